@@ -1,0 +1,115 @@
+"""What every test has: folders of its own, and a failure when a widget callback swallowed an exception."""
+
+from __future__ import annotations
+
+import logging
+import os
+import shutil
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+DATA_FOLDER = "SIMULATOR_DATA_DIR"
+CACHE_FOLDER = "SIMULATOR_CACHE_DIR"
+REQUIRE_BROWSER = "SIMULATOR_REQUIRE_BROWSER"
+BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome", "msedge")
+BROWSER_PLACES = (
+    "/usr/bin/chromium",
+    "/Applications/Google Chrome.app/Contents/MacOS/Google Chrome",
+    "/Applications/Chromium.app/Contents/MacOS/Chromium",
+    r"C:\Program Files\Google\Chrome\Application\chrome.exe",
+    r"C:\Program Files (x86)\Microsoft\Edge\Application\msedge.exe",
+)
+NO_BROWSER = "no Chromium on this machine: install Chromium (or Chrome) and run again"
+
+_session_folder: list[str] = []
+_browser_skips: list[str] = []
+
+
+def find_browser() -> str | None:
+    """The Chromium to drive: the environment variable BROWSER_PATH, then the usual names and places."""
+    named = os.environ.get("BROWSER_PATH")
+    if named:
+        return named if Path(named).is_file() else None
+    found = next((path for name in BROWSERS if (path := shutil.which(name))), None)
+    return found or next((place for place in BROWSER_PLACES if Path(place).is_file()), None)
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Point all that is written for a user, by kernels and doctests too, at a folder that goes away."""
+    folder = tempfile.mkdtemp(prefix="simulator-tests-")
+    _session_folder.append(folder)
+    os.environ[DATA_FOLDER] = str(Path(folder) / "data")
+    os.environ[CACHE_FOLDER] = str(Path(folder) / "cache")
+
+
+def pytest_unconfigure(config: pytest.Config) -> None:
+    while _session_folder:
+        shutil.rmtree(_session_folder.pop(), ignore_errors=True)
+
+
+@pytest.fixture(autouse=True)
+def user_folders(
+    tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch
+) -> dict[str, Path]:
+    """A data and a cache folder for this test alone."""
+    folder = tmp_path_factory.mktemp("user")
+    folders = {"data": folder / "data", "cache": folder / "cache"}
+    monkeypatch.setenv(DATA_FOLDER, str(folders["data"]))
+    monkeypatch.setenv(CACHE_FOLDER, str(folders["cache"]))
+    return folders
+
+
+class _CallbackErrors(logging.Handler):
+    def __init__(self) -> None:
+        super().__init__(logging.WARNING)
+        self.seen: list[str] = []
+
+    def emit(self, record: logging.LogRecord) -> None:
+        message = record.getMessage()
+        if "Exception in callback" in message:
+            detail = logging.Formatter().formatException(record.exc_info) if record.exc_info else ""
+            self.seen.append(f"{message}\n{detail}")
+
+
+def fail_on(errors: list[str]) -> None:
+    """Fail the running test when a widget callback raised."""
+    if errors:
+        pytest.fail("a widget callback raised:\n" + "\n".join(errors), pytrace=False)
+
+
+@pytest.fixture(autouse=True)
+def no_swallowed_exceptions() -> Iterator[list[str]]:
+    """Fail when a widget callback raised: the widget library logs the exception and goes on."""
+    handler = _CallbackErrors()
+    loggers = [logging.getLogger(), logging.getLogger("traitlets"), logging.getLogger("ipywidgets")]
+    for logger in loggers:
+        logger.addHandler(handler)
+    yield handler.seen
+    for logger in loggers:
+        logger.removeHandler(handler)
+    fail_on(list(dict.fromkeys(handler.seen)))
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_runtest_logreport(report: pytest.TestReport) -> None:
+    if report.skipped and NO_BROWSER in str(report.longrepr):
+        _browser_skips.append(report.nodeid)
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    if not _browser_skips:
+        return
+    lines = [
+        f"{len(_browser_skips)} BROWSER TESTS DID NOT RUN",
+        NO_BROWSER[0].upper() + NO_BROWSER[1:] + ".",
+        "Debian or Ubuntu: sudo apt-get install chromium fonts-dejavu-core fonts-liberation",
+    ]
+    width = max(map(len, lines))
+    terminalreporter.write_line("")
+    terminalreporter.write_line("#" * (width + 4), red=True)
+    for line in lines:
+        terminalreporter.write_line(f"# {line:<{width}} #", red=True)
+    terminalreporter.write_line("#" * (width + 4), red=True)
