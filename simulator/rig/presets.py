@@ -1,0 +1,143 @@
+"""The rigs and sites that come with the package, one data file each; all of them made up for training."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from pathlib import Path
+from typing import TypeVar
+
+from simulator.errors import InputError
+from simulator.rig.files import read_part
+from simulator.rig.plain_yaml import Document, read_file
+from simulator.rig.rig import Rig, Site, hose_profile
+
+_DATA = Path(__file__).parent / "data"
+_SITES = _DATA / "sites"
+VERSION = 1
+T = TypeVar("T", Rig, Site)
+
+
+def _names(folder: Path) -> tuple[str, ...]:
+    return tuple(sorted(path.stem for path in folder.glob("*.yaml") if path.stem not in _TABLES))
+
+
+_TABLES = ("faults",)  # data in the same folder that are no rigs
+
+
+def rig_names() -> tuple[str, ...]:
+    """Names of the rigs that come with the package.
+
+    Examples
+    --------
+    >>> "osier" in rig_names()
+    True
+    """
+    return _names(_DATA)
+
+
+def site_names() -> tuple[str, ...]:
+    """Names of the sites that come with the package.
+
+    Examples
+    --------
+    >>> "teal_pond" in site_names()
+    True
+    """
+    return _names(_SITES)
+
+
+def read_rig_file(path: Path | str) -> Rig:
+    """A rig from a file of one's own, in SI units.
+
+    Raises
+    ------
+    InputError : names file, line, key and legal range.
+    """
+    return _read(read_file(path), Rig, "pump-rig")
+
+
+def read_site_file(path: Path | str) -> Site:
+    """A site from a file of one's own, in SI units.
+
+    Raises
+    ------
+    InputError : names file, line, key and legal range.
+    """
+    return _read(read_file(path), Site, "pump-site")
+
+
+def _read(document: Document, kind: type[T], wanted: str) -> T:
+    data = dict(document.data) if isinstance(document.data, dict) else {}
+    if data.pop("format", None) != wanted:
+        raise InputError("this is another kind of file", document.where(("format",)), f"format: {wanted}")
+    version = data.pop("version", None)
+    if version != VERSION or isinstance(version, bool):
+        raise InputError(f"version {version!r} cannot be read", document.where(("version",)), f"version: {VERSION}")
+    data.pop("note", None)
+    return read_part(kind, data, document)
+
+
+@lru_cache(maxsize=32)
+def load_rig(name: str = "osier") -> Rig:
+    """A rig that comes with the package, sound, in SI units.
+
+    Raises
+    ------
+    InputError : there is no rig of that name.
+
+    Examples
+    --------
+    >>> load_rig("osier").suction_hose.bore
+    0.15
+    """
+    if name not in rig_names():
+        raise InputError(f"there is no rig {name!r}", "rig", ", ".join(rig_names()))
+    return read_rig_file(_DATA / f"{name}.yaml")
+
+
+@lru_cache(maxsize=32)
+def load_site(name: str) -> Site:
+    """A site that comes with the package, in SI units.
+
+    Raises
+    ------
+    InputError : there is no site of that name.
+
+    Examples
+    --------
+    >>> load_site("teal_pond").lift
+    3.0
+    """
+    if name not in site_names():
+        raise InputError(f"there is no site {name!r}", "site", ", ".join(site_names()))
+    return read_site_file(_SITES / f"{name}.yaml")
+
+
+def standard_site() -> Site:
+    """The site most lessons use: 3 m lift, strainer 1 m under, sea level, 20 C.
+
+    Examples
+    --------
+    >>> standard_site().submergence
+    1.0
+    """
+    return load_site("teal_pond")
+
+
+def joints_above_water(rig: Rig, site: Site) -> tuple[int, ...]:
+    """Indices [-] of the hose joints that stand above the outside water level and so can draw air.
+
+    Examples
+    --------
+    >>> joints_above_water(load_rig("osier"), standard_site())
+    (0, 1, 2)
+    """
+    profile = hose_profile(rig, site)
+
+    def height(position: float) -> float:
+        for (s0, z0), (s1, z1) in zip(profile, profile[1:], strict=False):
+            if position <= s1:
+                return z0 + (z1 - z0) * (position - s0) / (s1 - s0) if s1 > s0 else z1
+        return profile[-1][1]
+
+    return tuple(i for i, joint in enumerate(rig.suction_hose.joints) if height(joint.position) > 0.0)
