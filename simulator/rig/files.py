@@ -1,6 +1,7 @@
 """Rig and site files: keys that end in their unit become the frozen records in SI units.
 
-One reader serves every part: it asks the part's own fields for unit and legal range, so a new field needs no code here.
+One reader serves every part: it asks the part's own fields for unit and legal range, so that a new field needs
+no code here.
 """
 
 from __future__ import annotations
@@ -21,7 +22,10 @@ T = TypeVar("T")
 
 @dataclass(frozen=True)
 class FileUnit:
-    """A unit a key may end in: ``si = value * times / over + offset``; two factors, so that 2.6 mm is exactly 0.0026 m."""
+    """A unit a key may end in: ``si = value * times / over + offset``.
+
+    Two factors, so that 2.6 mm is exactly 0.0026 m.
+    """
 
     si: str
     times: float = 1.0
@@ -94,7 +98,9 @@ def legal_range(low: float, high: float, unit: FileUnit | None, ending: str = ""
     """
     if unit is not None:
         low, high = unit.from_si(low), unit.from_si(high)
-    name = {"l_s": "L/s", "c": "C", "kpa": "kPa", "l": "L", "percent": "%", "s2_m5": "s2/m5"}.get(ending, ending)
+    name = {"l_s": "L/s", "c": "C", "kpa": "kPa", "l": "L", "percent": "%", "s2_m5": "s2/m5"}.get(
+        ending, ending
+    )
     if math.isinf(high):
         words = f"{low:g} or more"
     else:
@@ -138,7 +144,9 @@ def read_part(kind: type[T], data: Any, document: Document, location: Location =
     Valve(bore=0.025, opening=0.0)
     """
     if not isinstance(data, dict):
-        raise InputError(f"{data!r} stands where a group of keys should", document.where(location), "keys with values")
+        raise InputError(
+            f"{data!r} stands where a group of keys should", document.where(location), "keys with values"
+        )
     keys, hints, values = keys_of(kind), typing.get_type_hints(kind), dict[str, Any]()
     for key, value in data.items():
         here = (*location, key)
@@ -192,7 +200,9 @@ def _plain(hint: Any, value: Any, document: Document, location: Location) -> Any
     if typing.get_origin(hint) is tuple:
         inner = typing.get_args(hint)[0]
         if not isinstance(value, list):
-            raise InputError(f"{value!r} is not a list", where, "a list, each item on a line that begins with '-'")
+            raise InputError(
+                f"{value!r} is not a list", where, "a list, each item on a line that begins with '-'"
+            )
         return tuple(_plain(inner, each, document, (*location, i)) for i, each in enumerate(value))
     if hint in (bool, str):
         if not isinstance(value, hint):

@@ -1,7 +1,7 @@
 """Reading a YAML file that came from anybody: plain data only, and the line of every key.
 
-Tags, anchors and aliases are refused (they can run code or blow up), so are duplicate keys, numbers that are not finite,
-and files that are too large or too deeply nested.
+Tags, anchors and aliases are refused (they can run code or blow up), so are duplicate keys, numbers that are
+not finite, and files that are too large or too deeply nested.
 """
 
 from __future__ import annotations
@@ -119,7 +119,7 @@ def read_text(written: str, source: str) -> Document:
     {'site': {'lift_m': 3.5}}
     >>> read_text("a: 1\\na: 2\\n", "a file")
     Traceback (most recent call last):
-    simulator.errors.InputError: a file, line 2, a: the key stands twice (first in line 1). Legal: each key once.
+    simulator.errors.InputError: a file, line 2, a: the key stands twice (first in line 1). Legal: ...
     """
     try:
         _refuse_what_is_not_plain(written, source)
@@ -139,7 +139,9 @@ def _not_yaml(error: yaml.YAMLError, written: str, source: str) -> InputError:
     else:  # a character YAML does not allow
         line = written.count("\n", 0, max(getattr(error, "position", 0) or 0, 0)) + 1
     problem = getattr(error, "problem", None) or getattr(error, "reason", None) or "it cannot be read"
-    return InputError(f"this is not YAML ({problem})", f"{source}, line {line}", "lines such as 'lift_m: 3.0'")
+    return InputError(
+        f"this is not YAML ({problem})", f"{source}, line {line}", "lines such as 'lift_m: 3.0'"
+    )
 
 
 def _refuse_what_is_not_plain(written: str, source: str) -> None:
@@ -149,7 +151,9 @@ def _refuse_what_is_not_plain(written: str, source: str) -> None:
         if isinstance(event, yaml.DocumentStartEvent):
             documents += 1
             if documents > 1:
-                raise InputError("a second document begins here", where, "one document a file, no '---' inside")
+                raise InputError(
+                    "a second document begins here", where, "one document a file, no '---' inside"
+                )
         elif isinstance(event, yaml.AliasEvent) or getattr(event, "anchor", None):
             raise InputError("anchors and aliases (& and *) are not allowed", where, "write the values out")
         elif getattr(event, "tag", None):
@@ -157,7 +161,9 @@ def _refuse_what_is_not_plain(written: str, source: str) -> None:
         if isinstance(event, (yaml.MappingStartEvent, yaml.SequenceStartEvent)):
             depth += 1
             if depth > DEEPEST_NESTING:
-                raise InputError("the values are nested too deeply", where, f"at most {DEEPEST_NESTING} levels")
+                raise InputError(
+                    "the values are nested too deeply", where, f"at most {DEEPEST_NESTING} levels"
+                )
         elif isinstance(event, (yaml.MappingEndEvent, yaml.SequenceEndEvent)):
             depth -= 1
 
@@ -169,7 +175,9 @@ def _plain(node: yaml.Node, location: Location, lines: dict[Location, int], sour
         for key_node, value_node in node.value:
             line = key_node.start_mark.line + 1
             if not isinstance(key_node, yaml.ScalarNode):
-                raise InputError("a list or group stands where a key should", f"{source}, line {line}", "a word")
+                raise InputError(
+                    "a list or group stands where a key should", f"{source}, line {line}", "a word"
+                )
             key = str(key_node.value)
             here = (*location, key)
             if key in out:

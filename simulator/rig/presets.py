@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import lru_cache
+from itertools import pairwise
 from pathlib import Path
 from typing import TypeVar
 
@@ -72,7 +73,9 @@ def _read(document: Document, kind: type[T], wanted: str) -> T:
         raise InputError("this is another kind of file", document.where(("format",)), f"format: {wanted}")
     version = data.pop("version", None)
     if version != VERSION or isinstance(version, bool):
-        raise InputError(f"version {version!r} cannot be read", document.where(("version",)), f"version: {VERSION}")
+        raise InputError(
+            f"version {version!r} cannot be read", document.where(("version",)), f"version: {VERSION}"
+        )
     data.pop("note", None)
     return read_part(kind, data, document)
 
@@ -135,7 +138,7 @@ def joints_above_water(rig: Rig, site: Site) -> tuple[int, ...]:
     profile = hose_profile(rig, site)
 
     def height(position: float) -> float:
-        for (s0, z0), (s1, z1) in zip(profile, profile[1:], strict=False):
+        for (s0, z0), (s1, z1) in pairwise(profile):
             if position <= s1:
                 return z0 + (z1 - z0) * (position - s0) / (s1 - s0) if s1 > s0 else z1
         return profile[-1][1]
