@@ -14,7 +14,7 @@ from typing import Any
 
 from simulator.errors import InputError
 from simulator.rig.files import FILE_UNITS, file_unit, legal_range
-from simulator.rig.parts import Joint, Part
+from simulator.rig.parts import Joint
 from simulator.rig.plain_yaml import read_file
 from simulator.rig.presets import joints_above_water
 from simulator.rig.rig import Rig, Site
@@ -56,7 +56,17 @@ class Size:
         >>> FAULTS["joint_ring"].size.in_file(0.007)
         7.0
         """
-        return float(f"{file_unit(self.key).from_si(size):.12g}")
+        return file_unit(self.key).from_si(size)
+
+    def from_file(self, figure: float) -> float:
+        """Size in SI units of a figure in a file.
+
+        Examples
+        --------
+        >>> FAULTS["joint_ring"].size.from_file(7.0)
+        0.007
+        """
+        return file_unit(self.key).to_si(figure)
 
     def legal(self) -> str:
         """The range in words, in the unit of the file.
@@ -198,8 +208,8 @@ def with_joint_hole(rig: Rig, index: int, diameter: float) -> Rig:
 
 def _part_changed(part: str, field: str) -> Change:
     def change(rig: Rig, site: Site, size: float, place: str) -> tuple[Rig, Site]:
-        old: Part = getattr(rig, part)
-        return replace(rig, **{part: replace(old, **{field: size})}), site  # type: ignore[arg-type]
+        old: Any = getattr(rig, part)
+        return replace(rig, **{part: replace(old, **{field: size})}), site
 
     return change
 
@@ -256,7 +266,9 @@ def _size(data: dict[str, Any] | None) -> Size | None:
         return None
     unit = file_unit(data["key"])
     plain = ("key", "scale", "end_share")
-    values = {key: value if key in plain else unit.to_si(value) for key, value in data.items()}
+    values: dict[str, Any] = {
+        key: value if key in plain else unit.to_si(value) for key, value in data.items()
+    }
     return Size(**values)
 
 

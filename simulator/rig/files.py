@@ -1,7 +1,7 @@
 """Rig and site files: keys that end in their unit become the frozen records in SI units.
 
-One reader serves every part: it asks the part's own fields for unit and legal range, so that a new field needs
-no code here.
+One reader serves every part: it asks the fields of the part for unit and legal range. A new field needs no
+code here.
 """
 
 from __future__ import annotations
@@ -20,16 +20,16 @@ from simulator.rig.quantity import unit_of
 T = TypeVar("T")
 
 
+def _rounded(value: float) -> float:
+    return float(f"{value:.14g}")
+
+
 @dataclass(frozen=True)
 class FileUnit:
-    """A unit a key may end in: ``si = value * times / over + offset``.
-
-    Two factors, so that 2.6 mm is exactly 0.0026 m.
-    """
+    """A unit a key may end in: ``si = value * size + offset``, rounded so that 2.6 mm is exactly 0.0026 m."""
 
     si: str
-    times: float = 1.0
-    over: float = 1.0
+    size: float = 1.0
     offset: float = 0.0
 
     def to_si(self, value: float) -> float:
@@ -40,7 +40,7 @@ class FileUnit:
         >>> FILE_UNITS["c"].to_si(20.0)
         293.15
         """
-        return value * self.times / self.over + self.offset
+        return _rounded(value * self.size + self.offset)
 
     def from_si(self, value: float) -> float:
         """Figure for a file of an SI value [-].
@@ -50,23 +50,23 @@ class FileUnit:
         >>> FILE_UNITS["mm"].from_si(0.0025)
         2.5
         """
-        return (value - self.offset) * self.over / self.times
+        return _rounded((value - self.offset) / self.size)
 
 
 #: Ending of a key -> unit; the first of an SI unit is the one an error message proposes.
 FILE_UNITS: dict[str, FileUnit] = {
-    "mm": FileUnit("m", over=1e3),
+    "mm": FileUnit("m", 1e-3),
     "m": FileUnit("m"),
-    "mm2": FileUnit("m2", over=1e6),
-    "l": FileUnit("m3", over=1e3),
-    "l_s": FileUnit("m3/s", over=1e3),
-    "bar": FileUnit("Pa", times=1e5),
-    "kpa": FileUnit("Pa", times=1e3),
-    "rpm": FileUnit("1/s", over=60.0),
+    "mm2": FileUnit("m2", 1e-6),
+    "l": FileUnit("m3", 1e-3),
+    "l_s": FileUnit("m3/s", 1e-3),
+    "bar": FileUnit("Pa", 1e5),
+    "kpa": FileUnit("Pa", 1e3),
+    "rpm": FileUnit("1/s", 1.0 / 60.0),
     "s": FileUnit("s"),
     "c": FileUnit("K", offset=273.15),
     "s2_m5": FileUnit("m/(m3/s)2"),
-    "percent": FileUnit("-", over=1e2),
+    "percent": FileUnit("-", 1e-2),
 }
 
 
@@ -159,7 +159,7 @@ def read_part(kind: type[T], data: Any, document: Document, location: Location =
             values[item.name] = _number(item, ending, value, document.where(here))
         else:
             values[item.name] = _plain(hints[item.name], value, document, here)
-    for item in dataclasses.fields(kind):
+    for item in dataclasses.fields(kind):  # type: ignore[arg-type]
         optional = item.default is not dataclasses.MISSING or item.default_factory is not dataclasses.MISSING
         if item.name not in values and (not optional or item.default is None):
             wanted = next((k for k, (field, _) in keys.items() if field is item), item.name)

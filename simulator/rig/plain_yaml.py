@@ -147,7 +147,7 @@ def _not_yaml(error: yaml.YAMLError, written: str, source: str) -> InputError:
 def _refuse_what_is_not_plain(written: str, source: str) -> None:
     depth = documents = 0
     for event in yaml.parse(written, Loader=_LOADER):
-        where = f"{source}, line {event.start_mark.line + 1}"
+        where = f"{source}, line {event.start_mark.line + 1 if event.start_mark else 1}"
         if isinstance(event, yaml.DocumentStartEvent):
             documents += 1
             if documents > 1:
@@ -156,8 +156,8 @@ def _refuse_what_is_not_plain(written: str, source: str) -> None:
                 )
         elif isinstance(event, yaml.AliasEvent) or getattr(event, "anchor", None):
             raise InputError("anchors and aliases (& and *) are not allowed", where, "write the values out")
-        elif getattr(event, "tag", None):
-            raise InputError(f"the tag {event.tag!r} is not allowed", where, "plain values without '!'")
+        elif tag := getattr(event, "tag", None):
+            raise InputError(f"the tag {tag!r} is not allowed", where, "plain values without '!'")
         if isinstance(event, (yaml.MappingStartEvent, yaml.SequenceStartEvent)):
             depth += 1
             if depth > DEEPEST_NESTING:
@@ -194,7 +194,7 @@ def _plain(node: yaml.Node, location: Location, lines: dict[Location, int], sour
     return _scalar(node, location, source)
 
 
-def _scalar(node: yaml.Node, location: Location, source: str) -> Any:
+def _scalar(node: Any, location: Location, source: str) -> Any:
     kind = node.tag.removeprefix(_PREFIX)
     where = f"{source}, line {node.start_mark.line + 1}, {dotted(location)}".removesuffix(", ")
     constructor = yaml.constructor.SafeConstructor()

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from typing import Any
 
 from simulator.errors import InputError
-from simulator.rig.parts import Part
 from simulator.rig.rig import Rig, Site
 
 BROKEN_SLIP = 0.999  # [-] from here on the belt is gone: nothing left to tighten
@@ -101,8 +101,8 @@ def _joint(place: str) -> int:
 
 
 def _set(rig: Rig, part: str, **values: float | bool) -> Rig:
-    old: Part = getattr(rig, part)
-    return replace(rig, **{part: replace(old, **values)})  # type: ignore[arg-type]
+    old: Any = getattr(rig, part)
+    return replace(rig, **{part: replace(old, **values)})
 
 
 def _drain_found(rig: Rig, place: str) -> str:
