@@ -1,0 +1,39 @@
+"""A dataclass field that carries its unit and its legal range, so that forms, files and checks share one truth."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import MISSING, Field, field, fields
+from typing import Any
+
+from simulator.errors import InputError
+
+
+def quantity(unit: str, low: float = -math.inf, high: float = math.inf, default: Any = MISSING) -> Any:
+    """A float field with its SI unit and closed legal range."""
+    metadata = {"unit": unit, "low": low, "high": high}
+    if default is MISSING:
+        return field(metadata=metadata)
+    return field(default=default, metadata=metadata)
+
+
+def unit_of(item: Field[Any]) -> str:
+    """SI unit of a field made by :func:`quantity`; empty where it has none."""
+    return str(item.metadata.get("unit", ""))
+
+
+def validate(instance: Any) -> None:
+    """Raise a sentence for the first field outside its legal range.
+
+    Raises
+    ------
+    InputError : a quantity is not a finite number in its range (infinity is legal only where the range has it).
+    """
+    owner = type(instance).__name__
+    for item in fields(instance):
+        if "low" not in item.metadata:
+            continue
+        low, high, unit = item.metadata["low"], item.metadata["high"], item.metadata["unit"]
+        value = getattr(instance, item.name)
+        if not isinstance(value, (int, float)) or isinstance(value, bool) or not low <= value <= high:
+            raise InputError(f"{item.name} is {value!r}", owner, f"{low:g} to {high:g} {unit}".rstrip(" -"))

@@ -1,0 +1,187 @@
+"""Where each number stands in the flat arrays that the compiled equations read and write.
+
+Compiled code is fastest on plain arrays; these names keep it readable. Everything is SI.
+"""
+
+from __future__ import annotations
+
+from enum import IntEnum
+
+# --- state vector y -------------------------------------------------------------------------------------------------
+(
+    HOSE_AIR,  # [kg] dry air between water front and choke (0 while the gas is one pocket)
+    CASING_AIR,  # [kg] dry air in the pocket that the casing belongs to
+    FRONT,  # [m] water front along the hose, from the strainer
+    SUCTION_FLOW,  # [m3/s]
+    CASING_WATER,  # [m3]
+    RECEIVER_AIR,  # [kg]
+    CARRIED_AIR,  # [kg] air on its way in the water column
+    LINER_OPEN,  # [-] free share of the bore at the loose liner
+    LINE_WATER,  # [m3] in the discharge line
+    DISCHARGE_FLOW,  # [m3/s]
+    SPEED,  # [-] engine speed over rated
+    AIR_IN,  # [kg] dry air let into pockets and hose, integrated at the openings
+    AIR_OUT,  # [kg] dry air taken out by ejector, impeller and openings
+    WATER_IN,  # [m3] through the strainer
+    WATER_OUT,  # [m3] out of line end, exhaust and openings
+    MOTIVE_IN,  # [kg] delivered by the compressor
+    MOTIVE_OUT,  # [kg] through nozzle, relief valve and holes
+) = range(17)
+STATES = 17
+
+# --- modes m: constant between events -------------------------------------------------------------------------------
+(
+    SPLIT,  # the gas is two pockets
+    HOSE_FULL,  # the front stands at the suction flange
+    RELIEF_OPEN,
+    NRV_OPEN,
+    SPEED_SETTING,  # wanted engine speed over rated; 0 stopped
+) = range(5)
+MODES = 5
+
+# --- parameters p ---------------------------------------------------------------------------------------------------
+(
+    ATMOSPHERE,
+    AIR_T,
+    VAPOUR,
+    WATER_DENSITY,
+    WATER_VISCOSITY,
+    SETUP,
+    BORE,
+    BORE_AREA,
+    LENGTH,
+    RELATIVE_ROUGHNESS,
+    INLET_LOSS,
+    INERTIA_LENGTH,
+    HAS_LINER,
+    LINER_AT,
+    LINER_PRESSURE,
+    LINER_RESIDUAL,
+    LINER_TIME,
+    LEAKS_AT,
+    CASING_VOLUME,
+    CASING_HEIGHT,
+    LIP_FILL,
+    BITE_FILL,
+    FULL_FILL,
+    GASKET_AREA,
+    SEAL_AREA,
+    DRAIN_AREA,
+    NRV_GAP,
+    NRV_CRACKING,
+    NRV_LOSS,
+    DISPLACEMENT,
+    BELT_SLIP,
+    CLEARANCE,
+    INDEX,
+    WEAR,
+    INTAKE_BLOCKED,
+    RECEIVER_VOLUME,
+    RELIEF_SET,
+    RELIEF_RESEAT,
+    RELIEF_AREA,
+    LINE_AREA,
+    LINE_HOLE,
+    THROAT_AREA,
+    MIXING_AREA,
+    ETA_NOZZLE,
+    ETA_MIXING,
+    ETA_DIFFUSER,
+    SCREEN_AREA,
+    EXHAUST_LOSS,
+    SHUT_HEAD,
+    CURVE,
+    HEAD_FACTOR,
+    LINE_BORE_AREA,
+    LINE_VOLUME,
+    LINE_LENGTH,
+    LINE_RISE,
+    LINE_FITTINGS,
+    LINE_FRICTION,
+    RUN_UP,
+    COCK_OPEN,
+    PROFILE_COUNT,
+    LEAK_COUNT,
+) = range(61)
+PARAMETERS = 61  # then PROFILE_COUNT pairs (s, z), then LEAK_COUNT pairs (s, area)
+
+# --- channels -------------------------------------------------------------------------------------------------------
+CHANNELS: tuple[str, ...] = (
+    "suction_pressure",
+    "hose_pressure",
+    "motive_pressure",
+    "nozzle_pressure",
+    "speed_ratio",
+    "discharge_pressure",
+    "suction_flow",
+    "discharge_flow",
+    "front_position",
+    "casing_fill",
+    "line_fill",
+    "motive_flow",
+    "entrained_flow",
+    "exhaust_air",
+    "exhaust_water",
+    "relief_flow",
+    "drain_air",
+    "drain_water",
+    "nrv_air",
+    "nrv_water",
+    "casing_leak_air",
+    "joint_air",
+    "carried_air",
+    "air_fraction",
+    "liner_open",
+    "compressor_flow",
+)
+#: Unit of each channel, all SI; pressures absolute.
+CHANNEL_UNITS: dict[str, str] = {
+    name: (
+        "Pa"
+        if name.endswith("pressure")
+        else "m3/s"
+        if name in ("suction_flow", "discharge_flow", "exhaust_water", "drain_water", "nrv_water")
+        else "m"
+        if name == "front_position"
+        else "-"
+        if name in ("speed_ratio", "casing_fill", "line_fill", "air_fraction", "liner_open")
+        else "kg/s"
+    )
+    for name in CHANNELS
+}
+(
+    C_SUCTION_PRESSURE,
+    C_HOSE_PRESSURE,
+    C_MOTIVE_PRESSURE,
+    C_NOZZLE_PRESSURE,
+    C_SPEED,
+    C_DISCHARGE_PRESSURE,
+    C_SUCTION_FLOW,
+    C_DISCHARGE_FLOW,
+    C_FRONT,
+    C_CASING_FILL,
+    C_LINE_FILL,
+    C_MOTIVE_FLOW,
+    C_ENTRAINED,
+    C_EXHAUST_AIR,
+    C_EXHAUST_WATER,
+    C_RELIEF_FLOW,
+    C_DRAIN_AIR,
+    C_DRAIN_WATER,
+    C_NRV_AIR,
+    C_NRV_WATER,
+    C_CASING_LEAK,
+    C_JOINT_AIR,
+    C_CARRIED_AIR,
+    C_AIR_FRACTION,
+    C_LINER_OPEN,
+    C_COMPRESSOR,
+) = range(26)
+
+
+class Setup(IntEnum):
+    """How the suction side stands for a run."""
+
+    NORMAL = 0  # hose in the water
+    BLANKED = 1  # plate on the suction flange
+    CAPPED = 2  # cap on the end of the hose

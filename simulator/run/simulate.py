@@ -1,0 +1,142 @@
+"""The front door: one rig at one site, started and left to run."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from simulator.errors import InputError
+from simulator.rig.rig import Rig, Site
+from simulator.run import layout as at
+from simulator.run.equations import evaluate
+from simulator.run.integrate import RTOL, Trajectory, integrate
+from simulator.run.outcome import judge, prime_time
+from simulator.run.parameters import design_flow, pack
+from simulator.run.result import STEP, Balance, ControlStep, Event, Run
+from simulator.run.state import State, rest_state
+from simulator.run.tables import table_for
+
+STARTED: tuple[ControlStep, ...] = (ControlStep(0.0, 1.0),)
+LONGEST = 3600.0  # [s]
+
+
+def simulate(
+    rig: Rig,
+    site: Site,
+    *,
+    controls: tuple[ControlStep, ...] = STARTED,
+    duration: float = 300.0,
+    start: State | None = None,
+    start_time: float = 0.0,
+    setup: at.Setup = at.Setup.NORMAL,
+    rtol: float = RTOL,
+) -> Run:
+    """Run a rig.
+
+    Parameters
+    ----------
+    rig, site : what runs and where.
+    controls : engine speed wanted from a time on, in order of time; the default starts it at once at rated speed.
+    duration : [s], 0.1 to 3600, counted from ``start_time``.
+    start : the state to begin in; by default everything at rest and dry.
+    start_time : [s] at which the series begin, a multiple of 0.1 s.
+    setup : hose in the water, plate on the flange, or capped hose.
+    rtol : relative tolerance of the integrator [-].
+
+    Raises
+    ------
+    InputError : a duration or control that makes no sense.
+    RunFailed : the integrator could not go on.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> run = simulate(load_rig("osier"), standard_site(), duration=90.0)
+    >>> run.outcome.code
+    'primed'
+    """
+    if not STEP <= duration <= LONGEST:
+        raise InputError(f"the duration is {duration!r} s", "duration", f"{STEP} to {LONGEST:g} s")
+    times = [step.time for step in controls]
+    if times != sorted(times) or any(not 0.0 <= step.speed <= 1.2 for step in controls):
+        raise InputError("the engine controls are not in order or out of range", "controls", "speed 0 to 1.2 of rated")
+    p = pack(rig, site, setup)
+    governed = tuple(ControlStep(s.time, min(s.speed, rig.engine.speed_setting)) for s in controls)
+    table = table_for(p)
+    begin = start.copy() if start is not None else rest_state(rig, site, p)
+    fit_to_set_up(begin, p)
+    count = int(round(duration / STEP)) + 1
+    grid = start_time + STEP * np.arange(count)
+    path = integrate(p, table, begin, grid, governed, rtol)
+    series = channels(path, p, table)
+    events = tuple(sorted((*path.events, *joints_reached(rig, series[at.C_FRONT], grid)), key=lambda e: e.time))
+    wanted = design_flow(rig, site)
+    first = prime_time(grid, series[at.C_DISCHARGE_FLOW], wanted)
+    outcome = judge(grid, series, governed, first, wanted, p)
+    return Run(
+        rig=rig,
+        site=site,
+        setup=setup,
+        time=grid,
+        series=series,
+        states=path.states,
+        modes=path.modes,
+        relief_pops=path.pops,
+        events=events,
+        outcome=outcome,
+        prime_time=first,
+        steady_flow=wanted,
+        balance=balance(begin, path, p),
+        solver=path.solver,
+        controls=governed,
+    )
+
+
+def fit_to_set_up(state: State, p: np.ndarray) -> None:
+    """A changed rig may have gained or lost the loose liner: let the pockets follow, mass kept."""
+    split = bool(p[at.HAS_LINER] > 0.5)
+    if state.modes[at.SPLIT] > 0.5 and not split:
+        state.y[at.CASING_AIR] += state.y[at.HOSE_AIR]
+        state.y[at.HOSE_AIR] = 0.0
+        state.modes[at.SPLIT] = 0.0
+        state.y[at.LINER_OPEN] = 1.0
+
+
+def channels(path: Trajectory, p: np.ndarray, table: np.ndarray) -> np.ndarray:
+    """Channel series (channels, n) of a trajectory."""
+    out = np.empty((len(path.states), len(at.CHANNELS)))
+    rates = np.empty(at.STATES)
+    for i in range(len(out)):
+        evaluate(path.states[i], p, path.modes[i], table, rates, out[i])
+    return np.ascontiguousarray(out.T)
+
+
+def joints_reached(rig: Rig, front: np.ndarray, grid: np.ndarray) -> list[Event]:
+    """When the water front first passes each joint."""
+    out = []
+    for number, joint in enumerate(rig.suction_hose.joints):
+        above = np.flatnonzero(front >= joint.position)
+        if len(above) and above[0] > 0:
+            i = above[0]
+            share = (joint.position - front[i - 1]) / (front[i] - front[i - 1])
+            out.append(Event(float(grid[i - 1] + share * STEP), "front_at_joint", number))
+    return out
+
+
+def balance(begin: State, path: Trajectory, p: np.ndarray) -> Balance:
+    """Closure of air, water and motive air from the boundary flows integrated beside the contents."""
+    first, last = begin.y, path.final.y
+
+    def error(stored: dict[int, float], into: int, out: int) -> float:
+        gained = sum(weight * (last[i] - first[i]) for i, weight in stored.items())
+        passed_in, passed_out = last[into] - first[into], last[out] - first[out]
+        held = sum(abs(weight * first[i]) for i, weight in stored.items())
+        scale = max(abs(passed_in), abs(passed_out), held, 1e-9)
+        return float((gained - passed_in + passed_out) / scale)
+
+    return Balance(
+        air_error=error({at.HOSE_AIR: 1.0, at.CASING_AIR: 1.0, at.CARRIED_AIR: 1.0}, at.AIR_IN, at.AIR_OUT),
+        water_error=error(
+            {at.FRONT: p[at.BORE_AREA], at.CASING_WATER: 1.0, at.LINE_WATER: 1.0}, at.WATER_IN, at.WATER_OUT
+        ),
+        motive_error=error({at.RECEIVER_AIR: 1.0}, at.MOTIVE_IN, at.MOTIVE_OUT),
+    )

@@ -1,0 +1,70 @@
+"""The message catalogue: every sentence a learner reads, one folder a language, one file an area."""
+
+from __future__ import annotations
+
+import os
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+import yaml
+
+from simulator.errors import InputError
+
+_HERE = Path(__file__).parent
+_LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+
+
+@lru_cache(maxsize=8)
+def catalogue(language: str = "en") -> dict[str, Any]:
+    """All messages of a language, nested by area.
+
+    Raises
+    ------
+    InputError : there is no such language.
+
+    Examples
+    --------
+    >>> "common" in catalogue()
+    True
+    """
+    folder = _HERE / language
+    if not folder.is_dir():
+        known = ", ".join(sorted(p.name for p in _HERE.iterdir() if p.is_dir() and not p.name.startswith("_")))
+        raise InputError(f"there are no texts in the language {language!r}", "language", known)
+    out: dict[str, Any] = {}
+    for path in sorted(folder.glob("*.yaml")):
+        out.update(yaml.load(path.read_text(encoding="utf-8"), Loader=_LOADER) or {})
+    return out
+
+
+def language() -> str:
+    """The language in use: the environment variable ``SIMULATOR_LANGUAGE``, else English."""
+    return os.environ.get("SIMULATOR_LANGUAGE", "en")
+
+
+def entry(key: str) -> Any:
+    """The node of the catalogue at a dotted key: a sentence, a list or a group.
+
+    Examples
+    --------
+    >>> entry("common.training_aid").startswith("Training aid only")
+    True
+    """
+    node: Any = catalogue(language())
+    for part in key.split("."):
+        if not isinstance(node, dict) or part not in node:
+            raise InputError(f"the message {key!r} is not in the catalogue", f"texts/{language()}")
+        node = node[part]
+    return node
+
+
+def text(key: str, **fields: Any) -> str:
+    """One sentence, with its fields filled in.
+
+    Examples
+    --------
+    >>> text("common.minutes", n=4)
+    '4 min'
+    """
+    return str(entry(key)).format(**fields) if fields else str(entry(key))
