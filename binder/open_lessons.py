@@ -1,0 +1,194 @@
+#!/usr/bin/env python3
+"""Open the lessons in the browser: python3 binder/open_lessons.py [--no-browser] [--port N] [--check]."""
+
+import sys
+
+if sys.version_info < (3, 11):
+    sys.exit("The lessons need Python 3.11 or newer; this is Python %d.%d." % sys.version_info[:2])  # noqa: UP031
+
+import argparse
+import contextlib
+import json
+import os
+import secrets
+import signal
+import socket
+import subprocess
+import time
+import urllib.error
+import urllib.request
+import webbrowser
+from pathlib import Path
+
+from environment import (
+    HOME,
+    PROJECT,
+    Environment,
+    StartError,
+    clean_variables,
+    ensure,
+    in_use,
+    say,
+    stop_with_a_sentence,
+)
+
+FIRST_LESSON = "lessons/00_start_here.ipynb"
+FIRST_PORT = 8890
+QUIET_SETTINGS = {
+    "@jupyterlab/apputils-extension:notification": {
+        "fetchNews": "false",
+        "checkForUpdates": False,
+        "doNotDisturbMode": True,
+    },
+    "@jupyterlab/docmanager-extension:plugin": {"autosave": False},
+    "@jupyterlab/notebook-extension:tracker": {"autoStartDefaultKernel": True, "windowingMode": "none"},
+}
+
+
+def server_options(state: Path, port: int) -> list[str]:
+    """The options that make JupyterLab open quietly and know the project's page extension."""
+    settings = state / "app-settings"
+    settings.mkdir(parents=True, exist_ok=True)
+    (settings / "overrides.json").write_text(json.dumps(QUIET_SETTINGS, indent=1), encoding="utf-8")
+    return [
+        "--no-browser",
+        "--ServerApp.ip=127.0.0.1",
+        f"--ServerApp.port={port}",
+        "--ServerApp.port_retries=0",
+        f"--ServerApp.root_dir={PROJECT}",
+        "--ServerApp.log_level=WARN",
+        "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
+        "--LabApp.extension_manager=readonly",
+        f"--LabApp.app_settings_dir={settings}",
+        f"--LabApp.extra_labextensions_path={PROJECT / 'simulator' / 'page_extension' / 'labextension'}",
+    ]
+
+
+def server_variables(state: Path, token: str) -> dict[str, str]:
+    """Folders of the project's own for all that JupyterLab and IPython write, or would read of the user's."""
+    own = {key: value for key, value in os.environ.items() if key.startswith(("JUPYTER", "IPYTHON"))}
+    folders = {
+        "JUPYTER_CONFIG_DIR": state / "config",
+        "JUPYTER_DATA_DIR": state / "data",
+        "JUPYTER_RUNTIME_DIR": state / "runtime",
+        "JUPYTERLAB_SETTINGS_DIR": state / "settings",
+        "JUPYTERLAB_WORKSPACES_DIR": state / "workspaces",
+        "IPYTHONDIR": state / "ipython",
+    }
+    for folder in folders.values():
+        folder.mkdir(parents=True, exist_ok=True)
+    kept = {key: value for key, value in clean_variables().items() if key not in own}
+    chosen = {key: str(folder) for key, folder in folders.items()}
+    return kept | chosen | {"JUPYTER_TOKEN": token, "JUPYTER_PREFER_ENV_PATH": "1"}
+
+
+def free_port(asked: int | None) -> int:
+    """The port asked for, else the first free one from 8890 on."""
+    for port in [asked] if asked else range(FIRST_PORT, FIRST_PORT + 100):
+        with socket.socket() as probe:
+            if os.name != "nt":
+                probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+            try:
+                probe.bind(("127.0.0.1", port))
+            except (OSError, OverflowError):
+                continue
+            return port
+    if asked:
+        raise StartError(f"Port {asked} is not free. Leave out --port, or choose another from 1024 to 65535.")
+    raise StartError(f"None of the ports {FIRST_PORT} to {FIRST_PORT + 99} is free. Choose one with --port.")
+
+
+def answers(port: int, token: str) -> bool:
+    """Whether our own server answers: the token tells it from a stranger's on the same port."""
+    request = urllib.request.Request(
+        f"http://127.0.0.1:{port}/api/status", headers={"Authorization": f"token {token}"}
+    )
+    direct = urllib.request.build_opener(urllib.request.ProxyHandler({}))
+    try:
+        with direct.open(request, timeout=2) as reply:
+            return reply.status == 200
+    except (OSError, urllib.error.URLError):
+        return False
+
+
+def start(environment: Environment, port: int, token: str) -> subprocess.Popen[bytes]:
+    """Start JupyterLab and wait until it answers."""
+    state = HOME / "state"
+    variables = server_variables(state, token)
+    log = state / "server.log"
+    # a group of its own: Ctrl-C reaches this program only, which then ends the server in good order
+    group = {"creationflags": 0x200} if os.name == "nt" else {"start_new_session": True}
+    with log.open("wb") as record:
+        server = subprocess.Popen(
+            [environment.python, "-m", "jupyterlab", *server_options(state, port)],
+            cwd=PROJECT, env=variables, stdin=subprocess.DEVNULL, stdout=record, stderr=subprocess.STDOUT,
+            **group,  # type: ignore[call-overload]
+        )  # fmt: skip
+    try:
+        late = time.monotonic() + 90
+        while not answers(port, token):
+            if server.poll() is not None:
+                raise StartError(f"JupyterLab stopped as soon as it started. What it said is in {log}")
+            if time.monotonic() > late:
+                raise StartError(f"JupyterLab has not answered for 90 s. What it said is in {log}")
+            time.sleep(0.1)
+    except BaseException:
+        end(server)
+        raise
+    return server
+
+
+def end(server: "subprocess.Popen[bytes]") -> None:
+    """End the server and, with it, its kernels."""
+    if server.poll() is None:
+        server.terminate()
+        try:
+            server.wait(15)
+        except subprocess.TimeoutExpired:
+            server.kill()
+            server.wait()
+
+
+def interrupted(*_: object) -> None:
+    raise KeyboardInterrupt
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(description="Open the lessons in the browser.")
+    parser.add_argument("--no-browser", action="store_true", help="only print the address")
+    parser.add_argument("--port", type=int, help="the port to serve on (else the first free one from 8890)")
+    parser.add_argument("--check", action="store_true", help="make the environment ready, start nothing")
+    options = parser.parse_args()
+    for name in ("SIGTERM", "SIGHUP", "SIGBREAK"):
+        if hasattr(signal, name):
+            signal.signal(getattr(signal, name), interrupted)
+
+    environment = ensure("run")
+    if options.check:
+        say(f"The lessons' environment is ready: {environment.folder}")
+        return 0
+    with in_use(environment):
+        token = secrets.token_urlsafe(24)
+        port = free_port(options.port)
+        server = start(environment, port, token)
+        address = f"http://127.0.0.1:{port}/doc/tree/{FIRST_LESSON}?token={token}"
+        say(f"The lessons are open at this address:\n\n    {address}\n")
+        say("Leave this window open while you learn. To end: press Ctrl-C here.")
+        if not options.no_browser and not webbrowser.open(address):
+            say("No browser could be started from here: open the address above yourself.")
+        try:
+            code = server.wait()
+        except KeyboardInterrupt:
+            say("\nClosing the lessons. What you did is kept.")
+            with contextlib.suppress(KeyboardInterrupt):
+                end(server)
+            return 0
+        finally:
+            end(server)
+        raise StartError(
+            f"JupyterLab ended by itself (code {code}). What it said is in {HOME / 'state' / 'server.log'}"
+        )
+
+
+if __name__ == "__main__":
+    sys.exit(stop_with_a_sentence(main))

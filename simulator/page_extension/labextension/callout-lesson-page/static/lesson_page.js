@@ -1,0 +1,276 @@
+// Turns the simulator's own lessons, and no other notebook, into pages.
+import { fingerprint } from "./fingerprint.js";
+
+const PATIENCE = 30000; // [ms] after which a missing kernel is worth a sentence
+const sleep = (ms) => new Promise((done) => setTimeout(done, ms));
+const fill = (sentence, fields) => sentence.replace(/\{(\w+)\}/g, (_, key) => fields[key]);
+
+class LessonPage {
+  constructor(panel, name, kit) {
+    Object.assign(this, { panel, name, kit });
+    this.state = "waiting";
+    this.round = 0; // grows with every new start: whatever an earlier start still reports is stale
+    this.runs = 0;
+    this.buildBar();
+    panel.addClass("callout-lesson");
+    panel.content.widgets.forEach((cell) => {
+      const tags = cell.model.getMetadata("tags") || [];
+      if (tags.includes("run-all-hint")) cell.addClass("callout-hint");
+    });
+    panel.sessionContext.statusChanged.connect(this.onStatus, this);
+    panel.sessionContext.kernelChanged.connect(this.onKernel, this);
+    panel.sessionContext.connectionStatusChanged.connect(this.onConnection, this);
+    panel.context.model.stateChanged.connect(this.keepClean, this);
+    kit.NotebookActions.executed.connect(this.onCell, this);
+    panel.disposed.connect(() => {
+      this.round += 1;
+      kit.NotebookActions.executed.disconnect(this.onCell, this);
+    });
+    this.start("getting_ready");
+  }
+
+  buildBar() {
+    const button = (key, act) => {
+      const node = document.createElement("button");
+      node.type = "button";
+      node.textContent = this.kit.words[key];
+      node.addEventListener("click", act);
+      return node;
+    };
+    this.bar = document.createElement("div");
+    this.bar.className = "callout-bar";
+    this.says = document.createElement("span");
+    this.says.setAttribute("role", "status");
+    this.progress = document.createElement("progress");
+    this.progress.setAttribute("aria-hidden", "true");
+    this.again = button("start_again", () => this.startAgain());
+    this.reload = button("load_again", () => window.location.reload());
+    this.code = button("show_code", () => this.showCode(!this.codeShown));
+    this.code.className = "callout-code";
+    this.bar.append(this.progress, this.says, this.again, this.reload, this.code);
+    this.panel.node.append(this.bar);
+  }
+
+  get codeShown() {
+    return this.panel.hasClass("callout-code-shown");
+  }
+
+  showCode(shown) {
+    this.panel.toggleClass("callout-code-shown", shown);
+    this.code.textContent = this.kit.words[shown ? "hide_code" : "show_code"];
+    this.kit.refresh();
+  }
+
+  tell(state, sentence = "") {
+    this.state = state;
+    this.says.textContent = sentence;
+    this.progress.hidden = !["waiting", "running"].includes(state);
+    this.again.hidden = !["late", "dead", "failed"].includes(state);
+    this.reload.hidden = !["late", "offline"].includes(state);
+    this.panel.node.dataset.lessonState = state;
+    this.kit.refresh();
+  }
+
+  get idle() {
+    const kernel = this.panel.sessionContext.session?.kernel;
+    return kernel?.status === "idle" && kernel.connectionStatus === "connected";
+  }
+
+  async start(key) {
+    this.round += 1;
+    const round = this.round;
+    const { words } = this.kit;
+    const late = performance.now() + PATIENCE;
+    this.progress.removeAttribute("value");
+    this.tell("waiting", words[key]);
+    await this.panel.sessionContext.ready.catch(() => undefined);
+    while (round === this.round && !this.idle) {
+      if (performance.now() > late && this.state === "waiting") this.tell("late", words.no_kernel);
+      await sleep(100);
+    }
+    if (round === this.round) await this.run(round);
+  }
+
+  async run(round) {
+    const { words, manifest, NotebookActions } = this.kit;
+    const { panel } = this;
+    if (manifest.get(fingerprint(panel.context.model)) === undefined) {
+      this.showCode(true);
+      this.tell("changed", words.changed);
+      return;
+    }
+    this.total = panel.content.widgets.filter((cell) => cell.model.type === "code").length;
+    this.done = 0;
+    this.tell("running", words.getting_ready);
+    const active = panel.content.activeCellIndex;
+    const good = await NotebookActions.runAll(panel.content, panel.sessionContext).catch(() => false);
+    if (round !== this.round || panel.isDisposed) return;
+    panel.content.activeCellIndex = Math.max(active, 0);
+    panel.content.mode = "command";
+    this.keepClean();
+    this.runs += 1;
+    this.tell(good ? "ready" : "failed", good ? "" : words.failed);
+  }
+
+  onCell(_, { notebook, cell }) {
+    if (notebook !== this.panel.content || this.state !== "running" || cell.model.type !== "code") return;
+    this.done += 1;
+    this.progress.max = this.total;
+    this.progress.value = this.done;
+    this.says.textContent = fill(this.kit.words.step, { done: this.done, total: this.total });
+  }
+
+  onStatus(_, status) {
+    const { words } = this.kit;
+    if (status === "autorestarting") this.dismissDialog();
+    if (["autorestarting", "restarting"].includes(status)) this.start("starting_again");
+    if (status === "dead") {
+      this.round += 1;
+      this.tell("dead", words.dead);
+    }
+  }
+
+  onKernel(_, { oldValue, newValue }) {
+    if (oldValue && newValue && oldValue.id !== newValue.id) this.start("getting_ready");
+  }
+
+  onConnection(_, status) {
+    if (status === "disconnected") this.tell("offline", this.kit.words.offline);
+    else if (status === "connected" && this.state === "offline") {
+      this.tell("ready");
+    }
+  }
+
+  async startAgain() {
+    const { sessionContext } = this.panel;
+    this.round += 1;
+    this.tell("waiting", this.kit.words.starting_again);
+    const kernel = sessionContext.session?.kernel;
+    try {
+      if (kernel && this.idle) this.start("starting_again");
+      else if (kernel) await sessionContext.restartKernel();
+      else await sessionContext.changeKernel({ name: "python3" });
+    } catch {
+      this.tell("dead", this.kit.words.dead);
+      return;
+    }
+    if (this.state === "waiting") this.start("starting_again");
+  }
+
+  // JupyterLab reports a kernel death in a dialog that needs a click; the bar says it in the learner's words.
+  async dismissDialog() {
+    for (let tries = 0; tries < 20; tries += 1) {
+      await sleep(50);
+      if (document.querySelector(".jp-Dialog")) {
+        this.kit.Dialog.flush();
+        return;
+      }
+    }
+  }
+
+  // A page is not a document being edited: leaving it must not ask whether to save.
+  keepClean() {
+    const { model } = this.panel.context;
+    if (model.dirty && !this.codeShown) model.dirty = false;
+  }
+}
+
+/** Keys typed into a lesson are the lesson's own: JupyterLab's single-key commands would cut or insert cells. */
+function quietKeys(event) {
+  const { target } = event;
+  if (!(target instanceof Element)) return;
+  const panel = target.closest(".callout-lesson");
+  if (!panel) return;
+  const bare = !event.ctrlKey && !event.metaKey && !event.altKey;
+  const page = !panel.classList.contains("callout-code-shown");
+  if (target.closest(".jp-OutputArea, .callout-bar") || (page && bare)) {
+    target.setAttribute("data-lm-suppress-shortcuts", "true");
+  }
+}
+
+// A double click would open a sentence of the lesson for editing.
+function quietDoubleClick(event) {
+  const { target } = event;
+  if (target instanceof Element && target.closest(".callout-lesson:not(.callout-code-shown) .jp-MarkdownCell")) {
+    event.stopPropagation();
+  }
+}
+
+/** In single-document mode the page stands alone: menus, side bars and status bar make room. */
+class Chrome {
+  constructor(shell) {
+    this.shell = shell;
+    this.hidden = [];
+  }
+
+  *parts() {
+    for (const part of this.shell.layout?.widgets ?? []) {
+      if (["jp-top-panel", "jp-menu-panel", "jp-bottom-panel"].includes(part.id)) yield part;
+      if (part.id === "jp-main-content-panel") {
+        for (const side of part.layout?.widgets ?? []) if (side.hasClass("jp-SideBar")) yield side;
+      }
+    }
+  }
+
+  set(away) {
+    if (away === this.hidden.length > 0) return;
+    if (away) {
+      this.hidden = [...this.parts()].filter((part) => !part.isHidden);
+      this.hidden.forEach((part) => part.hide());
+      this.shell.collapseLeft?.();
+      this.shell.collapseRight?.();
+    } else {
+      this.hidden.forEach((part) => part.show());
+      this.hidden = [];
+    }
+  }
+}
+
+/** Called by JupyterLab when it starts. */
+export async function activate({ app, tracker, folder, NotebookActions, Dialog }) {
+  const style = document.createElement("link");
+  style.rel = "stylesheet";
+  style.href = new URL("lesson_page.css", folder).href;
+  document.head.append(style);
+
+  const loading = fetch(new URL("manifest.json", folder), { cache: "no-cache" }).then((answer) => answer.json());
+  const pages = new WeakMap();
+  const chrome = new Chrome(app.shell);
+
+  const refresh = () => {
+    const page = pages.get(app.shell.currentWidget ?? tracker.currentWidget);
+    const body = document.body.dataset;
+    const marks = page
+      ? {
+          lessonPage: page.name,
+          lessonState: page.state,
+          lessonReady: String(page.state === "ready"),
+          lessonRuns: String(page.runs),
+        }
+      : { lessonPage: undefined, lessonState: undefined, lessonReady: undefined, lessonRuns: undefined };
+    for (const [key, value] of Object.entries(marks)) {
+      if (value === undefined) delete body[key];
+      else body[key] = value;
+    }
+    chrome.set(Boolean(page) && !page.codeShown && app.shell.mode === "single-document");
+  };
+
+  const look = async (panel) => {
+    const [known] = await Promise.all([loading, panel.context.ready]);
+    if (panel.isDisposed) return;
+    const manifest = new Map(known.lessons.map((lesson) => [lesson.sha256, lesson.name]));
+    const name = manifest.get(fingerprint(panel.context.model));
+    if (name === undefined) return;
+    const words = known.words[document.documentElement.lang] ?? known.words.en;
+    const kit = { NotebookActions, Dialog, manifest, words, refresh };
+    pages.set(panel, new LessonPage(panel, name, kit));
+    refresh();
+  };
+
+  window.addEventListener("keydown", quietKeys, true);
+  window.addEventListener("dblclick", quietDoubleClick, true);
+  tracker.widgetAdded.connect((_, panel) => look(panel));
+  tracker.currentChanged.connect(refresh);
+  app.shell.currentChanged?.connect(refresh);
+  tracker.forEach(look);
+}

@@ -1,0 +1,40 @@
+// The module container JupyterLab asks for. Written by hand: nothing is bundled, what JupyterLab shares is used as it is.
+(() => {
+  const name = "callout-lesson-page";
+  const folder = new URL(".", document.currentScript.src);
+  let scope;
+
+  const shared = async (module) => {
+    const versions = Object.values((scope && scope[module]) || {});
+    if (!versions.length) throw new Error(`JupyterLab does not share ${module}`);
+    return (await versions[0].get())();
+  };
+
+  const plugin = async () => {
+    const [notebook, apputils, page] = await Promise.all([
+      shared("@jupyterlab/notebook"),
+      shared("@jupyterlab/apputils"),
+      import(new URL("lesson_page.js", folder)),
+    ]);
+    return {
+      id: `${name}:plugin`,
+      description: "Opens the simulator's own lessons as pages.",
+      autoStart: true,
+      requires: [notebook.INotebookTracker],
+      activate: (app, tracker) =>
+        page.activate({ app, tracker, folder, NotebookActions: notebook.NotebookActions, Dialog: apputils.Dialog }),
+    };
+  };
+
+  window._JUPYTERLAB = window._JUPYTERLAB || {};
+  window._JUPYTERLAB[name] = {
+    init: (sharedScope) => {
+      scope = sharedScope;
+    },
+    get: async (module) => {
+      if (module !== "./extension") throw new Error(`${name} has no module ${module}`);
+      const exported = { __esModule: true, default: await plugin() };
+      return () => exported;
+    },
+  };
+})();

@@ -1,0 +1,121 @@
+"""The list of notebooks that open as pages: their fingerprints, and the words the page shows.
+
+Run ``python -m simulator.page_extension.manifest`` after any change to a lesson, and with ``--check`` to see
+whether the list is up to date. A notebook is a lesson when its metadata holds ``"lesson_page": true``.
+"""
+
+from __future__ import annotations
+
+import argparse
+import hashlib
+import json
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from simulator.errors import InputError
+from simulator.page_extension import NAME, labextensions_path
+from simulator.texts import catalogue
+
+FORMAT = 1
+FLAG = "lesson_page"
+
+
+def fingerprint(notebook: dict[str, Any]) -> str | None:
+    """SHA-256 over a notebook's cell kinds and sources and its flag; None when it is not marked as a lesson.
+
+    Outputs, execution counts, cell ids and all other metadata do not count. Kept equal to ``fingerprint.js``.
+
+    Examples
+    --------
+    >>> cell = {"cell_type": "code", "source": ["1 + 1"], "outputs": [], "metadata": {}}
+    >>> lesson = {"metadata": {"lesson_page": True}, "cells": [cell]}
+    >>> len(fingerprint(lesson))
+    64
+    >>> fingerprint(lesson) == fingerprint(lesson | {"cells": [cell | {"source": "1 + 1", "outputs": ["2"]}]})
+    True
+    >>> fingerprint({"metadata": {}, "cells": [cell]}) is None
+    True
+    """
+    if notebook.get("metadata", {}).get(FLAG) is not True:
+        return None
+    digest = hashlib.sha256(f"{FLAG}:true\n".encode())
+    for cell in notebook["cells"]:
+        source = cell["source"] if isinstance(cell["source"], str) else "".join(cell["source"])
+        content = source.replace("\r\n", "\n").encode()
+        digest.update(f"{cell['cell_type']}:{len(content)}\n".encode() + content + b"\n")
+    return digest.hexdigest()
+
+
+def lessons_folder() -> Path:
+    """The lessons of this source tree.
+
+    Raises
+    ------
+    InputError : the package was installed without them.
+    """
+    folder = Path(__file__).parents[2] / "lessons"
+    if not folder.is_dir():
+        raise InputError(
+            "there are no lessons beside the package", str(folder), "a source tree with its lessons"
+        )
+    return folder
+
+
+def build(lessons: Path) -> dict[str, Any]:
+    """The manifest of a folder of lessons, ready to be written as JSON.
+
+    Raises
+    ------
+    InputError : a notebook cannot be read.
+    """
+    listed = []
+    for path in sorted(lessons.rglob("*.ipynb")):
+        name = path.relative_to(lessons).as_posix()
+        if any(part.startswith(".") for part in path.relative_to(lessons).parts):
+            continue
+        try:
+            notebook = json.loads(path.read_text(encoding="utf-8"))
+        except ValueError as error:
+            raise InputError(
+                f"the notebook is not readable: {error}", name, "a notebook file in JSON"
+            ) from error
+        if digest := fingerprint(notebook):
+            listed.append({"name": name, "sha256": digest})
+    words = {"en": catalogue("en")["page"]}
+    return {"format": FORMAT, "lessons": listed, "words": words}
+
+
+def manifest_path() -> Path:
+    """Where the manifest stands.
+
+    Examples
+    --------
+    >>> manifest_path().name
+    'manifest.json'
+    """
+    return labextensions_path() / NAME / "static" / "manifest.json"
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Write the manifest, or with ``--check`` compare it; 0 when all is well."""
+    parser = argparse.ArgumentParser(
+        prog="python -m simulator.page_extension.manifest", description=main.__doc__
+    )
+    parser.add_argument("--check", action="store_true", help="only say whether the manifest is up to date")
+    options = parser.parse_args(arguments)
+    text = json.dumps(build(lessons_folder()), indent=1, ensure_ascii=False) + "\n"
+    path = manifest_path()
+    same = path.is_file() and path.read_text(encoding="utf-8") == text
+    if options.check:
+        sys.stdout.write("The manifest is up to date.\n" if same else "The manifest is out of date.\n")
+        return 0 if same else 1
+    if not same:
+        path.write_text(text, encoding="utf-8", newline="\n")
+    sys.stdout.write(f"{path.name}: {text.count('sha256')} lessons.\n")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
