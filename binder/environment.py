@@ -1,7 +1,7 @@
 """Makes and keeps the Python environment both launchers use; standard library only; Windows, macOS, Linux.
 
-The environment lies in ``.lessons-environment`` in the project's folder, in a folder named after what it was made
-from: the lock, this Python and the project's own place. A changed lock, another Python or a moved project make a
+The environment lies in ``.lessons-environment`` in the project's folder, under a name made from all it depends
+on: the lock, this Python and the project's own place. A changed lock, another Python or a moved project make a
 new one; a half-made or damaged one is made again. Nothing outside the project's folder is written.
 """
 
