@@ -1,15 +1,15 @@
 """The ejector's suction flow as a smooth table, for solvers of differential equations.
 
-With equal temperatures the flow in shares of the motive state depends on p_s/p_m and p_b/p_m only. The table stands in two
-coordinates that follow the physics:
+With equal temperatures the flow in shares of the motive state depends on p_s/p_m and p_b/p_m only. The
+table stands in two coordinates that follow the physics:
 
 * v: how far the motive pressure stands above the back pressure, logarithmic;
-* q: how far the suction pressure stands above (or below) the dead pressure D(v), where nothing flows: a rounded square
-  root of 1 - p_dead/p_s, so that the root-like flow of an open hole is nearly straight in q.
+* q: how far the suction pressure stands above (or below) the dead pressure D(v), where nothing flows: a
+rounded square root of 1 - p_dead/p_s, so that the root-like flow of an open hole is nearly straight in q.
 
-The value is the flow over the choked flow through the whole mixing tube at the higher of p_s and p_dead. Monotone cubic
-slopes (Fritsch and Carlson, SIAM J. Numer. Anal. 17 (1980) 238) make it once continuously differentiable and round the
-corners of the direct solution over about one cell.
+The value is the flow over the choked flow through the whole mixing tube at the higher of p_s and p_dead.
+Monotone cubic slopes (Fritsch and Carlson, SIAM J. Numer. Anal. 17 (1980) 238) make it once continuously
+differentiable and round the corners of the direct solution over about one cell.
 """
 
 from __future__ import annotations
@@ -37,16 +37,39 @@ _V_SCALE = math.log(1.0 + GREATEST_EXCESS / LOG_SCALE)
 
 
 @compiled
+def excess_at(share: float) -> float:
+    """(p_m - p_b) / p_b at a share, 0 to 1, of the table's motive coordinate [-].
+
+    Examples
+    --------
+    >>> round(excess_at(1.0), 9)
+    40.0
+    """
+    return LOG_SCALE * (math.exp(share * _V_SCALE) - 1.0)
+
+
+@compiled
+def share_at(q: float) -> float:
+    """Rounded square of the suction coordinate: 1 - p_dead/p_s (or 1 - p_s/p_dead below it) at q [-].
+
+    Examples
+    --------
+    >>> share_at(0.0)
+    0.0
+    """
+    return 0.5 * (q * q + math.sqrt(q**4 + 4.0 * TURN_WIDTH * q * q))
+
+
+@compiled
 def _fill(area_ratio, eta_n, eta_m, eta_d, dead, flow):  # type: ignore[no-untyped-def]
     nodes_q, nodes_v = flow.shape[0], flow.shape[1]
     for j in range(nodes_v):
-        excess = LOG_SCALE * (math.exp(j / (nodes_v - 1.0) * _V_SCALE) - 1.0)
-        y = 1.0 / (1.0 + excess)
+        y = 1.0 / (1.0 + excess_at(j / (nodes_v - 1.0)))
         x_dead = dead_pressure_ratio(y, area_ratio, GAMMA, eta_n, eta_m, eta_d)
         dead[j, 0] = x_dead / y
         for i in range(nodes_q):
             q = 2.0 * i / (nodes_q - 1.0) - 1.0
-            w = 0.5 * (q * q + math.sqrt(q**4 + 4.0 * TURN_WIDTH * q * q))
+            w = share_at(q)
             if 2 * i == nodes_q - 1:
                 flow[i, j, 0] = 0.0
             elif q > 0.0:
@@ -73,12 +96,21 @@ def _monotone_slopes(values: np.ndarray) -> np.ndarray:
     return slopes
 
 
+def set_slopes(dead: np.ndarray, flow: np.ndarray) -> None:
+    """Fill in the slopes of a table whose values stand in ``dead[:, 0]`` and ``flow[:, :, 0]``, in place."""
+    dead[:, 1] = _monotone_slopes(dead[:, 0])
+    flow[:, :, 1] = _monotone_slopes(flow[:, :, 0])
+    flow[:, :, 2] = _monotone_slopes(flow[:, :, 0].T).T
+    flow[:, :, 3] = _monotone_slopes(flow[:, :, 1].T).T
+
+
 @dataclass(frozen=True)
 class EjectorTable:
     """Tabulated ejector of one area ratio and one set of efficiencies [-]; arrays are read-only.
 
     dead: (NODES_V, 2) dead pressure over back pressure and its slope per cell [-].
-    flow: (NODES_Q, NODES_V, 4) flow over choked tube flow, slopes along q and v and mixed slope per cell, times the area ratio [-].
+    flow: (NODES_Q, NODES_V, 4) flow over choked tube flow, slopes along q and v and mixed slope per cell,
+    times the area ratio [-].
 
     Examples
     --------
@@ -102,7 +134,8 @@ class EjectorTable:
 
 @lru_cache(maxsize=256)
 def build_table(area_ratio: float, eta_n: float, eta_m: float, eta_d: float) -> EjectorTable:
-    """Tabulate the ejector of an area ratio (mixing tube over nozzle throat, 1.3 to 2000 [-]) and efficiencies [-], 0.5 to 1.
+    """Tabulate the ejector of an area ratio (mixing tube over nozzle throat, 1.3 to 2000 [-]) and
+    efficiencies [-], 0.5 to 1.
 
     Raises
     ------
@@ -114,16 +147,15 @@ def build_table(area_ratio: float, eta_n: float, eta_m: float, eta_d: float) -> 
     (73, 49, 4)
     """
     if not 1.3 <= area_ratio <= 2000.0:
-        raise InputError(f"the mixing tube has {area_ratio:g} times the area of the nozzle", "ejector", "1.3 to 2000")
+        raise InputError(
+            f"the mixing tube has {area_ratio:g} times the area of the nozzle", "ejector", "1.3 to 2000"
+        )
     for name, value in (("nozzle", eta_n), ("mixing", eta_m), ("diffuser", eta_d)):
         if not 0.5 <= value <= 1.0:
             raise InputError(f"the {name} efficiency is {value:g}", "ejector", "0.5 to 1")
     dead, flow = np.zeros((NODES_V, 2)), np.zeros((NODES_Q, NODES_V, 4))
     _fill(float(area_ratio), float(eta_n), float(eta_m), float(eta_d), dead, flow)
-    dead[:, 1] = _monotone_slopes(dead[:, 0])
-    flow[:, :, 1] = _monotone_slopes(flow[:, :, 0])
-    flow[:, :, 2] = _monotone_slopes(flow[:, :, 0].T).T
-    flow[:, :, 3] = _monotone_slopes(flow[:, :, 1].T).T
+    set_slopes(dead, flow)
     flow *= area_ratio
     dead.setflags(write=False)
     flow.setflags(write=False)
@@ -132,7 +164,8 @@ def build_table(area_ratio: float, eta_n: float, eta_m: float, eta_d: float) -> 
 
 @compiled
 def table_dead_pressure(p_m: float, p_b: float, dead: np.ndarray) -> float:
-    """Suction pressure [Pa] at which nothing flows, from the table; p_m motive, p_b back pressure, absolute [Pa].
+    """Suction pressure [Pa] at which nothing flows, from the table; p_m motive, p_b back pressure, absolute
+    [Pa].
 
     Examples
     --------
@@ -156,11 +189,13 @@ def table_dead_pressure(p_m: float, p_b: float, dead: np.ndarray) -> float:
 def table_flow(
     p_m: float, p_s: float, p_b: float, area_t: float, T: float, dead: np.ndarray, flow: np.ndarray
 ) -> float:
-    """Air drawn from the suction side [kg/s], negative in reverse: smooth (C1) stand-in for ``entrained_flow``.
+    """Air drawn from the suction side [kg/s], negative in reverse: smooth (C1) stand-in for
+    ``entrained_flow``.
 
-    p_m, p_s, p_b: motive, suction and back pressure, absolute [Pa]; nozzle throat area_t [m2]; T [K]; ``*table.arrays``.
-    Zero if p_s or p_b is not positive. Within 1 % of the choked suction flow of the direct solution, save within about 1 % of the
-    dead pressure and of the choking corner, which are rounded on purpose.
+    p_m, p_s, p_b: motive, suction and back pressure, absolute [Pa]; nozzle throat area_t [m2]; T [K];
+    ``*table.arrays``. Zero if p_s or p_b is not positive. Within 1 % of the choked suction flow of the
+    direct solution, save within about 1 % of the dead pressure and of the choking corner, which are rounded
+    on purpose.
 
     Examples
     --------
@@ -193,8 +228,20 @@ def table_flow(
     t = u - i
     s = 1.0 - t
     lower = v0 * flow[i, j, 0] + v1 * flow[i, j + 1, 0] + dv0 * flow[i, j, 2] + dv1 * flow[i, j + 1, 2]
-    upper = v0 * flow[i + 1, j, 0] + v1 * flow[i + 1, j + 1, 0] + dv0 * flow[i + 1, j, 2] + dv1 * flow[i + 1, j + 1, 2]
+    upper = (
+        v0 * flow[i + 1, j, 0]
+        + v1 * flow[i + 1, j + 1, 0]
+        + dv0 * flow[i + 1, j, 2]
+        + dv1 * flow[i + 1, j + 1, 2]
+    )
     slope_lower = v0 * flow[i, j, 1] + v1 * flow[i, j + 1, 1] + dv0 * flow[i, j, 3] + dv1 * flow[i, j + 1, 3]
-    slope_upper = v0 * flow[i + 1, j, 1] + v1 * flow[i + 1, j + 1, 1] + dv0 * flow[i + 1, j, 3] + dv1 * flow[i + 1, j + 1, 3]
-    value = s * s * ((1.0 + 2.0 * t) * lower + t * slope_lower) + t * t * ((3.0 - 2.0 * t) * upper - s * slope_upper)
+    slope_upper = (
+        v0 * flow[i + 1, j, 1]
+        + v1 * flow[i + 1, j + 1, 1]
+        + dv0 * flow[i + 1, j, 3]
+        + dv1 * flow[i + 1, j + 1, 3]
+    )
+    value = s * s * ((1.0 + 2.0 * t) * lower + t * slope_lower) + t * t * (
+        (3.0 - 2.0 * t) * upper - s * slope_upper
+    )
     return _CHOKED * value * scale * area_t / math.sqrt(R_AIR * T)

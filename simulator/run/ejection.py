@@ -1,13 +1,21 @@
 """The ejector as it stands on the rig: air line before the nozzle, screen on the suction side, hose on the exhaust.
 
 The same flow passes screen and ejector, and the exhaust hose sees the total; the pressure behind the screen is the one
-unknown, and the mismatch of the two flows rises steadily with it, so a bracketed search always ends.
+unknown, and the mismatch of the two flows rises steadily with it, so a bracketed search always ends. The assembly is
+solved once over motive and suction pressure and tabulated in the coordinates of the ejector's own table, so that the
+equations read one smooth table.
 """
 
 from __future__ import annotations
 
+from functools import lru_cache
+
+import numpy as np
+
 from simulator.compiled import compiled
-from simulator.physics.ejector import entrained_flow, motive_flow
+from simulator.physics import ejector_table as bare
+from simulator.physics.ejector import motive_flow
+from simulator.physics.ejector_table import build_table, table_dead_pressure, table_flow
 from simulator.physics.gas import R_AIR, orifice_flow
 from simulator.run.layout import *  # noqa: F403  the names of the flat arrays
 
@@ -17,6 +25,7 @@ NOZZLE = 0.97  # [-] of the motive nozzle
 REACH = 6.0  # jet thrust against tube area when the take-off draws water; made up for training
 STEPS = 60
 CLOSE_ENOUGH = 1e-9
+CHOKED = 0.6847314563772704  # choked flow factor of air, as the ejector's table uses it
 
 
 @compiled
@@ -41,45 +50,44 @@ def nozzle_pressure(p, p_m, p_down):
 
 
 @compiled
-def mismatch(p, table, p_n, p_c, behind, motive):
-    """Ejector flow less screen flow [kg/s] when the pressure behind the screen is ``behind`` [Pa]."""
-    through = orifice_flow(p_c, behind, p[SCREEN_AREA], SCREEN, p[AIR_T])
-    total = motive + through
-    back = p[ATMOSPHERE] + p[EXHAUST_LOSS] * total * abs(total)
-    drawn = entrained_flow(
-        p_n, behind, back, p[THROAT_AREA], p[MIXING_AREA], p[AIR_T], p[ETA_NOZZLE], p[ETA_MIXING], p[ETA_DIFFUSER]
-    )
-    return drawn - through, through
+def motive(p, p_m, p_c):
+    """Motive flow [kg/s], nozzle pressure [Pa] and dead-end suction pressure under water [Pa]."""
+    p_n = nozzle_pressure(p, p_m, p_c)
+    flow = motive_flow(p_n, p_c, p[THROAT_AREA], NOZZLE, p[AIR_T]) if p_n > p_c else 0.0
+    over = max(p_n / p[ATMOSPHERE] - 1.0, 0.0)
+    return flow, p_n, p[ATMOSPHERE] / (1.0 + REACH * over * p[THROAT_AREA] / p[MIXING_AREA])
 
 
 @compiled
-def ejector_line(p, table, p_m, p_c):
-    """Motive and suction flow [kg/s], nozzle pressure [Pa] and dead-end suction pressure under water [Pa].
+def mismatch(p, dead, flow, p_n, p_c, behind, m_motive):
+    """Ejector flow less screen flow, and the screen flow [kg/s], for the pressure ``behind`` the screen [Pa]."""
+    through = orifice_flow(p_c, behind, p[SCREEN_AREA], SCREEN, p[AIR_T])
+    total = m_motive + through
+    back = max(p[ATMOSPHERE] + p[EXHAUST_LOSS] * total * abs(total), 0.2 * p[ATMOSPHERE])
+    return table_flow(p_n, behind, back, p[THROAT_AREA], p[AIR_T], dead, flow) - through, through
 
-    The suction flow is negative where air runs back into the casing.
-    """
-    p_atm, temperature = p[ATMOSPHERE], p[AIR_T]
-    p_n = nozzle_pressure(p, p_m, p_c)
-    motive = motive_flow(p_n, p_c, p[THROAT_AREA], NOZZLE, temperature) if p_n > p_c else 0.0
-    over = max(p_n / p_atm - 1.0, 0.0)
-    p_dead = p_atm / (1.0 + REACH * over * p[THROAT_AREA] / p[MIXING_AREA])
 
-    g_c, _ = mismatch(p, table, p_n, p_c, p_c, motive)
+@compiled
+def assembly_flow(p, dead, flow, p_m, p_c):
+    """Flow out of the casing through screen, ejector and exhaust hose [kg/s]; negative where air runs back."""
+    p_atm = p[ATMOSPHERE]
+    m_motive, p_n, _ = motive(p, p_m, p_c)
+    g_c, _ = mismatch(p, dead, flow, p_n, p_c, p_c, m_motive)
     if g_c == 0.0:
-        return motive, 0.0, p_n, p_dead
+        return 0.0
     if g_c > 0.0:
         low, high, g_high = 1.0, p_c, g_c
-        g_low, flow = mismatch(p, table, p_n, p_c, low, motive)
+        g_low, through = mismatch(p, dead, flow, p_n, p_c, low, m_motive)
     else:
         low, g_low = p_c, g_c
-        high = max(p_c, p_atm + p[EXHAUST_LOSS] * motive * motive) + 1e3
-        g_high, flow = mismatch(p, table, p_n, p_c, high, motive)
+        high = max(p_c, p_atm + p[EXHAUST_LOSS] * m_motive * m_motive) * 1.02
+        g_high, through = mismatch(p, dead, flow, p_n, p_c, high, m_motive)
     side = 0
     for _ in range(STEPS):
         if g_high == g_low:
             break
         middle = (low * g_high - high * g_low) / (g_high - g_low)
-        g, flow = mismatch(p, table, p_n, p_c, middle, motive)
+        g, through = mismatch(p, dead, flow, p_n, p_c, middle, m_motive)
         if g > 0.0:
             moved = high - middle
             high, g_high = middle, g
@@ -94,4 +102,50 @@ def ejector_line(p, table, p_m, p_c):
             side = -1
         if moved < CLOSE_ENOUGH * p_c or abs(g) < 1e-13:
             break
-    return motive, flow, p_n, p_dead
+    return through
+
+
+@compiled
+def fill_assembly(p, bare_dead, bare_flow, dead, flow):
+    """Sample the assembly in the coordinates of the ejector's table, in place."""
+    p_atm = p[ATMOSPHERE]
+    nodes_q, nodes_v = flow.shape[0], flow.shape[1]
+    unit = CHOKED * p[THROAT_AREA] / (R_AIR * p[AIR_T]) ** 0.5
+    for j in range(nodes_v):
+        p_m = p_atm * (1.0 + bare.excess_at(j / (nodes_v - 1.0)))
+        m_motive, p_n, _ = motive(p, p_m, 0.3 * p_atm)
+        p_b = p_atm + p[EXHAUST_LOSS] * m_motive * m_motive
+        p_dead = table_dead_pressure(p_n, p_b, bare_dead)
+        dead[j, 0] = p_dead / p_atm
+        for i in range(nodes_q):
+            q = 2.0 * i / (nodes_q - 1.0) - 1.0
+            w = bare.share_at(q)
+            if 2 * i == nodes_q - 1:
+                flow[i, j, 0] = 0.0
+            elif q > 0.0:
+                p_c = p_dead / (1.0 - min(w, 0.9995))
+                flow[i, j, 0] = assembly_flow(p, bare_dead, bare_flow, p_m, p_c) / (unit * p_c)
+            else:
+                p_c = p_dead * max(1.0 - w, 1e-4)
+                flow[i, j, 0] = assembly_flow(p, bare_dead, bare_flow, p_m, p_c) / (unit * p_dead)
+
+
+_SHAPES = (ATMOSPHERE, AIR_T, LINE_AREA, THROAT_AREA, MIXING_AREA, ETA_NOZZLE, ETA_MIXING, ETA_DIFFUSER, SCREEN_AREA, EXHAUST_LOSS)
+
+
+@lru_cache(maxsize=512)
+def _assembly(values: tuple[float, ...]) -> tuple[np.ndarray, np.ndarray]:
+    p = np.zeros(PARAMETERS)
+    p[list(_SHAPES)] = values
+    table = build_table(p[MIXING_AREA] / p[THROAT_AREA], p[ETA_NOZZLE], p[ETA_MIXING], p[ETA_DIFFUSER])
+    dead, flow = np.zeros_like(table.dead), np.zeros_like(table.flow)
+    fill_assembly(p, *table.arrays, dead, flow)
+    bare.set_slopes(dead, flow)
+    dead.setflags(write=False)
+    flow.setflags(write=False)
+    return dead, flow
+
+
+def assembly_table(p: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Arrays (dead, flow) of the ejector line with these parameters, for ``table_flow`` at atmospheric back pressure."""
+    return _assembly(tuple(float(p[i]) for i in _SHAPES))

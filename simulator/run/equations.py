@@ -8,11 +8,12 @@ from __future__ import annotations
 
 from simulator.compiled import compiled
 from simulator.physics.compressor import delivery
+from simulator.physics.ejector_table import table_flow
 from simulator.physics.gas import R_AIR, liquid_orifice_flow, orifice_flow
 from simulator.physics.pump import air_head_factor
 from simulator.physics.smooth import smooth_step
 from simulator.physics.suction_line import choke_loss, friction_factor, liner_closing_area, liner_reopening_area
-from simulator.run.ejection import ejector_line
+from simulator.run.ejection import motive
 from simulator.run.layout import *  # noqa: F403  the names of the flat arrays
 from simulator.units import STANDARD_GRAVITY as G
 
@@ -52,7 +53,7 @@ def gas_volumes(y, p, m):
 
 
 @compiled
-def evaluate(y, p, m, table, dy, ch):
+def evaluate(y, p, m, dead, flow, dy, ch):
     """Rates dy of the state y and the channels ch at one instant, in the modes m, for the parameters p."""
     rt = R_AIR * p[AIR_T]
     p_atm, p_v, rho = p[ATMOSPHERE], p[VAPOUR], p[WATER_DENSITY]
@@ -80,8 +81,8 @@ def evaluate(y, p, m, table, dy, ch):
 
     # ejector, its screen and its exhaust hose
     covered = smooth_step((fill - TAKEOFF_LOW) / (TAKEOFF_HIGH - TAKEOFF_LOW))
-    m_motive, m_suction, p_nozzle, p_dead = ejector_line(p, table, p_m, p_c)
-    m_suction *= p[COCK_OPEN]
+    m_motive, p_nozzle, p_dead = motive(p, p_m, p_c)
+    m_suction = p[COCK_OPEN] * table_flow(p_m, p_c, p_atm, p[THROAT_AREA], p[AIR_T], dead, flow)
     if m_suction > 0.0:
         m_air = (1.0 - covered) * m_suction * (p_c - p_v) / p_c
     else:

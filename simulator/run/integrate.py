@@ -38,7 +38,7 @@ class Trajectory:
 
 def integrate(
     p: np.ndarray,
-    table: np.ndarray,
+    table: tuple[np.ndarray, np.ndarray],
     start: State,
     grid: np.ndarray,
     controls: tuple[ControlStep, ...],
@@ -69,11 +69,11 @@ class _Integration:
 
     def rates(self, t: float, y: np.ndarray) -> np.ndarray:
         dy = np.empty(at.STATES)
-        evaluate(y, self.p, self.m, self.table, dy, self.ch)
+        evaluate(y, self.p, self.m, *self.table, dy, self.ch)
         return dy
 
     def code(self, y: np.ndarray) -> int:
-        evaluate(y, self.p, self.m, self.table, self.dy, self.ch)
+        evaluate(y, self.p, self.m, *self.table, self.dy, self.ch)
         return int(due(y, self.p, self.m, self.ch))
 
     def run(self) -> Trajectory:

@@ -7,13 +7,14 @@ import numpy as np
 from simulator.errors import InputError
 from simulator.rig.rig import Rig, Site
 from simulator.run import layout as at
+from simulator.run.ejection import assembly_table
 from simulator.run.equations import evaluate
 from simulator.run.integrate import RTOL, Trajectory, integrate
 from simulator.run.outcome import judge, prime_time
 from simulator.run.parameters import design_flow, pack
 from simulator.run.result import STEP, Balance, ControlStep, Event, Run
 from simulator.run.state import State, rest_state
-from simulator.run.tables import table_for
+
 
 STARTED: tuple[ControlStep, ...] = (ControlStep(0.0, 1.0),)
 LONGEST = 3600.0  # [s]
@@ -61,7 +62,7 @@ def simulate(
         raise InputError("the engine controls are not in order or out of range", "controls", "speed 0 to 1.2 of rated")
     p = pack(rig, site, setup)
     governed = tuple(ControlStep(s.time, min(s.speed, rig.engine.speed_setting)) for s in controls)
-    table = table_for(p)
+    table = assembly_table(p)
     begin = start.copy() if start is not None else rest_state(rig, site, p)
     fit_to_set_up(begin, p)
     count = int(round(duration / STEP)) + 1
@@ -101,12 +102,12 @@ def fit_to_set_up(state: State, p: np.ndarray) -> None:
         state.y[at.LINER_OPEN] = 1.0
 
 
-def channels(path: Trajectory, p: np.ndarray, table: np.ndarray) -> np.ndarray:
+def channels(path: Trajectory, p: np.ndarray, table: tuple[np.ndarray, np.ndarray]) -> np.ndarray:
     """Channel series (channels, n) of a trajectory."""
     out = np.empty((len(path.states), len(at.CHANNELS)))
     rates = np.empty(at.STATES)
     for i in range(len(out)):
-        evaluate(path.states[i], p, path.modes[i], table, rates, out[i])
+        evaluate(path.states[i], p, path.modes[i], *table, rates, out[i])
     return np.ascontiguousarray(out.T)
 
 
