@@ -1,8 +1,8 @@
 """Makes and keeps the Python environment both launchers use; standard library only; Windows, macOS, Linux.
 
-The environment lies in ``.lessons-environment`` in the project's folder, under a name made from all it depends
-on: the lock, this Python and the project's own place. A changed lock, another Python or a moved project make a
-new one; a half-made or damaged one is made again. Nothing outside the project's folder is written.
+The environment lies in ``.lessons-environment`` in the project's folder, under a name made from all that it
+depends on: the lock, this Python and the project's own place. A changed lock, another Python or a moved project
+make a new one; a half-made or damaged one is made again. Nothing outside the project's folder is written.
 """
 
 from __future__ import annotations
@@ -246,7 +246,7 @@ def ensure_alone(part: str, say: Say) -> Environment:
             say("Making the lessons' own Python environment (the first time only, about a minute) ...")
         make_empty(folder, log)
         install(folder, log, say, "-r", str(LOCKS["run"]), count=lines_in(LOCKS["run"]))
-        # hatchling stands in the lock, so that nothing is fetched outside it
+        # the build tool stands in the lock: nothing is fetched outside it
         install(folder, log, say, "--no-deps", "--no-build-isolation", "-e", str(PROJECT))
         write_stamp(folder, {"run": wanted["run"]})
     if part != "run":
