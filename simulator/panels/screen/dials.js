@@ -1,0 +1,166 @@
+// Round gauges with a true graduation. Values are SI: vacuum in Pa below the outside pressure, pressure in Pa above it.
+
+const DIAL_SWEEP = 135; // the scale runs from -135 to +135 degrees
+
+/** Marks of a scale, without drift: multiples of the step inside the range. */
+function dialMarks(low, high, step) {
+  const marks = [];
+  if (!(step > 0)) return marks;
+  for (let i = Math.ceil(low / step - 1e-9); i * step <= high + 1e-9 * step; i += 1) marks.push(i * step);
+  return marks;
+}
+
+/** A point on the face. */
+function dialPoint(angle, radius) {
+  const a = ((angle - 90) * Math.PI) / 180;
+  return [radius * Math.cos(a), radius * Math.sin(a)];
+}
+
+/**
+ * Make a gauge in a host element.
+ * spec: {id, label, quantity: "vacuum"|"pressure"|"compound", low_pa, high_pa,
+ *        units: {metric: {name, size_pa, major, minor, low, high, decimals}, us: {...}}, system: "metric"|"us"}
+ * A compound gauge counts vacuum up and prints what lies above the outside pressure (negative values) with a plus sign.
+ * Returns {set(value), setUnits(system), resize(), destroy()}.
+ */
+function dialCreate(host, spec, words) {
+  host.classList.add("palette", "dial");
+  const root = paletteElement("div", "dial-root", host);
+  const face = paletteElement("div", "dial-face", root);
+  const figure = paletteElement("div", "dial-figure", root);
+  const figureValue = paletteElement("span", "dial-value", figure);
+  const figureUnit = paletteElement("span", "dial-unit", figure);
+  paletteElement("div", "dial-label", root, spec.label);
+  figure.setAttribute("aria-hidden", "true");
+  face.setAttribute("role", "img");
+  let system = spec.system || "metric";
+  let value = NaN;
+  let setNeedle = null;
+  let unit = null;
+  let spoken = 0;
+  let timer = 0;
+  let lastFigure = null;
+
+  const compound = spec.quantity === "compound" || spec.low_pa < 0;
+
+  function angleOf(shown) {
+    const u = (shown - unit.low) / (unit.high - unit.low);
+    return -DIAL_SWEEP + 2 * DIAL_SWEEP * paletteClamp(u, -0.015, 1.015);
+  }
+
+  function numeral(mark) {
+    const decimals = Math.abs(unit.major - Math.round(unit.major)) < 1e-9 ? 0 : unit.major < 0.1 ? 2 : 1;
+    if (compound && mark < -1e-9) return "+" + paletteNumber(-mark, decimals);
+    return paletteNumber(mark, decimals);
+  }
+
+  function build() {
+    const chosen = spec.units[system] || spec.units.metric;
+    unit = { ...chosen };
+    if (unit.low === undefined) unit.low = spec.low_pa / unit.size_pa;
+    if (unit.high === undefined) unit.high = spec.high_pa / unit.size_pa;
+    face.textContent = "";
+    const px = Math.max(72, face.clientWidth || 130);
+    const svg = paletteNode("svg", { viewBox: "-100 -100 200 200", class: "dial-svg", "aria-hidden": "true" }, face);
+    const font = paletteClamp((px / 200) * 20, 12, 19) / (px / 200);
+    paletteNode("circle", { r: 97, class: "dial-rim" }, svg);
+    paletteNode("circle", { r: 91, class: "dial-plate" }, svg);
+    if (compound && unit.low < 0) {
+      const from = dialPoint(angleOf(unit.low), 80);
+      const to = dialPoint(angleOf(0), 80);
+      paletteNode("path", { d: `M${from}A80,80 0 0 1 ${to}`, class: "dial-above" }, svg);
+    }
+    const arcFrom = dialPoint(-DIAL_SWEEP, 86);
+    const arcTo = dialPoint(DIAL_SWEEP, 86);
+    paletteNode("path", { d: `M${arcFrom}A86,86 0 1 1 ${arcTo}`, class: "dial-arc" }, svg);
+    // graduation, thinned only where the marks would run together
+    const gap = (step) => (((2 * DIAL_SWEEP * step) / (unit.high - unit.low)) * Math.PI * 86 * (px / 200)) / 180;
+    let minor = unit.minor;
+    if (gap(minor) < 2.4) minor = unit.major;
+    const ticks = (step, inner, className) => {
+      let d = "";
+      for (const mark of dialMarks(unit.low, unit.high, step)) d += `M${dialPoint(angleOf(mark), 86).map((n) => n.toFixed(2))}L${dialPoint(angleOf(mark), inner).map((n) => n.toFixed(2))}`;
+      paletteNode("path", { d, class: className }, svg);
+    };
+    if (minor < unit.major) ticks(minor, 79, "dial-minor");
+    ticks(unit.major, 72, "dial-major");
+    const marks = dialMarks(unit.low, unit.high, unit.major);
+    const widest = Math.max(...marks.map((m) => numeral(m).length)) * font * 0.56;
+    const radius = 70 - Math.max(font * 0.5, widest * 0.5);
+    const pitch = (((2 * DIAL_SWEEP * unit.major) / (unit.high - unit.low)) * Math.PI * radius) / 180;
+    const every = Math.max(1, Math.ceil((Math.max(widest, font) * 1.12) / pitch));
+    const zero = marks.findIndex((m) => Math.abs(m) < 1e-9);
+    marks.forEach((mark, i) => {
+      if ((i - Math.max(0, zero)) % every !== 0) return;
+      const [x, y] = dialPoint(angleOf(mark), radius);
+      const node = paletteNode("text", { x: x.toFixed(1), y: y.toFixed(1), class: "dial-numeral", "text-anchor": "middle", "dominant-baseline": "central", "font-size": font }, svg);
+      node.textContent = numeral(mark);
+    });
+    const stop = dialPoint(-DIAL_SWEEP - 9, 66);
+    paletteNode("circle", { cx: stop[0], cy: stop[1], r: 3, class: "dial-stop" }, svg);
+    const unitNode = paletteNode("text", { x: 0, y: 62, class: "dial-unit-face", "text-anchor": "middle", "font-size": font }, svg);
+    unitNode.textContent = unit.name;
+    const needle = paletteNode("g", {}, svg);
+    paletteNode("path", { d: "M-2.6,22L-1.1,-80H1.1L2.6,22Z", class: "dial-needle" }, needle);
+    paletteNode("circle", { r: 8, class: "dial-hub" }, needle);
+    setNeedle = paletteSetter(needle, "transform");
+    figureUnit.textContent = compound || spec.quantity === "vacuum" ? paletteFill(words.vacuum_unit, { unit: unit.name }) : unit.name;
+    lastFigure = null;
+    show();
+    speak(true);
+  }
+
+  function reading() {
+    return Number.isFinite(value) ? value / unit.size_pa : NaN;
+  }
+
+  function show() {
+    const shown = reading();
+    setNeedle(`rotate(${(Number.isFinite(shown) ? angleOf(shown) : -DIAL_SWEEP - 4).toFixed(2)})`);
+    const above = compound && shown < 0;
+    const text = (above ? "+" : "") + paletteNumber(above ? -shown : shown, unit.decimals);
+    if (text !== lastFigure) {
+      figureValue.textContent = text;
+      lastFigure = text;
+      if (compound) figureUnit.textContent = above ? paletteFill(words.above_unit, { unit: unit.name }) : paletteFill(words.vacuum_unit, { unit: unit.name });
+    }
+  }
+
+  function speak(now) {
+    const wait = 1000 - (performance.now() - spoken);
+    if (!now && wait > 0) {
+      if (!timer) timer = setTimeout(() => speak(true), wait);
+      return;
+    }
+    if (timer) clearTimeout(timer);
+    timer = 0;
+    spoken = performance.now();
+    const shown = reading();
+    const text = Number.isFinite(shown)
+      ? paletteFill(words.dial_spoken, { label: spec.label, value: figureValue.textContent, unit: figureUnit.textContent })
+      : paletteFill(words.dial_silent, { label: spec.label });
+    if (face.getAttribute("aria-label") !== text) face.setAttribute("aria-label", text);
+  }
+
+  build();
+  const unwatch = paletteWatchWidth(face, build);
+  return {
+    set(next) {
+      if (next === value || (Number.isNaN(next) && Number.isNaN(value))) return;
+      value = next;
+      show();
+      speak(false);
+    },
+    setUnits(next) {
+      if (next === system) return;
+      system = next;
+      build();
+    },
+    resize: build,
+    destroy() {
+      unwatch();
+      if (timer) clearTimeout(timer);
+      root.remove();
+    },
+  };
+}
