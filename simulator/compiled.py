@@ -1,24 +1,72 @@
 """One source for compiled and plain physics: numba when it is installed, ordinary Python when it is not.
 
-Machine code is cached in a folder numba can write (beside the source, else the user's cache). Where no folder is
-writable the code is compiled in memory only. Set ``SIMULATOR_PLAIN_PYTHON=1`` to run without the compiler.
+Machine code is cached in a per-user folder named after the content of every source file it could have been made from: a
+changed formula in one file must not leave stale code of another behind. Where no folder is writable the code is compiled
+in memory only. Set ``SIMULATOR_PLAIN_PYTHON=1`` to run without the compiler.
 """
 
 from __future__ import annotations
 
+import hashlib
 import os
+import tempfile
 from collections.abc import Callable
+from pathlib import Path
 from typing import TypeVar
 
 F = TypeVar("F", bound=Callable[..., object])
 
 PLAIN = os.environ.get("SIMULATOR_PLAIN_PYTHON", "") not in ("", "0")
+_SOURCES = ("physics", "run")
+
+
+def user_cache_folder() -> Path:
+    """Per-user folder for things that can be made again; ``SIMULATOR_CACHE_DIR`` overrides it.
+
+    Examples
+    --------
+    >>> user_cache_folder().is_absolute()
+    True
+    """
+    chosen = os.environ.get("SIMULATOR_CACHE_DIR")
+    if chosen:
+        return Path(chosen).expanduser().absolute()
+    if os.name == "nt":
+        base = os.environ.get("LOCALAPPDATA") or str(Path.home() / "AppData" / "Local")
+    else:
+        base = os.environ.get("XDG_CACHE_HOME") or str(Path.home() / ".cache")
+    return Path(base).absolute() / "callout-simulator"
+
+
+def _source_fingerprint() -> str:
+    digest = hashlib.sha256()
+    here = Path(__file__).parent
+    for folder in _SOURCES:
+        for path in sorted((here / folder).glob("*.py")):
+            digest.update(path.name.encode())
+            digest.update(path.read_bytes())
+    return digest.hexdigest()[:16]
+
+
+def _writable_cache() -> bool:
+    """Point the compiler at the cache folder; False where it cannot be written."""
+    folder = user_cache_folder() / f"compiled-{_source_fingerprint()}"
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryFile(dir=folder):
+            pass
+    except OSError:
+        return False
+    numba.config.CACHE_DIR = str(folder)
+    return True
+
 
 if not PLAIN:
     try:
         import numba
     except ImportError:
         PLAIN = True
+_CACHE = not PLAIN and _writable_cache()
 
 
 def compiled(function: F) -> F:
@@ -36,7 +84,4 @@ def compiled(function: F) -> F:
     """
     if PLAIN:
         return function
-    try:
-        return numba.njit(function, cache=True, nogil=True, error_model="numpy")  # type: ignore[no-any-return]
-    except RuntimeError:  # no writable cache folder
-        return numba.njit(function, nogil=True, error_model="numpy")  # type: ignore[no-any-return]
+    return numba.njit(function, cache=_CACHE, nogil=True, error_model="numpy")  # type: ignore[no-any-return]

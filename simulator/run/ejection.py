@@ -106,17 +106,25 @@ def assembly_flow(p, dead, flow, p_m, p_c):
 
 
 @compiled
-def fill_assembly(p, bare_dead, bare_flow, dead, flow):
-    """Sample the assembly in the coordinates of the ejector's table, in place."""
+def fill_dead(p, bare_dead, dead):
+    """Suction pressure at which the assembly draws nothing, over atmospheric, in the table's motive coordinate."""
+    p_atm = p[ATMOSPHERE]
+    for j in range(dead.shape[0]):
+        p_m = p_atm * (1.0 + bare.excess_at(j / (dead.shape[0] - 1.0)))
+        m_motive, p_n, _ = motive(p, p_m, 0.3 * p_atm)
+        p_b = p_atm + p[EXHAUST_LOSS] * m_motive * m_motive
+        dead[j, 0] = table_dead_pressure(p_n, p_b, bare_dead) / p_atm
+
+
+@compiled
+def fill_flow(p, bare_dead, bare_flow, dead, flow):
+    """Flow of the assembly in the coordinates of the ejector's table, in place."""
     p_atm = p[ATMOSPHERE]
     nodes_q, nodes_v = flow.shape[0], flow.shape[1]
     unit = CHOKED * p[THROAT_AREA] / (R_AIR * p[AIR_T]) ** 0.5
     for j in range(nodes_v):
         p_m = p_atm * (1.0 + bare.excess_at(j / (nodes_v - 1.0)))
-        m_motive, p_n, _ = motive(p, p_m, 0.3 * p_atm)
-        p_b = p_atm + p[EXHAUST_LOSS] * m_motive * m_motive
-        p_dead = table_dead_pressure(p_n, p_b, bare_dead)
-        dead[j, 0] = p_dead / p_atm
+        p_dead = dead[j * (dead.shape[0] - 1) // (nodes_v - 1), 0] * p_atm
         for i in range(nodes_q):
             q = 2.0 * i / (nodes_q - 1.0) - 1.0
             w = bare.share_at(q)
@@ -139,7 +147,8 @@ def _assembly(values: tuple[float, ...]) -> tuple[np.ndarray, np.ndarray]:
     p[list(_SHAPES)] = values
     table = build_table(p[MIXING_AREA] / p[THROAT_AREA], p[ETA_NOZZLE], p[ETA_MIXING], p[ETA_DIFFUSER])
     dead, flow = np.zeros_like(table.dead), np.zeros_like(table.flow)
-    fill_assembly(p, *table.arrays, dead, flow)
+    fill_dead(p, table.dead, dead)
+    fill_flow(p, *table.arrays, dead, flow)
     bare.set_slopes(dead, flow)
     dead.setflags(write=False)
     flow.setflags(write=False)
