@@ -8,7 +8,8 @@ from simulator.compiled import compiled
 from simulator.physics.gas import R_AIR
 from simulator.physics.smooth import positive_part
 
-#: Resistance of the clean intake filter: it costs about 1 % of the intake pressure at full displacement flow [-]. Made up for training.
+#: Resistance of the clean intake filter: it costs about 1 % of the intake pressure at full displacement
+#: flow [-]. Made up for training.
 FILTER_RESISTANCE = 0.14
 #: Volumetric efficiency below which the approach to zero delivery is rounded [-].
 ROUNDING = 0.02
@@ -18,8 +19,9 @@ ROUNDING = 0.02
 def volumetric_efficiency(pressure_ratio: float, clearance: float, index: float) -> float:
     """Share of the swept volume filled with fresh air [-] at delivery over intake pressure [-].
 
-    ``1 - c (r^(1/n) - 1)``, rounded into zero. clearance c: clearance over swept volume [-], index n: exponent of
-    re-expansion [-], 1 to 1.4. Source: re-expansion of the clearance air, as in ISO 1217 practice and any textbook.
+    ``1 - c (r^(1/n) - 1)``, rounded into zero. clearance c: clearance over swept volume [-], index n:
+    exponent of re-expansion [-], 1 to 1.4. Source: re-expansion of the clearance air, as in ISO 1217
+    practice and any textbook.
 
     Examples
     --------
@@ -40,8 +42,9 @@ def cylinder_pressure(
     """Pressure behind the intake filter [Pa], where the drop and the swallowed air agree.
 
     The filter is a turbulent resistance, ``p_in^2 - p^2 = (k s lambda(p) p / (1 - blocked))^2`` with
-    k = FILTER_RESISTANCE, s = flow_share = speed ratio x (1 - slip) and the volumetric efficiency lambda. Solved by
-    Newton steps kept in a bracket. p_m, p_in [Pa], others [-]. Form: isothermal turbulent pneumatic resistance.
+    k = FILTER_RESISTANCE, s = flow_share = speed ratio x (1 - slip) and the volumetric efficiency lambda.
+    Solved by Newton steps kept in a bracket. p_m, p_in [Pa], others [-]. Form: isothermal turbulent
+    pneumatic resistance.
 
     Examples
     --------
@@ -98,7 +101,8 @@ def delivery(
     slip : of the belt [-]. clearance : clearance over swept volume [-]. index : exponent of re-expansion [-].
     wear : share lost past rings and valves [-]. intake_blocked : share of the intake filter blocked [-].
 
-    Validity: shares 0 to 1; isothermal intake. Source: textbook piston compressor; see :func:`volumetric_efficiency`.
+    Validity: shares 0 to 1; isothermal intake. Source: textbook piston compressor; see
+    :func:`volumetric_efficiency`.
 
     Examples
     --------

@@ -1,9 +1,10 @@
 """The air ejector, one-dimensional with constant-area mixing, solved directly.
 
-Everything is done in shares of the motive state: pressures over p_m, areas over the nozzle throat A_t, velocities over
-sqrt(R T), mass flows over A_t p_m / sqrt(R T). Motive and suction air have the same stagnation temperature. The theory is
-that of Keenan, Neumann and Lustwerk (J. Appl. Mech. 17 (1950) 299) and Fabri and Siestrunck (1958), with an efficiency for
-the nozzle (kinetic energy), the mixing (momentum) and the diffuser (pressure rise).
+Everything is done in shares of the motive state: pressures over p_m, areas over the nozzle throat A_t,
+velocities over sqrt(R T), mass flows over A_t p_m / sqrt(R T). Motive and suction air have the same
+stagnation temperature. The theory is that of Keenan, Neumann and Lustwerk (J. Appl. Mech. 17 (1950) 299)
+and Fabri and Siestrunck (1958), with an efficiency for the nozzle (kinetic energy), the mixing (momentum)
+and the diffuser (pressure rise).
 """
 
 from __future__ import annotations
@@ -21,15 +22,16 @@ from simulator.physics.gas import (
 )
 from simulator.physics.smooth import smooth_step
 
-REVERSE_DISCHARGE = 0.8  # discharge coefficient of the mixing tube when flow reverses [-]; handbook figure, from memory
+#: Discharge coefficient of the mixing tube when flow reverses [-]; handbook figure, from memory.
+REVERSE_DISCHARGE = 0.8
 
 
 @compiled
 def motive_flow(p_m: float, p_down: float, area_t: float, cd: float, T: float) -> float:
     """Mass flow through the motive nozzle [kg/s], choked unless p_down is above 0.528 p_m.
 
-    p_m before, p_down behind the nozzle, absolute [Pa]; throat area_t [m2]; cd [-]; T [K]. p_down is the pressure on the
-    suction side of the ejector. Source: as :func:`simulator.physics.gas.orifice_mass_flow`.
+    p_m before, p_down behind the nozzle, absolute [Pa]; throat area_t [m2]; cd [-]; T [K]. p_down is the
+    pressure on the suction side of the ejector. Source: as :func:`simulator.physics.gas.orifice_mass_flow`.
 
     Examples
     --------
@@ -41,11 +43,12 @@ def motive_flow(p_m: float, p_down: float, area_t: float, cd: float, T: float) -
 
 @compiled
 def jet(x_1: float, gamma: float, eta_n: float) -> tuple[float, float, float]:
-    """Motive jet at the mixing-tube inlet: (mass flow, velocity, area), all as shares of the motive state [-].
+    """Motive jet at the mixing-tube inlet: (mass flow, velocity, area), all as shares of the motive state
+    [-].
 
-    x_1: static pressure there over motive pressure [-]; gamma, nozzle efficiency eta_n [-]. The mass flow is isentropic
-    (choked below the critical ratio), the velocity is lowered by the efficiency. With x_1 >= 1 the nozzle gives nothing
-    and its tip still takes its area. Source: module text.
+    x_1: static pressure there over motive pressure [-]; gamma, nozzle efficiency eta_n [-]. The mass flow
+    is isentropic (choked below the critical ratio), the velocity is lowered by the efficiency. With x_1 >=
+    1 the nozzle gives nothing and its tip still takes its area. Source: module text.
 
     Examples
     --------
@@ -72,9 +75,11 @@ def mixed_pressure(
 ) -> tuple[float, float, float]:
     """Diffuser exit pressure and suction flow when the suction stream enters the tube at Mach number M.
 
-    x_s: suction over motive pressure [-]; M 0 to 1 [-]; area_ratio = mixing tube over throat [-]; efficiencies [-].
-    Returns (exit pressure over motive pressure, suction mass flow as a share of the motive state, margin), all [-]. The margin is
-    ``1 - 4 (1-k/2) m2/F2`` of the mixing equations: below zero the tube cannot pass the flow (it chokes at its end).
+    x_s: suction over motive pressure [-]; M 0 to 1 [-]; area_ratio = mixing tube over throat [-];
+    efficiencies [-].
+    Returns (exit pressure over motive pressure, suction mass flow as a share of the motive state, margin),
+    all [-]. The margin is ``1 - 4 (1 - k) m^2 / F^2`` of the mixing equations, k = (gamma - 1) / (2 gamma):
+    below zero the tube cannot pass the flow (it chokes at its end).
 
     Examples
     --------
@@ -106,10 +111,12 @@ def suction_limit(
 ) -> tuple[float, float, float]:
     """Greatest suction flow at any back pressure, and the greatest back pressure at which it still flows.
 
-    The flow is capped by its value at Mach 1, where the stream chokes in the area the jet leaves free, and by choking of the
-    mixed stream at the end of the tube. Zero flow where the jet fills the tube. Arguments as :func:`mixed_pressure`.
-    Returns (Mach number at the tube inlet, flow as a share of the motive state, exit pressure over motive pressure), all [-].
-    The same flow also passes at a lower Mach number with a slightly higher exit pressure; the choked one counts.
+    The flow is capped by its value at Mach 1, where the stream chokes in the area the jet leaves free, and
+    by choking of the mixed stream at the end of the tube. Zero flow where the jet fills the tube. Arguments
+    as :func:`mixed_pressure`.
+    Returns (Mach number at the tube inlet, flow as a share of the motive state, exit pressure over motive
+    pressure), all [-]. The same flow also passes at a lower Mach number with a slightly higher exit
+    pressure; the choked one counts.
 
     Examples
     --------
@@ -122,7 +129,7 @@ def suction_limit(
         x_d, _, _ = mixed_pressure(x_s, 0.0, area_ratio, gamma, eta_n, eta_m, eta_d)
         return 0.0, 0.0, x_d
     low, high = 0.0, 1.0
-    for _ in range(40):
+    for _ in range(26):
         M = 0.5 * (low + high)
         _, m_s, margin = mixed_pressure(x_s, M, area_ratio, gamma, eta_n, eta_m, eta_d)
         if m_s >= cap or margin < 0.0:
@@ -138,10 +145,11 @@ def suction_limit(
 def dead_pressure_ratio(
     y: float, area_ratio: float, gamma: float, eta_n: float, eta_m: float, eta_d: float
 ) -> float:
-    """Suction pressure at which the ejector draws nothing, over motive pressure [-]; y: back over motive pressure [-].
+    """Suction pressure at which the ejector draws nothing, over motive pressure [-]; y: back over motive
+    pressure [-].
 
-    Without motive flow (y >= 1) it is the back pressure itself. It is never below the pressure at which the jet fills the
-    mixing tube. Arguments as :func:`mixed_pressure`.
+    Without motive flow (y >= 1) it is the back pressure itself. It is never below the pressure at which the
+    jet fills the mixing tube. Arguments as :func:`mixed_pressure`.
 
     Examples
     --------
@@ -155,11 +163,12 @@ def dead_pressure_ratio(
     x_d, _, _ = mixed_pressure(y, 0.0, area_ratio, gamma, eta_n, eta_m, eta_d)
     if x_d <= y:
         return y
+    sonic = critical_ratio(gamma)
     low, high = 0.0, y
     for _ in range(44):
         x = 0.5 * (low + high)
         x_d, _, _ = mixed_pressure(x, 0.0, area_ratio, gamma, eta_n, eta_m, eta_d)
-        _, _, a_j = jet(x, gamma, eta_n)
+        _, _, a_j = jet(x * sonic, gamma, eta_n)
         if x_d >= y and a_j <= area_ratio:
             high = x
         else:
@@ -169,13 +178,21 @@ def dead_pressure_ratio(
 
 @compiled
 def suction_share(
-    x_s: float, y: float, x_dead: float, area_ratio: float, gamma: float, eta_n: float, eta_m: float, eta_d: float
+    x_s: float,
+    y: float,
+    x_dead: float,
+    area_ratio: float,
+    gamma: float,
+    eta_n: float,
+    eta_m: float,
+    eta_d: float,
 ) -> float:
     """Suction flow as a share of the motive state [-], negative in reverse.
 
-    x_s: suction, y: back, x_dead: dead pressure (:func:`dead_pressure_ratio`), each over motive pressure [-]. Other
-    arguments as :func:`mixed_pressure`. In reverse, the mixing tube is an orifice from the dead pressure to the suction
-    pressure, so that flow turns continuously.
+    x_s: suction, y: back, x_dead: dead pressure (:func:`dead_pressure_ratio`), each over motive pressure
+    [-]. Other
+    arguments as :func:`mixed_pressure`. In reverse, the mixing tube is an orifice from the dead pressure to
+    the suction pressure, so that flow turns continuously.
 
     Examples
     --------
@@ -191,15 +208,29 @@ def suction_share(
         return m_cap
     x_top, _, _ = mixed_pressure(x_s, M_cap, area_ratio, gamma, eta_n, eta_m, eta_d)
     sag = 1.0 - x_cap / x_top  # leads the branch onto the choked exit pressure
-    low, high, m = 0.0, M_cap, 0.0
-    for _ in range(40):
-        M = 0.5 * (low + high)
+    low, high = 0.0, M_cap
+    x_d, _, _ = mixed_pressure(x_s, 0.0, area_ratio, gamma, eta_n, eta_m, eta_d)
+    spare_low, spare_high = x_d - y, x_cap - y
+    if spare_low <= 0.0:
+        return 0.0
+    m, side = 0.0, 0
+    for _ in range(60):  # regula falsi, Illinois variant
+        M = (low * spare_high - high * spare_low) / (spare_high - spare_low)
         x_d, m, _ = mixed_pressure(x_s, M, area_ratio, gamma, eta_n, eta_m, eta_d)
         share = m / m_cap
-        if x_d * (1.0 - sag * share * share) >= y:
-            low = M
+        spare = x_d * (1.0 - sag * share * share) - y
+        if abs(spare) < 1e-13 * y or high - low < 1e-13:
+            break
+        if spare > 0.0:
+            low, spare_low = M, spare
+            if side == 1:
+                spare_high *= 0.5
+            side = 1
         else:
-            high = M
+            high, spare_high = M, spare
+            if side == -1:
+                spare_low *= 0.5
+            side = -1
     return min(max(m, 0.0), m_cap)
 
 
@@ -209,7 +240,8 @@ def dead_pressure(
 ) -> float:
     """Suction pressure [Pa] at which the ejector neither draws nor returns air.
 
-    p_m motive, p_b back pressure at the diffuser exit, absolute [Pa]; throat and mixing-tube areas [m2]; efficiencies [-].
+    p_m motive, p_b back pressure at the diffuser exit, absolute [Pa]; throat and mixing-tube areas [m2];
+    efficiencies [-].
 
     Examples
     --------
@@ -235,16 +267,19 @@ def entrained_flow(
     eta_m: float,
     eta_d: float,
 ) -> float:
-    """Air drawn from the suction side [kg/s]; negative when it flows back into it. Direct solution, gamma = 1.4.
+    """Air drawn from the suction side [kg/s]; negative when it flows back into it. Direct solution, gamma =
+    1.4.
 
     Parameters
     ----------
     p_m, p_s, p_b : motive, suction and back pressure (at the diffuser exit), absolute [Pa].
     area_t, area_m : nozzle throat and mixing tube [m2], area_m at least about 1.3 area_t. T : of all air [K].
-    eta_n, eta_m, eta_d : efficiency of nozzle (kinetic energy), mixing (momentum) and diffuser (pressure rise) [-], 0.5 to 1.
+    eta_n, eta_m, eta_d : efficiency of nozzle (kinetic energy), mixing (momentum) and diffuser (pressure
+    rise) [-], 0.5 to 1.
 
-    Continuous; rises with p_s, falls with p_b. Exact but with corners (choking, turning point): a solver of differential
-    equations should use :func:`simulator.physics.ejector_table.table_flow`. Source: module text.
+    A nozzle at less than the back pressure counts as standing at the back pressure. The solution is
+    continuous; it rises with p_s and falls with p_b. Exact but with corners (choking, turning point): a
+    solver of differential equations should use :func:`simulator.physics.ejector_table.table_flow`. Source: module text.
 
     Examples
     --------
@@ -254,7 +289,7 @@ def entrained_flow(
     if p_s <= 0.0 or p_b <= 0.0 or T <= 0.0 or area_m <= 0.0:
         return 0.0
     area = max(area_t, 1e-4 * area_m)
-    p = max(p_m, 0.9 * min(p_b, p_s)) if p_m < p_b else p_m  # a dead nozzle: any motive pressure below both serves
+    p = max(p_m, p_b)
     x_dead = dead_pressure_ratio(p_b / p, area_m / area, GAMMA, eta_n, eta_m, eta_d)
     share = suction_share(p_s / p, p_b / p, x_dead, area_m / area, GAMMA, eta_n, eta_m, eta_d)
     return share * area * p / math.sqrt(R_AIR * T)

@@ -5,7 +5,7 @@ table stands in two coordinates that follow the physics:
 
 * v: how far the motive pressure stands above the back pressure, logarithmic;
 * q: how far the suction pressure stands above (or below) the dead pressure D(v), where nothing flows: a
-rounded square root of 1 - p_dead/p_s, so that the root-like flow of an open hole is nearly straight in q.
+  rounded square root of 1 - p_dead/p_s, so that the root-like flow of an open hole is nearly straight in q.
 
 The value is the flow over the choked flow through the whole mixing tube at the higher of p_s and p_dead.
 Monotone cubic slopes (Fritsch and Carlson, SIAM J. Numer. Anal. 17 (1980) 238) make it once continuously
@@ -27,9 +27,9 @@ from simulator.physics.gas import GAMMA, R_AIR
 from simulator.physics.smooth import positive_part
 
 NODES_Q = 73  # suction coordinate, from -1 (vacuum, reverse) to 1
-NODES_V = 49  # motive coordinate, from p_m = p_b up
-GREATEST_EXCESS = 40.0  # greatest (p_m - p_b) / p_b in the table; above it the flow is held [-]
-LOG_SCALE = 0.1  # (p_m - p_b) / p_b below which v is nearly linear [-]
+NODES_V = 73  # motive coordinate, from p_m = p_b up
+GREATEST_EXCESS = 20.0  # greatest (p_m - p_b) / p_b in the table; above it the motive pressure is held [-]
+LOG_SCALE = 0.6  # (p_m - p_b) / p_b below which v is nearly linear [-]
 TURN_WIDTH = 1e-3  # rounding of the square root at the turning point [-]
 START_WIDTH = 0.02  # rounding where the motive pressure passes the back pressure [-]
 _CHOKED = 0.6847314563772704
@@ -43,7 +43,7 @@ def excess_at(share: float) -> float:
     Examples
     --------
     >>> round(excess_at(1.0), 9)
-    40.0
+    20.0
     """
     return LOG_SCALE * (math.exp(share * _V_SCALE) - 1.0)
 
@@ -115,8 +115,8 @@ class EjectorTable:
     Examples
     --------
     >>> table = build_table(8.544, 0.92, 0.90, 0.78)
-    >>> round(1e3 * table_flow(6.7e5, 60e3, 1.03e5, 5.309e-6, 293.15, *table.arrays), 2)
-    3.81
+    >>> round(1e3 * float(table_flow(6.7e5, 60e3, 1.03e5, 5.309e-6, 293.15, *table.arrays)), 1)
+    3.8
     """
 
     area_ratio: float
@@ -144,7 +144,7 @@ def build_table(area_ratio: float, eta_n: float, eta_m: float, eta_d: float) -> 
     Examples
     --------
     >>> build_table(8.544, 0.92, 0.90, 0.78).flow.shape
-    (73, 49, 4)
+    (73, 73, 4)
     """
     if not 1.3 <= area_ratio <= 2000.0:
         raise InputError(
@@ -163,26 +163,37 @@ def build_table(area_ratio: float, eta_n: float, eta_m: float, eta_d: float) -> 
 
 
 @compiled
+def _excess_share(p_m: float, p_b: float) -> float:
+    """Motive coordinate v, 0 at p_m <= p_b to 1 [-]."""
+    excess = min(positive_part(p_m / p_b - 1.0, START_WIDTH), GREATEST_EXCESS)
+    return math.log(1.0 + excess / LOG_SCALE) / _V_SCALE
+
+
+@compiled
+def _dead_share(v: float, dead: np.ndarray) -> float:
+    """Dead over back pressure [-] at the motive coordinate v [-]."""
+    u = v * (dead.shape[0] - 1.0)
+    j = min(int(u), dead.shape[0] - 2)
+    t = u - j
+    s = 1.0 - t
+    lower = (1.0 + 2.0 * t) * dead[j, 0] + t * dead[j, 1]
+    upper = (3.0 - 2.0 * t) * dead[j + 1, 0] - s * dead[j + 1, 1]
+    return s * s * lower + t * t * upper
+
+
+@compiled
 def table_dead_pressure(p_m: float, p_b: float, dead: np.ndarray) -> float:
-    """Suction pressure [Pa] at which nothing flows, from the table; p_m motive, p_b back pressure, absolute
-    [Pa].
+    """Suction pressure [Pa] at which nothing flows, from the table.
+
+    p_m motive, p_b back pressure, absolute [Pa], p_b > 0; dead: of :class:`EjectorTable`.
 
     Examples
     --------
     >>> table = build_table(8.544, 0.92, 0.90, 0.78)
-    >>> table_dead_pressure(1.0e5, 1.0e5, table.dead)
+    >>> float(table_dead_pressure(1.0e5, 1.0e5, table.dead))
     100000.0
     """
-    nodes = dead.shape[0]
-    excess = min(positive_part(p_m / p_b - 1.0, START_WIDTH), GREATEST_EXCESS)
-    v = math.log(1.0 + excess / LOG_SCALE) / _V_SCALE * (nodes - 1.0)
-    j = min(int(v), nodes - 2)
-    t = v - j
-    s = 1.0 - t
-    value = s * s * ((1.0 + 2.0 * t) * dead[j, 0] + t * dead[j, 1]) + t * t * (
-        (3.0 - 2.0 * t) * dead[j + 1, 0] - s * dead[j + 1, 1]
-    )
-    return p_b * value
+    return p_b * _dead_share(_excess_share(p_m, p_b), dead)
 
 
 @compiled
@@ -193,28 +204,29 @@ def table_flow(
     ``entrained_flow``.
 
     p_m, p_s, p_b: motive, suction and back pressure, absolute [Pa]; nozzle throat area_t [m2]; T [K];
-    ``*table.arrays``. Zero if p_s or p_b is not positive. Within 1 % of the choked suction flow of the
-    direct solution, save within about 1 % of the dead pressure and of the choking corner, which are rounded
-    on purpose.
+    ``*table.arrays``. Zero if p_s or p_b is not positive. Off the direct solution by less
+    than 1 % of the choked flow through the mixing tube at p_s for 98 % of states with p_s from 2 kPa and p_m
+    to 11 bar; more only near the dead pressure (within about 1 kPa, most where the jet begins to fill the
+    tube, there up to 20 %), where the turn is rounded on purpose.
 
     Examples
     --------
     >>> table = build_table(8.544, 0.92, 0.90, 0.78)
-    >>> table_flow(1.0e5, 1.0e5, 1.0e5, 5.309e-6, 293.15, *table.arrays)
+    >>> float(table_flow(1.0e5, 1.0e5, 1.0e5, 5.309e-6, 293.15, *table.arrays))
     0.0
     """
     if p_s <= 0.0 or p_b <= 0.0 or T <= 0.0:
         return 0.0
     nodes_q, nodes_v = flow.shape[0], flow.shape[1]
-    excess = min(positive_part(p_m / p_b - 1.0, START_WIDTH), GREATEST_EXCESS)
-    v = math.log(1.0 + excess / LOG_SCALE) / _V_SCALE * (nodes_v - 1.0)
+    share = _excess_share(p_m, p_b)
+    p_dead = p_b * _dead_share(share, dead)
+    v = share * (nodes_v - 1.0)
     j = min(int(v), nodes_v - 2)
     t = v - j
     s = 1.0 - t
     # cubic Hermite weights along v: values and slopes at both ends
     v0, v1 = s * s * (1.0 + 2.0 * t), t * t * (3.0 - 2.0 * t)
     dv0, dv1 = s * s * t, -t * t * s
-    p_dead = p_b * (v0 * dead[j, 0] + v1 * dead[j + 1, 0] + dv0 * dead[j, 1] + dv1 * dead[j + 1, 1])
     if p_s >= p_dead:
         scale = p_s
         w = 1.0 - p_dead / p_s

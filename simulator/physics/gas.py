@@ -1,4 +1,5 @@
-"""Flow of air through openings, and the gas relations the ejector stands on. Perfect gas, constant heat capacity."""
+"""Flow of air through openings, and the gas relations the ejector stands on. Perfect gas, constant heat
+capacity."""
 
 from __future__ import annotations
 
@@ -10,7 +11,8 @@ from simulator.physics.smooth import signed_root
 R_AIR = 287.05287  # specific gas constant of dry air [J/(kg K)], ISO 2533
 GAMMA = 1.4  # ratio of heat capacities of air [-], ISO 2533
 
-#: Below this share of the upstream pressure a pressure difference counts as small: flow is nearly linear in it [-].
+#: Below this share of the upstream pressure a pressure difference counts as small: flow is nearly linear in
+#: it [-].
 SMALL_PRESSURE_SHARE = 1e-3
 #: The same for water openings [Pa].
 SMALL_LIQUID_DIFFERENCE = 50.0
@@ -23,7 +25,8 @@ _CHOKED_AIR = 0.6847314563772704  # sqrt(1.4) * (2 / 2.4) ** 3
 def critical_ratio(gamma: float) -> float:
     """Downstream over upstream pressure below which an orifice is choked [-].
 
-    Validity: gamma > 1. Source: NACA Report 1135 (1953), eq. 44 at Mach 1; ISO 6358-1 calls it b for a perfect nozzle.
+    Validity: gamma > 1. Source: NACA Report 1135 (1953), eq. 44 at Mach 1; ISO 6358-1 calls it b for a
+    perfect nozzle.
 
     Examples
     --------
@@ -52,7 +55,8 @@ def flow_factor(ratio: float) -> float:
     """Mass flow of air times sqrt(R T) over area and upstream pressure [-] at a pressure ratio down/up [-].
 
     Choked below the critical ratio; near a ratio of one the square root is replaced within
-    ``SMALL_PRESSURE_SHARE`` by a parabola of equal value and slope, so that the slope stays finite. C1, gamma = 1.4.
+    ``SMALL_PRESSURE_SHARE`` by a parabola of equal value and slope, so that the slope stays finite. C1,
+    gamma = 1.4.
 
     Source: de Saint-Venant and Wantzel's formula, as in ISO 6358-1 annex and NACA Report 1135.
 
@@ -88,7 +92,8 @@ def orifice_mass_flow(p_up: float, p_down: float, area: float, cd: float, T: flo
     p_up, p_down : absolute pressures before and behind [Pa]; zero flow when p_down >= p_up.
     area : of the opening [m2]. cd : discharge coefficient [-]. T : upstream temperature [K].
 
-    Validity: dry air, gamma = 1.4. Regularised (see :func:`flow_factor`). Source: ISO 6358-1; NACA Report 1135.
+    Validity: dry air, gamma = 1.4. Regularised (see :func:`flow_factor`). Source: ISO 6358-1; NACA Report
+    1135.
 
     Examples
     --------
@@ -123,8 +128,9 @@ def orifice_flow(p_a: float, p_b: float, area: float, cd: float, T: float) -> fl
 def liquid_orifice_flow(p_a: float, p_b: float, area: float, cd: float, rho: float) -> float:
     """Volume flow of liquid [m3/s] from a to b through an opening; negative from b to a.
 
-    Pressures absolute [Pa], area [m2], cd [-], density rho [kg/m3]. ``Q = cd A sqrt(2 dp / rho)`` (Torricelli;
-    ISO 5167-2 without approach velocity); within ``SMALL_LIQUID_DIFFERENCE`` the slope is kept finite. C1.
+    Pressures absolute [Pa], area [m2], cd [-], density rho [kg/m3]. ``Q = cd A sqrt(2 dp / rho)``
+    (Torricelli; ISO 5167-2 without approach velocity); within ``SMALL_LIQUID_DIFFERENCE`` the slope is kept
+    finite. C1.
 
     Examples
     --------
@@ -174,7 +180,8 @@ def isentropic_temperature_ratio(M: float, gamma: float) -> float:
 
 @compiled
 def isentropic_area_ratio(M: float, gamma: float) -> float:
-    """Area over throat area [-] at Mach number M > 0 [-]. Source: NACA Report 1135, eq. 80. M <= 0 gives infinity.
+    """Area over throat area [-] at Mach number M > 0 [-]. Source: NACA Report 1135, eq. 80. M <= 0 gives
+    infinity.
 
     Examples
     --------
@@ -202,7 +209,8 @@ def normal_shock_mach(M: float, gamma: float) -> float:
 
 @compiled
 def normal_shock_pressure_ratio(M: float, gamma: float) -> float:
-    """Static pressure behind over ahead of a normal shock [-], M >= 1 ahead [-]. Source: NACA Report 1135, eq. 93.
+    """Static pressure behind over ahead of a normal shock [-], M >= 1 ahead [-]. Source: NACA Report 1135,
+    eq. 93.
 
     Examples
     --------
@@ -214,7 +222,8 @@ def normal_shock_pressure_ratio(M: float, gamma: float) -> float:
 
 @compiled
 def normal_shock_stagnation_ratio(M: float, gamma: float) -> float:
-    """Stagnation pressure behind over ahead of a normal shock [-], M >= 1 ahead [-]. Source: NACA Report 1135, eq. 99.
+    """Stagnation pressure behind over ahead of a normal shock [-], M >= 1 ahead [-]. Source: NACA Report
+    1135, eq. 99.
 
     Examples
     --------

@@ -1,4 +1,5 @@
-"""The centrifugal pump: head by the affinity laws, its steady flow, and what air and cavitation take from it."""
+"""The centrifugal pump: head by the affinity laws, its steady flow, and what air and cavitation take from
+it."""
 
 from __future__ import annotations
 
@@ -9,15 +10,17 @@ from simulator.physics.smooth import smooth_step
 from simulator.units import STANDARD_GRAVITY
 
 AIR_HARMLESS = 0.02  # void share without effect on head [-]; handbook band, from memory
-AIR_LET_GO = 0.12  # void share at which no head is left [-]; half the head is left at 7 %, inside the 4-10 % band, from memory
+#: Void share at which no head is left [-]; half is left at 7 %, inside the 4-10 % band, from memory.
+AIR_LET_GO = 0.12
 
 
 @compiled
 def head(q: float, speed_ratio: float, shut_head: float, curve: float) -> float:
     """Head of the pump [m] at volume flow q [m3/s]: ``H0 s^2 - a q|q|``.
 
-    speed_ratio s: over rated [-]; shut_head H0 [m] at rated speed; curve a [m/(m3/s)2]. Source: affinity laws (H ~ n2, Q ~ n).
-    With q below zero (flow driven back) head goes on rising, so that the curve is monotone.
+    speed_ratio s: over rated [-]; shut_head H0 [m] at rated speed; curve a [m/(m3/s)2]. Source: affinity
+    laws (H ~ n2, Q ~ n). With q below zero (flow driven back) head goes on rising, so that the curve is
+    monotone.
 
     Examples
     --------
@@ -31,7 +34,8 @@ def head(q: float, speed_ratio: float, shut_head: float, curve: float) -> float:
 
 @compiled
 def resistance(loss: float, bore: float) -> float:
-    """Head loss over flow squared [m/(m3/s)2] of a line with total loss coefficient ``loss`` (K + f l/D) [-] and bore [m].
+    """Head loss over flow squared [m/(m3/s)2] of a line with total loss coefficient ``loss`` (K + f l/D)
+    [-] and bore [m].
 
     Examples
     --------
@@ -53,9 +57,11 @@ def operating_point(
     suction_resistance: float,
     discharge_resistance: float,
 ) -> float:
-    """Steady flow [m3/s] where pump and system meet: ``H0 s^2 - a Q^2 = H_static + (k_s + k_d) Q^2``; zero if head lacks.
+    """Steady flow [m3/s] where pump and system meet: ``H0 s^2 - a Q^2 = H_static + (k_s + k_d) Q^2``; zero
+    if head lacks.
 
-    static_head: outlet above the outside water [m]; resistances k of suction and discharge line [m/(m3/s)2], see
+    static_head: outlet above the outside water [m]; resistances k of suction and discharge line
+    [m/(m3/s)2], see
     :func:`resistance`; pump arguments as :func:`head`. Exact for constant k.
 
     Examples
@@ -74,8 +80,8 @@ def operating_point(
 def air_head_factor(void: float) -> float:
     """Share of the head left [-] with a void share of air at the impeller eye, 0 to 1 [-].
 
-    Nothing is lost up to 2 %, half at 7 %, all at 12 %; smooth. Source: handbook bands, from memory (2 % nothing, 3-15 %
-    degradation, an ordinary impeller lets go at about 4-10 %).
+    Nothing is lost up to 2 %, half at 7 %, all at 12 %; smooth. Source: handbook bands, from memory (2 %
+    nothing, 3-15 % degradation, an ordinary impeller lets go at about 4-10 %).
 
     Examples
     --------
@@ -89,7 +95,8 @@ def air_head_factor(void: float) -> float:
 def npsh_available(p_suction: float, p_vapour: float, rho: float, velocity: float) -> float:
     """Net positive suction head available [m]: ``(p - p_v) / (rho g) + v^2 / 2 g``.
 
-    p_suction, p_vapour absolute [Pa] at the suction flange, rho [kg/m3], velocity [m/s]. Source: ISO 9906 definition.
+    p_suction, p_vapour absolute [Pa] at the suction flange, rho [kg/m3], velocity [m/s]. Source: ISO 9906
+    definition.
 
     Examples
     --------
@@ -101,10 +108,11 @@ def npsh_available(p_suction: float, p_vapour: float, rho: float, velocity: floa
 
 @compiled
 def cavitation_head_factor(available: float, required: float) -> float:
-    """Share of the head left [-] with net positive suction head available and required [m]: 0.97 where they are equal.
+    """Share of the head left [-] with net positive suction head available and required [m]: 0.97 where they
+    are equal.
 
-    ``1 / (1 + (3/97) (required/available)^8)``. The 3 % point is the definition of NPSHR (ISO 9906 NPSH3); the exponent is made
-    up for training.
+    ``1 / (1 + (3/97) (required/available)^8)``. The 3 % point is the definition of NPSHR (ISO 9906 NPSH3);
+    the exponent is made up for training.
 
     Examples
     --------

@@ -1,4 +1,5 @@
-"""Small C1 shapes used to round corners that would make a stiff solver stumble. Own constructions (cubic Hermite)."""
+"""Small C1 shapes used to round corners that would make a stiff solver stumble. Own constructions (cubic
+Hermite)."""
 
 from __future__ import annotations
 
@@ -44,7 +45,8 @@ def smooth_step(t: float) -> float:
 
 @compiled
 def signed_root(x: float, width: float) -> float:
-    """Square root with the sign of x, ``sign(x) sqrt(|x|)``, with a finite slope inside ``|x| < width``; C1, odd.
+    """Square root with the sign of x, ``sign(x) sqrt(|x|)``, with a finite slope inside ``|x| < width``;
+    C1, odd.
 
     Inside the width ``y (1.5 - 0.5 y)`` times ``sqrt(width)`` stands for the root, y = |x| / width [-].
 

@@ -1,4 +1,5 @@
-"""Resistances of the suction hose: wall friction, strainer, a closing inner tube; and the depth a strainer needs."""
+"""Resistances of the suction hose: wall friction, strainer, a closing inner tube; and the depth a strainer
+needs."""
 
 from __future__ import annotations
 
@@ -11,12 +12,15 @@ from simulator.units import STANDARD_GRAVITY
 LAMINAR_LIMIT = 2300.0  # Reynolds number where laminar flow begins to break up [-]
 TURBULENT_LIMIT = 4000.0  # Reynolds number from which flow is taken as turbulent [-]
 SMALLEST_OPEN_SHARE = 1e-3  # a strainer or choke never counts as tighter than this share of its area [-]
-REOPENING_SHARE = 0.6  # reopening pressure over closing pressure of a loose inner tube [-]; common practice, no source
+REOPENING_SHARE = (
+    0.6  # reopening pressure over closing pressure of a loose inner tube [-]; common practice, no source
+)
 
 
 @compiled
 def turbulent_friction_factor(reynolds: float, relative_roughness: float) -> float:
-    """Darcy friction factor by Colebrook's equation [-], Reynolds number 4000 and above [-], roughness/bore 0 to 0.05 [-].
+    """Darcy friction factor by Colebrook's equation [-], Reynolds number 4000 and above [-], roughness/bore
+    0 to 0.05 [-].
 
     Haaland's formula (J. Fluids Eng. 105 (1983) 89) improved by two substitutions into Colebrook (1939).
 
@@ -33,10 +37,11 @@ def turbulent_friction_factor(reynolds: float, relative_roughness: float) -> flo
 
 @compiled
 def friction_factor(reynolds: float, relative_roughness: float) -> float:
-    """Darcy friction factor of a round hose [-]; reynolds [-] of any sign, relative_roughness = roughness/bore, 0 to 0.05 [-].
+    """Darcy friction factor of a round hose [-]; reynolds [-] of any sign, relative_roughness =
+    roughness/bore, 0 to 0.05 [-].
 
-    64/Re in laminar flow (Hagen-Poiseuille), Colebrook from Re = 4000, a smooth step in log Re between 2300 and 4000.
-    Below Re = 1 it stays at 64, so that the loss f v|v| goes to zero with the velocity.
+    64/Re in laminar flow (Hagen-Poiseuille), Colebrook from Re = 4000, a smooth step in log Re between 2300
+    and 4000. Below Re = 1 it stays at 64, so that the loss f v|v| goes to zero with the velocity.
 
     Examples
     --------
@@ -59,9 +64,10 @@ def friction_factor(reynolds: float, relative_roughness: float) -> float:
 def strainer_loss(k_clean: float, blocked: float) -> float:
     """Loss coefficient of a part-blocked strainer on the hose velocity head [-].
 
-    ``K = K_clean / s^2`` with the share s = 1 - blocked of the holes still open (kept above 0.001): the same flow goes
-    through fewer holes and the loss follows the square of the velocity in them. At blocked = 0.99 K is 10 000 K_clean.
-    k_clean >= 0, blocked 0 to 1 [-]. Source: thin perforated plate, loss at constant hole coefficient (textbook form).
+    ``K = K_clean / s^2`` with the share s = 1 - blocked of the holes still open (kept above 0.001): the
+    same flow goes through fewer holes and the loss follows the square of the velocity in them. At blocked =
+    0.99 K is 10 000 K_clean. k_clean >= 0, blocked 0 to 1 [-]. Source: thin perforated plate, loss at
+    constant hole coefficient (textbook form).
 
     Examples
     --------
@@ -74,9 +80,11 @@ def strainer_loss(k_clean: float, blocked: float) -> float:
 
 @compiled
 def choke_loss(area_ratio: float) -> float:
-    """Loss coefficient of a choke in the hose on the hose velocity head [-]; area_ratio = free over full area, 0 to 1 [-].
+    """Loss coefficient of a choke in the hose on the hose velocity head [-]; area_ratio = free over full
+    area, 0 to 1 [-].
 
-    ``(1/(Cc r) - 1)^2``: Borda-Carnot loss behind a vena contracta of Weisbach's Cc = 0.62 + 0.38 r^3. r is kept above 0.001.
+    ``(1/(Cc r) - 1)^2``: Borda-Carnot loss behind a vena contracta of Weisbach's Cc = 0.62 + 0.38 r^3. r is
+    kept above 0.001.
 
     Examples
     --------
@@ -93,8 +101,8 @@ def choke_loss(area_ratio: float) -> float:
 def liner_closing_area(pressure_difference: float, closing_pressure: float) -> float:
     """Free share of the area of a loose inner tube as it closes [-]: ``1 / (1 + (dp / dp_c)^4)``.
 
-    pressure_difference dp: outside minus inside [Pa]; closing_pressure dp_c: at half area [Pa], may be infinite (sound).
-    Below dp = 0 the tube is open. Form made up for training.
+    pressure_difference dp: outside minus inside [Pa]; closing_pressure dp_c: at half area [Pa], may be
+    infinite (sound). Below dp = 0 the tube is open. Form made up for training.
 
     Examples
     --------
@@ -143,7 +151,8 @@ def liner_target_area(opening: float, pressure_difference: float, closing_pressu
 def submergence_needed(diameter: float, flow: float) -> float:
     """Depth [m] of water over a strainer or bell below which a vortex may draw air.
 
-    ``S = D (1 + 2.3 Fr)``, Fr = v / sqrt(g D), v = flow / (pi D^2 / 4); diameter D of the envelope [m], flow [m3/s].
+    ``S = D (1 + 2.3 Fr)``, Fr = v / sqrt(g D), v = flow / (pi D^2 / 4); diameter D of the envelope [m],
+    flow [m3/s].
     Source: ANSI/HI 9.8 (from memory).
 
     Examples

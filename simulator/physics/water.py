@@ -1,4 +1,5 @@
-"""Water as the suction line sees it: vapour pressure, density and viscosity of the liquid, 273.15 to 333.15 K."""
+"""Water as the suction line sees it: vapour pressure, density and viscosity of the liquid, 273.15 to 333.15
+K."""
 
 from __future__ import annotations
 
@@ -39,7 +40,8 @@ def vapour_pressure(T: float) -> float:
 
 @compiled
 def density(T: float) -> float:
-    """Density of liquid water [kg/m3] at T [K], 273.15 to 333.15 K, at saturation (0.005 % below that at 1 bar).
+    """Density of liquid water [kg/m3] at T [K], 273.15 to 333.15 K, at saturation (0.005 % below that at 1
+    bar).
 
     Source: IAPWS SR1-86(1992), eq. 2 (Wagner and Pruss 1993).
 
@@ -63,7 +65,8 @@ def density(T: float) -> float:
 
 @compiled
 def viscosity(T: float) -> float:
-    """Dynamic viscosity of liquid water [Pa s] at T [K] and 0.1 MPa, 253 to 383 K. Source: IAPWS SR6-08(2011), eq. 7.
+    """Dynamic viscosity of liquid water [Pa s] at T [K] and 0.1 MPa, 253 to 383 K. Source: IAPWS
+    SR6-08(2011), eq. 7.
 
     Examples
     --------
@@ -72,7 +75,10 @@ def viscosity(T: float) -> float:
     """
     t = T / 300.0
     return 1e-6 * (
-        280.68 * math.pow(t, -1.9) + 511.45 * math.pow(t, -7.7) + 61.131 * math.pow(t, -19.6) + 0.45903 * math.pow(t, -40.0)
+        280.68 * math.pow(t, -1.9)
+        + 511.45 * math.pow(t, -7.7)
+        + 61.131 * math.pow(t, -19.6)
+        + 0.45903 * math.pow(t, -40.0)
     )
 
 
