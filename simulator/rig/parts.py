@@ -87,7 +87,9 @@ class Casing(Part):
     lip_fill: float = quantity("-", 0.05, 0.9)  # fill at which water stands at the inlet lip
     bite_fill: float = quantity("-", 0.3, 0.95)  # fill at which the impeller begins to make head
     full_fill: float = quantity("-", 0.5, 0.999)  # fill for full head
-    gasket_hole: float = quantity("m", 0.0, 0.02, 0.0)  # suction flange gasket or gauge tapping: hole diameter
+    gasket_hole: float = quantity(
+        "m", 0.0, 0.02, 0.0
+    )  # suction flange gasket or gauge tapping: hole diameter
     seal_hole: float = quantity("m", 0.0, 0.02, 0.0)  # shaft seal: equivalent hole at rated speed
 
 
@@ -135,7 +137,9 @@ class Liner(Part):
     """The inner tube of the suction hose. Where it has come loose it closes as the local vacuum grows."""
 
     position: float = quantity("m", 0.0, 100.0, 5.0)
-    closing_pressure: float = quantity("Pa", 1e3, math.inf, math.inf)  # outside minus inside at half area; inf: sound
+    closing_pressure: float = quantity(
+        "Pa", 1e3, math.inf, math.inf
+    )  # outside minus inside at half area; inf: sound
     residual_area: float = quantity("m2", 0.0, 0.1, 2e-5)  # path that stays open when it has closed
 
 

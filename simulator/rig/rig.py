@@ -68,7 +68,9 @@ class Site(Part):
     altitude: float = quantity("m", -400.0, 5000.0, 0.0)
     air_temperature: float = quantity("K", 243.15, 323.15, 293.15)
     water_temperature: float = quantity("K", 273.15, 333.15, 293.15)
-    profile: tuple[tuple[float, float], ...] = ()  # (s [m] from the strainer, z [m] above the water), empty: usual lay
+    profile: tuple[
+        tuple[float, float], ...
+    ] = ()  # (s [m] from the strainer, z [m] above the water), empty: usual lay
     name: str = ""
 
 
@@ -84,7 +86,9 @@ def hose_profile(rig: Rig, site: Site) -> tuple[tuple[float, float], ...]:
     length, bottom, top = rig.suction_hose.length, -site.submergence, site.lift
     if length < 1.05 * (top - bottom):
         raise InputError(
-            f"a hose of {length:g} m cannot climb {top - bottom:g} m", "suction_hose.length", f"{1.05 * (top - bottom):.1f} m or more"
+            f"a hose of {length:g} m cannot climb {top - bottom:g} m",
+            "suction_hose.length",
+            f"{1.05 * (top - bottom):.1f} m or more",
         )
     slack = length - (top - bottom)
     flat_low, flat_high = min(0.15 * length, 0.4 * slack), min(0.2 * length, 0.4 * slack)

@@ -138,7 +138,18 @@ def fill_flow(p, bare_dead, bare_flow, dead, flow):
                 flow[i, j, 0] = assembly_flow(p, bare_dead, bare_flow, p_m, p_c) / (unit * p_dead)
 
 
-_SHAPES = (ATMOSPHERE, AIR_T, LINE_AREA, THROAT_AREA, MIXING_AREA, ETA_NOZZLE, ETA_MIXING, ETA_DIFFUSER, SCREEN_AREA, EXHAUST_LOSS)
+_SHAPES = (
+    ATMOSPHERE,
+    AIR_T,
+    LINE_AREA,
+    THROAT_AREA,
+    MIXING_AREA,
+    ETA_NOZZLE,
+    ETA_MIXING,
+    ETA_DIFFUSER,
+    SCREEN_AREA,
+    EXHAUST_LOSS,
+)
 
 
 @lru_cache(maxsize=512)

@@ -12,7 +12,12 @@ from simulator.physics.ejector_table import table_flow
 from simulator.physics.gas import R_AIR, liquid_orifice_flow, orifice_flow
 from simulator.physics.pump import air_head_factor
 from simulator.physics.smooth import smooth_step
-from simulator.physics.suction_line import choke_loss, friction_factor, liner_closing_area, liner_reopening_area
+from simulator.physics.suction_line import (
+    choke_loss,
+    friction_factor,
+    liner_closing_area,
+    liner_reopening_area,
+)
 from simulator.run.ejection import motive
 from simulator.run.layout import *  # noqa: F403  the names of the flat arrays
 from simulator.units import STANDARD_GRAVITY as G
@@ -72,7 +77,16 @@ def evaluate(y, p, m, dead, flow, dy, ch):
     d_speed = (m[SPEED_SETTING] - speed) / p[RUN_UP]
     p_m = max(y[RECEIVER_AIR], 1e-9) * rt / p[RECEIVER_VOLUME]
     m_in = delivery(
-        p_m, p_atm, p[AIR_T], p[DISPLACEMENT], speed, p[BELT_SLIP], p[CLEARANCE], p[INDEX], p[WEAR], p[INTAKE_BLOCKED]
+        p_m,
+        p_atm,
+        p[AIR_T],
+        p[DISPLACEMENT],
+        speed,
+        p[BELT_SLIP],
+        p[CLEARANCE],
+        p[INDEX],
+        p[WEAR],
+        p[INTAKE_BLOCKED],
     )
     m_relief = 0.0
     if m[RELIEF_OPEN] > 0.5:
@@ -98,7 +112,11 @@ def evaluate(y, p, m, dead, flow, dy, ch):
     grip = smooth_step((fill - p[BITE_FILL]) / (p[FULL_FILL] - p[BITE_FILL])) * p[HEAD_FACTOR]
     q_d = y[DISCHARGE_FLOW] if m[NRV_OPEN] > 0.5 else 0.0
     swallowed = max(q_d, 0.0) * air_fraction * (p_c - p_v) / rt
-    head = grip * air_head_factor(air_fraction) * max(p[SHUT_HEAD] * speed * speed - p[CURVE] * q_d * abs(q_d), -p[SHUT_HEAD])
+    head = (
+        grip
+        * air_head_factor(air_fraction)
+        * max(p[SHUT_HEAD] * speed * speed - p[CURVE] * q_d * abs(q_d), -p[SHUT_HEAD])
+    )
     p_volute = p_c + rho * G * (head + head_water)
     line_fill = y[LINE_WATER] / p[LINE_VOLUME]
     p_line = p_atm + rho * G * p[LINE_RISE] * line_fill
@@ -178,7 +196,9 @@ def evaluate(y, p, m, dead, flow, dy, ch):
                     ahead_c += (1.0 - wet) * orifice_flow(p_atm, p_c, hole, HOLE, p[AIR_T])
             if wet > 0.0 and setup == 0.0:
                 share = s / max(length if full else x, 1e-6)
-                p_local = p_atm - rho * G * height_at(p, s) - rho * s / area * d_q - slope_loss * min(share, 1.0)
+                p_local = (
+                    p_atm - rho * G * height_at(p, s) - rho * s / area * d_q - slope_loss * min(share, 1.0)
+                )
                 if p_local < p_atm:
                     behind += wet * orifice_flow(p_atm, max(p_local, p_v), hole, HOLE, p[AIR_T])
     way = max((length if full else x) - p[LEAKS_AT], 0.05)
@@ -197,7 +217,14 @@ def evaluate(y, p, m, dead, flow, dy, ch):
     dy[HOSE_AIR] = ahead_h - through + (released if to_hose else 0.0)
     air_out_drain = max(-drain_air, 0.0)
     dy[CASING_AIR] = (
-        ahead_c + through + casing_leak + drain_air + nrv_air + (0.0 if to_hose else released) - m_air - swallowed
+        ahead_c
+        + through
+        + casing_leak
+        + drain_air
+        + nrv_air
+        + (0.0 if to_hose else released)
+        - m_air
+        - swallowed
     )
     dy[FRONT] = 0.0 if (full or setup != 0.0) else (q + spill) / area
     dy[SUCTION_FLOW] = d_q

@@ -31,7 +31,9 @@ def due(y, p, m, ch):
     if m[SPLIT] > 0.5:
         if y[FRONT] >= p[LINER_AT] - SLIVER:
             return MERGE
-    elif p[HAS_LINER] > 0.5 and p[SETUP] == 0.0 and m[HOSE_FULL] < 0.5 and y[FRONT] < p[LINER_AT] - RE_FORM_AT:
+    elif (
+        p[HAS_LINER] > 0.5 and p[SETUP] == 0.0 and m[HOSE_FULL] < 0.5 and y[FRONT] < p[LINER_AT] - RE_FORM_AT
+    ):
         return RE_FORM
     if p[SETUP] == 0.0:
         if m[HOSE_FULL] < 0.5:

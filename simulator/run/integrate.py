@@ -15,7 +15,7 @@ from simulator.run.events import KINDS, NOTHING, RELIEF_POP, due, jump
 from simulator.run.result import ControlStep, Event, SolverStatistics
 from simulator.run.state import State, absolute_tolerances
 
-RTOL = 1e-6
+RTOL = 1e-7
 LOCATED = 1e-7  # [s] to which an event is located
 MOST_EVENTS = 20_000
 MOST_STEPS = 400_000
@@ -62,7 +62,7 @@ class _Integration:
         self.states = np.empty((len(grid), at.STATES))
         self.modes = np.empty((len(grid), at.MODES))
         self.pops = np.zeros(len(grid))
-        self.atol = absolute_tolerances(p) * (rtol / RTOL)
+        self.atol = absolute_tolerances(p) * (rtol / 1e-6)
         self.dy, self.ch = np.zeros(at.STATES), np.zeros(len(at.CHANNELS))
         self.events: list[Event] = []
         self.steps = self.evaluations = self.pop_count = self.filled = 0
@@ -90,7 +90,12 @@ class _Integration:
         self.record(end, None)
         solver = SolverStatistics("LSODA", self.steps, self.evaluations, len(self.events))
         return Trajectory(
-            self.states, self.modes, self.pops, tuple(self.events), solver, State(self.y.copy(), self.m.copy())
+            self.states,
+            self.modes,
+            self.pops,
+            tuple(self.events),
+            solver,
+            State(self.y.copy(), self.m.copy()),
         )
 
     def settle(self, t: float) -> None:
@@ -112,7 +117,9 @@ class _Integration:
             message = solver.step()
             self.steps += 1
             if solver.status == "failed" or not np.all(np.isfinite(solver.y)) or self.steps > MOST_STEPS:
-                raise RunFailed(f"the integrator stopped at {solver.t:.3f} s in modes {self.m.tolist()}: {message}")
+                raise RunFailed(
+                    f"the integrator stopped at {solver.t:.3f} s in modes {self.m.tolist()}: {message}"
+                )
             if self.code(solver.y) != NOTHING:
                 found = self.locate(solver)
                 self.evaluations += solver.nfev

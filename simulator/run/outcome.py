@@ -13,6 +13,7 @@ SHARE = 0.20  # of the steady flow
 HELD = 5.0  # [s]
 STILL = 300.0  # [Pa] of vacuum in 30 s: less counts as standing
 NO_MOTIVE = 0.5e5  # [Pa] gauge
+TRICKLE = 0.02  # fill of the casing that counts as some water
 
 
 def flow_held(time: np.ndarray, flow: np.ndarray, steady: float) -> np.ndarray:
@@ -36,7 +37,12 @@ def prime_time(time: np.ndarray, flow: np.ndarray, steady: float) -> float:
 
 
 def judge(
-    time: np.ndarray, series: np.ndarray, controls: tuple[ControlStep, ...], first: float, steady: float, p: np.ndarray
+    time: np.ndarray,
+    series: np.ndarray,
+    controls: tuple[ControlStep, ...],
+    first: float,
+    steady: float,
+    p: np.ndarray,
 ) -> Outcome:
     """Outcome of a run from its series (channels, n)."""
     end = float(time[-1])
@@ -45,12 +51,15 @@ def judge(
         if flow[-1] > SHARE * steady or controls[-1].speed == 0.0:
             return Outcome("primed", first, f"Primed after {first:.0f} s.")
         lost = float(time[np.flatnonzero(flow > SHARE * steady)[-1]])
-        return Outcome("lost_prime", lost, f"Primed after {first:.0f} s, then lost its prime at {lost:.0f} s.")
+        return Outcome(
+            "lost_prime", lost, f"Primed after {first:.0f} s, then lost its prime at {lost:.0f} s."
+        )
     vacuum = p[at.ATMOSPHERE] - series[at.C_SUCTION_PRESSURE]
     motive = series[at.C_MOTIVE_PRESSURE][-1] - p[at.ATMOSPHERE]
     if controls and controls[-1].speed > 0.0 and motive < NO_MOTIVE:
         return Outcome("no_motive_air", end, f"No motive air: {motive / 1e5:.1f} bar after {end:.0f} s.")
     back = min(len(vacuum) - 1, int(round(30.0 / STEP)))
     if abs(vacuum[-1] - vacuum[-1 - back]) < STILL:
-        return Outcome("stalled", end, f"Stalled at {vacuum[-1] / 1e3:.0f} kPa vacuum, no water.")
+        water = "only a trickle of water" if series[at.C_CASING_FILL][-1] > TRICKLE else "no water"
+        return Outcome("stalled", end, f"Stalled at {vacuum[-1] / 1e3:.0f} kPa vacuum, {water}.")
     return Outcome("time_up", end, f"Not primed after {end:.0f} s; the vacuum is still rising.")

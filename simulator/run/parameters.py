@@ -52,7 +52,9 @@ def pack(rig: Rig, site: Site, setup: at.Setup = at.Setup.NORMAL) -> np.ndarray:
     """Parameter array, shape (PARAMETERS + 2 * profile points + 2 * leaks,), SI."""
     hose, ejector, casing, line = rig.suction_hose, rig.ejector, rig.casing, rig.discharge
     p_atm = float(pressure_at_altitude(site.altitude))
-    leaks = [(joint.position, disc(joint.hole_diameter)) for joint in hose.joints if joint.hole_diameter > 0.0]
+    leaks = [
+        (joint.position, disc(joint.hole_diameter)) for joint in hose.joints if joint.hole_diameter > 0.0
+    ]
     leaks += [(hole.position, disc(hole.diameter)) for hole in hose.holes if hole.diameter > 0.0]
     profile = hose_profile(rig, site)
     p = np.zeros(at.PARAMETERS + 2 * len(profile) + 2 * len(leaks))
@@ -90,7 +92,9 @@ def pack(rig: Rig, site: Site, setup: at.Setup = at.Setup.NORMAL) -> np.ndarray:
     p[at.RELIEF_AREA] = disc(rig.relief_valve.bore)
     p[at.LINE_AREA] = disc(rig.air_line.bore) * (1.0 - rig.air_line.kinked) + SMALL
     p[at.LINE_HOLE] = disc(rig.air_line.hole_diameter)
-    p[at.THROAT_AREA] = disc(ejector.nozzle_diameter) * (1.0 - ejector.nozzle_plugged) * (1.0 + ejector.nozzle_worn)
+    p[at.THROAT_AREA] = (
+        disc(ejector.nozzle_diameter) * (1.0 - ejector.nozzle_plugged) * (1.0 + ejector.nozzle_worn)
+    )
     p[at.MIXING_AREA] = disc(ejector.mixing_diameter) * (1.0 + ejector.mixing_worn)
     p[at.ETA_NOZZLE], p[at.ETA_MIXING] = ejector.nozzle_efficiency, ejector.mixing_efficiency
     p[at.ETA_DIFFUSER] = ejector.diffuser_efficiency
@@ -124,6 +128,8 @@ def design_flow(rig: Rig, site: Site) -> float:
     suction = 1.0 + hose.strainer.loss + ENTRY_LOSS + hose.bend_loss + 0.018 * hose.length / hose.bore
     discharge = NRV_LOSS + line.loss + LINE_FRICTION * line.length / line.bore
     g2 = 2.0 * 9.80665
-    resistance = rig.pump.curve + suction / (g2 * disc(hose.bore) ** 2) + discharge / (g2 * disc(line.bore) ** 2)
+    resistance = (
+        rig.pump.curve + suction / (g2 * disc(hose.bore) ** 2) + discharge / (g2 * disc(line.bore) ** 2)
+    )
     speed = rig.engine.speed_setting
     return math.sqrt(max(rig.pump.shut_head * speed**2 - site.lift - line.rise, 0.0) / resistance)

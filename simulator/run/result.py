@@ -124,6 +124,13 @@ class Run:
         return State(self.states[i].copy(), self.modes[i].copy())
 
     @property
+    def air_passed(self) -> float:
+        """Dry air that went out of pockets and hose during the run [kg]."""
+        from simulator.run import layout as at
+
+        return float(self.states[-1, at.AIR_OUT] - self.states[0, at.AIR_OUT])
+
+    @property
     def primed(self) -> bool:
         """Whether the pump took its prime at all."""
         return bool(np.isfinite(self.prime_time))

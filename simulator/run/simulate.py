@@ -59,7 +59,9 @@ def simulate(
         raise InputError(f"the duration is {duration!r} s", "duration", f"{STEP} to {LONGEST:g} s")
     times = [step.time for step in controls]
     if times != sorted(times) or any(not 0.0 <= step.speed <= 1.2 for step in controls):
-        raise InputError("the engine controls are not in order or out of range", "controls", "speed 0 to 1.2 of rated")
+        raise InputError(
+            "the engine controls are not in order or out of range", "controls", "speed 0 to 1.2 of rated"
+        )
     p = pack(rig, site, setup)
     governed = tuple(ControlStep(s.time, min(s.speed, rig.engine.speed_setting)) for s in controls)
     table = assembly_table(p)
@@ -69,7 +71,9 @@ def simulate(
     grid = start_time + STEP * np.arange(count)
     path = integrate(p, table, begin, grid, governed, rtol)
     series = channels(path, p, table)
-    events = tuple(sorted((*path.events, *joints_reached(rig, series[at.C_FRONT], grid)), key=lambda e: e.time))
+    events = tuple(
+        sorted((*path.events, *joints_reached(rig, series[at.C_FRONT], grid)), key=lambda e: e.time)
+    )
     wanted = design_flow(rig, site)
     first = prime_time(grid, series[at.C_DISCHARGE_FLOW], wanted)
     outcome = judge(grid, series, governed, first, wanted, p)
@@ -86,7 +90,7 @@ def simulate(
         outcome=outcome,
         prime_time=first,
         steady_flow=wanted,
-        balance=balance(begin, path, p),
+        balance=balance(begin, path.final, p),
         solver=path.solver,
         controls=governed,
     )
@@ -123,9 +127,9 @@ def joints_reached(rig: Rig, front: np.ndarray, grid: np.ndarray) -> list[Event]
     return out
 
 
-def balance(begin: State, path: Trajectory, p: np.ndarray) -> Balance:
+def balance(begin: State, end: State, p: np.ndarray) -> Balance:
     """Closure of air, water and motive air from the boundary flows integrated beside the contents."""
-    first, last = begin.y, path.final.y
+    first, last = begin.y, end.y
 
     def error(stored: dict[int, float], into: int, out: int) -> float:
         gained = sum(weight * (last[i] - first[i]) for i, weight in stored.items())

@@ -9,7 +9,7 @@ import numpy as np
 from simulator.physics.gas import R_AIR
 from simulator.rig.rig import Rig, Site, hose_profile
 from simulator.run import layout as at
-from simulator.run.parameters import disc, rest_position
+from simulator.run.parameters import rest_position
 
 
 @dataclass(frozen=True)
@@ -33,7 +33,9 @@ def air_at_rest(rig: Rig, site: Site, p: np.ndarray, y: np.ndarray, modes: np.nd
     y[at.HOSE_AIR], y[at.CASING_AIR] = hose * per_volume, casing * per_volume
 
 
-def rest_state(rig: Rig, site: Site, p: np.ndarray, casing_water: float = 0.0, line_water: float = 0.0) -> State:
+def rest_state(
+    rig: Rig, site: Site, p: np.ndarray, casing_water: float = 0.0, line_water: float = 0.0
+) -> State:
     """The rig standing still: column at the outside level, air at atmospheric pressure everywhere.
 
     ``casing_water`` [m3] stays behind up to the inlet lip, unless the drain is open; ``line_water`` [m3] stands on the
@@ -60,8 +62,10 @@ def absolute_tolerances(p: np.ndarray) -> np.ndarray:
     tolerances = np.empty(at.STATES)
     tolerances[[at.HOSE_AIR, at.CASING_AIR, at.CARRIED_AIR, at.AIR_IN, at.AIR_OUT]] = 1e-7 * air
     tolerances[at.FRONT] = 1e-6
-    tolerances[[at.SUCTION_FLOW, at.DISCHARGE_FLOW]] = 1e-6 * disc(p[at.BORE])
+    tolerances[[at.SUCTION_FLOW, at.DISCHARGE_FLOW]] = 1e-6 * p[at.BORE_AREA]
     tolerances[[at.CASING_WATER, at.LINE_WATER, at.WATER_IN, at.WATER_OUT]] = 1e-7 * p[at.CASING_VOLUME]
-    tolerances[[at.RECEIVER_AIR, at.MOTIVE_IN, at.MOTIVE_OUT]] = 1e-6 * p[at.ATMOSPHERE] * p[at.RECEIVER_VOLUME] / rt
+    tolerances[[at.RECEIVER_AIR, at.MOTIVE_IN, at.MOTIVE_OUT]] = (
+        1e-6 * p[at.ATMOSPHERE] * p[at.RECEIVER_VOLUME] / rt
+    )
     tolerances[[at.LINER_OPEN, at.SPEED]] = 1e-6
     return tolerances
