@@ -20,10 +20,6 @@ from simulator.rig.quantity import unit_of
 T = TypeVar("T")
 
 
-def _rounded(value: float) -> float:
-    return float(f"{value:.14g}")
-
-
 @dataclass(frozen=True)
 class FileUnit:
     """A unit a key may end in: ``si = value * size + offset``, rounded so that 2.6 mm is exactly 0.0026 m."""
@@ -40,7 +36,7 @@ class FileUnit:
         >>> FILE_UNITS["c"].to_si(20.0)
         293.15
         """
-        return _rounded(value * self.size + self.offset)
+        return self._converted(value * self.size + self.offset, value)
 
     def from_si(self, value: float) -> float:
         """Figure for a file of an SI value [-].
@@ -50,7 +46,11 @@ class FileUnit:
         >>> FILE_UNITS["mm"].from_si(0.0025)
         2.5
         """
-        return _rounded((value - self.offset) / self.size)
+        return self._converted((value - self.offset) / self.size, value)
+
+    def _converted(self, result: float, given: float) -> float:
+        plain = self.size == 1.0 and self.offset == 0.0
+        return given if plain else float(f"{result:.15g}")
 
 
 #: Ending of a key -> unit; the first of an SI unit is the one an error message proposes.

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from simulator import rig as rig_package
@@ -109,6 +109,7 @@ def test_representative_sizes_grow_worse_one_way(name: str) -> None:
     )
 
 
+@settings(deadline=None)
 @given(st.sampled_from([f for f in FAULTS.values() if f.size]), st.floats(0.0, 1.0))
 def test_drawn_sizes_can_be_applied(item: Fault, chance: float) -> None:
     assert item.size is not None

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 import yaml
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from simulator.errors import InputError
@@ -100,6 +100,7 @@ PLAIN = st.recursive(
 )
 
 
+@settings(deadline=None)
 @given(st.dictionaries(st.text("abcxyz", min_size=1), PLAIN, min_size=1, max_size=4))
 def test_what_the_library_writes_reads_back(data: dict[str, object]) -> None:
     written = yaml.safe_dump(data, allow_unicode=True)
@@ -108,6 +109,7 @@ def test_what_the_library_writes_reads_back(data: dict[str, object]) -> None:
     assert read_text(written, "a file").data == data
 
 
+@settings(deadline=None)
 @given(st.binary(max_size=200))
 def test_any_bytes_give_data_or_a_sentence(raw: bytes) -> None:
     where = "a file, line"

@@ -1,0 +1,143 @@
+"""The parts of a scenario file as data models; bounds and units come from the records they become."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated, Any, Literal, Union
+
+from pydantic import BaseModel, ConfigDict, Field, create_model
+
+from simulator.errors import InputError
+from simulator.rig.faults import FAULTS, Fault, fault
+from simulator.rig.files import FILE_UNITS, keys_of
+from simulator.rig.rig import Site
+
+STRICT = ConfigDict(
+    extra="forbid",
+    frozen=True,
+    strict=True,
+    allow_inf_nan=False,
+    validate_default=True,
+    use_attribute_docstrings=True,
+)
+
+
+def in_range_of(kind: type, key: str, **more: Any) -> Any:
+    """A pydantic field with the legal range of the record's field that ``key`` stands for, in the key's unit.
+
+    Examples
+    --------
+    >>> in_range_of(Site, "lift_m").metadata
+    [Ge(ge=-5.0), Le(le=12.0)]
+    """
+    item, ending = keys_of(kind)[key]
+    unit = FILE_UNITS[ending]
+    return Field(ge=unit.from_si(item.metadata["low"]), le=unit.from_si(item.metadata["high"]), **more)
+
+
+class SiteChoice(BaseModel):
+    """Where the rig stands; heights and depths in metres, temperatures in degrees Celsius."""
+
+    model_config = STRICT
+
+    name: Annotated[str, Field(max_length=60, pattern=r"^[^\u0000-\u001f\u007f-\u009f\u2028\u2029]*$")] = ""
+    """What the site is called."""
+    lift_m: float = in_range_of(Site, "lift_m")
+    """Water level to suction flange."""
+    submergence_m: float = in_range_of(Site, "submergence_m", default=1.0)
+    """How deep the strainer hangs under the water level."""
+    altitude_m: float = in_range_of(Site, "altitude_m", default=0.0)
+    """Height above the sea."""
+    air_temperature_c: float = in_range_of(Site, "air_temperature_c", default=20.0)
+    """Temperature of the air."""
+    water_temperature_c: float = in_range_of(Site, "water_temperature_c", default=20.0)
+    """Temperature of the water."""
+
+    def site(self) -> Site:
+        """The site in SI units.
+
+        Examples
+        --------
+        >>> SiteChoice(lift_m=3.0).site().water_temperature
+        293.15
+        """
+        figures = {name: value for name, value in self.model_dump().items() if name != "name"}
+        keys = keys_of(Site)
+        values: dict[str, Any] = {
+            keys[key][0].name: FILE_UNITS[keys[key][1]].to_si(value) for key, value in figures.items()
+        }
+        return Site(name=self.name, **values)
+
+
+class FaultChoice(BaseModel):
+    """One fault of a scenario; each kind carries its own size key, such as ``hole_diameter_mm``."""
+
+    model_config = STRICT
+
+    fault: str
+    place: str = ""
+
+    @property
+    def size(self) -> float:
+        """How bad it is, in SI units.
+
+        Examples
+        --------
+        >>> choose_fault("joint_ring", 0.007, "joint:1").size
+        0.007
+        """
+        size = FAULTS[self.fault].size
+        if size is None:
+            return 0.0
+        return min(max(size.from_file(getattr(self, size.key)), size.low), size.high)
+
+
+def _model(item: Fault) -> type[FaultChoice]:
+    """The model of one fault: its id, its size in the unit of the file, and its place."""
+    assert item.size is not None
+    size = item.size
+    place: Any = (Literal[""], "")
+    if item.part == "joint":
+        place = (Annotated[str, Field(pattern=r"^joint:(0|[1-9][0-9]?)$")], ...)
+    return create_model(
+        "".join(word.title() for word in item.id.split("_")),
+        __base__=FaultChoice,
+        __doc__=f"The fault {item.id}.",
+        **{
+            "fault": (Literal[item.id], ...),
+            size.key: (float, Field(ge=size.in_file(size.low), le=size.in_file(size.high))),
+            "place": place,
+        },
+    )  # type: ignore[call-overload, no-any-return]
+
+
+FAULT_MODELS: dict[str, type[FaultChoice]] = {
+    name: _model(item) for name, item in FAULTS.items() if item.size is not None
+}
+if TYPE_CHECKING:
+    AnyFault = FaultChoice
+else:
+    AnyFault = Annotated[Union[tuple(FAULT_MODELS.values())], Field(discriminator="fault")]  # noqa: UP007
+
+
+def choose_fault(name: str, size: float, place: str = "") -> FaultChoice:
+    """A fault of a scenario from its id, its size in SI units and its place.
+
+    Raises
+    ------
+    InputError : there is no such fault, or its size is out of range.
+
+    Examples
+    --------
+    >>> choose_fault("belt_loose", 0.7).slip_percent
+    70.0
+    """
+    item = fault(name)
+    if item.size is None:
+        raise InputError("a sound rig is a scenario without faults", "faults", "an empty list")
+    if not item.size.low <= size <= item.size.high:
+        raise InputError(f"{item.size.key} is {item.size.in_file(size):g}", name, item.size.legal())
+    figure = min(
+        max(item.size.in_file(size), item.size.in_file(item.size.low)), item.size.in_file(item.size.high)
+    )
+    values: dict[str, Any] = {"fault": name, item.size.key: figure, "place": place}
+    return FAULT_MODELS[name](**values)

@@ -1,0 +1,334 @@
+"""The scenario format: whatever does not fit gets a sentence with its line and what would be legal."""
+
+from __future__ import annotations
+
+import json
+import string
+from pathlib import Path
+from typing import Any
+
+import jsonschema
+import pytest
+import yaml
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+import simulator.scenario.files as files_module
+from simulator.errors import InputError
+from simulator.rig.faults import FAULTS
+from simulator.rig.presets import load_rig, standard_site
+from simulator.scenario import (
+    Scenario,
+    SiteChoice,
+    build,
+    choose_fault,
+    load_scenario,
+    read_scenario,
+    scenario_from,
+    scenario_hash,
+    scenario_text,
+    sound_rig,
+)
+from simulator.scenario.publish import SCHEMA_FILE, json_schema, schema_text
+
+GOOD = """\
+format: callout-scenario
+version: 1
+title: A call
+brief: It will not draw.
+rig: osier
+hose_length_m: 10
+site:
+  name: Teal Pond
+  lift_m: 3.0
+  submergence_m: 1.0
+  water_temperature_c: 12
+faults:
+  - fault: joint_ring
+    hole_diameter_mm: 6
+    place: joint:1
+  - fault: belt_loose
+    slip_percent: 70
+mode: practice
+see_through: false
+allowed_checks: [walk_round, belt]
+seed: 7
+"""
+
+
+def test_good_file_is_read() -> None:
+    call = read_scenario(GOOD)
+    assert call.fault_ids == ("joint_ring", "belt_loose")
+    assert [choice.size for choice in call.faults] == [0.006, 0.7]
+    assert call.faults[0].place == "joint:1"
+    assert call.allowed_checks == ("walk_round", "belt")
+    rig, site = build(call)
+    assert rig.suction_hose.joints[1].hole_diameter == 0.006
+    assert rig.compressor.belt_slip == 0.7
+    assert site.water_temperature == pytest.approx(285.15, rel=1e-12)
+    assert sound_rig(call)[0] == load_rig("osier")
+
+
+def test_the_least_file_is_read() -> None:
+    call = read_scenario("format: callout-scenario\nversion: 1\ntitle: A\nbrief: B\nsite:\n  lift_m: 3\n")
+    assert call.fault_ids == ("sound",)
+    assert build(call)[0] == load_rig("osier")
+    assert call.site.site() == SiteChoice(lift_m=standard_site().lift).site()
+
+
+# old text, new text, line (of the new file), key in the place, in the sentence, in what is legal
+SENTENCES: dict[str, tuple[str, str, int, str, str, str]] = {
+    "feet": ("  lift_m: 3.0", "  lift_ft: 10", 9, "site.lift_ft", "not a key", "lift_m"),
+    "inches": ("hole_diameter_mm: 6", "hole_diameter_in: 0.25", 14, "hole_diameter_in", "not a key", "diameter_mm"),
+    "no unit": ("slip_percent: 70", "slip: 0.7", 17, "faults[2].slip", "not a key", "slip_percent"),
+    "slip of the pen": ("see_through", "see_thru", 19, "see_thru", "did you mean 'see_through'", "see_through"),
+    "unknown": ("seed: 7", "answer: 7", 21, "answer", "not a key", "title, brief"),
+    "too high": ("lift_m: 3.0", "lift_m: 30", 9, "site.lift_m", "30 is out of range", "-5 to 12 m"),
+    "too deep": ("submergence_m: 1.0", "submergence_m: -2", 10, "submergence_m", "-2 is out", "-0.5 to 10 m"),
+    "ice": ("water_temperature_c: 12", "water_temperature_c: -3", 11, "water_temp", "-3 is out", "0 to 60 C"),
+    "hose": ("hose_length_m: 10", "hose_length_m: 500", 6, "hose_length_m", "500 is out", "1 to 100 m"),
+    "size": ("slip_percent: 70", "slip_percent: 0.7", 17, "slip_percent", "0.7 is out", "10 to 100 %"),
+    "hole": ("hole_diameter_mm: 6", "hole_diameter_mm: 60", 14, "hole_diameter_mm", "60 is out", "1 to 12 mm"),
+    "words": ("lift_m: 3.0", "lift_m: three", 9, "site.lift_m", "'three' is not a number", "-5 to 12 m"),
+    "quoted": ("lift_m: 3.0", "lift_m: '3.0'", 9, "site.lift_m", "'3.0' is not a number", "-5 to 12 m"),
+    "true": ("lift_m: 3.0", "lift_m: yes", 9, "site.lift_m", "true is not a number", "-5 to 12 m"),
+    "nothing": ("lift_m: 3.0", "lift_m:", 9, "site.lift_m", "nothing is not a number", "-5 to 12 m"),
+    "nan": ("lift_m: 3.0", "lift_m: .nan", 9, "site.lift_m", ".nan is not a number", "finite"),
+    "inf": ("slip_percent: 70", "slip_percent: .inf", 17, "slip_percent", ".inf is not a number", "finite"),
+    "seed": ("seed: 7", "seed: 7.5", 21, "seed", "7.5 is not a number", "a whole number, 0 to"),
+    "negative seed": ("seed: 7", "seed: -1", 21, "seed", "-1 is out of range", "a whole number, 0 to 2147483647"),
+    "mode": ("mode: practice", "mode: exam", 18, "mode", "'exam' does not fit", "guided or practice or assessment"),
+    "flag": ("see_through: false", "see_through: 0", 19, "see_through", "0 does not fit", "true or false"),
+    "title": ("title: A call", "title: [a]", 3, "title", "a list does not fit", "1 to 80"),
+    "empty title": ("title: A call", "title: ''", 3, "title", "nothing here", "1 to 80"),
+    "long title": ("title: A call", "title: " + "a" * 81, 3, "title", "too much", "1 to 80"),
+    "title lines": ("title: A call", 'title: "a\\nb"', 3, "title", "signs", "one line"),
+    "fault": ("fault: joint_ring", "fault: gremlins", 13, "faults[1]", "no fault 'gremlins'", "drain_open"),
+    "sound": ("fault: joint_ring", "fault: sound", 13, "faults[1]", "sound rig has no fault", "faults: []"),
+    "no fault": ("- fault: joint_ring", "- {}\n  - fault: joint_ring", 13, "faults[1]", "'fault' is missing", "drain"),
+    "words as fault": ("- fault: joint_ring\n", "- drain_open\n  - fault: joint_ring\n", 13, "faults[1]", "", ""),
+    "place": ("place: joint:1", "place: joint:7", 15, "faults[1].place", "no place 'joint:7'", "joint:0, joint:1"),
+    "odd place": ("place: joint:1", "place: left", 15, "faults[1].place", "'left'", "joint:0"),
+    "no place": ("    place: joint:1\n", "", 13, "faults[1].place", "'place' is missing", "joint:0"),
+    "needless place": ("slip_percent: 70", "slip_percent: 70\n    place: joint:0", 18, "place", "'joint:0'", "left out"),
+    "missing": ("title: A call\n", "", 1, "title", "'title' is missing", "title"),
+    "no lift": ("  lift_m: 3.0\n", "", 7, "site.lift_m", "'lift_m' is missing", "-5 to 12 m"),
+    "no site": (GOOD[GOOD.index("site:") : GOOD.index("faults:")], "", 1, "site", "'site' is missing", "lift_m"),
+    "site": ("site:\n", "site: pond\nother:\n", 7, "site", "'pond' does not fit", "lift_m"),
+    "rig": ("rig: osier", "rig: willow", 5, "rig", "no rig 'willow'", "osier"),
+    "rig path": ("rig: osier", "rig: ../osier", 5, "rig", "'../osier'", "osier"),
+    "checks": ("[walk_round, belt]", "some", 20, "allowed_checks", "'some' does not fit", "all, or a list"),
+    "checks empty": ("[walk_round, belt]", "[]", 20, "allowed_checks", "", "all, or a list"),
+    "twice": ("rig: osier", "rig: osier\nrig: osier", 6, "rig", "stands twice", "once"),
+    "too new": ("version: 1", "version: 2", 2, "version", "newer program", "version 1"),
+    "much too new": ("version: 1", "version: 999", 2, "version", "newer program", "version 1"),
+    "too old": ("version: 1", "version: 0", 2, "version", "0 does not fit", "1"),
+    "text version": ("version: 1", "version: '1'", 2, "version", "'1' does not fit", "1"),
+    "true version": ("version: 1", "version: true", 2, "version", "true is no version", "1"),
+    "no version": ("version: 1\n", "", 1, "version", "'version' is missing", "1"),
+    "another format": ("format: callout-scenario", "format: pump-rig", 1, "format", "'pump-rig'", "callout-scenario"),
+    "no format": ("format: callout-scenario\n", "", 1, "format", "missing", "callout-scenario"),
+    "impossible climb": ("lift_m: 3.0", "lift_m: 9", 9, "site.lift_m", "cannot climb 10 m", "at most 9.5 m"),
+    "see through": ("see_through: false", "see_through: true", 19, "see_through", "cannot show", "guided"),
+    "same fault": ("- fault: belt_loose", "- {fault: drain_open, opening_percent: 9}\n  - fault: belt_loose", 12,
+                   "faults", "too much", "at most 2"),
+    "tag": ("seed: 7", "seed: !!python/name:os.system 7", 21, "", "tag", "plain"),
+    "anchor": ("seed: 7", "seed: &a 7", 21, "", "anchors", "write the values out"),
+    "tab": ("  lift_m: 3.0", "\tlift_m: 3.0", 9, "", "not YAML", "lift_m"),
+}  # fmt: skip
+# ruff: noqa: E501 (one line a case in the table above)
+
+
+@pytest.mark.parametrize("name", SENTENCES)
+def test_sentence_names_line_and_legal_range(name: str) -> None:
+    old, new, line, place, what, legal = SENTENCES[name]
+    assert old in GOOD
+    with pytest.raises(InputError) as caught:
+        read_scenario(GOOD.replace(old, new, 1), "mine")
+    error = caught.value
+    assert error.where.startswith(f"mine, line {line}"), str(error)
+    assert place in error.where, str(error)
+    assert what in error.what, str(error)
+    assert legal in error.legal, str(error)
+    if legal:
+        assert error.legal
+
+
+def test_same_fault_twice() -> None:
+    twice = GOOD.replace(
+        "  - fault: belt_loose\n    slip_percent: 70\n",
+        "  - {fault: joint_ring, hole_diameter_mm: 3, place: 'joint:1'}\n",
+    )
+    with pytest.raises(InputError, match=r"line 16, faults\[2\]\.fault.*stands twice"):
+        read_scenario(twice)
+    other = read_scenario(twice.replace("'joint:1'", "'joint:2'"))
+    assert build(other)[0].suction_hose.joints[2].hole_diameter == 0.003
+
+
+@pytest.mark.parametrize(
+    "raw", [b"", b"\n\n", b"\x00\x01\x02", b"\xff\xfe\x00", b"[]", b"words", b"- a\n- b\n", b"42"]
+)
+def test_what_is_no_scenario_at_all(raw: bytes, tmp_path: Path) -> None:
+    path = tmp_path / "odd.scenario.yaml"
+    path.write_bytes(raw)
+    with pytest.raises(InputError, match=r"odd\.scenario\.yaml, line \d") as caught:
+        load_scenario(path)
+    assert caught.value.legal
+
+
+def test_a_huge_file_and_a_missing_one(tmp_path: Path) -> None:
+    path = tmp_path / "huge.scenario.yaml"
+    path.write_bytes(GOOD.encode() + b"# filler\n" * 40_000)
+    with pytest.raises(InputError, match="too large"):
+        load_scenario(path)
+    with pytest.raises(InputError, match="cannot be opened"):
+        load_scenario(tmp_path / "none.scenario.yaml")
+
+
+FINITE = {"allow_nan": False, "allow_infinity": False, "width": 32}
+LINE = st.text(
+    st.characters(codec="utf-8", exclude_categories=["Cc", "Zl", "Zp", "Cs"]), min_size=1, max_size=40
+)
+
+
+@st.composite
+def scenarios(draw: st.DrawFn) -> Scenario:
+    names = draw(st.lists(st.sampled_from([f for f in FAULTS if f != "sound"]), max_size=2, unique=True))
+    faults = []
+    for name in names:
+        size = FAULTS[name].size
+        assert size is not None
+        faults.append(
+            choose_fault(
+                name,
+                draw(st.floats(size.low, size.high)),
+                draw(st.sampled_from(FAULTS[name].places(load_rig()))),
+            )
+        )
+    mode = draw(st.sampled_from(["guided", "practice", "assessment"]))
+    return Scenario(
+        title=draw(LINE),
+        brief=draw(st.lists(LINE, min_size=1, max_size=3).map("\n".join))
+        + draw(st.sampled_from(["", "\n", "\n\n"])),
+        hose_length_m=draw(st.none() | st.floats(12.0, 100.0)),
+        site=SiteChoice(
+            name=draw(st.just("") | LINE),
+            lift_m=draw(st.floats(-5.0, 7.5)),
+            submergence_m=draw(st.floats(-0.5, 2.0)),
+            altitude_m=draw(st.floats(-400.0, 5000.0)),
+            air_temperature_c=draw(st.floats(-30.0, 50.0)),
+            water_temperature_c=draw(st.floats(0.0, 60.0)),
+        ),
+        faults=tuple(faults),
+        mode=mode,
+        see_through=draw(st.booleans()) if mode == "guided" else False,
+        allowed_checks=draw(
+            st.just("all")
+            | st.lists(st.text(string.ascii_lowercase, min_size=1), min_size=1, max_size=3).map(tuple)
+        ),
+        seed=draw(st.integers(0, 2**31 - 1)),
+    )
+
+
+@settings(deadline=None)
+@given(scenarios())
+def test_round_trip_and_schema(call: Scenario) -> None:
+    written = scenario_text(call)
+    again = read_scenario(written)
+    assert again == call
+    assert scenario_hash(again) == scenario_hash(call)
+    assert scenario_from(call.content()) == call
+    assert yaml.safe_load(written) == call.content()
+    jsonschema.validate(json.loads(json.dumps(call.content())), json_schema())
+    rig, site = build(call)
+    for choice in call.faults:
+        size = FAULTS[choice.fault].size
+        assert size is not None
+        assert size.low <= choice.size <= size.high
+    assert site.lift == call.site.lift_m
+    assert site.water_temperature == pytest.approx(call.site.water_temperature_c + 273.15, rel=1e-13)
+    assert all(joint.position <= rig.suction_hose.length for joint in rig.suction_hose.joints)
+
+
+@settings(deadline=None)
+@given(
+    st.recursive(
+        st.none() | st.booleans() | st.integers(-100, 10**9) | st.floats(**FINITE) | st.text(max_size=6),
+        lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=8), inner, max_size=3),
+        max_leaves=5,
+    ),
+    st.sampled_from(sorted(yaml.safe_load(GOOD))),
+)
+def test_any_value_under_any_key_is_read_or_told_in_a_sentence(value: Any, key: str) -> None:
+    data = {**yaml.safe_load(GOOD), key: value}
+    try:
+        scenario_from(data)
+    except InputError as error:
+        told = error
+    else:
+        return
+    assert told.what
+    assert told.where.startswith("scenario, line 1")
+
+
+def test_schema_is_published_and_judges_as_the_program_does() -> None:
+    assert SCHEMA_FILE.read_text(encoding="utf-8") == schema_text()
+    jsonschema.Draft202012Validator.check_schema(json_schema())
+    validator = jsonschema.Draft202012Validator(json_schema())
+    good = yaml.safe_load(GOOD)
+    validator.validate(good)
+    # what the schema cannot say: other files' names, and what only fits together
+    only_program = {
+        "place", "rig", "impossible climb", "see through", "twice", "nan", "inf", "true version",
+    }  # fmt: skip
+    for name, (old, new, *_) in SENTENCES.items():
+        try:
+            data = yaml.safe_load(GOOD.replace(old, new, 1))
+        except yaml.YAMLError:
+            continue
+        if name in only_program or name == "anchor":
+            continue
+        assert not validator.is_valid(data), name
+
+
+def test_hash_says_what_matters() -> None:
+    call = read_scenario(GOOD)
+    same = call.model_copy(update={"title": "B", "brief": "C", "language": "de"})
+    assert scenario_hash(same) == scenario_hash(call)
+    assert scenario_hash(read_scenario(GOOD.replace("lift_m: 3.0", "lift_m: 3"))) == scenario_hash(call)
+    assert scenario_hash(
+        read_scenario(GOOD.replace("[walk_round, belt]", "[belt, walk_round]"))
+    ) == scenario_hash(call)
+    for old, new in (
+        ("lift_m: 3.0", "lift_m: 3.1"),
+        ("seed: 7", "seed: 8"),
+        ("mode: practice", "mode: assessment"),
+        ("hole_diameter_mm: 6", "hole_diameter_mm: 6.5"),
+        ("joint:1", "joint:2"),
+        ("hose_length_m: 10", "hose_length_m: 11"),
+        ("[walk_round, belt]", "all"),
+    ):
+        assert scenario_hash(read_scenario(GOOD.replace(old, new))) != scenario_hash(call), new
+    zero = GOOD.replace("lift_m: 3.0", "lift_m: 0.0")
+    assert scenario_hash(read_scenario(zero)) == scenario_hash(read_scenario(zero.replace("0.0", "-0.0")))
+
+
+def test_a_longer_hose_takes_its_joints_along() -> None:
+    rig, _ = sound_rig(read_scenario(GOOD.replace("hose_length_m: 10", "hose_length_m: 20")))
+    assert rig.suction_hose.length == 20.0
+    assert [joint.position for joint in rig.suction_hose.joints] == [6.6, 13.2, 19.8]
+    assert rig.suction_hose.liner.position == 12.0
+
+
+def test_plain_data_that_is_none() -> None:
+    for data in ({"format": object()}, {"seed": float("nan")}, {"title": {1, 2}}):
+        with pytest.raises(InputError, match="plain data"):
+            scenario_from(data)
+
+
+def test_choosing_a_fault() -> None:
+    with pytest.raises(InputError, match="empty list"):
+        choose_fault("sound", 0.0)
+    with pytest.raises(InputError, match="10 to 100 %"):
+        choose_fault("belt_loose", 70.0)
+    assert files_module.ENDING == ".scenario.yaml"
