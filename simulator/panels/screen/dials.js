@@ -98,8 +98,10 @@ function dialCreate(host, spec, words) {
     });
     const stop = dialPoint(-DIAL_SWEEP - 9, 66);
     paletteNode("circle", { cx: stop[0], cy: stop[1], r: 3, class: "dial-stop" }, svg);
-    const unitNode = paletteNode("text", { x: 0, y: 62, class: "dial-unit-face", "text-anchor": "middle", "font-size": font }, svg);
-    unitNode.textContent = unit.name;
+    if (px >= 110) {
+      const unitNode = paletteNode("text", { x: 0, y: 29, class: "dial-unit-face", "text-anchor": "middle", "font-size": Math.max(font * 0.85, 2400 / px) }, svg);
+      unitNode.textContent = unit.name;
+    }
     const needle = paletteNode("g", {}, svg);
     paletteNode("path", { d: "M-2.6,22L-1.1,-80H1.1L2.6,22Z", class: "dial-needle" }, needle);
     paletteNode("circle", { r: 8, class: "dial-hub" }, needle);

@@ -9,8 +9,38 @@ function pictureExhaustLevel(frame, rig) {
 
 /** Does the exhaust throw water? */
 function pictureExhaustWet(frame) {
-  if (frame.exhaust_kind !== undefined && frame.exhaust_kind !== null) return frame.exhaust_kind === "spray" || frame.exhaust_kind === "water";
+  if (typeof frame.exhaust_kind === "string") return /spray|water/.test(frame.exhaust_kind);
   return paletteFinite(frame.exhaust_water, 0) > 1e-6;
+}
+
+/** Outside pressure [Pa]: of the frame, else of the rig's site, else the standard one. */
+function pictureOutside(frame, rig) {
+  return paletteFinite(frame.atmosphere, paletteFinite(rig.atmosphere_pa, 101325));
+}
+
+/**
+ * Air drawn in at each joint: from `joint_air` as an array, from `joint_air_0`, `joint_air_1` ..., or from the sum of all
+ * of them shared out by the area of the holes the rig data own up to (`joint_holes_m`, see-through only).
+ */
+function pictureJointAir(rig) {
+  const count = (rig.joints || []).length;
+  const names = Array.from({ length: count }, (unused, i) => `joint_air_${i}`);
+  const holes = rig.joint_holes_m || [];
+  const area = holes.reduce((sum, d) => sum + d * d, 0);
+  return (frame, i) => {
+    if (Array.isArray(frame.joint_air)) return paletteFinite(frame.joint_air[i], 0);
+    const own = frame[names[i]];
+    if (own !== undefined) return paletteFinite(own, 0);
+    return area > 0 ? (paletteFinite(frame.joint_air, 0) * paletteFinite(holes[i], 0) ** 2) / area : 0;
+  };
+}
+
+/** A fan of moving air: a soft cone with streaks, `length` long, opening upwards from the origin. */
+function picturePlume(parent, length) {
+  const group = paletteNode("g", {}, parent);
+  const cone = paletteNode("path", { d: `M-3,0L${-length * 0.36},${-length * 0.92}Q0,${-length * 1.14} ${length * 0.36},${-length * 0.92}L3,0Z`, class: "pic-cone" }, group);
+  const streaks = paletteNode("path", { d: `M0,-3V${-length * 0.98}M-2.5,-3L${-length * 0.24},${-length * 0.86}M2.5,-3L${length * 0.24},${-length * 0.86}`, class: "pic-plume" }, group);
+  return { group, cone, streaks };
 }
 
 /** Height of the water (picture units) for a fill: bottom, inlet lip and crown are fixed points of the scale. */
@@ -18,4 +48,27 @@ function pictureFillLevel(fill, lipFill, bottom, lip, crown) {
   const f = paletteClamp(paletteFinite(fill, 0), 0, 1);
   const l = paletteClamp(paletteFinite(lipFill, 0.3), 0.05, 0.9);
   return f <= l ? bottom + (lip - bottom) * (f / l) : lip + (crown - lip) * ((f - l) / (1 - l));
+}
+
+/** What the colours and signs mean, in words beneath a picture. */
+function pictureLegend(host, entries) {
+  const list = paletteElement("ul", "pic-legend", host);
+  for (const [kind, label] of entries) {
+    const item = paletteElement("li", "", list);
+    const svg = paletteNode("svg", { width: 22, height: 14, "aria-hidden": "true", class: "pic-swatch" }, item);
+    const defs = paletteNode("defs", {}, svg);
+    if (kind === "water") {
+      paletteNode("rect", { width: 22, height: 14, class: "pic-water" }, svg);
+    } else {
+      const set = paletteAirBody((className, paint) => {
+        const node = paletteNode("rect", { width: 22, height: 14, class: className }, svg);
+        if (paint) node.setAttribute("fill", paint);
+        return node;
+      }, paletteAirDots(defs, 8));
+      set(kind === "thin" ? 0.25 : kind === "pressed" ? 6 : 1);
+    }
+    paletteNode("rect", { x: 0.75, y: 0.75, width: 20.5, height: 12.5, class: "pic-swatch-edge" }, svg);
+    paletteElement("span", "", item, label);
+  }
+  return list;
 }

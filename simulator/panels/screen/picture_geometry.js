@@ -91,8 +91,8 @@ function pictureBeside(vertices, distance) {
 
 /** The smallest honest widening that makes a bore of so many units readable. */
 function pictureWidening(bore, wanted) {
-  const steps = [1, 1.5, 2, 3, 4, 5, 6, 8, 10, 12];
-  return steps.find((n) => bore * n >= wanted) || 12;
+  const steps = [1, 1.5, 2, 3, 4, 5, 6, 8];
+  return steps.find((n) => bore * n >= wanted) || 8;
 }
 
 /** Scale, margins and size of the site picture for a width and a greatest height, all from the rig's own data. */
@@ -106,16 +106,16 @@ function pictureSiteLayout(rig, width, options) {
     left: -Math.max(0.9, 0.1 * end[1]),
     right: end[1] + 2.75 * rigSize,
     bottom: Math.min(...heights, 0) - 0.75,
-    top: Math.max(...heights, end[2] + 1.15 * rigSize, 0.6) + 0.35,
+    top: Math.max(...heights, end[2] + 1.2 * rigSize, 0.6) + 0.45,
   };
   if (end[2] < 0) extent.bottom = Math.min(extent.bottom, end[2] - stand - 0.5);
   const pad = { left: 8, right: 8, top: 26, bottom: 26 };
-  const roomRight = 96; // for the name of the lift beside its staff
+  const roomRight = 104; // for the name of the lift beside its staff
   let scale = (width - pad.left - pad.right) / (extent.right - extent.left);
   const needed = (k) => Math.max(0, roomRight - 2.3 * rigSize * k);
   scale = (width - pad.left - pad.right - needed(scale)) / (extent.right - extent.left);
   const tall = extent.top - extent.bottom;
-  const least = Math.min(options.height || Infinity, Math.max(220, 0.5 * width));
+  const least = Math.max(200, 0.4 * width);
   const most = options.height || Math.max(320, Math.min(520, 0.95 * width));
   let height = options.height || paletteClamp(tall * scale + pad.top + pad.bottom, least, most);
   scale = Math.min(scale, (height - pad.top - pad.bottom) / tall);
@@ -123,7 +123,7 @@ function pictureSiteLayout(rig, width, options) {
   const used = (extent.right - extent.left) * scale + needed(scale);
   const spareX = Math.max(0, width - pad.left - pad.right - used);
   const spareY = Math.max(0, height - pad.top - pad.bottom - tall * scale);
-  const x0 = pad.left + spareX * 0.4 - extent.left * scale;
+  const x0 = pad.left + Math.min(spareX, Math.max(spareX * 0.4, 100)) - extent.left * scale;
   const y0 = pad.top + spareY * 0.55 + extent.top * scale;
   return {
     width,

@@ -1,19 +1,18 @@
 // The pump end: cut open where the lesson lets one look inside, closed as in the yard where not.
 
-/** Names beside the parts: [key, x, y, anchor, leader or null]. State labels change with the frame. */
+/** Names beside the parts: [key, x, y, anchor]. Those of parts with a state change with the frame. */
 const PICTURE_PUMP_LABELS = [
-  ["exhaust", 38, 66, "start", null],
+  ["exhaust", 46, 80, "start", null],
   ["ejector", 112, 114, "middle", null],
-  ["air_line", 203, 123, "middle", null],
+  ["air_line", 203, 122, "middle", null],
   ["screen", 148, 233, "start", null],
-  ["relief", 320, 81, "middle", null],
-  ["compressor", 436, 103, "end", null],
+  ["relief", 318, 83, "middle", null],
+  ["compressor", 390, 104, "middle", null],
   ["nrv", 292, 216, "start", null],
-  ["belt", 352, 262, "end", null],
+  ["belt", 354, 268, "end", null],
   ["engine", 378, 386, "middle", null],
-  ["drain", 242, 410, "start", null],
-  ["suction", 6, 364, "start", null],
-  ["casing", 206, 0, "middle", null],
+  ["drain", 244, 424, "start", null],
+  ["suction", 5, 378, "start", null],
   ["to_discharge_short", 434, 24, "end", null],
 ];
 
@@ -39,6 +38,7 @@ function picturePump(host, rig, words, options) {
   let run = 0;
   let jet = 0;
   let flow = 0;
+  let blow = 0;
   let popAt = -Infinity;
   let spokenAt = -Infinity;
 
@@ -69,7 +69,6 @@ function picturePump(host, rig, words, options) {
     const labels = {};
     const entries = [];
     PICTURE_PUMP_LABELS.forEach(([name, x, y, anchor]) => {
-      if (name === "casing") return;
       const content = words[`part_${name}`] || "";
       if (!numbers) {
         const node = paletteLabel(svg, x, y, content, { "text-anchor": anchor });
@@ -92,8 +91,8 @@ function picturePump(host, rig, words, options) {
     const show = paletteToggle;
     draw = {
       svg, labels, inside, airSide,
-      see: [show(inside.group), show(impeller.group), show(fittings.screenOpen), show(fittings.seat), show(fittings.ball), show(airSide.jet), show(airSide.receiverIn), show(airSide.bore), show(outlines), show(airSide.pipeIn)],
-      shut: [show(cover), show(fittings.screenShut), show(airSide.receiverCover), show(airSide.nozzleCover)],
+      see: [show(inside.group), show(impeller.group), show(fittings.screenOpen), show(fittings.seat), show(fittings.ball), show(airSide.jet), show(airSide.receiverIn), show(airSide.bore), show(outlines), show(airSide.pipeIn), show(exhaust.inside)],
+      shut: [show(cover), show(fittings.screenShut), show(airSide.receiverCover), show(airSide.nozzleCover), show(airSide.pipeCover), show(exhaust.cover)],
       pull: show(airSide.pull), feed: show(airSide.feed), setFeed: set(airSide.feed, "stroke-dashoffset"),
       setCasing: set(inside.water.casing, "y"), setNeck: set(inside.water.neck, "y"), setLine: set(inside.water.line, "y"),
       setSuctionY: set(inside.water.suction, "y"), setSuctionW: set(inside.water.suction, "width"),
@@ -106,7 +105,7 @@ function picturePump(host, rig, words, options) {
       needle: airSide.needle ? set(airSide.needle, "transform") : null,
       beltTaut: show(drive.beltTaut), beltSlack: show(drive.beltSlack), beltOff: show(drive.beltOff), beltDash: show(drive.beltDash), setBelt: set(drive.beltDash, "stroke-dashoffset"),
       spokes: [drive.small, drive.large].map((w) => [set(w.spokes, "transform"), w]), setEngine: set(drive.engine, "transform"), shake: show(drive.shake),
-      streams: exhaust.streams.map((s) => [set(s, "d"), set(s, "opacity"), set(s, "stroke-width")]), drops: show(exhaust.drops),
+      plume: show(exhaust.fan.group), setPlume: set(exhaust.fan.group, "transform"), setStreaks: set(exhaust.fan.streaks, "stroke-dashoffset"), drops: show(exhaust.drops),
       beads: exhaust.beads.map((b) => [set(b, "cx"), set(b, "cy")]),
       handle: show(drain.handle), setHandle: set(drain.handle, "transform"), unseen: show(drain.unseen), drainAir: show(drain.air), drainSpray: show(drain.spray), setSpray: set(drain.spray, "stroke-dashoffset"),
     };
@@ -116,10 +115,9 @@ function picturePump(host, rig, words, options) {
 
   /** Water, air and the jet, where one may look inside. */
   function updateInside(frame, step) {
-    const outside = paletteFinite(frame.atmosphere, 101325);
+    const outside = pictureOutside(frame, rig);
     const suction = paletteFinite(frame.suction_pressure, outside) / outside;
     const motive = paletteFinite(frame.motive_pressure, outside) / outside;
-    const volute = paletteFinite(frame.discharge_pressure, outside) / outside;
     const { air } = draw.inside;
     for (const name of ["suction", "casing", "neck"]) air[name](Math.min(1.02, suction));
     air.ejector(Math.min(1.02, suction));
@@ -127,6 +125,7 @@ function picturePump(host, rig, words, options) {
     air.line(1);
     draw.airSide.pipe(motive);
     draw.airSide.receiver(motive);
+    draw.airSide.nozzle(motive);
     const fill = paletteClamp(paletteFinite(frame.casing_fill, 0), 0, 1);
     const { bottom, lip, crown } = PICTURE_PUMP_CASING;
     const level = fill <= 0.001 ? bottom + 4 : pictureFillLevel(fill, lipFill, bottom, lip, crown);
@@ -161,14 +160,18 @@ function picturePump(host, rig, words, options) {
     draw.pull(paletteFinite(frame.entrained_flow, 0) > 2e-5 && !wet);
     draw.feed(power > 0.02);
     draw.setFeed(-jet % 18);
-    if (draw.needle) draw.needle(`rotate(${(-120 + 240 * paletteClamp((motive - 1) / 10, 0, 1)).toFixed(0)},292,118)`);
-    return { open, volute };
+    return { open, motive: (motive - 1) * outside };
+  }
+
+  /** The little gauge on the receiver: 10 bar over 240 degrees. */
+  function turnNeedle(pa) {
+    if (draw.needle) draw.needle(`rotate(${(-120 + 240 * paletteClamp(pa / 10e5, 0, 1)).toFixed(0)},292,118)`);
   }
 
   function updateDrive(frame, step) {
     const speed = paletteFinite(frame.speed, 0);
     const running = speed > 0.05;
-    const slack = paletteClamp(paletteFinite(frame.belt_slack, 0), 0, 1);
+    const slack = paletteClamp(paletteFinite(frame.belt_slack, paletteFinite(rig.belt_slack_shown, 0)), 0, 1);
     const off = slack >= 0.999;
     turn = (turn + step * 200 * speed) % 360;
     run = (run + step * 75 * speed * (1 - slack)) % 18000;
@@ -189,13 +192,10 @@ function picturePump(host, rig, words, options) {
   function updateExhaust(frame, step) {
     const level = pictureExhaustLevel(frame, rig);
     const wet = pictureExhaustWet(frame);
-    const sway = step > 0 ? Math.sin(performance.now() / 130) * 2.5 * level : 0;
-    const tall = 10 + 46 * level;
-    draw.streams.forEach((setters, i) => {
-      setters[0](level > 0.03 ? `M0,0Q${sway.toFixed(1)},${(-tall / 2).toFixed(1)} ${(sway * 1.6).toFixed(1)},${(-tall * (i === 1 ? 1 : 0.82)).toFixed(1)}` : "M0,0");
-      setters[1](level > 0.03 ? 0.4 + 0.6 * level : 0);
-      setters[2](1.4 + 2 * level);
-    });
+    draw.plume(level > 0.03);
+    draw.setPlume(`scale(${(0.35 + 0.65 * level).toFixed(2)})`);
+    blow = (blow + step * (20 + 60 * level)) % 22;
+    draw.setStreaks(-blow);
     draw.drops(wet);
     if (wet) {
       const time = step > 0 ? performance.now() / 650 : 0.35;
@@ -245,13 +245,14 @@ function picturePump(host, rig, words, options) {
     const heading = see ? words.pump_title : words.pump_title_shut;
     if (title.textContent !== heading) title.textContent = heading;
     if (see) {
-      const { open } = updateInside(frame, step);
+      const { open, motive } = updateInside(frame, step);
+      turnNeedle(motive);
       draw.labels.nrv(open > 0.5 ? words.nrv_open : words.nrv_shut);
     } else {
       draw.pull(false);
       draw.feed(false);
       draw.labels.nrv(words.part_nrv);
-      if (draw.needle) draw.needle("rotate(-120,292,118)");
+      turnNeedle(paletteFinite(frame.motive_shown, 0));
     }
     updateDrive(frame, step);
     updateExhaust(frame, step);

@@ -6,13 +6,13 @@ const PICTURE_PUMP_CASING = { x: 206, y: 316, r: 70, impeller: 45, bottom: 386, 
 const PICTURE_PUMP_CASING_PATH =
   "M66,290H74V270Q74,262 82,262H108V238H134V262H160A70,70 0 0 1 236,253V234H276V316A70,70 0 0 1 206,386A70,70 0 0 1 152,361H84Q74,361 74,351V342H66Z";
 const PICTURE_PUMP_SUCTION_PATH = "M-4,290H66V342H-4Z";
-const PICTURE_PUMP_NECK_PATH = "M111,238V164H131V238Z";
+const PICTURE_PUMP_NECK_PATH = "M111,238V166H131V238Z";
 const PICTURE_PUMP_EJECTOR_PATH =
-  "M166,126V154H132Q121,164 121,164H111Q104,164 98,156L88,147H58L30,155V125L58,133H88L98,126H166Z";
+  "M166,126V154H136Q131,156 131,166H111Q111,160 98,154L88,147H58L30,155V125L58,133H88L98,126H166Z";
 const PICTURE_PUMP_NRV_PATH = "M236,234L228,222V190Q228,178 240,174H272Q284,178 284,190V222L276,234Z";
 const PICTURE_PUMP_LINE_PATH = "M236,174V58Q236,34 260,34H446V68H284Q276,68 276,76V174Z";
-const PICTURE_PUMP_EXHAUST_LINE = "M31,140Q16,140 16,122V74";
-const PICTURE_PUMP_AIR_LINE = "M374,112V104Q374,98 366,98H352Q344,98 344,106V140H206";
+const PICTURE_PUMP_EXHAUST_LINE = "M33,140Q22,140 22,122V84";
+const PICTURE_PUMP_AIR_LINE = "M364,140H206";
 
 /** A body of air in a closed outline. */
 function picturePumpAir(parent, path, dots) {
@@ -66,7 +66,7 @@ function picturePumpOutlines(svg) {
   const group = paletteNode("g", { class: "pic-outline" }, svg);
   paletteNode("path", { d: "M-4,290H66M-4,342H66" }, group);
   paletteNode("path", { d: "M66,290H74V270Q74,262 82,262H108V238M134,238V262H160A70,70 0 0 1 236,253V234M276,234V316A70,70 0 0 1 206,386A70,70 0 0 1 152,361H84Q74,361 74,351V342H66" }, group);
-  paletteNode("path", { d: "M111,218V164Q104,164 98,156L88,147H58L30,155M30,125L58,133H88L98,126H166V132M166,148V154H134Q131,156 131,164V218" }, group);
+  paletteNode("path", { d: "M111,218V166Q111,160 98,154L88,147H58L30,155M30,125L58,133H88L98,126H166V132M166,148V154H136Q131,156 131,166V218" }, group);
   paletteNode("path", { d: "M236,234L228,222V190Q228,178 240,174H236V58Q236,34 260,34H446M276,234L284,222V190Q284,178 272,174H276V76Q276,68 284,68H446" }, group);
   return group;
 }
@@ -134,6 +134,7 @@ function picturePumpAirSide(svg, defs, dots, rig) {
     if (paint) node.setAttribute("stroke", paint);
     return node;
   }, dots);
+  nodes.pipeCover = paletteNode("path", { d: PICTURE_PUMP_AIR_LINE, class: "pic-air-line-cover", display: "none" }, svg);
   nodes.feed = paletteNode("path", { d: PICTURE_PUMP_AIR_LINE, class: "pic-feed", "stroke-dasharray": "5 13", display: "none" }, svg);
   nodes.receiverIn = paletteNode("g", {}, svg);
   nodes.receiver = picturePumpAir(nodes.receiverIn, receiver, dots);
@@ -158,7 +159,8 @@ function picturePumpAirSide(svg, defs, dots, rig) {
   nodes.jetBody = paletteNode("path", { d: "M128,138.6L88,135.5H58L32,128V152L58,144.5H88L128,141.4Z", class: "pic-jet-body" }, nodes.jet);
   nodes.jetDash = paletteNode("path", { d: "M128,140H34", class: "pic-jet", "stroke-dasharray": "9 7" }, nodes.jet);
   paletteNode("path", { d: "M206,132.5H160L132,137.6V142.4L160,147.5H206Z", class: "pic-nozzle" }, svg);
-  nodes.bore = paletteNode("path", { d: "M206,137H162L132,139.2V140.8L162,143H206Z", class: "pic-air-pressed-solid" }, svg);
+  nodes.bore = paletteNode("g", {}, svg);
+  nodes.nozzle = picturePumpAir(nodes.bore, "M206,137H162L132,139.2V140.8L162,143H206Z", dots);
   nodes.nozzleCover = paletteNode("path", { d: "M206,130H166V150H206Z", class: "pic-metal", display: "none" }, svg);
   nodes.pull = paletteNode("path", { d: "M121,214V172M117,182L121,173L125,182M117,204L121,195L125,204", class: "pic-pull", display: "none" }, svg);
   return nodes;
@@ -167,13 +169,14 @@ function picturePumpAirSide(svg, defs, dots, rig) {
 /** Exhaust hose and what comes out of it. */
 function picturePumpExhaust(svg) {
   paletteNode("path", { d: PICTURE_PUMP_EXHAUST_LINE, class: "pic-exhaust-wall" }, svg);
-  paletteNode("path", { d: PICTURE_PUMP_EXHAUST_LINE, class: "pic-exhaust-in" }, svg);
-  const plume = paletteNode("g", { transform: "translate(16,72)" }, svg);
-  const streams = [-22, 0, 22].map((a) => paletteNode("path", { d: "M0,0V-56", transform: `rotate(${a})`, class: "pic-plume" }, plume));
+  const inside = paletteNode("path", { d: PICTURE_PUMP_EXHAUST_LINE, class: "pic-exhaust-in" }, svg);
+  const cover = paletteNode("path", { d: PICTURE_PUMP_EXHAUST_LINE, class: "pic-exhaust-cover", display: "none" }, svg);
+  const plume = paletteNode("g", { transform: "translate(22,81)" }, svg);
+  const fan = picturePlume(plume, 58);
   const drops = paletteNode("g", { display: "none" }, plume);
   const beads = [];
   for (let i = 0; i < 9; i += 1) beads.push(paletteNode("circle", { cx: 0, cy: 0, r: i % 2 ? 2.1 : 1.5, class: "pic-drop" }, drops));
-  return { streams, drops, beads };
+  return { inside, cover, fan, drops, beads };
 }
 
 /** Impeller, engine pulley, belt and compressor. */
@@ -190,7 +193,7 @@ function picturePumpDrive(svg) {
   nodes.shake = paletteNode("path", { d: "M428,290q6,-2 10,4M318,300q-5,5 -3,12M437,402q-3,5 -9,5", class: "pic-shake", display: "none" }, svg);
   nodes.beltTaut = paletteNode("path", { d: "M367.2,189L358.4,340M408.8,189L417.6,340", class: "pic-belt" }, svg);
   nodes.beltSlack = paletteNode("path", { d: "M367.2,189Q378,266 358.4,340M408.8,189Q398,268 417.6,340", class: "pic-belt", display: "none" }, svg);
-  nodes.beltOff = paletteNode("path", { d: "M352,404q14,-18 34,-6q22,12 44,-2", class: "pic-belt", display: "none" }, svg);
+  nodes.beltOff = paletteNode("path", { d: "M361,318Q388,292 415,318Q430,344 410,362Q394,374 377,368Q352,350 361,318Z", class: "pic-belt", display: "none" }, svg);
   nodes.beltDash = paletteNode("path", { d: "M358.4,340L367.2,189A20.8,20.8 0 0 1 408.8,189L417.6,340", class: "pic-belt-dash", "stroke-dasharray": "7 11" }, svg);
   const wheel = (cx, cy, r) => {
     const group = paletteNode("g", {}, svg);
@@ -226,7 +229,7 @@ function picturePumpDrain(svg) {
   paletteNode("circle", { cx: 206, cy: 405, r: 4.5, class: "pic-dark" }, nodes.handle);
   nodes.unseen = paletteNode("g", { display: "none" }, svg);
   paletteNode("circle", { cx: 206, cy: 405, r: 13, class: "pic-unseen" }, nodes.unseen);
-  nodes.air = paletteNode("path", { d: "M206,440V424M202,430L206,423.5L210,430", class: "pic-air-in", display: "none" }, svg);
+  nodes.air = paletteNode("path", { d: "M206,440V425M201,431L206,424.5L211,431", class: "pic-air-in", display: "none" }, svg);
   nodes.spray = paletteNode("path", { d: "M203,422L192,441M206,422V442M209,422L220,441", class: "pic-spray", "stroke-dasharray": "4 5", display: "none" }, svg);
   return nodes;
 }

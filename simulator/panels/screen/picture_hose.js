@@ -1,0 +1,110 @@
+// The suction hose of the site picture: tube, water and air, strainer, joints, a loose liner.
+
+/** The hose as a tube: wall, air by its pressure on both sides of a loose liner, water, and the closed cover. */
+function pictureDrawHose(svg, lay, course, rig, tube) {
+  const defs = paletteNode("defs", {}, svg);
+  const dots = paletteAirDots(defs, 8);
+  const wall = tube < 16 ? 2 : 2.5;
+  paletteNode("path", { d: course.path, class: "pic-hose-wall", "stroke-width": tube + 2 * wall }, svg);
+  const inside = paletteNode("g", { class: "pic-tube" }, svg);
+  const total = course.total;
+  const choke = typeof rig.liner_at === "number" ? course.at(rig.liner_at).length : null;
+  const body = (dash) => {
+    const group = paletteNode("g", {}, inside);
+    return paletteAirBody((className, paint) => {
+      const node = paletteNode("path", { d: course.path, class: className, "stroke-width": tube }, group);
+      if (paint) node.setAttribute("stroke", paint);
+      if (dash) node.setAttribute("stroke-dasharray", dash);
+      return node;
+    }, dots);
+  };
+  const airs = choke === null ? [body(null)] : [body(`${choke} ${total + 9}`), body(`0 ${choke} ${total} 9`)];
+  const water = paletteNode("path", { d: course.path, class: "pic-water-stroke", "stroke-width": tube }, inside);
+  const flow = paletteNode("path", { d: course.path, class: "pic-flow", "stroke-width": Math.max(2, tube * 0.14) }, inside);
+  const front = paletteNode("line", { y1: -tube / 2, y2: tube / 2, x1: 0, x2: 0, class: "pic-front" }, inside);
+  const cover = paletteNode("g", {}, svg);
+  paletteNode("path", { d: course.path, class: "pic-hose-cover", "stroke-width": tube }, cover);
+  paletteNode("path", { d: course.path, class: "pic-hose-ribs", "stroke-width": tube, "stroke-dasharray": "1.4 5.6" }, cover);
+  return { inside, cover, airs, water, flow, front };
+}
+
+/** Strainer with its rope, float and stake. */
+function pictureDrawStrainer(svg, lay, course, tube, land) {
+  const start = course.at(0);
+  const long = Math.max(17, 0.42 * lay.scale);
+  const wide = tube * 1.45 + 4;
+  const group = paletteNode("g", { transform: `translate(${start.x},${start.y}) rotate(${start.angle})` }, svg);
+  paletteNode("rect", { x: -long * 0.75, y: -wide / 2, width: long, height: wide, rx: 3, class: "pic-band" }, group);
+  for (let i = 1; i < 5; i += 1) {
+    const at = -long * 0.75 + (long * i) / 5;
+    paletteNode("line", { x1: at, x2: at, y1: -wide / 2 + 3, y2: wide / 2 - 3, class: "pic-fine" }, group);
+  }
+  const tip = start.x - long * 0.5;
+  const level = lay.y(0);
+  const top = start.y - wide / 2;
+  const stake = Math.min(land.shore + Math.max(8, 0.5 * lay.scale), lay.x(lay.end[1]) - 12);
+  const rope = paletteNode("g", {}, svg);
+  if (top > level) {
+    paletteNode("path", { d: `M${tip},${top}L${tip + 2},${level}`, class: "pic-rope" }, rope);
+    if (land.shore - tip > 26 && !land.flooded) {
+      const sag = Math.min(26, 0.25 * (stake - tip));
+      paletteNode("path", { d: `M${tip + 2},${level - 4}Q${(tip + stake) / 2},${level - sag} ${land.shore - 4},${level - 10}`, class: "pic-rope" }, rope);
+      paletteNode("path", { d: `M${land.shore - 5},${level + 8}v-22`, class: "pic-stake" }, rope);
+    }
+    paletteNode("ellipse", { cx: tip + 2, cy: level - 1, rx: 7, ry: 4.5, class: "pic-float" }, rope);
+  }
+  const bubbles = paletteNode("g", { display: "none" }, svg);
+  const rising = Math.max(8, top - level);
+  const rings = [0, 1, 2, 3, 4].map((i) =>
+    paletteNode("circle", { cx: tip + ((i * 7) % 17) - 8, cy: top - (rising * i) / 5, r: 2.4 + (i % 3), class: "pic-bubble" }, bubbles)
+  );
+  return { bubbles, rings, top, rising };
+}
+
+/** Bands at the joints, with the signs of air coming in. */
+function pictureDrawJoints(svg, course, rig, tube) {
+  return (rig.joints || []).map((s) => {
+    const at = course.at(s);
+    const group = paletteNode("g", { transform: `translate(${at.x},${at.y}) rotate(${at.angle})` }, svg);
+    const reach = tube / 2 + 5;
+    const air = paletteNode("g", { display: "none" }, group);
+    const wet = paletteNode("g", { display: "none" }, group);
+    for (const side of [-1, 1]) {
+      const a = side * (reach + 15);
+      const b = side * (reach + 2);
+      paletteNode("path", { d: `M0,${a}L0,${b}M-4,${b + side * 5.5}L0,${b}L4,${b + side * 5.5}`, class: "pic-air-in" }, air);
+    }
+    const rings = [0, 1, 2, 3].map((i) =>
+      paletteNode("circle", { cx: 8 + i * 9, cy: ((i % 2) - 0.5) * tube * 0.4, r: paletteClamp(tube * 0.13, 1.8, 4), class: "pic-bubble" }, wet)
+    );
+    paletteNode("rect", { x: -4.5, y: -reach, width: 9, height: 2 * reach, rx: 2.5, class: "pic-band" }, group);
+    paletteNode("line", { x1: 0, x2: 0, y1: -reach, y2: reach, class: "pic-fine" }, group);
+    return { show: paletteToggle(air), showWet: paletteToggle(wet), rings: rings.map((ring) => paletteSetter(ring, "cx")), s };
+  });
+}
+
+/** Two lips of a loose inner tube that close on each other. */
+function pictureDrawLiner(svg, course, rig, tube) {
+  if (typeof rig.liner_at !== "number") return null;
+  const at = course.at(rig.liner_at);
+  const group = paletteNode("g", { transform: `translate(${at.x},${at.y}) rotate(${at.angle})`, display: "none" }, svg);
+  const lips = [-1, 1].map((side) =>
+    paletteNode("ellipse", { cx: 0, cy: (side * tube) / 2, rx: Math.max(9, tube * 0.7), ry: 0, class: "pic-liner" }, group)
+  );
+  return { show: paletteToggle(group), lips: lips.map((lip) => paletteSetter(lip, "ry")) };
+}
+
+/** Boxes [left, top, right, bottom] that a moving name must keep clear of: the hose, and the names that stand. */
+function pictureObstacles(course, length, tube, nodes) {
+  const boxes = [];
+  const reach = tube / 2 + 2;
+  for (let i = 0; i <= 60; i += 1) {
+    const at = course.at((length * i) / 60);
+    boxes.push([at.x - reach, at.y - reach, at.x + reach, at.y + reach]);
+  }
+  for (const node of nodes) {
+    const box = node.getBBox();
+    boxes.push([box.x - 3, box.y - 1, box.x + box.width + 3, box.y + box.height + 1]);
+  }
+  return boxes;
+}
