@@ -279,7 +279,8 @@ def entrained_flow(
 
     A nozzle at less than the back pressure counts as standing at the back pressure. The solution is
     continuous; it rises with p_s and falls with p_b. Exact but with corners (choking, turning point): a
-    solver of differential equations should use :func:`simulator.physics.ejector_table.table_flow`. Source: module text.
+    solver of differential equations should use :func:`simulator.physics.ejector_table.table_flow`.
+    Source: module text.
 
     Examples
     --------
