@@ -17,7 +17,7 @@ from simulator.physics import ejector_table as bare
 from simulator.physics.ejector import motive_flow
 from simulator.physics.ejector_table import build_table, table_dead_pressure, table_flow
 from simulator.physics.gas import R_AIR, orifice_flow
-from simulator.run.layout import *  # noqa: F403  the names of the flat arrays
+from simulator.run import layout as at
 
 LINE = 0.80  # [-] discharge coefficient of the air line's narrowest place
 SCREEN = 0.65  # [-] of the screen's holes
@@ -31,7 +31,7 @@ CHOKED = 0.6847314563772704  # choked flow factor of air, as the ejector's table
 @compiled
 def nozzle_pressure(p, p_m, p_down):
     """Pressure before the nozzle [Pa] behind the air line's resistance, for p_m [Pa] in the receiver."""
-    area_t, area_l, temperature = p[THROAT_AREA], p[LINE_AREA], p[AIR_T]
+    area_t, area_l, temperature = p[at.THROAT_AREA], p[at.LINE_AREA], p[at.AIR_T]
     if p_m <= p_down:
         return p_m
     flow = motive_flow(p_m, p_down, area_t, NOZZLE, temperature)
@@ -53,24 +53,24 @@ def nozzle_pressure(p, p_m, p_down):
 def motive(p, p_m, p_c):
     """Motive flow [kg/s], nozzle pressure [Pa] and dead-end suction pressure under water [Pa]."""
     p_n = nozzle_pressure(p, p_m, p_c)
-    flow = motive_flow(p_n, p_c, p[THROAT_AREA], NOZZLE, p[AIR_T]) if p_n > p_c else 0.0
-    over = max(p_n / p[ATMOSPHERE] - 1.0, 0.0)
-    return flow, p_n, p[ATMOSPHERE] / (1.0 + REACH * over * p[THROAT_AREA] / p[MIXING_AREA])
+    flow = motive_flow(p_n, p_c, p[at.THROAT_AREA], NOZZLE, p[at.AIR_T]) if p_n > p_c else 0.0
+    over = max(p_n / p[at.ATMOSPHERE] - 1.0, 0.0)
+    return flow, p_n, p[at.ATMOSPHERE] / (1.0 + REACH * over * p[at.THROAT_AREA] / p[at.MIXING_AREA])
 
 
 @compiled
 def mismatch(p, dead, flow, p_n, p_c, behind, m_motive):
     """Ejector flow less screen flow, and the screen flow [kg/s], for the pressure ``behind`` the screen [Pa]."""
-    through = orifice_flow(p_c, behind, p[SCREEN_AREA], SCREEN, p[AIR_T])
+    through = orifice_flow(p_c, behind, p[at.SCREEN_AREA], SCREEN, p[at.AIR_T])
     total = m_motive + through
-    back = max(p[ATMOSPHERE] + p[EXHAUST_LOSS] * total * abs(total), 0.2 * p[ATMOSPHERE])
-    return table_flow(p_n, behind, back, p[THROAT_AREA], p[AIR_T], dead, flow) - through, through
+    back = max(p[at.ATMOSPHERE] + p[at.EXHAUST_LOSS] * total * abs(total), 0.2 * p[at.ATMOSPHERE])
+    return table_flow(p_n, behind, back, p[at.THROAT_AREA], p[at.AIR_T], dead, flow) - through, through
 
 
 @compiled
 def assembly_flow(p, dead, flow, p_m, p_c):
     """Flow out of the casing through screen, ejector and exhaust hose [kg/s]; negative where air runs back."""
-    p_atm = p[ATMOSPHERE]
+    p_atm = p[at.ATMOSPHERE]
     m_motive, p_n, _ = motive(p, p_m, p_c)
     g_c, _ = mismatch(p, dead, flow, p_n, p_c, p_c, m_motive)
     if g_c == 0.0:
@@ -80,7 +80,7 @@ def assembly_flow(p, dead, flow, p_m, p_c):
         g_low, through = mismatch(p, dead, flow, p_n, p_c, low, m_motive)
     else:
         low, g_low = p_c, g_c
-        high = max(p_c, p_atm + p[EXHAUST_LOSS] * m_motive * m_motive) * 1.02
+        high = max(p_c, p_atm + p[at.EXHAUST_LOSS] * m_motive * m_motive) * 1.02
         g_high, through = mismatch(p, dead, flow, p_n, p_c, high, m_motive)
     side = 0
     for _ in range(STEPS):
@@ -108,20 +108,20 @@ def assembly_flow(p, dead, flow, p_m, p_c):
 @compiled
 def fill_dead(p, bare_dead, dead):
     """Suction pressure at which the assembly draws nothing, over atmospheric, in the table's motive coordinate."""
-    p_atm = p[ATMOSPHERE]
+    p_atm = p[at.ATMOSPHERE]
     for j in range(dead.shape[0]):
         p_m = p_atm * (1.0 + bare.excess_at(j / (dead.shape[0] - 1.0)))
         m_motive, p_n, _ = motive(p, p_m, 0.3 * p_atm)
-        p_b = p_atm + p[EXHAUST_LOSS] * m_motive * m_motive
+        p_b = p_atm + p[at.EXHAUST_LOSS] * m_motive * m_motive
         dead[j, 0] = table_dead_pressure(p_n, p_b, bare_dead) / p_atm
 
 
 @compiled
 def fill_flow(p, bare_dead, bare_flow, dead, flow):
     """Flow of the assembly in the coordinates of the ejector's table, in place."""
-    p_atm = p[ATMOSPHERE]
+    p_atm = p[at.ATMOSPHERE]
     nodes_q, nodes_v = flow.shape[0], flow.shape[1]
-    unit = CHOKED * p[THROAT_AREA] / (R_AIR * p[AIR_T]) ** 0.5
+    unit = CHOKED * p[at.THROAT_AREA] / (R_AIR * p[at.AIR_T]) ** 0.5
     for j in range(nodes_v):
         p_m = p_atm * (1.0 + bare.excess_at(j / (nodes_v - 1.0)))
         p_dead = dead[j * (dead.shape[0] - 1) // (nodes_v - 1), 0] * p_atm
@@ -139,24 +139,26 @@ def fill_flow(p, bare_dead, bare_flow, dead, flow):
 
 
 _SHAPES = (
-    ATMOSPHERE,
-    AIR_T,
-    LINE_AREA,
-    THROAT_AREA,
-    MIXING_AREA,
-    ETA_NOZZLE,
-    ETA_MIXING,
-    ETA_DIFFUSER,
-    SCREEN_AREA,
-    EXHAUST_LOSS,
+    at.ATMOSPHERE,
+    at.AIR_T,
+    at.LINE_AREA,
+    at.THROAT_AREA,
+    at.MIXING_AREA,
+    at.ETA_NOZZLE,
+    at.ETA_MIXING,
+    at.ETA_DIFFUSER,
+    at.SCREEN_AREA,
+    at.EXHAUST_LOSS,
 )
 
 
 @lru_cache(maxsize=512)
 def _assembly(values: tuple[float, ...]) -> tuple[np.ndarray, np.ndarray]:
-    p = np.zeros(PARAMETERS)
+    p = np.zeros(at.PARAMETERS)
     p[list(_SHAPES)] = values
-    table = build_table(p[MIXING_AREA] / p[THROAT_AREA], p[ETA_NOZZLE], p[ETA_MIXING], p[ETA_DIFFUSER])
+    table = build_table(
+        p[at.MIXING_AREA] / p[at.THROAT_AREA], p[at.ETA_NOZZLE], p[at.ETA_MIXING], p[at.ETA_DIFFUSER]
+    )
     dead, flow = np.zeros_like(table.dead), np.zeros_like(table.flow)
     fill_dead(p, table.dead, dead)
     fill_flow(p, *table.arrays, dead, flow)

@@ -8,13 +8,13 @@ from simulator.errors import InputError
 from simulator.rig.rig import Rig, Site
 from simulator.run import layout as at
 from simulator.run.ejection import assembly_table
-from simulator.run.equations import evaluate
-from simulator.run.integrate import RTOL, Trajectory, integrate
+from simulator.run.integrate import RTOL, integrate
 from simulator.run.outcome import judge, prime_time
 from simulator.run.parameters import design_flow, pack
 from simulator.run.result import STEP, Balance, ControlStep, Event, Run
+from simulator.run.rodas import fill_channels
 from simulator.run.state import State, rest_state
-
+from simulator.run.trajectory import Trajectory
 
 STARTED: tuple[ControlStep, ...] = (ControlStep(0.0, 1.0),)
 LONGEST = 3600.0  # [s]
@@ -30,6 +30,7 @@ def simulate(
     start_time: float = 0.0,
     setup: at.Setup = at.Setup.NORMAL,
     rtol: float = RTOL,
+    method: str = "",
 ) -> Run:
     """Run a rig.
 
@@ -42,6 +43,7 @@ def simulate(
     start_time : [s] at which the series begin, a multiple of 0.1 s.
     setup : hose in the water, plate on the flange, or capped hose.
     rtol : relative tolerance of the integrator [-].
+    method : "rodas", "lsoda" or empty for the best there is.
 
     Raises
     ------
@@ -69,7 +71,7 @@ def simulate(
     fit_to_set_up(begin, p)
     count = int(round(duration / STEP)) + 1
     grid = start_time + STEP * np.arange(count)
-    path = integrate(p, table, begin, grid, governed, rtol)
+    path = integrate(p, table, begin, grid, governed, rtol, method)
     series = channels(path, p, table)
     events = tuple(
         sorted((*path.events, *joints_reached(rig, series[at.C_FRONT], grid)), key=lambda e: e.time)
@@ -108,11 +110,9 @@ def fit_to_set_up(state: State, p: np.ndarray) -> None:
 
 def channels(path: Trajectory, p: np.ndarray, table: tuple[np.ndarray, np.ndarray]) -> np.ndarray:
     """Channel series (channels, n) of a trajectory."""
-    out = np.empty((len(path.states), len(at.CHANNELS)))
-    rates = np.empty(at.STATES)
-    for i in range(len(out)):
-        evaluate(path.states[i], p, path.modes[i], *table, rates, out[i])
-    return np.ascontiguousarray(out.T)
+    series = np.empty((len(at.CHANNELS), len(path.states)))
+    fill_channels(path.states, path.modes, p, *table, series)
+    return series
 
 
 def joints_reached(rig: Rig, front: np.ndarray, grid: np.ndarray) -> list[Event]:

@@ -1,0 +1,324 @@
+"""A compiled linearly implicit integrator for the run's equations, with events and an even output grid.
+
+Method: RODAS of Hairer and Wanner, Solving Ordinary Differential Equations II (2nd ed. 1996), section IV.7: six stages,
+order 4 with embedded order 3, stiffly accurate and L-stable, dense output of order 3. The Jacobian comes from one-sided
+differences over the states the rates depend on; the integrated boundary flows feed nothing back.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from simulator.compiled import compiled
+from simulator.run import layout as at
+from simulator.run.equations import evaluate
+from simulator.run.events import NOTHING, RELIEF_POP, due, jump
+
+GAMMA = 0.25
+A21 = 1.544000000000000
+A31, A32 = 0.9466785280815826, 0.2557011698983284
+A41, A42, A43 = 3.314825187068521, 2.896124015972201, 0.9986419139977817
+A51, A52, A53, A54 = 1.221224509226641, 6.019134481288629, 12.53708332932087, -0.6878860361058950
+C21 = -5.668800000000000
+C31, C32 = -2.430093356833875, -0.2063599157091915
+C41, C42, C43 = -0.1073529058151375, -9.594562251023355, -20.47028614809616
+C51, C52, C53, C54 = 7.496443313967647, -10.24680431464352, -33.99990352819905, 11.70890893206160
+C61, C62, C63, C64, C65 = (
+    8.083246795921522,
+    -7.981132988064893,
+    -31.52159432874371,
+    16.31930543123136,
+    -6.058818238834054,
+)
+D21, D22, D23, D24, D25 = (
+    10.12623508344586,
+    -7.487995877610167,
+    -34.80091861555747,
+    -7.992771707568823,
+    1.025137723295662,
+)
+D31, D32, D33, D34, D35 = (
+    -0.6762803392801253,
+    6.087714651680015,
+    16.43084320892478,
+    24.76722511418386,
+    -6.594389125716872,
+)
+
+ACTIVE = at.AIR_IN  # states before this one enter the rates; those from it on are integrals
+N = at.STATES
+SAFETY, SHRINK, GROW = 0.9, 0.2, 5.0
+FIRST_STEP, LEAST_STEP, LONGEST_STEP = 1e-3, 1e-11, 4.0  # [s]
+LOCATED = 1e-7  # [s]
+WENT_WELL, TOO_SMALL, TOO_MANY, NOT_FINITE = range(4)
+
+
+@compiled
+def factorise(matrix, pivots):
+    """LU factors of a small dense matrix with row pivoting, in place; False where it is singular."""
+    n = matrix.shape[0]
+    for k in range(n):
+        best, row = abs(matrix[k, k]), k
+        for i in range(k + 1, n):
+            if abs(matrix[i, k]) > best:
+                best, row = abs(matrix[i, k]), i
+        pivots[k] = row
+        if best == 0.0 or not math.isfinite(best):
+            return False
+        if row != k:
+            for j in range(n):
+                held = matrix[k, j]
+                matrix[k, j] = matrix[row, j]
+                matrix[row, j] = held
+        for i in range(k + 1, n):
+            if matrix[i, k] != 0.0:
+                factor = matrix[i, k] / matrix[k, k]
+                matrix[i, k] = factor
+                for j in range(k + 1, n):
+                    matrix[i, j] -= factor * matrix[k, j]
+    return True
+
+
+@compiled
+def solve_stage(factors, pivots, jacobian, shift, right, out):
+    """Solve (shift I - J) out = right: the active block by its factors, the integrals one by one."""
+    n = factors.shape[0]
+    for i in range(n):
+        out[i] = right[i]
+    for k in range(n):
+        row = pivots[k]
+        if row != k:
+            held = out[k]
+            out[k] = out[row]
+            out[row] = held
+    for i in range(1, n):
+        total = out[i]
+        for j in range(i):
+            total -= factors[i, j] * out[j]
+        out[i] = total
+    for i in range(n - 1, -1, -1):
+        total = out[i]
+        for j in range(i + 1, n):
+            total -= factors[i, j] * out[j]
+        out[i] = total / factors[i, i]
+    for i in range(n, right.shape[0]):
+        total = right[i]
+        for j in range(n):
+            total += jacobian[i, j] * out[j]
+        out[i] = total / shift
+
+
+@compiled
+def differences(y, rates, p, m, dead, flow, atol, jacobian, moved, ch):
+    """Jacobian of the rates by one-sided differences, columns of the active states."""
+    for j in range(ACTIVE):
+        held = y[j]
+        step = 1e-7 * max(abs(held), 1e2 * atol[j])
+        y[j] = held + step
+        step = y[j] - held
+        evaluate(y, p, m, dead, flow, moved, ch)
+        y[j] = held
+        for i in range(N):
+            jacobian[i, j] = (moved[i] - rates[i]) / step
+
+
+@compiled
+def dense(share, old, new, c2, c3, out):
+    """State at a share (0 to 1) of the last step."""
+    rest = 1.0 - share
+    for i in range(N):
+        out[i] = old[i] * rest + share * (new[i] + rest * (c2[i] + share * c3[i]))
+
+
+@compiled
+def march(
+    y,
+    m,
+    p,
+    dead,
+    flow,
+    grid,
+    control_times,
+    control_speeds,
+    rtol,
+    atol,
+    most_steps,
+    states,
+    modes,
+    pops,
+    events,
+):
+    """Follow the rig over the grid; fills states, modes, pops and events (rows of time and code) in place.
+
+    Returns (status, time reached, steps, evaluations, events). y and m hold the end state.
+    """
+    k = np.empty((6, N))
+    jacobian, w = np.zeros((N, ACTIVE)), np.empty((ACTIVE, ACTIVE))
+    pivots = np.zeros(ACTIVE, dtype=np.int64)
+    rates, moved, ch = np.empty(N), np.empty(N), np.empty(len(at.CHANNELS))
+    trial, old, right, c2, c3, inside = (
+        np.empty(N),
+        np.empty(N),
+        np.empty(N),
+        np.empty(N),
+        np.empty(N),
+        np.empty(N),
+    )
+    t, end = grid[0], grid[-1]
+    step, filled, pop_count, happened = FIRST_STEP, 0, 0.0, 0
+    steps, evaluations = 0, 0
+    next_control = 0
+    fresh = True  # modes or controls just changed
+    while True:
+        if fresh:
+            while next_control < control_times.shape[0] and control_times[next_control] <= t + 1e-12:
+                m[at.SPEED_SETTING] = control_speeds[next_control]
+                next_control += 1
+            for _ in range(8):
+                evaluate(y, p, m, dead, flow, rates, ch)
+                code = due(y, p, m, ch)
+                if code == NOTHING:
+                    break
+                jump(code, y, p, m)
+                if code == RELIEF_POP:
+                    pop_count += 1.0
+                if happened >= events.shape[0]:
+                    return TOO_MANY, t, steps, evaluations, happened
+                events[happened, 0], events[happened, 1] = t, code
+                happened += 1
+            while filled < grid.shape[0] and grid[filled] <= t + 1e-9:
+                for i in range(N):
+                    states[filled, i] = y[i]
+                for i in range(at.MODES):
+                    modes[filled, i] = m[i]
+                pops[filled] = pop_count
+                filled += 1
+            fresh = False
+            if t >= end - 1e-9:
+                return WENT_WELL, t, steps, evaluations, happened
+        stop = end
+        if next_control < control_times.shape[0]:
+            stop = min(stop, control_times[next_control])
+        evaluate(y, p, m, dead, flow, rates, ch)
+        differences(y, rates, p, m, dead, flow, atol, jacobian, moved, ch)
+        evaluations += 1 + ACTIVE
+        for i in range(N):
+            old[i] = y[i]
+        while True:  # tries at this step
+            if steps >= most_steps:
+                return TOO_MANY, t, steps, evaluations, happened
+            steps += 1
+            h = min(step, LONGEST_STEP)
+            last = t + h >= stop - 1e-10
+            if last:
+                h = stop - t
+            shift = 1.0 / (h * GAMMA)
+            for i in range(ACTIVE):
+                for j in range(ACTIVE):
+                    w[i, j] = -jacobian[i, j]
+                w[i, i] += shift
+            good = factorise(w, pivots)
+            error = 1e9
+            if good:
+                solve_stage(w, pivots, jacobian, shift, rates, k[0])
+                for i in range(N):
+                    trial[i] = old[i] + A21 * k[0, i]
+                evaluate(trial, p, m, dead, flow, moved, ch)
+                for i in range(N):
+                    right[i] = moved[i] + C21 / h * k[0, i]
+                solve_stage(w, pivots, jacobian, shift, right, k[1])
+                for i in range(N):
+                    trial[i] = old[i] + A31 * k[0, i] + A32 * k[1, i]
+                evaluate(trial, p, m, dead, flow, moved, ch)
+                for i in range(N):
+                    right[i] = moved[i] + (C31 * k[0, i] + C32 * k[1, i]) / h
+                solve_stage(w, pivots, jacobian, shift, right, k[2])
+                for i in range(N):
+                    trial[i] = old[i] + A41 * k[0, i] + A42 * k[1, i] + A43 * k[2, i]
+                evaluate(trial, p, m, dead, flow, moved, ch)
+                for i in range(N):
+                    right[i] = moved[i] + (C41 * k[0, i] + C42 * k[1, i] + C43 * k[2, i]) / h
+                solve_stage(w, pivots, jacobian, shift, right, k[3])
+                for i in range(N):
+                    trial[i] = old[i] + A51 * k[0, i] + A52 * k[1, i] + A53 * k[2, i] + A54 * k[3, i]
+                evaluate(trial, p, m, dead, flow, moved, ch)
+                for i in range(N):
+                    right[i] = moved[i] + (C51 * k[0, i] + C52 * k[1, i] + C53 * k[2, i] + C54 * k[3, i]) / h
+                solve_stage(w, pivots, jacobian, shift, right, k[4])
+                for i in range(N):
+                    trial[i] += k[4, i]
+                evaluate(trial, p, m, dead, flow, moved, ch)
+                for i in range(N):
+                    right[i] = (
+                        moved[i]
+                        + (C61 * k[0, i] + C62 * k[1, i] + C63 * k[2, i] + C64 * k[3, i] + C65 * k[4, i]) / h
+                    )
+                solve_stage(w, pivots, jacobian, shift, right, k[5])
+                evaluations += 5
+                total = 0.0
+                for i in range(ACTIVE):
+                    trial[i] += k[5, i]
+                    scale = atol[i] + rtol * max(abs(old[i]), abs(trial[i]))
+                    total += (k[5, i] / scale) ** 2
+                for i in range(ACTIVE, N):
+                    trial[i] += k[5, i]
+                error = math.sqrt(total / ACTIVE)
+                if not math.isfinite(error):
+                    error = 1e9
+            factor = min(GROW, max(SHRINK, SAFETY * max(error, 1e-10) ** -0.25))
+            if error <= 1.0:
+                break
+            step = h * factor
+            if step < LEAST_STEP:
+                return TOO_SMALL, t, steps, evaluations, happened
+        for i in range(N):
+            c2[i] = D21 * k[0, i] + D22 * k[1, i] + D23 * k[2, i] + D24 * k[3, i] + D25 * k[4, i]
+            c3[i] = D31 * k[0, i] + D32 * k[1, i] + D33 * k[2, i] + D34 * k[3, i] + D35 * k[4, i]
+        reached = t + h
+        evaluate(trial, p, m, dead, flow, moved, ch)
+        evaluations += 1
+        found = due(trial, p, m, ch)
+        if found != NOTHING:
+            low, high = 0.0, 1.0
+            while (high - low) * h > LOCATED:
+                middle = 0.5 * (low + high)
+                dense(middle, old, trial, c2, c3, inside)
+                evaluate(inside, p, m, dead, flow, moved, ch)
+                evaluations += 1
+                if due(inside, p, m, ch) != NOTHING:
+                    high = middle
+                else:
+                    low = middle
+            reached = t + high * h
+            fresh = True
+            dense(high, old, trial, c2, c3, y)
+        else:
+            fresh = last
+            for i in range(N):
+                y[i] = trial[i]
+            if last:
+                reached = stop
+        while filled < grid.shape[0] and grid[filled] < reached - (1e-9 if fresh else -1e-9):
+            dense((grid[filled] - t) / h, old, trial, c2, c3, inside)
+            for i in range(N):
+                states[filled, i] = inside[i]
+            for i in range(at.MODES):
+                modes[filled, i] = m[i]
+            pops[filled] = pop_count
+            filled += 1
+        t = reached
+        step = h * factor
+        if found != NOTHING:
+            step = min(step, 0.05)
+
+
+@compiled
+def fill_channels(states, modes, p, dead, flow, series):
+    """Channels (channels, n) of the states on the grid, in place."""
+    rates, ch = np.empty(N), np.empty(len(at.CHANNELS))
+    for i in range(states.shape[0]):
+        evaluate(states[i], p, modes[i], dead, flow, rates, ch)
+        for j in range(ch.shape[0]):
+            series[j, i] = ch[j]
