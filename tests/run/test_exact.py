@@ -10,7 +10,8 @@ import pytest
 
 from simulator.physics.gas import R_AIR
 from simulator.rig.presets import load_rig, standard_site
-from simulator.run import ControlStep, Setup, layout as at
+from simulator.run import ControlStep, Setup
+from simulator.run import layout as at
 from simulator.run.ejection import CHOKED, assembly_table
 from simulator.run.integrate import integrate
 from simulator.run.parameters import pack
