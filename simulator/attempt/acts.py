@@ -1,0 +1,390 @@
+"""What each act does once it is allowed: it changes the yard and the run and returns what is to be logged."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
+
+from simulator.attempt import calls
+from simulator.attempt.hints import hint_note
+from simulator.attempt.notes import note, pressure, suspect_name
+from simulator.attempt.timeline import TICK, Timeline, tick_of
+from simulator.attempt.yard import PRECAUTION_MINUTES, PRECAUTION_NEEDS, PRECAUTIONS, SPEEDS
+from simulator.errors import InputError, RefusedAct
+from simulator.instruments.checks import check_places, find_check
+from simulator.instruments.gauges import GAUGES, needle, read, state_of
+from simulator.instruments.look import Check, Look
+from simulator.rig.remedies import REMEDIES, Remedy
+from simulator.run import State, layout, rest_state
+from simulator.run.parameters import pack
+from simulator.texts import text
+
+if TYPE_CHECKING:
+    from simulator.attempt.attempt import Attempt
+
+Result = dict[str, Any]
+LONGEST_REST = 6000  # [0.1 s] of standing still that is followed; after it nothing moves
+LONGEST_WAIT = 3600.0  # [s]
+
+
+def check_at(attempt: Attempt, args: dict[str, Any]) -> tuple[Check, str]:
+    """The check and place an act names."""
+    check = find_check(str(args.get("check", "")))
+    places = check_places(check, attempt.case.sound_rig)
+    place = str(args.get("place") or (places[0] if not check.per_joint else ""))
+    if place not in places:
+        raise InputError(f"there is no place {place!r} for this check", check.id, ", ".join(places))
+    if not attempt.allows(check.id):
+        raise InputError("this check is not part of the call-out", check.id)
+    return check, place
+
+
+def remedy_at(attempt: Attempt, args: dict[str, Any]) -> tuple[Remedy, str]:
+    """The remedy and place an act names."""
+    name = str(args.get("remedy", ""))
+    if name not in REMEDIES:
+        raise InputError(f"there is no remedy {name!r}", "remedy", ", ".join(REMEDIES))
+    remedy = REMEDIES[name]
+    places = remedy.places(attempt.case.sound_rig)
+    place = str(args.get("place") or ("" if remedy.per_joint else places[0]))
+    if place not in places:
+        raise InputError(f"there is no place {place!r} for this work", name, ", ".join(places))
+    return remedy, place
+
+
+def needs_of(attempt: Attempt, action: str, args: dict[str, Any]) -> tuple[str, ...]:
+    """What an act waits for.
+
+    Raises
+    ------
+    InputError : there is no such act, check, remedy or place.
+    """
+    if action == "check":
+        check, _ = check_at(attempt, args)
+        return (*check.needs, "first_call") if check.opens else check.needs
+    if action == "remedy":
+        remedy, _ = remedy_at(attempt, args)
+        return (*remedy.needs, "second_call")
+    if action in PRECAUTIONS:
+        return PRECAUTION_NEEDS.get(action, ())
+    fixed: dict[str, tuple[str, ...]] = {
+        "start_engine": ("ppe", "stopped", "discharge_secured", "free_to_start", "question"),
+        "stop_engine": ("running",),
+        "finish": ("first_call",),
+    }
+    if action not in HANDLERS:
+        raise InputError(f"there is no act {action!r}", "act", ", ".join(HANDLERS))
+    return fixed.get(action, ())
+
+
+def precaution(attempt: Attempt, action: str) -> Result:
+    yard = attempt.yard
+    done = {
+        "put_on_ppe": "ppe",
+        "secure_discharge": "discharge_secured",
+        "isolate_and_tag": "tagged",
+        "bleed_air": "air_bled",
+        "relieve_line": "line_relieved",
+        "vent_hose": "hose_vented",
+        "take_rated_plate": "plate_rated",
+    }
+    if action == "untag_and_close_up":
+        yard.tagged = False
+        yard.opened.clear()
+    else:
+        if getattr(yard, done[action]):
+            raise RefusedAct("done_already", text("attempt.refused.done_already"))
+        setattr(yard, done[action], True)
+    attempt.spend(PRECAUTION_MINUTES[action])
+    return {"minutes": PRECAUTION_MINUTES[action], "notes": [note("act", f"attempt.did.{action}")]}
+
+
+def start_engine(attempt: Attempt, args: dict[str, Any]) -> Result:
+    yard = attempt.yard
+    _take_speed(attempt, args)
+    start = rest_before_start(attempt)
+    number = attempt.timeline.number + 1 if attempt.timeline else 1
+    attempt.timelines.append(
+        Timeline(number, attempt.case.rig, attempt.case.site, start, SPEEDS[yard.speed], attempt.seed)
+    )
+    yard.engine_on, yard.shown, yard.rested, yard.emptied = True, 0, 0, False
+    yard.air_bled = yard.line_relieved = yard.hose_vented = False
+    return {
+        "run": number,
+        "speed": yard.speed,
+        "notes": [note("engine", f"attempt.did.start_engine_{yard.speed}")],
+    }
+
+
+def rest_before_start(attempt: Attempt) -> State | None:
+    """The state the next start begins in: the last run's, after standing as long as it did; None for dry."""
+    timeline, yard = attempt.timeline, attempt.yard
+    if timeline is None or timeline.stopped_at is None:
+        return None
+    tick = timeline.stopped_at + min(yard.rested, LONGEST_REST)
+    timeline.extend_to(tick)
+    state = timeline.state_at(tick)
+    if not (yard.hose_vented or yard.air_bled or yard.line_relieved or yard.emptied):
+        return state
+    casing = 0.0 if yard.emptied else float(state.y[layout.CASING_WATER])
+    line = 0.0 if yard.line_relieved else float(state.y[layout.LINE_WATER])
+    case = attempt.case
+    return rest_state(case.rig, case.site, pack(case.rig, case.site), casing, line)
+
+
+def stop_engine(attempt: Attempt, args: dict[str, Any]) -> Result:
+    timeline, yard = attempt.running_timeline(), attempt.yard
+    yard.earlier.append({"run": timeline.number, "points": shown_points(attempt, timeline, yard.shown)})
+    timeline.change(yard.shown, speed=0.0)
+    yard.engine_on, yard.rested = False, 0
+    return {"notes": [note("engine", "attempt.did.stop_engine")]}
+
+
+def shown_points(attempt: Attempt, timeline: Timeline, last: int) -> list[list[float]]:
+    """The vacuum as shown, once a second, read to half a graduation: [time s, Pa]."""
+    values = timeline.needle("suction")
+    return [[i * TICK, read(float(values[i]), GAUGES["suction"])] for i in range(0, last + 1, 10)]
+
+
+def set_speed(attempt: Attempt, args: dict[str, Any]) -> Result:
+    _take_speed(attempt, args, must=True)
+    if attempt.yard.engine_on:
+        attempt.running_timeline().change(attempt.yard.shown, speed=SPEEDS[attempt.yard.speed])
+    return {
+        "speed": attempt.yard.speed,
+        "notes": [note("engine", f"attempt.did.set_speed_{attempt.yard.speed}")],
+    }
+
+
+def _take_speed(attempt: Attempt, args: dict[str, Any], *, must: bool = False) -> None:
+    speed = args.get("speed", None if must else attempt.yard.speed)
+    if speed not in SPEEDS:
+        raise InputError(f"there is no engine speed {speed!r}", "speed", ", ".join(SPEEDS))
+    attempt.yard.speed = speed
+
+
+def wait(attempt: Attempt, args: dict[str, Any]) -> Result:
+    seconds = args.get("seconds")
+    if (
+        isinstance(seconds, bool)
+        or not isinstance(seconds, (int, float))
+        or not 0.0 < seconds <= LONGEST_WAIT
+    ):
+        raise InputError(f"waiting {seconds!r} s makes no sense", "seconds", f"above 0 to {LONGEST_WAIT:g} s")
+    attempt.spend(tick_of(float(seconds)) / 600.0)
+    return {"minutes": tick_of(float(seconds)) / 600.0, "notes": []}
+
+
+def make_check(attempt: Attempt, args: dict[str, Any]) -> Result:
+    check, place = check_at(attempt, args)
+    yard, case = attempt.yard, attempt.case
+    where = f"{check.id}@{place}"
+    if not yard.engine_on and attempt.timeline is not None:
+        attempt.timeline.extend_to(yard.shown)
+    timeline = attempt.timeline
+    look = case.look(timeline, yard.shown, yard.engine_on, place)
+    repeat = yard.checks.get(where, 0)
+    outcome = case.see(check, look, repeat)
+    figures = check.figures(look, attempt.look_seed(check.id, repeat)) if check.figures else {}
+    yard.checks[where] = repeat + 1
+    yard.outcomes[where] = outcome
+    yard.checks_since_call += 1
+    _remember(attempt, check, outcome, look, repeat)
+    if check.opens and check.id != "blank_off" and place not in yard.opened:
+        yard.opened.append(place)
+    if check.id == "blank_off":
+        yard.air_bled = yard.line_relieved = False
+        yard.emptied = True
+        if yard.question == calls.BLANK_QUESTION:
+            yard.question = ""
+    begun = yard.shown
+    attempt.spend(check.minutes)
+    notes = [_check_note(check, place, outcome, figures)]
+    if check.id == "gauges":
+        notes += attempt.gauge_coaching(begun, outcome)
+    return {
+        "check": check.id,
+        "place": place,
+        "outcome": outcome,
+        "repeat": repeat,
+        "figures": figures,
+        "minutes": check.minutes,
+        "running": yard.engine_on,
+        "notes": notes,
+    }
+
+
+def _remember(attempt: Attempt, check: Check, outcome: str, look: Look, repeat: int) -> None:
+    """Keep what the page may go on showing of a look."""
+    yard = attempt.yard
+    number = attempt.timeline.number if attempt.timeline else 0
+    span = (number, yard.shown, yard.shown + tick_of(check.minutes * 60.0), outcome)
+    if check.id == "exhaust_stream":
+        yard.exhaust_seen = span
+    elif check.id == "relief_listen":
+        yard.sound_heard = span
+    elif check.id == "walk_round":
+        shown = {"in_order": 0.0, "drain_ajar": 0.3, "drain_open": 1.0, "drain_spraying": 0.5}
+        yard.drain_seen = shown.get(outcome, yard.drain_seen)
+    elif check.id == "blank_off" and look.blank_run is not None:
+        run = look.blank_run()
+        seed = attempt.look_seed(check.id, repeat)
+        values = needle(run, GAUGES["suction"], state_of(attempt.case.rig, "suction"), seed)
+        yard.blank_curves.append(
+            [[i * TICK, read(float(values[i]), GAUGES["suction"])] for i in range(0, len(values), 10)]
+        )
+
+
+def _check_note(check: Check, place: str, outcome: str, figures: dict[str, float]) -> dict[str, Any]:
+    fields: dict[str, Any] = {}
+    if check.per_joint:
+        fields["joint"] = int(place.partition(":")[2]) + 1
+    key = f"checks.{check.id}.outcomes.{outcome}"
+    if check.id == "gauges":
+        fields = {name: pressure(GAUGES[name].quantity, value) for name, value in figures.items()}
+        fields.setdefault("motive", {"key": "checks.gauges.no_motive_gauge"})
+        return note("look", "checks.gauges.read", saw={"key": key}, **fields)
+    if check.id == "blank_off":
+        fields = {
+            "deepest": pressure("vacuum", figures["deepest"]),
+            "mark": pressure("vacuum", figures["mark"]),
+        }
+        name = "read" if figures["time_s"] >= 0.0 else "read_never"
+        return note(
+            "look", f"checks.blank_off.{name}", saw={"key": key}, seconds=int(figures["time_s"]), **fields
+        )
+    return note("look", key, **fields)
+
+
+def make_remedy(attempt: Attempt, args: dict[str, Any]) -> Result:
+    remedy, place = remedy_at(attempt, args)
+    yard, case = attempt.yard, attempt.case
+    if len(yard.calls) == 1:
+        yard.calls.append({**yard.calls[0], "stage": 2, "carried": True})
+    finding = remedy.finding(case.rig, case.site, place)
+    case.rig, case.site = remedy.apply(case.rig, case.site, place)
+    if attempt.timeline is not None:
+        attempt.timeline.change(yard.shown, rig=case.rig, site=case.site)
+    if yard.question == calls.BLANK_QUESTION:
+        yard.question = ""
+    if remedy.id == "close_drain":
+        yard.drain_seen = 0.0
+    yard.remedies.append(f"{remedy.id}@{place}")
+    where = place or remedy.part
+    if "stopped" in remedy.needs and where not in yard.opened:
+        yard.opened.append(where)
+    attempt.spend(remedy.minutes)
+    fields = {"joint": int(place.partition(":")[2]) + 1} if remedy.per_joint else {}
+    key = f"remedies.{remedy.id}.found.{finding}"
+    prefix = note(
+        "remedy", "attempt.did.remedy_joint" if fields else "attempt.did.remedy", found={"key": key}, **fields
+    )
+    return {
+        "remedy": remedy.id,
+        "place": place,
+        "finding": finding,
+        "minutes": remedy.minutes,
+        "running": yard.engine_on,
+        "notes": [prefix],
+    }
+
+
+def predict(attempt: Attempt, args: dict[str, Any]) -> Result:
+    yard = attempt.yard
+    question = str(args.get("question", ""))
+    if not question or question != yard.question:
+        raise RefusedAct("no_such_question", text("attempt.refused.no_such_question"))
+    answer = calls.checked_answer(question, args.get("answer"))
+    yard.answers[question] = answer
+    yard.question = ""
+    if answer is None:
+        said = note("said", "attempt.did.do_not_know")
+    elif question == calls.PRIME_QUESTION:
+        said = note("said", "attempt.did.predict_time", seconds=round(answer))
+    else:
+        said = note(
+            "said",
+            "attempt.did.predict_blank",
+            answer={"key": f"attempt.questions.blank_off_options.{answer}"},
+        )
+    suspect = calls.top_suspect(yard.calls[-1]["markers"]) if yard.calls else ""
+    return {"question": question, "answer": answer, "suspect": suspect, "notes": [said]}
+
+
+def call(attempt: Attempt, args: dict[str, Any]) -> Result:
+    yard = attempt.yard
+    if len(yard.calls) >= 2:
+        raise RefusedAct("call_locked", text("attempt.refused.call_locked"))
+    if yard.remedies:
+        raise RefusedAct("too_late_to_call", text("attempt.refused.too_late_to_call"))
+    markers, places = calls.checked_markers(args)
+    stage = len(yard.calls) + 1
+    yard.calls.append({"stage": stage, "markers": markers, "places": places, "carried": False})
+    yard.checks_since_call = 0
+    top = calls.top_suspect(markers)
+    if (
+        stage == 1
+        and top
+        and not any(k.startswith("blank_off@") for k in yard.checks)
+        and attempt.allows("blank_off")
+    ):
+        yard.question = yard.question or calls.BLANK_QUESTION
+    parts = [
+        {"key": "attempt.call.part", "fields": {"n": count, "suspect": suspect_name(name)}}
+        for name, count in sorted(markers.items(), key=lambda item: (-item[1], item[0]))
+    ]
+    return {
+        "stage": stage,
+        "markers": markers,
+        "places": places,
+        "notes": [note("call", "attempt.did.call", parts=parts)],
+    }
+
+
+def ask_hint(attempt: Attempt, args: dict[str, Any]) -> Result:
+    if attempt.mode == "assessment":
+        raise RefusedAct("no_hints", text("attempt.refused.no_hints"))
+    step, said = hint_note(attempt)
+    attempt.yard.hints += 1
+    return {"step": step, "notes": [said]}
+
+
+def give_up(attempt: Attempt, args: dict[str, Any]) -> Result:
+    attempt.yard.ended = "given_up"
+    return {"notes": [note("end", "attempt.did.give_up")]}
+
+
+def finish(attempt: Attempt, args: dict[str, Any]) -> Result:
+    if not attempt.proven():
+        raise RefusedAct("not_proven", text("attempt.refused.not_proven"))
+    timeline = attempt.running_timeline()
+    attempt.yard.proven, attempt.yard.ended = True, "finished"
+    seconds = float(timeline.history().prime_time)
+    return {
+        "prime_time_s": round(seconds, 1) if math.isfinite(seconds) else None,
+        "notes": [note("end", "attempt.did.finish", seconds=round(seconds))],
+    }
+
+
+Handler = Callable[["Attempt", dict[str, Any]], Result]
+
+
+def _precaution_handler(action: str) -> Handler:
+    return lambda attempt, args: precaution(attempt, action)
+
+
+HANDLERS: dict[str, Handler] = {
+    **{action: _precaution_handler(action) for action in PRECAUTIONS},
+    "start_engine": start_engine,
+    "stop_engine": stop_engine,
+    "set_speed": set_speed,
+    "wait": wait,
+    "check": make_check,
+    "remedy": make_remedy,
+    "predict": predict,
+    "call": call,
+    "ask_hint": ask_hint,
+    "give_up": give_up,
+    "finish": finish,
+}

@@ -1,0 +1,132 @@
+"""The trainee's call in markers, and the predictions asked of the trainee."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from simulator.errors import RefusedAct
+from simulator.instruments.checks import CHECKS
+from simulator.rig.faults import FAULTS
+from simulator.texts import text
+
+MARKERS, MOST_SUSPECTS = 10, 3
+SOMETHING_ELSE = "something_else"
+PRIME_QUESTION, BLANK_QUESTION = "sound_prime_time", "blank_off_if_right"
+LONGEST_ANSWER = 1800.0  # [s]
+
+
+def suspects() -> list[dict[str, str]]:
+    """All there is to suspect, the same list for every call-out.
+
+    Examples
+    --------
+    >>> suspects()[-1]["id"]
+    'something_else'
+    """
+    listed = [
+        {
+            "id": fault.id,
+            "label": text(f"faults.{fault.id}.name"),
+            "family": fault.family,
+            "family_label": text(f"faults.families.{fault.family}"),
+        }
+        for fault in FAULTS.values()
+    ]
+    other = {
+        "id": SOMETHING_ELSE,
+        "label": text("attempt.call.something_else"),
+        "family": "",
+        "family_label": "",
+    }
+    return [*listed, other]
+
+
+def checked_markers(args: dict[str, Any]) -> tuple[dict[str, int], dict[str, str]]:
+    """Markers and places of a call, if they keep the rules.
+
+    Raises
+    ------
+    RefusedAct : not ten markers, more than three suspects, or an unknown suspect.
+
+    Examples
+    --------
+    >>> checked_markers({"markers": {"belt_loose": 7, "something_else": 3}})
+    ({'belt_loose': 7, 'something_else': 3}, {})
+    """
+    given = args.get("markers")
+    if not isinstance(given, dict):
+        raise RefusedAct("no_markers", text("attempt.refused.no_markers"))
+    markers: dict[str, int] = {}
+    for name, count in given.items():
+        known = name == SOMETHING_ELSE or name in FAULTS
+        if not known or isinstance(count, bool) or not isinstance(count, int) or count < 0:
+            raise RefusedAct("bad_markers", text("attempt.refused.bad_markers"))
+        if count:
+            markers[name] = count
+    if sum(markers.values()) != MARKERS:
+        raise RefusedAct("marker_count", text("attempt.refused.marker_count", n=sum(markers.values())))
+    if len([name for name in markers if name != SOMETHING_ELSE]) > MOST_SUSPECTS:
+        raise RefusedAct("too_many_suspects", text("attempt.refused.too_many_suspects"))
+    places = args.get("places") or {}
+    if not isinstance(places, dict) or not all(isinstance(v, str) for v in places.values()):
+        raise RefusedAct("bad_places", text("attempt.refused.bad_places"))
+    return dict(sorted(markers.items())), {str(k): v for k, v in sorted(places.items()) if k in markers}
+
+
+def question_view(question: str, top_suspect: str) -> dict[str, Any] | None:
+    """The question as a page shows it, or None."""
+    if question == PRIME_QUESTION:
+        return {
+            "id": question,
+            "question": text("attempt.questions.sound_prime_time"),
+            "number": {"unit": "s", "low": 5, "high": LONGEST_ANSWER, "step": 5},
+            "options": [],
+        }
+    if question == BLANK_QUESTION:
+        return {
+            "id": question,
+            "question": text(
+                "attempt.questions.blank_off_if_right", suspect=text(f"faults.{top_suspect}.name")
+            ),
+            "number": None,
+            "options": [
+                {"id": outcome, "label": text(f"attempt.questions.blank_off_options.{outcome}")}
+                for outcome in CHECKS["blank_off"].outcomes
+            ],
+        }
+    return None
+
+
+def checked_answer(question: str, answer: Any) -> Any:
+    """An answer that fits the question; None says "I do not know".
+
+    Raises
+    ------
+    RefusedAct : the answer does not fit.
+
+    Examples
+    --------
+    >>> checked_answer("sound_prime_time", 40)
+    40.0
+    """
+    if answer is None:
+        return None
+    if question == PRIME_QUESTION:
+        number = isinstance(answer, (int, float)) and not isinstance(answer, bool)
+        if number and 0.0 < float(answer) <= LONGEST_ANSWER:
+            return float(answer)
+    elif answer in CHECKS["blank_off"].outcomes:
+        return str(answer)
+    raise RefusedAct("bad_answer", text("attempt.refused.bad_answer"))
+
+
+def top_suspect(markers: dict[str, int]) -> str:
+    """The suspect with most markers, the first of equals; "" when all markers lie on something else.
+
+    Examples
+    --------
+    >>> top_suspect({"belt_loose": 3, "something_else": 7})
+    'belt_loose'
+    """
+    named = {name: count for name, count in markers.items() if name != SOMETHING_ELSE}
+    return max(named, key=lambda name: named[name]) if named else ""

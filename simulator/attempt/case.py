@@ -1,0 +1,96 @@
+"""The case of a call-out: the rig as it now is, the same rig in good order, and chance; no fault is named."""
+
+from __future__ import annotations
+
+import math
+from functools import lru_cache
+
+import numpy as np
+
+from simulator.attempt.timeline import Timeline
+from simulator.instruments.look import Check, Look, draw
+from simulator.instruments.vacuum_tests import BLANK_DURATION
+from simulator.rig.rig import Rig, Site
+from simulator.run import Run, Setup, simulate
+
+PROOF_FACTOR, PROOF_SLACK = 1.25, 15.0  # a proof may take this times the sound rig's time, and [s] more
+BAND_STRETCH, BAND_PRESSURE = 0.10, 1e3  # sound rigs differ by this share of the time, and by this [Pa]
+BAND_SPAN = 120  # [s]
+
+
+@lru_cache(maxsize=16)
+def sound_run(rig: Rig, site: Site) -> Run:
+    """The rig in good order, started dry, 300 s."""
+    return simulate(rig, site)
+
+
+@lru_cache(maxsize=64)
+def blanked_run(rig: Rig, site: Site) -> Run:
+    """The rig run against the plate on its suction flange, from dry."""
+    return simulate(rig, site, duration=BLANK_DURATION, setup=Setup.BLANKED)
+
+
+@lru_cache(maxsize=16)
+def sound_band(rig: Rig, site: Site) -> tuple[tuple[float, float, float], ...]:
+    """Vacuum of rigs in good order: (time [s], low [Pa], high [Pa]) every second until they prime."""
+    run = sound_run(rig, site)
+    end = run.prime_time if math.isfinite(run.prime_time) else float(BAND_SPAN)
+    vacuum = np.asarray(run.vacuum)
+    out = []
+    for second in range(min(int(end), BAND_SPAN) + 1):
+        early, late = second / (1.0 + BAND_STRETCH), second / (1.0 - BAND_STRETCH)
+        inside = vacuum[(run.time >= early - 0.05) & (run.time <= min(late, end) + 0.05)]
+        low, high = float(inside.min()) - BAND_PRESSURE, float(inside.max()) + BAND_PRESSURE
+        out.append((float(second), max(float(round(low)), 0.0), float(round(high))))
+    return tuple(out)
+
+
+class Case:
+    """Holds the rig and site as they are now beside the sound ones, and answers looks."""
+
+    def __init__(self, rig: Rig, site: Site, sound_rig: Rig, sound_site: Site, seed: int) -> None:
+        self.rig, self.site = rig, site
+        self.sound_rig, self.sound_site = sound_rig, sound_site
+        self.seed = seed
+
+    @property
+    def sound(self) -> Run:
+        """What the rig gives in good order."""
+        return sound_run(self.sound_rig, self.sound_site)
+
+    @property
+    def sound_prime_time(self) -> float:
+        """Time to prime in good order [s]; nan where even a sound rig does not prime."""
+        return float(self.sound.prime_time)
+
+    @property
+    def proof_time(self) -> float:
+        """A restart that primes within this time [s] is proof."""
+        return PROOF_FACTOR * self.sound_prime_time + PROOF_SLACK
+
+    def look(self, timeline: Timeline | None, tick: int, running: bool, place: str) -> Look:
+        """What lies before somebody who makes a check now."""
+        history = None
+        if timeline is not None:
+            timeline.extend_to(tick + 400)
+            history = timeline.history()
+        rig, site, sound_rig, sound_site = self.rig, self.site, self.sound_rig, self.sound_site
+        return Look(
+            rig=rig,
+            site=site,
+            run=history,
+            time=tick * 0.1,
+            running=running,
+            place=place,
+            sound_run=self.sound,
+            blank_run=lambda: blanked_run(rig, site),
+            sound_blank_run=lambda: blanked_run(sound_rig, sound_site),
+        )
+
+    def see(self, check: Check, look: Look, repeat: int) -> str:
+        """The outcome the trainee sees."""
+        return draw(check, check.probabilities(look), self.seed, look.place, repeat)
+
+    def band(self) -> list[list[float]]:
+        """Vacuum of rigs in good order: [time s, low Pa, high Pa] every second until they prime."""
+        return [list(row) for row in sound_band(self.sound_rig, self.sound_site)]

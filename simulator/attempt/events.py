@@ -1,0 +1,85 @@
+"""Events of the log, and the reply that is read from one."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from typing import TYPE_CHECKING, Any
+
+from simulator.attempt.notes import render
+from simulator.attempt.timeline import TICK
+from simulator.texts import text
+
+if TYPE_CHECKING:
+    from simulator.attempt.attempt import Attempt
+
+Event = dict[str, Any]
+
+
+@dataclass(frozen=True)
+class Reply:
+    """What came of an act: whether it was done, a sentence, how unsafe it was, and the notes it added."""
+
+    accepted: bool
+    sentence: str
+    breach: str  # "" | minor | serious | grave
+    notes: tuple[str, ...]
+    seq: int
+
+    def as_dict(self) -> dict[str, Any]:
+        """For a message to the page."""
+        return {**asdict(self), "notes": list(self.notes)}
+
+
+@dataclass(frozen=True)
+class Moment:
+    """When an act was made: yard clock [0.1 s], run number, run clock [s]; None before the first run."""
+
+    clock: int
+    run: int | None
+    shown: float | None
+
+
+def moment_of(attempt: Attempt) -> Moment:
+    """The present moment of an attempt."""
+    timeline = attempt.timeline
+    if timeline is None:
+        return Moment(attempt.yard.ticks, None, None)
+    return Moment(attempt.yard.ticks, timeline.number, attempt.shown)
+
+
+def event_of(
+    attempt: Attempt,
+    moment: Moment,
+    action: str,
+    args: dict[str, Any],
+    result: dict[str, Any],
+    *,
+    reason: str = "",
+    breach: str = "",
+) -> Event:
+    """The event of an act; a ``reason`` means that it was refused. Keys that are times end in their unit."""
+    notes = [{**item, "clock": moment.clock} for item in result.pop("notes")]
+    return {
+        "seq": len(attempt.log),
+        "act": action,
+        "args": args,
+        "click_id": None,
+        "clock_s": round(moment.clock * TICK, 1),
+        "run": moment.run,
+        "shown_s": moment.shown,
+        "accepted": not reason,
+        "reason": reason,
+        "breach": breach,
+        "ended": attempt.yard.ended,
+        "result": result,
+        "notes": notes,
+    }
+
+
+def reply_of(event: Event, units: str) -> Reply:
+    """What the learner is told of an event."""
+    said = tuple(render(item, units) for item in event["notes"])
+    sentence = said[0] if said else ""
+    if event["reason"] == "needs":
+        sentence = text("attempt.refused.waits_for", reasons=" ".join(said))
+    return Reply(event["accepted"], sentence, event["breach"], said, event["seq"])

@@ -1,0 +1,79 @@
+"""A simple expert who plays a call-out by the acts of a trainee: rules of thumb, every precaution first."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from simulator.attempt.acts import needs_of
+from simulator.attempt.calls import MARKERS, PRIME_QUESTION, SOMETHING_ELSE
+from simulator.attempt.safety import missing
+from simulator.attempt.thumb import ALL_SUSPECTS, Step, known_of, next_step, ranking
+
+if TYPE_CHECKING:
+    from simulator.attempt.attempt import Attempt
+    from simulator.attempt.events import Reply
+
+MOST_STEPS = 80
+SHARES = {1: (8,), 2: (6, 3), 3: (5, 3, 1)}  # markers on the suspects in their order
+
+_ACT_FOR = {
+    "ppe": "put_on_ppe",
+    "stopped": "stop_engine",
+    "isolated": "isolate_and_tag",
+    "air_bled": "bleed_air",
+    "line_relieved": "relieve_line",
+    "hose_vented": "vent_hose",
+    "discharge_secured": "secure_discharge",
+    "plate_rated": "take_rated_plate",
+    "free_to_start": "untag_and_close_up",
+}
+
+
+def markers_for(suspects: tuple[str, ...]) -> dict[str, int]:
+    """Ten markers over suspects in their order; what is left lies on something else.
+
+    Examples
+    --------
+    >>> markers_for(("belt_loose", "nozzle_plugged"))
+    {'belt_loose': 6, 'nozzle_plugged': 3, 'something_else': 1}
+    """
+    chosen = tuple(dict.fromkeys(suspects))[:3] or ALL_SUSPECTS[:3]
+    markers = dict(zip(chosen, SHARES[len(chosen)], strict=True))
+    return {**markers, SOMETHING_ELSE: MARKERS - sum(markers.values())}
+
+
+def make_ready(attempt: Attempt, step: Step) -> None:
+    """Do what a step waits for, in a safe order."""
+    while True:
+        lacking = missing(needs_of(attempt, step.action, step.args), attempt.yard)
+        if not lacking:
+            return
+        need = next((n for n in lacking if n in ("first_call", "second_call")), lacking[0])
+        if need in ("first_call", "second_call"):
+            suspects = step.suspects or ranking(known_of(attempt))[1]
+            attempt.act("call", {"markers": markers_for(suspects)})
+        elif need == "running":
+            _do(attempt, Step("start_engine", {"speed": "rated"}, ""))
+        elif need == "question":
+            seconds = attempt.case.sound_prime_time
+            answer = round(seconds) if seconds == seconds else None
+            attempt.act("predict", {"question": PRIME_QUESTION, "answer": answer})
+        elif need == "isolated" and attempt.yard.engine_on:
+            attempt.act("stop_engine")
+        else:
+            _do(attempt, Step(_ACT_FOR[need], {}, ""))
+
+
+def _do(attempt: Attempt, step: Step) -> Reply:
+    make_ready(attempt, step)
+    return attempt.act(step.action, step.args)
+
+
+def play(attempt: Attempt, most_steps: int = MOST_STEPS) -> bool:
+    """Play the call-out to its end; True when the pump was proven."""
+    for _ in range(most_steps):
+        step = next_step(known_of(attempt))
+        _do(attempt, step)
+        if attempt.yard.ended:
+            break
+    return attempt.yard.proven

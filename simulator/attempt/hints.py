@@ -1,0 +1,58 @@
+"""Hints in three steps: a question, a direction, the act. They rest on what the trainee has seen."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, Protocol
+
+from simulator.attempt.notes import Note, note
+from simulator.attempt.thumb import Step, known_of, next_step
+
+if TYPE_CHECKING:
+    from simulator.attempt.attempt import Attempt
+
+STEPS = ("ask", "towards", "do")
+
+
+class Coach(Protocol):
+    """Gives hints. A coach that reasons better may be handed to the attempt."""
+
+    def hint(self, attempt: Attempt, step: int) -> Note:
+        """A note for hint step 1, 2 or 3 from what the trainee has seen."""
+        ...
+
+
+class RuleOfThumbCoach:
+    """Hints by the plateau rule, the motive gauge and the cheapest telling check."""
+
+    def hint(self, attempt: Attempt, step: int) -> Note:
+        """A note for hint step 1, 2 or 3."""
+        advice = next_step(known_of(attempt))
+        if step < len(STEPS):
+            return note("hint", f"attempt.hints.{advice.why}.{STEPS[step - 1]}")
+        return note("hint", "attempt.hints.do_this", what=_what(advice))
+
+
+def _what(advice: Step) -> Any:
+    if advice.action == "check":
+        return {"key": f"checks.{advice.args['check']}.label", "fields": _joint(advice)}
+    if advice.action == "remedy":
+        return {"key": f"remedies.{advice.args['remedy']}.name"}
+    return {"key": f"attempt.actions.{advice.action}"}
+
+
+def _joint(advice: Step) -> dict[str, Any]:
+    place = str(advice.args.get("place", ""))
+    return {"joint": int(place.partition(":")[2]) + 1} if place.startswith("joint:") else {}
+
+
+def hint_note(attempt: Attempt) -> tuple[int, Note]:
+    """The next hint step and its note; a new look or remedy begins again at the first step."""
+    step = 1
+    for event in reversed(attempt.log):
+        if not event["accepted"] or event["act"] in ("predict", "call"):
+            continue
+        if event["act"] != "ask_hint":
+            break
+        step = min(int(event["result"]["step"]) + 1, len(STEPS))
+        break
+    return step, attempt.coach.hint(attempt, step)

@@ -1,0 +1,67 @@
+"""Notes are kept as keys and SI figures, and put into words only when somebody reads them."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from simulator.texts import text
+from simulator.units import SYSTEMS, UNITS
+
+Note = dict[str, Any]
+
+
+def note(kind: str, key: str, **fields: Any) -> Note:
+    """A note by key and fields; kinds: look act engine remedy call said ask hint warning refused end."""
+    return {"kind": kind, "key": key, "fields": fields}
+
+
+def pressure(quantity: str, value: float) -> dict[str, Any]:
+    """A figure that is put into the reader's unit later; ``value`` in Pa, vacuum positive."""
+    return {"quantity": quantity, "si": value}
+
+
+def suspect_name(name: str) -> dict[str, Any]:
+    """The name of a suspect, as a field."""
+    return {"key": "attempt.call.something_else" if name == "something_else" else f"faults.{name}.name"}
+
+
+def figure(quantity: str, value: float, system: str) -> str:
+    """An SI value as people read it.
+
+    Examples
+    --------
+    >>> figure("vacuum", 16e3, "metric"), figure("pressure", 5.6e5, "us")
+    ('16 kPa', '81 psi')
+    """
+    unit = UNITS[SYSTEMS[system][quantity]]
+    return f"{unit.from_si(value):.{unit.decimals}f} {unit.name}"
+
+
+def render(item: Any, system: str = "metric") -> str:
+    """A note, a nested message or a figure in words.
+
+    Examples
+    --------
+    >>> render(pressure("vacuum", 16e3))
+    '16 kPa'
+    """
+    if isinstance(item, dict) and "quantity" in item:
+        return figure(item["quantity"], item["si"], system)
+    if isinstance(item, dict) and "key" in item:
+        fields = {name: render(value, system) for name, value in item.get("fields", {}).items()}
+        return text(item["key"], **fields)
+    if isinstance(item, list):
+        return ", ".join(render(part, system) for part in item)
+    return str(item)
+
+
+def clock_words(ticks: int) -> str:
+    """Yard clock as minutes and seconds.
+
+    Examples
+    --------
+    >>> clock_words(1520)
+    '2:32'
+    """
+    seconds = ticks // 10
+    return f"{seconds // 60}:{seconds % 60:02d}"

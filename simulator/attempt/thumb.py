@@ -1,0 +1,247 @@
+"""Rules of thumb: from what has been seen to the next thing an old hand would do, and why.
+
+The plateau rule first (vacuum above the static lift and no water: something blocks the water; below it: air
+gets in or is not drawn out), then the motive gauge, then the cheapest check that tells. Knows what was shown.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from simulator.instruments.outside_looks import static_lift
+from simulator.rig.presets import joints_above_water
+
+if TYPE_CHECKING:
+    from simulator.attempt.attempt import Attempt
+
+MARGIN = 5e3  # [Pa] by which a gauge must differ to count
+LOW_MOTIVE, HIGH_MOTIVE = 0.8, 1.12  # of what the rig's card says [-]
+
+#: A check's outcome that shows what is wrong, and the remedy for it.
+REMEDY_FOR: dict[tuple[str, str], str] = {
+    ("walk_round", "drain_open"): "close_drain",
+    ("walk_round", "drain_ajar"): "close_drain",
+    ("walk_round", "drain_spraying"): "close_drain",
+    ("strainer_out", "plugged"): "clean_strainer",
+    ("strainer_out", "part_plugged"): "clean_strainer",
+    ("belt", "slack"): "tighten_belt",
+    ("belt", "broken"): "renew_belt",
+    ("nrv_lid", "fouled"): "clean_nrv",
+    ("nrv_lid", "marked"): "clean_nrv",
+    ("nrv_lid", "stuck"): "clean_nrv",
+    ("screen_out", "plugged"): "clean_screen",
+    ("screen_out", "part_plugged"): "clean_screen",
+    ("nozzle_out", "plugged"): "clean_nozzle",
+    ("nozzle_out", "part_plugged"): "clean_nozzle",
+    ("joint_apart", "torn"): "renew_joint_ring",
+    ("joint_apart", "nicked"): "renew_joint_ring",
+    ("clear_plate", "liner_closes"): "replace_hose",
+    ("clear_plate", "liner_moves"): "replace_hose",
+    ("clear_plate", "will_not_hold"): "replace_hose",
+}
+SUSPECT_OF = {
+    "close_drain": "drain_open",
+    "clean_strainer": "strainer_plugged",
+    "tighten_belt": "belt_loose",
+    "renew_belt": "belt_loose",
+    "clean_nrv": "nrv_fouled",
+    "clean_screen": "screen_plugged",
+    "clean_nozzle": "nozzle_plugged",
+    "renew_joint_ring": "joint_ring",
+    "replace_hose": "liner_collapsed",
+}
+#: Findings of a remedy that say the part was good all along.
+FOUND_GOOD = ("was_shut", "was_clean", "was_clear", "ring_good", "belt_tight", "nothing_seen")
+CHECK_FOR = {
+    "strainer_plugged": "strainer_out",
+    "belt_loose": "belt",
+    "nrv_fouled": "nrv_lid",
+    "screen_plugged": "screen_out",
+    "nozzle_plugged": "nozzle_out",
+    "joint_ring": "joint_apart",
+    "liner_collapsed": "clear_plate",
+}
+ALL_SUSPECTS = (
+    "drain_open",
+    "strainer_plugged",
+    "belt_loose",
+    "joint_ring",
+    "nozzle_plugged",
+    "screen_plugged",
+    "nrv_fouled",
+    "liner_collapsed",
+)
+
+
+@dataclass(frozen=True)
+class Known:
+    """What the trainee has been shown so far, and what the rig's card says."""
+
+    outcomes: dict[str, str]  # "check@place" -> outcome, the latest
+    remedies: tuple[str, ...]
+    findings: dict[str, str]
+    gauges: dict[str, float] | None  # read late in the present run, since the last remedy
+    gauge_outcome: str
+    exhaust: str  # outcome of a late look in the present state of the rig
+    engine_on: bool
+    shown: float  # [s]
+    proven: bool
+    patience: float  # [s] after which the gauges tell
+    lift: float  # [Pa]
+    sound_motive: float  # [Pa] gauge
+    sound_suction: float  # [Pa] vacuum of a sound rig pumping
+    joints: tuple[int, ...]
+    restart_due: bool  # something was put right since the engine was started
+    allowed: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Step:
+    """What to do next, why (a key of the hints), and whom to suspect in order."""
+
+    action: str
+    args: dict[str, Any]
+    why: str
+    suspects: tuple[str, ...] = ()
+
+
+def known_of(attempt: Attempt) -> Known:
+    """What the log of an attempt holds for a trainee's eyes."""
+    outcomes: dict[str, str] = {}
+    findings: dict[str, str] = {}
+    gauges, gauge_outcome, exhaust, restart_due = None, "", "", False
+    sound = attempt.case.sound
+    patience = attempt.case.proof_time if math.isfinite(attempt.case.proof_time) else 150.0
+    for event in attempt.log:
+        if not event["accepted"]:
+            continue
+        result = event["result"]
+        if event["act"] == "check":
+            outcomes[f"{result['check']}@{result['place']}"] = result["outcome"]
+            late = event["shown_s"] is not None and event["shown_s"] >= patience
+            if result["check"] == "gauges" and late:
+                gauges, gauge_outcome = result["figures"], result["outcome"]
+            elif result["check"] == "exhaust_stream" and late:
+                exhaust = result["outcome"]
+        elif event["act"] == "start_engine":
+            restart_due = False
+        elif event["act"] == "remedy":
+            restart_due = restart_due or (attempt.yard.engine_on and result["finding"] not in FOUND_GOOD)
+            findings[f"{result['remedy']}@{result['place']}"] = result["finding"]
+            gauges, gauge_outcome, exhaust = None, "", ""
+            if result["remedy"] == "close_drain":
+                outcomes.pop("walk_round@rig", None)
+                outcomes["walk_round@rig"] = "in_order"
+    return Known(
+        outcomes=outcomes,
+        remedies=tuple(attempt.yard.remedies),
+        findings=findings,
+        gauges=gauges,
+        gauge_outcome=gauge_outcome,
+        exhaust=exhaust,
+        engine_on=attempt.yard.engine_on,
+        shown=attempt.shown,
+        proven=attempt.proven(),
+        patience=patience,
+        lift=static_lift(attempt.case.sound_site),
+        sound_motive=float(sound.motive_pressure[-1] - sound.atmosphere),
+        sound_suction=float(sound.vacuum[-1]),
+        restart_due=restart_due and attempt.yard.engine_on,
+        joints=joints_above_water(attempt.case.sound_rig, attempt.case.sound_site),
+        allowed=tuple(c for c in (*CHECK_FOR.values(), "walk_round", "blank_off", "exhaust_stream", "gauges")
+                      if attempt.allows(c)),
+    )  # fmt: skip
+
+
+def next_step(known: Known) -> Step:
+    """The next step by rules of thumb.
+
+    A part found bad is mended, then the rig is started anew to prove it; without proof the gauges decide.
+    """
+    if known.proven:
+        return Step("finish", {}, "proven", ("sound",))
+    for where, outcome in known.outcomes.items():
+        check, place = where.split("@")
+        remedy = REMEDY_FOR.get((check, outcome))
+        at = place if remedy == "renew_joint_ring" else ""
+        if remedy and f"{remedy}@{at}" not in known.remedies:
+            return Step("remedy", {"remedy": remedy, "place": at}, "mend_it", (SUSPECT_OF[remedy],))
+    if "walk_round@rig" not in known.outcomes and "walk_round" in known.allowed:
+        return Step("check", {"check": "walk_round"}, "walk_first")
+    if known.restart_due:
+        return Step("stop_engine", {}, "prove_it")
+    if known.gauges is None:
+        if not known.engine_on:
+            return Step("start_engine", {"speed": "rated"}, "run_it")
+        if known.shown < known.patience + 6.0:
+            return Step("wait", {"seconds": round(known.patience + 6.5 - known.shown, 1)}, "be_patient")
+        return Step("check", {"check": "gauges"}, "read_gauges")
+    return _where_to_look(known)
+
+
+def ranking(known: Known) -> tuple[str, tuple[str, ...]]:
+    """Why, and the suspects in the order to look at them, from the gauges and the stream."""
+    gauges = known.gauges or {}
+    motive = gauges.get("motive", known.sound_motive) / known.sound_motive
+    suction = gauges.get("suction", 0.0)
+    blank = known.outcomes.get("blank_off@suction_flange", "")
+    if motive < LOW_MOTIVE:
+        return "motive_low", ("belt_loose", "nozzle_plugged")
+    if motive > HIGH_MOTIVE:
+        return "motive_high", ("nozzle_plugged",)
+    if known.gauge_outcome == "pumping":
+        if suction > known.sound_suction + MARGIN:
+            return "above_lift", ("strainer_plugged", "liner_collapsed")
+        first: tuple[str, ...] = ("screen_plugged", "joint_ring", "nrv_fouled")
+    elif suction > known.lift + MARGIN:
+        return "above_lift", ("strainer_plugged", "liner_collapsed")
+    elif known.gauge_outcome == "no_vacuum":
+        first = ("drain_open", "nrv_fouled", "joint_ring")
+    elif known.exhaust == "motive_only":
+        first = ("screen_plugged", "joint_ring", "nrv_fouled")
+    else:
+        first = ("drain_open", "joint_ring", "nrv_fouled")
+    by_blank = {
+        "deep_quick": ("joint_ring", "strainer_plugged", "liner_collapsed"),
+        "deep_slow": ("screen_plugged", "nozzle_plugged", "belt_loose"),
+        "shallow": ("drain_open", "nrv_fouled", "belt_loose"),
+        "nothing": ("drain_open", "nrv_fouled", "belt_loose"),
+    }
+    if blank in by_blank:
+        return f"blank_{blank}", by_blank[blank]
+    return ("stream_thin" if first[0] == "screen_plugged" else "below_lift"), first
+
+
+def _where_to_look(known: Known) -> Step:
+    why, suspects = ranking(known)
+    if why in ("below_lift", "stream_thin"):
+        if (
+            not known.exhaust
+            and known.engine_on
+            and known.gauge_outcome != "pumping"
+            and "exhaust_stream" in known.allowed
+        ):
+            return Step("check", {"check": "exhaust_stream"}, "feel_stream", suspects)
+        if suspects[0] == "drain_open" and "close_drain@" not in known.remedies:
+            return Step("remedy", {"remedy": "close_drain", "place": ""}, "try_drain", suspects)
+        if "blank_off@suction_flange" not in known.outcomes and "blank_off" in known.allowed:
+            return Step("check", {"check": "blank_off"}, "halve_it", suspects)
+    for suspect in (*suspects, *ALL_SUSPECTS):
+        if suspect == "drain_open":
+            if "close_drain@" not in known.remedies:
+                return Step("remedy", {"remedy": "close_drain", "place": ""}, "try_drain", suspects)
+            continue
+        check = CHECK_FOR[suspect]
+        if check not in known.allowed:
+            continue
+        places = [f"joint:{i}" for i in reversed(known.joints)] if check == "joint_apart" else [""]
+        for place in places:
+            if not any(
+                where.startswith(f"{check}@") and place in ("", where.split("@")[1])
+                for where in known.outcomes
+            ):
+                args = {"check": check, "place": place} if place else {"check": check}
+                return Step("check", args, why, suspects)
+    return Step("give_up", {}, "out_of_ideas", suspects)

@@ -1,0 +1,187 @@
+"""One start of the engine and what follows: computed ahead, and anew only from where something changed.
+
+Times count from the start on the 0.1 s grid, kept as whole ticks so that a replay gives the same bytes.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+
+from simulator.instruments.chance import key
+from simulator.instruments.gauges import gauges_of, needle, state_of
+from simulator.rig.rig import Rig, Site
+from simulator.run import CHANNELS, ControlStep, Run, State, simulate
+from simulator.run.outcome import HELD, prime_time
+
+TICK = 0.1  # [s]
+AHEAD = 300.0  # [s] computed at a time while the engine runs
+TAIL = 60.0  # [s] computed after a stop: the column falls back
+EVENT_CHANNELS = ("relief_open", "nrv_open", "relief_pops")
+
+
+def tick_of(time: float) -> int:
+    """The first grid tick [0.1 s] at or after a time [s].
+
+    Examples
+    --------
+    >>> tick_of(22.0), tick_of(22.01)
+    (220, 221)
+    """
+    return math.ceil(time / TICK - 1e-6)
+
+
+class History:
+    """Series of a timeline so far, pieces joined; offers what instruments ask of a run."""
+
+    def __init__(
+        self, time: np.ndarray, series: dict[str, np.ndarray], atmosphere: float, steady_flow: float
+    ) -> None:
+        self.time = time  # (n,) [s]
+        self._series = series
+        self.atmosphere = atmosphere  # [Pa abs]
+        self.steady_flow = steady_flow  # [m3/s]
+
+    def __getattr__(self, name: str) -> Any:
+        series = self.__dict__.get("_series", {})
+        if name in series:
+            return series[name]
+        raise AttributeError(name)
+
+    def upto(self, count: int) -> History:
+        """The first ``count`` samples."""
+        return History(
+            self.time[:count],
+            {k: v[:count] for k, v in self._series.items()},
+            self.atmosphere,
+            self.steady_flow,
+        )
+
+    @property
+    def prime_time(self) -> float:
+        """When the pump took its prime [s]; nan if it has not."""
+        return prime_time(self.time, self.discharge_flow, self.steady_flow)
+
+
+class Timeline:
+    """A run in pieces. ``version`` rises whenever samples that were computed before are replaced."""
+
+    def __init__(
+        self, number: int, rig: Rig, site: Site, start: State | None, speed: float, seed: int
+    ) -> None:
+        self.number, self.rig, self.site = number, rig, site
+        self.seed = key(seed, "run", number)
+        self.controls: tuple[ControlStep, ...] = (ControlStep(0.0, speed),)
+        self.stopped_at: int | None = None  # tick
+        self.version, self.changed_from = 0, 0
+        self._pieces: list[tuple[int, Run]] = []  # (first tick, run from there on)
+        self._history: History | None = None
+        self._needles: dict[str, np.ndarray] = {}
+        self._compute(0, start, AHEAD)
+
+    @property
+    def running(self) -> bool:
+        """Whether the engine is wanted to run."""
+        return self.stopped_at is None
+
+    @property
+    def computed(self) -> int:
+        """Last tick that is computed."""
+        first, run = self._pieces[-1]
+        return first + len(run.time) - 1
+
+    @property
+    def last_tick(self) -> int | None:
+        """Last tick there is to see; None while the engine runs."""
+        return None if self.stopped_at is None else self.stopped_at + tick_of(TAIL)
+
+    def extend_to(self, tick: int) -> None:
+        """Compute on until at least this tick."""
+        while self.computed < tick:
+            self._compute(self.computed, self.state_at(self.computed), AHEAD if self.running else TAIL)
+
+    def change(
+        self, tick: int, *, rig: Rig | None = None, site: Site | None = None, speed: float | None = None
+    ) -> bool:
+        """Change rig, site or engine from a tick on; False, and nothing computed, where nothing changes."""
+        rig, site = rig or self.rig, site or self.site
+        same_speed = speed is None or speed == self.controls[-1].speed
+        if rig == self.rig and site == self.site and same_speed:
+            return False
+        self.extend_to(tick)
+        state = self.state_at(tick)
+        self.rig, self.site = rig, site
+        if not same_speed and speed is not None:
+            kept = tuple(step for step in self.controls if step.time < tick * TICK - 1e-9)
+            self.controls = (*kept, ControlStep(tick * TICK, speed))
+            self.stopped_at = tick if speed == 0.0 else None
+        self._cut(tick)
+        left = AHEAD - (tick % tick_of(AHEAD)) * TICK
+        self._compute(tick, state, TAIL if not self.running else max(left, 60.0))
+        self.version += 1
+        self.changed_from = tick
+        return True
+
+    def state_at(self, tick: int) -> State:
+        """The state at a computed tick."""
+        for first, run in reversed(self._pieces):
+            if first <= tick:
+                index = min(tick - first, len(run.time) - 1)
+                return State(run.states[index].copy(), run.modes[index].copy())
+        raise ValueError("a tick before the start")
+
+    def history(self) -> History:
+        """All that is computed, as one run."""
+        if self._history is None:
+            series: dict[str, list[np.ndarray]] = {name: [] for name in (*CHANNELS, *EVENT_CHANNELS)}
+            pops = 0.0
+            for place, (first, run) in enumerate(self._pieces):
+                last = len(run.time)
+                if place + 1 < len(self._pieces):
+                    last = self._pieces[place + 1][0] - first
+                for name, parts in series.items():
+                    values = np.asarray(getattr(run, name), dtype=float)[:last]
+                    parts.append(values + pops if name == "relief_pops" else values)
+                if last:
+                    pops += float(
+                        run.relief_pops[last] if last < len(run.time) else run.relief_pops[last - 1]
+                    )
+            joined = {name: np.concatenate(parts) for name, parts in series.items()}
+            count = len(joined["suction_pressure"])
+            run = self._pieces[0][1]
+            self._history = History(TICK * np.arange(count), joined, run.atmosphere, run.steady_flow)
+        return self._history
+
+    def needle(self, gauge_id: str) -> np.ndarray:
+        """What a gauge's needle shows at every computed tick [Pa]."""
+        if gauge_id not in self._needles:
+            history = self.history()
+            for gauge in gauges_of(self.rig):
+                if gauge.id == gauge_id:
+                    self._needles[gauge_id] = needle(history, gauge, state_of(self.rig, gauge_id), self.seed)
+        return self._needles[gauge_id]
+
+    def prime_tick(self) -> int | None:
+        """First tick at which the pump plainly has its prime; None if not in what is computed."""
+        time = self.history().prime_time
+        return tick_of(time + HELD) if math.isfinite(time) else None
+
+    def _cut(self, tick: int) -> None:
+        self._pieces = [(first, run) for first, run in self._pieces if first < tick or first == 0]
+
+    def _compute(self, tick: int, state: State | None, duration: float) -> None:
+        run = simulate(
+            self.rig,
+            self.site,
+            controls=self.controls,
+            duration=duration,
+            start=state,
+            start_time=tick * TICK,
+        )
+        if self._pieces and self._pieces[-1][0] == tick:
+            self._pieces.pop()
+        self._pieces.append((tick, run))
+        self._history = None
+        self._needles = {}

@@ -1,0 +1,169 @@
+"""The frame of every check: what it may look at, the probabilities of its outcomes, and how one is drawn.
+
+One definition of the probabilities serves both: to draw what is seen, and to reason about what was seen.
+A check looks at the rig as it is and at its run; it has no way to ask what was made wrong.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+
+from simulator.errors import InputError
+from simulator.instruments.chance import unit
+from simulator.instruments.gauges import RunLike
+from simulator.rig.rig import Rig, Site
+from simulator.texts import text
+
+
+@dataclass(frozen=True)
+class Look:
+    """What lies before somebody who makes a check."""
+
+    rig: Rig
+    site: Site
+    run: RunLike | None = None  # the run so far; None where none is needed
+    time: float = 0.0  # [s] of the run, when the check begins
+    running: bool = False
+    place: str = ""  # such as joint:1
+    sound_run: RunLike | None = None  # the same rig in good order, from a dry start
+    blank_run: Callable[[], RunLike] | None = None  # this rig with the plate on its suction flange, from dry
+    sound_blank_run: Callable[[], RunLike] | None = None
+
+    def joint(self) -> int:
+        """Index of the joint that the place names.
+
+        Raises
+        ------
+        InputError : the place is not a joint of this rig's hose.
+        """
+        kind, _, number = self.place.partition(":")
+        count = len(self.rig.suction_hose.joints)
+        if kind != "joint" or not number.isdigit() or int(number) >= count:
+            raise InputError(f"{self.place!r} is not a hose joint", "place", f"joint:0 to joint:{count - 1}")
+        return int(number)
+
+
+Probabilities = dict[str, float]
+
+
+@dataclass(frozen=True)
+class Check:
+    """Something a person can do to learn more. Labels, steps and cautions stand in the message catalogue."""
+
+    id: str
+    place: str  # part of the rig; per-joint checks get theirs when asked
+    minutes: float
+    needs: tuple[str, ...]
+    outcomes: tuple[str, ...]
+    judge: Callable[[Look], Probabilities]
+    slip: float  # share of plain mistakes, spread over all outcomes
+    per_joint: bool = False
+    opens: bool = False  # takes a part of the rig off or apart
+    shared: float = 0.9  # share of what decides the outcome that is the same at every repeat
+    figures: Callable[[Look, int], dict[str, float]] | None = None  # numbers read, SI, given a seed
+
+    def probabilities(self, look: Look) -> Probabilities:
+        """Probability of each outcome [-] for what lies before the observer; never 0, never 1, together 1."""
+        judged = self.judge(look)
+        return {
+            outcome: (1.0 - self.slip) * judged.get(outcome, 0.0) + self.slip / len(self.outcomes)
+            for outcome in self.outcomes
+        }
+
+    @property
+    def label(self) -> str:
+        """What the check is called."""
+        return text(f"checks.{self.id}.label")
+
+    @property
+    def protects(self) -> str:
+        """What protects the person who does it."""
+        return text(f"checks.{self.id}.protects")
+
+    def sentence(self, outcome: str, **fields: object) -> str:
+        """What the trainee is told for an outcome."""
+        return text(f"checks.{self.id}.outcomes.{outcome}", **fields)
+
+
+def beyond(value: float, threshold: float, width: float) -> float:
+    """Chance [-] that a value is judged to be above a threshold; ``width`` is the doubt, in the value's unit.
+
+    Examples
+    --------
+    >>> beyond(3.0, 3.0, 0.5)
+    0.5
+    """
+    scaled = (value - threshold) / width
+    if scaled > 700.0:
+        return 1.0
+    return 0.0 if scaled < -700.0 else 1.0 / (1.0 + math.exp(-scaled))
+
+
+def ladder(*steps: tuple[str, float]) -> Probabilities:
+    """Outcomes asked one after the other: each takes its share of what the ones before have left.
+
+    Examples
+    --------
+    >>> ladder(("wet", 0.5), ("damp", 0.5), ("dry", 1.0))
+    {'wet': 0.5, 'damp': 0.25, 'dry': 0.25}
+    """
+    left, out = 1.0, {}
+    for outcome, chance in steps:
+        out[outcome] = left * chance
+        left *= 1.0 - chance
+    return out
+
+
+def draw(check: Check, probabilities: Mapping[str, float], seed: int, place: str, repeat: int) -> str:
+    """The outcome seen the ``repeat``-th time (0 first) this check is made at this place in this case.
+
+    Most of what decides it is the same every time: how well a thing can be seen or heard belongs to the case.
+    """
+    again = unit(seed, "look", check.id, place, "again", repeat) < check.shared
+    level = (
+        unit(seed, "look", check.id, place, "case") if again else unit(seed, "look", check.id, place, repeat)
+    )
+    total = 0.0
+    for outcome in check.outcomes:
+        total += probabilities[outcome]
+        if level < total:
+            return outcome
+    return check.outcomes[-1]
+
+
+def joint_probability(check: Check, seen: Sequence[tuple[Mapping[str, float], str]]) -> float:
+    """Probability [-] of a whole series of outcomes of one check at one place, repeats and all.
+
+    ``seen`` holds, for each time, the hypothesis's probabilities and the outcome. Exact for :func:`draw`.
+
+    Examples
+    --------
+    >>> from simulator.instruments.checks import CHECKS
+    >>> p = {o: 1.0 / len(CHECKS["walk_round"].outcomes) for o in CHECKS["walk_round"].outcomes}
+    >>> once = joint_probability(CHECKS["walk_round"], [(p, "in_order")])
+    >>> twice = joint_probability(CHECKS["walk_round"], [(p, "in_order")] * 2)
+    >>> twice > 0.8 * once
+    True
+    """
+    spans: list[tuple[float, float, float]] = []
+    cuts = {0.0, 1.0}
+    for probabilities, outcome in seen:
+        low = 0.0
+        for name in check.outcomes:
+            if name == outcome:
+                break
+            low += probabilities[name]
+        high = 1.0 if outcome == check.outcomes[-1] else low + probabilities[outcome]
+        spans.append((low, high, probabilities[outcome]))
+        cuts |= {min(low, 1.0), min(high, 1.0)}
+    edges = sorted(cuts)
+    total = 0.0
+    for left, right in itertools.pairwise(edges):
+        middle, product = 0.5 * (left + right), right - left
+        for low, high, own in spans:
+            product *= check.shared * float(low <= middle < high) + (1.0 - check.shared) * own
+        total += product
+    return total

@@ -1,0 +1,62 @@
+"""Checks that take a part off and look at it: nearly certain, as far as the part itself can show it."""
+
+from __future__ import annotations
+
+import math
+
+from simulator.instruments.look import Look, Probabilities, beyond, ladder
+
+
+def judge_strainer(look: Look) -> Probabilities:
+    """Share of the strainer's openings that are stopped up."""
+    blocked = look.rig.suction_hose.strainer.blocked
+    return ladder(
+        ("plugged", beyond(blocked, 0.85, 0.03)), ("part_plugged", beyond(blocked, 0.3, 0.05)), ("clean", 1.0)
+    )
+
+
+def judge_belt(look: Look) -> Probabilities:
+    """Belt looked at and pressed, intake filter looked at."""
+    compressor = look.rig.compressor
+    return ladder(
+        ("broken", beyond(compressor.belt_slip, 0.97, 0.005)),
+        ("slack", beyond(compressor.belt_slip, 0.08, 0.02)),
+        ("filter_blocked", beyond(compressor.intake_blocked, 0.3, 0.05)),
+        ("tight", 1.0),
+    )
+
+
+def judge_nrv(look: Look) -> Probabilities:
+    """Ball and seat of the non-return valve."""
+    gap = look.rig.nrv.gap_area * 1e6  # [mm2]
+    return ladder(
+        ("stuck", 1.0 if look.rig.nrv.stuck else 0.0),
+        ("fouled", beyond(math.log10(gap + 1e-3), math.log10(8.0), 0.06)),
+        ("marked", beyond(math.log10(gap + 1e-3), math.log10(0.4), 0.08)),
+        ("seats_well", 1.0),
+    )
+
+
+def judge_screen(look: Look) -> Probabilities:
+    """Screen of the ejector held to the light."""
+    plugged = look.rig.screen.plugged
+    return ladder(
+        ("plugged", beyond(plugged, 0.8, 0.03)), ("part_plugged", beyond(plugged, 0.2, 0.04)), ("clear", 1.0)
+    )
+
+
+def judge_nozzle(look: Look) -> Probabilities:
+    """Motive nozzle: stopped up, or worn wide by a drill's shank that should just pass."""
+    ejector = look.rig.ejector
+    return ladder(
+        ("plugged", beyond(ejector.nozzle_plugged, 0.5, 0.04)),
+        ("part_plugged", beyond(ejector.nozzle_plugged, 0.1, 0.02)),
+        ("worn_wide", beyond(ejector.nozzle_worn, 0.2, 0.04)),
+        ("clear", 1.0),
+    )
+
+
+def judge_joint(look: Look) -> Probabilities:
+    """Ring of one hose joint."""
+    hole = look.rig.suction_hose.joints[look.joint()].hole_diameter * 1e3  # [mm]
+    return ladder(("torn", beyond(hole, 2.5, 0.3)), ("nicked", beyond(hole, 0.5, 0.1)), ("good", 1.0))

@@ -1,0 +1,83 @@
+"""Checks made without opening anything: a walk round, the gauges."""
+
+from __future__ import annotations
+
+import math
+
+from simulator.instruments.gauges import RunLike, gauges_of, needle, read, reading, state_of
+from simulator.instruments.look import Look, Probabilities, beyond, ladder
+from simulator.instruments.senses import SPRAY_SEEN, needed_run, window
+from simulator.physics.water import density
+from simulator.rig.rig import Rig, Site
+from simulator.units import STANDARD_GRAVITY
+
+PUMPING = 0.5e5  # [Pa] on the discharge gauge: the pump has bitten
+
+
+def static_lift(site: Site) -> float:
+    """Vacuum [Pa] that just holds the water at the suction flange.
+
+    Examples
+    --------
+    >>> round(static_lift(Site(lift=3.0)), -2)
+    29400.0
+    """
+    return float(density(site.water_temperature)) * STANDARD_GRAVITY * site.lift
+
+
+def judge_walk_round(look: Look) -> Probabilities:
+    """Drain valve, cocks, lay of the hose, rope and water level: seen likely, not surely."""
+    opening = look.rig.casing_drain.opening
+    noticed = 0.93 * (1.0 - math.exp(-opening / 0.12))
+    spraying = 0.0
+    if look.run is not None and look.running:
+        spraying = beyond(
+            float(window(look.run, "drain_water", look.time, 5.0).mean()), SPRAY_SEEN, 0.2 * SPRAY_SEEN
+        )
+    wide = beyond(opening, 0.4, 0.08)
+    return ladder(
+        ("drain_spraying", 0.97 * spraying),
+        ("strainer_uncovered", 0.9 * (1.0 - beyond(look.site.submergence, 0.0, 0.03))),
+        ("drain_open", noticed * wide),
+        ("drain_ajar", noticed),
+        ("in_order", 1.0),
+    )
+
+
+def settled(run: RunLike, rig: Rig, gauge_id: str, time: float) -> float:
+    """What a gauge shows [Pa] at a time [s] without its shake; 0 where the rig has no such gauge."""
+    for gauge in gauges_of(rig):
+        if gauge.id == gauge_id:
+            shown = needle(run, gauge, state_of(rig, gauge_id), 0, tremble=False)
+            at = round((time - float(run.time[0])) / 0.1)
+            return float(shown[min(max(at, 0), len(shown) - 1)])
+    return 0.0
+
+
+def judge_gauges(look: Look) -> Probabilities:
+    """The suction gauge beside a sound rig's at the same moment, and beside the static lift."""
+    run, sound = needed_run(look.run, "a run"), needed_run(look.sound_run, "the sound rig's run")
+    vacuum = settled(run, look.rig, "suction", look.time)
+    expected = float(sound.atmosphere - window(sound, "suction_pressure", look.time, 0.1)[0])
+    discharge = settled(run, look.rig, "discharge", look.time)
+    lift = static_lift(look.site)
+    late = beyond(
+        float(window(sound, "discharge_pressure", look.time, 0.1)[0]) - sound.atmosphere, PUMPING, 0.05e5
+    )
+    slow = 1.0 - beyond(vacuum, min(expected, lift) - 4e3, 1e3)
+    return ladder(
+        ("pumping", beyond(discharge, PUMPING, 0.05e5)),
+        ("above_lift", beyond(vacuum, lift + 6e3, 1e3)),
+        ("no_vacuum", (1.0 - beyond(vacuum, 3e3, 0.5e3)) * beyond(expected, 7e3, 1e3)),
+        ("behind", max(late, slow)),
+        ("as_sound", 1.0),
+    )
+
+
+def gauge_figures(look: Look, seed: int) -> dict[str, float]:
+    """The needles as read to half a graduation [Pa]."""
+    run = needed_run(look.run, "a run")
+    return {
+        gauge.id: read(float(reading(run, gauge, state_of(look.rig, gauge.id), seed, look.time)), gauge)
+        for gauge in gauges_of(look.rig)
+    }

@@ -1,0 +1,106 @@
+"""What can be seen, heard and felt of a running rig, as plain numbers and as codes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from simulator.errors import InputError
+from simulator.instruments.gauges import RunLike
+from simulator.instruments.look import Look, Probabilities, beyond, ladder
+
+EXHAUST_LOOK = 4.0  # [s] of stream that a hand beside the exhaust judges by
+SPRAY_SEEN = 2e-5  # [m3/s] of water that is seen outside
+#: Exhaust outcomes from least to most; the position is the code sent to the page.
+EXHAUST = ("none", "weak", "motive_only", "as_usual", "strong_on", "water_spray")
+#: How full the stream is drawn [-], in the same order.
+EXHAUST_LEVEL = (0.0, 0.25, 0.4, 0.7, 1.0, 0.9)
+#: What an ear beside the compressor tells; the position is the code.
+COMPRESSOR_SOUND = ("even", "pops_seldom", "pops_often", "belt_squeal", "no_beat")
+
+
+def window(run: RunLike, channel: str, start: float, length: float) -> np.ndarray:
+    """A channel from ``start`` [s] over ``length`` [s]; at least one sample, the run's last if need be."""
+    values = np.asarray(getattr(run, channel), dtype=float)
+    first, last = np.searchsorted(run.time, [start - 1e-6, start + length - 1e-6])
+    first = min(int(first), len(values) - 1)
+    return values[first : max(int(last), first + 1)]
+
+
+def needed_run(run: RunLike | None, what: str) -> RunLike:
+    """The run, or a sentence that one is needed."""
+    if run is None:
+        raise InputError(f"this check needs {what}", "look", "a run")
+    return run
+
+
+@dataclass(frozen=True)
+class Stream:
+    """The exhaust stream beside what a sound rig gives at the same moment [-], and its water [m3/s]."""
+
+    total: float  # all air over the sound rig's settled motive air
+    motive: float  # motive air over the sound rig's settled motive air
+    drawn: float  # air drawn from the pump over the most a sound rig draws
+    sound_drawn: float  # the same for the sound rig at that moment
+    water: float
+
+
+def stream(look: Look) -> Stream:
+    """How the exhaust stream is in the first seconds of a look."""
+    run, sound = needed_run(look.run, "a run"), needed_run(look.sound_run, "the sound rig's run")
+    motive = max(float(np.max(np.asarray(sound.motive_flow))), 1e-9)
+    drawn = max(float(np.max(np.asarray(sound.entrained_flow))), 1e-9)
+
+    def mean(of: RunLike, channel: str) -> float:
+        return float(np.mean(window(of, channel, look.time, EXHAUST_LOOK)))
+
+    return Stream(
+        total=mean(run, "exhaust_air") / motive,
+        motive=mean(run, "motive_flow") / motive,
+        drawn=mean(run, "entrained_flow") / drawn,
+        sound_drawn=mean(sound, "entrained_flow") / drawn,
+        water=mean(run, "exhaust_water"),
+    )
+
+
+def judge_exhaust(look: Look) -> Probabilities:
+    """The exhaust stream, judged beside what a sound rig gives at the same moment."""
+    s = stream(look)
+    return ladder(
+        ("water_spray", beyond(s.water, SPRAY_SEEN, 0.25 * SPRAY_SEEN)),
+        ("none", 1.0 - beyond(s.total, 0.15, 0.04)),
+        ("weak", 1.0 - beyond(s.motive, 0.72, 0.05)),
+        ("strong_on", beyond(s.drawn - s.sound_drawn, 0.25, 0.05)),
+        ("motive_only", 1.0 - beyond(s.drawn, min(0.12, 0.5 * s.sound_drawn + 0.04), 0.025)),
+        ("as_usual", 1.0),
+    )
+
+
+def pops_a_minute(run: RunLike, start: float, length: float) -> float:
+    """Pops of the relief valve a minute [1/min] over ``length`` [s]; blowing steadily counts as 60."""
+    count = window(run, "relief_pops", start, length)
+    blowing = float(np.mean(window(run, "relief_open", start, length)))
+    return max((count[-1] - count[0]) / (length / 60.0), 60.0 * blowing)
+
+
+def judge_compressor(look: Look) -> Probabilities:
+    """What an ear tells beside the compressor, through ear protection and engine noise."""
+    run = needed_run(look.run, "a run")
+    rate = pops_a_minute(run, look.time, 30.0)
+    speed = float(np.mean(window(run, "speed_ratio", look.time, 5.0)))
+    slip = look.rig.compressor.belt_slip
+    turning = beyond(speed, 0.2, 0.03)
+    squeal = 0.75 * beyond(slip, 0.2, 0.06) * (1.0 - beyond(slip, 0.95, 0.01)) * turning
+    return ladder(
+        ("no_beat", 0.7 * max(beyond(slip, 0.97, 0.005), 1.0 - turning)),
+        ("pops_often", 0.95 * beyond(rate, 12.0, 2.0)),
+        ("pops_seldom", 0.85 * beyond(rate, 1.0, 0.3)),
+        ("belt_squeal", squeal),
+        ("even", 1.0),
+    )
+
+
+def drain_spray(run: RunLike) -> np.ndarray:
+    """Whether water is seen spraying out of the drain (0 or 1) at every grid point, shape (n,)."""
+    return (np.asarray(run.drain_water, dtype=float) > SPRAY_SEEN).astype(float)
