@@ -1,0 +1,191 @@
+"""The exercise screen: one widget, played in the browser, fed by an attempt.
+
+The panel holds traits and answers messages; every decision is the attempt's. Whatever goes wrong in an act comes back as
+a sentence, and the panel lives on.
+"""
+
+from __future__ import annotations
+
+import logging
+import math
+from collections.abc import Callable
+from typing import Any
+
+import anywidget
+import traitlets
+
+from simulator.attempt import Attempt
+from simulator.errors import SimulatorError
+from simulator.panels import assets
+from simulator.panels.exercise_model import build_page, fixed_words, sample_message
+from simulator.texts import text
+
+Debriefer = Callable[[Attempt], dict[str, Any]]
+LONGEST_SPAN = 1e6  # [s] later than any run: samples are limited by what may be sent, not by this
+
+_log = logging.getLogger(__name__)
+_log.addHandler(logging.NullHandler())  # what went wrong goes to whoever listens, never onto the learner's page
+
+
+class ExercisePanel(anywidget.AnyWidget):
+    """One exercise on the page.
+
+    Parameters
+    ----------
+    attempt : the attempt it shows and acts on.
+    debriefer : gives the debrief of an attempt that is over: total, parts, steps, curves, truth, practise.
+    units : "metric" or "us", the gauges at first.
+    """
+
+    _esm = assets.exercise_script()
+    _css = assets.exercise_style()
+
+    page = traitlets.Dict().tag(sync=True)  # what is shown; replaced at every change of the attempt's state
+    words = traitlets.Dict().tag(sync=True)  # labels and codes that do not change
+    units = traitlets.Unicode("metric").tag(sync=True)
+
+    def __init__(self, attempt: Attempt, *, debriefer: Debriefer | None = None, units: str = "metric") -> None:
+        super().__init__(words=fixed_words(), units=units)
+        self._debriefer = debriefer
+        self._serial = 0
+        self._open(attempt)
+        self.on_msg(self._receive)
+        self.observe(lambda change: self._refresh(), names="units")
+
+    @property
+    def attempt(self) -> Attempt:
+        """The attempt on the page."""
+        return self._attempt
+
+    def _open(self, attempt: Attempt) -> None:
+        """Put an attempt on the page, at the second it had got to."""
+        self._attempt = attempt
+        self._debrief: dict[str, Any] | None = None
+        self._state: tuple[Any, ...] = ()
+        self._refresh()
+        if attempt.yard.ended:
+            self._make_debrief()
+
+    # --- messages from the page ---------------------------------------------------------------------------------------
+
+    def _receive(self, _widget: Any, message: Any, _buffers: Any) -> None:
+        """Whatever the page says; nothing it says can bring the panel down."""
+        if not isinstance(message, dict):
+            return
+        kind = message.get("kind")
+        try:
+            if kind == "act":
+                self._act(message)
+            elif kind == "need":
+                self._need(message)
+            elif kind == "shown":
+                self._see(message)
+        except Exception:
+            _log.exception("a message of the kind %r failed", kind)
+
+    def _act(self, message: dict[str, Any]) -> None:
+        """Do one act, then send in this order: the page, the samples it changed, the answer."""
+        before, run = self._attempt.shown, self._run()
+        shown = _seconds(message.get("shown")) if message.get("run", run) == run else None
+        try:
+            accepted, sentence = self._perform(
+                str(message.get("action", "")), dict(message.get("args") or {}), str(message["id"]), shown
+            )
+        except SimulatorError as error:
+            accepted, sentence = False, text("panel.link.failed", what=str(error).rstrip("."))
+        except Exception:
+            _log.exception("an act failed")
+            accepted, sentence = False, text("panel.link.failed_quietly")
+        try:
+            self._refresh()
+            begun = before if shown is None else min(before, shown)
+            self._send_samples(begun if self._run() == run else 0.0, replace=True)
+        except Exception:
+            _log.exception("the page could not be drawn anew after an act")
+            accepted, sentence = False, text("panel.link.failed_quietly")
+        self.send(
+            {"kind": "ack", "id": message.get("id"), "accepted": accepted, "sentence": sentence, "serial": self._serial}
+        )
+        if self._attempt.yard.ended and self._debrief is None:
+            self._make_debrief()
+
+    def _perform(self, action: str, args: dict[str, Any], click_id: str, shown: float | None) -> tuple[bool, str]:
+        """Hand an act to the attempt; whether it was done, and what to say."""
+        reply = self._attempt.act(action, args, click_id, shown)
+        return reply.accepted, reply.sentence
+
+    def _need(self, message: dict[str, Any]) -> None:
+        self._see({"t": message.get("shown"), "run": message.get("run")})
+        if message.get("run") == self._run():
+            self._send_samples(_seconds(message.get("from")) or 0.0)
+
+    def _see(self, message: dict[str, Any]) -> None:
+        """The clock has gone on; the page is drawn anew only where that changes what may be done."""
+        shown = _seconds(message.get("t"))
+        if shown is None:
+            return
+        self._attempt.see(shown, message.get("run"))
+        if self._state != self._clock_state():
+            self._refresh()
+
+    # --- messages to the page -----------------------------------------------------------------------------------------
+
+    def _run(self) -> int | None:
+        timeline = self._attempt.timeline
+        return None if timeline is None else timeline.number
+
+    def _clock_state(self) -> tuple[Any, ...]:
+        """What changes on the page by time alone: the prime, its proof, the end of a run, the minute."""
+        attempt = self._attempt
+        timeline = attempt.timeline
+        if timeline is None:
+            return (None, int(attempt.yard.minutes()))
+        tick, last = timeline.prime_tick(), timeline.last_tick
+        shown = attempt.yard.shown
+        return (
+            timeline.number,
+            tick is not None and tick <= shown,
+            last is not None and shown >= last,
+            int(attempt.yard.minutes()),
+        )
+
+    def _refresh(self) -> None:
+        """Draw the page anew from the attempt."""
+        page = build_page(self._attempt, self.units, self._debrief)
+        page["debrief_pending"] = page["phase"] == "debrief" and self._debrief is None and self._debriefer is not None
+        page.update(self._additions())
+        self._serial += 1
+        page["serial"] = self._serial
+        self._state = self._clock_state()
+        self.page = page
+
+    def _additions(self) -> dict[str, Any]:
+        """What a panel of another kind adds to the page."""
+        return {}
+
+    def _send_samples(self, start: float, *, replace: bool = False) -> None:
+        """Send what may be sent from ``start`` [s] of the present run on."""
+        samples = self._attempt.samples(start, LONGEST_SPAN)
+        if samples.run is None or (samples.data.shape[1] == 0 and not samples.final):
+            return
+        message, rows = sample_message(samples, samples.start if replace else None)
+        self.send(message, buffers=[rows])
+
+    def _make_debrief(self) -> None:
+        """Work out the debrief once the answer has gone out; a failure is a sentence, and the call-out stays done."""
+        if self._debriefer is None:
+            return
+        try:
+            self._debrief = self._debriefer(self._attempt)
+        except SimulatorError as error:
+            self._debrief = {"failed": text("panel.debrief.failed", what=str(error).rstrip("."))}
+        except Exception:
+            _log.exception("the debrief failed")
+            self._debrief = {"failed": text("panel.debrief.failed_quietly")}
+        self._refresh()
+
+
+def _seconds(value: Any) -> float | None:
+    """A time [s] from a message, or None where it is no such thing."""
+    number = isinstance(value, (int, float)) and not isinstance(value, bool)
+    return max(float(value), 0.0) if number and math.isfinite(value) else None

@@ -1,0 +1,131 @@
+"""The page of an exercise as plain data: an attempt's snapshot, shaped for the view, and the fixed words beside it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from simulator.attempt import Attempt, Samples
+from simulator.errors import InputError
+from simulator.instruments.gauges import GAUGES, Gauge
+from simulator.instruments.senses import COMPRESSOR_SOUND, EXHAUST
+from simulator.rig.faults import FAULTS
+from simulator.texts import entry, text
+from simulator.units import SYSTEMS, UNITS
+
+#: Channels that are codes, counts or on-off: between two samples they keep the earlier value.
+STEPPED = ("exhaust_kind", "exhaust_level", "relief_sound", "relief_open", "drain_spray", "nrv_open")
+#: How far below zero the face of a compound gauge reaches [Pa]; the needle rests at its stop beyond it.
+FACE_BELOW_ZERO = {"metric": 40e3, "us": 10 * UNITS["inHg"].size}
+_MAJOR = {("vacuum", "metric"): 10, ("vacuum", "us"): 5, ("pressure", "metric"): 10, ("pressure", "us"): 5}
+
+
+def fixed_words() -> dict[str, Any]:
+    """Labels and codes that do not change during an exercise; sent once.
+
+    Examples
+    --------
+    >>> sorted(fixed_words())
+    ['codes', 'panel', 'picture']
+    """
+    return {
+        "panel": entry("panel"),
+        "picture": entry("picture"),
+        "codes": {"exhaust_kind": list(EXHAUST), "relief_sound": list(COMPRESSOR_SOUND)},
+    }
+
+
+def build_page(attempt: Attempt, units: str = "metric", debrief: dict[str, Any] | None = None) -> dict[str, Any]:
+    """Everything the view shows of an attempt besides the samples, ready for JSON.
+
+    Raises
+    ------
+    InputError : there is no such unit system.
+
+    Examples
+    --------
+    >>> from simulator.attempt import MemoryStore
+    >>> from simulator.scenario import random_scenario
+    >>> page = build_page(Attempt(random_scenario(1), MemoryStore(), seed=1))
+    >>> page["phase"], page["debrief"]
+    ('predict', None)
+    """
+    if units not in SYSTEMS:
+        raise InputError(f"there is no unit system {units!r}", "units", ", ".join(SYSTEMS))
+    page = attempt.snapshot(units).as_dict()
+    page["gauges"] = [_gauge(gauge) for gauge in page["gauges"]]
+    page["call"] = _call(attempt, page["call"])
+    page["coach"] = _coach(page)
+    page["debrief"] = debrief
+    return page
+
+
+def _gauge(gauge: dict[str, Any]) -> dict[str, Any]:
+    """A dial in both unit systems, so that the switch needs no new drawing of the rest."""
+    made = GAUGES[gauge["id"]]
+    faces = {system: _face(made, system) for system in SYSTEMS}
+    quantity = "compound" if made.quantity == "vacuum" else "pressure"
+    return {**gauge, "quantity": quantity, "units": faces}
+
+
+def _face(gauge: Gauge, system: str) -> dict[str, Any]:
+    """Scale of a dial in the unit people read."""
+    unit = UNITS[SYSTEMS[system][gauge.quantity]]
+    minor = gauge.graduation(system) / unit.size
+    major = minor * _MAJOR[gauge.quantity, system]
+    low = max(gauge.low, -FACE_BELOW_ZERO[system]) / unit.size
+    return {
+        "name": unit.name,
+        "size_pa": unit.size,
+        "major": major,
+        "minor": minor,
+        "low": low,
+        "high": gauge.high / unit.size,
+        "decimals": unit.decimals,
+    }
+
+
+def _call(attempt: Attempt, call: dict[str, Any]) -> dict[str, Any]:
+    """The call with the places each suspect may have, where there is more than one."""
+    case = attempt.case
+    for suspect in call["suspects"]:
+        fault = FAULTS.get(suspect["id"])
+        places = fault.places(case.sound_rig, case.sound_site) if fault is not None and fault.size else ()
+        named = [{"id": place, "label": _place_name(place)} for place in places if place.startswith("joint:")]
+        suspect["places"] = named if len(named) > 1 else []
+    return call
+
+
+def _place_name(place: str) -> str:
+    return text("panel.call.joint", n=int(place.partition(":")[2]) + 1)
+
+
+def _coach(page: dict[str, Any]) -> dict[str, Any]:
+    """The coach's latest words, and whether a hint may be asked for."""
+    spoken = [note for note in page["notes"] if note["kind"] in ("hint", "ask")]
+    last = spoken[-1]["seq"] if spoken else None
+    latest = page["notes"][-1]["seq"] if page["notes"] else None
+    return {
+        "lines": [note["text"] for note in spoken if note["seq"] == last],
+        "fresh": last is not None and last == latest,
+        "allowed": page["hint"]["allowed"],
+    }
+
+
+def sample_message(samples: Samples, replace_from: float | None = None) -> tuple[dict[str, Any], bytes]:
+    """Samples as a message and one buffer of float32, a row for each moment.
+
+    ``replace_from`` [s] says that samples from there on, sent before, no longer hold.
+    """
+    rows = samples.data.T.astype("<f4")  # (count, channels)
+    message = {
+        "kind": "samples",
+        "run": samples.run,
+        "start": samples.start,
+        "step": samples.step,
+        "channels": list(samples.channels),
+        "stepped": list(STEPPED),
+        "count": int(rows.shape[0]),
+        "final": samples.final,
+        "replace_from": replace_from,
+    }
+    return message, rows.tobytes()

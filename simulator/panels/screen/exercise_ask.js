@@ -1,0 +1,99 @@
+// One question at a time, and hints in three steps.
+
+function describeAsk(view) {
+  const { page, link } = view;
+  const ask = page.ask;
+  if (!ask) return [];
+  const key = "ask:" + ask.id;
+  const answer = (value) => view.act(key, "predict", { question: ask.id, answer: value });
+  const refused = link.reply && !link.reply.accepted && link.reply.key === key;
+  const title = node("h2", { key: "title", id: view.ids.ask }, word(page, "ask.title"));
+  const question = node("p", { key: "question:" + ask.id, class: "ex-question" }, ask.question);
+  const body = ask.number ? describeNumber(view, ask, answer) : describeOptions(view, ask, answer);
+  return [
+    title,
+    question,
+    body,
+    refused ? node("p", { key: "no", class: "ex-refusal", role: "status" }, link.reply.sentence) : null,
+  ];
+}
+
+function describeOptions(view, ask, answer) {
+  const pending = view.link.pending?.key === "ask:" + ask.id;
+  return node(
+    "div",
+    { key: "options:" + ask.id, class: "ex-options", role: "group", "aria-label": ask.question },
+    (ask.options || []).map((option) =>
+      node(
+        "button",
+        {
+          key: option.id,
+          type: "button",
+          class: "ex-option" + (pending ? " ex-pending" : ""),
+          on: { click: () => answer(option.id) },
+        },
+        option.label
+      )
+    ),
+    unsureButton(view, answer)
+  );
+}
+
+/** Honest ignorance is an answer too. */
+function unsureButton(view, answer) {
+  return node(
+    "button",
+    { key: "unsure", type: "button", class: "ex-option ex-unsure", on: { click: () => answer(null) } },
+    word(view.page, "ask.unsure")
+  );
+}
+
+function describeNumber(view, ask, answer) {
+  const { page } = view;
+  const number = ask.number;
+  const send = (event) => {
+    event.preventDefault();
+    const field = event.target.querySelector("input");
+    if (field.value !== "" && Number.isFinite(field.valueAsNumber)) answer(field.valueAsNumber);
+    else field.focus();
+  };
+  return node(
+    "form",
+    { key: "number:" + ask.id, class: "ex-number", novalidate: true, on: { submit: send } },
+    node("input", {
+      type: "number",
+      inputmode: "decimal",
+      min: number.low,
+      max: number.high,
+      step: number.step ?? "any",
+      "aria-label": ask.question,
+    }),
+    number.unit ? node("span", { class: "ex-number-unit" }, number.unit) : null,
+    node("button", { type: "submit", class: "ex-primary" }, word(page, "ask.send")),
+    unsureButton(view, answer)
+  );
+}
+
+/** The coach's latest words, and the button for the next hint; nothing where the lesson gives none. */
+function describeCoach(view) {
+  const { page, link } = view;
+  const coach = page.coach;
+  if (!coach || (!coach.allowed && !coach.lines.length)) return [];
+  const pending = link.pending?.key === "hint";
+  return [
+    node("h2", { key: "title" }, word(page, "coach.title")),
+    coach.lines.map((line, index) => node("p", { key: "line" + index, class: "ex-coach-line" }, line)),
+    coach.allowed
+      ? node(
+          "button",
+          {
+            key: "more",
+            type: "button",
+            class: "ex-secondary" + (pending ? " ex-pending" : ""),
+            on: { click: () => view.act("hint", "ask_hint", {}) },
+          },
+          word(page, coach.fresh ? "coach.more" : "coach.hint")
+        )
+      : null,
+  ];
+}

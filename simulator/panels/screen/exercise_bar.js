@@ -1,0 +1,144 @@
+// The engine bar: start and stop, speed, the clock, and a slider over what has been seen.
+
+const CLOCK_RATES = [1, 5, 20];
+
+function describeBar(view) {
+  const { page, player, link } = view;
+  const engine = page.engine || {};
+  const startKey = engine.running ? "engine:stop" : "engine:start";
+  const pending = link.pending?.key === startKey;
+  const speeds = (engine.speeds || []).map(({ id: speed, label }) =>
+    node(
+      "button",
+      {
+        key: speed,
+        type: "button",
+        class: "ex-choice",
+        "aria-pressed": engine.speed === speed ? "true" : "false",
+        on: { click: () => view.act("speed:" + speed, "set_speed", { speed }) },
+      },
+      label
+    )
+  );
+  const rates = CLOCK_RATES.map((rate) =>
+    node(
+      "button",
+      {
+        key: "rate" + rate,
+        type: "button",
+        class: "ex-choice",
+        "aria-pressed": player.rate === rate ? "true" : "false",
+        "aria-label": word(page, "bar.rate_spoken", { n: rate }),
+        on: { click: () => view.setRate(rate) },
+      },
+      "×" + rate
+    )
+  );
+  const held = player.holds.has("learner");
+  return [
+    node(
+      "button",
+      {
+        key: "engine",
+        type: "button",
+        class: "ex-primary ex-engine" + (pending ? " ex-pending" : ""),
+        "aria-busy": pending ? "true" : null,
+        on: { click: () => view.act(startKey, engine.running ? "stop_engine" : "start_engine", {}) },
+      },
+      node("span", { class: "ex-engine-lamp", "data-running": engine.running ? "yes" : "no", "aria-hidden": "true" }),
+      node("span", {}, word(page, engine.running ? "bar.stop" : "bar.start"))
+    ),
+    node(
+      "div",
+      { key: "speed", class: "ex-choices", role: "group", "aria-label": word(page, "bar.speed_spoken") },
+      node("span", { class: "ex-choices-label", "aria-hidden": "true" }, word(page, "bar.speed")),
+      speeds
+    ),
+    node(
+      "div",
+      { key: "clock", class: "ex-choices", role: "group", "aria-label": word(page, "bar.clock_spoken") },
+      node("span", { class: "ex-choices-label", "aria-hidden": "true" }, word(page, "bar.clock")),
+      rates,
+      node(
+        "button",
+        {
+          key: "hold",
+          type: "button",
+          class: "ex-choice ex-hold",
+          "aria-pressed": held ? "true" : "false",
+          on: { click: () => view.setHold(!held) },
+        },
+        word(page, held ? "bar.go_on" : "bar.hold")
+      )
+    ),
+    node(
+      "div",
+      { key: "time", class: "ex-time" },
+      node("input", {
+        key: "slider",
+        type: "range",
+        class: "ex-slider",
+        min: "0",
+        step: "0.1",
+        "aria-label": word(page, "bar.slider"),
+        disabled: player.run === null,
+        on: { input: (event) => view.seek(Number(event.target.value)) },
+      }),
+      node("output", { key: "now", class: "ex-now", "aria-hidden": "true" })
+    ),
+  ];
+}
+
+/** The parts of the bar that move with every frame. */
+function drawBar(view) {
+  const { player, page } = view;
+  const slider = view.parts.bar.querySelector(".ex-slider");
+  const now = view.parts.bar.querySelector(".ex-now");
+  if (!slider || !now) return;
+  const span = view.span();
+  const seconds = word(page, "bar.seconds", { n: Math.floor(player.time + 1e-6) });
+  if (slider.max !== String(span)) slider.max = String(span);
+  if (Math.abs(Number(slider.value) - player.time) > 0.04) slider.value = String(player.time);
+  if (now.textContent !== seconds) {
+    now.textContent = seconds;
+    slider.setAttribute("aria-valuetext", seconds);
+  }
+  const seen = (100 * player.furthest) / span;
+  const shown = (100 * player.time) / span;
+  slider.style.setProperty("--ex-seen", Math.min(100, seen).toFixed(1) + "%");
+  slider.style.setProperty("--ex-shown", Math.min(100, shown).toFixed(1) + "%");
+}
+
+/** One line under the bar: what the clock is doing, or the answer to the last act, with a way out where one is needed. */
+function describeStatus(view) {
+  const { page, player, link } = view;
+  const button = (key, label, click) =>
+    node("button", { key, type: "button", class: "ex-small", on: { click } }, word(page, label));
+  if (link.lost) {
+    return status("stop", "lost", [word(page, "link.lost"), button("go", "link.lost_go", () => view.recover())]);
+  }
+  if (link.pending?.silent) {
+    return status("stop", "silent", [
+      word(page, "link.silent"),
+      button("again", "link.again", () => link.again()),
+      button("go", "link.lost_go", () => view.recover()),
+    ]);
+  }
+  if (link.pending?.late) return status("quiet", "late", [word(page, "link.late")]);
+  if (link.reply && !link.reply.accepted) return status("stop", "refused", [link.reply.sentence]);
+  if (player.lookingBack && view.back) {
+    return status("back", "back", [
+      word(page, "bar.looking_back", { shown: clockText(player.time), now: clockText(player.furthest) }),
+      button("now", "bar.back_to_now", () => view.backToNow()),
+    ]);
+  }
+  if (view.starved) return status("quiet", "starved", [word(page, "link.waiting")]);
+  if (page.run?.ended && page.phase !== "debrief") return status("ended", "ended", [page.run.ended.sentence]);
+  if (view.caption) return status("quiet", "caption", [view.caption]);
+  if (link.reply?.sentence) return status("quiet", "reply", [link.reply.sentence]);
+  return status("quiet", "idle", [word(page, page.engine?.running ? "bar.idle_running" : "bar.idle_stopped")]);
+}
+
+function status(tone, key, parts) {
+  return { tone, key, children: parts.map((part) => (typeof part === "string" ? node("span", {}, part) : part)) };
+}

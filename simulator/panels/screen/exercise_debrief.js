@@ -1,0 +1,241 @@
+// The debrief: marks with their evidence, how the knowledge moved step by step, three curves on one plot, the truth,
+// and the one thing to practise.
+
+function describeDebrief(view) {
+  const { page } = view;
+  const debrief = page.debrief;
+  if (page.phase !== "debrief") return [];
+  if (!debrief || debrief.failed) {
+    const line = debrief?.failed || page.run?.ended?.sentence || "";
+    return [
+      node("header", { key: "head", class: "ex-debrief-head" },
+        node("h2", { id: view.ids.debrief, tabindex: "-1" }, word(page, "debrief.title"))),
+      node("p", { key: "line", class: "ex-debrief-line", role: "status" },
+        page.debrief_pending ? word(page, "debrief.pending") : line),
+    ];
+  }
+  return [
+    node(
+      "header",
+      { key: "head", class: "ex-debrief-head" },
+      node("h2", { id: view.ids.debrief, tabindex: "-1" }, word(page, "debrief.title")),
+      debrief.total === null || debrief.total === undefined
+        ? null
+        : node(
+            "p",
+            { class: "ex-total" },
+            node("b", {}, String(Math.round(debrief.total))),
+            " ",
+            word(page, "debrief.out_of", { n: debrief.out_of ?? 100 })
+          )
+    ),
+    node(
+      "div",
+      { key: "story", class: "ex-story" },
+      debrief.truth ? saying("truth", word(page, "debrief.truth"), debrief.truth) : null,
+      debrief.practise ? saying("practise", word(page, "debrief.practise"), debrief.practise) : null
+    ),
+    node("div", { key: "parts", class: "ex-parts" }, (debrief.parts || []).map((part) => describePart(view, part))),
+    describeCurves(view, debrief.curves),
+    describeSteps(view, debrief.steps || []),
+  ];
+}
+
+function saying(key, title, text) {
+  return node("section", { key, class: "ex-saying ex-saying-" + key }, node("h3", {}, title), node("p", {}, text));
+}
+
+function describePart(view, part) {
+  const { page } = view;
+  const marked = part.points !== null && part.points !== undefined;
+  const share = marked && part.out_of ? Math.max(0, Math.min(1, part.points / part.out_of)) : 0;
+  return node(
+    "section",
+    { key: part.label, class: "ex-part" },
+    node(
+      "h3",
+      {},
+      node("span", {}, part.label),
+      node(
+        "span",
+        { class: "ex-part-points" },
+        marked
+          ? word(page, "debrief.points", { points: minutesText(part.points), out_of: minutesText(part.out_of) })
+          : word(page, "debrief.not_marked")
+      )
+    ),
+    node(
+      "span",
+      { class: "ex-part-bar", "aria-hidden": "true" },
+      node("span", { style: "width:" + (100 * share).toFixed(1) + "%" })
+    ),
+    node("ul", {}, (part.evidence || []).map((line, index) => node("li", { key: index }, line)))
+  );
+}
+
+function describeSteps(view, steps) {
+  const { page } = view;
+  if (!steps.length) return null;
+  return node(
+    "section",
+    { key: "steps", class: "ex-steps" },
+    node("h3", {}, word(page, "debrief.steps_title")),
+    node("p", { class: "ex-steps-intro" }, word(page, "debrief.steps_intro")),
+    node(
+      "ol",
+      {},
+      steps.map((step, index) =>
+        node(
+          "li",
+          { key: index, class: "ex-stepline" },
+          node(
+            "div",
+            { class: "ex-stepline-did" },
+            node("span", { class: "ex-note-clock" }, step.clock),
+            node("b", {}, step.did)
+          ),
+          describeBelief(view, step),
+          step.expert || step.why
+            ? node(
+                "p",
+                { class: "ex-stepline-expert" },
+                step.expert ? node("b", {}, word(page, "debrief.expert", { act: step.expert })) : null,
+                step.expert && step.why ? " " : null,
+                step.why || null
+              )
+            : null
+        )
+      )
+    )
+  );
+}
+
+/** What could be known before and after a step, as two short lists of bars over the same suspects. */
+function describeBelief(view, step) {
+  const { page } = view;
+  const before = new Map(step.before || []);
+  const after = new Map(step.after || []);
+  const labels = [...new Set([...after.keys(), ...before.keys()])];
+  if (!labels.length) return null;
+  return node(
+    "table",
+    { class: "ex-belief" },
+    node(
+      "thead",
+      {},
+      node(
+        "tr",
+        {},
+        node("th", { scope: "col" }, word(page, "debrief.suspect")),
+        node("th", { scope: "col" }, word(page, "debrief.before")),
+        node("th", { scope: "col" }, word(page, "debrief.after"))
+      )
+    ),
+    node(
+      "tbody",
+      {},
+      labels.map((label) =>
+        node(
+          "tr",
+          { key: label },
+          node("th", { scope: "row" }, label),
+          [before.get(label), after.get(label)].map((share, column) =>
+            node(
+              "td",
+              { key: column },
+              share === undefined
+                ? "–"
+                : [
+                    node(
+                      "span",
+                      { class: "ex-belief-bar", "aria-hidden": "true" },
+                      node("span", { style: "width:" + (100 * share).toFixed(0) + "%" })
+                    ),
+                    node("span", { class: "ex-belief-share" }, shareText(share)),
+                  ]
+            )
+          )
+        )
+      )
+    )
+  );
+}
+
+const PLOT = { width: 640, height: 250, left: 46, right: 12, top: 14, bottom: 34 };
+
+function niceStep(span, most) {
+  for (const power of [0.1, 1, 10, 100, 1000]) {
+    for (const lead of [1, 2, 5]) if (span / (lead * power) <= most) return lead * power;
+  }
+  return span;
+}
+
+function describeCurves(view, curves) {
+  const { page } = view;
+  const kinds = ["sound", "suspect", "true"].filter((kind) => curves?.[kind]?.length);
+  if (!kinds.length) return null;
+  const unit = gaugeUnit(view.units, "vacuum");
+  const all = kinds.flatMap((kind) => curves[kind]);
+  const longest = Math.max(...all.map(([t]) => t), 10);
+  const highest = Math.max(...all.map(([, p]) => p / unit.size), unit.name === "kPa" ? 40 : 12);
+  const lowest = Math.min(0, ...all.map(([, p]) => p / unit.size));
+  const x = (t) => PLOT.left + ((PLOT.width - PLOT.left - PLOT.right) * t) / longest;
+  const y = (v) => PLOT.height - PLOT.bottom - ((PLOT.height - PLOT.top - PLOT.bottom) * (v - lowest)) / (highest - lowest);
+  const line = (points) => points.map(([t, p]) => x(t).toFixed(1) + "," + y(p / unit.size).toFixed(1)).join(" ");
+  const stepY = niceStep(highest - lowest, 5);
+  const stepX = niceStep(longest, 7);
+  const grid = [];
+  for (let v = Math.ceil(lowest / stepY) * stepY; v <= highest; v += stepY) {
+    grid.push(
+      node("line", { key: "gy" + v, class: "ex-plot-grid", x1: PLOT.left, x2: PLOT.width - PLOT.right, y1: y(v), y2: y(v) }),
+      node("text", { key: "ty" + v, class: "ex-plot-text", x: PLOT.left - 6, y: y(v) + 4, "text-anchor": "end" }, String(v))
+    );
+  }
+  for (let t = 0; t <= longest + 1e-9; t += stepX) {
+    grid.push(
+      node("text", { key: "tx" + t, class: "ex-plot-text", x: x(t), y: PLOT.height - 16, "text-anchor": "middle" }, String(t))
+    );
+  }
+  const lift = curves.static_lift_pa;
+  return node(
+    "figure",
+    { key: "curves", class: "ex-curves" },
+    node("figcaption", {}, word(page, "debrief.curves_title", { unit: unit.name })),
+    node(
+      "svg",
+      { viewBox: `0 0 ${PLOT.width} ${PLOT.height}`, role: "img", "aria-label": word(page, "debrief.curves_spoken") },
+      grid,
+      lift
+        ? node("line", {
+            key: "lift",
+            class: "ex-plot-lift",
+            x1: PLOT.left,
+            x2: PLOT.width - PLOT.right,
+            y1: y(lift / unit.size),
+            y2: y(lift / unit.size),
+          })
+        : null,
+      kinds.map((kind) => node("polyline", { key: kind, class: "ex-plot-line ex-plot-" + kind, points: line(curves[kind]) })),
+      node("text", { key: "x", class: "ex-plot-text", x: PLOT.width - PLOT.right, y: PLOT.height - 2, "text-anchor": "end" },
+        word(page, "debrief.curves_x"))
+    ),
+    node(
+      "ul",
+      { class: "ex-plot-legend" },
+      kinds.map((kind) =>
+        node(
+          "li",
+          { key: kind },
+          node(
+            "svg",
+            { viewBox: "0 0 40 10", "aria-hidden": "true" },
+            node("polyline", { class: "ex-plot-line ex-plot-" + kind, points: "0,5 40,5" })
+          ),
+          node("span", {}, curves.labels?.[kind] || word(page, "debrief.curve_" + kind))
+        )
+      ),
+      lift ? node("li", { key: "lift" }, node("svg", { viewBox: "0 0 40 10", "aria-hidden": "true" },
+        node("line", { class: "ex-plot-lift", x1: 0, x2: 40, y1: 5, y2: 5 })), node("span", {}, word(page, "debrief.curve_lift"))) : null
+    )
+  );
+}

@@ -1,0 +1,402 @@
+// One view of one exercise: builds the parts once, patches them when the page changes, and plays the run every frame.
+
+const SPANS = [60, 120, 180, 300, 600]; // s, what curve and slider reach over
+
+class ExerciseView {
+  constructor(model, host) {
+    this.model = model;
+    this.player = new RunPlayer();
+    this.link = new EngineRoomLink(model, () => this.redraw());
+    this.sound = new YardSound();
+    this.page = this.worded(model.get("page"));
+    this.units = model.get("units") || "metric";
+    this.ids = {};
+    for (const name of ["acts", "notes", "call", "ask", "debrief"]) this.ids[name] = "ex-" + name + "-" + freshId();
+    this.back = false; // the learner has moved the slider to look back
+    this.notesShown = null;
+    this.draft = null;
+    this.warned = null; // the act of which a first press has warned
+    this.early = []; // samples that overtook the page they belong to
+    this.answer = null; // an answer that overtook its page
+    this.frameState = "";
+    this.build(host);
+  }
+
+  build(host) {
+    const part = (tag, name, parent, attributes) => {
+      const element = document.createElement(tag);
+      element.className = "ex-" + name;
+      for (const [key, value] of Object.entries(attributes || {})) element.setAttribute(key, value);
+      parent.append(element);
+      return element;
+    };
+    const root = (this.root = part("div", "root palette", host, { "data-exercise": "" }));
+    const sheet = part("div", "sheet", root);
+    const header = part("header", "header", sheet);
+    const stage = part("section", "stage", sheet);
+    const pictures = part("div", "pictures", stage);
+    const instruments = part("div", "instruments", stage);
+    const controls = part("div", "controls", stage);
+    this.parts = {
+      header,
+      stage,
+      pictures,
+      instruments,
+      bar: part("div", "bar", controls),
+      status: part("div", "status", controls, { role: "status" }),
+      debrief: part("section", "debrief", sheet, { "aria-labelledby": this.ids.debrief }),
+      ask: part("section", "ask", sheet, { "aria-labelledby": this.ids.ask }),
+    };
+    const lower = part("div", "lower", sheet);
+    const acts = part("section", "card ex-card-acts", lower, { "aria-labelledby": this.ids.acts });
+    const side = part("div", "side", lower);
+    Object.assign(this.parts, {
+      acts,
+      notes: part("section", "card ex-card-notes", side, { "aria-labelledby": this.ids.notes }),
+      hint: part("section", "card ex-card-hint", side),
+      call: part("section", "card ex-card-call", side, { "aria-labelledby": this.ids.call }),
+      caution: part("footer", "caution", sheet),
+      live: part("div", "hidden", sheet, { "aria-live": "polite" }),
+    });
+    this.stage = new ExerciseStage(this);
+  }
+
+  start() {
+    this.onPage = () => this.takePage(this.worded(this.model.get("page")));
+    this.onUnits = () => {
+      this.units = this.model.get("units") || "metric";
+      this.stage.setUnits(this.units);
+      this.redraw();
+    };
+    this.onCustom = (message, buffers) => this.takeMessage(message, buffers);
+    this.onComm = () => {
+      // The widget layer marks the view once its line to the kernel is dead.
+      setTimeout(() => this.root.closest(".jupyter-widgets-disconnected") && this.link.lose(), 0);
+    };
+    this.onKey = (event) => {
+      // The notebook's one-letter commands must not act on a cell while someone types or steps through this page.
+      if (event.target instanceof Element && this.root.contains(event.target)) {
+        event.target.setAttribute("data-lm-suppress-shortcuts", "true");
+      }
+    };
+    this.model.on("change:page", this.onPage);
+    this.model.on("change:units", this.onUnits);
+    this.model.on("msg:custom", this.onCustom);
+    this.model.on("comm_live_update", this.onComm);
+    window.addEventListener("keydown", this.onKey, true);
+    this.takePage(this.page);
+    const tick = (now) => {
+      this.frame(now);
+      this.ticking = requestAnimationFrame(tick);
+    };
+    this.ticking = requestAnimationFrame(tick);
+  }
+
+  stop() {
+    cancelAnimationFrame(this.ticking);
+    this.model.off("change:page", this.onPage);
+    this.model.off("change:units", this.onUnits);
+    this.model.off("msg:custom", this.onCustom);
+    this.model.off("comm_live_update", this.onComm);
+    window.removeEventListener("keydown", this.onKey, true);
+    this.sound.close();
+    this.stage.close();
+  }
+
+  /** The page with the words and codes that were sent once. */
+  worded(page) {
+    const { panel, picture, codes } = this.model.get("words") || {};
+    return { words: panel, drawing_words: picture, codes, ...page };
+  }
+
+  // ---- what arrives ------------------------------------------------------------------------------------------
+
+  takePage(page) {
+    const before = this.page;
+    const newRun = page.run && page.run.id !== null && page.run.id !== this.player.run;
+    const still = matchMedia("(prefers-reduced-motion: reduce)").matches;
+    if (before.attempt !== page.attempt) {
+      this.draft = null;
+      this.notesShown = null;
+      this.link.reply = null;
+      this.leaving = false;
+    }
+    this.page = page;
+    if (before.attempt !== page.attempt) this.player.forget();
+    this.player.follow(page.run);
+    if (newRun) {
+      this.back = false;
+      this.player.hold("learner", false);
+    } else if (page.run && this.player.run !== null) {
+      // Minutes spent on an act while the engine ran: the clock runs on over them.
+      this.player.reach(page.run.shown || 0, still);
+    }
+    for (const [message, floats] of this.early.splice(0)) this.takeSamples(message, floats);
+    this.stage.setPage(page, newRun);
+    this.redraw();
+    if (page.phase === "debrief" && before.phase && before.phase !== "debrief") this.showDebrief();
+    if (this.answer && (page.serial || 0) >= this.answer.serial) this.takeAnswer(this.answer);
+  }
+
+  takeMessage(message, buffers) {
+    if (message.kind === "samples") {
+      const raw = buffers?.[0];
+      const floats = raw ? new Float32Array(raw.buffer.slice(raw.byteOffset, raw.byteOffset + raw.byteLength)) : new Float32Array();
+      this.takeSamples(message, floats);
+    } else if (message.kind === "ack") {
+      if ((this.page.serial || 0) < (message.serial || 0)) this.answer = message;
+      else this.takeAnswer(message);
+    }
+  }
+
+  takeSamples(message, floats) {
+    this.link.lastNeed.open = false;
+    if (message.run !== this.page.run?.id) {
+      if (this.early.length < 8) this.early.push([message, floats]);
+      return;
+    }
+    this.player.accept(message, floats);
+    this.stage.dirty = true;
+  }
+
+  takeAnswer(message) {
+    this.answer = null;
+    if (!this.link.answered(message)) return;
+    this.player.hold("act", false);
+    if (message.sentence) this.announce(message.sentence);
+  }
+
+  // ---- what the learner does ---------------------------------------------------------------------------------
+
+  act(key, action, args, risk) {
+    if (this.link.pending || this.link.lost) return;
+    if (risk === "grave" && this.warned !== key) {
+      // One press says what is at stake; a slip of the finger must not end the call-out.
+      this.warned = key;
+      this.redraw();
+      this.announce(word(this.page, "acts.grave"));
+      return;
+    }
+    this.warned = null;
+    if (this.player.lookingBack) {
+      this.announce(word(this.page, "bar.acts_now", { now: clockText(this.player.furthest) }));
+      this.player.seek(this.player.furthest);
+    }
+    this.back = false;
+    this.player.hold("act", true);
+    if (!this.link.act(key, action, args, this.player)) this.player.hold("act", false);
+  }
+
+  setRate(rate) {
+    this.player.rate = rate;
+    this.player.hold("learner", false);
+    this.link.shown(this.player, performance.now(), true);
+    this.redraw();
+  }
+
+  setHold(on) {
+    this.player.hold("learner", on);
+    this.link.shown(this.player, performance.now(), true);
+    this.redraw();
+  }
+
+  seek(time) {
+    this.player.hold("learner", true);
+    this.player.seek(time);
+    this.back = this.player.lookingBack;
+    this.redraw();
+  }
+
+  backToNow() {
+    this.player.seek(this.player.furthest);
+    this.player.hold("learner", false);
+    this.back = false;
+    this.redraw();
+    this.parts.bar.querySelector(".ex-slider")?.focus();
+  }
+
+  setLeaving(on) {
+    this.leaving = on;
+    this.redraw();
+  }
+
+  setUnits(units) {
+    this.model.set("units", units);
+    this.model.save_changes();
+  }
+
+  async setSound(on) {
+    await this.sound.set(on);
+    this.redraw();
+  }
+
+  /** After the engine room has gone: ask the page to run the notebook again; where nobody listens, load it anew. */
+  recover() {
+    const event = new CustomEvent("simulator-continue", { bubbles: true, cancelable: true });
+    if (this.root.dispatchEvent(event)) window.location.reload();
+  }
+
+  announce(sentence) {
+    this.parts.live.textContent = "";
+    clearTimeout(this.announcing);
+    this.announcing = setTimeout(() => (this.parts.live.textContent = sentence), 60);
+  }
+
+  showDebrief() {
+    const heading = this.parts.debrief.querySelector("h2");
+    const gentle = matchMedia("(prefers-reduced-motion: reduce)").matches;
+    heading?.focus({ preventScroll: true });
+    this.parts.debrief.scrollIntoView({ behavior: gentle ? "auto" : "smooth", block: "start" });
+  }
+
+  // ---- drawing -----------------------------------------------------------------------------------------------
+
+  /** How many seconds curve and slider reach over. */
+  span() {
+    const wanted = Math.max(this.page.curve?.span_s || 60, this.player.furthest + 1);
+    return SPANS.find((span) => span >= wanted) || wanted;
+  }
+
+  frame(now) {
+    const { player, link, page } = this;
+    player.advance(now);
+    link.watch(now);
+    link.need(player, now);
+    link.shown(player, now, false);
+    if (this.back && !player.lookingBack) this.back = false;
+    const sample = player.sample();
+    this.stage.draw(sample);
+    const heard = heardFrom(sample, page);
+    this.sound.follow(heard, player.playing);
+    this.caption = this.sound.on ? captionText(page, heard, player.playing) : "";
+    this.starved = player.starved;
+    drawBar(this);
+    const state = [this.starved, this.back && Math.floor(player.time), this.caption, player.playing].join("|");
+    if (state !== this.frameState) {
+      this.frameState = state;
+      this.drawStatus();
+    }
+  }
+
+  drawStatus() {
+    const line = describeStatus(this);
+    this.parts.status.dataset.tone = line.tone;
+    patchChildren(this.parts.status, node("div", { key: line.key, class: "ex-status-line" }, line.children));
+  }
+
+  redraw() {
+    const { parts, page } = this;
+    if (!page.header) return;
+    const focused = Object.values(parts).find((part) => part.contains(document.activeElement));
+    this.root.dataset.phase = page.phase || "work";
+    this.root.dataset.mode = page.mode || "";
+    patchChildren(parts.header, describeHeader(this));
+    patchChildren(parts.bar, describeBar(this));
+    this.drawStatus();
+    this.fill(parts.debrief, describeDebrief(this));
+    this.fill(parts.ask, describeAsk(this));
+    this.fill(parts.acts, page.phase === "debrief" ? [] : describeActs(this));
+    this.fill(parts.notes, describeNotes(this));
+    this.fill(parts.hint, page.phase === "debrief" ? [] : describeCoach(this));
+    this.fill(parts.call, page.phase === "debrief" ? [] : describeCall(this));
+    patchChildren(parts.caution, page.caution || "");
+    settleNotes(this);
+    drawBar(this);
+    if (focused && !this.root.contains(document.activeElement)) this.refocus(focused);
+  }
+
+  /** Patch a part; an empty one leaves the page. */
+  fill(part, description) {
+    const empty = !description || description.length === 0;
+    part.hidden = empty;
+    patchChildren(part, empty ? [] : description);
+  }
+
+  /** The control that had the focus is gone: go on from the same part, else from the engine bar. */
+  refocus(part) {
+    const where = part.hidden ? this.parts.bar : part;
+    (where.querySelector("button, select, input, [tabindex]") || this.parts.bar.querySelector("button"))?.focus();
+  }
+}
+
+function describeHeader(view) {
+  const { page } = view;
+  const { header } = page;
+  const used = page.yard_minutes;
+  return [
+    node(
+      "div",
+      { key: "words", class: "ex-header-words" },
+      node("h1", {}, header.title),
+      node("p", {}, header.brief ? node("q", {}, header.brief) : null, " ", node("span", {}, header.rig_line || ""))
+    ),
+    node(
+      "div",
+      { key: "tools", class: "ex-tools" },
+      (header.badges || []).map((badge) => node("span", { key: badge, class: "ex-badge" }, badge)),
+      used === null || used === undefined
+        ? null
+        : node("span", { key: "used", class: "ex-badge ex-used" }, word(page, "header.minutes_used", { n: minutesText(used) })),
+      page.yard ? describeYard(view) : null,
+      node(
+        "label",
+        { key: "units", class: "ex-units" },
+        node("span", { class: "ex-hidden" }, word(page, "header.units")),
+        node(
+          "select",
+          { set: { value: view.units }, on: { change: (event) => view.setUnits(event.target.value) } },
+          node("option", { key: "metric", value: "metric" }, word(page, "header.units_metric")),
+          node("option", { key: "us", value: "us" }, word(page, "header.units_us"))
+        )
+      ),
+      node(
+        "button",
+        {
+          key: "sound",
+          type: "button",
+          class: "ex-choice",
+          "aria-pressed": view.sound.on ? "true" : "false",
+          on: { click: () => view.setSound(!view.sound.on) },
+        },
+        word(page, view.sound.on ? "header.sound_on" : "header.sound_off")
+      )
+    ),
+  ];
+}
+
+/** The practice yard's own controls: level and the next call-out. */
+function describeYard(view) {
+  const { page, link } = view;
+  const yard = page.yard;
+  return [
+    node(
+      "label",
+      { key: "level", class: "ex-units" },
+      node("span", { class: "ex-hidden" }, word(page, "yard.level")),
+      node(
+        "select",
+        {
+          set: { value: String(yard.level) },
+          on: { change: (event) => view.act("yard:level", "yard_level", { level: Number(event.target.value) }) },
+        },
+        (yard.levels || []).map((level) => node("option", { key: level.id, value: String(level.id) }, level.label))
+      )
+    ),
+    node(
+      "button",
+      {
+        key: "next",
+        type: "button",
+        class: (page.phase === "debrief" ? "ex-primary" : "ex-secondary") + (link.pending?.key === "yard:next" ? " ex-pending" : ""),
+        on: { click: () => view.act("yard:next", "yard_next", {}) },
+      },
+      word(page, "yard.next")
+    ),
+  ];
+}
+
+function render({ model, el }) {
+  const view = new ExerciseView(model, el);
+  view.start();
+  return () => view.stop();
+}
