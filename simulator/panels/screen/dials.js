@@ -99,11 +99,11 @@ function dialCreate(host, spec, words) {
     const stop = dialPoint(-DIAL_SWEEP - 9, 66);
     paletteNode("circle", { cx: stop[0], cy: stop[1], r: 3, class: "dial-stop" }, svg);
     if (px >= 110) {
-      const unitNode = paletteNode("text", { x: 0, y: 29, class: "dial-unit-face", "text-anchor": "middle", "font-size": Math.max(font * 0.85, 2400 / px) }, svg);
+      const unitNode = paletteNode("text", { x: 0, y: 34, class: "dial-unit-face", "text-anchor": "middle", "font-size": Math.max(font * 0.85, 2400 / px) }, svg);
       unitNode.textContent = unit.name;
     }
     const needle = paletteNode("g", {}, svg);
-    paletteNode("path", { d: "M-2.6,22L-1.1,-80H1.1L2.6,22Z", class: "dial-needle" }, needle);
+    paletteNode("path", { d: "M-2.4,15L-1.1,-80H1.1L2.4,15Z", class: "dial-needle" }, needle);
     paletteNode("circle", { r: 8, class: "dial-hub" }, needle);
     setNeedle = paletteSetter(needle, "transform");
     figureUnit.textContent = compound || spec.quantity === "vacuum" ? paletteFill(words.vacuum_unit, { unit: unit.name }) : unit.name;

@@ -35,12 +35,41 @@ function pictureJointAir(rig) {
   };
 }
 
-/** A fan of moving air: a soft cone with streaks, `length` long, opening upwards from the origin. */
+/**
+ * A stream out of a hose, opening upwards from the origin: puffs of air that widen and fade, or drops of water.
+ * Returns a function (level 0..1, phase 0..1, wet) that sets it.
+ */
 function picturePlume(parent, length) {
   const group = paletteNode("g", {}, parent);
-  const cone = paletteNode("path", { d: `M-3,0L${-length * 0.36},${-length * 0.92}Q0,${-length * 1.14} ${length * 0.36},${-length * 0.92}L3,0Z`, class: "pic-cone" }, group);
-  const streaks = paletteNode("path", { d: `M0,-3V${-length * 0.98}M-2.5,-3L${-length * 0.24},${-length * 0.86}M2.5,-3L${length * 0.24},${-length * 0.86}`, class: "pic-plume" }, group);
-  return { group, cone, streaks };
+  const puffs = paletteNode("g", {}, group);
+  const drops = paletteNode("g", { display: "none" }, group);
+  const streak = paletteNode("path", { d: `M0,-2V${(-length * 0.6).toFixed(1)}`, class: "pic-plume" }, group);
+  const sideways = [0, -0.35, 0.3, -0.15, 0.4, -0.4, 0.1];
+  const make = (holder, name) =>
+    sideways.map((side) => {
+      const node = paletteNode("circle", { cx: 0, cy: 0, r: 1, class: name }, holder);
+      return { side, x: paletteSetter(node, "cx"), y: paletteSetter(node, "cy"), r: paletteSetter(node, "r"), o: paletteSetter(node, "opacity") };
+    });
+  const clouds = make(puffs, "pic-puff-cloud");
+  const beads = make(drops, "pic-drop");
+  const show = [paletteToggle(group), paletteToggle(puffs), paletteToggle(drops)];
+  const setStreak = paletteSetter(streak, "opacity");
+  return (level, phase, wet) => {
+    show[0](level > 0.03 || wet);
+    show[1](!wet);
+    show[2](wet);
+    setStreak(wet ? 0 : level);
+    const reach = length * (0.35 + 0.65 * level);
+    const list = wet ? beads : clouds;
+    for (let i = 0; i < list.length; i += 1) {
+      const u = (i / list.length + phase) % 1;
+      const puff = list[i];
+      puff.x(puff.side * reach * u * (wet ? 1.1 : 0.5));
+      puff.y(wet ? -reach * (1.5 * u - 0.9 * u * u) : -reach * u);
+      puff.r(wet ? Math.max(1.5, length * 0.04) : length * (0.05 + 0.15 * u));
+      puff.o(wet ? 1 : (0.25 + 0.45 * level) * (1 - 0.75 * u));
+    }
+  };
 }
 
 /** Height of the water (picture units) for a fill: bottom, inlet lip and crown are fixed points of the scale. */
@@ -50,15 +79,20 @@ function pictureFillLevel(fill, lipFill, bottom, lip, crown) {
   return f <= l ? bottom + (lip - bottom) * (f / l) : lip + (crown - lip) * ((f - l) / (1 - l));
 }
 
-/** What the colours and signs mean, in words beneath a picture. */
+/** What the colours and signs mean, in words beneath a picture; returns {list, items by kind}. */
 function pictureLegend(host, entries) {
   const list = paletteElement("ul", "pic-legend", host);
+  const items = {};
   for (const [kind, label] of entries) {
     const item = paletteElement("li", "", list);
     const svg = paletteNode("svg", { width: 22, height: 14, "aria-hidden": "true", class: "pic-swatch" }, item);
     const defs = paletteNode("defs", {}, svg);
     if (kind === "water") {
       paletteNode("rect", { width: 22, height: 14, class: "pic-water" }, svg);
+    } else if (kind === "in") {
+      paletteNode("path", { d: "M3,7H18M12.5,2.5L18,7L12.5,11.5", class: "pic-air-in" }, svg);
+    } else if (kind === "liner") {
+      paletteNode("path", { d: "M3,1A8,5.5 0 0 0 19,1ZM3,13A8,5.5 0 0 1 19,13Z", class: "pic-liner" }, svg);
     } else {
       const set = paletteAirBody((className, paint) => {
         const node = paletteNode("rect", { width: 22, height: 14, class: className }, svg);
@@ -67,8 +101,9 @@ function pictureLegend(host, entries) {
       }, paletteAirDots(defs, 8));
       set(kind === "thin" ? 0.25 : kind === "pressed" ? 6 : 1);
     }
-    paletteNode("rect", { x: 0.75, y: 0.75, width: 20.5, height: 12.5, class: "pic-swatch-edge" }, svg);
+    if (kind !== "in") paletteNode("rect", { x: 0.75, y: 0.75, width: 20.5, height: 12.5, class: "pic-swatch-edge" }, svg);
     paletteElement("span", "", item, label);
+    items[kind] = item;
   }
-  return list;
+  return { list, items };
 }

@@ -89,6 +89,16 @@ function pictureBeside(vertices, distance) {
   return out;
 }
 
+/** Where the water stands in the hose at rest: the first place at the outside level. */
+function pictureRest(profile) {
+  for (let i = 1; i < profile.length; i += 1) {
+    const [a, b] = [profile[i - 1], profile[i]];
+    if (a[1] > 0) return a[0];
+    if (b[1] > 0) return a[0] + ((b[0] - a[0]) * (0 - a[1])) / (b[1] - a[1]);
+  }
+  return profile[profile.length - 1][0];
+}
+
 /** The smallest honest widening that makes a bore of so many units readable. */
 function pictureWidening(bore, wanted) {
   const steps = [1, 1.5, 2, 3, 4, 5, 6, 8];

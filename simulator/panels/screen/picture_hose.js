@@ -88,10 +88,16 @@ function pictureDrawLiner(svg, course, rig, tube) {
   if (typeof rig.liner_at !== "number") return null;
   const at = course.at(rig.liner_at);
   const group = paletteNode("g", { transform: `translate(${at.x},${at.y}) rotate(${at.angle})`, display: "none" }, svg);
+  const wide = Math.max(9, tube * 0.8);
   const lips = [-1, 1].map((side) =>
-    paletteNode("ellipse", { cx: 0, cy: (side * tube) / 2, rx: Math.max(9, tube * 0.7), ry: 0, class: "pic-liner" }, group)
-  );
-  return { show: paletteToggle(group), lips: lips.map((lip) => paletteSetter(lip, "ry")) };
+    ({ side, node: paletteNode("path", { d: `M${-wide},0A${wide},1 0 0 1 ${wide},0Z`, class: "pic-liner" }, group) })
+  ).map(({ side, node }) => ({ side, set: paletteSetter(node, "transform") }));
+  return {
+    show: paletteToggle(group),
+    close(reach) {
+      for (const { side, set } of lips) set(`translate(0,${(side * tube) / 2}) scale(1,${(side * Math.max(0.01, reach)).toFixed(2)})`);
+    },
+  };
 }
 
 /** Boxes [left, top, right, bottom] that a moving name must keep clear of: the hose, and the names that stand. */

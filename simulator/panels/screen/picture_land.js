@@ -100,7 +100,7 @@ function pictureDrawRig(svg, lay, words, land) {
   paletteNode("circle", { cx: fx + 0.52 * u, cy: fy, r: 0.12 * u, class: "pic-body pic-fine" }, casing);
   paletteNode("rect", { x: fx - 2, y: fy - 0.26 * u, width: Math.max(4, 0.07 * u), height: 0.52 * u, class: "pic-band" }, casing);
   paletteNode("rect", { x: fx + 0.1 * u, y: skid, width: 2.15 * u, height: Math.max(3, 0.1 * u), class: "pic-dark" }, group);
-  for (const c of [0.45, 1.85]) {
+  for (const c of [0.8, 1.92]) {
     paletteNode("circle", { cx: fx + c * u, cy: ground - 0.12 * u, r: Math.max(2.5, 0.14 * u), class: "pic-wheel" }, group);
   }
   // the exhaust hose of the ejector bends back over the suction side
@@ -109,12 +109,12 @@ function pictureDrawRig(svg, lay, words, land) {
   paletteNode("path", { d: `M${fx + 0.3 * u},${fy - 0.3 * u}V${fy - 0.6 * u}Q${fx + 0.3 * u},${tipY + 0.06 * u} ${tipX},${tipY}`, class: "pic-hose-thin", "stroke-width": Math.max(2.5, 0.06 * u) }, group);
   const holder = paletteNode("g", { transform: `translate(${tipX},${tipY}) rotate(-52)` }, group);
   const reach = Math.max(18, 0.62 * u);
-  const plume = picturePlume(holder, reach);
+  const setPlume = picturePlume(holder, reach);
   const shake = paletteNode("g", { display: "none" }, group);
   for (const s of [0.72, 2.24]) {
     const bx = fx + s * u;
     const out = s < 1 ? -1 : 1;
     if (s > 1) paletteNode("path", { d: `M${bx},${bodyTop + 4}q${4 * out},5 0,10M${bx + 5 * out},${bodyTop}q${5 * out},8 0,18`, class: "pic-shake" }, shake);
   }
-  return { group, engine, stream, chevrons, plume, shake, pipeY, plumeRight: tipX + 10, plumeTop: tipY - 0.75 * reach };
+  return { group, engine, stream, chevrons, setPlume, shake, pipeY, plumeRight: tipX + 10, plumeTop: tipY - 0.75 * reach };
 }

@@ -2,18 +2,20 @@
 
 /** Names beside the parts: [key, x, y, anchor]. Those of parts with a state change with the frame. */
 const PICTURE_PUMP_LABELS = [
-  ["exhaust", 46, 80, "start", null],
-  ["ejector", 112, 114, "middle", null],
-  ["air_line", 203, 122, "middle", null],
-  ["screen", 148, 233, "start", null],
-  ["relief", 318, 83, "middle", null],
-  ["compressor", 390, 104, "middle", null],
-  ["nrv", 292, 216, "start", null],
-  ["belt", 354, 268, "end", null],
-  ["engine", 378, 386, "middle", null],
-  ["drain", 244, 424, "start", null],
-  ["suction", 5, 378, "start", null],
-  ["to_discharge_short", 434, 24, "end", null],
+  ["exhaust", 46, 80, "start"],
+  ["ejector", 112, 114, "middle"],
+  ["air_line", 203, 122, "middle"],
+  ["screen", 148, 233, "start"],
+  ["relief", 318, 81, "middle"],
+  ["compressor", 390, 104, "middle"],
+  ["nrv", 292, 216, "start"],
+  ["belt", 354, 268, "end"],
+  ["engine", 378, 386, "middle"],
+  ["drain", 244, 424, "start"],
+  ["suction", 5, 378, "start"],
+  ["casing", 99, 378, "start"],
+  ["nozzle", 184, 168, "middle"],
+  ["to_discharge_short", 434, 24, "end"],
 ];
 
 /**
@@ -105,8 +107,7 @@ function picturePump(host, rig, words, options) {
       needle: airSide.needle ? set(airSide.needle, "transform") : null,
       beltTaut: show(drive.beltTaut), beltSlack: show(drive.beltSlack), beltOff: show(drive.beltOff), beltDash: show(drive.beltDash), setBelt: set(drive.beltDash, "stroke-dashoffset"),
       spokes: [drive.small, drive.large].map((w) => [set(w.spokes, "transform"), w]), setEngine: set(drive.engine, "transform"), shake: show(drive.shake),
-      plume: show(exhaust.fan.group), setPlume: set(exhaust.fan.group, "transform"), setStreaks: set(exhaust.fan.streaks, "stroke-dashoffset"), drops: show(exhaust.drops),
-      beads: exhaust.beads.map((b) => [set(b, "cx"), set(b, "cy")]),
+      setPlume: exhaust.setPlume,
       handle: show(drain.handle), setHandle: set(drain.handle, "transform"), unseen: show(drain.unseen), drainAir: show(drain.air), drainSpray: show(drain.spray), setSpray: set(drain.spray, "stroke-dashoffset"),
     };
     spokenAt = -Infinity;
@@ -192,19 +193,8 @@ function picturePump(host, rig, words, options) {
   function updateExhaust(frame, step) {
     const level = pictureExhaustLevel(frame, rig);
     const wet = pictureExhaustWet(frame);
-    draw.plume(level > 0.03);
-    draw.setPlume(`scale(${(0.35 + 0.65 * level).toFixed(2)})`);
-    blow = (blow + step * (20 + 60 * level)) % 22;
-    draw.setStreaks(-blow);
-    draw.drops(wet);
-    if (wet) {
-      const time = step > 0 ? performance.now() / 650 : 0.35;
-      draw.beads.forEach((bead, i) => {
-        const u = (time + i * 0.37) % 1;
-        bead[0]((((i % 5) - 2) / 2) * 24 * u);
-        bead[1](-66 * u + 46 * u * u);
-      });
-    }
+    blow = (blow + step * (0.5 + level)) % 1;
+    draw.setPlume(level, blow, wet);
     const word = level <= 0.03 ? words.exhaust_none : level < 0.3 ? words.exhaust_weak : level < 0.7 ? words.exhaust_steady : words.exhaust_strong;
     draw.labels.exhaust(wet ? words.exhaust_wet : word);
   }
@@ -258,8 +248,8 @@ function picturePump(host, rig, words, options) {
     updateExhaust(frame, step);
     updateRelief(frame, see);
     updateDrain(frame, see, step);
-    if (Math.abs(frame.t - spokenAt) >= 1) {
-      spokenAt = frame.t;
+    if (performance.now() - spokenAt >= 1000) {
+      spokenAt = performance.now();
       const parts = [heading];
       if (see) {
         parts.push(paletteFill(words.pump_spoken, { fill: Math.round(100 * paletteFinite(frame.casing_fill, 0)) }));

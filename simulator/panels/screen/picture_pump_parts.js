@@ -172,11 +172,7 @@ function picturePumpExhaust(svg) {
   const inside = paletteNode("path", { d: PICTURE_PUMP_EXHAUST_LINE, class: "pic-exhaust-in" }, svg);
   const cover = paletteNode("path", { d: PICTURE_PUMP_EXHAUST_LINE, class: "pic-exhaust-cover", display: "none" }, svg);
   const plume = paletteNode("g", { transform: "translate(22,81)" }, svg);
-  const fan = picturePlume(plume, 58);
-  const drops = paletteNode("g", { display: "none" }, plume);
-  const beads = [];
-  for (let i = 0; i < 9; i += 1) beads.push(paletteNode("circle", { cx: 0, cy: 0, r: i % 2 ? 2.1 : 1.5, class: "pic-drop" }, drops));
-  return { inside, cover, fan, drops, beads };
+  return { inside, cover, setPlume: picturePlume(plume, 58) };
 }
 
 /** Impeller, engine pulley, belt and compressor. */

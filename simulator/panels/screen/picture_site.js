@@ -31,13 +31,18 @@ function pictureSite(host, rig, words, options) {
       ["water", words.legend_water],
       ["full", words.legend_air],
       ["thin", words.legend_thin],
+      ["in", words.legend_in],
+      ...(typeof rig.liner_at === "number" ? [["liner", words.legend_liner]] : []),
     ]);
+    legend.items.in.style.visibility = "hidden";
+    if (legend.items.liner) legend.items.liner.style.visibility = "hidden";
   }
   const motion = paletteMotion();
   let draw = null;
   let lastFrame = { t: 0 };
   let phase = 0;
   let bubbling = 0;
+  let blow = 0;
   const jointAir = pictureJointAir(rig);
   let spokenAt = -Infinity;
 
@@ -93,15 +98,13 @@ function pictureSite(host, rig, words, options) {
     const here = paletteLabel(mark, 0, 0, words.water_here, { class: "pic-label pic-here" });
     const hereWide = (here.getComputedTextLength && here.getComputedTextLength()) || words.water_here.length * 8;
     draw = {
-      svg, lay, course, tube, strainer, hose, liner, joints, rigNodes, hereWide, place: 0, obstacles: pictureObstacles(course, rig.hose_length_m, tube, names),
+      svg, lay, course, tube, strainer, hose, liner, joints, rigNodes, hereWide, place: 0, rest: pictureRest(rig.profile), obstacles: pictureObstacles(course, rig.hose_length_m, tube, names),
       showMark: paletteToggle(mark), showInside: paletteToggle(hose.inside), showCover: paletteToggle(hose.cover),
       showFlow: paletteToggle(hose.flow), showStream: paletteToggle(rigNodes.stream), showChevrons: paletteToggle(rigNodes.chevrons),
       showShake: paletteToggle(rigNodes.shake), showBubbles: paletteToggle(strainer.bubbles), showFront: paletteToggle(hose.front),
       setWater: paletteSetter(hose.water, "stroke-dasharray"), setFlow: paletteSetter(hose.flow, "stroke-dasharray"),
       setFront: paletteSetter(hose.front, "transform"), setEngine: paletteSetter(rigNodes.engine, "transform"),
       setChevron: paletteSetter(rigNodes.chevrons, "stroke-dashoffset"),
-      showPlume: paletteToggle(rigNodes.plume.group), setPlume: paletteSetter(rigNodes.plume.group, "transform"),
-      setDrops: paletteSetter(rigNodes.plume.streaks, "stroke-dasharray"), setWetStream: paletteSetter(rigNodes.plume.streaks, "class"),
       setRings: strainer.rings.map((r) => paletteSetter(r, "cy")),
       setHere: [paletteSetter(here, "x"), paletteSetter(here, "y")],
       setLeader: ["x1", "y1", "x2", "y2"].map((n) => paletteSetter(leader, n)),
@@ -141,10 +144,15 @@ function pictureSite(host, rig, words, options) {
     setLeader[3](point.y);
   }
 
+  /** A sign stands in the legend from the moment it is first drawn: not before, or it would tell. */
+  function sign(kind, drawn) {
+    if (drawn && legend && legend.items[kind].style.visibility) legend.items[kind].style.visibility = "";
+  }
+
   function inside(frame, step) {
     const { course, hose, liner } = draw;
     const outside = pictureOutside(frame, rig);
-    const front = paletteClamp(paletteFinite(frame.front_position, 0), 0, rig.hose_length_m);
+    const front = paletteClamp(paletteFinite(frame.front_position, draw.rest), 0, rig.hose_length_m);
     const at = course.at(front);
     draw.setWater(`${at.length.toFixed(1)} 9999`);
     const pump = paletteFinite(frame.suction_pressure, outside) / outside;
@@ -155,8 +163,8 @@ function pictureSite(host, rig, words, options) {
       const open = paletteClamp(paletteFinite(frame.liner_open, 1), 0, 1);
       liner.show(open < 0.95);
       const reach = (draw.tube / 2) * (1 - Math.sqrt(open)) * 0.96;
-      liner.lips[0](reach);
-      liner.lips[1](reach);
+      liner.close(reach);
+      sign("liner", open < 0.95);
     }
     const climbing = front < rig.hose_length_m - 0.02;
     draw.setFront(`translate(${at.x.toFixed(1)},${at.y.toFixed(1)}) rotate(${at.angle.toFixed(1)})`);
@@ -176,6 +184,7 @@ function pictureSite(host, rig, words, options) {
       const wet = leaking && joint.s < front;
       joint.show(leaking);
       joint.showWet(wet);
+      sign("in", leaking);
       if (wet) for (let k = 0; k < 4; k += 1) joint.rings[k](6 + ((k * 9 + bubbling) % 36));
     }
     if (climbing) placeMark(at);
@@ -183,8 +192,8 @@ function pictureSite(host, rig, words, options) {
   }
 
   function speak(frame) {
-    if (Math.abs(frame.t - spokenAt) < 1) return;
-    spokenAt = frame.t;
+    if (performance.now() - spokenAt < 1000) return;
+    spokenAt = performance.now();
     const parts = [words.site_title];
     if (frame.see_through && Number.isFinite(frame.front_position)) {
       const lengths = pictureLengths(words, settings.units);
@@ -199,13 +208,12 @@ function pictureSite(host, rig, words, options) {
     const step = motion(frame.t);
     const see = Boolean(frame.see_through);
     draw.showInside(see);
-    if (legend && legend.hidden === see) legend.hidden = !see;
+    if (legend && legend.list.hidden === see) legend.list.hidden = !see;
     draw.showCover(!see);
     const speed = paletteFinite(frame.speed, 0);
     const running = speed > 0.05;
     if (see) inside(frame, step);
     else {
-      phase += step * 60 * (frame.discharging ? 1 : 0);
       draw.showMark(false);
       for (const joint of draw.joints) {
         joint.show(false);
@@ -215,17 +223,13 @@ function pictureSite(host, rig, words, options) {
     draw.showShake(running);
     const wobble = running && step > 0 ? Math.sin(performance.now() / 22) * 0.7 : 0;
     draw.setEngine(`translate(0,${wobble.toFixed(2)})`);
-    const pumping = see ? paletteFinite(frame.line_fill, 0) > 0.01 : Boolean(frame.discharging);
-    draw.showStream(see && pumping);
-    const moving = see ? paletteFinite(frame.discharge_flow, 0) > 1e-4 : Boolean(frame.discharging);
+    draw.showStream(see && paletteFinite(frame.line_fill, 0) > 0.01);
+    const moving = see && paletteFinite(frame.discharge_flow, 0) > 1e-4;
     draw.showChevrons(moving);
     if (moving) draw.setChevron(-(Math.abs(phase) % 18));
     const level = pictureExhaustLevel(frame, rig);
-    draw.showPlume(level > 0.03);
-    draw.setPlume(`scale(${(0.4 + 0.6 * level).toFixed(2)})`);
-    const wetStream = pictureExhaustWet(frame);
-    draw.setDrops(wetStream ? "1.5 4.5" : "none");
-    draw.setWetStream(wetStream ? "pic-plume pic-plume-wet" : "pic-plume");
+    blow = (blow + step * (0.5 + level)) % 1;
+    draw.rigNodes.setPlume(level, blow, pictureExhaustWet(frame));
     const blown = Boolean(frame.strainer_bubbles);
     draw.showBubbles(blown);
     if (blown) {
