@@ -1,0 +1,270 @@
+"""How likely each hypothesis is after what was seen. Every update gives a new belief; the old one stays as it
+was."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+
+import numpy as np
+from scipy.special import ndtr
+
+from simulator.diagnosis.cases import HypothesisSet
+from simulator.diagnosis.gauge_likelihood import PRIME_DOUBT, Readings, log_likelihoods, with_doubt
+from simulator.diagnosis.outlook import CheckKey, time_index
+from simulator.errors import InputError
+from simulator.instruments.checks import CHECKS, find_check, joint_probability
+
+MISREPORT = 0.01  # [-] share of finds of the hands, and of starts, that are told or remembered wrong
+OPEN_ENDED = 0.4  # [-] the same for a slice of sizes of which some never prime
+
+
+@dataclass(frozen=True, eq=False)
+class Seen:
+    """An outcome of a check, with its chance [-] under each hypothesis then: ``chances`` (hypotheses,
+    outcomes)."""
+
+    check: str
+    place: str
+    outcome: str
+    chances: np.ndarray
+
+
+@dataclass(frozen=True, eq=False)
+class Start:
+    """A start from dry, watched up to a time [s]; ``primed_at`` [s] where the pump took its prime, else
+    None."""
+
+    rows: np.ndarray
+    watched: float
+    primed_at: float | None
+
+
+@dataclass(frozen=True, eq=False)
+class Belief:
+    """Weights over the hypotheses of a set, and what they rest on.
+
+    Examples
+    --------
+    >>> from simulator.diagnosis.cases import hypothesis_set
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> cases = hypothesis_set(load_rig("osier"), standard_site(), ["belt_loose", "drain_open"])
+    >>> belief = Belief(cases)
+    >>> belief.update_check("belt", "tight").by_fault()["belt_loose"] < 0.02 < belief.by_fault()["belt_loose"]
+    True
+    """
+
+    cases: HypothesisSet
+    readings: tuple[Readings, ...] = ()
+    looks: tuple[Seen, ...] = ()
+    starts: tuple[Start, ...] = ()
+    found: np.ndarray | None = None  # log of what remedies found, (hypotheses,)
+    rows: np.ndarray | None = None  # row each hypothesis is in now; None: as at the beginning
+    _parts: dict[str, np.ndarray] = field(
+        default_factory=dict, repr=False
+    )  # log likelihoods already worked out
+
+    @cached_property
+    def now(self) -> np.ndarray:
+        """The row each hypothesis is in, shape (hypotheses,)."""
+        return self.cases.situations.start if self.rows is None else self.rows
+
+    @cached_property
+    def proved(self) -> bool:
+        """Whether the rig, as it now is, has primed in the time it should take."""
+        return any(
+            item.primed_at is not None and item.primed_at <= self.cases.proof_time and item.rows is self.now
+            for item in self.starts
+        )
+
+    @cached_property
+    def weights(self) -> np.ndarray:
+        """Probability of each hypothesis [-], shape (hypotheses,), together 1."""
+        total = np.log(self.cases.weights)
+        for part in (self._readings_part, self._looks_part, self._starts_part):
+            total = total + part
+        if self.found is not None:
+            total = total + self.found
+        likely = np.exp(total - total.max())
+        return likely / likely.sum()
+
+    def update_gauges(self, run: int, times: np.ndarray, values: np.ndarray) -> Belief:
+        """What the needles showed in a run from a dry start; readings of the same run given before are
+        replaced.
+
+        Parameters
+        ----------
+        run : number of the run.
+        times : [s] since the start, shape (k,).
+        values : [Pa] suction as vacuum and motive air, shape (2, k).
+        """
+        times, values = np.asarray(times, dtype=float), np.asarray(values, dtype=float)
+        if values.shape != (2, len(times)):
+            raise InputError(f"the readings have the shape {values.shape}", "readings", f"(2, {len(times)})")
+        earlier = tuple(item for item in self.readings if item.run != run)
+        same = [item.rows for item in self.readings if item.run == run]
+        item = Readings(run, times, values, same[0] if same else self.now)
+        return self._new(("readings",), readings=(*earlier, item))
+
+    def update_check(self, check: str, outcome: str, place: str = "", time: float = float("nan")) -> Belief:
+        """An outcome of a check, made at a time [s] of a run or with the engine stopped (nan)."""
+        if outcome not in find_check(check).outcomes:
+            raise InputError(f"{outcome!r} is not an outcome", check, ", ".join(CHECKS[check].outcomes))
+        if (check, place) not in self.cases.chances:
+            return self
+        seen = Seen(check, place, outcome, self.chances(check, place, time))
+        return self._new(("looks",), looks=(*self.looks, seen))
+
+    def update_remedy(self, remedy: str, place: str = "", finding: str = "") -> Belief:
+        """A remedy done: what the hands found, and what the rig has become under each hypothesis."""
+        key = (remedy, place)
+        if key not in self.cases.situations.after:
+            raise InputError(f"there is no remedy {remedy!r} at {place!r}", "remedy", "a remedy of this rig")
+        found = np.zeros(len(self.now)) if self.found is None else self.found
+        if finding:
+            fits = self.cases.situations.findings[key][self.now] == finding
+            found = found + np.log(np.where(fits, 1.0 - MISREPORT, MISREPORT))
+        return self._new((), found=found, rows=self.cases.situations.after[key][self.now])
+
+    def update_restart(self, watched: float, primed_at: float | None = None) -> Belief:
+        """A start from dry: watched up to a time [s], primed at a time [s] or not."""
+        return self._new(("starts",), starts=(*self.starts, Start(self.now, watched, primed_at)))
+
+    def chances(self, check: str, place: str = "", time: float = float("nan")) -> np.ndarray:
+        """Outcome probabilities [-] of a check under each hypothesis as it is now, shape (hypotheses,
+        outcomes)."""
+        at = time_index(find_check(check), time)
+        return self.cases.chances[check, place][self.now, at]
+
+    def next_chances(self, check: str, place: str = "", time: float = float("nan")) -> np.ndarray:
+        """As :meth:`chances`, given how the same look came out before: a miss is mostly missed again."""
+        chances = self.chances(check, place, time)
+        before = [item for item in self.looks if (item.check, item.place) == (check, place)]
+        if not before:
+            return chances
+        fresh = [Seen(check, place, outcome, chances) for outcome in CHECKS[check].outcomes]
+        joint = np.column_stack([np.exp(_log_joint((*before, item))) for item in fresh])
+        return joint / joint.sum(axis=1, keepdims=True)
+
+    def by_fault(self) -> dict[str, float]:
+        """Probability of each fault [-], over sizes and places."""
+        sums = np.bincount(self.cases.fault_index, self.weights, len(self.cases.faults))
+        return dict(zip(self.cases.faults, sums.tolist(), strict=True))
+
+    def by_family(self) -> dict[str, float]:
+        """Probability of each family of faults [-]."""
+        out = dict.fromkeys(self.cases.families, 0.0)
+        for here, weight in zip(self.cases.hypotheses, self.weights.tolist(), strict=True):
+            out[here.family] += weight
+        return out
+
+    def top(self, n: int = 3) -> list[tuple[str, str, float]]:
+        """The n likeliest faults with their likeliest place and the fault's probability [-]."""
+        out = []
+        for name, chance in sorted(self.by_fault().items(), key=lambda item: -item[1])[:n]:
+            places: dict[str, float] = {}
+            for here, weight in zip(self.cases.hypotheses, self.weights.tolist(), strict=True):
+                if here.fault == name:
+                    places[here.place] = places.get(here.place, 0.0) + weight
+            out.append((name, max(places, key=lambda place: places[place]), chance))
+        return out
+
+    def _new(self, changed: tuple[str, ...], **values: object) -> Belief:
+        kept = {name: part for name, part in self._parts.items() if name not in changed}
+        return replace(self, _parts=kept, **values)  # type: ignore[arg-type]
+
+    @property
+    def _readings_part(self) -> np.ndarray:
+        if "readings" not in self._parts:
+            part = np.zeros(len(self.now))
+            if self.readings:
+                raw = log_likelihoods(self.cases.needles, self.cases.cells, self.readings)
+                part = with_doubt(raw, self.cases.weights)
+            self._parts["readings"] = part
+        return self._parts["readings"]
+
+    @property
+    def _looks_part(self) -> np.ndarray:
+        if "looks" not in self._parts:
+            part = np.zeros(len(self.now))
+            for key in dict.fromkeys((item.check, item.place) for item in self.looks):
+                part = part + _log_joint(tuple(i for i in self.looks if (i.check, i.place) == key))
+            self._parts["looks"] = part
+        return self._parts["looks"]
+
+    @property
+    def _starts_part(self) -> np.ndarray:
+        if "starts" not in self._parts:
+            self._parts["starts"] = starts_log_likelihood(self.cases, self.starts)
+        return self._parts["starts"]
+
+
+def _log_joint(seen: tuple[Seen, ...]) -> np.ndarray:
+    """Log probability of all outcomes of one check at one place, (hypotheses,): what decides them is mostly
+    shared."""
+    check = CHECKS[seen[0].check]
+    wanted = [check.outcomes.index(item.outcome) for item in seen]
+    if len(seen) == 1:
+        return np.log(seen[0].chances[:, wanted[0]])
+    stacked = np.stack([item.chances for item in seen], axis=1)  # (hypotheses, times seen, outcomes)
+    distinct, which = np.unique(stacked.round(9), axis=0, return_inverse=True)
+    logs = []
+    for rows in distinct:
+        series = [
+            (dict(zip(check.outcomes, row.tolist(), strict=True)), item.outcome)
+            for row, item in zip(rows, seen, strict=True)
+        ]
+        logs.append(np.log(max(joint_probability(check, series), 1e-300)))
+    return np.array(logs)[which.reshape(-1)]
+
+
+def prime_doubts(cases: HypothesisSet) -> np.ndarray:
+    """Doubt about the logarithm of the time to prime [-] of each hypothesis, its slice of sizes included."""
+    start, out = cases.situations.start, np.full(len(cases.hypotheses), PRIME_DOUBT)
+    times = cases.prime_times[start]
+    for i, here in enumerate(cases.hypotheses):
+        for j in (i - 1, i + 1):
+            if not 0 <= j < len(out) or not np.isfinite(times[i]):
+                continue
+            there = cases.hypotheses[j]
+            if (here.fault, here.place) == (there.fault, there.place):
+                apart = abs(np.log(times[j] / times[i])) / 2.0 if np.isfinite(times[j]) else OPEN_ENDED
+                out[i] = max(out[i], float(np.hypot(PRIME_DOUBT, apart)))
+    return out
+
+
+def starts_log_likelihood(cases: HypothesisSet, starts: tuple[Start, ...]) -> np.ndarray:
+    """Log likelihood of how the starts went, (hypotheses,). Starting an unchanged rig again tells nothing
+    new."""
+    doubts = prime_doubts(cases)
+    total = np.zeros(len(doubts))
+    log_prime = np.log(np.where(np.isfinite(cases.prime_times), cases.prime_times, np.inf))
+    # For each hypothesis and row only the most telling start counts: a prime, or else the longest watch.
+    order = sorted(starts, key=lambda item: (item.primed_at is None, -item.watched))
+    counted: list[np.ndarray] = []
+    for item in order:
+        new = np.ones(len(total), dtype=bool)
+        for rows in counted:
+            new &= rows != item.rows
+        expected = log_prime[item.rows]
+        if item.primed_at is not None:
+            with np.errstate(invalid="ignore"):
+                gap = (np.log(item.primed_at) - expected) / doubts
+            likely = np.where(np.isfinite(expected), np.exp(-0.5 * gap**2), 0.0)
+        else:
+            with np.errstate(divide="ignore"):
+                likely = ndtr((expected - np.log(max(item.watched, 1e-3))) / doubts)
+        total = total + np.where(new, np.log(MISREPORT + (1.0 - MISREPORT) * likely), 0.0)
+        counted.append(item.rows)
+    return total
+
+
+def key_of(check: str, place: str) -> CheckKey:
+    """Key of a check and place in a set: only checks made per joint carry a place.
+
+    Examples
+    --------
+    >>> key_of("belt", "belt"), key_of("joint_apart", "joint:1")
+    (('belt', ''), ('joint_apart', 'joint:1'))
+    """
+    return check, place if find_check(check).per_joint else ""

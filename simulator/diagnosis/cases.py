@@ -1,0 +1,279 @@
+"""All hypotheses of a rig and site, simulated once: the set that beliefs are held over."""
+
+from __future__ import annotations
+
+import hashlib
+import math
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+from pathlib import Path
+
+import numpy as np
+
+import simulator
+from simulator.attempt.case import PROOF_FACTOR, PROOF_SLACK
+from simulator.diagnosis.cache import load, save
+from simulator.diagnosis.fits import curve_fits
+from simulator.diagnosis.hypotheses import Hypothesis, Situations, situations, spread
+from simulator.diagnosis.outlook import CheckKey, Observer, Outlook
+from simulator.errors import SimulatorError
+from simulator.instruments.checks import CHECKS
+from simulator.rig.faults import FAULTS
+from simulator.rig.rig import Rig, Site
+
+WATCH_SLACK = 20.0  # [s] a start is watched beyond the time it should take
+LONGEST_WATCH = 3.0  # [min]
+_MODEL_LAYERS = ("physics", "rig", "run", "instruments", "diagnosis")
+Progress = Callable[[int, int], None]
+Mapper = Callable[[Callable[[tuple[Rig, Site]], Outlook], Iterable[tuple[Rig, Site]]], Iterable[Outlook]]
+
+
+class StoppedError(SimulatorError):
+    """The work was stopped on request before it was done."""
+
+
+@dataclass(frozen=True, eq=False)
+class HypothesisSet:
+    """Hypotheses with what each would show.
+
+    ``needles`` [Pa gauge, suction as vacuum], shape (rows, gauges, seconds); ``prime_times`` [s] (rows,),
+    nan: never; ``outcomes`` (rows,) of text; ``chances`` for each check and place shape (rows, times,
+    outcomes) [-]; ``cells`` how the needles change over the slice of sizes that a row stands for [Pa], shape
+    as ``needles``; ``fits`` (rows, rows) how well a watched start of one row would fit another [-].
+    """
+
+    rig: Rig
+    site: Site
+    hypotheses: tuple[Hypothesis, ...]
+    situations: Situations
+    needles: np.ndarray
+    prime_times: np.ndarray
+    outcomes: np.ndarray
+    chances: dict[CheckKey, np.ndarray]
+    cells: np.ndarray
+    fits: np.ndarray
+    key: str
+
+    @cached_property
+    def weights(self) -> np.ndarray:
+        """Weight of each hypothesis before anything is seen [-], together 1."""
+        return np.array([h.weight for h in self.hypotheses])
+
+    @cached_property
+    def faults(self) -> tuple[str, ...]:
+        """Fault ids that are possible, the sound rig first."""
+        return tuple(dict.fromkeys(h.fault for h in self.hypotheses))
+
+    @cached_property
+    def families(self) -> tuple[str, ...]:
+        """Families of the possible faults."""
+        return tuple(dict.fromkeys(h.family for h in self.hypotheses))
+
+    @cached_property
+    def fault_index(self) -> np.ndarray:
+        """Number of each hypothesis's fault in ``faults``, shape (hypotheses,)."""
+        return np.array([self.faults.index(h.fault) for h in self.hypotheses])
+
+    @property
+    def proof_time(self) -> float:
+        """A start that primes within this time [s] proves the rig; nan where even the sound rig does not
+        prime."""
+        return proof_time(float(self.prime_times[0]))
+
+    @property
+    def watch_minutes(self) -> float:
+        """Minutes a start is watched before it has proved anything, or has failed to [min]."""
+        return watch_minutes(self.proof_time)
+
+    @cached_property
+    def proves(self) -> np.ndarray:
+        """Whether a start of each row would be proof, shape (rows,)."""
+        with np.errstate(invalid="ignore"):
+            return (self.prime_times <= self.proof_time) & (self.outcomes == "primed")
+
+    def row_of(self, rig: Rig, site: Site) -> int | None:
+        """The row of a rig exactly as it is; None where it is not among them."""
+        return self.situations.rows.index((rig, site)) if (rig, site) in self.situations.rows else None
+
+
+def proof_time(sound_prime_time: float) -> float:
+    """Time [s] within which a start must prime to prove the rig, from the sound rig's.
+
+    Examples
+    --------
+    >>> proof_time(40.0)
+    65.0
+    """
+    return PROOF_FACTOR * sound_prime_time + PROOF_SLACK
+
+
+def watch_minutes(proof: float) -> float:
+    """Minutes a start is watched [min] where proof must come within a time [s]; nan: it cannot come.
+
+    Examples
+    --------
+    >>> watch_minutes(70.0)
+    1.5
+    """
+    return min((proof + WATCH_SLACK) / 60.0, LONGEST_WATCH) if math.isfinite(proof) else LONGEST_WATCH
+
+
+def slices(needles: np.ndarray, hypotheses: Sequence[Hypothesis], start: np.ndarray) -> np.ndarray:
+    """How needles [Pa] change over the slice of sizes that each row stands for, shape as ``needles``.
+
+    Zero for rows that are exact: the sound rig, a mended rig, a valve wide open, a belt gone.
+    """
+    out = np.zeros_like(needles)
+    for i, here in enumerate(hypotheses):
+        size = FAULTS[here.fault].size
+        if size is None or (size.end_share > 0.0 and here.size == size.large):
+            continue
+        near = [
+            needles[start[j]] - needles[start[i]]
+            for j in (i - 1, i + 1)
+            if 0 <= j < len(hypotheses)
+            and (hypotheses[j].fault, hypotheses[j].place) == (here.fault, here.place)
+        ]
+        if near:
+            out[start[i]] = min(near, key=lambda change: float(np.sum(change[0] ** 2)))
+    return out
+
+
+@lru_cache(maxsize=1)
+def model_version() -> str:
+    """A short fingerprint of everything that outcomes depend on: the text of the model's own source and data.
+
+    Examples
+    --------
+    >>> len(model_version())
+    16
+    """
+    home = Path(simulator.__file__).parent
+    digest = hashlib.blake2b(digest_size=8)
+    for layer in _MODEL_LAYERS:
+        for path in sorted((home / layer).rglob("*")):
+            if path.suffix in (".py", ".yaml"):
+                digest.update(path.relative_to(home).as_posix().encode())
+                digest.update(path.read_bytes())
+    return digest.hexdigest()
+
+
+def content_key(rig: Rig, site: Site, hypotheses: Sequence[Hypothesis]) -> str:
+    """A fingerprint of a set's whole content."""
+    written = repr((rig, site, tuple(hypotheses), model_version()))
+    return hashlib.blake2b(written.encode(), digest_size=16).hexdigest()
+
+
+def hypothesis_set(
+    rig: Rig,
+    site: Site,
+    faults: Sequence[str] | None = None,
+    *,
+    progress: Progress | None = None,
+    should_stop: Callable[[], bool] | None = None,
+    mapper: Mapper = map,
+    use_cache: bool = True,
+) -> HypothesisSet:
+    """Every hypothesis of a sound rig at its site, simulated or taken from the cache.
+
+    Parameters
+    ----------
+    rig, site : in good order.
+    faults : ids that are possible here; by default all.
+    progress : called with (done, total) after each piece of work.
+    should_stop : asked before each piece; True stops the work.
+    mapper : how outlooks are made of rows; an executor's ``map`` spreads the work.
+    use_cache : look in the cache folder first and leave the result there.
+
+    Raises
+    ------
+    StoppedError : ``should_stop`` said so.
+    InputError : unknown fault.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> found = hypothesis_set(load_rig("osier"), standard_site(), ["belt_loose"])
+    >>> found.faults
+    ('sound', 'belt_loose')
+    """
+    hypotheses = spread(rig, site, faults)
+    rows = situations(rig, site, hypotheses)
+    key = content_key(rig, site, hypotheses)
+    total = len(rows.rows)
+    arrays = load(key) if use_cache else None
+    if arrays is None or len(arrays["prime_times"]) != total:
+        outlooks = _simulated(rig, site, rows, progress, should_stop, mapper)
+        arrays = _arrays(outlooks)
+        arrays["cells"] = slices(arrays["needles"], hypotheses, rows.start)
+        watched = 60.0 * watch_minutes(proof_time(float(arrays["prime_times"][0])))
+        arrays["fits"] = curve_fits(arrays["needles"], arrays["cells"], arrays["prime_times"], watched)
+        if use_cache:
+            save(key, arrays)
+    elif progress is not None:
+        progress(total, total)
+    chances = {_check_key(name): values for name, values in arrays.items() if name.startswith("check ")}
+    return HypothesisSet(
+        rig=rig,
+        site=site,
+        hypotheses=hypotheses,
+        situations=rows,
+        needles=arrays["needles"],
+        prime_times=arrays["prime_times"],
+        outcomes=arrays["outcomes"],
+        chances=chances,
+        cells=arrays["cells"],
+        fits=arrays["fits"],
+        key=key,
+    )
+
+
+def _simulated(
+    rig: Rig,
+    site: Site,
+    rows: Situations,
+    progress: Progress | None,
+    should_stop: Callable[[], bool] | None,
+    mapper: Mapper,
+) -> list[Outlook]:
+    observer = Observer(rig, site)
+    out: list[Outlook] = []
+
+    def look(row: tuple[Rig, Site]) -> Outlook:
+        if should_stop is not None and should_stop():
+            raise StoppedError("the work on the hypotheses was stopped")
+        return observer.outlook(*row)
+
+    for outlook in mapper(look, rows.rows):
+        out.append(outlook)
+        if progress is not None:
+            progress(len(out), len(rows.rows))
+    return out
+
+
+def _arrays(outlooks: Sequence[Outlook]) -> dict[str, np.ndarray]:
+    arrays = {
+        "needles": np.array([o.needles for o in outlooks]),
+        "prime_times": np.array([o.prime_time for o in outlooks]),
+        "outcomes": np.array([o.outcome for o in outlooks]),
+    }
+    for name, place in outlooks[0].chances:
+        arrays[f"check {name} {place}"] = np.array([o.chances[name, place] for o in outlooks])
+    return arrays
+
+
+def _check_key(name: str) -> CheckKey:
+    _, check, place = name.split(" ")
+    return check, place
+
+
+def outcome_index(check: str, outcome: str) -> int:
+    """Number of an outcome in its check's list.
+
+    Examples
+    --------
+    >>> outcome_index("belt", "slack")
+    1
+    """
+    return CHECKS[check].outcomes.index(outcome)

@@ -1,0 +1,145 @@
+"""How well gauge readings fit each hypothesis, all readings of an attempt taken together.
+
+What is read differs from what a hypothesis predicts by: the needle's tremble and the reading to half a mark,
+new at every reading; an offset and a scale error of each gauge, one for the whole attempt; what the model
+does not know, which wanders over some 20 s and is the same at every start; a pace that is not quite the
+model's; and the width of the slice of sizes that a hypothesis stands for. All are taken as normal and
+integrated out exactly, so that watching longer does not turn into false certainty.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.linalg import cho_factor, cho_solve
+
+from simulator.diagnosis.outlook import CURVES
+from simulator.instruments.gauges import GAUGES
+
+
+@dataclass(frozen=True)
+class Uncertainty:
+    """Standard deviations of what makes readings differ from a prediction."""
+
+    offset: float  # [Pa] of a gauge
+    wander: float  # [Pa] of the model
+
+
+#: Values of a common site gauge of class 2.5 and of a plain model; chosen, not measured.
+UNCERTAINTY = {
+    "suction": Uncertainty(0.8e3, 1.2e3),
+    "motive": Uncertainty(8e3, 15e3),
+}
+SCALE = 0.03  # [-] scale error of a gauge, and of a model's levels
+MEMORY = 20.0  # [s] over which the model's error keeps its sign
+PACE = 0.06  # [-] a real rig may be this much quicker or slower than the model
+SLICE = 12.0**-0.5  # standard deviation of a place within a slice of width 1
+PRIME_DOUBT = 0.10  # [-] a real rig's time to prime beside the model's, natural logarithm
+DOUBT = 2e-3  # [-] share of readings that come of something no hypothesis knows
+
+
+@dataclass(frozen=True)
+class Readings:
+    """Needles read in one run from a dry start at rated speed.
+
+    ``times`` [s since the start], shape (k,), before the pump took its prime and within the 120 s that
+    hypotheses are simulated for; ``values`` [Pa], shape (2, k): suction as vacuum, motive air; nan for a
+    gauge the rig does not have.
+    """
+
+    run: int
+    times: np.ndarray
+    values: np.ndarray
+    rows: np.ndarray  # (hypotheses,) the row each hypothesis was in
+
+
+def predicted(needles: np.ndarray, rows: np.ndarray, gauge: int, times: np.ndarray) -> np.ndarray:
+    """Needles [Pa] that rows predict at times [s], linear between seconds; shape (hypotheses, k)."""
+    last = needles.shape[2] - 1
+    spot = np.clip(times, 0.0, last - 1e-9)
+    below = spot.astype(int)
+    share = spot - below
+    curve = needles[rows, gauge]
+    return curve[:, below] * (1.0 - share) + curve[:, below + 1] * share
+
+
+def paces(needles: np.ndarray, rows: np.ndarray, gauge: int, times: np.ndarray) -> np.ndarray:
+    """Change of the needles [Pa] were the rig quicker by 100 %: time times slope, shape (hypotheses, k)."""
+    half = 2.0  # [s] a slope is taken over twice this
+    early = predicted(needles, rows, gauge, np.maximum(times - half, 0.0))
+    late = predicted(needles, rows, gauge, times + half)
+    return times * (late - early) / (2.0 * half)
+
+
+def covariance(gauges: np.ndarray, times: np.ndarray, values: np.ndarray) -> np.ndarray:
+    """Covariance [Pa2] of readings that all hypotheses share, shape (k, k).
+
+    ``gauges`` numbers the gauge of each reading; times [s], values [Pa].
+    """
+    total = np.zeros((len(times), len(times)))
+    for number in np.unique(gauges):
+        gauge, spread = GAUGES[CURVES[number]], UNCERTAINTY[CURVES[number]]
+        here = np.flatnonzero(gauges == number)
+        apart = np.abs(times[here, None] - times[None, here])
+        block = spread.wander**2 * np.exp(-apart / MEMORY) + spread.offset**2
+        block += SCALE**2 * np.outer(values[here], values[here])
+        own = gauge.tremble**2 + (0.5 * gauge.graduation()) ** 2 / 12.0
+        total[np.ix_(here, here)] = block + own * np.eye(len(here))
+    return total
+
+
+def log_likelihoods(needles: np.ndarray, cells: np.ndarray, readings: tuple[Readings, ...]) -> np.ndarray:
+    """Log of how likely all readings together are under each hypothesis, up to a constant; shape
+    (hypotheses,).
+
+    ``needles`` and ``cells`` [Pa] have shape (rows, gauges, seconds).
+    """
+    parts: list[tuple[np.ndarray, ...]] = []
+    for item in readings:
+        for gauge, values in enumerate(item.values):
+            known = np.isfinite(values)
+            times = item.times[known]
+            if len(times):
+                parts.append(
+                    (
+                        np.full(len(times), gauge),
+                        times,
+                        values[known],
+                        predicted(needles, item.rows, gauge, times),
+                        PACE * paces(needles, item.rows, gauge, times),
+                        SLICE * predicted(cells, item.rows, gauge, times),
+                    )
+                )
+    if not parts:
+        return np.zeros(len(readings[0].rows) if readings else 0)
+    gauges, times, values = (np.concatenate([part[i] for part in parts]) for i in range(3))
+    mean, pace, cell = (np.concatenate([part[i] for part in parts], axis=1) for i in range(3, 6))
+    factor = cho_factor(covariance(gauges, times, values), lower=True)
+    missed = values - mean
+
+    def product(a: np.ndarray, solved: np.ndarray) -> np.ndarray:
+        return np.einsum("hk,kh->h", a, solved)
+
+    of_missed, of_pace, of_cell = (cho_solve(factor, a.T) for a in (missed, pace, cell))
+    # Two directions of its own for each hypothesis, added by the matrix inversion lemma (Woodbury 1950).
+    pp, pc, cc = 1.0 + product(pace, of_pace), product(pace, of_cell), 1.0 + product(cell, of_cell)
+    along_pace, along_cell = product(missed, of_pace), product(missed, of_cell)
+    determinant = pp * cc - pc**2
+    explained = (cc * along_pace**2 - 2.0 * pc * along_pace * along_cell + pp * along_cell**2) / determinant
+    return -0.5 * (product(missed, of_missed) - explained + np.log(determinant))
+
+
+def with_doubt(log_likelihood: np.ndarray, weights: np.ndarray) -> np.ndarray:
+    """The same, were a small share of readings due to something unknown: no hypothesis is ever ruled out
+    quite.
+
+    Examples
+    --------
+    >>> with_doubt(np.array([0.0, -100.0]), np.array([0.5, 0.5])).round(1)
+    array([-0. , -6.9])
+    """
+    top = float(np.max(log_likelihood))
+    likely = np.exp(log_likelihood - top)
+    average = float(np.sum(weights * likely) / np.sum(weights))
+    return np.log((1.0 - DOUBT) * likely + DOUBT * average)

@@ -1,0 +1,168 @@
+"""What could be wrong with a rig: every single fault in a spread of sizes and places, each with its weight,
+and the
+rigs that remedies make of them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from simulator.errors import InputError
+from simulator.rig.faults import FAULTS, Size, fault
+from simulator.rig.remedies import REMEDIES
+from simulator.rig.rig import Rig, Site
+
+MOST = 300
+TAIL = 0.08  # [-] share of a fault's weight given to small and large sizes outside the usual range
+#: How many sizes a fault is cut into, over all its places; faults that make a busy run get fewer.
+COUNTS = {
+    "drain_open": 10,
+    "nrv_fouled": 12,
+    "joint_ring": 8,
+    "belt_loose": 10,
+    "nozzle_plugged": 5,
+    "screen_plugged": 12,
+    "strainer_plugged": 10,
+    "liner_collapsed": 8,
+}
+USUAL_COUNT = 8  # for a fault not named above
+
+
+@dataclass(frozen=True)
+class Hypothesis:
+    """One thing that could be wrong: a fault of a size (SI) at a place, with its weight [-] before anything
+    is seen."""
+
+    fault: str
+    family: str
+    size: float
+    place: str
+    weight: float
+
+
+Situation = tuple[Rig, Site]
+
+
+def sizes_of(size: Size | None, count: int) -> list[tuple[float, float]]:
+    """Sizes in SI units with their shares [-] of the fault's weight, smallest value first.
+
+    Each stands for an equal slice of the sizes that random cases draw; rare ones outside the usual range get
+    a tail.
+
+    Examples
+    --------
+    >>> sizes = sizes_of(FAULTS["belt_loose"].size, 4)
+    >>> len(sizes), round(sum(share for _, share in sizes), 9), sizes[-1][0]
+    (6, 1.0, 1.0)
+    """
+    if size is None:
+        return [(0.0, 1.0)]
+    spread = 1.0 - size.end_share
+    shares = {size.drawn(spread * (i + 0.5) / count): spread / count for i in range(count)}
+    if size.end_share > 0.0:
+        shares[size.large] = shares.get(size.large, 0.0) + size.end_share
+    low, high = sorted((size.usual_low, size.usual_high))
+    tails = [value for value in (size.small, size.large) if not low <= value <= high and value not in shares]
+    shares = {value: share * (1.0 - TAIL * len(tails)) for value, share in shares.items()}
+    shares.update(dict.fromkeys(tails, TAIL))
+    return sorted(shares.items())
+
+
+def spread(rig: Rig, site: Site, faults: Sequence[str] | None = None) -> tuple[Hypothesis, ...]:
+    """Every single fault of a sound rig in sizes and places, weights together 1; the sound rig comes first.
+
+    Parameters
+    ----------
+    rig, site : in good order.
+    faults : ids that are possible here; by default all. The sound rig is always among them.
+
+    Raises
+    ------
+    InputError : a fault is not in the catalogue, or there would be more than 300 hypotheses.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> found = spread(load_rig("osier"), standard_site())
+    >>> found[0].fault, round(sum(h.weight for h in found), 9), len(found) <= MOST
+    ('sound', 1.0, True)
+    """
+    wanted = ["sound", *(name for name in FAULTS if name != "sound" and (faults is None or name in faults))]
+    for name in faults or ():
+        fault(name)
+    out = []
+    for name in wanted:
+        item = FAULTS[name]
+        places = item.places(rig, site)
+        for place in places:
+            for size, share in sizes_of(item.size, COUNTS.get(name, USUAL_COUNT)):
+                weight = item.weight * share / len(places)
+                out.append(Hypothesis(name, item.family, size, place, weight))
+    if len(out) > MOST:
+        raise InputError(f"there would be {len(out)} hypotheses", "faults", f"at most {MOST}")
+    total = sum(h.weight for h in out)
+    return tuple(Hypothesis(h.fault, h.family, h.size, h.place, h.weight / total) for h in out)
+
+
+def remedy_places(rig: Rig) -> tuple[tuple[str, str], ...]:
+    """Every remedy with every place it can be done at on this rig.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig
+    >>> ("close_drain", "") in remedy_places(load_rig("osier"))
+    True
+    """
+    return tuple((name, place) for name, item in REMEDIES.items() for place in item.places(rig))
+
+
+@dataclass(frozen=True)
+class Situations:
+    """The distinct rigs (rows) that hypotheses start from and that remedies lead to.
+
+    ``start`` is the row of each hypothesis, shape (hypotheses,). ``after`` gives for each remedy and place
+    the row that each row becomes, shape (rows,); ``findings`` the code of what the hands find, (rows,) of
+    text.
+    """
+
+    rows: tuple[Situation, ...]
+    start: np.ndarray
+    after: dict[tuple[str, str], np.ndarray]
+    findings: dict[tuple[str, str], np.ndarray]
+
+
+def situations(rig: Rig, site: Site, hypotheses: Sequence[Hypothesis]) -> Situations:
+    """All rigs that can come about; row 0 is the sound rig.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> rig, site = load_rig("osier"), standard_site()
+    >>> all_rows = situations(rig, site, spread(rig, site, ["drain_open"]))
+    >>> bool((all_rows.after["close_drain", ""] == 0).all())
+    True
+    """
+    index: dict[Situation, int] = {(rig, site): 0}
+    start = [
+        index.setdefault(FAULTS[h.fault].apply(rig, site, h.size, h.place), len(index)) for h in hypotheses
+    ]
+    acts = remedy_places(rig)
+    after: dict[tuple[str, str], list[int]] = {act: [] for act in acts}
+    findings: dict[tuple[str, str], list[str]] = {act: [] for act in acts}
+    rows = list(index)
+    for here in rows:  # grows while remedies lead to rigs not met before
+        for name, place in acts:
+            item = REMEDIES[name]
+            findings[name, place].append(item.finding(*here, place))
+            there = item.apply(*here, place)
+            if there not in index:
+                rows.append(there)
+            after[name, place].append(index.setdefault(there, len(index)))
+    return Situations(
+        rows=tuple(rows),
+        start=np.array(start),
+        after={act: np.array(values) for act, values in after.items()},
+        findings={act: np.array(values) for act, values in findings.items()},
+    )

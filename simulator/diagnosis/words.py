@@ -1,0 +1,174 @@
+"""What the reasoning says, in plain words from the message catalogue."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from simulator.diagnosis.belief import Belief
+from simulator.instruments.checks import CHECKS
+from simulator.rig.remedies import REMEDIES
+from simulator.texts import text
+
+if TYPE_CHECKING:
+    from simulator.diagnosis.advice import Option
+
+SHIFT = 0.05  # [-] a smaller change of a chance is not worth a word
+OUT = 0.02  # [-] below this a suspect is as good as ruled out
+
+
+def fault_name(fault: str) -> str:
+    """Name of a fault as a reader knows it.
+
+    Examples
+    --------
+    >>> fault_name("belt_loose")
+    'compressor belt loose or gone'
+    """
+    return text(f"faults.{fault}.name")
+
+
+def joint_field(place: str) -> dict[str, int]:
+    """The number of a joint as people count them, as a field of a message; empty for other places.
+
+    Examples
+    --------
+    >>> joint_field("joint:1"), joint_field("")
+    ({'joint': 2}, {})
+    """
+    kind, _, number = place.partition(":")
+    return {"joint": int(number) + 1} if kind == "joint" and number.isdigit() else {}
+
+
+def chance_words(chance: float) -> str:
+    """A chance [-] as people say it.
+
+    Examples
+    --------
+    >>> chance_words(0.43), chance_words(0.99), chance_words(0.003)
+    ('about 4 in 10', 'almost sure', 'hardly possible')
+    """
+    if chance >= 0.97:
+        return text("diagnosis.chance.sure")
+    if chance < 0.03:
+        return text("diagnosis.chance.hardly")
+    return text("diagnosis.chance.tenths", n=max(1, round(10.0 * chance)))
+
+
+def minutes_words(minutes: float) -> str:
+    """Minutes [min] as people say them.
+
+    Examples
+    --------
+    >>> minutes_words(0.5), minutes_words(1.2), minutes_words(12.0)
+    ('half a minute', '1 minute', '12 minutes')
+    """
+    if minutes < 0.75:
+        return text("diagnosis.minutes.half")
+    whole = round(minutes)
+    return text("diagnosis.minutes.one") if whole <= 1 else text("diagnosis.minutes.many", n=whole)
+
+
+def option_label(option: Option) -> str:
+    """What an option is called.
+
+    Examples
+    --------
+    >>> from simulator.diagnosis.advice import Option
+    >>> option_label(Option("watch", "watch", "", 2.0))
+    'Start it and watch the gauges'
+    """
+    joint = joint_field(option.place)
+    if option.kind == "check":
+        return text(f"checks.{option.id}.label", **joint)
+    if option.kind == "remedy":
+        name = REMEDIES[option.id].id
+        key = "attempt.actions.remedy_joint" if joint else "attempt.actions.remedy"
+        return text(key, what=text(f"remedies.{name}.name"), **joint)
+    return text(f"diagnosis.options.{option.kind}")
+
+
+def reason(belief: Belief, option: Option) -> str:
+    """Why an option is the best now."""
+    minutes = minutes_words(option.minutes)
+    first, _, chance = belief.top(1)[0]
+    if option.kind == "finish":
+        return text("diagnosis.reason.finish")
+    if option.kind == "watch":
+        if not belief.starts:
+            return text("diagnosis.reason.watch_first", minutes=minutes)
+        proven = float(belief.weights[belief.cases.proves[belief.now]].sum())
+        name = "watch_proof" if proven > 0.5 else "watch_again"
+        return text(f"diagnosis.reason.{name}", minutes=minutes)
+    if option.kind == "remedy":
+        mended = mended_chance(belief, option)
+        name = "remedy_sure" if mended >= 0.97 else "remedy_quick" if option.minutes <= 2.0 else "remedy"
+        return text(f"diagnosis.reason.{name}", minutes=minutes, chance=chance_words(mended))
+    told = what_it_tells(belief, option)
+    if not told:
+        return text("diagnosis.reason.check_plain", minutes=minutes, suspect=fault_name(first))
+    if len(told) > 1:
+        return text(
+            "diagnosis.reason.check_split",
+            minutes=minutes,
+            one=fault_name(told[0]),
+            other=fault_name(told[1]),
+        )
+    return text(
+        "diagnosis.reason.check", minutes=minutes, suspect=fault_name(told[0]), chance=chance_words(chance)
+    )
+
+
+def mended_chance(belief: Belief, option: Option) -> float:
+    """Chance [-] that the rig proves itself after a remedy and did not before."""
+    cases = belief.cases
+    after = cases.situations.after[option.id, option.place][belief.now]
+    return float(belief.weights[cases.proves[after] & ~cases.proves[belief.now]].sum())
+
+
+def what_it_tells(belief: Belief, option: Option) -> list[str]:
+    """The fault a check tells most about; with it the likeliest of those it parts it from, where both stay in
+    play."""
+    cases, weights = belief.cases, belief.weights
+    chances = belief.next_chances(option.id, option.place)
+    mean = weights @ chances
+    moved: dict[str, float] = {}
+    leaning: dict[str, np.ndarray] = {}
+    for number, name in enumerate(cases.faults):
+        own = weights * (cases.fault_index == number)
+        mass = float(own.sum())
+        if mass > OUT:
+            leaning[name] = (own @ chances) / mass - mean
+            moved[name] = mass * float(np.abs(leaning[name]).sum())
+    if not moved:
+        return []
+    most = max(moved, key=lambda name: moved[name])
+    if moved[most] < 1e-3 or not CHECKS[option.id].opens or option.id in ("blank_off", "clear_plate"):
+        others = [n for n in moved if n != most and float(leaning[n] @ leaning[most]) < 0.0]
+        if others and moved[most] >= 1e-3:
+            return [most, max(others, key=lambda name: moved[name])]
+    return [most] if moved[most] >= 1e-3 else []
+
+
+def what_changed(before: Belief, after: Belief) -> str:
+    """One or two sentences on what a step made likelier and what it ruled out."""
+    was, now = before.by_fault(), after.by_fault()
+    up = max(now, key=lambda name: now[name] - was[name])
+    gone = [name for name in now if was[name] >= SHIFT and now[name] < OUT]
+    said = []
+    if now[up] - was[up] >= SHIFT:
+        said.append(
+            text(
+                "diagnosis.changed.likelier",
+                suspect=fault_name(up),
+                before=chance_words(was[up]),
+                after=chance_words(now[up]),
+            )
+        )
+    if gone:
+        named = text("diagnosis.and").join(
+            fault_name(name) for name in sorted(gone, key=lambda n: -was[n])[:2]
+        )
+        said.append(text("diagnosis.changed.out", suspects=named))
+    return " ".join(said) if said else text("diagnosis.changed.nothing")
