@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from simulator.physics import compressor
@@ -69,6 +69,7 @@ def test_a_broken_belt_or_a_standing_engine_gives_nothing() -> None:
     assert deliver(5e5, wear=1.0) == 0.0
 
 
+@settings(deadline=None)
 @given(
     name=st.sampled_from(["slip", "wear", "intake_blocked"]),
     a=st.floats(0.0, 1.0),
@@ -80,6 +81,7 @@ def test_a_worse_fault_never_delivers_more(name: str, a: float, b: float, p_m: f
     assert deliver(p_m, **{name: bad}) <= deliver(p_m, **{name: mild}) * (1.0 + 1e-9) + 1e-15
 
 
+@settings(deadline=None)
 @given(a=st.floats(1e5, 40e5), b=st.floats(1e5, 40e5))
 def test_delivery_falls_with_pressure(a: float, b: float) -> None:
     low, high = sorted((a, b))

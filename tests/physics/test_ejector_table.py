@@ -50,7 +50,7 @@ def test_monotone(ratio: float) -> None:
             ]
         )
         assert np.diff(flows, axis=1).min() > -1e-6 * scale
-        # where the direct flow does not depend on p_b the interpolation ripples, most with a badly worn nozzle
+        # where the direct flow does not depend on p_b the table ripples, most with a badly worn nozzle
         assert np.diff(flows, axis=0).max() < (0.04 if ratio < 4.0 else 0.005) * scale
 
 

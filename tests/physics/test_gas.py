@@ -7,7 +7,7 @@ import math
 
 import fluids
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from simulator.physics import gas
@@ -96,6 +96,7 @@ def test_small_differences_are_regularised_once_differentiably() -> None:
     assert abs(slope(critical + 1e-5)) < 1e-3  # meets the choked plateau without a corner
 
 
+@settings(deadline=None)
 @given(
     p_up=st.floats(1e3, 2e6),
     a=st.floats(0.0, 1.0),

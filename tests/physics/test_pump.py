@@ -6,12 +6,13 @@ import math
 
 import fluids
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from simulator.physics import pump
 
 
+@settings(deadline=None)
 @given(q=st.floats(0.0, 0.2), s=st.floats(0.1, 1.2))
 def test_affinity_laws(q: float, s: float) -> None:
     """Q ~ n, H ~ n^2 (any pump handbook; exact for this curve)."""
@@ -19,6 +20,7 @@ def test_affinity_laws(q: float, s: float) -> None:
     assert pump.head(q * s, s, 32.0, 2600.0) == pytest.approx(base * s * s, rel=1e-9, abs=1e-9)
 
 
+@settings(deadline=None)
 @given(s=st.floats(0.3, 1.2), static=st.floats(0.0, 30.0), k_s=st.floats(1.0, 1e5), k_d=st.floats(1.0, 1e5))
 def test_operating_point_is_where_pump_and_system_meet(
     s: float, static: float, k_s: float, k_d: float

@@ -6,7 +6,7 @@ import math
 
 import fluids
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from simulator.physics import suction_line
@@ -55,6 +55,7 @@ def test_choke_loss_against_weisbach() -> None:
     assert math.isfinite(suction_line.choke_loss(0.0))
 
 
+@settings(deadline=None)
 @given(st.floats(0.0, 1.0), st.floats(0.0, 1.0))
 def test_losses_grow_as_the_way_narrows(a: float, b: float) -> None:
     narrow, wide = sorted((a, b))
@@ -71,6 +72,7 @@ def test_liner_closes_late_and_reopens_later() -> None:
     assert suction_line.liner_closing_area(-1e3, dp_c) == 1.0
 
 
+@settings(deadline=None)
 @given(st.floats(0.0, 1.0), st.floats(-1e4, 1e5), st.floats(1e3, 9e4))
 def test_liner_target_lies_between_its_curves(opening: float, difference: float, closing: float) -> None:
     target = suction_line.liner_target_area(opening, difference, closing)
