@@ -1,8 +1,8 @@
 """Makes and keeps the Python environment both launchers use; standard library only; Windows, macOS, Linux.
 
 The environment lies in ``.lessons-environment`` in the project's folder, under a name made from all that it
-depends on: the lock, this Python and the project's own place. A changed lock, another Python or a moved project
-make a new one; a half-made or damaged one is made again. Nothing outside the project's folder is written.
+depends on: the lock, this Python and the project's own place. A changed lock, another Python or a moved
+project make a new one; a half-made or damaged one is made again. Nothing else is written to.
 """
 
 from __future__ import annotations
@@ -311,6 +311,8 @@ def install(folder: Path, log: Path, say: Say, *arguments: str, count: int = 0) 
             record.write(line)
             words.append(line)
             seen += line.startswith("Collecting ")
+            if count and line.startswith("Installing collected"):
+                say("  putting them in place")
             if count and time.monotonic() - told > 5:
                 told = time.monotonic()
                 say(

@@ -45,17 +45,19 @@ QUIET_SETTINGS = {
 }
 
 
-def server_options(state: Path, port: int) -> list[str]:
+def server_options(state: Path, port: int, root: Path = PROJECT) -> list[str]:
     """The options that make JupyterLab open quietly and know the project's page extension."""
     settings = state / "app-settings"
     settings.mkdir(parents=True, exist_ok=True)
     (settings / "overrides.json").write_text(json.dumps(QUIET_SETTINGS, indent=1), encoding="utf-8")
+    root_user = ["--allow-root"] if getattr(os, "geteuid", lambda: 1)() == 0 else []
     return [
+        *root_user,
         "--no-browser",
         "--ServerApp.ip=127.0.0.1",
         f"--ServerApp.port={port}",
         "--ServerApp.port_retries=0",
-        f"--ServerApp.root_dir={PROJECT}",
+        f"--ServerApp.root_dir={root}",
         "--ServerApp.log_level=WARN",
         "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
         "--LabApp.extension_manager=readonly",

@@ -20,6 +20,7 @@ from simulator.texts import catalogue
 
 FORMAT = 1
 FLAG = "lesson_page"
+PATIENCE_S = 30  # after which a missing kernel is worth a sentence
 
 
 def fingerprint(notebook: dict[str, Any]) -> str | None:
@@ -84,7 +85,7 @@ def build(lessons: Path) -> dict[str, Any]:
         if digest := fingerprint(notebook):
             listed.append({"name": name, "sha256": digest})
     words = {"en": catalogue("en")["page"]}
-    return {"format": FORMAT, "lessons": listed, "words": words}
+    return {"format": FORMAT, "patience_s": PATIENCE_S, "lessons": listed, "words": words}
 
 
 def manifest_path() -> Path:

@@ -1,7 +1,6 @@
 // Turns the simulator's own lessons, and no other notebook, into pages.
 import { fingerprint } from "./fingerprint.js";
 
-const PATIENCE = 30000; // [ms] after which a missing kernel is worth a sentence
 const sleep = (ms) => new Promise((done) => setTimeout(done, ms));
 const fill = (sentence, fields) => sentence.replace(/\{(\w+)\}/g, (_, key) => fields[key]);
 
@@ -80,7 +79,7 @@ class LessonPage {
     this.round += 1;
     const round = this.round;
     const { words } = this.kit;
-    const late = performance.now() + PATIENCE;
+    const late = performance.now() + 1000 * this.kit.patience;
     this.progress.removeAttribute("value");
     this.tell("waiting", words[key]);
     await this.panel.sessionContext.ready.catch(() => undefined);
@@ -122,7 +121,6 @@ class LessonPage {
 
   onStatus(_, status) {
     const { words } = this.kit;
-    if (status === "autorestarting") this.dismissDialog();
     if (["autorestarting", "restarting"].includes(status)) this.start("starting_again");
     if (status === "dead") {
       this.round += 1;
@@ -157,15 +155,11 @@ class LessonPage {
     if (this.state === "waiting") this.start("starting_again");
   }
 
-  // JupyterLab reports a kernel death in a dialog that needs a click; the bar says it in the learner's words.
-  async dismissDialog() {
-    for (let tries = 0; tries < 20; tries += 1) {
-      await sleep(50);
-      if (document.querySelector(".jp-Dialog")) {
-        this.kit.Dialog.flush();
-        return;
-      }
-    }
+  // JupyterLab reports kernel troubles in dialogs that need a click; the bar says them in the learner's words.
+  dismissDialog() {
+    if (!["waiting", "late", "dead", "offline"].includes(this.state)) return;
+    this.kit.Dialog.tracker.forEach((dialog) => dialog.reject());
+    if (this.state === "waiting" && !this.panel.sessionContext.session) this.tell("late", this.kit.words.no_kernel);
   }
 
   // A page is not a document being edited: leaving it must not ask whether to save.
@@ -200,28 +194,29 @@ function quietDoubleClick(event) {
 class Chrome {
   constructor(shell) {
     this.shell = shell;
-    this.hidden = [];
+    this.hidden = new Set();
   }
 
-  *parts() {
-    for (const part of this.shell.layout?.widgets ?? []) {
-      if (["jp-top-panel", "jp-menu-panel", "jp-bottom-panel"].includes(part.id)) yield part;
-      if (part.id === "jp-main-content-panel") {
-        for (const side of part.layout?.widgets ?? []) if (side.hasClass("jp-SideBar")) yield side;
-      }
+  *parts(layout = this.shell.layout, depth = 0) {
+    const widgets = layout?.widgets;
+    if (!Array.isArray(widgets) || depth > 3) return;
+    for (const part of widgets) {
+      const edge = ["jp-top-panel", "jp-menu-panel", "jp-bottom-panel"].includes(part.id);
+      if (edge || part.hasClass("jp-SideBar")) yield part;
+      else yield* this.parts(part.layout, depth + 1);
     }
   }
 
   set(away) {
-    if (away === this.hidden.length > 0) return;
     if (away) {
-      this.hidden = [...this.parts()].filter((part) => !part.isHidden);
-      this.hidden.forEach((part) => part.hide());
-      this.shell.collapseLeft?.();
-      this.shell.collapseRight?.();
+      for (const part of this.parts()) {
+        if (part.isHidden) continue;
+        part.hide();
+        this.hidden.add(part);
+      }
     } else {
       this.hidden.forEach((part) => part.show());
-      this.hidden = [];
+      this.hidden.clear();
     }
   }
 }
@@ -262,15 +257,21 @@ export async function activate({ app, tracker, folder, NotebookActions, Dialog }
     const name = manifest.get(fingerprint(panel.context.model));
     if (name === undefined) return;
     const words = known.words[document.documentElement.lang] ?? known.words.en;
-    const kit = { NotebookActions, Dialog, manifest, words, refresh };
+    const kit = { NotebookActions, Dialog, manifest, words, refresh, patience: known.patience_s };
     pages.set(panel, new LessonPage(panel, name, kit));
     refresh();
   };
 
+  new MutationObserver((changes) => {
+    const opened = changes.some((change) => [...change.addedNodes].some((node) => node.matches?.(".jp-Dialog")));
+    const page = pages.get(app.shell.currentWidget ?? tracker.currentWidget);
+    if (opened && page) page.dismissDialog();
+  }).observe(document.body, { childList: true });
   window.addEventListener("keydown", quietKeys, true);
   window.addEventListener("dblclick", quietDoubleClick, true);
   tracker.widgetAdded.connect((_, panel) => look(panel));
   tracker.currentChanged.connect(refresh);
   app.shell.currentChanged?.connect(refresh);
+  app.restored.then(refresh); // restoring the layout shows parts again
   tracker.forEach(look);
 }

@@ -1,0 +1,275 @@
+"""The simulator's lessons open as pages; every other notebook is left alone."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Page, Route, expect
+
+from simulator.page_extension.manifest import fingerprint, manifest_path
+from simulator.texts import text
+from tests.browser.conftest import OpenLesson, Server, Watch, kill_kernel, shoot, wait_ready
+
+LESSON = "00_start_here.ipynb"
+STATIC = "lab/extensions/callout-lesson-page/static"
+
+
+def notebook(*sources: str, flag: Any = True, **metadata: Any) -> dict[str, Any]:
+    """A notebook of code cells."""
+    cells = [
+        {
+            "cell_type": "code",
+            "id": f"cell-{i}",
+            "metadata": {},
+            "source": s,
+            "outputs": [],
+            "execution_count": None,
+        }
+        for i, s in enumerate(sources)
+    ]
+    kernel = {"display_name": "Python 3", "language": "python", "name": "python3"}
+    return {
+        "cells": cells,
+        "metadata": {"kernelspec": kernel, "lesson_page": flag} | metadata,
+        "nbformat": 4,
+        "nbformat_minor": 5,
+    }
+
+
+@pytest.fixture
+def put(server: Server) -> Callable[[str, dict[str, Any]], str]:
+    """Lay a notebook among the server's lessons."""
+    laid: list[Path] = []
+
+    def lay(name: str, content: dict[str, Any]) -> str:
+        path = server.lessons / name
+        path.write_text(json.dumps(content), encoding="utf-8")
+        laid.append(path)
+        return name
+
+    yield lay
+    for path in laid:
+        path.unlink(missing_ok=True)
+
+
+def listed(content: dict[str, Any], **changes: Any) -> Callable[[Page], None]:
+    """List a notebook in the manifest that one page gets, as the release of a new lesson would."""
+    manifest = json.loads(manifest_path().read_text(encoding="utf-8")) | changes
+    manifest["lessons"].append({"name": "extra.ipynb", "sha256": fingerprint(content)})
+
+    def serve(page: Page) -> None:
+        page.route("**/manifest.json", lambda route: route.fulfill(json=manifest))
+
+    return serve
+
+
+def visible_code(page: Page) -> int:
+    return page.locator(".jp-CodeCell .jp-InputArea-editor:visible").count()
+
+
+@pytest.mark.parametrize("size", [(1280, 800), (820, 1180)])
+def test_a_lesson_opens_as_a_page(lesson_page: OpenLesson, size: tuple[int, int]) -> None:
+    page = lesson_page(LESSON, size=size)
+    shoot(page, f"lesson-00-{size[0]}")
+    assert page.evaluate("document.body.dataset.lessonPage") == LESSON
+    assert visible_code(page) == 0
+    expect(page.get_by_role("heading", name="Start here")).to_be_visible()
+    expect(page.get_by_text(text("common.training_aid"))).to_be_visible()
+    for gone in (
+        ".jp-NotebookPanel-toolbar",
+        ".jp-SideBar",
+        "#jp-top-panel",
+        "#jp-menu-panel",
+        ".jp-InputPrompt",
+    ):
+        assert page.locator(f"{gone}:visible").count() == 0, gone
+    expect(page.locator("strong", has_text="Run All Cells")).to_be_hidden()
+    assert page.locator(".jp-Dialog").count() == 0
+    wide = page.evaluate("document.querySelector('.jp-Notebook').scrollWidth - document.body.clientWidth")
+    assert wide <= 0
+
+
+def test_a_lesson_opens_as_a_page_inside_jupyterlab(lesson_page: OpenLesson) -> None:
+    page = lesson_page(LESSON, mode="lab")
+    shoot(page, "lesson-00-lab")
+    assert visible_code(page) == 0
+    expect(page.get_by_text(text("common.training_aid"))).to_be_visible()
+    assert page.locator("#jp-top-panel:visible").count() == 1  # the workbench itself stays
+
+
+def test_the_curious_can_see_the_code(lesson_page: OpenLesson) -> None:
+    page = lesson_page(LESSON)
+    page.get_by_role("button", name=text("page.show_code"), exact=True).click()
+    assert visible_code(page) > 0
+    expect(page.locator(".jp-NotebookPanel-toolbar").first).to_be_visible()
+    shoot(page, "lesson-00-code")
+    page.get_by_role("button", name=text("page.hide_code"), exact=True).click()
+    assert visible_code(page) == 0
+
+
+def test_leaving_a_lesson_asks_nothing(lesson_page: OpenLesson) -> None:
+    page = lesson_page(LESSON)
+    asked: list[str] = []
+    page.on("dialog", lambda dialog: (asked.append(dialog.type), dialog.accept()))
+    page.mouse.click(400, 300)
+    page.reload()
+    wait_ready(page)
+    assert asked == []
+
+
+HARMFUL = "from pathlib import Path\nPath('it_ran').write_text('yes')"
+
+
+@pytest.mark.parametrize(
+    ("disguise", "mode"),
+    [("flag", "doc"), ("lesson with one more cell", "doc"), ("lesson with one word changed", "lab")],
+)
+def test_a_foreign_notebook_is_left_alone(
+    server: Server, lesson_page: OpenLesson, put: Callable[..., str], disguise: str, mode: str
+) -> None:
+    content = notebook(HARMFUL)
+    if disguise != "flag":
+        lesson = json.loads((server.lessons / LESSON).read_text(encoding="utf-8"))
+        if disguise == "lesson with one more cell":
+            lesson["cells"] += content["cells"]
+        else:
+            code = next(cell for cell in lesson["cells"] if cell["cell_type"] == "code")
+            code["source"] = "".join(code["source"]) + "\n" + HARMFUL
+        content = lesson
+    page = lesson_page(put("foreign.ipynb", content), mode=mode, wait=False)
+    expect(page.locator(".jp-CodeCell .jp-InputArea-editor").first).to_be_visible()
+    idle = "window.jupyterapp?.shell?.currentWidget?.sessionContext?.session?.kernel?.status === 'idle'"
+    page.wait_for_function(idle)
+    page.wait_for_timeout(1500)
+    shoot(page, f"foreign-{mode}")
+    assert not (server.lessons / "it_ran").exists()
+    assert page.locator(".jp-OutputArea-child").count() == 0
+    assert page.evaluate("Object.keys(document.body.dataset).filter((key) => key.startsWith('lesson'))") == []
+    assert page.locator(".callout-bar, .callout-lesson").count() == 0
+    expect(page.locator(".jp-NotebookPanel-toolbar").first).to_be_visible()
+
+
+def test_outputs_do_not_make_a_lesson_foreign(
+    server: Server, lesson_page: OpenLesson, put: Callable[..., str]
+) -> None:
+    lesson = json.loads((server.lessons / LESSON).read_text(encoding="utf-8"))
+    for cell in lesson["cells"]:
+        if cell["cell_type"] == "code":
+            cell["outputs"] = [{"output_type": "stream", "name": "stdout", "text": "from an earlier day"}]
+    page = lesson_page(put("saved.ipynb", lesson))
+    expect(page.get_by_text("from an earlier day")).to_have_count(0)
+    assert visible_code(page) == 0
+
+
+def test_a_lesson_runs_again_after_its_kernel_died(
+    server: Server, lesson_page: OpenLesson, put: Callable[..., str]
+) -> None:
+    content = notebook(
+        "from pathlib import Path\nimport ipywidgets as widgets",
+        "n = int(Path('count').read_text()) + 1 if Path('count').exists() else 1",
+        "_ = Path('count').write_text(str(n))",
+        "button = widgets.Button(description=f'start {n}')\n"
+        "button.on_click(lambda b: setattr(b, 'description', f'pressed {n}'))\nbutton",
+    )
+    page = lesson_page(put("dies.ipynb", content), before=listed(content))
+    page.get_by_role("button", name="start 1", exact=True).click()
+    expect(page.get_by_role("button", name="pressed 1", exact=True)).to_be_visible()
+    kill_kernel(page, server)
+    page.get_by_role("button", name="start 2", exact=True).click()
+    expect(page.get_by_role("button", name="pressed 2", exact=True)).to_be_visible()
+    assert page.locator(".jp-Dialog").count() == 0
+    assert visible_code(page) == 0
+    shoot(page, "after-death")
+    (server.lessons / "count").unlink()
+
+
+def test_a_changed_lesson_does_not_run_by_itself_again(server: Server, lesson_page: OpenLesson) -> None:
+    page = lesson_page(LESSON)
+    cell = "window.jupyterapp.shell.currentWidget.content.widgets.at(-1).model.sharedModel"
+    page.evaluate(f"source => {cell}.setSource(source)", HARMFUL)
+    server.kill_kernels()
+    expect(page.get_by_text(text("page.changed"))).to_be_visible()
+    assert not (server.lessons / "it_ran").exists()
+    assert visible_code(page) > 0
+
+
+def test_keys_typed_into_a_lesson_change_no_cell(lesson_page: OpenLesson, put: Callable[..., str]) -> None:
+    content = notebook(
+        "import ipywidgets as widgets",
+        "widgets.VBox([widgets.Button(description='go'), widgets.Text(), widgets.IntSlider(), "
+        "widgets.Dropdown(options=['bore', 'lift', 'depth']), widgets.Checkbox(description='ok')])",
+    )
+    page = lesson_page(put("keys.ipynb", content), before=listed(content))
+    cells = "window.jupyterapp.shell.currentWidget.content.widgets.length"
+    before = page.evaluate(cells)
+    places = ("button.jupyter-button", "input[type=text]", ".noUi-handle", "select", "input[type=checkbox]")
+    for place in places:
+        for key in ("b", "a", "x", "d", "d", "z", "m"):
+            page.locator(f".jp-OutputArea {place}").focus()
+            page.keyboard.press(key)
+    page.locator(".jp-Notebook").click(position={"x": 5, "y": 300})
+    for key in ("b", "x", "d", "d"):
+        page.keyboard.press(key)
+    assert page.evaluate(cells) == before
+    assert page.locator(".jp-OutputArea input[type=text]").input_value() == "baxddzm"
+
+
+def test_a_cell_that_fails_is_said(lesson_page: OpenLesson, put: Callable[..., str]) -> None:
+    content = notebook("1 / 0")
+    page = lesson_page(put("fails.ipynb", content), before=listed(content), wait=False)
+    expect(page.get_by_text(text("page.failed"))).to_be_visible(timeout=60_000)
+    assert page.evaluate("document.body.dataset.lessonReady") == "false"
+    shoot(page, "failed")
+    expect(page.get_by_role("button", name=text("page.start_again"), exact=True)).to_be_visible()
+
+
+def test_progress_is_shown_while_cells_run(lesson_page: OpenLesson, put: Callable[..., str]) -> None:
+    content = notebook("1", "import time\ntime.sleep(4)", "3")
+    page = lesson_page(put("slow.ipynb", content), before=listed(content), wait=False)
+    expect(page.get_by_text(text("page.step", done=1, total=3))).to_be_visible(timeout=60_000)
+    shoot(page, "progress")
+    wait_ready(page)
+    expect(page.get_by_text(text("page.getting_ready"))).to_be_hidden()
+
+
+def test_a_missing_kernel_gets_a_sentence_and_a_way_out(
+    lesson_page: OpenLesson, put: Callable[..., str], watch: Watch
+) -> None:
+    watch.tolerated.append("@jupyter-widgets/jupyterlab-manager")  # takes a kernel for granted
+    content = notebook("1 + 1")
+    refuse = [True]
+
+    def before(page: Page) -> None:
+        listed(content, patience_s=2)(page)
+
+        def answer(route: Route) -> None:
+            if refuse[0] and route.request.method == "POST":
+                route.fulfill(status=500, json={"message": "no room"})
+            else:
+                route.fallback()
+
+        page.route("**/api/sessions*", answer)
+
+    page = lesson_page(put("waits.ipynb", content), before=before, wait=False)
+    expect(page.get_by_text(text("page.no_kernel"))).to_be_visible(timeout=60_000)
+    shoot(page, "no-kernel")
+    refuse[0] = False
+    page.get_by_role("button", name=text("page.start_again"), exact=True).click()
+    wait_ready(page)
+
+
+def test_the_browser_computes_the_standard_digest(server: Server, lesson_page: OpenLesson) -> None:
+    # FIPS 180-4: the examples "abc" and the empty message; the rest against Python's hashlib
+    assert hashlib.sha256(b"abc").hexdigest().startswith("ba7816bf8f01cfea414140de5dae2223")
+    page = lesson_page(LESSON, wait=False)
+    words = ["", "abc", "ö…€😀", *("x" * n for n in range(50, 135)), "long " * 5000]
+    digests = page.evaluate(
+        "async ([module, words]) => { const m = await import(module); return words.map(m.sha256); }",
+        [f"{server.address}/{STATIC}/fingerprint.js", words],
+    )
+    assert digests == [hashlib.sha256(word.encode()).hexdigest() for word in words]
