@@ -1,16 +1,29 @@
 // What both pictures read from a frame: the exhaust stream, whether it is wet, what a fill means as a water level.
 
-/** Strength of the exhaust stream, 0 to 1: the coarse level where given, else the computed flow over the rig's own rated one. */
+const PICTURE_SPRAY_SEEN = 2e-5; // m3/s of water that is seen outside
+
+/** Motive air of the rig in good order [kg/s]: its own where given, else by size from 8.5 g/s on a 150 mm rig (a guess). */
+function pictureMotiveRated(rig) {
+  return paletteFinite(rig.motive_rated_kg_s, 0.0085 * Math.pow(paletteFinite(rig.bore_m, 0.15) / 0.15, 2));
+}
+
+/** Strength of the exhaust stream, 0 to 1: as computed where one may look inside, else the coarse level somebody saw. */
 function pictureExhaustLevel(frame, rig) {
-  if (Number.isFinite(frame.exhaust_level)) return paletteClamp(frame.exhaust_level, 0, 1);
-  const rated = paletteFinite(rig.exhaust_rated_kg_s, 2 * paletteFinite(rig.motive_rated_kg_s, 0.009));
-  return paletteClamp(paletteFinite(frame.exhaust_air, 0) / rated, 0, 1);
+  if (frame.see_through && Number.isFinite(frame.exhaust_air)) {
+    return paletteClamp(frame.exhaust_air / paletteFinite(rig.exhaust_rated_kg_s, 2 * pictureMotiveRated(rig)), 0, 1);
+  }
+  return paletteClamp(paletteFinite(frame.exhaust_level, 0), 0, 1);
+}
+
+/** Has nobody looked at the exhaust? Then nothing is drawn there, and the name says so. */
+function pictureExhaustUnseen(frame) {
+  return !frame.see_through && (Boolean(frame.exhaust_unseen) || !(frame.exhaust_level >= 0));
 }
 
 /** Does the exhaust throw water? */
 function pictureExhaustWet(frame) {
-  if (typeof frame.exhaust_kind === "string") return /spray|water/.test(frame.exhaust_kind);
-  return paletteFinite(frame.exhaust_water, 0) > 1e-6;
+  if (frame.see_through && Number.isFinite(frame.exhaust_water)) return frame.exhaust_water > PICTURE_SPRAY_SEEN;
+  return typeof frame.exhaust_kind === "string" && /spray/.test(frame.exhaust_kind);
 }
 
 /** Outside pressure [Pa]: of the frame, else of the rig's site, else the standard one. */

@@ -6,14 +6,14 @@ const PICTURE_PUMP_LABELS = [
   ["ejector", 112, 114, "middle"],
   ["air_line", 203, 122, "middle"],
   ["screen", 148, 233, "start"],
-  ["relief", 318, 81, "middle"],
+  ["relief", 325, 81, "middle"],
   ["compressor", 390, 104, "middle"],
-  ["nrv", 292, 216, "start"],
+  ["nrv", 288, 225, "start"],
   ["belt", 354, 268, "end"],
   ["engine", 378, 386, "middle"],
-  ["drain", 244, 424, "start"],
+  ["drain", 246, 424, "start"],
   ["suction", 5, 378, "start"],
-  ["casing", 99, 378, "start"],
+  ["casing", 104, 378, "start"],
   ["nozzle", 184, 168, "middle"],
   ["to_discharge_short", 434, 24, "end"],
 ];
@@ -47,15 +47,15 @@ function picturePump(host, rig, words, options) {
   function build() {
     stage.textContent = "";
     key.textContent = "";
-    const { width, height } = PICTURE_PUMP_SIZE;
+    const { width, height, top } = PICTURE_PUMP_SIZE;
     const room = Math.max(240, stage.clientWidth || host.clientWidth || 440);
     const scale = Math.min(room / width, settings.height ? settings.height / height : 2);
-    const numbers = settings.labels === "numbers" || (settings.labels === "auto" && scale < 0.88);
+    const numbers = settings.labels === "numbers" || (settings.labels === "auto" && scale < 0.735);
     const svg = paletteNode("svg", {
       class: "pic-svg", role: "img", width: Math.floor(width * scale), height: Math.floor(height * scale),
-      viewBox: `0 0 ${width} ${height}`,
+      viewBox: `0 ${top} ${width} ${height}`,
     }, stage);
-    const font = paletteClamp(12.6 * scale, 12.4, 17) / scale;
+    const font = paletteClamp(12.6 * scale, 12.1, 17) / scale;
     svg.style.setProperty("--pic-font", `${font}px`);
     const defs = paletteNode("defs", {}, svg);
     const dots = paletteAirDots(defs, 8);
@@ -71,6 +71,7 @@ function picturePump(host, rig, words, options) {
     const labels = {};
     const entries = [];
     PICTURE_PUMP_LABELS.forEach(([name, x, y, anchor]) => {
+      if (name === "casing" && scale < 0.9 && !numbers) return;
       const content = words[`part_${name}`] || "";
       if (!numbers) {
         const node = paletteLabel(svg, x, y, content, { "text-anchor": anchor });
@@ -132,7 +133,7 @@ function picturePump(host, rig, words, options) {
     const level = fill <= 0.001 ? bottom + 4 : pictureFillLevel(fill, lipFill, bottom, lip, crown);
     const full = fill > 0.985;
     draw.setCasing(full ? 230 : level);
-    const wet = paletteFinite(frame.exhaust_water, 0) > 1e-6;
+    const wet = pictureExhaustWet(frame);
     draw.setNeck(wet ? 150 : full ? 226 : 442);
     draw.wetEjector(wet);
     draw.setWet(0.55);
@@ -145,14 +146,14 @@ function picturePump(host, rig, words, options) {
     draw.setBall(`translate(${(open * 7).toFixed(1)},${(open * -20).toFixed(1)})`);
     const line = paletteFinite(frame.line_fill, 0);
     const nearby = 2.5 / paletteFinite(rig.discharge && rig.discharge.length_m, 40);
-    draw.setLine(234 - 204 * paletteClamp(line / nearby, 0, 1));
+    draw.setLine(234 - 206 * paletteClamp(line / nearby, 0, 1));
     flow += step * paletteClamp(paletteFinite(frame.suction_flow, 0) * 1400, -70, 100);
     const taking = Math.abs(paletteFinite(frame.suction_flow, 0)) > 1e-4 && arrived >= 0.999;
     draw.flowSuction(taking && level < 312);
     draw.setFlowSuction(-flow % 28);
     draw.flowLine(paletteFinite(frame.discharge_flow, 0) > 1e-4 && line > nearby);
     draw.setFlowLine(-flow % 28);
-    const power = paletteClamp(paletteFinite(frame.motive_flow, 0) / paletteFinite(rig.motive_rated_kg_s, 0.009), 0, 1.2);
+    const power = paletteClamp(paletteFinite(frame.motive_flow, 0) / pictureMotiveRated(rig), 0, 1.2);
     jet += step * 90 * power;
     draw.setJetShown(power > 0.02 ? 1 : 0);
     draw.setJet(-jet % 16);
@@ -196,11 +197,11 @@ function picturePump(host, rig, words, options) {
     blow = (blow + step * (0.5 + level)) % 1;
     draw.setPlume(level, blow, wet);
     const word = level <= 0.03 ? words.exhaust_none : level < 0.3 ? words.exhaust_weak : level < 0.7 ? words.exhaust_steady : words.exhaust_strong;
-    draw.labels.exhaust(wet ? words.exhaust_wet : word);
+    draw.labels.exhaust(pictureExhaustUnseen(frame) ? words.exhaust_unseen : wet ? words.exhaust_wet : word);
   }
 
   function updateRelief(frame, see) {
-    const open = see ? paletteFinite(frame.relief_open, 0) > 0.5 : Boolean(frame.relief_sound);
+    const open = see ? paletteFinite(frame.relief_open, 0) > 0.5 : frame.relief_sound === true || frame.relief_sound === 1;
     const now = performance.now();
     if (open) popAt = now;
     const fade = paletteClamp(1 - (now - popAt) / 450, 0, 1);

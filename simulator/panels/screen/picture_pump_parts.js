@@ -1,7 +1,7 @@
-// The pump end in its own units (440 by 442): outlines of the parts, one function a group of parts.
+// The pump end in its own units (440 wide, y from 10 to 434): outlines of the parts, one function a group of parts.
 // Flow runs left to right: suction flange, casing with impeller, NRV, discharge; above it the ejector, fed from the right.
 
-const PICTURE_PUMP_SIZE = { width: 440, height: 442 };
+const PICTURE_PUMP_SIZE = { width: 440, height: 424, top: 10 };
 const PICTURE_PUMP_CASING = { x: 206, y: 316, r: 70, impeller: 45, bottom: 386, lip: 342, crown: 246 };
 const PICTURE_PUMP_CASING_PATH =
   "M66,290H74V270Q74,262 82,262H108V238H134V262H160A70,70 0 0 1 236,253V234H276V316A70,70 0 0 1 206,386A70,70 0 0 1 152,361H84Q74,361 74,351V342H66Z";
@@ -10,7 +10,7 @@ const PICTURE_PUMP_NECK_PATH = "M111,238V166H131V238Z";
 const PICTURE_PUMP_EJECTOR_PATH =
   "M166,126V154H136Q131,156 131,166H111Q111,160 98,154L88,147H58L30,155V125L58,133H88L98,126H166Z";
 const PICTURE_PUMP_NRV_PATH = "M236,234L228,222V190Q228,178 240,174H272Q284,178 284,190V222L276,234Z";
-const PICTURE_PUMP_LINE_PATH = "M236,174V58Q236,34 260,34H446V68H284Q276,68 276,76V174Z";
+const PICTURE_PUMP_LINE_PATH = "M236,174V55Q236,31 260,31H446V62H284Q276,62 276,70V174Z";
 const PICTURE_PUMP_EXHAUST_LINE = "M33,140Q22,140 22,122V84";
 const PICTURE_PUMP_AIR_LINE = "M364,140H206";
 
@@ -56,7 +56,7 @@ function picturePumpCavities(svg, defs, dots) {
   water.suction.setAttribute("width", 0);
   const flow = {
     suction: paletteNode("path", { d: "M-4,316H150", class: "pic-flow", "stroke-width": 4, "stroke-dasharray": "12 16", display: "none" }, group),
-    line: paletteNode("path", { d: "M256,232V72Q256,51 276,51H446", class: "pic-flow", "stroke-width": 4, "stroke-dasharray": "12 16", display: "none" }, group),
+    line: paletteNode("path", { d: "M256,232V67Q256,46.5 276,46.5H446", class: "pic-flow", "stroke-width": 4, "stroke-dasharray": "12 16", display: "none" }, group),
   };
   return { group, air, water, flow };
 }
@@ -67,7 +67,7 @@ function picturePumpOutlines(svg) {
   paletteNode("path", { d: "M-4,290H66M-4,342H66" }, group);
   paletteNode("path", { d: "M66,290H74V270Q74,262 82,262H108V238M134,238V262H160A70,70 0 0 1 236,253V234M276,234V316A70,70 0 0 1 206,386A70,70 0 0 1 152,361H84Q74,361 74,351V342H66" }, group);
   paletteNode("path", { d: "M111,218V166Q111,160 98,154L88,147H58L30,155M30,125L58,133H88L98,126H166V132M166,148V154H136Q131,156 131,166V218" }, group);
-  paletteNode("path", { d: "M236,234L228,222V190Q228,178 240,174H236V58Q236,34 260,34H446M276,234L284,222V190Q284,178 272,174H276V76Q276,68 284,68H446" }, group);
+  paletteNode("path", { d: "M236,234L228,222V190Q228,178 240,174H236V55Q236,31 260,31H446M276,234L284,222V190Q284,178 272,174H276V70Q276,62 284,62H446" }, group);
   return group;
 }
 
@@ -172,7 +172,7 @@ function picturePumpExhaust(svg) {
   const inside = paletteNode("path", { d: PICTURE_PUMP_EXHAUST_LINE, class: "pic-exhaust-in" }, svg);
   const cover = paletteNode("path", { d: PICTURE_PUMP_EXHAUST_LINE, class: "pic-exhaust-cover", display: "none" }, svg);
   const plume = paletteNode("g", { transform: "translate(22,81)" }, svg);
-  return { inside, cover, setPlume: picturePlume(plume, 58) };
+  return { inside, cover, setPlume: picturePlume(plume, 52) };
 }
 
 /** Impeller, engine pulley, belt and compressor. */
@@ -225,7 +225,7 @@ function picturePumpDrain(svg) {
   paletteNode("circle", { cx: 206, cy: 405, r: 4.5, class: "pic-dark" }, nodes.handle);
   nodes.unseen = paletteNode("g", { display: "none" }, svg);
   paletteNode("circle", { cx: 206, cy: 405, r: 13, class: "pic-unseen" }, nodes.unseen);
-  nodes.air = paletteNode("path", { d: "M206,440V425M201,431L206,424.5L211,431", class: "pic-air-in", display: "none" }, svg);
-  nodes.spray = paletteNode("path", { d: "M203,422L192,441M206,422V442M209,422L220,441", class: "pic-spray", "stroke-dasharray": "4 5", display: "none" }, svg);
+  nodes.air = paletteNode("path", { d: "M188,433V419M183,425L188,418.5L193,425M224,433V419M219,425L224,418.5L229,425", class: "pic-air-in", display: "none" }, svg);
+  nodes.spray = paletteNode("path", { d: "M203,421L192,433M206,421V434M209,421L220,433", class: "pic-spray", "stroke-dasharray": "4 5", display: "none" }, svg);
   return nodes;
 }
