@@ -29,7 +29,7 @@ def screen_files(suffix: str) -> list[Path]:
 
 @lru_cache(maxsize=1)
 def exercise_script() -> str:
-    """One ES module for the whole exercise screen; all its files share one scope and export one ``render``."""
+    """One ES module for the whole exercise screen; its files share one scope and export one ``render``."""
     parts = [f"// {path.name}\n{path.read_text(encoding='utf-8')}" for path in screen_files(".js")]
     return "\n".join(parts) + "\nexport default { render };\n"
 

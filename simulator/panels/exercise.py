@@ -1,7 +1,7 @@
 """The exercise screen: one widget, played in the browser, fed by an attempt.
 
-The panel holds traits and answers messages; every decision is the attempt's. Whatever goes wrong in an act comes back as
-a sentence, and the panel lives on.
+The panel holds traits and answers messages; every decision is the attempt's. Whatever goes wrong in an act comes
+back as a sentence, and the panel lives on.
 """
 
 from __future__ import annotations
@@ -9,22 +9,26 @@ from __future__ import annotations
 import logging
 import math
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import anywidget
 import traitlets
 
-from simulator.attempt import Attempt
+from simulator.attempt import Attempt, Coach
 from simulator.errors import SimulatorError
 from simulator.panels import assets
 from simulator.panels.exercise_model import build_page, fixed_words, sample_message
+from simulator.panels.opening import resume_or_begin, the_scenario
+from simulator.scenario import Scenario
 from simulator.texts import text
 
 Debriefer = Callable[[Attempt], dict[str, Any]]
 LONGEST_SPAN = 1e6  # [s] later than any run: samples are limited by what may be sent, not by this
 
 _log = logging.getLogger(__name__)
-_log.addHandler(logging.NullHandler())  # what went wrong goes to whoever listens, never onto the learner's page
+# What went wrong goes to whoever listens, never onto the learner's page.
+_log.addHandler(logging.NullHandler())
 
 
 class ExercisePanel(anywidget.AnyWidget):
@@ -35,6 +39,7 @@ class ExercisePanel(anywidget.AnyWidget):
     attempt : the attempt it shows and acts on.
     debriefer : gives the debrief of an attempt that is over: total, parts, steps, curves, truth, practise.
     units : "metric" or "us", the gauges at first.
+    notice : a sentence to begin with, where there is something to say.
     """
 
     _esm = assets.exercise_script()
@@ -44,8 +49,11 @@ class ExercisePanel(anywidget.AnyWidget):
     words = traitlets.Dict().tag(sync=True)  # labels and codes that do not change
     units = traitlets.Unicode("metric").tag(sync=True)
 
-    def __init__(self, attempt: Attempt, *, debriefer: Debriefer | None = None, units: str = "metric") -> None:
+    def __init__(
+        self, attempt: Attempt, *, debriefer: Debriefer | None = None, units: str = "metric", notice: str = ""
+    ) -> None:
         super().__init__(words=fixed_words(), units=units)
+        self._notice = notice
         self._debriefer = debriefer
         self._serial = 0
         self._open(attempt)
@@ -66,7 +74,7 @@ class ExercisePanel(anywidget.AnyWidget):
         if attempt.yard.ended:
             self._make_debrief()
 
-    # --- messages from the page ---------------------------------------------------------------------------------------
+    # messages from the page
 
     def _receive(self, _widget: Any, message: Any, _buffers: Any) -> None:
         """Whatever the page says; nothing it says can bring the panel down."""
@@ -80,7 +88,7 @@ class ExercisePanel(anywidget.AnyWidget):
                 self._need(message)
             elif kind == "shown":
                 self._see(message)
-        except Exception:
+        except Exception:  # noqa: BLE001 - the panel must outlive any message
             _log.exception("a message of the kind %r failed", kind)
 
     def _act(self, message: dict[str, Any]) -> None:
@@ -93,23 +101,31 @@ class ExercisePanel(anywidget.AnyWidget):
             )
         except SimulatorError as error:
             accepted, sentence = False, text("panel.link.failed", what=str(error).rstrip("."))
-        except Exception:
+        except Exception:  # noqa: BLE001 - whatever an act did wrong, the learner gets a sentence
             _log.exception("an act failed")
             accepted, sentence = False, text("panel.link.failed_quietly")
         try:
             self._refresh()
             begun = before if shown is None else min(before, shown)
             self._send_samples(begun if self._run() == run else 0.0, replace=True)
-        except Exception:
+        except Exception:  # noqa: BLE001 - as above
             _log.exception("the page could not be drawn anew after an act")
             accepted, sentence = False, text("panel.link.failed_quietly")
         self.send(
-            {"kind": "ack", "id": message.get("id"), "accepted": accepted, "sentence": sentence, "serial": self._serial}
+            {
+                "kind": "ack",
+                "id": message.get("id"),
+                "accepted": accepted,
+                "sentence": sentence,
+                "serial": self._serial,
+            }
         )
         if self._attempt.yard.ended and self._debrief is None:
             self._make_debrief()
 
-    def _perform(self, action: str, args: dict[str, Any], click_id: str, shown: float | None) -> tuple[bool, str]:
+    def _perform(
+        self, action: str, args: dict[str, Any], click_id: str, shown: float | None
+    ) -> tuple[bool, str]:
         """Hand an act to the attempt; whether it was done, and what to say."""
         reply = self._attempt.act(action, args, click_id, shown)
         return reply.accepted, reply.sentence
@@ -128,7 +144,7 @@ class ExercisePanel(anywidget.AnyWidget):
         if self._state != self._clock_state():
             self._refresh()
 
-    # --- messages to the page -----------------------------------------------------------------------------------------
+    # messages to the page
 
     def _run(self) -> int | None:
         timeline = self._attempt.timeline
@@ -152,7 +168,10 @@ class ExercisePanel(anywidget.AnyWidget):
     def _refresh(self) -> None:
         """Draw the page anew from the attempt."""
         page = build_page(self._attempt, self.units, self._debrief)
-        page["debrief_pending"] = page["phase"] == "debrief" and self._debrief is None and self._debriefer is not None
+        page["debrief_pending"] = (
+            page["phase"] == "debrief" and self._debrief is None and self._debriefer is not None
+        )
+        page["notice"] = self._notice
         page.update(self._additions())
         self._serial += 1
         page["serial"] = self._serial
@@ -172,17 +191,63 @@ class ExercisePanel(anywidget.AnyWidget):
         self.send(message, buffers=[rows])
 
     def _make_debrief(self) -> None:
-        """Work out the debrief once the answer has gone out; a failure is a sentence, and the call-out stays done."""
+        """Work out the debrief once the answer has gone out; a failure is a sentence."""
         if self._debriefer is None:
             return
         try:
             self._debrief = self._debriefer(self._attempt)
         except SimulatorError as error:
             self._debrief = {"failed": text("panel.debrief.failed", what=str(error).rstrip("."))}
-        except Exception:
+        except Exception:  # noqa: BLE001 - the call-out is done, whatever the marks say
             _log.exception("the debrief failed")
             self._debrief = {"failed": text("panel.debrief.failed_quietly")}
         self._refresh()
+
+
+def default_store() -> Any:
+    """The user's own records."""
+    from simulator.records import Store  # late: a panel with a store of its own does not need a database
+
+    return Store.open()
+
+
+def open_exercise(
+    scenario: Scenario | str | Path,
+    *,
+    mode: str | None = None,
+    see_through: bool | None = None,
+    learner: str = "",
+    store: Any = None,
+    slot: str = "",
+    debriefer: Debriefer | None = None,
+    coach: Coach | None = None,
+    units: str = "metric",
+) -> ExercisePanel:
+    """An exercise for the page: the learner's unfinished attempt at this slot goes on, else a new one begins.
+
+    Parameters
+    ----------
+    scenario : the call-out, or the file it stands in.
+    mode, see_through : as the lesson wants them; the call-out's own where left out.
+    learner : as typed by the learner.
+    store : where attempts are kept; the user's own records by default.
+    slot : the place in the lessons, such as "01-first-run"; without one nothing is gone on with.
+
+    Raises
+    ------
+    InputError : the call-out cannot be read, or the records cannot be opened.
+
+    Examples
+    --------
+    >>> from simulator.attempt import MemoryStore
+    >>> from simulator.scenario import random_scenario
+    >>> panel = open_exercise(random_scenario(1), learner="Ash", store=MemoryStore())
+    >>> panel.page["phase"]
+    'predict'
+    """
+    played = the_scenario(scenario, mode, see_through)
+    opened = resume_or_begin(played, default_store() if store is None else store, learner, slot, coach)
+    return ExercisePanel(opened.attempt, debriefer=debriefer, units=units, notice=opened.notice)
 
 
 def _seconds(value: Any) -> float | None:

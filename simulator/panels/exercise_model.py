@@ -1,4 +1,4 @@
-"""The page of an exercise as plain data: an attempt's snapshot, shaped for the view, and the fixed words beside it."""
+"""The page of an exercise as plain data: an attempt's snapshot shaped for the view, and the fixed words."""
 
 from __future__ import annotations
 
@@ -15,7 +15,8 @@ from simulator.units import SYSTEMS, UNITS
 #: Channels that are codes, counts or on-off: between two samples they keep the earlier value.
 STEPPED = ("exhaust_kind", "exhaust_level", "relief_sound", "relief_open", "drain_spray", "nrv_open")
 #: How far below zero the face of a compound gauge reaches [Pa]; the needle rests at its stop beyond it.
-FACE_BELOW_ZERO = {"metric": 40e3, "us": 10 * UNITS["inHg"].size}
+FACE_BELOW_ZERO = {"metric": 20e3, "us": 5 * UNITS["inHg"].size}
+PLACE_ORDER = ("before", "all_round", "pump", "compressor", "hose")
 _MAJOR = {("vacuum", "metric"): 10, ("vacuum", "us"): 5, ("pressure", "metric"): 10, ("pressure", "us"): 5}
 
 
@@ -34,7 +35,9 @@ def fixed_words() -> dict[str, Any]:
     }
 
 
-def build_page(attempt: Attempt, units: str = "metric", debrief: dict[str, Any] | None = None) -> dict[str, Any]:
+def build_page(
+    attempt: Attempt, units: str = "metric", debrief: dict[str, Any] | None = None
+) -> dict[str, Any]:
     """Everything the view shows of an attempt besides the samples, ready for JSON.
 
     Raises
@@ -53,6 +56,8 @@ def build_page(attempt: Attempt, units: str = "metric", debrief: dict[str, Any] 
         raise InputError(f"there is no unit system {units!r}", "units", ", ".join(SYSTEMS))
     page = attempt.snapshot(units).as_dict()
     page["gauges"] = [_gauge(gauge) for gauge in page["gauges"]]
+    page["places"] = _places(page["places"])
+    page["engine"]["waits"] = _short(page["engine"]["waits"])
     page["call"] = _call(attempt, page["call"])
     page["coach"] = _coach(page)
     page["debrief"] = debrief
@@ -82,6 +87,28 @@ def _face(gauge: Gauge, system: str) -> dict[str, Any]:
         "high": gauge.high / unit.size,
         "decimals": unit.decimals,
     }
+
+
+def _places(places: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """What can be done, in the order in which a job goes: make safe, look round, then part by part."""
+    for place in places:
+        place["items"] = [item for item in place["items"] if not _nothing_to_close(item)]
+        for item in place["items"]:
+            item["waits"] = _short(item["waits"])
+    order = {name: rank for rank, name in enumerate(PLACE_ORDER)}
+    return sorted(
+        (place for place in places if place["items"]), key=lambda place: order.get(place["id"], len(order))
+    )
+
+
+def _nothing_to_close(item: dict[str, Any]) -> bool:
+    return bool(item["action"] == "untag_and_close_up" and item["done"])
+
+
+def _short(waits: list[str]) -> list[str]:
+    """What an act waits for, in the few words that fit under it in a list; a refusal says it in full."""
+    few = {text(f"attempt.needs.{need}"): text(f"panel.needs.{need}") for need in entry("panel.needs")}
+    return [few.get(sentence, sentence) for sentence in waits]
 
 
 def _call(attempt: Attempt, call: dict[str, Any]) -> dict[str, Any]:

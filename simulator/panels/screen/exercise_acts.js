@@ -74,7 +74,7 @@ function describeAct(view, item) {
       node("span", { class: "ex-act-minutes" }, item.minutes > 0 ? word(page, "acts.minutes", { n: minutesText(item.minutes) }) : ""),
       view.warned === key ? node("span", { class: "ex-act-grave" }, word(page, "acts.grave")) : null,
       waits.length && !(item.done && item.kind === "precaution")
-        ? node("span", { class: "ex-act-waits" }, word(page, "acts.waits", { what: waits.join(" ") }))
+        ? node("span", { class: "ex-act-waits" }, word(page, "acts.waits", { what: waits.join(", ") }))
         : null
     )
   );

@@ -132,6 +132,7 @@ function describeStatus(view) {
       button("now", "bar.back_to_now", () => view.backToNow()),
     ]);
   }
+  if (page.notice && page.phase === "predict") return status("back", "notice", [page.notice]);
   if (view.starved) return status("quiet", "starved", [word(page, "link.waiting")]);
   if (page.run?.ended && page.phase !== "debrief") return status("ended", "ended", [page.run.ended.sentence]);
   if (view.caption) return status("quiet", "caption", [view.caption]);

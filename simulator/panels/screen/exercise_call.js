@@ -173,8 +173,8 @@ function describeSuspects(view) {
           [...families].map(([family, some]) =>
             node(
               "optgroup",
-              { key: family, label: family || " " },
-              some.map((suspect) => node("option", { key: suspect.id, value: suspect.id }, suspect.label))
+              { key: family, label: capitalised(family) || " " },
+              some.map((suspect) => node("option", { key: suspect.id, value: suspect.id }, capitalised(suspect.label)))
             )
           )
         )
@@ -229,7 +229,7 @@ function describeLocked(view, locked) {
           node(
             "li",
             { key: id },
-            node("span", {}, id === OTHER ? word(page, "call.other") : known.get(id) || id),
+            node("span", { class: "ex-locked-name" }, id === OTHER ? word(page, "call.other") : known.get(id) || id),
             node("span", { class: "ex-dots-shown", "aria-hidden": "true" }, markerDots(count, total)),
             node("span", { class: "ex-hidden" }, word(page, "call.markers_spoken", { n: count, total }))
           )

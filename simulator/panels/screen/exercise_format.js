@@ -33,3 +33,7 @@ function gaugeUnit(units, quantity) {
 function shareText(share) {
   return Math.round(100 * share) + " %";
 }
+
+function capitalised(text) {
+  return text ? text[0].toUpperCase() + text.slice(1) : text;
+}

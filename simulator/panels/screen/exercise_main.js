@@ -328,7 +328,8 @@ function describeHeader(view) {
       "div",
       { key: "words", class: "ex-header-words" },
       node("h1", {}, header.title),
-      node("p", {}, header.brief ? node("q", {}, header.brief) : null, " ", node("span", {}, header.rig_line || ""))
+      node("p", { class: "ex-rig-line" }, header.rig_line || ""),
+      header.brief ? node("p", { class: "ex-brief" }, node("q", {}, header.brief)) : null
     ),
     node(
       "div",
@@ -377,7 +378,7 @@ function describeYard(view) {
         "select",
         {
           set: { value: String(yard.level) },
-          on: { change: (event) => view.act("yard:level", "yard_level", { level: Number(event.target.value) }) },
+          on: { change: (event) => view.act("yard:level", "yard_level", { level: event.target.value }) },
         },
         (yard.levels || []).map((level) => node("option", { key: level.id, value: String(level.id) }, level.label))
       )

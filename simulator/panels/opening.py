@@ -1,0 +1,97 @@
+"""Begin or go on with the attempt of a place in a lesson; nothing of it needs a screen."""
+
+from __future__ import annotations
+
+import secrets
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from simulator.attempt import Attempt, AttemptStore, Coach
+from simulator.errors import InputError
+from simulator.scenario import Scenario, load_scenario, scenario_hash
+from simulator.texts import text
+
+SEED_BITS = 31  # what a store keeps
+
+
+class SlotStore:
+    """A store that writes into every new record where in the lessons the attempt belongs."""
+
+    def __init__(self, store: Any, slot: str, **more: Any) -> None:
+        self._store, self._added = store, {"lesson": slot, **more}
+
+    def create_attempt(self, record: dict[str, Any], attempt_id: str | None = None) -> str:
+        """Keep a new attempt under its slot."""
+        return str(self._store.create_attempt({**record, **self._added}, attempt_id))
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._store, name)
+
+
+@dataclass(frozen=True)
+class Opened:
+    """An attempt ready to be shown, and a sentence where something has to be said about it."""
+
+    attempt: Attempt
+    notice: str
+
+
+def the_scenario(
+    given: Scenario | str | Path, mode: str | None = None, see_through: bool | None = None
+) -> Scenario:
+    """The call-out to be played, from a scenario or its file, with mode and view as the lesson wants them.
+
+    Raises
+    ------
+    InputError : the file cannot be read, or mode and view do not go together.
+
+    Examples
+    --------
+    >>> from simulator.scenario import random_scenario
+    >>> the_scenario(random_scenario(1), mode="guided", see_through=True).see_through
+    True
+    """
+    scenario = given if isinstance(given, Scenario) else load_scenario(Path(given))
+    wanted = {"mode": mode, "see_through": see_through}
+    changed = {name: value for name, value in wanted.items() if value is not None}
+    if mode is not None and mode != "guided" and see_through is None:
+        changed["see_through"] = False
+    if changed.get("see_through") and changed.get("mode", scenario.mode) != "guided":
+        raise InputError("the inside is shown in guided call-outs only", "see_through", "mode='guided'")
+    if changed.get("mode", scenario.mode) not in ("guided", "practice", "assessment"):
+        raise InputError(f"the mode is {mode!r}", "mode", "guided, practice, assessment")
+    return scenario.model_copy(update=changed)
+
+
+def begin(scenario: Scenario, store: AttemptStore, learner: str, coach: Coach | None = None) -> Attempt:
+    """A new attempt with fresh chance."""
+    seed = secrets.randbits(SEED_BITS)
+    return Attempt(scenario, store, learner=learner, mode=scenario.mode, seed=seed, coach=coach)
+
+
+def unfinished(store: Any, learner: str, slot: str) -> str | None:
+    """The newest attempt of this slot that is not finished; None where the store keeps no such list."""
+    find = getattr(store, "latest_unfinished", None)
+    return find(learner, slot) if find is not None and slot else None
+
+
+def resume_or_begin(
+    scenario: Scenario, store: Any, learner: str, slot: str, coach: Coach | None = None
+) -> Opened:
+    """Go on with the unfinished attempt of a slot at the same second, else begin a new one.
+
+    An attempt at another call-out, or one that this version of the model cannot replay, stays in the records
+    and is not gone on with.
+    """
+    kept = SlotStore(store, slot)
+    notice = ""
+    found = unfinished(store, learner, slot)
+    if found is not None:
+        if store.attempt_record(found).get("scenario_hash") == scenario_hash(scenario):
+            try:
+                return Opened(Attempt.resume(kept, found, coach=coach), "")
+            except InputError:
+                notice = text("panel.link.other_version")
+        store.end_attempt(found, "left")
+    return Opened(begin(scenario, kept, learner, coach), notice)
