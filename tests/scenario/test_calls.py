@@ -29,8 +29,9 @@ from simulator.texts import entry, text
 SHIPPED = sorted((Path(__file__).parents[2] / "lessons" / "scenarios").glob("*.scenario.yaml"))
 # what would give the answer away, had it stood in a title, a brief or the name of a file
 TELLING = (
-    "drain", "valve", "ball", "seat", "ring", "gasket", "joint", "belt", "slip", "nozzle", "jet", "screen", "plug",
-    "clog", "block", "strainer", "weed", "mud", "sieve", "liner", "collapse", "leak", "hiss", "frost", "lid",
+    "drain", "valve", "ball", "seat", "ring", "gasket", "joint", "belt", "slip", "nozzle", "jet", "screen",
+    "plug", "clog", "block", "strainer", "weed", "mud", "sieve",
+    "liner", "collapse", "leak", "hiss", "frost", "lid",
 )  # fmt: skip
 
 

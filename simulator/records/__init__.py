@@ -1,0 +1,8 @@
+"""The records: one store for attempts, logs and marks, and its exports."""
+
+from simulator.records.export import export_csv
+from simulator.records.places import data_folder
+from simulator.records.rows import AttemptRow, EventRow, Marks
+from simulator.records.store import Store
+
+__all__ = ["AttemptRow", "EventRow", "Marks", "Store", "data_folder", "export_csv"]

@@ -1,0 +1,79 @@
+"""Records as tables for a spreadsheet; column names end in their unit."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from typing import Any, Literal
+
+from simulator.errors import InputError
+from simulator.records.store import Store
+
+Sheet = Literal["attempts", "events", "marks"]
+_COLUMNS: dict[str, tuple[str, ...]] = {
+    "attempts": (
+        *("attempt_id", "learner", "lesson", "mode", "seed", "scenario_hash", "model_version"),
+        *("made_at_utc", "events", "finished"),
+    ),
+    "events": (
+        *("attempt_id", "learner", "lesson", "seq", "click_id", "yard_min", "run_s", "kind"),
+        *("made_at_utc", "payload_json"),
+    ),
+    "marks": (
+        *("attempt_id", "learner", "lesson", "source", "version", "marked_by"),
+        *("made_at_utc", "sheet_json"),
+    ),
+}
+
+
+def export_csv(store: Store, sheet: Sheet = "attempts", learner: str | None = None) -> str:
+    """Text of a CSV file (RFC 4180) with the attempts, their events or their marks; of one learner or of all.
+
+    Text that a spreadsheet would take for a formula gets an apostrophe in front.
+
+    Raises
+    ------
+    InputError : there is no such sheet.
+
+    Examples
+    --------
+    >>> with Store.open("sqlite://") as store:
+    ...     export_csv(store, "marks").strip()
+    'attempt_id,learner,lesson,source,version,marked_by,made_at_utc,sheet_json'
+    """
+    if sheet not in _COLUMNS:
+        raise InputError(f"there is no sheet {sheet!r}", "export", ", ".join(_COLUMNS))
+    out = io.StringIO(newline="")
+    writer = csv.writer(out)
+    writer.writerow(_COLUMNS[sheet])
+    for row in _rows(store, sheet, learner):
+        writer.writerow([_safe(value) for value in row])
+    return out.getvalue()
+
+
+def _rows(store: Store, sheet: str, learner: str | None) -> list[tuple[Any, ...]]:
+    rows: list[tuple[Any, ...]] = []
+    for a in store.list_attempts(learner):
+        who = (a.attempt_id, a.learner, a.lesson)
+        if sheet == "attempts":
+            more = (a.mode, a.seed, a.scenario_hash, a.model_version, a.made_at, a.events, a.finished)
+            rows.append((*who, *more))
+        elif sheet == "events":
+            for e in store.log(a.attempt_id):
+                times = (e.yard_minutes, e.run_seconds)
+                rows.append((*who, e.seq, e.click_id, *times, e.kind, e.made_at, _plain(e.payload)))
+        else:
+            for m in store.marks(a.attempt_id):
+                rows.append((*who, m.source, m.version, m.marked_by, m.made_at, _plain(m.sheet)))
+    return rows
+
+
+def _plain(value: dict[str, Any]) -> str:
+    return json.dumps(value, ensure_ascii=False, sort_keys=True)
+
+
+def _safe(value: Any) -> Any:
+    if isinstance(value, str) and value[:1] in ("=", "+", "-", "@", "\t", "\r"):
+        return "'" + value
+    return value

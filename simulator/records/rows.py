@@ -1,0 +1,123 @@
+"""What the store hands out, and what it can keep."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from typing import Any
+
+from simulator.errors import InputError
+from simulator.texts import text
+
+MOST_CHARACTERS = 256 * 1024  # of one record as JSON
+
+
+@dataclass(frozen=True)
+class AttemptRow:
+    """One attempt as a list shows it; ``made_at`` in UTC (ISO 8601), ``events`` the length of its log [-]."""
+
+    attempt_id: str
+    learner: str
+    lesson: str
+    mode: str
+    seed: int
+    scenario_hash: str
+    model_version: str
+    made_at: str
+    events: int
+    finished: bool
+
+
+@dataclass(frozen=True)
+class EventRow:
+    """One event of a log; minutes of the yard and seconds of the run as the event gave them, or None."""
+
+    seq: int
+    click_id: str | None
+    yard_minutes: float | None
+    run_seconds: float | None
+    kind: str
+    payload: dict[str, Any]
+    made_at: str
+
+
+@dataclass(frozen=True)
+class Marks:
+    """One version of an attempt's marks; the automatic and the trainer's are counted apart."""
+
+    attempt_id: str
+    source: str
+    version: int
+    marked_by: str
+    sheet: dict[str, Any]
+    made_at: str
+
+
+def as_json(value: dict[str, Any]) -> str:
+    """Canonical JSON of a record.
+
+    Raises
+    ------
+    InputError : it holds what JSON cannot keep, or is too large.
+
+    Examples
+    --------
+    >>> as_json({"b": 1.5, "a": [True]})
+    '{"a":[true],"b":1.5}'
+    """
+    try:
+        written = json.dumps(value, allow_nan=False, sort_keys=True, separators=(",", ":"))
+    except (TypeError, ValueError, RecursionError) as error:
+        raise InputError(
+            text("records.not_json", reason=str(error)), "records", text("records.not_json_legal")
+        ) from error
+    if len(written) > MOST_CHARACTERS:
+        raise InputError(
+            text("records.too_large"),
+            "records",
+            text("records.too_large_legal", most=MOST_CHARACTERS // 1024),
+        )
+    return written
+
+
+def one_line(record: dict[str, Any], key: str, length: int) -> str:
+    """A word or name of a record, empty where it has none.
+
+    Raises
+    ------
+    InputError : it is too long, or not one line.
+
+    Examples
+    --------
+    >>> one_line({"learner": "Ash"}, "learner", 80)
+    'Ash'
+    """
+    value = record.get(key, "")
+    value = "" if value is None else str(value)
+    if len(value) > length or not value.isprintable():
+        raise InputError(f"{key} is {value[:40]!r}", key, f"one line of at most {length} signs")
+    return value
+
+
+def figure(value: Any) -> float | None:
+    """A number as a float, anything else as None.
+
+    Examples
+    --------
+    >>> figure(3), figure("3")
+    (3.0, None)
+    """
+    return float(value) if isinstance(value, (int, float)) and not isinstance(value, bool) else None
+
+
+def yard_minutes(event: dict[str, Any]) -> float | None:
+    """Time of the yard's clock an event gives, as "yard_minutes" or as "clock_s" [min]; None without one.
+
+    Examples
+    --------
+    >>> yard_minutes({"clock_s": 90.0}), yard_minutes({"yard_minutes": 2}), yard_minutes({})
+    (1.5, 2.0, None)
+    """
+    seconds = figure(event.get("clock_s"))
+    minutes = figure(event.get("yard_minutes"))
+    return minutes if minutes is not None or seconds is None else seconds / 60.0
