@@ -37,8 +37,6 @@ function dialCreate(host, spec, words) {
   let value = NaN;
   let setNeedle = null;
   let unit = null;
-  let spoken = 0;
-  let timer = 0;
   let lastFigure = null;
 
   const compound = spec.quantity === "compound" || spec.low_pa < 0;
@@ -109,7 +107,7 @@ function dialCreate(host, spec, words) {
     figureUnit.textContent = compound || spec.quantity === "vacuum" ? paletteFill(words.vacuum_unit, { unit: unit.name }) : unit.name;
     lastFigure = null;
     show();
-    speak(true);
+    speaker.say();
   }
 
   function reading() {
@@ -128,21 +126,11 @@ function dialCreate(host, spec, words) {
     }
   }
 
-  function speak(now) {
-    const wait = 1000 - (performance.now() - spoken);
-    if (!now && wait > 0) {
-      if (!timer) timer = setTimeout(() => speak(true), wait);
-      return;
-    }
-    if (timer) clearTimeout(timer);
-    timer = 0;
-    spoken = performance.now();
-    const shown = reading();
-    const text = Number.isFinite(shown)
-      ? paletteFill(words.dial_spoken, { label: spec.label, value: figureValue.textContent, unit: figureUnit.textContent })
-      : paletteFill(words.dial_silent, { label: spec.label });
-    if (face.getAttribute("aria-label") !== text) face.setAttribute("aria-label", text);
-  }
+  const speaker = paletteSpeaker(() => {
+    const fields = { label: spec.label, value: figureValue.textContent, unit: figureUnit.textContent };
+    const spoken = paletteFill(Number.isFinite(value) ? words.dial_spoken : words.dial_silent, fields);
+    if (face.getAttribute("aria-label") !== spoken) face.setAttribute("aria-label", spoken);
+  });
 
   build();
   const unwatch = paletteWatchWidth(face, build);
@@ -151,7 +139,7 @@ function dialCreate(host, spec, words) {
       if (next === value || (Number.isNaN(next) && Number.isNaN(value))) return;
       value = next;
       show();
-      speak(false);
+      speaker.say();
     },
     setUnits(next) {
       if (next === system) return;
@@ -161,7 +149,7 @@ function dialCreate(host, spec, words) {
     resize: build,
     destroy() {
       unwatch();
-      if (timer) clearTimeout(timer);
+      speaker.stop();
       root.remove();
     },
   };

@@ -195,3 +195,29 @@ function paletteMotion() {
     return step;
   };
 }
+
+/**
+ * Spoken names change at most once a second, or a screen reader would never finish; the last one is never lost.
+ * `write` puts the name in place. Returns {say(), stop()}.
+ */
+function paletteSpeaker(write) {
+  let last = -Infinity;
+  let timer = 0;
+  const speak = () => {
+    timer = 0;
+    last = performance.now();
+    write();
+  };
+  return {
+    say() {
+      if (timer) return;
+      const wait = 1000 - (performance.now() - last);
+      if (wait <= 0) speak();
+      else timer = setTimeout(speak, wait);
+    },
+    stop() {
+      clearTimeout(timer);
+      timer = 0;
+    },
+  };
+}

@@ -114,3 +114,18 @@ function pictureObstacles(course, length, tube, nodes) {
   }
   return boxes;
 }
+
+/** Places for a name so wide beside a point on the hose, the best first; after those, rings further and further out. */
+function picturePlaces(wide, reach) {
+  const places = [
+    [-34 - wide, -reach - 30], [-20 - wide, -reach - 16], [-wide / 2, -reach - 40], [24, -reach - 34], [-wide * 0.8, -reach - 62],
+    [reach + 24, reach + 34], [reach + 40, 4], [-wide - reach - 22, reach + 26], [10, reach + 60], [-wide / 2, -reach - 90],
+  ];
+  for (const away of [40, 60, 85, 115, 150]) {
+    for (let k = 0; k < 14; k += 1) {
+      const a = Math.PI + ((k % 2 ? 1 : -1) * Math.ceil(k / 2) * Math.PI) / 7;
+      places.push([Math.cos(a) * (away + wide / 2) - wide / 2, Math.sin(a) * (away + reach) + 4]);
+    }
+  }
+  return places;
+}

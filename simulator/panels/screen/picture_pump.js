@@ -42,7 +42,6 @@ function picturePump(host, rig, words, options) {
   let flow = 0;
   let blow = 0;
   let popAt = -Infinity;
-  let spokenAt = -Infinity;
 
   function build() {
     stage.textContent = "";
@@ -111,7 +110,6 @@ function picturePump(host, rig, words, options) {
       setPlume: exhaust.setPlume,
       handle: show(drain.handle), setHandle: set(drain.handle, "transform"), unseen: show(drain.unseen), drainAir: show(drain.air), drainSpray: show(drain.spray), setSpray: set(drain.spray, "stroke-dashoffset"),
     };
-    spokenAt = -Infinity;
     update(lastFrame);
   }
 
@@ -249,17 +247,20 @@ function picturePump(host, rig, words, options) {
     updateExhaust(frame, step);
     updateRelief(frame, see);
     updateDrain(frame, see, step);
-    if (performance.now() - spokenAt >= 1000) {
-      spokenAt = performance.now();
-      const parts = [heading];
-      if (see) {
-        parts.push(paletteFill(words.pump_spoken, { fill: Math.round(100 * paletteFinite(frame.casing_fill, 0)) }));
-        parts.push(paletteFinite(frame.nrv_open, 0) > 0.5 ? words.nrv_open : words.nrv_shut);
-      }
-      parts.push(paletteFinite(frame.speed, 0) > 0.05 ? words.engine_runs : words.engine_stopped);
-      draw.svg.setAttribute("aria-label", parts.join(". "));
-    }
+    speaker.say();
   }
+
+  const speaker = paletteSpeaker(() => {
+    if (!draw) return;
+    const frame = lastFrame;
+    const parts = [title.textContent];
+    if (frame.see_through) {
+      parts.push(paletteFill(words.pump_spoken, { fill: Math.round(100 * paletteFinite(frame.casing_fill, 0)) }));
+      parts.push(paletteFinite(frame.nrv_open, 0) > 0.5 ? words.nrv_open : words.nrv_shut);
+    }
+    parts.push(paletteFinite(frame.speed, 0) > 0.05 ? words.engine_runs : words.engine_stopped);
+    draw.svg.setAttribute("aria-label", parts.join(". "));
+  });
 
   build();
   const unwatch = paletteWatchWidth(host, build);
@@ -268,6 +269,7 @@ function picturePump(host, rig, words, options) {
     resize: build,
     destroy() {
       unwatch();
+      speaker.stop();
       root.remove();
       draw = null;
     },

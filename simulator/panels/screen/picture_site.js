@@ -44,7 +44,6 @@ function pictureSite(host, rig, words, options) {
   let bubbling = 0;
   let blow = 0;
   const jointAir = pictureJointAir(rig);
-  let spokenAt = -Infinity;
 
   function build() {
     stage.textContent = "";
@@ -92,13 +91,13 @@ function pictureSite(host, rig, words, options) {
     const barX = 10;
     const barY = lay.height - 9;
     paletteNode("path", { d: `M${barX},${barY - 5}v5h${metre * lay.scale}v-5`, class: "pic-bar" }, svg);
-    paletteLabel(svg, barX + metre * lay.scale + 6, barY + 1, lengths.long(metre, 0), { class: "pic-label pic-soft" });
+    write(barX + metre * lay.scale + 6, barY + 1, lengths.long(metre, 0), { class: "pic-label pic-soft" });
     const mark = paletteNode("g", { display: "none" }, svg);
     const leader = paletteNode("line", { class: "pic-leader" }, mark);
     const here = paletteLabel(mark, 0, 0, words.water_here, { class: "pic-label pic-here" });
     const hereWide = (here.getComputedTextLength && here.getComputedTextLength()) || words.water_here.length * 8;
     draw = {
-      svg, lay, course, tube, strainer, hose, liner, joints, rigNodes, hereWide, place: 0, rest: pictureRest(rig.profile), obstacles: pictureObstacles(course, rig.hose_length_m, tube, names),
+      svg, lay, course, tube, strainer, hose, liner, joints, rigNodes, hereWide, place: 0, places: picturePlaces(hereWide, tube / 2), rest: pictureRest(rig.profile), obstacles: pictureObstacles(course, rig.hose_length_m, tube, names),
       showMark: paletteToggle(mark), showInside: paletteToggle(hose.inside), showCover: paletteToggle(hose.cover),
       showFlow: paletteToggle(hose.flow), showStream: paletteToggle(rigNodes.stream), showChevrons: paletteToggle(rigNodes.chevrons),
       showShake: paletteToggle(rigNodes.shake), showBubbles: paletteToggle(strainer.bubbles), showFront: paletteToggle(hose.front),
@@ -111,18 +110,13 @@ function pictureSite(host, rig, words, options) {
       land,
     };
     rigNodes.chevrons.setAttribute("stroke-dasharray", "7 11");
-    spokenAt = -Infinity;
     update(lastFrame);
   }
 
   /** Put the name of the front where it covers nothing, and keep it there while it does. */
   function placeMark(point) {
-    const { hereWide, lay, tube, setHere, setLeader, obstacles } = draw;
-    const reach = tube / 2;
-    const places = [
-      [-34 - hereWide, -reach - 30], [-20 - hereWide, -reach - 16], [-hereWide / 2, -reach - 40], [24, -reach - 34], [-hereWide * 0.8, -reach - 62],
-      [reach + 24, reach + 34], [reach + 40, 4], [-hereWide - reach - 22, reach + 26], [10, reach + 60], [-hereWide / 2, -reach - 90],
-    ];
+    const { hereWide, lay, setHere, setLeader, obstacles } = draw;
+    const { places } = draw;
     const clear = (place) => {
       const x = point.x + place[0];
       const y = point.y + place[1];
@@ -191,16 +185,17 @@ function pictureSite(host, rig, words, options) {
     draw.showMark(climbing && front >= 0);
   }
 
-  function speak(frame) {
-    if (performance.now() - spokenAt < 1000) return;
-    spokenAt = performance.now();
+  const speaker = paletteSpeaker(() => {
+    if (!draw) return;
+    const frame = lastFrame;
     const parts = [words.site_title];
-    if (frame.see_through && Number.isFinite(frame.front_position)) {
+    if (frame.see_through) {
       const lengths = pictureLengths(words, settings.units);
-      parts.push(paletteFill(words.site_spoken, { front: lengths.long(frame.front_position, 1), length: lengths.long(rig.hose_length_m, 1) }));
+      const front = Math.min(paletteFinite(frame.front_position, draw.rest), rig.hose_length_m);
+      parts.push(paletteFill(words.site_spoken, { front: lengths.long(front, 1), length: lengths.long(rig.hose_length_m, 1) }));
     } else parts.push(words.outside_spoken);
     draw.svg.setAttribute("aria-label", parts.join(". "));
-  }
+  });
 
   function update(frame) {
     lastFrame = frame;
@@ -237,7 +232,7 @@ function pictureSite(host, rig, words, options) {
       const lift = ((performance.now() / 1000) * 22) % rising;
       draw.setRings.forEach((set, i) => set(top - ((step > 0 ? lift : 0) + (rising * i) / 5) % rising));
     }
-    speak(frame);
+    speaker.say();
   }
 
   build();
@@ -251,6 +246,7 @@ function pictureSite(host, rig, words, options) {
     },
     destroy() {
       unwatch();
+      speaker.stop();
       root.remove();
       draw = null;
     },

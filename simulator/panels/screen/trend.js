@@ -49,7 +49,6 @@ function trendCreate(host, words, options) {
   let theme = null;
   let plot = null;
   let ratio = 1;
-  let spokenAt = -Infinity;
   let units = trendUnits(words, settings.units);
   let callbacks = settings.onCursor ? [settings.onCursor] : [];
 
@@ -90,14 +89,16 @@ function trendCreate(host, words, options) {
   function paint() {
     waiting = 0;
     if (!theme) theme = readTheme();
-    const seen = view();
-    trendPaint(canvas, plot, seen);
-    if (performance.now() - spokenAt < 1000) return;
-    spokenAt = performance.now();
-    const v = trendValue(times, vacuum, seen.now);
-    const parts = [title.textContent, ...(Number.isFinite(v) ? [trendReading(seen, v, seen.now)] : []), words.trend_help];
-    canvas.setAttribute("aria-label", parts.join(". "));
+    trendPaint(canvas, plot, view());
+    speaker.say();
   }
+
+  const speaker = paletteSpeaker(() => {
+    const now = present();
+    const v = trendValue(times, vacuum, now);
+    const reading = Number.isFinite(v) ? [trendReading({ units, words }, v, now)] : [];
+    canvas.setAttribute("aria-label", [title.textContent, ...reading, words.trend_help].join(". "));
+  });
 
   function resize() {
     const width = Math.max(240, stage.clientWidth || 400);
@@ -246,6 +247,7 @@ function trendCreate(host, words, options) {
       unwatchWidth();
       unwatchTheme();
       if (waiting) cancelAnimationFrame(waiting);
+      speaker.stop();
       callbacks = [];
       root.remove();
     },
