@@ -1,0 +1,33 @@
+"""The public door: quick to open, and every name behind it exists."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+import simulator
+
+PROJECT = Path(__file__).parents[2]
+HEAVY = ("numba", "scipy", "numpy", "plotly", "ipywidgets", "anywidget", "sqlalchemy", "pydantic", "IPython")
+
+
+@pytest.mark.parametrize("name", simulator.__all__)
+def test_every_name_exists(name: str) -> None:
+    assert getattr(simulator, name) is not None
+    assert name in dir(simulator)
+
+
+def test_an_unknown_name_is_refused() -> None:
+    with pytest.raises(AttributeError, match="no_such_name"):
+        _ = simulator.no_such_name
+
+
+def test_importing_the_package_loads_nothing_heavy() -> None:
+    ask = f"import sys, simulator; sys.stdout.write(','.join(m for m in {HEAVY!r} if m in sys.modules))"
+    answer = subprocess.run(
+        [sys.executable, "-c", ask], cwd=PROJECT, capture_output=True, text=True, check=True
+    )
+    assert answer.stdout == ""
