@@ -122,9 +122,9 @@ def _type_in(mounts: list[tuple[str, str]], folder: Path) -> str:
 
     Examples
     --------
-    >>> _type_in([("/", "ext4"), ("/home", "nfs4")], Path("/home/ash/records"))
+    >>> _type_in([("/", "ext4"), ("/class", "nfs4")], Path("/class/ash"))
     'nfs4'
-    >>> _type_in([("/", "ext4"), ("/home", "nfs4")], Path("/homestead"))
+    >>> _type_in([("/", "ext4"), ("/class", "nfs4")], Path("/classroom"))
     'ext4'
     """
     best, kind = -1, ""

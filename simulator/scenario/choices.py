@@ -120,7 +120,7 @@ else:
 
 
 def choose_fault(name: str, size: float, place: str = "") -> FaultChoice:
-    """A fault of a scenario from its id, its size in SI units and its place.
+    """A fault of a scenario from its id, its size in SI units ([-], [m], [m2] or [Pa]) and its place.
 
     Raises
     ------

@@ -259,8 +259,8 @@ def test_a_read_only_folder_of_ones_own(tmp_path: Path) -> None:
         Store.open(tmp_path / "records.sqlite3")
 
 
-NETWORK = "tank:/home /home/class\\040one nfs4 rw 0 0\n//host/share /srv/share cifs rw 0 0\n"
-LOCAL = "/dev/vda / ext4 rw 0 0\nproc /proc proc rw 0 0\n/dev/vdb /home ext4 rw 0 0\n"
+NETWORK = "tank:/class /shared/class\\040one nfs4 rw 0 0\n//host/share /srv/share cifs rw 0 0\n"
+LOCAL = "/dev/vda / ext4 rw 0 0\nproc /proc proc rw 0 0\n/dev/vdb /shared ext4 rw 0 0\n"
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="paths as on POSIX")
@@ -272,8 +272,8 @@ def test_network_drives_are_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPa
         return LOCAL + NETWORK + table if str(self) == "/proc/self/mounts" else real(self, *arguments, **more)  # type: ignore[arg-type]
 
     monkeypatch.setattr(Path, "read_text", read)
-    assert places.file_system_type(Path("/home/ash")) == "ext4"
-    assert places.file_system_type(Path("/home/class one/ash")) == "nfs4"
+    assert places.file_system_type(Path("/shared/ash")) == "ext4"
+    assert places.file_system_type(Path("/shared/class one/ash")) == "nfs4"
     assert places.file_system_type(Path("/srv/share")) == "cifs"
     assert places.file_system_type(Path("/srv/shared")) == "ext4"
     with pytest.raises(InputError, match=r"network drive \(nfs\)") as caught:
@@ -288,12 +288,12 @@ def test_other_systems_by_best_effort(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(places.subprocess, "run", lambda *a, **k: done)
     mounts = places._mounts_by_command()
     assert places._type_in(mounts, Path("/Volumes/class/x")) == "smbfs"
-    assert places._type_in(mounts, Path("/Users/ash")) == "apfs"
+    assert places._type_in(mounts, Path("/Applications/x")) == "apfs"
     assert places._windows_network("\\\\host\\share\\x")
     assert places._windows_network("\\\\?\\UNC\\host\\share")
     if sys.platform != "win32":
-        assert not places._windows_network("C:\\Users\\ash")
-        assert not places._windows_network("\\\\?\\C:\\Users\\ash")
+        assert not places._windows_network("C:\\class\\ash")
+        assert not places._windows_network("\\\\?\\C:\\class\\ash")
 
 
 def test_urls(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
