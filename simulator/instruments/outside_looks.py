@@ -38,9 +38,9 @@ def judge_walk_round(look: Look) -> Probabilities:
     return ladder(
         ("drain_spraying", 0.97 * spraying),
         ("strainer_uncovered", 0.9 * (1.0 - beyond(look.site.submergence, 0.0, 0.03))),
-        ("drain_open", noticed * wide),
-        ("drain_ajar", noticed),
-        ("in_order", 1.0),
+        ("in_order", 1.0 - noticed),
+        ("drain_open", wide),
+        ("drain_ajar", 1.0),
     )
 
 

@@ -56,6 +56,12 @@ def deepest_and_time(run: RunLike, rig: Rig, seed: int = 0, *, tremble: bool = F
     return float(np.max(shown)), time
 
 
+def still_rising(run: RunLike, rig: Rig) -> float:
+    """Vacuum gained [Pa] in the last quarter minute of a blanked run."""
+    shown = needle(run, GAUGES["suction"], state_of(rig, "suction"), 0, tremble=False)
+    return float(shown[-1] - shown[-1 - min(150, len(shown) - 1)])
+
+
 def _blanked(run: Callable[[], RunLike] | None) -> RunLike:
     if run is None:
         raise InputError(
@@ -65,13 +71,15 @@ def _blanked(run: Callable[[], RunLike] | None) -> RunLike:
 
 
 def judge_blank_off(look: Look) -> Probabilities:
-    """Deep and quick, deep but slow, shallow, or next to nothing, beside the same rig in good order."""
-    deepest, time = deepest_and_time(_blanked(look.blank_run), look.rig)
+    """Deep and quick, deep or getting there but slow, shallow, or next to nothing, beside the sound rig."""
+    run = _blanked(look.blank_run)
+    deepest, time = deepest_and_time(run, look.rig)
+    creeping = beyond(still_rising(run, look.rig), 1e3, 0.15e3)
     sound_deepest, sound_time = deepest_and_time(_blanked(look.sound_blank_run), look.rig)
     ratio = math.log(min(time, 10.0 * BLANK_DURATION) / max(min(sound_time, BLANK_DURATION), 0.5))
     return ladder(
         ("nothing", 1.0 - beyond(deepest, 0.2 * sound_deepest, 1.5e3)),
-        ("shallow", beyond(sound_deepest - deepest, 5e3, 0.8e3)),
+        ("shallow", beyond(sound_deepest - deepest, 5e3, 0.8e3) * (1.0 - creeping)),
         ("deep_slow", beyond(ratio, math.log(1.4), 0.05)),
         ("deep_quick", 1.0),
     )

@@ -1,0 +1,144 @@
+"""Nothing tells the fault before the answer is in."""
+
+from __future__ import annotations
+
+import json
+
+import numpy as np
+import pytest
+
+from simulator.attempt import Attempt, MemoryStore
+from simulator.attempt import attempt as attempt_module
+from simulator.attempt.expert import play
+from simulator.attempt.samples import INSIDE, OUTSIDE
+from simulator.rig.faults import FAULTS
+from simulator.rig.rig import Rig, Site
+from simulator.scenario import Scenario
+from tests.attempt.conftest import Call, make_ready_to_start, markers, scenario_with
+
+
+def everything(attempt: Attempt) -> str:
+    samples = attempt.samples(0.0, 1e4)
+    return json.dumps(
+        [attempt.snapshot().as_dict(), attempt.log, list(samples.channels), samples.data.tobytes().hex()],
+        sort_keys=True,
+    )
+
+
+@pytest.mark.parametrize("mode", ["practice", "assessment"])
+def test_two_names_for_one_alteration_look_the_same_to_the_byte(
+    monkeypatch: pytest.MonkeyPatch, mode: str
+) -> None:
+    """Scenarios that differ in title and in name, place and size of the fault, but alter the rig alike."""
+
+    def same(scenario: Scenario) -> tuple[Rig, Site]:
+        assert scenario.faults
+        rig, site = attempt_module.sound_rig(scenario)
+        return FAULTS["joint_ring"].apply(rig, site, 0.008, "joint:1")
+
+    monkeypatch.setattr(attempt_module, "build", same)
+    first = scenario_with(("joint_ring", 0.008, "joint:1"), title="Air in the hose", mode=mode)
+    second = scenario_with(("nrv_fouled", 33e-6), title="The ball again", mode=mode)
+    pages: list[list[str]] = []
+    for scenario in (first, second):
+        seen: list[str] = []
+        attempt = Attempt(scenario, MemoryStore(), seed=21, attempt_id="one")
+        seen.append(everything(attempt))
+        make_ready_to_start(attempt)
+        attempt.act("check", {"check": "walk_round"})
+        attempt.act("start_engine")
+        for shown in (4.0, 12.0, 21.0):
+            attempt.see(shown)
+            seen.append(everything(attempt))
+        attempt.act("check", {"check": "exhaust_stream"})
+        attempt.act("check", {"check": "relief_listen"})
+        attempt.act("check", {"check": "gauges"})
+        if mode == "practice":
+            for _ in range(3):
+                attempt.act("ask_hint")
+        attempt.act("call", markers(nrv_fouled=5, joint_ring=4, something_else=1))
+        for action in ("stop_engine", "isolate_and_tag", "vent_hose", "relieve_line", "take_rated_plate"):
+            attempt.act(action)
+        attempt.act("check", {"check": "nrv_lid"})
+        attempt.act("check", {"check": "joint_apart", "place": "joint:1"})
+        attempt.act("untag_and_close_up")
+        attempt.act("check", {"check": "blank_off"})
+        attempt.act("call", markers(joint_ring=10))
+        attempt.act("vent_hose")
+        attempt.act("remedy", {"remedy": "renew_joint_ring", "place": "joint:1"})
+        seen.append(everything(attempt))
+        pages.append(seen)
+    assert pages[0] == pages[1]
+
+
+def test_outside_only_sends_only_what_shows_outside(call: Call) -> None:
+    attempt = call(("liner_collapsed", 9e3))
+    make_ready_to_start(attempt)
+    attempt.act("start_engine")
+    attempt.see(8.0)
+    for see_through in (None, False, True):  # asking does not help
+        assert attempt.samples(0.0, 100.0, see_through).channels == OUTSIDE
+    assert attempt.snapshot().rig["liner_at"] is None
+    assert attempt.snapshot().rig["drain_open_shown"] is None
+
+
+def test_see_through_adds_the_inside_in_guided_work_alone(call: Call) -> None:
+    attempt = call(("liner_collapsed", 9e3), mode="guided", see_through=True)
+    make_ready_to_start(attempt)
+    attempt.act("start_engine")
+    assert attempt.samples(0.0, 5.0).channels == OUTSIDE + INSIDE
+    assert attempt.samples(0.0, 5.0, False).channels == OUTSIDE
+    assert np.all(np.isfinite(attempt.samples(0.0, 5.0).data))
+
+
+def test_stream_and_pops_show_only_where_somebody_stands(call: Call) -> None:
+    attempt = call(("nozzle_plugged", 0.9))
+    make_ready_to_start(attempt)
+    attempt.act("start_engine")
+    attempt.act("wait", {"seconds": 20})
+    names = list(OUTSIDE)
+    before = attempt.samples(0.0, 100.0).data
+    assert np.all(before[names.index("relief_sound")] == -1.0)
+    attempt.act("check", {"check": "relief_listen"}, shown=25.0)
+    heard = attempt.samples(0.0, 100.0).data[names.index("relief_sound")]
+    assert np.all(heard[:250] == -1.0)
+    assert np.all(heard[250:550] == heard[250])
+    assert heard[250] == 2.0  # pops again and again
+    assert np.all(heard[550:] == -1.0)
+
+
+def test_no_word_of_the_case_in_the_page(call: Call) -> None:
+    for fault in (("drain_open", 0.4), ("nozzle_plugged", 0.9), ("joint_ring", 0.01, "joint:0")):
+        attempt = call(fault, title="Nozzle or drain or joint", attempt_id="same")
+        assert "Nozzle or drain" not in json.dumps(attempt.snapshot().as_dict())
+    pages = {
+        json.dumps([a.snapshot().as_dict(), a.log], sort_keys=True)
+        for a in (
+            call(("drain_open", 0.4), attempt_id="a"),
+            call(attempt_id="a"),
+            call(("belt_loose", 1.0), attempt_id="a"),
+        )
+    }
+    assert len(pages) == 1  # before anything is looked at, every case looks the same
+
+
+def test_the_seed_does_not_come_from_the_fault() -> None:
+    seeds = {
+        Attempt(scenario_with(fault), MemoryStore()).seed
+        for fault in (("drain_open", 0.4), ("belt_loose", 1.0))
+    }
+    assert len(seeds) == 1
+
+
+def test_hints_rest_on_what_was_seen(call: Call) -> None:
+    hints = set()
+    for fault in (("drain_open", 0.4), ("nozzle_plugged", 0.9), ("strainer_plugged", 0.99)):
+        attempt = call(fault, attempt_id="h")
+        hints.add(tuple(attempt.act("ask_hint").sentence for _ in range(3)))
+    assert len(hints) == 1
+
+
+def test_the_end_opens_the_case(call: Call) -> None:
+    attempt = call(("belt_loose", 0.9))
+    play(attempt)
+    assert attempt.snapshot().truth == [{"fault": "belt_loose", "slip_percent": 90.0}]

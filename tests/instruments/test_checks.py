@@ -1,0 +1,207 @@
+"""Checks: outcome probabilities over every fault and size, and what each check tells of which fault."""
+
+from __future__ import annotations
+
+import ast
+from functools import lru_cache
+from pathlib import Path
+
+import pytest
+
+from simulator.errors import InputError
+from simulator.instruments import checks as catalogue
+from simulator.instruments.checks import CHECKS, Look, check_places, find_check
+from simulator.instruments.vacuum_tests import BLANK_DURATION, blank_figures
+from simulator.rig.faults import FAULTS
+from simulator.rig.presets import load_rig, standard_site
+from simulator.run import Run, Setup, simulate
+
+RIG, SITE = load_rig("osier"), standard_site()
+
+
+@lru_cache(maxsize=128)
+def runs(fault: str, size: float, place: str) -> tuple[Run, Run]:
+    rig, site = FAULTS[fault].apply(RIG, SITE, size, place)
+    return simulate(rig, site, duration=150.0), simulate(
+        rig, site, duration=BLANK_DURATION, setup=Setup.BLANKED
+    )
+
+
+def look(fault: str = "sound", size: float | None = None, time: float = 60.0, place: str = "") -> Look:
+    item = FAULTS[fault]
+    where = "joint:1" if item.part == "joint" else ""
+    size = item.sizes[-1] if size is None else size
+    run, blank = runs(fault, size, where)
+    sound, sound_blank = runs("sound", 0.0, "")
+    rig, site = item.apply(RIG, SITE, size, where)
+    return Look(
+        rig=rig,
+        site=site,
+        run=run,
+        time=time,
+        running=True,
+        place=place,
+        sound_run=sound,
+        blank_run=lambda: blank,
+        sound_blank_run=lambda: sound_blank,
+    )
+
+
+def most_likely(check: str, seen: Look) -> str:
+    chances = CHECKS[check].probabilities(seen)
+    return max(chances, key=lambda outcome: chances[outcome])
+
+
+@pytest.mark.parametrize("fault", list(FAULTS))
+@pytest.mark.parametrize("check_id", list(CHECKS))
+def test_probabilities_are_probabilities(check_id: str, fault: str) -> None:
+    check = CHECKS[check_id]
+    for size in FAULTS[fault].sizes:
+        for time in (3.0, 30.0, 90.0):
+            for place in check_places(check, RIG):
+                chances = check.probabilities(look(fault, size, time, place))
+                assert tuple(chances) == check.outcomes
+                assert abs(sum(chances.values()) - 1.0) < 1e-12
+                assert all(0.0 < chance < 1.0 for chance in chances.values())
+
+
+@pytest.mark.parametrize(
+    ("check", "fault", "outcome", "place"),
+    [
+        ("strainer_out", "strainer_plugged", "plugged", ""),
+        ("strainer_out", "sound", "clean", ""),
+        ("belt", "belt_loose", "broken", ""),
+        ("belt", "sound", "tight", ""),
+        ("nrv_lid", "nrv_fouled", "fouled", ""),
+        ("nrv_lid", "sound", "seats_well", ""),
+        ("screen_out", "screen_plugged", "plugged", ""),
+        ("screen_out", "sound", "clear", ""),
+        ("nozzle_out", "nozzle_plugged", "plugged", ""),
+        ("nozzle_out", "sound", "clear", ""),
+        ("joint_apart", "joint_ring", "torn", "joint:1"),
+        ("joint_apart", "joint_ring", "good", "joint:0"),
+        ("joint_apart", "sound", "good", "joint:1"),
+        ("clear_plate", "liner_collapsed", "liner_closes", ""),
+        ("clear_plate", "sound", "liner_still", ""),
+    ],
+)
+def test_an_opened_part_is_nearly_certain(check: str, fault: str, outcome: str, place: str) -> None:
+    assert CHECKS[check].probabilities(look(fault, place=place))[outcome] > 0.95
+
+
+def test_a_look_may_miss() -> None:
+    for opening, least, most in ((1.0, 0.85, 0.97), (0.4, 0.75, 0.95), (0.12, 0.3, 0.8)):
+        seen = look("drain_open", opening, time=2.0)
+        chances = CHECKS["walk_round"].probabilities(seen)
+        noticed = chances["drain_open"] + chances["drain_ajar"]
+        assert least < noticed < most
+    assert CHECKS["walk_round"].probabilities(look())["in_order"] > 0.95
+
+
+def test_a_wider_drain_is_noticed_more_often() -> None:
+    chances = [
+        CHECKS["walk_round"].probabilities(look("drain_open", size, time=2.0))["in_order"]
+        for size in (0.05, 0.12, 0.4, 1.0)
+    ]
+    assert chances == sorted(chances, reverse=True)
+    assert chances[0] - chances[-1] > 0.3
+
+
+@pytest.mark.parametrize(
+    ("fault", "size", "time", "outcome"),
+    [
+        ("sound", None, 10.0, "as_usual"),
+        ("drain_open", None, 60.0, "strong_on"),
+        ("joint_ring", None, 60.0, "strong_on"),
+        ("screen_plugged", None, 10.0, "motive_only"),
+        ("belt_loose", None, 20.0, "none"),
+        ("belt_loose", 0.6, 20.0, "weak"),
+        ("nozzle_plugged", 0.75, 20.0, "weak"),
+        ("sound", None, 100.0, "water_spray"),
+    ],
+)
+def test_exhaust_stream(fault: str, size: float | None, time: float, outcome: str) -> None:
+    assert most_likely("exhaust_stream", look(fault, size, time)) == outcome
+
+
+@pytest.mark.parametrize(
+    ("fault", "size", "outcome"),
+    [
+        ("sound", None, "even"),
+        ("nozzle_plugged", None, "pops_often"),
+        ("belt_loose", 0.7, "belt_squeal"),
+        ("belt_loose", 1.0, "no_beat"),
+        ("drain_open", None, "even"),
+    ],
+)
+def test_compressor(fault: str, size: float | None, outcome: str) -> None:
+    assert most_likely("relief_listen", look(fault, size, time=40.0)) == outcome
+
+
+@pytest.mark.parametrize(
+    ("fault", "time", "outcome"),
+    [
+        ("sound", 10.0, "as_sound"),
+        ("sound", 90.0, "pumping"),
+        ("drain_open", 60.0, "no_vacuum"),
+        ("joint_ring", 80.0, "behind"),
+        ("strainer_plugged", 80.0, "above_lift"),
+        ("liner_collapsed", 80.0, "above_lift"),
+    ],
+)
+def test_gauges_against_the_plateau_rule(fault: str, time: float, outcome: str) -> None:
+    assert most_likely("gauges", look(fault, time=time)) == outcome
+
+
+@pytest.mark.parametrize(
+    ("fault", "size", "outcome"),
+    [
+        ("sound", None, "deep_quick"),
+        ("joint_ring", None, "deep_quick"),
+        ("strainer_plugged", None, "deep_quick"),
+        ("liner_collapsed", None, "deep_quick"),
+        ("screen_plugged", 0.96, "deep_slow"),
+        ("screen_plugged", 0.985, "deep_slow"),
+        ("nrv_fouled", 12e-6, "shallow"),
+        ("drain_open", None, "nothing"),
+        ("belt_loose", None, "nothing"),
+    ],
+)
+def test_blank_off_halves_the_rig(fault: str, size: float | None, outcome: str) -> None:
+    assert most_likely("blank_off", look(fault, size)) == outcome
+
+
+def test_blank_off_figures_come_from_the_gauge() -> None:
+    good, slow = blank_figures(look(), 3), blank_figures(look("screen_plugged"), 3)
+    assert good["mark"] == pytest.approx(70e3, abs=100.0)
+    assert good["deepest"] % 1000.0 == 0.0  # half a graduation
+    assert 0.0 < good["time_s"] < slow["time_s"] or slow["time_s"] == -1.0
+    assert blank_figures(look("drain_open"), 3)["time_s"] == -1.0
+
+
+def test_a_check_must_be_given_what_it_looks_at() -> None:
+    bare = Look(rig=RIG, site=SITE)
+    for check in ("exhaust_stream", "relief_listen", "gauges", "blank_off"):
+        with pytest.raises(InputError):
+            CHECKS[check].probabilities(bare)
+    with pytest.raises(InputError, match="hose joint"):
+        CHECKS["joint_apart"].probabilities(Look(rig=RIG, site=SITE, place="joint:7"))
+    with pytest.raises(InputError, match="no check"):
+        find_check("crystal_ball")
+
+
+def test_instruments_never_import_the_fault_catalogue() -> None:
+    folder = Path(catalogue.__file__).parent
+    for path in folder.glob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            names = [node.module or ""] if isinstance(node, ast.ImportFrom) else []
+            names += [alias.name for alias in node.names] if isinstance(node, ast.Import) else []
+            assert not any("faults" in name or "scenario" in name for name in names), path.name
+
+
+def test_every_check_has_its_words() -> None:
+    for check in CHECKS.values():
+        assert check.label
+        assert check.protects
+        for outcome in check.outcomes:
+            assert check.sentence(outcome, joint=1)
