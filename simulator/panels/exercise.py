@@ -1,7 +1,7 @@
 """The exercise screen: one widget, played in the browser, fed by an attempt.
 
-The panel holds traits and answers messages; every decision is the attempt's. Whatever goes wrong in an act comes
-back as a sentence, and the panel lives on.
+The panel holds traits and answers messages; every decision is the attempt's. Whatever goes wrong in an act
+comes back as a sentence, and the panel lives on.
 """
 
 from __future__ import annotations
@@ -93,7 +93,7 @@ class ExercisePanel(anywidget.AnyWidget):
 
     def _act(self, message: dict[str, Any]) -> None:
         """Do one act, then send in this order: the page, the samples it changed, the answer."""
-        before, run = self._attempt.shown, self._run()
+        run = self._run()
         shown = _seconds(message.get("shown")) if message.get("run", run) == run else None
         try:
             accepted, sentence = self._perform(
@@ -106,8 +106,9 @@ class ExercisePanel(anywidget.AnyWidget):
             accepted, sentence = False, text("panel.link.failed_quietly")
         try:
             self._refresh()
-            begun = before if shown is None else min(before, shown)
-            self._send_samples(begun if self._run() == run else 0.0, replace=True)
+            # What was sent from the moment of the act on may no longer hold.
+            begun = self._attempt.log[-1]["shown_s"] if self._run() == run else None
+            self._send_samples(begun or 0.0, replace=True)
         except Exception:  # noqa: BLE001 - as above
             _log.exception("the page could not be drawn anew after an act")
             accepted, sentence = False, text("panel.link.failed_quietly")

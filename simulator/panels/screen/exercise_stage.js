@@ -5,7 +5,7 @@ const GAUGE_CHANNELS = { suction: "suction_shown", motive: "motive_shown", disch
 
 /** Height of the pictures [px]: stage and the start of the lists share one screen; a tall one gets larger pictures. */
 function stageHeight() {
-  return Math.round(Math.min(392, Math.max(326, 0.41 * window.innerHeight)));
+  return Math.round(Math.min(400, Math.max(346, 0.43 * window.innerHeight)));
 }
 
 class ExerciseStage {
@@ -57,7 +57,7 @@ class ExerciseStage {
     this.trend = trendCreate(place(instruments, "trend"), words, {
       units,
       span_s: page.curve?.span_s || 60,
-      height: height - 100,
+      height: height - 122,
       motive: (page.gauges || []).some((gauge) => gauge.id === "motive"),
     });
     this.fed = -1;
