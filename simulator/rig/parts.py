@@ -74,6 +74,15 @@ class Screen(Part):
 
 
 @dataclass(frozen=True)
+class Separator(Part):
+    """Chamber before the ejector; on some rigs a float in it shuts the air path when water comes."""
+
+    has_float: bool = False
+    stuck_shut: bool = False
+    stuck_open: bool = False
+
+
+@dataclass(frozen=True)
 class ExhaustHose(Part):
     bore: float = quantity("m", 5e-3, 0.2)
     length: float = quantity("m", 0.1, 20.0)
@@ -160,6 +169,8 @@ class Pump(Part):
     shut_head: float = quantity("m", 3.0, 150.0)  # H0 at rated speed
     curve: float = quantity("m/(m3/s)2", 1.0, 1e7)  # a in H = H0 (n/n0)2 - a Q2
     head_factor: float = quantity("-", 0.0, 1.0, 1.0)  # wear or a clogged impeller
+    npsh_base: float = quantity("m", 0.0, 20.0, 1.5)  # NPSH required = base (n/n0)2 + slope Q2
+    npsh_slope: float = quantity("m/(m3/s)2", 0.0, 1e6, 300.0)
 
 
 @dataclass(frozen=True)
@@ -169,6 +180,7 @@ class DischargeLine(Part):
     rise: float = quantity("m", 0.0, 100.0)  # outlet above the pump
     loss: float = quantity("-", 0.0, 50.0, 3.0)  # K of fittings and exit
     valve: Valve = None  # type: ignore[assignment]  # hand valve in the line
+    burst: float = quantity("-", 0.0, 1.0, 0.0)  # share of rise and length lost past a burst near the pump
 
 
 @dataclass(frozen=True)

@@ -19,6 +19,7 @@ from simulator.rig.parts import (
     Pump,
     ReliefValve,
     Screen,
+    Separator,
     SuctionHose,
     Valve,
 )
@@ -46,6 +47,8 @@ class Rig:
     discharge: DischargeLine
     has_motive_gauge: bool = True
     has_isolating_cock: bool = False
+    isolating_cock: Valve = field(default_factory=lambda: Valve(bore=25e-3, opening=1.0))
+    separator: Separator = field(default_factory=Separator)
     suction_gauge: GaugeState = field(default_factory=GaugeState)
     motive_gauge: GaugeState = field(default_factory=GaugeState)
 

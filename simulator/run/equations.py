@@ -6,17 +6,21 @@ Lightening of the column by bubbles is neglected; the gas is isothermal and satu
 
 from __future__ import annotations
 
+import math
+
 from simulator.compiled import compiled
 from simulator.physics.compressor import delivery
 from simulator.physics.ejector_table import table_flow
 from simulator.physics.gas import R_AIR, liquid_orifice_flow, orifice_flow
-from simulator.physics.pump import air_head_factor
+from simulator.physics.pump import air_head_factor, cavitation_head_factor, npsh_available
 from simulator.physics.smooth import smooth_step
 from simulator.physics.suction_line import (
     choke_loss,
     friction_factor,
     liner_closing_area,
     liner_reopening_area,
+    strainer_loss,
+    submergence_needed,
 )
 from simulator.run import layout as at
 from simulator.run.ejection import motive
@@ -29,7 +33,29 @@ CROWN = 0.02  # share of the casing that the impeller cannot draw air from
 SWALLOW = 0.6  # air share at the eye per share of the casing that is gas
 BUBBLE_RISE = 0.25  # [m/s] of bubbles in standing water, from memory
 SPILL_TIME = 1.0  # [s] for water above the lip to run back into an empty hose
+LEAST_UNDER = 0.02  # share of a bared strainer that still counts as under water, for a finite loss
+DELAY_STAGES = 3.0
 COVER = 0.05  # [m] over which a joint goes from above to below the front
+
+
+@compiled
+def apply_ramps(t, p):
+    """Set the parameters that change during a run to their values at t [s], in place."""
+    first = at.PARAMETERS + 2 * int(p[at.PROFILE_COUNT]) + 2 * int(p[at.LEAK_COUNT])
+    for i in range(int(p[at.RAMP_COUNT])):
+        row = first + at.RAMP_WIDTH * i
+        share = min(max((t - p[row + 1]) / (p[row + 2] - p[row + 1]), 0.0), 1.0)
+        p[int(p[row])] = p[row + 3] + share * (p[row + 4] - p[row + 3])
+
+
+@compiled
+def gas_pressure(mass, volume, p):
+    """Pressure [Pa] of saturated air of this dry mass [kg] in this volume [m3]; polytropic from outside air."""
+    dry = max(mass, 0.0) * R_AIR * p[at.AIR_T] / volume
+    if p[at.GAS_EXPONENT] != 1.0:
+        outside = p[at.ATMOSPHERE] - p[at.VAPOUR]
+        dry = outside * math.pow(dry / outside, p[at.GAS_EXPONENT])
+    return dry + p[at.VAPOUR]
 
 
 @compiled
@@ -62,15 +88,17 @@ def gas_volumes(y, p, m):
 @compiled
 def evaluate(y, p, m, dead, flow, dy, ch):
     """Rates dy of the state y and the channels ch at one instant, in the modes m, for the parameters p."""
+    if p[at.RAMP_COUNT] > 0.0:
+        apply_ramps(y[at.CLOCK], p)
     rt = R_AIR * p[at.AIR_T]
     p_atm, p_v, rho = p[at.ATMOSPHERE], p[at.VAPOUR], p[at.WATER_DENSITY]
     area, length, setup = p[at.BORE_AREA], p[at.LENGTH], p[at.SETUP]
     x, q, speed = y[at.FRONT], y[at.SUCTION_FLOW], y[at.SPEED]
-    full, split = m[at.HOSE_FULL] > 0.5, m[at.SPLIT] > 0.5
+    full, split, empty = m[at.HOSE_FULL] > 0.5, m[at.SPLIT] > 0.5, m[at.HOSE_EMPTY] > 0.5
 
     volume_h, volume_c = gas_volumes(y, p, m)
-    p_c = max(y[at.CASING_AIR], 0.0) * rt / volume_c + p_v
-    p_h = max(y[at.HOSE_AIR], 0.0) * rt / volume_h + p_v if split else p_c
+    p_c = gas_pressure(y[at.CASING_AIR], volume_c, p)
+    p_h = gas_pressure(y[at.HOSE_AIR], volume_h, p) if split else p_c
     p_front = p_h if split else p_c
     fill = y[at.CASING_WATER] / p[at.CASING_VOLUME]
     head_water = p[at.CASING_HEIGHT] * fill
@@ -98,7 +126,8 @@ def evaluate(y, p, m, dead, flow, dy, ch):
     # ejector, its screen and its exhaust hose
     covered = smooth_step((fill - TAKEOFF_LOW) / (TAKEOFF_HIGH - TAKEOFF_LOW))
     m_motive, p_nozzle, p_dead = motive(p, p_m, p_c)
-    m_suction = p[at.COCK_OPEN] * table_flow(p_m, p_c, p_atm, p[at.THROAT_AREA], p[at.AIR_T], dead, flow)
+    passage = p[at.COCK_OPEN] * m[at.COCK_SETTING]
+    m_suction = passage * table_flow(p_m, p_c, p_atm, p[at.THROAT_AREA], p[at.AIR_T], dead, flow)
     if m_suction > 0.0:
         m_air = (1.0 - covered) * m_suction * (p_c - p_v) / p_c
     else:
@@ -106,7 +135,12 @@ def evaluate(y, p, m, dead, flow, dy, ch):
     q_spray = 0.0
     if covered > 0.0 and p_c > p_dead:
         spray_area = min(p[at.SCREEN_AREA], max(p[at.MIXING_AREA] - p[at.THROAT_AREA], 0.0))
-        q_spray = p[at.COCK_OPEN] * covered * liquid_orifice_flow(p_c, p_dead, spray_area, HOLE, rho)
+        q_spray = (
+            passage
+            * (1.0 - p[at.FLOAT_CLOSES])
+            * covered
+            * liquid_orifice_flow(p_c, p_dead, spray_area, HOLE, rho)
+        )
 
     # pump, discharge line, non-return valve; the impeller swallows some of the gas that stands below the crown
     gas_share = max(1.0 - fill - CROWN, 0.0)
@@ -114,18 +148,21 @@ def evaluate(y, p, m, dead, flow, dy, ch):
     grip = smooth_step((fill - p[at.BITE_FILL]) / (p[at.FULL_FILL] - p[at.BITE_FILL])) * p[at.HEAD_FACTOR]
     q_d = y[at.DISCHARGE_FLOW] if m[at.NRV_OPEN] > 0.5 else 0.0
     swallowed = max(q_d, 0.0) * air_fraction * (p_c - p_v) / rt
-    head = (
-        grip
-        * air_head_factor(air_fraction)
-        * max(p[at.SHUT_HEAD] * speed * speed - p[at.CURVE] * q_d * abs(q_d), -p[at.SHUT_HEAD])
-    )
+    npsh = npsh_available(p_c, p_v, rho, q_d / area)
+    npsh_required = p[at.NPSH_BASE] * speed * speed + p[at.NPSH_SLOPE] * q_d * q_d
+    grip *= air_head_factor(air_fraction) * cavitation_head_factor(max(npsh, 1e-3), max(npsh_required, 1e-6))
+    head = grip * max(p[at.SHUT_HEAD] * speed * speed - p[at.CURVE] * q_d * abs(q_d), -p[at.SHUT_HEAD])
     p_volute = p_c + rho * G * (head + head_water)
     line_fill = y[at.LINE_WATER] / p[at.LINE_VOLUME]
-    p_line = p_atm + rho * G * p[at.LINE_RISE] * line_fill
+    p_line = p_atm + rho * G * p[at.LINE_RISE] * (1.0 - p[at.LINE_BURST]) * line_fill
     d_qd = 0.0
     if m[at.NRV_OPEN] > 0.5:
         v_d = q_d / p[at.LINE_BORE_AREA]
-        loss = p[at.NRV_LOSS] + p[at.LINE_FITTINGS] + p[at.LINE_FRICTION] * max(line_fill, 0.02)
+        loss = (
+            p[at.NRV_LOSS]
+            + p[at.LINE_FITTINGS]
+            + p[at.LINE_FRICTION] * (1.0 - p[at.LINE_BURST]) * max(line_fill, 0.02)
+        )
         inertia = rho * max(p[at.LINE_LENGTH] * line_fill, 1.0) / p[at.LINE_BORE_AREA]
         d_qd = (p_volute - p_line - 0.5 * rho * v_d * abs(v_d) * loss) / inertia
     q_out = q_d * smooth_step((line_fill - 0.97) / 0.03)
@@ -153,15 +190,14 @@ def evaluate(y, p, m, dead, flow, dy, ch):
         casing_leak += orifice_flow(p_atm, p_seal, p[at.SEAL_AREA] * (0.3 + 0.7 * speed), HOLE, p[at.AIR_T])
 
     # liner
+    drop = p[at.LEVEL_DROP]
     d_liner = 0.0
     opened = 1.0
     if p[at.HAS_LINER] > 0.5:
         opened = y[at.LINER_OPEN]
         p_local = p_c
-        if x > p[at.LINER_AT] and not full:
-            p_local = p_front + rho * G * (height_at(p, x) - height_at(p, p[at.LINER_AT]))
-        elif full:
-            p_local = p_c + rho * G * (height_at(p, length) - height_at(p, p[at.LINER_AT]))
+        if full or x > p[at.LINER_AT]:
+            p_local = p_front + rho * G * (height_at(p, length if full else x) - height_at(p, p[at.LINER_AT]))
         across = max(p_atm - p_local, 0.0)
         close = liner_closing_area(across, p[at.LINER_PRESSURE])
         reopen = liner_reopening_area(across, p[at.LINER_PRESSURE])
@@ -169,21 +205,25 @@ def evaluate(y, p, m, dead, flow, dy, ch):
     free_ratio = min(opened + p[at.LINER_RESIDUAL] / area, 1.0)
 
     # water column, strainer to front
-    d_q, slope_loss, v = 0.0, 0.0, q / area
+    d_q, slope_loss, v, inlet, depth = 0.0, 0.0, q / area, 0.0, p[at.SUBMERGENCE] - drop
     if setup == 0.0:
         wetted = max(length if full else x, p[at.INERTIA_LENGTH])
         reynolds = rho * abs(v) * p[at.BORE] / p[at.WATER_VISCOSITY]
-        loss = (
-            1.0 + p[at.INLET_LOSS] + friction_factor(reynolds, p[at.RELATIVE_ROUGHNESS]) * wetted / p[at.BORE]
-        )
+        inlet = strainer_loss(p[at.STRAINER_LOSS], p[at.STRAINER_BLOCKED])
+        loss = 1.0 + p[at.ENTRY_LOSS] + inlet
+        loss += friction_factor(reynolds, p[at.RELATIVE_ROUGHNESS]) * wetted / p[at.BORE]
         if p[at.HAS_LINER] > 0.5 and (full or x > p[at.LINER_AT]):
             loss += choke_loss(free_ratio)
+        if q > 0.0:  # a strainer half out of the water has half its holes in air
+            under = max(smooth_step(2.0 * depth / p[at.STRAINER_DIAMETER]), LEAST_UNDER)
+            loss += (1.0 + inlet) * (1.0 / (under * under) - 1.0)
         slope_loss = 0.5 * rho * v * abs(v) * loss
-        z_front = height_at(p, length if full else x)
         back = p_front
         if full:
             back += rho * G * max(head_water - p[at.LIP_FILL] * p[at.CASING_HEIGHT], 0.0)
-        d_q = (p_atm - back - rho * G * z_front - slope_loss) * area / (rho * wetted)
+        z_front = height_at(p, length if full else x) + drop
+        if not empty:
+            d_q = (p_atm - back - rho * G * z_front - slope_loss) * area / (rho * wetted)
 
     # hose leaks: into the gas ahead of the front, into the water behind it
     ahead_h, ahead_c, behind = 0.0, 0.0, 0.0
@@ -201,12 +241,35 @@ def evaluate(y, p, m, dead, flow, dy, ch):
             if wet > 0.0 and setup == 0.0:
                 share = s / max(length if full else x, 1e-6)
                 p_local = (
-                    p_atm - rho * G * height_at(p, s) - rho * s / area * d_q - slope_loss * min(share, 1.0)
+                    p_atm
+                    - rho * G * (height_at(p, s) + drop)
+                    - rho * s / area * d_q
+                    - slope_loss * min(share, 1.0)
                 )
                 if p_local < p_atm:
                     behind += wet * orifice_flow(p_atm, max(p_local, p_v), hole, HOLE, p[at.AIR_T])
+    end_air, bubbles = 0.0, 0.0
+    if empty:
+        if p_front > p_atm + rho * G * max(depth, 0.0):
+            open_area = area * (1.0 - p[at.STRAINER_BLOCKED])
+            bubbles = orifice_flow(p_front, p_atm + rho * G * max(depth, 0.0), open_area, HOLE, p[at.AIR_T])
+        elif depth < 0.0:
+            bared = smooth_step(-2.0 * depth / p[at.STRAINER_DIAMETER])
+            end_air = orifice_flow(p_atm, p_front, area * bared, HOLE, p[at.AIR_T])
+        if split:
+            ahead_h += end_air - bubbles
+        else:
+            ahead_c += end_air - bubbles
+    elif setup == 0.0:
+        needed = submergence_needed(p[at.STRAINER_DIAMETER], max(q, 0.0))
+        bared = smooth_step(1.0 - depth / needed)
+        p_end = p_atm + rho * G * depth - 0.5 * rho * max(v, 0.0) ** 2 * (1.0 + inlet)
+        if bared > 0.0 and p_end < p_atm:
+            end_air = orifice_flow(p_atm, max(p_end, p_v), area * bared * bared, HOLE, p[at.AIR_T])
+            behind += end_air
     way = max((length if full else x) - p[at.LEAKS_AT], 0.05)
-    released = y[at.CARRIED_AIR] * (max(v, 0.0) + BUBBLE_RISE) / way
+    pace = DELAY_STAGES * (max(v, 0.0) + BUBBLE_RISE) / way
+    released = y[at.CARRIED_THIRD] * pace
 
     # gas through the loose liner
     through = 0.0
@@ -230,21 +293,26 @@ def evaluate(y, p, m, dead, flow, dy, ch):
         - m_air
         - swallowed
     )
-    dy[at.FRONT] = 0.0 if (full or setup != 0.0) else (q + spill) / area
+    dy[at.FRONT] = 0.0 if (full or empty or setup != 0.0) else (q + spill) / area
     dy[at.SUCTION_FLOW] = d_q
     into_casing = q if full else -spill
     dy[at.CASING_WATER] = into_casing + nrv_water - q_d - drain_water - q_spray
     dy[at.RECEIVER_AIR] = m_in - m_motive - m_relief - m_line_hole
-    dy[at.CARRIED_AIR] = behind - released
+    dy[at.CARRIED_FIRST] = behind - y[at.CARRIED_FIRST] * pace
+    dy[at.CARRIED_SECOND] = (y[at.CARRIED_FIRST] - y[at.CARRIED_SECOND]) * pace
+    dy[at.CARRIED_THIRD] = y[at.CARRIED_SECOND] * pace - released
+    dy[at.CLOCK] = 1.0
     dy[at.LINER_OPEN] = d_liner
     dy[at.LINE_WATER] = q_d - q_out - nrv_water
     dy[at.DISCHARGE_FLOW] = d_qd
     dy[at.SPEED] = d_speed
-    air_in = ahead_h + ahead_c + behind + casing_leak + max(drain_air, 0.0) + nrv_air + max(-m_air, 0.0)
+    air_in = (
+        ahead_h + ahead_c + bubbles + behind + casing_leak + max(drain_air, 0.0) + nrv_air + max(-m_air, 0.0)
+    )
     dy[at.AIR_IN] = air_in
-    dy[at.AIR_OUT] = max(m_air, 0.0) + swallowed + air_out_drain
+    dy[at.AIR_OUT] = max(m_air, 0.0) + swallowed + air_out_drain + bubbles
     dy[at.WATER_IN] = q if setup == 0.0 else 0.0
-    dy[at.WATER_OUT] = q_out + drain_water + q_spray
+    dy[at.WATER_OUT] = q_out + drain_water + q_spray + (spill if empty else 0.0)
     dy[at.MOTIVE_IN] = m_in
     dy[at.MOTIVE_OUT] = m_motive + m_relief + m_line_hole
 
@@ -269,8 +337,12 @@ def evaluate(y, p, m, dead, flow, dy, ch):
     ch[at.C_NRV_AIR] = nrv_air
     ch[at.C_NRV_WATER] = nrv_water
     ch[at.C_CASING_LEAK] = casing_leak
-    ch[at.C_JOINT_AIR] = ahead_h + ahead_c + behind
+    ch[at.C_JOINT_AIR] = ahead_h + ahead_c + bubbles + behind - end_air
     ch[at.C_CARRIED_AIR] = released
     ch[at.C_AIR_FRACTION] = air_fraction
     ch[at.C_LINER_OPEN] = free_ratio
     ch[at.C_COMPRESSOR] = m_in
+    ch[at.C_NPSH_MARGIN] = npsh - npsh_required
+    ch[at.C_END_AIR] = end_air
+    ch[at.C_LEVEL] = -drop
+    ch[at.C_BUBBLES] = bubbles

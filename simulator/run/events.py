@@ -9,7 +9,19 @@ from simulator.compiled import compiled
 from simulator.run import layout as at
 from simulator.run.equations import gas_volumes
 
-NOTHING, MERGE, RE_FORM, FRONT_AT_PUMP, FRONT_LEAVES, RELIEF_POP, RELIEF_SEAT, NRV_OPENS, NRV_SHUTS = range(9)
+(
+    NOTHING,
+    MERGE,
+    RE_FORM,
+    FRONT_AT_PUMP,
+    FRONT_LEAVES,
+    RELIEF_POP,
+    RELIEF_SEAT,
+    NRV_OPENS,
+    NRV_SHUTS,
+    HOSE_EMPTIES,
+    HOSE_FLOODS,
+) = range(11)
 KINDS = (
     "",
     "front_at_choke",
@@ -20,9 +32,14 @@ KINDS = (
     "relief_reseat",
     "nrv_open",
     "nrv_shut",
+    "hose_empty",
+    "hose_floods",
 )
 SLIVER = 0.01  # [m] of hose before the liner at which the hose-side pocket joins the other
 RE_FORM_AT = 0.05  # [m] below the liner at which it forms again
+
+
+FLOODS_AT = 200.0  # [Pa] outside over inside at which water enters an empty hose again
 
 
 @compiled
@@ -42,6 +59,13 @@ def due(y, p, m, ch):
         if m[at.HOSE_FULL] < 0.5:
             if y[at.FRONT] >= p[at.LENGTH] and y[at.SUCTION_FLOW] > 0.0:
                 return FRONT_AT_PUMP
+            if m[at.HOSE_EMPTY] > 0.5:
+                depth = p[at.SUBMERGENCE] - p[at.LEVEL_DROP]
+                outside = p[at.ATMOSPHERE] + p[at.WATER_DENSITY] * 9.80665 * depth
+                if depth > 0.0 and outside > ch[at.C_HOSE_PRESSURE] + FLOODS_AT:
+                    return HOSE_FLOODS
+            elif y[at.FRONT] <= 0.0 and y[at.SUCTION_FLOW] < 0.0:
+                return HOSE_EMPTIES
         elif y[at.SUCTION_FLOW] < 0.0 and y[at.CASING_WATER] <= p[at.LIP_FILL] * p[at.CASING_VOLUME]:
             return FRONT_LEAVES
     if m[at.RELIEF_OPEN] < 0.5:
@@ -52,7 +76,7 @@ def due(y, p, m, ch):
     if m[at.NRV_OPEN] < 0.5:
         lifted = (
             p[at.ATMOSPHERE]
-            + p[at.WATER_DENSITY] * 9.80665 * p[at.LINE_RISE] * ch[at.C_LINE_FILL]
+            + p[at.WATER_DENSITY] * 9.80665 * p[at.LINE_RISE] * (1.0 - p[at.LINE_BURST]) * ch[at.C_LINE_FILL]
             + p[at.NRV_CRACKING]
         )
         if ch[at.C_DISCHARGE_PRESSURE] > lifted and ch[at.C_CASING_FILL] > p[at.BITE_FILL]:
@@ -92,3 +116,10 @@ def jump(code, y, p, m):
     elif code == NRV_SHUTS:
         m[at.NRV_OPEN] = 0.0
         y[at.DISCHARGE_FLOW] = 0.0
+    elif code == HOSE_EMPTIES:
+        y[at.WATER_IN] -= p[at.BORE_AREA] * y[at.FRONT]
+        y[at.FRONT] = 0.0
+        y[at.SUCTION_FLOW] = 0.0
+        m[at.HOSE_EMPTY] = 1.0
+    elif code == HOSE_FLOODS:
+        m[at.HOSE_EMPTY] = 0.0

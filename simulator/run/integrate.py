@@ -53,10 +53,10 @@ def integrate(
     states, modes = np.empty((len(grid), at.STATES)), np.empty((len(grid), at.MODES))
     pops, events = np.zeros(len(grid)), np.zeros((MOST_EVENTS, 2))
     times = np.array([step.time for step in controls])
-    speeds = np.array([step.speed for step in controls])
+    settings = np.array([[step.speed, float(step.cock_open)] for step in controls]).reshape(-1, 2)
     atol = absolute_tolerances(p) * (rtol / 1e-6)
     status, reached, steps, evaluations, count = rodas.march(
-        y, m, p, *table, grid, times, speeds, rtol, atol, MOST_STEPS, states, modes, pops, events
+        y, m, p, *table, grid, times, settings, rtol, atol, MOST_STEPS, states, modes, pops, events
     )
     if status != rodas.WENT_WELL or not np.all(np.isfinite(states)):
         why = {rodas.TOO_SMALL: "its step became too small", rodas.TOO_MANY: "it needed too many steps"}

@@ -15,19 +15,22 @@ from enum import IntEnum
     SUCTION_FLOW,  # [m3/s]
     CASING_WATER,  # [m3]
     RECEIVER_AIR,  # [kg]
-    CARRIED_AIR,  # [kg] air on its way in the water column
+    CARRIED_FIRST,  # [kg] air on its way in the water column, in three stages one after another
+    CARRIED_SECOND,
+    CARRIED_THIRD,
     LINER_OPEN,  # [-] free share of the bore at the loose liner
     LINE_WATER,  # [m3] in the discharge line
     DISCHARGE_FLOW,  # [m3/s]
     SPEED,  # [-] engine speed over rated
+    CLOCK,  # [s] since the start of the run's ramps
     AIR_IN,  # [kg] dry air let into pockets and hose, integrated at the openings
     AIR_OUT,  # [kg] dry air taken out by ejector, impeller and openings
     WATER_IN,  # [m3] through the strainer
     WATER_OUT,  # [m3] out of line end, exhaust and openings
     MOTIVE_IN,  # [kg] delivered by the compressor
     MOTIVE_OUT,  # [kg] through nozzle, relief valve and holes
-) = range(17)
-STATES = 17
+) = range(20)
+STATES = 20
 
 # --- modes m: constant between events -------------------------------------------------------------------------------
 (
@@ -36,8 +39,10 @@ STATES = 17
     RELIEF_OPEN,
     NRV_OPEN,
     SPEED_SETTING,  # wanted engine speed over rated; 0 stopped
-) = range(5)
-MODES = 5
+    COCK_SETTING,  # isolating cock: 1 open, 0 shut
+    HOSE_EMPTY,  # the front has left the hose at the strainer
+) = range(7)
+MODES = 7
 
 # --- parameters p ---------------------------------------------------------------------------------------------------
 (
@@ -51,7 +56,12 @@ MODES = 5
     BORE_AREA,
     LENGTH,
     RELATIVE_ROUGHNESS,
-    INLET_LOSS,
+    ENTRY_LOSS,
+    STRAINER_LOSS,
+    STRAINER_BLOCKED,
+    STRAINER_DIAMETER,
+    SUBMERGENCE,
+    LEVEL_DROP,
     INERTIA_LENGTH,
     HAS_LINER,
     LINER_AT,
@@ -92,18 +102,25 @@ MODES = 5
     SHUT_HEAD,
     CURVE,
     HEAD_FACTOR,
+    NPSH_BASE,
+    NPSH_SLOPE,
     LINE_BORE_AREA,
     LINE_VOLUME,
     LINE_LENGTH,
     LINE_RISE,
     LINE_FITTINGS,
     LINE_FRICTION,
+    LINE_BURST,
     RUN_UP,
     COCK_OPEN,
+    FLOAT_CLOSES,
+    GAS_EXPONENT,
     PROFILE_COUNT,
     LEAK_COUNT,
-) = range(61)
-PARAMETERS = 61  # then PROFILE_COUNT pairs (s, z), then LEAK_COUNT pairs (s, area)
+    RAMP_COUNT,
+) = range(72)
+PARAMETERS = 72  # then PROFILE_COUNT pairs (s, z), LEAK_COUNT pairs (s, area), RAMP_COUNT rows of RAMP_WIDTH
+RAMP_WIDTH = 5  # parameter index, start [s], end [s], first value, last value
 
 # --- channels -------------------------------------------------------------------------------------------------------
 CHANNELS: tuple[str, ...] = (
@@ -133,6 +150,10 @@ CHANNELS: tuple[str, ...] = (
     "air_fraction",
     "liner_open",
     "compressor_flow",
+    "npsh_margin",
+    "end_air",
+    "water_level",
+    "strainer_bubbles",
 )
 #: Unit of each channel, all SI; pressures absolute.
 CHANNEL_UNITS: dict[str, str] = {
@@ -142,7 +163,7 @@ CHANNEL_UNITS: dict[str, str] = {
         else "m3/s"
         if name in ("suction_flow", "discharge_flow", "exhaust_water", "drain_water", "nrv_water")
         else "m"
-        if name == "front_position"
+        if name in ("front_position", "npsh_margin", "water_level")
         else "-"
         if name in ("speed_ratio", "casing_fill", "line_fill", "air_fraction", "liner_open")
         else "kg/s"
@@ -176,7 +197,11 @@ CHANNEL_UNITS: dict[str, str] = {
     C_AIR_FRACTION,
     C_LINER_OPEN,
     C_COMPRESSOR,
-) = range(26)
+    C_NPSH_MARGIN,
+    C_END_AIR,
+    C_LEVEL,
+    C_BUBBLES,
+) = range(30)
 
 
 class Setup(IntEnum):

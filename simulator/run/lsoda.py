@@ -65,14 +65,14 @@ class _Integration:
     def run(self) -> Trajectory:
         t, end = float(self.grid[0]), float(self.grid[-1])
         while self.controls and self.controls[0].time <= t:
-            self.m[at.SPEED_SETTING] = self.controls.pop(0).speed
+            self.control()
         self.settle(t)
         self.record(t, None)
         while t < end:
             stop = min(end, self.controls[0].time) if self.controls else end
             t = self.advance(t, stop)
             while self.controls and self.controls[0].time <= t:
-                self.m[at.SPEED_SETTING] = self.controls.pop(0).speed
+                self.control()
         self.record(end, None)
         solver = SolverStatistics("LSODA", self.steps, self.evaluations, len(self.events))
         return Trajectory(
@@ -83,6 +83,10 @@ class _Integration:
             solver,
             State(self.y.copy(), self.m.copy()),
         )
+
+    def control(self) -> None:
+        step = self.controls.pop(0)
+        self.m[at.SPEED_SETTING], self.m[at.COCK_SETTING] = step.speed, float(step.cock_open)
 
     def settle(self, t: float) -> None:
         """Apply every event that is due right now."""

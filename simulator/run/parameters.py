@@ -8,8 +8,8 @@ import numpy as np
 
 from simulator.physics.atmosphere import pressure_at_altitude
 from simulator.physics.gas import R_AIR
-from simulator.physics.suction_line import strainer_loss
 from simulator.physics.water import density, vapour_pressure, viscosity
+from simulator.rig.ramps import Ramp
 from simulator.rig.rig import Rig, Site, hose_profile
 from simulator.run import layout as at
 
@@ -48,8 +48,25 @@ def rest_position(profile: tuple[tuple[float, float], ...]) -> float:
     return 0.0 if profile[0][1] > 0.0 else profile[-1][0]
 
 
-def pack(rig: Rig, site: Site, setup: at.Setup = at.Setup.NORMAL) -> np.ndarray:
-    """Parameter array, shape (PARAMETERS + 2 * profile points + 2 * leaks,), SI."""
+#: Where each quantity that may change during a run stands.
+RAMPED = {
+    "level_drop": at.LEVEL_DROP,
+    "strainer_blocked": at.STRAINER_BLOCKED,
+    "belt_slip": at.BELT_SLIP,
+    "line_burst": at.LINE_BURST,
+    "gasket_area": at.GASKET_AREA,
+    "head_factor": at.HEAD_FACTOR,
+}
+
+
+def pack(
+    rig: Rig,
+    site: Site,
+    setup: at.Setup = at.Setup.NORMAL,
+    ramps: tuple[Ramp, ...] = (),
+    gas_exponent: float = 1.0,
+) -> np.ndarray:
+    """Parameter array, SI; shape (PARAMETERS + 2 profile points + 2 leaks + 5 ramps,)."""
     hose, ejector, casing, line = rig.suction_hose, rig.ejector, rig.casing, rig.discharge
     p_atm = float(pressure_at_altitude(site.altitude))
     leaks = [
@@ -57,7 +74,7 @@ def pack(rig: Rig, site: Site, setup: at.Setup = at.Setup.NORMAL) -> np.ndarray:
     ]
     leaks += [(hole.position, disc(hole.diameter)) for hole in hose.holes if hole.diameter > 0.0]
     profile = hose_profile(rig, site)
-    p = np.zeros(at.PARAMETERS + 2 * len(profile) + 2 * len(leaks))
+    p = np.zeros(at.PARAMETERS + 2 * len(profile) + 2 * len(leaks) + at.RAMP_WIDTH * len(ramps))
     p[at.ATMOSPHERE] = p_atm
     p[at.AIR_T] = site.air_temperature
     p[at.VAPOUR] = vapour_pressure(site.water_temperature)
@@ -67,7 +84,9 @@ def pack(rig: Rig, site: Site, setup: at.Setup = at.Setup.NORMAL) -> np.ndarray:
     p[at.BORE], p[at.BORE_AREA] = hose.bore, disc(hose.bore)
     p[at.LENGTH] = hose.length
     p[at.RELATIVE_ROUGHNESS] = hose.roughness / hose.bore
-    p[at.INLET_LOSS] = strainer_loss(hose.strainer.loss, hose.strainer.blocked) + ENTRY_LOSS + hose.bend_loss
+    p[at.ENTRY_LOSS] = ENTRY_LOSS + hose.bend_loss
+    p[at.STRAINER_LOSS], p[at.STRAINER_BLOCKED] = hose.strainer.loss, hose.strainer.blocked
+    p[at.STRAINER_DIAMETER], p[at.SUBMERGENCE] = hose.strainer.diameter, site.submergence
     p[at.INERTIA_LENGTH] = INERTIA_LENGTH
     p[at.HAS_LINER] = float(math.isfinite(hose.liner.closing_pressure))
     p[at.LINER_AT] = hose.liner.position
@@ -112,9 +131,16 @@ def pack(rig: Rig, site: Site, setup: at.Setup = at.Setup.NORMAL) -> np.ndarray:
     p[at.LINE_FITTINGS] = line.loss + (1.0 / opening - 1.0) ** 2
     p[at.LINE_FRICTION] = LINE_FRICTION * line.length / line.bore
     p[at.RUN_UP] = rig.engine.run_up_time
-    p[at.COCK_OPEN] = 1.0
+    separator = rig.separator
+    p[at.COCK_OPEN] = 0.0 if separator.has_float and separator.stuck_shut else rig.isolating_cock.opening
+    p[at.FLOAT_CLOSES] = float(separator.has_float and not separator.stuck_open)
+    p[at.GAS_EXPONENT] = gas_exponent
+    p[at.NPSH_BASE], p[at.NPSH_SLOPE] = rig.pump.npsh_base, rig.pump.npsh_slope
+    p[at.LINE_BURST] = line.burst
     p[at.PROFILE_COUNT], p[at.LEAK_COUNT] = float(len(profile)), float(len(leaks))
-    tail = [value for pair in (*profile, *leaks) for value in pair]
+    p[at.RAMP_COUNT] = float(len(ramps))
+    rows = [(float(RAMPED[r.quantity]), r.start_time, r.end_time, r.first, r.last) for r in ramps]
+    tail = [value for row in (*profile, *leaks, *rows) for value in row]
     p[at.PARAMETERS :] = tail
     return p
 

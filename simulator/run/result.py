@@ -16,10 +16,11 @@ STEP = 0.1  # [s] of the grid
 
 @dataclass(frozen=True)
 class ControlStep:
-    """From ``time`` [s] on the engine is wanted at ``speed`` [-] of rated; 0 stops it."""
+    """From ``time`` [s] on the engine is wanted at ``speed`` [-] of rated, 0 stopped; the cock open or shut."""
 
     time: float
     speed: float
+    cock_open: bool = True
 
 
 @dataclass(frozen=True)

@@ -141,7 +141,7 @@ def march(
     flow,
     grid,
     control_times,
-    control_speeds,
+    control_settings,
     rtol,
     atol,
     most_steps,
@@ -174,7 +174,8 @@ def march(
     while True:
         if fresh:
             while next_control < control_times.shape[0] and control_times[next_control] <= t + 1e-12:
-                m[at.SPEED_SETTING] = control_speeds[next_control]
+                m[at.SPEED_SETTING] = control_settings[next_control, 0]
+                m[at.COCK_SETTING] = control_settings[next_control, 1]
                 next_control += 1
             for _ in range(8):
                 evaluate(y, p, m, dead, flow, rates, ch)

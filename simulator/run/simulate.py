@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from simulator.errors import InputError
+from simulator.rig.ramps import Ramp
 from simulator.rig.rig import Rig, Site
 from simulator.run import layout as at
 from simulator.run.ejection import assembly_table
@@ -29,6 +30,8 @@ def simulate(
     start: State | None = None,
     start_time: float = 0.0,
     setup: at.Setup = at.Setup.NORMAL,
+    ramps: tuple[Ramp, ...] = (),
+    gas_exponent: float = 1.0,
     rtol: float = RTOL,
     method: str = "",
 ) -> Run:
@@ -42,6 +45,8 @@ def simulate(
     start : the state to begin in; by default everything at rest and dry.
     start_time : [s] at which the series begin, a multiple of 0.1 s.
     setup : hose in the water, plate on the flange, or capped hose.
+    ramps : quantities that change during the run.
+    gas_exponent : 1.0 isothermal to 1.4 adiabatic [-].
     rtol : relative tolerance of the integrator [-].
     method : "rodas", "lsoda" or empty for the best there is.
 
@@ -64,8 +69,12 @@ def simulate(
         raise InputError(
             "the engine controls are not in order or out of range", "controls", "speed 0 to 1.2 of rated"
         )
-    p = pack(rig, site, setup)
-    governed = tuple(ControlStep(s.time, min(s.speed, rig.engine.speed_setting)) for s in controls)
+    if not 1.0 <= gas_exponent <= 1.4:
+        raise InputError(f"the polytropic exponent is {gas_exponent!r}", "gas_exponent", "1.0 to 1.4")
+    p = pack(rig, site, setup, ramps, gas_exponent)
+    governed = tuple(
+        ControlStep(s.time, min(s.speed, rig.engine.speed_setting), s.cock_open) for s in controls
+    )
     table = assembly_table(p)
     begin = start.copy() if start is not None else rest_state(rig, site, p)
     fit_to_set_up(begin, p)
@@ -139,7 +148,17 @@ def balance(begin: State, end: State, p: np.ndarray) -> Balance:
         return float((gained - passed_in + passed_out) / scale)
 
     return Balance(
-        air_error=error({at.HOSE_AIR: 1.0, at.CASING_AIR: 1.0, at.CARRIED_AIR: 1.0}, at.AIR_IN, at.AIR_OUT),
+        air_error=error(
+            {
+                at.HOSE_AIR: 1.0,
+                at.CASING_AIR: 1.0,
+                at.CARRIED_FIRST: 1.0,
+                at.CARRIED_SECOND: 1.0,
+                at.CARRIED_THIRD: 1.0,
+            },
+            at.AIR_IN,
+            at.AIR_OUT,
+        ),
         water_error=error(
             {at.FRONT: p[at.BORE_AREA], at.CASING_WATER: 1.0, at.LINE_WATER: 1.0}, at.WATER_IN, at.WATER_OUT
         ),

@@ -48,6 +48,7 @@ def rest_state(
     y[at.CASING_WATER] = 0.0 if p[at.DRAIN_AREA] > 0.0 else kept
     y[at.LINE_WATER] = 0.0 if p[at.NRV_GAP] > 0.0 and p[at.DRAIN_AREA] > 0.0 else line_water
     y[at.LINER_OPEN] = 1.0
+    modes[at.COCK_SETTING] = 1.0
     modes[at.SPLIT] = float(setup == 0 and p[at.HAS_LINER] > 0.5 and y[at.FRONT] < p[at.LINER_AT])
     air_at_rest(rig, site, p, y, modes)
     receiver = p[at.ATMOSPHERE] * p[at.RECEIVER_VOLUME] / (R_AIR * p[at.AIR_T])
@@ -60,12 +61,22 @@ def absolute_tolerances(p: np.ndarray) -> np.ndarray:
     rt = R_AIR * p[at.AIR_T]
     air = p[at.ATMOSPHERE] * p[at.CASING_VOLUME] / rt
     tolerances = np.empty(at.STATES)
-    tolerances[[at.HOSE_AIR, at.CASING_AIR, at.CARRIED_AIR, at.AIR_IN, at.AIR_OUT]] = 1e-7 * air
+    tolerances[
+        [
+            at.HOSE_AIR,
+            at.CASING_AIR,
+            at.CARRIED_FIRST,
+            at.CARRIED_SECOND,
+            at.CARRIED_THIRD,
+            at.AIR_IN,
+            at.AIR_OUT,
+        ]
+    ] = 1e-7 * air
     tolerances[at.FRONT] = 1e-6
     tolerances[[at.SUCTION_FLOW, at.DISCHARGE_FLOW]] = 1e-6 * p[at.BORE_AREA]
     tolerances[[at.CASING_WATER, at.LINE_WATER, at.WATER_IN, at.WATER_OUT]] = 1e-7 * p[at.CASING_VOLUME]
     tolerances[[at.RECEIVER_AIR, at.MOTIVE_IN, at.MOTIVE_OUT]] = (
         1e-6 * p[at.ATMOSPHERE] * p[at.RECEIVER_VOLUME] / rt
     )
-    tolerances[[at.LINER_OPEN, at.SPEED]] = 1e-6
+    tolerances[[at.LINER_OPEN, at.SPEED, at.CLOCK]] = 1e-6
     return tolerances

@@ -62,6 +62,24 @@ def test_closed_volume_pumps_down_exponentially(rig, site):
     assert half == pytest.approx(volume / speed * math.log(2.0), rel=1e-4)
 
 
+@pytest.mark.parametrize("exponent", [1.2, 1.4])
+def test_polytropic_pump_down_starts_steeper_by_the_exponent(rig, site, exponent):
+    """With m = S p/(R T) drawn and p ~ m^n, m = m0 (1 + (n-1) S t/V)^(-1/(n-1)): exact; the start slope is n S/V."""
+    p = pack(rig, site, Setup.BLANKED, gas_exponent=exponent)
+    p[at.VAPOUR] = 0.0
+    share = 6e-3 / p[at.CASING_VOLUME]
+    times = np.arange(0.0, 10.05, 0.1)
+    states = follow(p, rest_state(rig, site, p), constant_volume_suction(p, 6e-3), times)
+    left = states[:, at.CASING_AIR] / states[0, at.CASING_AIR]
+    expected = (1.0 + (exponent - 1.0) * share * times) ** (-1.0 / (exponent - 1.0))
+    assert expected[-1] < 0.5
+    assert np.max(np.abs(left / expected - 1.0)) < 1e-6
+    from simulator.run.equations import gas_pressure
+
+    start = [gas_pressure(mass, p[at.CASING_VOLUME], p) for mass in states[:2, at.CASING_AIR]]
+    assert (1.0 - start[1] / start[0]) / 0.1 == pytest.approx(exponent * share, rel=0.02)
+
+
 def test_leak_and_constant_suction_settle_at_leak_over_speed(rig, site):
     """Vacuum handbook: the end pressure is Q/S, with the leak's Q = m R T while it is choked."""
     p = pack(rig, site, Setup.BLANKED)
@@ -100,7 +118,7 @@ def frictionless_column(rig, site, length: float, loss: float):
     long = replace(rig, suction_hose=replace(rig.suction_hose, length=length, joints=()))
     p = pack(long, flat)
     p[at.BORE] = 1e15  # of the friction term only: no wall friction
-    p[at.INLET_LOSS] = loss - 1.0
+    p[at.ENTRY_LOSS], p[at.STRAINER_LOSS] = loss - 1.0, 0.0
     p[at.CASING_VOLUME] = 1e9
     p[at.COCK_OPEN] = 0.0
     state = rest_state(long, flat, p)
