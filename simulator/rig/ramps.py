@@ -35,7 +35,7 @@ class Ramp(Part):
     1.5
     """
 
-    quantity: str
+    target: str
     start_time: float = quantity("s", 0.0, 36_000.0, 0.0)
     end_time: float = quantity("s", 0.0, 36_000.0, 1.0)
     first: float = 0.0
@@ -43,11 +43,11 @@ class Ramp(Part):
 
     def __post_init__(self) -> None:
         super().__post_init__()
-        if self.quantity not in RAMP_TARGETS:
-            raise InputError(f"{self.quantity!r} cannot change during a run", "ramp", ", ".join(RAMP_TARGETS))
-        unit, low, high = RAMP_TARGETS[self.quantity]
+        if self.target not in RAMP_TARGETS:
+            raise InputError(f"{self.target!r} cannot change during a run", "ramp", ", ".join(RAMP_TARGETS))
+        unit, low, high = RAMP_TARGETS[self.target]
         for value in (self.first, self.last):
             if not low <= value <= high:
-                raise InputError(f"{self.quantity} is {value!r}", "ramp", f"{low:g} to {high:g} {unit}")
+                raise InputError(f"{self.target} is {value!r}", "ramp", f"{low:g} to {high:g} {unit}")
         if not self.end_time > self.start_time:
             raise InputError("the ramp ends before it starts", "ramp.end_time", "later than start_time")

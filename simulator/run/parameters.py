@@ -139,7 +139,7 @@ def pack(
     p[at.LINE_BURST] = line.burst
     p[at.PROFILE_COUNT], p[at.LEAK_COUNT] = float(len(profile)), float(len(leaks))
     p[at.RAMP_COUNT] = float(len(ramps))
-    rows = [(float(RAMPED[r.quantity]), r.start_time, r.end_time, r.first, r.last) for r in ramps]
+    rows = [(float(RAMPED[r.target]), r.start_time, r.end_time, r.first, r.last) for r in ramps]
     tail = [value for row in (*profile, *leaks, *rows) for value in row]
     p[at.PARAMETERS :] = tail
     return p

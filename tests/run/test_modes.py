@@ -119,10 +119,10 @@ def test_hold_test_with_the_hose_open_rises_slower_as_the_column_falls():
         leaky,
         lifted,
         controls=(ControlStep(0.0, 1.0), ControlStep(30.0, 1.0, cock_open=False)),
-        duration=90.0,
+        duration=240.0,
     )
     p = pack(leaky, lifted)
-    a, b = run.index(50.0), run.index(80.0)
+    a, b = run.index(60.0), run.index(240.0)
     front = run.front_position[a:b]
     assert front.max() < 9.0
     from simulator.rig.rig import hose_profile
@@ -130,13 +130,13 @@ def test_hold_test_with_the_hose_open_rises_slower_as_the_column_falls():
     (_, _), (s1, z1), (s2, z2), (_, _) = hose_profile(leaky, lifted)
     steep = (z2 - z1) / (s2 - s1)
     middle = (a + b) // 2
-    pressure = run.suction_pressure[middle]
-    volume = p[at.CASING_VOLUME] + p[at.BORE_AREA] * (p[at.LENGTH] - run.front_position[middle])
+    pressure = run.suction_pressure[a:b].mean()  # the column swings a little on the air above it
+    volume = p[at.CASING_VOLUME] + p[at.BORE_AREA] * (p[at.LENGTH] - front.mean())
     dry = pressure - p[at.VAPOUR]
     stretch = dry * p[at.BORE_AREA] / (p[at.WATER_DENSITY] * 9.80665 * steep)
     leak = float(run.casing_leak_air[middle]) * R_AIR * p[at.AIR_T]
     expected = leak / (volume + stretch)
-    rate = (run.suction_pressure[b] - run.suction_pressure[a]) / (run.time[b] - run.time[a])
+    rate = np.polyfit(run.time[a:b], run.suction_pressure[a:b], 1)[0]
     assert expected > 10.0
     assert rate == pytest.approx(expected, rel=0.03)
     assert rate < 0.8 * leak / volume
