@@ -18,6 +18,7 @@ from simulator.physics.ejector import motive_flow
 from simulator.physics.ejector_table import build_table, table_dead_pressure, table_flow
 from simulator.physics.gas import R_AIR, orifice_flow
 from simulator.run import layout as at
+from simulator.run.layout import Array
 
 LINE = 0.80  # [-] discharge coefficient of the air line's narrowest place
 SCREEN = 0.65  # [-] of the screen's holes
@@ -29,7 +30,7 @@ CHOKED = 0.6847314563772704  # choked flow factor of air, as the ejector's table
 
 
 @compiled
-def nozzle_pressure(p, p_m, p_down):
+def nozzle_pressure(p: Array, p_m: float, p_down: float) -> float:
     """Pressure before the nozzle [Pa] behind the air line's resistance, for p_m [Pa] in the receiver."""
     area_t, area_l, temperature = p[at.THROAT_AREA], p[at.LINE_AREA], p[at.AIR_T]
     if p_m <= p_down:
@@ -50,7 +51,7 @@ def nozzle_pressure(p, p_m, p_down):
 
 
 @compiled
-def motive(p, p_m, p_c):
+def motive(p: Array, p_m: float, p_c: float) -> tuple[float, float, float]:
     """Motive flow [kg/s], nozzle pressure [Pa] and dead-end suction pressure under water [Pa]."""
     p_n = nozzle_pressure(p, p_m, p_c)
     flow = motive_flow(p_n, p_c, p[at.THROAT_AREA], NOZZLE, p[at.AIR_T]) if p_n > p_c else 0.0
@@ -59,7 +60,9 @@ def motive(p, p_m, p_c):
 
 
 @compiled
-def mismatch(p, dead, flow, p_n, p_c, behind, m_motive):
+def mismatch(
+    p: Array, dead: Array, flow: Array, p_n: float, p_c: float, behind: float, m_motive: float
+) -> tuple[float, float]:
     """Ejector flow less screen flow, and the screen flow [kg/s], for the pressure ``behind`` the screen [Pa]."""
     through = orifice_flow(p_c, behind, p[at.SCREEN_AREA], SCREEN, p[at.AIR_T])
     total = m_motive + through
@@ -68,7 +71,7 @@ def mismatch(p, dead, flow, p_n, p_c, behind, m_motive):
 
 
 @compiled
-def assembly_flow(p, dead, flow, p_m, p_c):
+def assembly_flow(p: Array, dead: Array, flow: Array, p_m: float, p_c: float) -> float:
     """Flow out of the casing through screen, ejector and exhaust hose [kg/s]; negative where air runs back."""
     p_atm = p[at.ATMOSPHERE]
     m_motive, p_n, _ = motive(p, p_m, p_c)
@@ -106,7 +109,7 @@ def assembly_flow(p, dead, flow, p_m, p_c):
 
 
 @compiled
-def fill_dead(p, bare_dead, dead):
+def fill_dead(p: Array, bare_dead: Array, dead: Array) -> None:
     """Suction pressure at which the assembly draws nothing, over atmospheric, in the table's motive coordinate."""
     p_atm = p[at.ATMOSPHERE]
     for j in range(dead.shape[0]):
@@ -117,7 +120,7 @@ def fill_dead(p, bare_dead, dead):
 
 
 @compiled
-def fill_flow(p, bare_dead, bare_flow, dead, flow):
+def fill_flow(p: Array, bare_dead: Array, bare_flow: Array, dead: Array, flow: Array) -> None:
     """Flow of the assembly in the coordinates of the ejector's table, in place."""
     p_atm = p[at.ATMOSPHERE]
     nodes_q, nodes_v = flow.shape[0], flow.shape[1]

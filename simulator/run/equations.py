@@ -24,6 +24,7 @@ from simulator.physics.suction_line import (
 )
 from simulator.run import layout as at
 from simulator.run.ejection import motive
+from simulator.run.layout import Array
 from simulator.units import STANDARD_GRAVITY as G
 
 HOLE = 0.65  # [-] discharge coefficient of a plain sharp-edged hole, ISO 5167 limit for small orifices is 0.60-0.65
@@ -39,7 +40,7 @@ COVER = 0.05  # [m] over which a joint goes from above to below the front
 
 
 @compiled
-def apply_ramps(t, p):
+def apply_ramps(t: float, p: Array) -> None:
     """Set the parameters that change during a run to their values at t [s], in place."""
     first = at.PARAMETERS + 2 * int(p[at.PROFILE_COUNT]) + 2 * int(p[at.LEAK_COUNT])
     for i in range(int(p[at.RAMP_COUNT])):
@@ -49,7 +50,7 @@ def apply_ramps(t, p):
 
 
 @compiled
-def gas_pressure(mass, volume, p):
+def gas_pressure(mass: float, volume: float, p: Array) -> float:
     """Pressure [Pa] of saturated air of this dry mass [kg] in this volume [m3]; polytropic from outside air."""
     dry = max(mass, 0.0) * R_AIR * p[at.AIR_T] / volume
     if p[at.GAS_EXPONENT] != 1.0:
@@ -59,7 +60,7 @@ def gas_pressure(mass, volume, p):
 
 
 @compiled
-def height_at(p, s):
+def height_at(p: Array, s: float) -> float:
     """Height of the hose [m] above the outside water at s [m] from the strainer."""
     n = int(p[at.PROFILE_COUNT])
     for i in range(n - 1):
@@ -71,7 +72,7 @@ def height_at(p, s):
 
 
 @compiled
-def gas_volumes(y, p, m):
+def gas_volumes(y: Array, p: Array, m: Array) -> tuple[float, float]:
     """Volumes [m3] of the hose-side pocket (0 without one) and of the casing's pocket."""
     area = p[at.BORE_AREA]
     setup = p[at.SETUP]
@@ -86,7 +87,7 @@ def gas_volumes(y, p, m):
 
 
 @compiled
-def evaluate(y, p, m, dead, flow, dy, ch):
+def evaluate(y: Array, p: Array, m: Array, dead: Array, flow: Array, dy: Array, ch: Array) -> None:
     """Rates dy of the state y and the channels ch at one instant, in the modes m, for the parameters p."""
     if p[at.RAMP_COUNT] > 0.0:
         apply_ramps(y[at.CLOCK], p)

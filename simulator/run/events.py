@@ -8,6 +8,7 @@ from __future__ import annotations
 from simulator.compiled import compiled
 from simulator.run import layout as at
 from simulator.run.equations import gas_volumes
+from simulator.run.layout import Array
 
 (
     NOTHING,
@@ -43,7 +44,7 @@ FLOODS_AT = 200.0  # [Pa] outside over inside at which water enters an empty hos
 
 
 @compiled
-def due(y, p, m, ch):
+def due(y: Array, p: Array, m: Array, ch: Array) -> int:
     """Code of an event that is due in this state, 0 for none; the channels must belong to the state."""
     if m[at.SPLIT] > 0.5:
         if y[at.FRONT] >= p[at.LINER_AT] - SLIVER:
@@ -87,7 +88,7 @@ def due(y, p, m, ch):
 
 
 @compiled
-def jump(code, y, p, m):
+def jump(code: int, y: Array, p: Array, m: Array) -> None:
     """Apply an event to the state and the modes, in place."""
     if code == MERGE:
         y[at.CASING_AIR] += y[at.HOSE_AIR]

@@ -6,6 +6,11 @@ Compiled code is fastest on plain arrays; these names keep it readable. Everythi
 from __future__ import annotations
 
 from enum import IntEnum
+from typing import TypeAlias
+
+import numpy as np
+
+Array: TypeAlias = np.ndarray
 
 # --- state vector y -------------------------------------------------------------------------------------------------
 (

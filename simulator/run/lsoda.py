@@ -41,8 +41,17 @@ def integrate_lsoda(
 
 
 class _Integration:
-    def __init__(self, p, table, start, grid, controls, rtol) -> None:  # type: ignore[no-untyped-def]
-        self.p, self.table, self.grid, self.rtol = p, table, grid, rtol
+    def __init__(
+        self,
+        p: np.ndarray,
+        table: tuple[np.ndarray, np.ndarray],
+        start: State,
+        grid: np.ndarray,
+        controls: tuple[ControlStep, ...],
+        rtol: float,
+    ) -> None:
+        self.p, self.grid, self.rtol = p, grid, rtol
+        self.dead, self.flow = table
         self.y, self.m = start.y.copy(), start.modes.copy()
         self.controls = [step for step in controls if step.time <= grid[-1]]
         self.states = np.empty((len(grid), at.STATES))
@@ -55,11 +64,11 @@ class _Integration:
 
     def rates(self, t: float, y: np.ndarray) -> np.ndarray:
         dy = np.empty(at.STATES)
-        evaluate(y, self.p, self.m, *self.table, dy, self.ch)
+        evaluate(y, self.p, self.m, self.dead, self.flow, dy, self.ch)
         return dy
 
     def code(self, y: np.ndarray) -> int:
-        evaluate(y, self.p, self.m, *self.table, self.dy, self.ch)
+        evaluate(y, self.p, self.m, self.dead, self.flow, self.dy, self.ch)
         return int(due(y, self.p, self.m, self.ch))
 
     def run(self) -> Trajectory:

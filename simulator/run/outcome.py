@@ -21,7 +21,7 @@ def flow_held(time: np.ndarray, flow: np.ndarray, steady: float) -> np.ndarray:
     if steady <= 0.0:
         return np.zeros(len(time), dtype=bool)
     above = flow > SHARE * steady
-    need = int(round(HELD / STEP))
+    need = round(HELD / STEP)
     count = np.zeros(len(time), dtype=int)
     running = 0
     for i, yes in enumerate(above):
@@ -58,7 +58,7 @@ def judge(
     motive = series[at.C_MOTIVE_PRESSURE][-1] - p[at.ATMOSPHERE]
     if controls and controls[-1].speed > 0.0 and motive < NO_MOTIVE:
         return Outcome("no_motive_air", end, f"No motive air: {motive / 1e5:.1f} bar after {end:.0f} s.")
-    back = min(len(vacuum) - 1, int(round(30.0 / STEP)))
+    back = min(len(vacuum) - 1, round(30.0 / STEP))
     if abs(vacuum[-1] - vacuum[-1 - back]) < STILL:
         water = "only a trickle of water" if series[at.C_CASING_FILL][-1] > TRICKLE else "no water"
         return Outcome("stalled", end, f"Stalled at {vacuum[-1] / 1e3:.0f} kPa vacuum, {water}.")

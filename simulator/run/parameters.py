@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import numpy as np
 
@@ -42,7 +43,7 @@ def rest_position(profile: tuple[tuple[float, float], ...]) -> float:
     >>> rest_position(((0.0, -1.0), (2.0, 1.0)))
     1.0
     """
-    for (s0, z0), (s1, z1) in zip(profile, profile[1:], strict=False):
+    for (s0, z0), (s1, z1) in pairwise(profile):
         if z0 <= 0.0 <= z1 and z1 > z0:
             return s0 - z0 * (s1 - s0) / (z1 - z0)
     return 0.0 if profile[0][1] > 0.0 else profile[-1][0]

@@ -15,6 +15,7 @@ from simulator.compiled import compiled
 from simulator.run import layout as at
 from simulator.run.equations import evaluate
 from simulator.run.events import NOTHING, RELIEF_POP, due, jump
+from simulator.run.layout import Array
 
 GAMMA = 0.25
 A21 = 1.544000000000000
@@ -56,7 +57,7 @@ WENT_WELL, TOO_SMALL, TOO_MANY, NOT_FINITE = range(4)
 
 
 @compiled
-def factorise(matrix, pivots):
+def factorise(matrix: Array, pivots: Array) -> bool:
     """LU factors of a small dense matrix with row pivoting, in place; False where it is singular."""
     n = matrix.shape[0]
     for k in range(n):
@@ -82,7 +83,9 @@ def factorise(matrix, pivots):
 
 
 @compiled
-def solve_stage(factors, pivots, jacobian, shift, right, out):
+def solve_stage(
+    factors: Array, pivots: Array, jacobian: Array, shift: float, right: Array, out: Array
+) -> None:
     """Solve (shift I - J) out = right: the active block by its factors, the integrals one by one."""
     n = factors.shape[0]
     for i in range(n):
@@ -111,7 +114,18 @@ def solve_stage(factors, pivots, jacobian, shift, right, out):
 
 
 @compiled
-def differences(y, rates, p, m, dead, flow, atol, jacobian, moved, ch):
+def differences(
+    y: Array,
+    rates: Array,
+    p: Array,
+    m: Array,
+    dead: Array,
+    flow: Array,
+    atol: Array,
+    jacobian: Array,
+    moved: Array,
+    ch: Array,
+) -> None:
     """Jacobian of the rates by one-sided differences, columns of the active states."""
     for j in range(ACTIVE):
         held = y[j]
@@ -125,7 +139,7 @@ def differences(y, rates, p, m, dead, flow, atol, jacobian, moved, ch):
 
 
 @compiled
-def dense(share, old, new, c2, c3, out):
+def dense(share: float, old: Array, new: Array, c2: Array, c3: Array, out: Array) -> None:
     """State at a share (0 to 1) of the last step."""
     rest = 1.0 - share
     for i in range(N):
@@ -134,22 +148,22 @@ def dense(share, old, new, c2, c3, out):
 
 @compiled
 def march(
-    y,
-    m,
-    p,
-    dead,
-    flow,
-    grid,
-    control_times,
-    control_settings,
-    rtol,
-    atol,
-    most_steps,
-    states,
-    modes,
-    pops,
-    events,
-):
+    y: Array,
+    m: Array,
+    p: Array,
+    dead: Array,
+    flow: Array,
+    grid: Array,
+    control_times: Array,
+    control_settings: Array,
+    rtol: float,
+    atol: Array,
+    most_steps: int,
+    states: Array,
+    modes: Array,
+    pops: Array,
+    events: Array,
+) -> tuple[int, float, int, int, int]:
     """Follow the rig over the grid; fills states, modes, pops and events (rows of time and code) in place.
 
     Returns (status, time reached, steps, evaluations, events). y and m hold the end state.
@@ -316,7 +330,7 @@ def march(
 
 
 @compiled
-def fill_channels(states, modes, p, dead, flow, series):
+def fill_channels(states: Array, modes: Array, p: Array, dead: Array, flow: Array, series: Array) -> None:
     """Channels (channels, n) of the states on the grid, in place."""
     rates, ch = np.empty(N), np.empty(len(at.CHANNELS))
     for i in range(states.shape[0]):

@@ -78,7 +78,7 @@ def simulate(
     table = assembly_table(p)
     begin = start.copy() if start is not None else rest_state(rig, site, p)
     fit_to_set_up(begin, p)
-    count = int(round(duration / STEP)) + 1
+    count = round(duration / STEP) + 1
     grid = start_time + STEP * np.arange(count)
     path = integrate(p, table, begin, grid, governed, rtol, method)
     series = channels(path, p, table)

@@ -143,7 +143,10 @@ def test_hold_test_with_the_hose_open_rises_slower_as_the_column_falls():
 
 
 def test_capped_hose_finds_a_hose_leak_the_blank_off_passes():
-    torn = tuple(replace(joint, hole_diameter=5e-3 if i == 0 else 0.0) for i, joint in enumerate(RIG.suction_hose.joints))
+    torn = tuple(
+        replace(joint, hole_diameter=5e-3 if i == 0 else 0.0)
+        for i, joint in enumerate(RIG.suction_hose.joints)
+    )
     leaky = replace(RIG, suction_hose=replace(RIG.suction_hose, joints=torn))
     blanked = simulate(leaky, SITE, setup=Setup.BLANKED, duration=90.0).vacuum[-1]
     sound = simulate(RIG, SITE, setup=Setup.BLANKED, duration=90.0).vacuum[-1]

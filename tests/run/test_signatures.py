@@ -60,7 +60,8 @@ def test_plugged_nozzle_pops_the_relief_valve(sound):
 
 def test_plugged_screen_is_slow_with_normal_motive_pressure(sound):
     run = simulate(*with_fault("screen_plugged", 0.96))
-    assert run.primed and run.prime_time > 1.5 * sound.prime_time
+    assert run.primed
+    assert run.prime_time > 1.5 * sound.prime_time
     assert run.motive_pressure[250] == pytest.approx(sound.motive_pressure[250], rel=0.02)
     blanked = [
         simulate(*rig_and_site, setup=Setup.BLANKED, duration=120.0)
@@ -171,9 +172,11 @@ def test_water_kept_in_the_casing_shortens_the_next_prime(sound):
 
 def test_stopping_the_engine_lets_the_column_fall(sound):
     run = simulate(RIG, SITE, controls=(ControlStep(0.0, 1.0), ControlStep(60.0, 0.0)), duration=200.0)
-    assert run.discharge_flow[-1] == 0.0 and run.nrv_open[-1] == 0.0
+    assert run.discharge_flow[-1] == 0.0
+    assert run.nrv_open[-1] == 0.0
     assert run.front_position[-1] < RIG.suction_hose.length
-    assert abs(run.balance.water_error) < 1e-6 and abs(run.balance.air_error) < 1e-6
+    assert abs(run.balance.water_error) < 1e-6
+    assert abs(run.balance.air_error) < 1e-6
 
 
 def test_longer_hose_and_more_lift_take_longer(sound):
