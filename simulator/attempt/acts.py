@@ -8,13 +8,11 @@ from typing import TYPE_CHECKING, Any
 
 from simulator.attempt import calls
 from simulator.attempt.hints import hint_note
-from simulator.attempt.notes import note, pressure, suspect_name
-from simulator.attempt.timeline import TICK, Timeline, tick_of
+from simulator.attempt.looking import check_at, make_check, shown_points
+from simulator.attempt.notes import note, suspect_name
+from simulator.attempt.timeline import Timeline, tick_of
 from simulator.attempt.yard import PRECAUTION_MINUTES, PRECAUTION_NEEDS, PRECAUTIONS, SPEEDS
 from simulator.errors import InputError, RefusedAct
-from simulator.instruments.checks import check_places, find_check
-from simulator.instruments.gauges import GAUGES, needle, read, state_of
-from simulator.instruments.look import Check, Look
 from simulator.rig.remedies import REMEDIES, Remedy
 from simulator.run import State, layout, rest_state
 from simulator.run.parameters import pack
@@ -26,18 +24,6 @@ if TYPE_CHECKING:
 Result = dict[str, Any]
 LONGEST_REST = 6000  # [0.1 s] of standing still that is followed; after it nothing moves
 LONGEST_WAIT = 3600.0  # [s]
-
-
-def check_at(attempt: Attempt, args: dict[str, Any]) -> tuple[Check, str]:
-    """The check and place an act names."""
-    check = find_check(str(args.get("check", "")))
-    places = check_places(check, attempt.case.sound_rig)
-    place = str(args.get("place") or (places[0] if not check.per_joint else ""))
-    if place not in places:
-        raise InputError(f"there is no place {place!r} for this check", check.id, ", ".join(places))
-    if not attempt.allows(check.id):
-        raise InputError("this check is not part of the call-out", check.id)
-    return check, place
 
 
 def remedy_at(attempt: Attempt, args: dict[str, Any]) -> tuple[Remedy, str]:
@@ -79,6 +65,7 @@ def needs_of(attempt: Attempt, action: str, args: dict[str, Any]) -> tuple[str, 
 
 
 def precaution(attempt: Attempt, action: str) -> Result:
+    """Make something safe, or close up again."""
     yard = attempt.yard
     done = {
         "put_on_ppe": "ppe",
@@ -101,6 +88,7 @@ def precaution(attempt: Attempt, action: str) -> Result:
 
 
 def start_engine(attempt: Attempt, args: dict[str, Any]) -> Result:
+    """A new run, from what the last one left behind."""
     yard = attempt.yard
     _take_speed(attempt, args)
     start = rest_before_start(attempt)
@@ -134,6 +122,7 @@ def rest_before_start(attempt: Attempt) -> State | None:
 
 
 def stop_engine(attempt: Attempt, args: dict[str, Any]) -> Result:
+    """The engine off; the run goes on while the column falls back."""
     timeline, yard = attempt.running_timeline(), attempt.yard
     yard.earlier.append({"run": timeline.number, "points": shown_points(attempt, timeline, yard.shown)})
     timeline.change(yard.shown, speed=0.0)
@@ -141,13 +130,8 @@ def stop_engine(attempt: Attempt, args: dict[str, Any]) -> Result:
     return {"notes": [note("engine", "attempt.did.stop_engine")]}
 
 
-def shown_points(attempt: Attempt, timeline: Timeline, last: int) -> list[list[float]]:
-    """The vacuum as shown, once a second, read to half a graduation: [time s, Pa]."""
-    values = timeline.needle("suction")
-    return [[i * TICK, read(float(values[i]), GAUGES["suction"])] for i in range(0, last + 1, 10)]
-
-
 def set_speed(attempt: Attempt, args: dict[str, Any]) -> Result:
+    """The speed lever, running or not."""
     _take_speed(attempt, args, must=True)
     if attempt.yard.engine_on:
         attempt.running_timeline().change(attempt.yard.shown, speed=SPEEDS[attempt.yard.speed])
@@ -165,6 +149,7 @@ def _take_speed(attempt: Attempt, args: dict[str, Any], *, must: bool = False) -
 
 
 def wait(attempt: Attempt, args: dict[str, Any]) -> Result:
+    """Let ``seconds`` go by."""
     seconds = args.get("seconds")
     if (
         isinstance(seconds, bool)
@@ -176,88 +161,8 @@ def wait(attempt: Attempt, args: dict[str, Any]) -> Result:
     return {"minutes": tick_of(float(seconds)) / 600.0, "notes": []}
 
 
-def make_check(attempt: Attempt, args: dict[str, Any]) -> Result:
-    check, place = check_at(attempt, args)
-    yard, case = attempt.yard, attempt.case
-    where = f"{check.id}@{place}"
-    if not yard.engine_on and attempt.timeline is not None:
-        attempt.timeline.extend_to(yard.shown)
-    timeline = attempt.timeline
-    look = case.look(timeline, yard.shown, yard.engine_on, place)
-    repeat = yard.checks.get(where, 0)
-    outcome = case.see(check, look, repeat)
-    figures = check.figures(look, attempt.look_seed(check.id, repeat)) if check.figures else {}
-    yard.checks[where] = repeat + 1
-    yard.outcomes[where] = outcome
-    yard.checks_since_call += 1
-    _remember(attempt, check, outcome, look, repeat)
-    if check.opens and check.id != "blank_off" and place not in yard.opened:
-        yard.opened.append(place)
-    if check.id == "blank_off":
-        yard.air_bled = yard.line_relieved = False
-        yard.emptied = True
-        if yard.question == calls.BLANK_QUESTION:
-            yard.question = ""
-    begun = yard.shown
-    attempt.spend(check.minutes)
-    notes = [_check_note(check, place, outcome, figures)]
-    if check.id == "gauges":
-        notes += attempt.gauge_coaching(begun, outcome)
-    return {
-        "check": check.id,
-        "place": place,
-        "outcome": outcome,
-        "repeat": repeat,
-        "figures": figures,
-        "minutes": check.minutes,
-        "running": yard.engine_on,
-        "notes": notes,
-    }
-
-
-def _remember(attempt: Attempt, check: Check, outcome: str, look: Look, repeat: int) -> None:
-    """Keep what the page may go on showing of a look."""
-    yard = attempt.yard
-    number = attempt.timeline.number if attempt.timeline else 0
-    span = (number, yard.shown, yard.shown + tick_of(check.minutes * 60.0), outcome)
-    if check.id == "exhaust_stream":
-        yard.exhaust_seen = span
-    elif check.id == "relief_listen":
-        yard.sound_heard = span
-    elif check.id == "walk_round":
-        shown = {"in_order": 0.0, "drain_ajar": 0.3, "drain_open": 1.0, "drain_spraying": 0.5}
-        yard.drain_seen = shown.get(outcome, yard.drain_seen)
-    elif check.id == "blank_off" and look.blank_run is not None:
-        run = look.blank_run()
-        seed = attempt.look_seed(check.id, repeat)
-        values = needle(run, GAUGES["suction"], state_of(attempt.case.rig, "suction"), seed)
-        yard.blank_curves.append(
-            [[i * TICK, read(float(values[i]), GAUGES["suction"])] for i in range(0, len(values), 10)]
-        )
-
-
-def _check_note(check: Check, place: str, outcome: str, figures: dict[str, float]) -> dict[str, Any]:
-    fields: dict[str, Any] = {}
-    if check.per_joint:
-        fields["joint"] = int(place.partition(":")[2]) + 1
-    key = f"checks.{check.id}.outcomes.{outcome}"
-    if check.id == "gauges":
-        fields = {name: pressure(GAUGES[name].quantity, value) for name, value in figures.items()}
-        fields.setdefault("motive", {"key": "checks.gauges.no_motive_gauge"})
-        return note("look", "checks.gauges.read", saw={"key": key}, **fields)
-    if check.id == "blank_off":
-        fields = {
-            "deepest": pressure("vacuum", figures["deepest"]),
-            "mark": pressure("vacuum", figures["mark"]),
-        }
-        name = "read" if figures["time_s"] >= 0.0 else "read_never"
-        return note(
-            "look", f"checks.blank_off.{name}", saw={"key": key}, seconds=int(figures["time_s"]), **fields
-        )
-    return note("look", key, **fields)
-
-
 def make_remedy(attempt: Attempt, args: dict[str, Any]) -> Result:
+    """Mend a part as it stands now; what the hands find is told."""
     remedy, place = remedy_at(attempt, args)
     yard, case = attempt.yard, attempt.case
     if len(yard.calls) == 1:
@@ -291,6 +196,7 @@ def make_remedy(attempt: Attempt, args: dict[str, Any]) -> Result:
 
 
 def predict(attempt: Attempt, args: dict[str, Any]) -> Result:
+    """Answer the question that is open."""
     yard = attempt.yard
     question = str(args.get("question", ""))
     if not question or question != yard.question:
@@ -313,6 +219,7 @@ def predict(attempt: Attempt, args: dict[str, Any]) -> Result:
 
 
 def call(attempt: Attempt, args: dict[str, Any]) -> Result:
+    """Lock a call in markers, the first or the second."""
     yard = attempt.yard
     if len(yard.calls) >= 2:
         raise RefusedAct("call_locked", text("attempt.refused.call_locked"))
@@ -343,6 +250,7 @@ def call(attempt: Attempt, args: dict[str, Any]) -> Result:
 
 
 def ask_hint(attempt: Attempt, args: dict[str, Any]) -> Result:
+    """The next step of a hint."""
     if attempt.mode == "assessment":
         raise RefusedAct("no_hints", text("attempt.refused.no_hints"))
     step, said = hint_note(attempt)
@@ -351,11 +259,13 @@ def ask_hint(attempt: Attempt, args: dict[str, Any]) -> Result:
 
 
 def give_up(attempt: Attempt, args: dict[str, Any]) -> Result:
+    """Hand the job over."""
     attempt.yard.ended = "given_up"
     return {"notes": [note("end", "attempt.did.give_up")]}
 
 
 def finish(attempt: Attempt, args: dict[str, Any]) -> Result:
+    """Job done, if the run that is shown proves it."""
     if not attempt.proven():
         raise RefusedAct("not_proven", text("attempt.refused.not_proven"))
     timeline = attempt.running_timeline()

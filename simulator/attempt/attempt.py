@@ -8,7 +8,7 @@ from typing import Any
 import simulator
 from simulator.attempt import acts, calls
 from simulator.attempt.case import Case
-from simulator.attempt.events import Event, Reply, event_of, moment_of, reply_of
+from simulator.attempt.events import Event, Reply, event_of, moment_of, reply_of, same_event
 from simulator.attempt.hints import Coach, RuleOfThumbCoach
 from simulator.attempt.notes import Note, note, pressure
 from simulator.attempt.safety import grade, missing, waits
@@ -39,6 +39,16 @@ class Attempt:
     seed : of all chance in the attempt; the scenario's by default.
     coach : gives hints; rules of thumb by default.
     attempt_id : an id of the caller's choice; otherwise the store makes one.
+
+    Examples
+    --------
+    >>> from simulator.attempt import MemoryStore
+    >>> from simulator.scenario import random_scenario
+    >>> attempt = Attempt(random_scenario(7), MemoryStore(), learner="Ash")
+    >>> attempt.act("put_on_ppe").accepted, attempt.snapshot().yard_minutes
+    (True, 1.0)
+    >>> attempt.act("start_engine").breach
+    'serious'
     """
 
     def __init__(
@@ -124,7 +134,7 @@ class Attempt:
             else:
                 again = self._perform(stored["act"], stored["args"], stored["shown_s"], exact=True)
             again["click_id"] = stored.get("click_id")
-            if json.dumps(again, sort_keys=True) != json.dumps(stored, sort_keys=True):
+            if not same_event(again, stored):
                 made = self.store.attempt_record(self.id).get("model_version", "")
                 raise InputError(
                     f"event {stored['seq']} does not replay: the attempt was made with version {made}",

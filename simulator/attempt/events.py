@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -74,6 +75,25 @@ def event_of(
         "result": result,
         "notes": notes,
     }
+
+
+def same_event(a: Any, b: Any) -> bool:
+    """Whether two events tell the same; figures may differ as they do from one processor to another.
+
+    Examples
+    --------
+    >>> same_event({"outcome": "clean", "seen": [1000.0]}, {"outcome": "clean", "seen": [1000.2]})
+    True
+    >>> same_event({"outcome": "clean"}, {"outcome": "plugged"})
+    False
+    """
+    if isinstance(a, dict) and isinstance(b, dict):
+        return a.keys() == b.keys() and all(same_event(a[name], b[name]) for name in a)
+    if isinstance(a, (list, tuple)) and isinstance(b, (list, tuple)):
+        return len(a) == len(b) and all(same_event(x, y) for x, y in zip(a, b, strict=True))
+    if isinstance(a, float) and isinstance(b, float):
+        return math.isclose(a, b, rel_tol=1e-3, abs_tol=0.11)
+    return bool(a == b)
 
 
 def reply_of(event: Event, units: str) -> Reply:

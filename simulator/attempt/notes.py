@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from simulator.instruments.gauges import GAUGES, read
 from simulator.texts import text
 from simulator.units import SYSTEMS, UNITS
 
@@ -11,17 +12,37 @@ Note = dict[str, Any]
 
 
 def note(kind: str, key: str, **fields: Any) -> Note:
-    """A note by key and fields; kinds: look act engine remedy call said ask hint warning refused end."""
+    """A note by key and fields; kinds: look act engine remedy call said ask hint warning refused end.
+
+    Examples
+    --------
+    >>> render(note("look", "checks.joint_apart.outcomes.good", joint=2))
+    'Joint 2: the ring is good.'
+    """
     return {"kind": kind, "key": key, "fields": fields}
 
 
-def pressure(quantity: str, value: float) -> dict[str, Any]:
-    """A figure that is put into the reader's unit later; ``value`` in Pa, vacuum positive."""
-    return {"quantity": quantity, "si": value}
+def pressure(quantity: str, value: float, gauge: str = "") -> dict[str, Any]:
+    """A figure that is put into the reader's unit later; ``value`` in Pa, vacuum positive.
+
+    With ``gauge`` it is read off that gauge's dial, to half a graduation of the reader's own dial.
+
+    Examples
+    --------
+    >>> render(pressure("vacuum", 16_250.0, "suction"), "us")
+    '5.0 inHg'
+    """
+    return {"quantity": quantity, "si": value} | ({"gauge": gauge} if gauge else {})
 
 
 def suspect_name(name: str) -> dict[str, Any]:
-    """The name of a suspect, as a field."""
+    """The name of a suspect, as a field.
+
+    Examples
+    --------
+    >>> suspect_name("something_else")
+    {'key': 'attempt.call.something_else'}
+    """
     return {"key": "attempt.call.something_else" if name == "something_else" else f"faults.{name}.name"}
 
 
@@ -46,7 +67,8 @@ def render(item: Any, system: str = "metric") -> str:
     '16 kPa'
     """
     if isinstance(item, dict) and "quantity" in item:
-        return figure(item["quantity"], item["si"], system)
+        value = read(item["si"], GAUGES[item["gauge"]], system) if "gauge" in item else item["si"]
+        return figure(item["quantity"], value, system)
     if isinstance(item, dict) and "key" in item:
         fields = {name: render(value, system) for name, value in item.get("fields", {}).items()}
         return text(item["key"], **fields)

@@ -81,12 +81,28 @@ def gauges_of(rig: Rig) -> tuple[Gauge, ...]:
 
 
 def state_of(rig: Rig, gauge_id: str) -> GaugeState:
-    """How the gauge itself is."""
+    """How the gauge itself is.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig
+    >>> state_of(load_rig("osier"), "suction").stuck
+    False
+    """
     return {"suction": rig.suction_gauge, "motive": rig.motive_gauge}.get(gauge_id, GaugeState())
 
 
 def true_value(run: RunLike, gauge: Gauge) -> np.ndarray:
-    """What a perfect gauge would show [Pa] on the run's grid, shape (n,)."""
+    """What a perfect gauge would show [Pa] on the run's grid, shape (n,).
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> from simulator.run import simulate
+    >>> run = simulate(load_rig("osier"), standard_site(), duration=20.0)
+    >>> bool(true_value(run, GAUGES["suction"])[-1] > 20e3)
+    True
+    """
     pressure = np.asarray(getattr(run, gauge.channel), dtype=float)
     return run.atmosphere - pressure if gauge.quantity == "vacuum" else pressure - run.atmosphere
 
@@ -130,6 +146,15 @@ def needle(
     """What the needle shows [Pa] at every grid point of the run, shape (n,).
 
     ``tremble=False`` leaves the shake out: what a patient eye reads.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> from simulator.run import simulate
+    >>> run = simulate(load_rig("osier"), standard_site(), duration=20.0)
+    >>> shown = needle(run, GAUGES["motive"], GaugeState(), 1)
+    >>> shown.shape == run.time.shape, bool(shown.min() >= 0.0)
+    (True, True)
     """
     if gauge_state.stuck:
         return np.full(len(run.time), float(np.clip(gauge_state.offset, gauge.low, gauge.high)))
@@ -150,6 +175,16 @@ def reading(
     Raises
     ------
     InputError : the run is empty.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> from simulator.run import simulate
+    >>> run = simulate(load_rig("osier"), standard_site(), duration=20.0)
+    >>> times = np.array([5.0, 12.34])
+    >>> both = reading(run, GAUGES["suction"], GaugeState(), 1, times)
+    >>> bool(both[1] == reading(run, GAUGES["suction"], GaugeState(), 1, 12.3))
+    True
     """
     if len(run.time) == 0:
         raise InputError("the run is empty", "gauges.reading", "a run with at least one time")

@@ -121,6 +121,13 @@ def draw(check: Check, probabilities: Mapping[str, float], seed: int, place: str
     """The outcome seen the ``repeat``-th time (0 first) this check is made at this place in this case.
 
     Most of what decides it is the same every time: how well a thing can be seen or heard belongs to the case.
+
+    Examples
+    --------
+    >>> from simulator.instruments.checks import CHECKS
+    >>> sure = dict.fromkeys(CHECKS["belt"].outcomes, 0.0) | {"slack": 1.0}
+    >>> draw(CHECKS["belt"], sure, 7, "belt", 0)
+    'slack'
     """
     again = unit(seed, "look", check.id, place, "again", repeat) < check.shared
     level = (

@@ -8,7 +8,15 @@ from simulator.instruments.look import Look, Probabilities, beyond, ladder
 
 
 def judge_strainer(look: Look) -> Probabilities:
-    """Share of the strainer's openings that are stopped up."""
+    """Share of the strainer's openings that are stopped up.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> rig, site = load_rig("osier"), standard_site()
+    >>> judge_strainer(Look(rig, site))["clean"] > 0.99
+    True
+    """
     blocked = look.rig.suction_hose.strainer.blocked
     return ladder(
         ("plugged", beyond(blocked, 0.85, 0.03)), ("part_plugged", beyond(blocked, 0.3, 0.05)), ("clean", 1.0)
@@ -16,7 +24,15 @@ def judge_strainer(look: Look) -> Probabilities:
 
 
 def judge_belt(look: Look) -> Probabilities:
-    """Belt looked at and pressed, intake filter looked at."""
+    """Belt looked at and pressed, intake filter looked at.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> rig, site = load_rig("osier"), standard_site()
+    >>> judge_belt(Look(rig, site))["tight"] > 0.95
+    True
+    """
     compressor = look.rig.compressor
     return ladder(
         ("broken", beyond(compressor.belt_slip, 0.97, 0.005)),
@@ -27,7 +43,15 @@ def judge_belt(look: Look) -> Probabilities:
 
 
 def judge_nrv(look: Look) -> Probabilities:
-    """Ball and seat of the non-return valve."""
+    """Ball and seat of the non-return valve.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> rig, site = load_rig("osier"), standard_site()
+    >>> judge_nrv(Look(rig, site))["seats_well"] > 0.99
+    True
+    """
     gap = look.rig.nrv.gap_area * 1e6  # [mm2]
     return ladder(
         ("stuck", 1.0 if look.rig.nrv.stuck else 0.0),
@@ -38,7 +62,15 @@ def judge_nrv(look: Look) -> Probabilities:
 
 
 def judge_screen(look: Look) -> Probabilities:
-    """Screen of the ejector held to the light."""
+    """Screen of the ejector held to the light.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> rig, site = load_rig("osier"), standard_site()
+    >>> judge_screen(Look(rig, site))["clear"] > 0.99
+    True
+    """
     plugged = look.rig.screen.plugged
     return ladder(
         ("plugged", beyond(plugged, 0.8, 0.03)), ("part_plugged", beyond(plugged, 0.2, 0.04)), ("clear", 1.0)
@@ -46,7 +78,15 @@ def judge_screen(look: Look) -> Probabilities:
 
 
 def judge_nozzle(look: Look) -> Probabilities:
-    """Motive nozzle: stopped up, or worn wide by a drill's shank that should just pass."""
+    """Motive nozzle: stopped up, or worn wide by a gauge pin that should just pass.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> rig, site = load_rig("osier"), standard_site()
+    >>> judge_nozzle(Look(rig, site))["clear"] > 0.98
+    True
+    """
     ejector = look.rig.ejector
     return ladder(
         ("plugged", beyond(ejector.nozzle_plugged, 0.5, 0.04)),
@@ -57,6 +97,18 @@ def judge_nozzle(look: Look) -> Probabilities:
 
 
 def judge_joint(look: Look) -> Probabilities:
-    """Ring of one hose joint."""
+    """Ring of one hose joint.
+
+    Raises
+    ------
+    InputError : the place of the look is not a joint of this rig.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> rig, site = load_rig("osier"), standard_site()
+    >>> judge_joint(Look(rig, site, place="joint:0"))["good"] > 0.99
+    True
+    """
     hole = look.rig.suction_hose.joints[look.joint()].hole_diameter * 1e3  # [mm]
     return ladder(("torn", beyond(hole, 2.5, 0.3)), ("nicked", beyond(hole, 0.5, 0.1)), ("good", 1.0))

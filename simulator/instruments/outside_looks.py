@@ -26,7 +26,15 @@ def static_lift(site: Site) -> float:
 
 
 def judge_walk_round(look: Look) -> Probabilities:
-    """Drain valve, cocks, lay of the hose, rope and water level: seen likely, not surely."""
+    """Drain valve, cocks, lay of the hose, rope and water level: seen likely, not surely.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> rig, site = load_rig("osier"), standard_site()
+    >>> judge_walk_round(Look(rig, site))["in_order"] > 0.99
+    True
+    """
     opening = look.rig.casing_drain.opening
     noticed = 0.93 * (1.0 - math.exp(-opening / 0.12))
     spraying = 0.0
@@ -45,7 +53,16 @@ def judge_walk_round(look: Look) -> Probabilities:
 
 
 def settled(run: RunLike, rig: Rig, gauge_id: str, time: float) -> float:
-    """What a gauge shows [Pa] at a time [s] without its shake; 0 where the rig has no such gauge."""
+    """What a gauge shows [Pa] at a time [s] without its shake; 0 where the rig has no such gauge.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> from simulator.run import simulate
+    >>> run = simulate(load_rig("osier"), standard_site(), duration=10.0)
+    >>> 5e3 < settled(run, run.rig, "suction", 10.0) < 25e3
+    True
+    """
     for gauge in gauges_of(rig):
         if gauge.id == gauge_id:
             shown = needle(run, gauge, state_of(rig, gauge_id), 0, tremble=False)
@@ -55,7 +72,20 @@ def settled(run: RunLike, rig: Rig, gauge_id: str, time: float) -> float:
 
 
 def judge_gauges(look: Look) -> Probabilities:
-    """The suction gauge beside a sound rig's at the same moment, and beside the static lift."""
+    """The suction gauge beside a sound rig's at the same moment, and beside the static lift.
+
+    Raises
+    ------
+    InputError : the look has no run or no sound run.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> from simulator.run import simulate
+    >>> run = simulate(load_rig("osier"), standard_site(), duration=20.0)
+    >>> judge_gauges(Look(run.rig, run.site, run, 10.0, True, sound_run=run))["as_sound"] > 0.95
+    True
+    """
     run, sound = needed_run(look.run, "a run"), needed_run(look.sound_run, "the sound rig's run")
     vacuum = settled(run, look.rig, "suction", look.time)
     expected = float(sound.atmosphere - window(sound, "suction_pressure", look.time, 0.1)[0])
@@ -75,7 +105,20 @@ def judge_gauges(look: Look) -> Probabilities:
 
 
 def gauge_figures(look: Look, seed: int) -> dict[str, float]:
-    """The needles as read to half a graduation [Pa]."""
+    """The needles as read to half a graduation [Pa], by gauge.
+
+    Raises
+    ------
+    InputError : the look has no run.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> from simulator.run import simulate
+    >>> run = simulate(load_rig("osier"), standard_site(), duration=20.0)
+    >>> sorted(gauge_figures(Look(run.rig, run.site, run, 10.0, True), 1))
+    ['discharge', 'motive', 'suction']
+    """
     run = needed_run(look.run, "a run")
     return {
         gauge.id: read(float(reading(run, gauge, state_of(look.rig, gauge.id), seed, look.time)), gauge)

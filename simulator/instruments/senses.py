@@ -21,7 +21,16 @@ COMPRESSOR_SOUND = ("even", "pops_seldom", "pops_often", "belt_squeal", "no_beat
 
 
 def window(run: RunLike, channel: str, start: float, length: float) -> np.ndarray:
-    """A channel from ``start`` [s] over ``length`` [s]; at least one sample, the run's last if need be."""
+    """A channel from ``start`` [s] over ``length`` [s]; at least one sample, the run's last if need be.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> from simulator.run import simulate
+    >>> run = simulate(load_rig("osier"), standard_site(), duration=20.0)
+    >>> len(window(run, "motive_flow", 5.0, 2.0)), len(window(run, "motive_flow", 500.0, 2.0))
+    (20, 1)
+    """
     values = np.asarray(getattr(run, channel), dtype=float)
     first, last = np.searchsorted(run.time, [start - 1e-6, start + length - 1e-6])
     first = min(int(first), len(values) - 1)
@@ -29,7 +38,18 @@ def window(run: RunLike, channel: str, start: float, length: float) -> np.ndarra
 
 
 def needed_run(run: RunLike | None, what: str) -> RunLike:
-    """The run, or a sentence that one is needed."""
+    """The run, or a sentence that one is needed.
+
+    Raises
+    ------
+    InputError : there is no run.
+
+    Examples
+    --------
+    >>> needed_run(None, "a run")
+    Traceback (most recent call last):
+    simulator.errors.InputError: look: this check needs a run. Legal: a run.
+    """
     if run is None:
         raise InputError(f"this check needs {what}", "look", "a run")
     return run
@@ -47,7 +67,20 @@ class Stream:
 
 
 def stream(look: Look) -> Stream:
-    """How the exhaust stream is in the first seconds of a look."""
+    """How the exhaust stream is in the first seconds of a look.
+
+    Raises
+    ------
+    InputError : the look has no run or no sound run.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> from simulator.run import simulate
+    >>> run = simulate(load_rig("osier"), standard_site(), duration=20.0)
+    >>> 0.9 < stream(Look(run.rig, run.site, run, 10.0, True, sound_run=run)).motive <= 1.0
+    True
+    """
     run, sound = needed_run(look.run, "a run"), needed_run(look.sound_run, "the sound rig's run")
     motive = max(float(np.max(np.asarray(sound.motive_flow))), 1e-9)
     drawn = max(float(np.max(np.asarray(sound.entrained_flow))), 1e-9)
@@ -65,7 +98,20 @@ def stream(look: Look) -> Stream:
 
 
 def judge_exhaust(look: Look) -> Probabilities:
-    """The exhaust stream, judged beside what a sound rig gives at the same moment."""
+    """The exhaust stream, judged beside what a sound rig gives at the same moment.
+
+    Raises
+    ------
+    InputError : the look has no run or no sound run.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> from simulator.run import simulate
+    >>> run = simulate(load_rig("osier"), standard_site(), duration=20.0)
+    >>> judge_exhaust(Look(run.rig, run.site, run, 10.0, True, sound_run=run))["as_usual"] > 0.9
+    True
+    """
     s = stream(look)
     return ladder(
         ("water_spray", beyond(s.water, SPRAY_SEEN, 0.25 * SPRAY_SEEN)),
@@ -78,14 +124,36 @@ def judge_exhaust(look: Look) -> Probabilities:
 
 
 def pops_a_minute(run: RunLike, start: float, length: float) -> float:
-    """Pops of the relief valve a minute [1/min] over ``length`` [s]; blowing steadily counts as 60."""
+    """Pops of the relief valve a minute [1/min] over ``length`` [s]; blowing steadily counts as 60.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> from simulator.run import simulate
+    >>> run = simulate(load_rig("osier"), standard_site(), duration=20.0)
+    >>> pops_a_minute(run, 0.0, 20.0)
+    0.0
+    """
     count = window(run, "relief_pops", start, length)
     blowing = float(np.mean(window(run, "relief_open", start, length)))
-    return max((count[-1] - count[0]) / (length / 60.0), 60.0 * blowing)
+    return max(float(count[-1] - count[0]) / (length / 60.0), 60.0 * blowing)
 
 
 def judge_compressor(look: Look) -> Probabilities:
-    """What an ear tells beside the compressor, through ear protection and engine noise."""
+    """What an ear tells beside the compressor, through ear protection and engine noise.
+
+    Raises
+    ------
+    InputError : the look has no run.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> from simulator.run import simulate
+    >>> run = simulate(load_rig("osier"), standard_site(), duration=20.0)
+    >>> judge_compressor(Look(run.rig, run.site, run, 10.0, True))["even"] > 0.9
+    True
+    """
     run = needed_run(look.run, "a run")
     rate = pops_a_minute(run, look.time, 30.0)
     speed = float(np.mean(window(run, "speed_ratio", look.time, 5.0)))
@@ -102,5 +170,14 @@ def judge_compressor(look: Look) -> Probabilities:
 
 
 def drain_spray(run: RunLike) -> np.ndarray:
-    """Whether water is seen spraying out of the drain (0 or 1) at every grid point, shape (n,)."""
+    """Whether water is seen spraying out of the drain (0 or 1) at every grid point, shape (n,).
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> from simulator.run import simulate
+    >>> run = simulate(load_rig("osier"), standard_site(), duration=20.0)
+    >>> float(drain_spray(run).max())
+    0.0
+    """
     return (np.asarray(run.drain_water, dtype=float) > SPRAY_SEEN).astype(float)

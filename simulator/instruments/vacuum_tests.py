@@ -22,7 +22,15 @@ NEVER = math.inf
 
 
 def judge_clear_plate(look: Look) -> Probabilities:
-    """A light inside the hose, a clear plate on its end: the liner is watched while the vacuum is drawn."""
+    """A light inside the hose, a clear plate on its end: the liner is watched while the vacuum is drawn.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> rig, site = load_rig("osier"), standard_site()
+    >>> judge_clear_plate(Look(rig, site))["liner_still"] > 0.98
+    True
+    """
     hose = look.rig.suction_hose
     vacuum = TEST_VACUUM * float(pressure_at_altitude(look.site.altitude))
     free = 1.0
@@ -49,7 +57,17 @@ def blank_mark(atmosphere: float) -> float:
 
 
 def deepest_and_time(run: RunLike, rig: Rig, seed: int = 0, *, tremble: bool = False) -> tuple[float, float]:
-    """Deepest vacuum [Pa] on the suction gauge of a blanked run, and time [s] to the mark, inf if never."""
+    """Deepest vacuum [Pa] on the suction gauge of a blanked run, and time [s] to the mark, inf if never.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> from simulator.run import Setup, simulate
+    >>> run = simulate(load_rig("osier"), standard_site(), duration=90.0, setup=Setup.BLANKED)
+    >>> deepest, time = deepest_and_time(run, run.rig)
+    >>> 70e3 < deepest < 101e3, 3.0 < time < 60.0
+    (True, True)
+    """
     shown = needle(run, GAUGES["suction"], state_of(rig, "suction"), seed, tremble=tremble)
     reached = np.flatnonzero(shown >= blank_mark(run.atmosphere))
     time = float(run.time[reached[0]] - run.time[0]) if len(reached) else NEVER
@@ -57,7 +75,16 @@ def deepest_and_time(run: RunLike, rig: Rig, seed: int = 0, *, tremble: bool = F
 
 
 def still_rising(run: RunLike, rig: Rig) -> float:
-    """Vacuum gained [Pa] in the last quarter minute of a blanked run."""
+    """Vacuum gained [Pa] in the last quarter minute of a blanked run.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> from simulator.run import Setup, simulate
+    >>> run = simulate(load_rig("osier"), standard_site(), duration=90.0, setup=Setup.BLANKED)
+    >>> abs(still_rising(run, run.rig)) < 1e3
+    True
+    """
     shown = needle(run, GAUGES["suction"], state_of(rig, "suction"), 0, tremble=False)
     return float(shown[-1] - shown[-1 - min(150, len(shown) - 1)])
 
@@ -71,7 +98,21 @@ def _blanked(run: Callable[[], RunLike] | None) -> RunLike:
 
 
 def judge_blank_off(look: Look) -> Probabilities:
-    """Deep and quick, deep or getting there but slow, shallow, or next to nothing, beside the sound rig."""
+    """Deep and quick, deep or getting there but slow, shallow, or next to nothing, beside the sound rig.
+
+    Raises
+    ------
+    InputError : the look has no blanked runs.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> from simulator.run import Setup, simulate
+    >>> run = simulate(load_rig("osier"), standard_site(), duration=90.0, setup=Setup.BLANKED)
+    >>> look = Look(run.rig, run.site, blank_run=lambda: run, sound_blank_run=lambda: run)
+    >>> judge_blank_off(look)["deep_quick"] > 0.99
+    True
+    """
     run = _blanked(look.blank_run)
     deepest, time = deepest_and_time(run, look.rig)
     creeping = beyond(still_rising(run, look.rig), 1e3, 0.15e3)
@@ -86,7 +127,21 @@ def judge_blank_off(look: Look) -> Probabilities:
 
 
 def blank_figures(look: Look, seed: int) -> dict[str, float]:
-    """Deepest vacuum read [Pa], time to the mark [s] (-1: never), the mark [Pa]."""
+    """Deepest vacuum read [Pa], time to the mark [s] (-1: never), the mark [Pa].
+
+    Raises
+    ------
+    InputError : the look has no blanked run.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> from simulator.run import Setup, simulate
+    >>> run = simulate(load_rig("osier"), standard_site(), duration=90.0, setup=Setup.BLANKED)
+    >>> look = Look(run.rig, run.site, blank_run=lambda: run, sound_blank_run=lambda: run)
+    >>> sorted(blank_figures(look, 1))
+    ['deepest', 'mark', 'time_s']
+    """
     run = _blanked(look.blank_run)
     deepest, time = deepest_and_time(run, look.rig, seed, tremble=True)
     return {

@@ -148,6 +148,23 @@ def test_a_log_that_does_not_replay_is_named(call: Call) -> None:
         Attempt.resume(forged, attempt.id)
 
 
+def test_a_log_from_another_processor_replays(call: Call) -> None:
+    store = Recording()
+    attempt = call(("drain_open", 0.4), store=store)
+    make_ready_to_start(attempt)
+    attempt.act("start_engine")
+    attempt.act("check", {"check": "gauges"}, shown=9.0)
+    moved = MemoryStore()
+    moved.create_attempt(store.attempt_record(attempt.id), attempt.id)
+    for event in store.events(attempt.id):
+        for note in event["notes"]:
+            for field in note["fields"].values():
+                if isinstance(field, dict) and "si" in field:
+                    field["si"] *= 1.0 + 1e-9
+        moved.append_event(attempt.id, event["seq"], event)
+    assert Attempt.resume(moved, attempt.id).snapshot().notes == attempt.snapshot().notes
+
+
 def test_unknown_attempt() -> None:
     with pytest.raises(InputError, match="no attempt"):
         Attempt.resume(MemoryStore(), "nobody")

@@ -1,0 +1,136 @@
+"""Checks as acts: what is seen is drawn, noted, and remembered as far as the page may go on showing it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from simulator.attempt import calls
+from simulator.attempt.notes import note, pressure
+from simulator.attempt.timeline import TICK, Timeline, tick_of
+from simulator.errors import InputError
+from simulator.instruments.checks import check_places, find_check
+from simulator.instruments.gauges import GAUGES, gauges_of, needle, read, state_of
+from simulator.instruments.look import Check, Look
+
+if TYPE_CHECKING:
+    from simulator.attempt.attempt import Attempt
+
+
+def check_at(attempt: Attempt, args: dict[str, Any]) -> tuple[Check, str]:
+    """The check and place an act names."""
+    check = find_check(str(args.get("check", "")))
+    places = check_places(check, attempt.case.sound_rig)
+    place = str(args.get("place") or (places[0] if not check.per_joint else ""))
+    if place not in places:
+        raise InputError(f"there is no place {place!r} for this check", check.id, ", ".join(places))
+    if not attempt.allows(check.id):
+        raise InputError("this check is not part of the call-out", check.id)
+    return check, place
+
+
+def shown_points(attempt: Attempt, timeline: Timeline, last: int) -> list[list[float]]:
+    """The vacuum as shown, once a second, read to half a graduation: [time s, Pa]."""
+    values = timeline.needle("suction")
+    return [[i * TICK, read(float(values[i]), GAUGES["suction"])] for i in range(0, last + 1, 10)]
+
+
+def make_check(attempt: Attempt, args: dict[str, Any]) -> dict[str, Any]:
+    """Look, listen, feel, measure or open; what is seen is drawn at once, its minutes go by after."""
+    check, place = check_at(attempt, args)
+    yard, case = attempt.yard, attempt.case
+    where = f"{check.id}@{place}"
+    if not yard.engine_on and attempt.timeline is not None:
+        attempt.timeline.extend_to(yard.shown)
+    timeline = attempt.timeline
+    look = case.look(timeline, yard.shown, yard.engine_on, place)
+    repeat = yard.checks.get(where, 0)
+    outcome = case.see(check, look, repeat)
+    figures = check.figures(look, attempt.look_seed(check.id, repeat)) if check.figures else {}
+    raw = _needles_as_they_stand(attempt, check, look, repeat)
+    yard.checks[where] = repeat + 1
+    yard.outcomes[where] = outcome
+    yard.checks_since_call += 1
+    _remember(attempt, check, outcome, look, repeat)
+    if check.opens and check.id != "blank_off" and place not in yard.opened:
+        yard.opened.append(place)
+    if check.id == "blank_off":
+        yard.air_bled = yard.line_relieved = False
+        yard.emptied = True
+        if yard.question == calls.BLANK_QUESTION:
+            yard.question = ""
+    begun = yard.shown
+    attempt.spend(check.minutes)
+    notes = [_check_note(check, place, outcome, figures, raw)]
+    if check.id == "gauges":
+        notes += attempt.gauge_coaching(begun, outcome)
+    return {
+        "check": check.id,
+        "place": place,
+        "outcome": outcome,
+        "repeat": repeat,
+        "figures": figures,
+        "minutes": check.minutes,
+        "running": yard.engine_on,
+        "notes": notes,
+    }
+
+
+def _remember(attempt: Attempt, check: Check, outcome: str, look: Look, repeat: int) -> None:
+    """Keep what the page may go on showing of a look."""
+    yard = attempt.yard
+    number = attempt.timeline.number if attempt.timeline else 0
+    span = (number, yard.shown, yard.shown + tick_of(check.minutes * 60.0), outcome)
+    if check.id == "exhaust_stream":
+        yard.exhaust_seen = span
+    elif check.id == "relief_listen":
+        yard.sound_heard = span
+    elif check.id == "walk_round":
+        shown = {"in_order": 0.0, "drain_ajar": 0.3, "drain_open": 1.0, "drain_spraying": 0.5}
+        yard.drain_seen = shown.get(outcome, yard.drain_seen)
+    elif check.id == "blank_off" and look.blank_run is not None:
+        values = _blank_needle(attempt, look, repeat)
+        yard.blank_curves.append(
+            [[i * TICK, read(float(values[i]), GAUGES["suction"])] for i in range(0, len(values), 10)]
+        )
+
+
+def _blank_needle(attempt: Attempt, look: Look, repeat: int) -> np.ndarray:
+    assert look.blank_run is not None
+    seed = attempt.look_seed("blank_off", repeat)
+    return needle(look.blank_run(), GAUGES["suction"], state_of(attempt.case.rig, "suction"), seed)
+
+
+def _needles_as_they_stand(attempt: Attempt, check: Check, look: Look, repeat: int) -> dict[str, float]:
+    """The needles a check reads, before anybody rounds them to a dial [Pa]."""
+    if check.id == "gauges":
+        timeline = attempt.running_timeline()
+        names = [gauge.id for gauge in gauges_of(attempt.case.sound_rig)]
+        return {name: round(float(timeline.needle(name)[attempt.yard.shown]), 1) for name in names}
+    if check.id == "blank_off":
+        return {"deepest": round(float(_blank_needle(attempt, look, repeat).max()), 1)}
+    return {}
+
+
+def _check_note(
+    check: Check, place: str, outcome: str, figures: dict[str, float], raw: dict[str, float]
+) -> dict[str, Any]:
+    fields: dict[str, Any] = {}
+    if check.per_joint:
+        fields["joint"] = int(place.partition(":")[2]) + 1
+    key = f"checks.{check.id}.outcomes.{outcome}"
+    if check.id == "gauges":
+        fields = {name: pressure(GAUGES[name].quantity, value, name) for name, value in raw.items()}
+        fields.setdefault("motive", {"key": "checks.gauges.no_motive_gauge"})
+        return note("look", "checks.gauges.read", saw={"key": key}, **fields)
+    if check.id == "blank_off":
+        fields = {
+            "deepest": pressure("vacuum", raw["deepest"], "suction"),
+            "mark": pressure("vacuum", figures["mark"]),
+        }
+        name = "read" if figures["time_s"] >= 0.0 else "read_never"
+        return note(
+            "look", f"checks.blank_off.{name}", saw={"key": key}, seconds=int(figures["time_s"]), **fields
+        )
+    return note("look", key, **fields)
