@@ -18,7 +18,9 @@ from simulator.instruments.checks import CHECKS
 from simulator.rig.remedies import REMEDIES
 
 WATCH, CHECK, REMEDY, FINISH = "watch", "check", "remedy", "finish"
+BEFORE_START = "walk_round"
 GLANCE = 1.0  # [min] to start a stopped rig for a look at it running
+SMALL_MASS = 1e-3  # [-] share of a belief below which a hypothesis is not followed up
 USUAL_LOOK = 55.0  # [s] of the run at which an expert looks at it running
 
 
@@ -44,9 +46,15 @@ class Advice:
 
 
 def options(
-    cases: HypothesisSet, allowed_checks: Iterable[str] | None = None, *, running: bool = False
+    cases: HypothesisSet,
+    allowed_checks: Iterable[str] | None = None,
+    *,
+    running: bool = False,
+    started: bool = True,
 ) -> tuple[Option, ...]:
     """Everything that can be done on this rig, with its minutes as the rig stands or runs.
+
+    A walk round before the first start (``started`` false) is asked for by safety, and free.
 
     Examples
     --------
@@ -62,7 +70,8 @@ def options(
         check = CHECKS[name]
         if allowed is None or name in allowed:
             start = GLANCE if "running" in check.needs and not running else 0.0
-            out.append(Option(CHECK, name, place, check.minutes + start))
+            free = name == BEFORE_START and not started
+            out.append(Option(CHECK, name, place, 0.0 if free else check.minutes + start))
     for name, place in cases.situations.after:
         out.append(Option(REMEDY, name, place, REMEDIES[name].minutes))
     return tuple(out)
@@ -117,32 +126,68 @@ def _with_check(belief: Belief, option: Option, time: float) -> float:
     if "running" in check.needs and (np.isnan(time) or time < USUAL_LOOK):
         at = USUAL_LOOK
     chances = belief.next_chances(option.id, option.place, at)
-    after = remaining_minutes(belief.cases, (belief.weights[:, None] * chances).T, belief.now)
-    return option.minutes + float(after.sum())
+    split = (belief.weights[:, None] * chances).T
+    return option.minutes + float(from_here(belief, split, belief.now).sum())
 
 
 def _with_remedy(belief: Belief, option: Option) -> float:
     rows, act = belief.cases.situations, (option.id, option.place)
     found = rows.findings[act][belief.now]
     split = np.array([belief.weights * (found == finding) for finding in np.unique(found)])
-    after = remaining_minutes(belief.cases, split, rows.after[act][belief.now])
-    return option.minutes + float(after.sum())
+    return option.minutes + float(from_here(belief, split, rows.after[act][belief.now]).sum())
 
 
-def _with_watch(belief: Belief, option: Option) -> float:
-    """A start that proves the rig ends the work; one that does not tells by its needles, unless they were
-    seen."""
-    cases, now, weights = belief.cases, belief.now, belief.weights
-    likely = cases.fits[np.ix_(now, now)]
+def from_here(belief: Belief, split: np.ndarray, now: np.ndarray) -> np.ndarray:
+    """Expected minutes [min] until proven pumping for each row of weights (beliefs, hypotheses) in rows
+    ``now``.
+
+    The better of two plans: mend by chance over cost at once, or watch a start first. Weights need not add up
+    to 1.
+    """
+    cases = belief.cases
+    at_once = remaining_minutes(cases, split, now)
+    known = watched_before(belief, now)
+    total = split.sum(axis=1)
+    unknown = split[:, ~known].sum(axis=1)
+    after = np.array(
+        [
+            (cases.watch_minutes * mass + after_watching(cases, weights, now, known))
+            if mass > SMALL_MASS and new > SMALL_MASS * mass
+            else np.inf
+            for weights, mass, new in zip(split, total, unknown, strict=True)
+        ]
+    )
+    return np.minimum(at_once, after)
+
+
+def watched_before(belief: Belief, now: np.ndarray) -> np.ndarray:
+    """Which hypotheses, in rows ``now``, have had a start watched to the end in just that state."""
+    cases = belief.cases
     known = np.zeros(len(now), dtype=bool)
     for start in belief.starts:
         if start.watched >= cases.proof_time or not np.isfinite(cases.proof_time):
             known |= start.rows == now
-    seen = known[:, None] & known[None, :]
-    likely = np.where(seen, 1.0, likely)
-    likely = (1.0 - DOUBT) * likely + DOUBT * (likely @ weights)[:, None]
-    open_ended = ~cases.proves[now] & (weights > 1e-6)
-    after = likely[open_ended] * np.where(cases.proves[now], DOUBT, 1.0) * weights
-    total = after.sum(axis=1, keepdims=True)
-    left = remaining_minutes(cases, after / total, now)
-    return option.minutes + float(np.sum(weights[open_ended] * left))
+    return known
+
+
+def after_watching(cases: HypothesisSet, weights: np.ndarray, now: np.ndarray, known: np.ndarray) -> float:
+    """Expected minutes [min] left once a start has been watched, times the total weight.
+
+    A start that proves the rig ends the work; one that does not tells by its needles, unless they were seen
+    before.
+    """
+    proves = cases.proves[now]
+    truths = np.flatnonzero(~proves & (weights > SMALL_MASS * weights.sum()))
+    if not len(truths):
+        return 0.0
+    likely = cases.fits[np.ix_(now[truths], now)]
+    likely = np.where(known[truths, None] & known[None, :], 1.0, likely)
+    likely = (1.0 - DOUBT) * likely + DOUBT * (likely @ weights)[:, None] / weights.sum()
+    after = likely * np.where(proves, DOUBT, 1.0) * weights
+    left = remaining_minutes(cases, after / after.sum(axis=1, keepdims=True), now)
+    return float(weights[truths] @ left)
+
+
+def _with_watch(belief: Belief, option: Option) -> float:
+    now = belief.now
+    return option.minutes + after_watching(belief.cases, belief.weights, now, watched_before(belief, now))

@@ -32,12 +32,18 @@ class Seen:
 
 @dataclass(frozen=True, eq=False)
 class Start:
-    """A start from dry, watched up to a time [s]; ``primed_at`` [s] where the pump took its prime, else
-    None."""
+    """A start watched for a time [s]; ``primed_at`` [s] where the pump took its prime, else None.
 
+    ``warm``: not from dry at rated speed, or the rig was changed while it ran, so that a prime may come
+    sooner than hypotheses say. ``proof``: it primed in the time it should take.
+    """
+
+    run: int
     rows: np.ndarray
     watched: float
     primed_at: float | None
+    warm: bool
+    proof: bool
 
 
 @dataclass(frozen=True, eq=False)
@@ -72,10 +78,7 @@ class Belief:
     @cached_property
     def proved(self) -> bool:
         """Whether the rig, as it now is, has primed in the time it should take."""
-        return any(
-            item.primed_at is not None and item.primed_at <= self.cases.proof_time and item.rows is self.now
-            for item in self.starts
-        )
+        return bool(self.starts) and self.starts[-1].proof and np.array_equal(self.starts[-1].rows, self.now)
 
     @cached_property
     def weights(self) -> np.ndarray:
@@ -126,9 +129,29 @@ class Belief:
             found = found + np.log(np.where(fits, 1.0 - MISREPORT, MISREPORT))
         return self._new((), found=found, rows=self.cases.situations.after[key][self.now])
 
-    def update_restart(self, watched: float, primed_at: float | None = None) -> Belief:
-        """A start from dry: watched up to a time [s], primed at a time [s] or not."""
-        return self._new(("starts",), starts=(*self.starts, Start(self.now, watched, primed_at)))
+    def update_restart(
+        self,
+        run: int,
+        watched: float,
+        primed_at: float | None = None,
+        *,
+        warm: bool = False,
+        proof: bool = False,
+    ) -> Belief:
+        """How a start went so far; what was said of the same run (and ``warm``) before is replaced.
+
+        Parameters
+        ----------
+        run : number of the run.
+        watched : [s] for which it was watched; of a warm one since the change.
+        primed_at : [s] counted the same way; None where it has not primed.
+        warm : not from dry at rated speed, or the rig was changed under way.
+        proof : it primed in the time it should take.
+        """
+        same = [item.rows for item in self.starts if (item.run, item.warm) == (run, warm)]
+        others = tuple(item for item in self.starts if (item.run, item.warm) != (run, warm))
+        item = Start(run, same[0] if same else self.now, watched, primed_at, warm, proof)
+        return self._new(("starts",), starts=(*others, item))
 
     def chances(self, check: str, place: str = "", time: float = float("nan")) -> np.ndarray:
         """Outcome probabilities [-] of a check under each hypothesis as it is now, shape (hypotheses,
@@ -250,6 +273,7 @@ def starts_log_likelihood(cases: HypothesisSet, starts: tuple[Start, ...]) -> np
         if item.primed_at is not None:
             with np.errstate(invalid="ignore"):
                 gap = (np.log(item.primed_at) - expected) / doubts
+            gap = np.maximum(gap, 0.0) if item.warm else gap
             likely = np.where(np.isfinite(expected), np.exp(-0.5 * gap**2), 0.0)
         else:
             with np.errstate(divide="ignore"):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import math
 from collections.abc import Callable, Iterable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from pathlib import Path
@@ -24,6 +25,7 @@ from simulator.rig.rig import Rig, Site
 
 WATCH_SLACK = 20.0  # [s] a start is watched beyond the time it should take
 LONGEST_WATCH = 3.0  # [min]
+THREADS = 2
 _MODEL_LAYERS = ("physics", "rig", "run", "instruments", "diagnosis")
 Progress = Callable[[int, int], None]
 Mapper = Callable[[Callable[[tuple[Rig, Site]], Outlook], Iterable[tuple[Rig, Site]]], Iterable[Outlook]]
@@ -172,7 +174,7 @@ def hypothesis_set(
     *,
     progress: Progress | None = None,
     should_stop: Callable[[], bool] | None = None,
-    mapper: Mapper = map,
+    mapper: Mapper | None = None,
     use_cache: bool = True,
 ) -> HypothesisSet:
     """Every hypothesis of a sound rig at its site, simulated or taken from the cache.
@@ -183,7 +185,7 @@ def hypothesis_set(
     faults : ids that are possible here; by default all.
     progress : called with (done, total) after each piece of work.
     should_stop : asked before each piece; True stops the work.
-    mapper : how outlooks are made of rows; an executor's ``map`` spreads the work.
+    mapper : how outlooks are made of rows, such as an executor's ``map``; by default two threads.
     use_cache : look in the cache folder first and leave the result there.
 
     Raises
@@ -235,7 +237,7 @@ def _simulated(
     rows: Situations,
     progress: Progress | None,
     should_stop: Callable[[], bool] | None,
-    mapper: Mapper,
+    mapper: Mapper | None,
 ) -> list[Outlook]:
     observer = Observer(rig, site)
     out: list[Outlook] = []
@@ -245,10 +247,17 @@ def _simulated(
             raise StoppedError("the work on the hypotheses was stopped")
         return observer.outlook(*row)
 
-    for outlook in mapper(look, rows.rows):
-        out.append(outlook)
-        if progress is not None:
-            progress(len(out), len(rows.rows))
+    def collect(outlooks: Iterable[Outlook]) -> None:
+        for outlook in outlooks:
+            out.append(outlook)
+            if progress is not None:
+                progress(len(out), len(rows.rows))
+
+    if mapper is not None:
+        collect(mapper(look, rows.rows))
+    else:  # compiled runs leave the interpreter free; more threads than this would crowd out other learners
+        with ThreadPoolExecutor(THREADS) as pool:
+            collect(pool.map(look, rows.rows))
     return out
 
 

@@ -22,7 +22,7 @@ COUNTS = {
     "nrv_fouled": 12,
     "joint_ring": 8,
     "belt_loose": 10,
-    "nozzle_plugged": 5,
+    "nozzle_plugged": 8,
     "screen_plugged": 12,
     "strainer_plugged": 10,
     "liner_collapsed": 8,

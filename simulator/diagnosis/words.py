@@ -171,4 +171,15 @@ def what_changed(before: Belief, after: Belief) -> str:
             fault_name(name) for name in sorted(gone, key=lambda n: -was[n])[:2]
         )
         said.append(text("diagnosis.changed.out", suspects=named))
+    if not said:
+        down = max(now, key=lambda name: was[name] - now[name])
+        if was[down] - now[down] >= SHIFT:
+            said.append(
+                text(
+                    "diagnosis.changed.less",
+                    suspect=fault_name(down),
+                    before=chance_words(was[down]),
+                    after=chance_words(now[down]),
+                )
+            )
     return " ".join(said) if said else text("diagnosis.changed.nothing")

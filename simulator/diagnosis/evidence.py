@@ -1,0 +1,264 @@
+"""From the log of an attempt to what could be known at every step: the needles as shown, looks, finds and
+starts."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from simulator.diagnosis.advice import BEFORE_START, CHECK, REMEDY, WATCH, Option
+from simulator.diagnosis.belief import Belief, key_of
+from simulator.diagnosis.cases import HypothesisSet
+from simulator.diagnosis.outlook import CURVES, READ_FROM_NEEDLES, SPAN
+from simulator.instruments.checks import CHECKS
+from simulator.rig.remedies import REMEDIES
+from simulator.rig.rig import Rig, Site
+
+if TYPE_CHECKING:
+    from simulator.attempt import Attempt
+    from simulator.attempt.timeline import Timeline
+
+EVERY = 2.0  # [s] between needles that count as read
+BEFORE_PRIME = 1.0  # [s] before the prime after which needles are left out: they jump
+DRY_FILL, DRY_VACUUM = 0.02, 500.0  # [-] and [Pa] up to which a rig counts as dry and vented
+RATED = 1.0
+SMALL_SHARE = 0.01  # [-] chance up to which work is taken to have left a running rig as it was
+STOPPED = math.nan
+
+
+@dataclass(frozen=True, eq=False)
+class RunSeen:
+    """One start as a learner could watch it.
+
+    ``needles`` [Pa gauge, suction as vacuum], shape (2, seconds), nan where there is no gauge; ``prime_time``
+    [s], nan where it never primes; ``plain``: from dry at rated speed, as hypotheses are simulated;
+    ``proof_time`` [s].
+    """
+
+    number: int
+    needles: np.ndarray
+    prime_time: float
+    plain: bool
+    proof_time: float
+
+    def proof(self, until: float) -> bool:
+        """Whether it has been seen to prime in time by a time [s] of the run."""
+        return self.primed(until) and self.prime_time <= self.proof_time
+
+    def primed(self, until: float) -> bool:
+        """Whether it has been seen to prime by a time [s] of the run."""
+        return math.isfinite(self.prime_time) and self.prime_time + 5.0 <= until + 1e-6
+
+
+@dataclass(frozen=True, eq=False)
+class Story:
+    """All that marking and debrief need of an attempt: its log, its runs, the rig in good order and as it
+    was."""
+
+    log: tuple[dict[str, Any], ...]
+    runs: dict[int, RunSeen]
+    sound: tuple[Rig, Site]
+    true: tuple[Rig, Site]
+    faults: tuple[dict[str, Any], ...]  # of the scenario: fault, place and size key; empty for a sound rig
+    allowed_checks: tuple[str, ...] | None  # None: all
+    mode: str
+    ended: str  # "" | finished | given_up | stopped_for_safety
+
+    @property
+    def fault_ids(self) -> tuple[str, ...]:
+        """What was wrong; ``("sound",)`` where nothing was."""
+        return tuple(item["fault"] for item in self.faults) or ("sound",)
+
+
+def run_seen(timeline: Timeline, proof_time: float) -> RunSeen:
+    """A start of an attempt, as the needles showed it."""
+    history = timeline.history()
+    count = len(history.time)
+    needles = []
+    for name in CURVES:
+        if name == "motive" and not timeline.rig.has_motive_gauge:
+            needles.append(np.full(len(range(0, count, 10)), np.nan))
+        else:
+            needles.append(timeline.needle(name)[::10])
+    vacuum = history.atmosphere - float(history.suction_pressure[0])
+    dry = (
+        max(float(history.casing_fill[0]), float(history.line_fill[0])) < DRY_FILL
+        and abs(vacuum) < DRY_VACUUM
+    )
+    return RunSeen(
+        number=timeline.number,
+        needles=np.array(needles),
+        prime_time=float(history.prime_time),
+        plain=dry and timeline.controls[0].speed == RATED,
+        proof_time=proof_time,
+    )
+
+
+def story_of(attempt: Attempt) -> Story:
+    """The story of an attempt so far. It holds the answer: show nothing of it before the call-out is over."""
+    from simulator.scenario import build
+
+    scenario = attempt.scenario
+    allowed = scenario.allowed_checks
+    for timeline in attempt.timelines:
+        timeline.extend_to(attempt.yard.shown if timeline is attempt.timeline else 0)
+    proof = attempt.case.proof_time
+    return Story(
+        log=tuple(attempt.log),
+        runs={timeline.number: run_seen(timeline, proof) for timeline in attempt.timelines},
+        sound=(attempt.case.sound_rig, attempt.case.sound_site),
+        true=build(scenario),
+        faults=tuple(scenario.content()["faults"]),
+        allowed_checks=None if allowed == "all" else tuple(allowed),
+        mode=attempt.mode,
+        ended=attempt.yard.ended,
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class Step:
+    """One thing done, with what could be known before and after. ``time`` [s] of the run, nan when stopped.
+
+    ``minutes`` [min] are those it took: of a watched start the time that no look or work filled.
+    """
+
+    option: Option
+    seq: int
+    clock: float
+    time: float
+    minutes: float
+    before: Belief
+    after: Belief
+    started: bool = True  # whether the engine had been started before
+    result: dict[str, Any] = field(default_factory=dict)
+
+
+@dataclass
+class _Engine:
+    """The run under way while a log is followed."""
+
+    run: RunSeen
+    begun: dict[str, Any]
+    before: Belief
+    started: bool  # whether the engine had been started before
+    changed: float = math.inf  # [s] from which the rig or its speed is not what it was at the start
+    filled: float = 0.0  # [s] taken by looks and work
+    seen: Belief | None = None  # at the first thing done after the start
+
+
+@dataclass(frozen=True, eq=False)
+class Trail:
+    """Steps of an attempt, the belief at each call (by the event's seq), and the belief at the end."""
+
+    steps: tuple[Step, ...]
+    at_calls: dict[int, Belief]
+    end: Belief
+    time: float  # [s] of the run at the end, nan when stopped
+
+
+def watched(belief: Belief, engine: _Engine, until: float) -> Belief:
+    """The belief with a run watched until a time [s] of the run."""
+    run, steady = engine.run, min(until, engine.changed)
+    primed = run.primed(until)
+    if run.plain:
+        last = min(
+            steady, SPAN, run.prime_time - BEFORE_PRIME if primed else math.inf, run.needles.shape[1] - 1.0
+        )
+        times = np.arange(EVERY, last + 1e-9, EVERY)
+        if len(times):
+            belief = belief.update_gauges(run.number, times, run.needles[:, times.astype(int)])
+        early = run.primed(steady)
+        if steady > 0.0:
+            at = run.prime_time if early else None
+            belief = belief.update_restart(run.number, steady, at, proof=run.proof(steady))
+        if engine.changed >= until or early:
+            return belief
+    since = engine.changed if run.plain else 0.0
+    at = run.prime_time - since if primed else None
+    gone = until - since
+    if gone <= 0.0 and at is None:
+        return belief
+    return belief.update_restart(
+        run.number, gone, None if at is None else max(at, 1.0), warm=True, proof=run.proof(until)
+    )
+
+
+def follow(story: Story, cases: HypothesisSet) -> Trail:
+    """Go through the log and work out what could be known at every step.
+
+    Parameters
+    ----------
+    story : of an attempt.
+    cases : hypotheses of the same rig and site.
+    """
+    belief, engine = Belief(cases), None
+    steps: list[Step] = []
+    at_calls: dict[int, Belief] = {}
+    time, ever_started = STOPPED, False
+
+    def close_watch() -> None:
+        if engine is not None and engine.seen is None:
+            engine.seen = belief
+
+    def end_watch(until: float) -> None:
+        assert engine is not None
+        option = Option(WATCH, "watch", "", cases.watch_minutes)
+        minutes = max(until - engine.filled, 0.0) / 60.0
+        begun = engine.begun
+        before, after = engine.before, engine.seen or belief
+        steps.append(
+            Step(option, begun["seq"], begun["clock_s"], STOPPED, minutes, before, after, engine.started)
+        )
+
+    for event in story.log:
+        if not event["accepted"]:
+            continue
+        shown, act, result = event["shown_s"], event["act"], event["result"]
+        if engine is not None and shown is not None:
+            belief = watched(belief, engine, shown)
+        time = STOPPED if engine is None else float(shown or 0.0)
+        if act in ("check", "remedy", "stop_engine", "call", "set_speed", "finish", "give_up"):
+            close_watch()
+        if act == "start_engine":
+            engine = _Engine(story.runs[result["run"]], event, belief, ever_started)
+            ever_started = True
+        elif act == "stop_engine" and engine is not None:
+            end_watch(float(shown or 0.0))
+            engine, time = None, STOPPED
+        elif act == "set_speed" and engine is not None:
+            engine.changed = min(engine.changed, float(shown or 0.0))
+        elif act == "call":
+            at_calls[event["seq"]] = belief
+        elif act == "remedy" or (act == "check" and result["check"] not in READ_FROM_NEEDLES):
+            step = _done(belief, event, time, ever_started)
+            if engine is not None:
+                engine.filled += 60.0 * result["minutes"]
+                moved = step.after.weights[step.after.now != belief.now].sum()
+                if act == "remedy" and moved > SMALL_SHARE:
+                    engine.changed = min(engine.changed, time)
+            belief = step.after
+            steps.append(step)
+    if engine is not None:
+        last = story.log[-1]
+        close_watch()
+        end_watch(float(last["shown_s"] or 0.0))
+    return Trail(tuple(sorted(steps, key=lambda step: step.seq)), at_calls, belief, time)
+
+
+def _done(belief: Belief, event: dict[str, Any], time: float, started: bool) -> Step:
+    result = event["result"]
+    if event["act"] == "check":
+        name, place = key_of(result["check"], result["place"])
+        after = belief.update_check(name, result["outcome"], place, time)
+        option = Option(CHECK, name, place, CHECKS[name].minutes)
+    else:
+        name, place = result["remedy"], result["place"]
+        after = belief.update_remedy(name, place, result["finding"])
+        option = Option(REMEDY, name, place, REMEDIES[name].minutes)
+    minutes = option.minutes
+    if name == BEFORE_START and not started:
+        minutes, option = 0.0, Option(CHECK, name, place, 0.0)
+    return Step(option, event["seq"], event["clock_s"], time, minutes, belief, after, started, result)

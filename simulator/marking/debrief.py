@@ -1,0 +1,240 @@
+"""The debrief: marks with their evidence, every step with what it told and what an expert would have done,
+three curves."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from simulator.attempt.calls import SOMETHING_ELSE
+from simulator.attempt.notes import clock_words, figure, render
+from simulator.diagnosis.belief import Belief
+from simulator.diagnosis.cases import HypothesisSet
+from simulator.diagnosis.evidence import Step, Story
+from simulator.diagnosis.outlook import EVERY, SPAN
+from simulator.diagnosis.words import fault_name, joint_field, minutes_words, option_label, what_changed
+from simulator.instruments.gauges import GAUGES, needle
+from simulator.instruments.outside_looks import static_lift
+from simulator.marking.economy import Judged
+from simulator.marking.mark import Marked
+from simulator.marking.rig_state import run_of
+from simulator.marking.sheet import ECONOMY, FOUND, OUT_OF, SAFETY, UNDERSTANDING
+from simulator.rig.faults import FAULTS
+from simulator.rig.parts import GaugeState
+from simulator.rig.rig import Rig, Site
+from simulator.texts import text
+
+SHOWN = 0.03  # [-] chance from which a suspect is listed
+MOST_SHOWN = 5
+NEAR = 0.08  # [-] of a good rig's figure, or
+NEAR_VACUUM = 2e3  # [Pa], within which a needle counts as the same
+WEAK = 0.6  # [-] share of a part's points below which it is worth practising
+
+
+def debrief_of(story: Story, cases: HypothesisSet, marked: Marked, units: str = "metric") -> dict[str, Any]:
+    """The debrief as plain data for a page.
+
+    Parameters
+    ----------
+    story, cases, marked : of the same attempt.
+    units : "metric" or "us".
+    """
+    sheet = marked.sheet
+    return {
+        "total": sheet.total,
+        "out_of": sheet.out_of,
+        "passed": sheet.passed,
+        "version": sheet.version,
+        "model": sheet.model,
+        "parts": [
+            {
+                "id": part.id,
+                "label": part.label,
+                "points": part.points,
+                "out_of": part.out_of,
+                "evidence": [item.sentence for item in part.evidence],
+                "evidence_points": [item.points for item in part.evidence],
+            }
+            for part in sheet.parts
+        ],
+        "steps": [step_words(item, story, cases, units) for item in marked.judged],
+        "curves": curves(story, cases, marked.trail.end),
+        "truth": truth_words(story),
+        "practise": practise(story, marked),
+    }
+
+
+def step_words(item: Judged, story: Story, cases: HypothesisSet, units: str) -> dict[str, Any]:
+    """One step: what was done and read, the belief before and after, the expert's choice and why."""
+    step = item.step
+    event = story.log[step.seq]
+    reading = ""
+    if step.option.kind == "watch":
+        did = text("marking.steps.watched")
+        reading = reading_words(step, story, cases, event["result"]["run"], units)
+        did = f"{did} {reading}".strip()
+    else:
+        did = " ".join(render(note, units) for note in event["notes"]) or option_label(step.option)
+    before, after = step.before.by_fault(), step.after.by_fault()
+    names = sorted(before, key=lambda name: -max(before[name], after[name]))
+    names = [name for name in names if max(before[name], after[name]) >= SHOWN][:MOST_SHOWN]
+    same = (item.expert.option.kind, item.expert.option.id, item.expert.option.place) == (
+        step.option.kind,
+        step.option.id,
+        step.option.place,
+    )
+    why = item.expert.reason
+    if item.lost > 0.0:
+        why = f"{why} {text('marking.steps.lost', minutes=minutes_words(item.lost))}"
+    return {
+        "clock": clock_words(round(step.clock * 10.0)),
+        "did": did,
+        "reading": reading,
+        "changed": what_changed(step.before, step.after),
+        "before": [[fault_name(name), round(before[name], 4)] for name in names],
+        "after": [[fault_name(name), round(after[name], 4)] for name in names],
+        "expert": text("marking.steps.the_same") if same else option_label(item.expert.option),
+        "same": same,
+        "why": why,
+        "lost_minutes": round(item.lost, 2),
+    }
+
+
+def reading_words(step: Step, story: Story, cases: HypothesisSet, run: int, units: str) -> str:
+    """What the needles said in a watched start, beside a good rig at the same moment."""
+    starts = [start for start in step.after.starts if start.run == run]
+    seen = story.runs[run]
+    if not starts or not seen.plain:
+        primed = any(start.primed_at is not None for start in starts)
+        return text("marking.steps.primed" if primed else "marking.steps.not_primed") if starts else ""
+    until = starts[0].watched
+    said = []
+    if starts[0].primed_at is not None:
+        said.append(text("marking.steps.primed_at", seconds=round(starts[0].primed_at)))
+        until = max(starts[0].primed_at - 5.0, 0.0)
+    sound_prime = float(cases.prime_times[0])
+    at = int(
+        min(until, SPAN, sound_prime - 5.0 if np.isfinite(sound_prime) else SPAN, seen.needles.shape[1] - 1)
+    )
+    if at < 2:
+        return " ".join(said)
+    for number, name in enumerate(("suction", "motive")):
+        value, good = float(seen.needles[number, at]), float(cases.needles[0, number, at])
+        if not np.isfinite(value):
+            continue
+        slack = max(NEAR * abs(good), NEAR_VACUUM if name == "suction" else NEAR * abs(good))
+        word = "same" if abs(value - good) <= slack else "more" if value > good else "less"
+        quantity = GAUGES[name].quantity
+        fields = {"shown": figure(quantity, value, units), "good": figure(quantity, good, units)}
+        said.append(text(f"marking.steps.{name}_{word}", seconds=at, **fields))
+    last = int(min(until, SPAN, seen.needles.shape[1] - 1))
+    lift = static_lift(story.sound[1])
+    if starts[0].primed_at is None and last > at:
+        level = float(seen.needles[0, last])
+        fields = {"shown": figure("vacuum", level, units), "lift": figure("vacuum", lift, units)}
+        word = (
+            "above"
+            if level > lift + 2.0 * NEAR_VACUUM
+            else "below"
+            if level < lift - 2.0 * NEAR_VACUUM
+            else "at"
+        )
+        said.append(text(f"marking.steps.end_{word}", seconds=last, **fields))
+    return " ".join(said)
+
+
+def curves(story: Story, cases: HypothesisSet, end: Belief) -> dict[str, Any]:
+    """Vacuum against time [[s, Pa], ...] of the true rig, of the trainee's suspect and of a good rig."""
+    out: dict[str, Any] = {"true": _curve(*story.true), "sound": _curve(*story.sound), "suspect": None}
+    labels = {"true": text("marking.curves.this_rig", fault=_truth_names(story))}
+    calls = [
+        event["result"]["markers"] for event in story.log if event["act"] == "call" and event["accepted"]
+    ]
+    if calls:
+        named = {
+            name: count
+            for name, count in calls[-1].items()
+            if name != SOMETHING_ELSE and name in cases.faults
+        }
+        if named:
+            suspect = max(named, key=lambda name: named[name])
+            weights = Belief(cases, end.readings).weights * (cases.fault_index == cases.faults.index(suspect))
+            row = int(cases.situations.start[int(np.argmax(weights))])
+            out["suspect"] = _curve(*cases.situations.rows[row])
+            labels["suspect"] = text("marking.curves.suspect", fault=fault_name(suspect))
+    out["labels"] = labels
+    out["static_lift_pa"] = round(static_lift(story.sound[1]))
+    return out
+
+
+def _curve(rig: Rig, site: Site) -> list[list[float]]:
+    run = run_of(rig, site)
+    shown = needle(run, GAUGES["suction"], GaugeState(), 0, tremble=False)[::EVERY]
+    return [[float(second), round(float(shown[second]))] for second in range(int(SPAN) + 1)]
+
+
+def _truth_names(story: Story) -> str:
+    return text("diagnosis.and").join(fault_name(name) for name in story.fault_ids)
+
+
+def truth_words(story: Story) -> str:
+    """What was wrong, how bad and where, in words."""
+    if not story.faults:
+        return text("marking.truth.sound")
+    said = []
+    for item in story.faults:
+        name, size = item["fault"], FAULTS[item["fault"]].size
+        value = float(item[size.key]) if size is not None else 0.0
+        fields = joint_field(item.get("place", ""))
+        gone = size is not None and size.end_share > 0.0 and value >= size.in_file(size.large)
+        how_bad = text(
+            f"marking.truth.size.{name}_all" if gone else f"marking.truth.size.{name}",
+            n=f"{value:g}",
+            **fields,
+        )
+        said.append(text("marking.truth.fault", fault=fault_name(name), size=how_bad))
+    return " ".join(said)
+
+
+def practise(story: Story, marked: Marked) -> str:
+    """The one thing to practise next: safety first, then what cost most."""
+    sheet = marked.sheet
+    if any(event["breach"] for event in story.log):
+        return text("marking.practise.safety")
+    lost = {
+        part.id: 1.0 - (part.points or 0.0) / OUT_OF[part.id]
+        for part in sheet.parts
+        if part.points is not None
+    }
+    worst = max(lost, key=lambda name: lost[name] * OUT_OF[name], default="")
+    if not worst or (lost[worst] < 1.0 - WEAK and worst != ECONOMY) or lost[worst] < 0.2:
+        return text("marking.practise.harder")
+    if worst == ECONOMY:
+        item = max(marked.judged, key=lambda judged: judged.lost, default=None)
+        if story.ended != "finished":
+            return text("marking.practise.see_it_through")
+        if item is None or item.lost <= 0.0:
+            return text("marking.practise.harder")
+        return text(f"marking.practise.{_kind_of_loss(item)}", expert=option_label(item.expert.option))
+    if worst == FOUND:
+        if story.ended != "finished":
+            return text("marking.practise.see_it_through")
+        certain = [
+            e.points for part in sheet.parts if part.id == FOUND for e in part.evidence if ".call_" in e.key
+        ]
+        return text("marking.practise.doubt" if sum(certain) < 5.0 else "marking.practise.right_work")
+    return text({SAFETY: "marking.practise.safety", UNDERSTANDING: "marking.practise.predict"}[worst])
+
+
+def _kind_of_loss(item: Judged) -> str:
+    """What kind of choice lost most."""
+    step = item.step
+    if step.option.kind == "remedy":
+        return "look_first"
+    if step.option.kind == "watch":
+        return "watch_less"
+    before = [(seen.check, seen.place) for seen in step.before.looks]
+    if (step.option.id, step.option.place) in before:
+        return "look_once"
+    return "watch_first" if item.expert.option.kind == "watch" else "cheaper_look"

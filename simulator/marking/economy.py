@@ -1,0 +1,101 @@
+"""Part two: were the minutes well spent. Each step is judged by what could be known then, never by luck."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from simulator.diagnosis.advice import Advice, minutes_with, next_best, options
+from simulator.diagnosis.belief import Belief
+from simulator.diagnosis.cases import HypothesisSet
+from simulator.diagnosis.evidence import Step, Story, Trail
+from simulator.diagnosis.words import minutes_words, option_label
+from simulator.marking.sheet import ECONOMY, OUT_OF, Part, because, part
+
+SLACK = 0.25  # [min] by which two choices may differ and still count as equal
+MOST_NAMED = 3  # steps named in the evidence
+STEADY = 0.02  # [-] share of doubt below which a repeated start told nothing
+
+
+@dataclass(frozen=True)
+class Judged:
+    """A step with what an expert would have done, and the expected minutes [min] it lost beside that."""
+
+    step: Step
+    expert: Advice
+    lost: float
+
+
+def expert_advice(belief: Belief, story: Story, time: float, started: bool) -> Advice:
+    """What an expert would do, knowing just this."""
+    running = time == time
+    choice = options(belief.cases, story.allowed_checks, running=running, started=started)
+    return next_best(belief, choice, time=time)
+
+
+def judge(step: Step, story: Story) -> Judged:
+    """The expected minutes [min] a step loses against the best choice from the same knowledge."""
+    expert = expert_advice(step.before, story, step.time, step.started)
+    option = step.option
+    if option.kind == "watch":
+        # A start that can still tell is charged in full; any other only what it really took.
+        telling = minutes_with(step.before, option)
+        idle = telling - option.minutes >= expert.minutes - SLACK
+        minutes = step.minutes if idle else max(step.minutes, option.minutes)
+        option = replace(option, minutes=minutes)
+    lost = minutes_with(step.before, option, step.time) - expert.minutes
+    return Judged(step, expert, lost if lost > SLACK else 0.0)
+
+
+def waited(story: Story) -> float:
+    """Minutes [min] let go by with the engine stopped."""
+    running, total = False, 0.0
+    for event in story.log:
+        if not event["accepted"]:
+            continue
+        if event["act"] in ("start_engine", "stop_engine"):
+            running = event["act"] == "start_engine"
+        elif event["act"] == "wait" and not running:
+            total += float(event["result"].get("minutes", 0.0))
+    return total
+
+
+def prior_minutes(cases: HypothesisSet, story: Story) -> float:
+    """Minutes [min] an expert expects to need before anything is seen."""
+    return expert_advice(Belief(cases), story, float("nan"), False).minutes
+
+
+def mark_economy(story: Story, cases: HypothesisSet, trail: Trail) -> tuple[Part, list[Judged]]:
+    """The part, and every step judged. Not marked where the attempt was stopped for safety."""
+    judged = [judge(step, story) for step in trail.steps]
+    if story.ended == "stopped_for_safety":
+        return part(ECONOMY, [because(0.0, "economy.not_reached")], marked=False), judged
+    expected, most = prior_minutes(cases, story), OUT_OF[ECONOMY]
+    left = most
+    evidence = [because(most, "economy.start", minutes=minutes_words(expected))]
+
+    def take(minutes: float, key: str, **fields: str) -> None:
+        nonlocal left
+        points = min(most * minutes / expected, left)
+        left -= points
+        evidence.append(because(-points, key, minutes=minutes_words(minutes), **fields))
+
+    if story.ended != "finished":
+        rest = expert_advice(trail.end, story, trail.time, True).minutes
+        take(rest, "economy.unfinished")
+    idle = waited(story)
+    if idle > SLACK:
+        take(idle, "economy.waited")
+    worst = sorted((item for item in judged if item.lost > 0.0), key=lambda item: -item.lost)
+    for item in worst[:MOST_NAMED]:
+        take(
+            item.lost,
+            "economy.lost",
+            did=option_label(item.step.option),
+            expert=option_label(item.expert.option),
+        )
+    rest_lost = sum(item.lost for item in worst[MOST_NAMED:])
+    if rest_lost > 0.0:
+        take(rest_lost, "economy.lost_more")
+    if not worst and story.ended == "finished":
+        evidence.append(because(0.0, "economy.well"))
+    return part(ECONOMY, evidence), judged

@@ -1,0 +1,42 @@
+"""Marking: from a story to its sheet."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from simulator.diagnosis.cases import HypothesisSet, model_version
+from simulator.diagnosis.evidence import Story, Trail, follow
+from simulator.marking.economy import Judged, mark_economy
+from simulator.marking.found import mark_found
+from simulator.marking.safety import mark_safety
+from simulator.marking.sheet import MARKING_VERSION, MarkSheet
+from simulator.marking.understanding import mark_understanding
+
+
+@dataclass(frozen=True)
+class Marked:
+    """A sheet with what it rests on."""
+
+    sheet: MarkSheet
+    trail: Trail
+    judged: tuple[Judged, ...]
+
+
+def mark_in_full(story: Story, cases: HypothesisSet) -> Marked:
+    """The sheet of a story together with every step judged.
+
+    Parameters
+    ----------
+    story : of an attempt that is over, see :func:`simulator.diagnosis.evidence.story_of`.
+    cases : hypotheses of the same rig and site in good order.
+    """
+    trail = follow(story, cases)
+    economy, judged = mark_economy(story, cases, trail)
+    parts = (mark_found(story, cases), economy, mark_safety(story), mark_understanding(story, cases, trail))
+    grave = any(event["breach"] == "grave" for event in story.log)
+    return Marked(MarkSheet(parts, MARKING_VERSION, model_version(), grave), trail, tuple(judged))
+
+
+def mark(story: Story, cases: HypothesisSet) -> MarkSheet:
+    """The mark sheet of a story: the same story gives the same marks, whenever and however often."""
+    return mark_in_full(story, cases).sheet

@@ -1,0 +1,80 @@
+"""What panels call: the debrief of an attempt that is over, and advice on request while one goes on."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
+
+from simulator.attempt.notes import Note, note
+from simulator.diagnosis.advice import Advice
+from simulator.diagnosis.cases import HypothesisSet, hypothesis_set
+from simulator.diagnosis.evidence import Story, follow, story_of
+from simulator.diagnosis.words import option_label
+from simulator.errors import RefusedAct
+from simulator.marking.debrief import debrief_of
+from simulator.marking.economy import expert_advice
+from simulator.marking.mark import Marked, mark_in_full
+from simulator.texts import text
+
+if TYPE_CHECKING:
+    from simulator.attempt import Attempt
+
+Progress = Callable[[int, int], None]
+
+
+def cases_for(story: Story, progress: Progress | None = None) -> HypothesisSet:
+    """The hypotheses of the story's rig and site, from the cache where they are there."""
+    return hypothesis_set(*story.sound, progress=progress)
+
+
+def marked_attempt(attempt: Attempt, progress: Progress | None = None) -> tuple[Story, HypothesisSet, Marked]:
+    """The story, hypotheses and marks of an attempt that is over.
+
+    Raises
+    ------
+    RefusedAct : the call-out is not over.
+    """
+    if not attempt.yard.ended:
+        raise RefusedAct("not_over", text("attempt.refused.not_over"))
+    story = story_of(attempt)
+    cases = cases_for(story, progress)
+    return story, cases, mark_in_full(story, cases)
+
+
+def debriefer(attempt: Attempt, units: str = "metric", progress: Progress | None = None) -> dict[str, Any]:
+    """The debrief of an attempt that is over, as plain data for a page.
+
+    Raises
+    ------
+    RefusedAct : the call-out is not over.
+    """
+    story, cases, marked = marked_attempt(attempt, progress)
+    return debrief_of(story, cases, marked, units)
+
+
+def advise(attempt: Attempt, progress: Progress | None = None) -> Advice:
+    """What an expert would do now, knowing what the trainee has seen and no more."""
+    story = story_of(attempt)
+    trail = follow(story, cases_for(story, progress))
+    started = any(event["act"] == "start_engine" and event["accepted"] for event in story.log)
+    return expert_advice(trail.end, story, trail.time, started)
+
+
+class Coaching:
+    """Hints from the reasoning over hypotheses, for :class:`simulator.attempt.Attempt`'s ``coach``.
+
+    Step 1 tells the chief suspect's kind, step 2 why, step 3 what to do.
+    """
+
+    def hint(self, attempt: Attempt, step: int) -> Note:
+        """A note for hint step 1, 2 or 3."""
+        story = story_of(attempt)
+        trail = follow(story, cases_for(story))
+        if step <= 1:
+            families = trail.end.by_family()
+            family = max(families, key=lambda name: families[name])
+            return note("hint", f"marking.hints.{family}")
+        advice = advise(attempt)
+        if step == 2:
+            return note("hint", "marking.hints.why", why=advice.reason)
+        return note("hint", "marking.hints.do", what=option_label(advice.option))

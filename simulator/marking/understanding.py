@@ -1,0 +1,109 @@
+"""Part four: predictions, scored against the model on a rig known to be sound or under the trainee's own
+suspect."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from simulator.attempt.calls import BLANK_QUESTION, PRIME_QUESTION
+from simulator.diagnosis.belief import Belief
+from simulator.diagnosis.cases import HypothesisSet
+from simulator.diagnosis.evidence import Story, Trail
+from simulator.diagnosis.words import fault_name
+from simulator.instruments.checks import CHECKS
+from simulator.marking.rig_state import run_of
+from simulator.marking.sheet import OUT_OF, UNDERSTANDING, Evidence, Part, because, part
+from simulator.texts import text
+
+CLOSE, FAR = 1.15, 2.0  # a time within a factor CLOSE earns all, beyond FAR nothing
+
+
+def time_share(answer: float, true: float) -> float:
+    """Share of the points [-] for a predicted time [s].
+
+    Examples
+    --------
+    >>> time_share(40.0, 38.0), time_share(90.0, 38.0)
+    (1.0, 0.0)
+    """
+    apart = abs(math.log(answer / true))
+    return float(np.clip((math.log(FAR) - apart) / (math.log(FAR) - math.log(CLOSE)), 0.0, 1.0))
+
+
+def blank_share(answer: str, suspect: str, belief: Belief) -> tuple[float, str]:
+    """Share of the points [-] for what a blank-off test would show were the suspect right, and the likeliest
+    outcome."""
+    cases = belief.cases
+    if suspect not in cases.faults:
+        return 0.0, ""
+    weights = belief.weights * (cases.fault_index == cases.faults.index(suspect))
+    chances = weights @ cases.chances["blank_off", ""][belief.now, 0]
+    outcomes = CHECKS["blank_off"].outcomes
+    best = outcomes[int(np.argmax(chances))]
+    return float(chances[outcomes.index(answer)] / chances.max()), best
+
+
+def mark_understanding(story: Story, cases: HypothesisSet, trail: Trail) -> Part:
+    """Points for the predictions that were asked; the part is shared equally among them."""
+    answers = {e["result"]["question"]: e for e in story.log if e["act"] == "predict" and e["accepted"]}
+    asked = [PRIME_QUESTION, *([BLANK_QUESTION] if blank_asked(story) else [])]
+    each = OUT_OF[UNDERSTANDING] / len(asked)
+    evidence: list[Evidence] = []
+    for question in asked:
+        event = answers.get(question)
+        if event is None or event["result"]["answer"] is None:
+            evidence.append(because(0.0, f"understanding.{question}.open"))
+        elif question == PRIME_QUESTION:
+            evidence.append(_prime(story, float(event["result"]["answer"]), each))
+        else:
+            before = [belief for seq, belief in sorted(trail.at_calls.items()) if seq < event["seq"]]
+            belief = before[-1] if before else Belief(cases)
+            evidence.append(_blank(event["result"], belief, each))
+    return part(UNDERSTANDING, evidence)
+
+
+def blank_asked(story: Story) -> bool:
+    """Whether the question about the blank-off test came up: at the first call with a suspect, before such a
+    test."""
+    tested = False
+    for event in story.log:
+        if not event["accepted"]:
+            continue
+        if event["act"] == "predict" and event["result"]["question"] == BLANK_QUESTION:
+            return True
+        if event["act"] == "check" and event["result"]["check"] == "blank_off":
+            tested = True
+        if event["act"] == "call" and event["result"]["stage"] == 1:
+            named = any(name != "something_else" for name in event["result"]["markers"])
+            allowed = story.allowed_checks is None or "blank_off" in story.allowed_checks
+            return named and allowed and not tested
+    return False
+
+
+def _prime(story: Story, answer: float, most: float) -> Evidence:
+    true = float(run_of(*story.sound).prime_time)
+    if not math.isfinite(true):
+        return because(0.0, "understanding.sound_prime_time.never")
+    share = time_share(answer, true)
+    word = "close" if share >= 0.8 else "fair" if share > 0.2 else "far"
+    return because(
+        most * share,
+        f"understanding.sound_prime_time.{word}",
+        said=round(answer),
+        true=round(true),
+    )
+
+
+def _blank(result: dict, belief: Belief, most: float) -> Evidence:
+    share, best = blank_share(str(result["answer"]), str(result["suspect"]), belief)
+    if not best:
+        return because(0.0, "understanding.blank_off_if_right.open")
+    word = "right" if share >= 0.8 else "partly" if share > 0.2 else "wrong"
+    return because(
+        most * share,
+        f"understanding.blank_off_if_right.{word}",
+        suspect=fault_name(str(result["suspect"])),
+        best=text(f"attempt.questions.blank_off_options.{best}"),
+    )
