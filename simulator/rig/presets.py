@@ -116,15 +116,15 @@ def load_site(name: str) -> Site:
     return read_site_file(_SITES / f"{name}.yaml")
 
 
-def standard_site() -> Site:
-    """The site most lessons use: 3 m lift, strainer 1 m under, sea level, 20 C.
+def standard_site(rig: str = "osier") -> Site:
+    """The site most lessons use: 3 m lift, strainer 1 m under (1.6 m for rigs of 300 mm), sea level, 20 C.
 
     Examples
     --------
     >>> standard_site().submergence
     1.0
     """
-    return load_site("teal_pond")
+    return load_site("gravel_lake" if load_rig(rig).suction_hose.bore > 0.25 else "teal_pond")
 
 
 def joints_above_water(rig: Rig, site: Site) -> tuple[int, ...]:

@@ -112,7 +112,7 @@ CASES = [
 def test_books_balance_and_pressures_stay_in_bounds(rig_name, fault, size):
     """Contents against separately integrated boundary flows, on every rig x fault x three sizes: within 1e-6."""
     rig = load_rig(rig_name)
-    site = standard_site()
+    site = standard_site(rig_name)
     for place in FAULTS[fault].places(rig, site)[-1:]:
         run = simulate(*FAULTS[fault].apply(rig, site, size, place), duration=120.0)
         assert abs(run.balance.air_error) < 1e-6
