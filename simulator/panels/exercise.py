@@ -18,12 +18,12 @@ import traitlets
 from simulator.attempt import Attempt, Coach
 from simulator.errors import SimulatorError
 from simulator.panels import assets
+from simulator.panels.debriefing import Debriefer, debrief_and_keep
 from simulator.panels.exercise_model import build_page, fixed_words, sample_message
-from simulator.panels.opening import resume_or_begin, the_scenario
+from simulator.panels.opening import SlotStore, begin, resume_or_begin, the_scenario
 from simulator.scenario import Scenario
 from simulator.texts import text
 
-Debriefer = Callable[[Attempt], dict[str, Any]]
 LONGEST_SPAN = 1e6  # [s] later than any run: samples are limited by what may be sent, not by this
 
 _log = logging.getLogger(__name__)
@@ -37,7 +37,9 @@ class ExercisePanel(anywidget.AnyWidget):
     Parameters
     ----------
     attempt : the attempt it shows and acts on.
-    debriefer : gives the debrief of an attempt that is over: total, parts, steps, curves, truth, practise.
+    debriefer : called as ``debriefer(attempt, units, progress)`` once an attempt is over; gives total, parts,
+        steps, curves, truth and practise. None: no marks, as in a demonstration.
+    again : begins the same call-out anew, for the button under a debrief; None: no such button.
     units : "metric" or "us", the gauges at first.
     notice : a sentence to begin with, where there is something to say.
     """
@@ -50,15 +52,21 @@ class ExercisePanel(anywidget.AnyWidget):
     units = traitlets.Unicode("metric").tag(sync=True)
 
     def __init__(
-        self, attempt: Attempt, *, debriefer: Debriefer | None = None, units: str = "metric", notice: str = ""
+        self,
+        attempt: Attempt,
+        *,
+        debriefer: Debriefer | None = debrief_and_keep,
+        again: Callable[[], Attempt] | None = None,
+        units: str = "metric",
+        notice: str = "",
     ) -> None:
         super().__init__(words=fixed_words(), units=units)
         self._notice = notice
-        self._debriefer = debriefer
+        self._debriefer, self._again, self._done_again = debriefer, again, ""
         self._serial = 0
         self._open(attempt)
         self.on_msg(self._receive)
-        self.observe(lambda change: self._refresh(), names="units")
+        self.observe(lambda change: self._change_units(), names="units")
 
     @property
     def attempt(self) -> Attempt:
@@ -73,6 +81,12 @@ class ExercisePanel(anywidget.AnyWidget):
         self._refresh()
         if attempt.yard.ended:
             self._make_debrief()
+
+    def _change_units(self) -> None:
+        if self._debrief is not None:
+            self._make_debrief()  # its sentences carry figures
+        else:
+            self._refresh()
 
     # messages from the page
 
@@ -128,6 +142,11 @@ class ExercisePanel(anywidget.AnyWidget):
         self, action: str, args: dict[str, Any], click_id: str, shown: float | None
     ) -> tuple[bool, str]:
         """Hand an act to the attempt; whether it was done, and what to say."""
+        if action == "again" and self._again is not None and self._attempt.yard.ended:
+            self._done_again = click_id
+            self._open(self._again())
+        if click_id == self._done_again:  # the same click sent twice begins once
+            return True, ""
         reply = self._attempt.act(action, args, click_id, shown)
         return reply.accepted, reply.sentence
 
@@ -172,7 +191,7 @@ class ExercisePanel(anywidget.AnyWidget):
         page["debrief_pending"] = (
             page["phase"] == "debrief" and self._debrief is None and self._debriefer is not None
         )
-        page["notice"] = self._notice
+        page["notice"], page["again"] = self._notice, self._again is not None
         page.update(self._additions())
         self._serial += 1
         page["serial"] = self._serial
@@ -196,13 +215,17 @@ class ExercisePanel(anywidget.AnyWidget):
         if self._debriefer is None:
             return
         try:
-            self._debrief = self._debriefer(self._attempt)
+            self._debrief = self._debriefer(self._attempt, self.units, self._progress)
         except SimulatorError as error:
             self._debrief = {"failed": text("panel.debrief.failed", what=str(error).rstrip("."))}
         except Exception:  # noqa: BLE001 - the call-out is done, whatever the marks say
             _log.exception("the debrief failed")
             self._debrief = {"failed": text("panel.debrief.failed_quietly")}
         self._refresh()
+
+    def _progress(self, done: int, total: int) -> None:
+        """Long work says how far it is."""
+        self.send({"kind": "progress", "done": int(done), "total": int(total)})
 
 
 def default_store() -> Any:
@@ -220,7 +243,7 @@ def open_exercise(
     learner: str = "",
     store: Any = None,
     slot: str = "",
-    debriefer: Debriefer | None = None,
+    debriefer: Debriefer | None = debrief_and_keep,
     coach: Coach | None = None,
     units: str = "metric",
 ) -> ExercisePanel:
@@ -247,8 +270,15 @@ def open_exercise(
     'predict'
     """
     played = the_scenario(scenario, mode, see_through)
-    opened = resume_or_begin(played, default_store() if store is None else store, learner, slot, coach)
-    return ExercisePanel(opened.attempt, debriefer=debriefer, units=units, notice=opened.notice)
+    kept = SlotStore(default_store() if store is None else store, slot)
+    opened = resume_or_begin(played, kept, learner, slot, coach)
+    return ExercisePanel(
+        opened.attempt,
+        debriefer=debriefer,
+        again=lambda: begin(played, kept, learner, coach),
+        units=units,
+        notice=opened.notice,
+    )
 
 
 def _seconds(value: Any) -> float | None:

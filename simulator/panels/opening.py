@@ -70,28 +70,34 @@ def begin(scenario: Scenario, store: AttemptStore, learner: str, coach: Coach | 
     return Attempt(scenario, store, learner=learner, mode=scenario.mode, seed=seed, coach=coach)
 
 
-def unfinished(store: Any, learner: str, slot: str) -> str | None:
-    """The newest attempt of this slot that is not finished; None where the store keeps no such list."""
-    find = getattr(store, "latest_unfinished", None)
-    return find(learner, slot) if find is not None and slot else None
+def latest(store: Any, learner: str, slot: str) -> str | None:
+    """The newest attempt of this slot that was not left: one to go on with, or one whose debrief is to be seen.
+
+    None where there is none, or where the store keeps no such list.
+    """
+    if not slot or not hasattr(store, "list_attempts"):
+        return None
+    rows = store.list_attempts(learner, slot)
+    if rows and (not rows[-1].finished or store.marks(rows[-1].attempt_id, "automatic")):
+        return str(rows[-1].attempt_id)
+    return None
 
 
 def resume_or_begin(
-    scenario: Scenario, store: Any, learner: str, slot: str, coach: Coach | None = None
+    scenario: Scenario, store: SlotStore, learner: str, slot: str, coach: Coach | None = None
 ) -> Opened:
-    """Go on with the unfinished attempt of a slot at the same second, else begin a new one.
+    """Go on with the latest attempt of a slot at the same second, else begin a new one.
 
     An attempt at another call-out, or one that this version of the model cannot replay, stays in the records
     and is not gone on with.
     """
-    kept = SlotStore(store, slot)
     notice = ""
-    found = unfinished(store, learner, slot)
+    found = latest(store, learner, slot)
     if found is not None:
         if store.attempt_record(found).get("scenario_hash") == scenario_hash(scenario):
             try:
-                return Opened(Attempt.resume(kept, found, coach=coach), "")
+                return Opened(Attempt.resume(store, found, coach=coach), "")
             except InputError:
                 notice = text("panel.link.other_version")
         store.end_attempt(found, "left")
-    return Opened(begin(scenario, kept, learner, coach), notice)
+    return Opened(begin(scenario, store, learner, coach), notice)

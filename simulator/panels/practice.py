@@ -7,8 +7,9 @@ from typing import Any
 
 from simulator.attempt import Attempt
 from simulator.errors import InputError
-from simulator.panels.exercise import Debriefer, ExercisePanel, default_store
-from simulator.panels.opening import SlotStore, begin, unfinished
+from simulator.panels.debriefing import Debriefer, debrief_and_keep
+from simulator.panels.exercise import ExercisePanel, default_store
+from simulator.panels.opening import SlotStore, begin, latest
 from simulator.scenario import LEVELS, random_scenario
 from simulator.texts import text
 
@@ -34,7 +35,7 @@ class PracticeYard(ExercisePanel):
         learner: str = "",
         store: Any = None,
         slot: str = SLOT,
-        debriefer: Debriefer | None = None,
+        debriefer: Debriefer | None = debrief_and_keep,
         units: str = "metric",
     ) -> None:
         if level not in LEVELS:
@@ -45,7 +46,7 @@ class PracticeYard(ExercisePanel):
         super().__init__(self._first(), debriefer=debriefer, units=units)
 
     def _first(self) -> Attempt:
-        found = unfinished(self._kept, self._learner, self._slot)
+        found = latest(self._kept, self._learner, self._slot)
         if found is not None:
             try:
                 attempt = Attempt.resume(SlotStore(self._kept, self._slot), found)

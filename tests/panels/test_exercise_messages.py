@@ -235,22 +235,23 @@ def test_the_page_is_plain_data(desk: DeskMaker) -> None:
 def test_the_debrief_comes_after_the_answer_and_once(desk: DeskMaker) -> None:
     calls: list[str] = []
 
-    def debriefer(attempt: Any) -> dict[str, Any]:
+    def debriefer(attempt: Any, units: str, progress: Any) -> dict[str, Any]:
         calls.append(attempt.id)
+        progress(1, 2)
         return {"total": 12, "parts": []}
 
     at = desk(RING, debriefer=debriefer)
     said = at.tell({"kind": "act", "id": "z", "run": None, "shown": 0, "action": "give_up", "args": {}})
-    assert [kind for kind, _, _ in said] == ["page", "ack", "page"]
+    assert [kind for kind, _, _ in said] == ["page", "ack", "progress", "page"]
     assert said[0][1]["debrief_pending"]
-    assert said[2][1]["debrief"]["total"] == 12
+    assert said[3][1]["debrief"]["total"] == 12
     at.act("put_on_ppe")
     assert len(calls) == 1
     assert at.panel.page["phase"] == "debrief"
 
 
 def test_a_failing_debrief_is_a_sentence(desk: DeskMaker) -> None:
-    def debriefer(_: Any) -> dict[str, Any]:
+    def debriefer(*_: Any) -> dict[str, Any]:
         raise KeyError("no such thing")
 
     at = desk(RING, debriefer=debriefer)

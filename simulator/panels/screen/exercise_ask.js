@@ -51,15 +51,13 @@ function unsureButton(view, answer) {
 function describeNumber(view, ask, answer) {
   const { page } = view;
   const number = ask.number;
-  const send = (event) => {
-    event.preventDefault();
-    const field = event.target.querySelector("input");
+  const send = (field) => {
     if (field.value !== "" && Number.isFinite(field.valueAsNumber)) answer(field.valueAsNumber);
     else field.focus();
   };
   return node(
-    "form",
-    { key: "number:" + ask.id, class: "ex-number", novalidate: true, on: { submit: send } },
+    "div",
+    { key: "number:" + ask.id, class: "ex-number", role: "group" },
     node("input", {
       type: "number",
       inputmode: "decimal",
@@ -67,9 +65,18 @@ function describeNumber(view, ask, answer) {
       max: number.high,
       step: number.step ?? "any",
       "aria-label": ask.question,
+      on: { keydown: (event) => event.key === "Enter" && send(event.target) },
     }),
     number.unit ? node("span", { class: "ex-number-unit" }, number.unit) : null,
-    node("button", { type: "submit", class: "ex-primary" }, word(page, "ask.send")),
+    node(
+      "button",
+      {
+        type: "button",
+        class: "ex-primary",
+        on: { click: (event) => send(event.target.closest(".ex-number").querySelector("input")) },
+      },
+      word(page, "ask.send")
+    ),
     unsureButton(view, answer)
   );
 }

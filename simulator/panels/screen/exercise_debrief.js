@@ -12,6 +12,10 @@ function describeDebrief(view) {
         node("h2", { id: view.ids.debrief, tabindex: "-1" }, word(page, "debrief.title"))),
       node("p", { key: "line", class: "ex-debrief-line", role: "status" },
         page.debrief_pending ? word(page, "debrief.pending") : line),
+      page.debrief_pending
+        ? node("progress", { key: "progress", max: view.progress?.total ?? null, value: view.progress?.done ?? null,
+            "aria-label": word(page, "debrief.pending") })
+        : describeAgain(view),
     ];
   }
   return [
@@ -38,7 +42,24 @@ function describeDebrief(view) {
     node("div", { key: "parts", class: "ex-parts" }, (debrief.parts || []).map((part) => describePart(view, part))),
     describeCurves(view, debrief.curves),
     describeSteps(view, debrief.steps || []),
+    describeAgain(view),
   ];
+}
+
+/** The same call-out once more, with fresh chance. */
+function describeAgain(view) {
+  const { page, link } = view;
+  if (!page.again) return null;
+  return node(
+    "button",
+    {
+      key: "again",
+      type: "button",
+      class: "ex-secondary ex-again" + (link.pending?.key === "again" ? " ex-pending" : ""),
+      on: { click: () => view.act("again", "again", {}) },
+    },
+    word(page, "debrief.again")
+  );
 }
 
 function saying(key, title, text) {

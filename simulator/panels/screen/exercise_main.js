@@ -143,6 +143,9 @@ class ExerciseView {
       const raw = buffers?.[0];
       const floats = raw ? new Float32Array(raw.buffer.slice(raw.byteOffset, raw.byteOffset + raw.byteLength)) : new Float32Array();
       this.takeSamples(message, floats);
+    } else if (message.kind === "progress") {
+      this.progress = message;
+      if (this.page.debrief_pending) this.redraw();
     } else if (message.kind === "ack") {
       if ((this.page.serial || 0) < (message.serial || 0)) this.answer = message;
       else this.takeAnswer(message);
