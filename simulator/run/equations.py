@@ -36,6 +36,11 @@ BUBBLE_RISE = 0.25  # [m/s] of bubbles in standing water, from memory
 SPILL_TIME = 1.0  # [s] for water above the lip to run back into an empty hose
 LEAST_UNDER = 0.02  # share of a bared strainer that still counts as under water, for a finite loss
 DELAY_STAGES = 3.0
+LEAST_TRAPPED_PRESSURE = 2e3  # [Pa] dry, so that trapped gas keeps a finite volume at the greatest lifts
+LEFT_BEHIND = 0.8  # share of the bore behind a crest that slow water leaves to the gas; made up for training
+CLEARING = (
+    0.6  # Froude number of the stream that sweeps a bubble down a pipe; handbook band 0.5-0.8, from memory
+)
 COVER = 0.05  # [m] over which a joint goes from above to below the front
 
 
@@ -72,6 +77,22 @@ def height_at(p: Array, s: float) -> float:
 
 
 @compiled
+def trapped_volume(y: Array, p: Array) -> float:
+    """Gas [m3] that the hose's high spot holds back, at the pressure of a standing column there."""
+    if p[at.HAS_CREST] < 0.5 or y[at.TRAPPED_AIR] <= 0.0:
+        return 0.0
+    head = p[at.WATER_DENSITY] * G * (height_at(p, p[at.CREST_AT]) + p[at.LEVEL_DROP])
+    dry = max(p[at.ATMOSPHERE] - head - p[at.VAPOUR], LEAST_TRAPPED_PRESSURE)
+    return y[at.TRAPPED_AIR] * R_AIR * p[at.AIR_T] / dry
+
+
+@compiled
+def front_position(y: Array, p: Array) -> float:
+    """Where the water front stands [m from the strainer]: the water in the hose and what gas lies within it."""
+    return y[at.FRONT] + trapped_volume(y, p) / p[at.BORE_AREA]
+
+
+@compiled
 def gas_volumes(y: Array, p: Array, m: Array) -> tuple[float, float]:
     """Volumes [m3] of the hose-side pocket (0 without one) and of the casing's pocket."""
     area = p[at.BORE_AREA]
@@ -80,10 +101,10 @@ def gas_volumes(y: Array, p: Array, m: Array) -> tuple[float, float]:
     if setup == 1.0 or m[at.HOSE_FULL] > 0.5:
         return 0.0, casing
     if m[at.SPLIT] > 0.5:
-        return max(area * (p[at.LINER_AT] - y[at.FRONT]), 1e-9), casing + area * (
+        return max(area * (p[at.LINER_AT] - front_position(y, p)), 1e-9), casing + area * (
             p[at.LENGTH] - p[at.LINER_AT]
         )
-    return 0.0, casing + max(area * (p[at.LENGTH] - y[at.FRONT]), 0.0)
+    return 0.0, casing + max(area * (p[at.LENGTH] - front_position(y, p)), 0.0)
 
 
 @compiled
@@ -94,7 +115,7 @@ def evaluate(y: Array, p: Array, m: Array, dead: Array, flow: Array, dy: Array, 
     rt = R_AIR * p[at.AIR_T]
     p_atm, p_v, rho = p[at.ATMOSPHERE], p[at.VAPOUR], p[at.WATER_DENSITY]
     area, length, setup = p[at.BORE_AREA], p[at.LENGTH], p[at.SETUP]
-    x, q, speed = y[at.FRONT], y[at.SUCTION_FLOW], y[at.SPEED]
+    x, q, speed = front_position(y, p), y[at.SUCTION_FLOW], y[at.SPEED]
     full, split, empty = m[at.HOSE_FULL] > 0.5, m[at.SPLIT] > 0.5, m[at.HOSE_EMPTY] > 0.5
 
     volume_h, volume_c = gas_volumes(y, p, m)
@@ -206,6 +227,7 @@ def evaluate(y: Array, p: Array, m: Array, dead: Array, flow: Array, dy: Array, 
     free_ratio = min(opened + p[at.LINER_RESIDUAL] / area, 1.0)
 
     # water column, strainer to front
+    trapped = trapped_volume(y, p)
     d_q, slope_loss, v, inlet, depth = 0.0, 0.0, q / area, 0.0, p[at.SUBMERGENCE] - drop
     if setup == 0.0:
         wetted = max(length if full else x, p[at.INERTIA_LENGTH])
@@ -223,6 +245,8 @@ def evaluate(y: Array, p: Array, m: Array, dead: Array, flow: Array, dy: Array, 
         if full:
             back += rho * G * max(head_water - p[at.LIP_FILL] * p[at.CASING_HEIGHT], 0.0)
         z_front = height_at(p, length if full else x) + drop
+        if trapped > 0.0:  # gas past the crest weighs nothing: the water behind it does not pull
+            z_front += max(height_at(p, p[at.CREST_AT]) - height_at(p, p[at.CREST_AT] + trapped / area), 0.0)
         if not empty:
             d_q = (p_atm - back - rho * G * z_front - slope_loss) * area / (rho * wetted)
 
@@ -272,6 +296,22 @@ def evaluate(y: Array, p: Array, m: Array, dead: Array, flow: Array, dy: Array, 
     pace = DELAY_STAGES * (max(v, 0.0) + BUBBLE_RISE) / way
     released = y[at.CARRIED_THIRD] * pace
 
+    # a high spot: water that runs down slowly behind the crest leaves gas above it, a fast stream sweeps it along
+    left_behind, swept = 0.0, 0.0
+    if p[at.HAS_CREST] > 0.5 and setup == 0.0:
+        clearing = CLEARING * math.sqrt(G * p[at.BORE])
+        if v > 0.0 and not full and p[at.CREST_AT] < x < p[at.SAG_AT]:
+            share = LEFT_BEHIND * (1.0 - smooth_step(v / clearing))
+            left_behind = (p_front - p_v) / rt * q * share / (1.0 - share)
+        if y[at.TRAPPED_AIR] > 0.0:
+            swept = y[at.TRAPPED_AIR] * max(v - clearing, 0.0) / max(p[at.SAG_AT] - p[at.CREST_AT], 0.1)
+            if x < p[at.CREST_AT] and not full:
+                swept += y[at.TRAPPED_AIR] / SPILL_TIME
+    d_trapped = left_behind - swept
+    refill = 0.0
+    if full and trapped > 0.0:
+        refill = -d_trapped / y[at.TRAPPED_AIR] * trapped
+
     # gas through the loose liner
     through = 0.0
     if split:
@@ -282,7 +322,8 @@ def evaluate(y: Array, p: Array, m: Array, dead: Array, flow: Array, dy: Array, 
         spill = max(y[at.CASING_WATER] - p[at.LIP_FILL] * p[at.CASING_VOLUME], 0.0) / SPILL_TIME
 
     to_hose = split and x < p[at.LINER_AT]
-    dy[at.HOSE_AIR] = ahead_h - through + (released if to_hose else 0.0)
+    back_to_gas = (released if full or x >= p[at.CREST_AT] else released + swept) - left_behind
+    dy[at.HOSE_AIR] = ahead_h - through + (back_to_gas if to_hose else 0.0)
     air_out_drain = max(-drain_air, 0.0)
     dy[at.CASING_AIR] = (
         ahead_c
@@ -290,16 +331,22 @@ def evaluate(y: Array, p: Array, m: Array, dead: Array, flow: Array, dy: Array, 
         + casing_leak
         + drain_air
         + nrv_air
-        + (0.0 if to_hose else released)
+        + (0.0 if to_hose else back_to_gas)
         - m_air
         - swallowed
     )
-    dy[at.FRONT] = 0.0 if (full or empty or setup != 0.0) else (q + spill) / area
+    dy[at.FRONT] = 0.0
+    if full:
+        dy[at.FRONT] = refill / area
+    elif not empty and setup == 0.0:
+        dy[at.FRONT] = (q + spill) / area
     dy[at.SUCTION_FLOW] = d_q
-    into_casing = q if full else -spill
+    into_casing = q - refill if full else -spill
     dy[at.CASING_WATER] = into_casing + nrv_water - q_d - drain_water - q_spray
     dy[at.RECEIVER_AIR] = m_in - m_motive - m_relief - m_line_hole
-    dy[at.CARRIED_FIRST] = behind - y[at.CARRIED_FIRST] * pace
+    carried_on = swept if full or x >= p[at.CREST_AT] else 0.0
+    dy[at.CARRIED_FIRST] = behind + carried_on - y[at.CARRIED_FIRST] * pace
+    dy[at.TRAPPED_AIR] = d_trapped
     dy[at.CARRIED_SECOND] = (y[at.CARRIED_FIRST] - y[at.CARRIED_SECOND]) * pace
     dy[at.CARRIED_THIRD] = y[at.CARRIED_SECOND] * pace - released
     dy[at.CLOCK] = 1.0
@@ -347,3 +394,4 @@ def evaluate(y: Array, p: Array, m: Array, dead: Array, flow: Array, dy: Array, 
     ch[at.C_END_AIR] = end_air
     ch[at.C_LEVEL] = -drop
     ch[at.C_BUBBLES] = bubbles
+    ch[at.C_TRAPPED] = trapped / area

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from simulator.compiled import compiled
 from simulator.run import layout as at
-from simulator.run.equations import gas_volumes
+from simulator.run.equations import front_position, gas_volumes
 from simulator.run.layout import Array
 
 (
@@ -46,19 +46,20 @@ FLOODS_AT = 200.0  # [Pa] outside over inside at which water enters an empty hos
 @compiled
 def due(y: Array, p: Array, m: Array, ch: Array) -> int:
     """Code of an event that is due in this state, 0 for none; the channels must belong to the state."""
+    x = front_position(y, p)
     if m[at.SPLIT] > 0.5:
-        if y[at.FRONT] >= p[at.LINER_AT] - SLIVER:
+        if x >= p[at.LINER_AT] - SLIVER:
             return MERGE
     elif (
         p[at.HAS_LINER] > 0.5
         and p[at.SETUP] == 0.0
         and m[at.HOSE_FULL] < 0.5
-        and y[at.FRONT] < p[at.LINER_AT] - RE_FORM_AT
+        and x < p[at.LINER_AT] - RE_FORM_AT
     ):
         return RE_FORM
     if p[at.SETUP] == 0.0:
         if m[at.HOSE_FULL] < 0.5:
-            if y[at.FRONT] >= p[at.LENGTH] and y[at.SUCTION_FLOW] > 0.0:
+            if x >= p[at.LENGTH] and y[at.SUCTION_FLOW] > 0.0:
                 return FRONT_AT_PUMP
             if m[at.HOSE_EMPTY] > 0.5:
                 depth = p[at.SUBMERGENCE] - p[at.LEVEL_DROP]
@@ -102,8 +103,9 @@ def jump(code: int, y: Array, p: Array, m: Array) -> None:
         y[at.HOSE_AIR] = per_volume * hose
         y[at.CASING_AIR] -= y[at.HOSE_AIR]
     elif code == FRONT_AT_PUMP:
-        y[at.CASING_WATER] += p[at.BORE_AREA] * (y[at.FRONT] - p[at.LENGTH])
-        y[at.FRONT] = p[at.LENGTH]
+        over = front_position(y, p) - p[at.LENGTH]
+        y[at.CASING_WATER] += p[at.BORE_AREA] * over
+        y[at.FRONT] -= over
         m[at.HOSE_FULL] = 1.0
     elif code == FRONT_LEAVES:
         m[at.HOSE_FULL] = 0.0

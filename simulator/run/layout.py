@@ -16,13 +16,14 @@ Array: TypeAlias = np.ndarray
 (
     HOSE_AIR,  # [kg] dry air between water front and choke (0 while the gas is one pocket)
     CASING_AIR,  # [kg] dry air in the pocket that the casing belongs to
-    FRONT,  # [m] water front along the hose, from the strainer
+    FRONT,  # [m] water in the hose over its bore area: the water front, less what a high spot holds back
     SUCTION_FLOW,  # [m3/s]
     CASING_WATER,  # [m3]
     RECEIVER_AIR,  # [kg]
     CARRIED_FIRST,  # [kg] air on its way in the water column, in three stages one after another
     CARRIED_SECOND,
     CARRIED_THIRD,
+    TRAPPED_AIR,  # [kg] air that a high spot of the hose holds back
     LINER_OPEN,  # [-] free share of the bore at the loose liner
     LINE_WATER,  # [m3] in the discharge line
     DISCHARGE_FLOW,  # [m3/s]
@@ -34,8 +35,8 @@ Array: TypeAlias = np.ndarray
     WATER_OUT,  # [m3] out of line end, exhaust and openings
     MOTIVE_IN,  # [kg] delivered by the compressor
     MOTIVE_OUT,  # [kg] through nozzle, relief valve and holes
-) = range(20)
-STATES = 20
+) = range(21)
+STATES = 21
 
 # --- modes m: constant between events -------------------------------------------------------------------------------
 (
@@ -74,6 +75,9 @@ MODES = 7
     LINER_RESIDUAL,
     LINER_TIME,
     LEAKS_AT,
+    HAS_CREST,
+    CREST_AT,
+    SAG_AT,
     CASING_VOLUME,
     CASING_HEIGHT,
     LIP_FILL,
@@ -123,8 +127,8 @@ MODES = 7
     PROFILE_COUNT,
     LEAK_COUNT,
     RAMP_COUNT,
-) = range(72)
-PARAMETERS = 72  # then PROFILE_COUNT pairs (s, z), LEAK_COUNT pairs (s, area), RAMP_COUNT rows of RAMP_WIDTH
+) = range(75)
+PARAMETERS = 75  # then PROFILE_COUNT pairs (s, z), LEAK_COUNT pairs (s, area), RAMP_COUNT rows of RAMP_WIDTH
 RAMP_WIDTH = 5  # parameter index, start [s], end [s], first value, last value
 
 # --- channels -------------------------------------------------------------------------------------------------------
@@ -159,6 +163,7 @@ CHANNELS: tuple[str, ...] = (
     "end_air",
     "water_level",
     "strainer_bubbles",
+    "trapped_length",
 )
 #: Unit of each channel, all SI; pressures absolute.
 CHANNEL_UNITS: dict[str, str] = {
@@ -168,7 +173,7 @@ CHANNEL_UNITS: dict[str, str] = {
         else "m3/s"
         if name in ("suction_flow", "discharge_flow", "exhaust_water", "drain_water", "nrv_water")
         else "m"
-        if name in ("front_position", "npsh_margin", "water_level")
+        if name in ("front_position", "npsh_margin", "water_level", "trapped_length")
         else "-"
         if name in ("speed_ratio", "casing_fill", "line_fill", "air_fraction", "liner_open")
         else "kg/s"
@@ -206,7 +211,8 @@ CHANNEL_UNITS: dict[str, str] = {
     C_END_AIR,
     C_LEVEL,
     C_BUBBLES,
-) = range(30)
+    C_TRAPPED,
+) = range(31)
 
 
 class Setup(IntEnum):

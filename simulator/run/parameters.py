@@ -49,6 +49,25 @@ def rest_position(profile: tuple[tuple[float, float], ...]) -> float:
     return 0.0 if profile[0][1] > 0.0 else profile[-1][0]
 
 
+def high_spot(profile: tuple[tuple[float, float], ...]) -> tuple[float, float] | None:
+    """Crest and following sag (s, s) [m] of the first hump of a hose above the outside water, or None.
+
+    Examples
+    --------
+    >>> high_spot(((0.0, -1.0), (4.0, 2.0), (6.0, 1.2), (10.0, 3.0)))
+    (4.0, 6.0)
+    >>> high_spot(((0.0, -1.0), (10.0, 3.0))) is None
+    True
+    """
+    for i in range(1, len(profile) - 1):
+        if profile[i][1] > 0.0 and profile[i + 1][1] < profile[i][1] > profile[i - 1][1]:
+            j = i + 1
+            while j + 1 < len(profile) and profile[j + 1][1] <= profile[j][1]:
+                j += 1
+            return profile[i][0], profile[j][0]
+    return None
+
+
 #: Where each quantity that may change during a run stands.
 RAMPED = {
     "level_drop": at.LEVEL_DROP,
@@ -95,6 +114,10 @@ def pack(
     p[at.LINER_RESIDUAL] = hose.liner.residual_area
     p[at.LINER_TIME] = LINER_TIME
     p[at.LEAKS_AT] = sum(s * a for s, a in leaks) / sum(a for _, a in leaks) if leaks else 0.0
+    hump = high_spot(profile)
+    if hump is not None:
+        p[at.HAS_CREST] = 1.0
+        p[at.CREST_AT], p[at.SAG_AT] = hump
     p[at.CASING_VOLUME], p[at.CASING_HEIGHT] = casing.volume, casing.height
     p[at.LIP_FILL], p[at.BITE_FILL], p[at.FULL_FILL] = casing.lip_fill, casing.bite_fill, casing.full_fill
     p[at.GASKET_AREA], p[at.SEAL_AREA] = disc(casing.gasket_hole), disc(casing.seal_hole)

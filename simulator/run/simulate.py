@@ -155,6 +155,7 @@ def balance(begin: State, end: State, p: np.ndarray) -> Balance:
                 at.CARRIED_FIRST: 1.0,
                 at.CARRIED_SECOND: 1.0,
                 at.CARRIED_THIRD: 1.0,
+                at.TRAPPED_AIR: 1.0,
             },
             at.AIR_IN,
             at.AIR_OUT,

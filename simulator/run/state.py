@@ -68,6 +68,7 @@ def absolute_tolerances(p: np.ndarray) -> np.ndarray:
             at.CARRIED_FIRST,
             at.CARRIED_SECOND,
             at.CARRIED_THIRD,
+            at.TRAPPED_AIR,
             at.AIR_IN,
             at.AIR_OUT,
         ]

@@ -169,3 +169,20 @@ def test_ramps_refuse_nonsense():
         Ramp("level_drop", 10.0, 10.0)
     with pytest.raises(InputError, match="Legal"):
         Ramp("belt_slip", 0.0, 1.0, 0.0, 2.0)
+
+
+def test_a_high_spot_holds_air_back_until_the_stream_clears_it(sound):
+    """The water behind the crest does not pull on what is before it: more vacuum is needed for the same height."""
+    humped = replace(
+        SITE, profile=((0.0, -1.0), (1.5, -1.0), (5.4, 2.6), (7.2, 1.4), (9.0, 3.0), (10.0, 3.0))
+    )
+    run = simulate(RIG, humped, duration=120.0)
+    assert run.primed
+    full = next(event.time for event in run.events if event.kind == "front_at_pump")
+    level = next(event.time for event in sound.events if event.kind == "front_at_pump")
+    assert run.trapped_length[run.index(full)] > 0.2
+    assert run.vacuum[run.index(full)] > sound.vacuum[sound.index(level)] + 1e3
+    assert run.prime_time > sound.prime_time
+    assert run.trapped_length[-1] < 1e-3
+    assert abs(run.balance.air_error) < 1e-6
+    assert abs(run.balance.water_error) < 1e-6
