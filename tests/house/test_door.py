@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import subprocess
 import sys
 from pathlib import Path
@@ -18,6 +19,17 @@ HEAVY = ("numba", "scipy", "numpy", "plotly", "ipywidgets", "anywidget", "sqlalc
 def test_every_name_exists(name: str) -> None:
     assert getattr(simulator, name) is not None
     assert name in dir(simulator)
+
+
+def test_editors_are_told_the_same_names() -> None:
+    tree = ast.parse((PROJECT / "simulator" / "__init__.py").read_text(encoding="utf-8"))
+    told = {
+        alias.name: node.module
+        for node in ast.walk(tree)
+        if isinstance(node, ast.ImportFrom) and str(node.module).startswith("simulator.")
+        for alias in node.names
+    }
+    assert told == simulator._DOOR
 
 
 def test_an_unknown_name_is_refused() -> None:

@@ -47,7 +47,9 @@ class LessonPage {
     this.code = button("show_code", () => this.showCode(!this.codeShown));
     this.code.className = "callout-code";
     this.bar.append(this.progress, this.says, this.again, this.reload, this.code);
-    this.panel.node.append(this.bar);
+    // at the end of the page, where it covers nothing; while it has something to say it sticks to the window's foot
+    const scroller = this.panel.content.node.querySelector(".jp-WindowedPanel-outer");
+    (scroller ?? this.panel.content.node).append(this.bar);
   }
 
   get codeShown() {
