@@ -1,0 +1,33 @@
+"""The lessons by their number, as the notebooks open them."""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import Any
+
+from simulator.errors import InputError
+
+_LESSONS = {
+    "00": ("simulator.panels.lesson_home", "StartHere"),
+    "01": ("simulator.panels.lesson_draws", "DrawsWater"),
+    "09": ("simulator.panels.lesson_practice", "Practice"),
+}
+
+
+def lesson(number: str) -> Any:
+    """A lesson, whose methods give the parts of its page; work begun before goes on.
+
+    Raises
+    ------
+    InputError : there is no such lesson.
+
+    Examples
+    --------
+    >>> page = lesson("00")
+    >>> page.welcome().name
+    'welcome'
+    """
+    if number not in _LESSONS:
+        raise InputError(f"there is no lesson {number!r}", "lesson", ", ".join(_LESSONS))
+    module, name = _LESSONS[number]
+    return getattr(import_module(module), name)()

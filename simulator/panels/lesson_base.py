@@ -1,0 +1,195 @@
+"""What every lesson has: the learner's desk, the sitting, its parts on the page, and how clicks are answered."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from simulator.errors import InputError
+from simulator.instruments.gauges import GAUGES
+from simulator.panels.lesson_desk import Desk, Work
+from simulator.panels.lesson_part import Block, Builder, LessonPart
+from simulator.texts import entry, text
+from simulator.units import SYSTEMS, UNITS
+
+UNSURE = "unsure"
+#: Notebooks of the lessons there are.
+FILES = {
+    "00": "00_start_here.ipynb",
+    "01": "01_how_the_rig_draws_water.ipynb",
+    "09": "09_practice_yard.ipynb",
+}
+#: How far below zero the printed scale of a compound gauge reaches [Pa].
+SCALE_BELOW_ZERO = {"metric": 40e3, "us": 10 * UNITS["inHg"].size}
+_MARKS_A_FIGURE = {"metric": 10, "us": 5}
+
+
+def words(key: str) -> list[str]:
+    """A list of sentences of the catalogue."""
+    return [str(each) for each in entry(f"lessons.{key}")]
+
+
+def shown(quantity: str, value: float, units: str) -> str:
+    """An SI value as people read it; quantities as in :data:`simulator.units.SYSTEMS`.
+
+    Examples
+    --------
+    >>> shown("vacuum", 29.4e3, "metric"), shown("length", 3.0, "us")
+    ('29 kPa', '10 ft')
+    """
+    unit = UNITS[SYSTEMS[units][quantity]]
+    figure = f"{unit.from_si(value):.{unit.decimals}f}"
+    if quantity == "length":
+        figure = figure.removesuffix(".0")
+    return f"{'0' if float(figure) == 0.0 else figure} {unit.name}"
+
+
+def dial(gauge_id: str) -> dict[str, Any]:
+    """A gauge of the rig as the page draws it, in both unit systems.
+
+    Examples
+    --------
+    >>> dial("suction")["units"]["metric"]["minor"]
+    2.0
+    """
+    gauge = GAUGES[gauge_id]
+    faces = {}
+    for system in SYSTEMS:
+        unit = UNITS[SYSTEMS[system][gauge.quantity]]
+        minor = gauge.graduation(system) / unit.size
+        faces[system] = {
+            "name": unit.name,
+            "size_pa": unit.size,
+            "major": minor * _MARKS_A_FIGURE[system],
+            "minor": minor,
+            "low": max(gauge.low, -SCALE_BELOW_ZERO[system]) / unit.size,
+            "high": gauge.high / unit.size,
+            "decimals": unit.decimals,
+        }
+    return {
+        "id": gauge.id,
+        "label": text(f"attempt.gauges.{gauge.id}"),
+        "quantity": "compound" if gauge.quantity == "vacuum" else "pressure",
+        "low_pa": gauge.low,
+        "high_pa": gauge.high,
+        "units": faces,
+    }
+
+
+class Lesson:
+    """A lesson on the page; its public methods are its parts, each a widget.
+
+    Parameters
+    ----------
+    desk : the learner's; the one of this machine by default.
+    """
+
+    number = ""
+
+    def __init__(self, desk: Desk | None = None) -> None:
+        self.desk = desk or Desk()
+        self.work = Work(self.desk, self.number)
+        self.parts: dict[str, LessonPart] = {}
+
+    @property
+    def units(self) -> str:
+        """The unit system in use."""
+        return self.desk.units
+
+    @property
+    def answers(self) -> dict[str, Any]:
+        """What was answered in this sitting."""
+        return self.work.answers
+
+    def part(self, name: str, build: Builder) -> LessonPart:
+        """Put a part on the page; asked for again, it is the same one."""
+        if name not in self.parts:
+            self.parts[name] = LessonPart(name, build, self.act)
+        return self.parts[name]
+
+    def refresh(self) -> None:
+        """Describe every part anew."""
+        for part in self.parts.values():
+            part.refresh()
+
+    def act(self, action: str, args: dict[str, Any], click: str) -> str:
+        """Do what a click asks for; a sentence to say, or an empty one.
+
+        Raises
+        ------
+        InputError : there is no such thing to do, or it cannot be done.
+        """
+        handler = getattr(self, f"on_{action}", None)
+        if handler is None:
+            raise InputError(f"there is no act {action!r} in this lesson")
+        said = handler(args, click)
+        self.refresh()
+        return said or ""
+
+    def on_units(self, args: dict[str, Any], click: str) -> None:
+        """The switch between unit systems."""
+        self.desk.set_units(str(args.get("value", "")))
+
+    def on_seen(self, args: dict[str, Any], click: str) -> None:
+        """Something was looked at to its end."""
+        self.work.keep(f"seen:{str(args.get('what', ''))[:60]}", True, click)
+
+    def seen(self, what: str) -> bool:
+        """Whether something was looked at to its end."""
+        return bool(self.answers.get(f"seen:{what}"))
+
+    # blocks that every lesson uses
+
+    def heading(self, block_id: str, key: str, paragraphs: list[str] | None = None) -> Block:
+        """A heading with paragraphs under it."""
+        return {
+            "id": block_id,
+            "kind": "heading",
+            "text": text(f"lessons.{key}"),
+            "paragraphs": paragraphs or [],
+        }
+
+    def units_block(self) -> Block:
+        """The switch between unit systems."""
+        options = [{"id": system, "label": text(f"lessons.units.{system}")} for system in SYSTEMS]
+        label = text("lessons.units.label")
+        return {
+            "id": "units",
+            "kind": "choices",
+            "label": label,
+            "action": "units",
+            "options": options,
+            "value": self.units,
+        }
+
+    def notices(self) -> list[Block]:
+        """What has to be said before anything else."""
+        said = [self.desk.trouble] if self.desk.trouble else []
+        if not self.desk.name and self.number != "00":
+            said.append(text("lessons.words.nameless"))
+        return [{"id": "notices", "kind": "notice", "tone": "quiet", "paragraphs": said}] if said else []
+
+    def caution(self) -> Block:
+        """The line that every lesson carries."""
+        return {
+            "id": "caution",
+            "kind": "notice",
+            "tone": "wait",
+            "paragraphs": [text("common.training_aid")],
+        }
+
+    def links(self, block_id: str, *numbers: str) -> Block:
+        """Links to other lessons, the first one the plain next step."""
+        links = []
+        for number in numbers:
+            title = text(f"lessons.titles.{number}")
+            label = (
+                text("lessons.home_link")
+                if number == "00"
+                else text("lessons.open_link", number=number, title=title)
+            )
+            links.append({"file": FILES[number], "label": label})
+        return {"id": block_id, "kind": "go", "links": links}
+
+    def figure(self, quantity: str, value: float) -> str:
+        """An SI value in the learner's units."""
+        return shown(quantity, value, self.units)

@@ -1,0 +1,84 @@
+"""One part of a lesson on the page: blocks of words, pictures and questions, and what a click asks for."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Callable
+from typing import Any
+
+import anywidget
+import traitlets
+
+from simulator.errors import SimulatorError
+from simulator.panels import lesson_assets
+from simulator.texts import entry, text
+
+Block = dict[str, Any]
+Builder = Callable[[], list[Block]]
+Actor = Callable[[str, dict[str, Any], str], str]  # action, its arguments, id of the click -> what to say
+
+_log = logging.getLogger(__name__)
+_log.addHandler(logging.NullHandler())  # what went wrong is for whoever listens, never for the learner's page
+
+
+class LessonPart(anywidget.AnyWidget):
+    """Some blocks of a lesson.
+
+    Parameters
+    ----------
+    name : of the part, for style and tests.
+    build : gives the blocks as they now are; each has an "id" and a "kind" the page can draw.
+    act : does what a click asks for and gives a sentence to say, or an empty one.
+    """
+
+    _esm = lesson_assets.lesson_script()
+    _css = lesson_assets.lesson_style()
+
+    content = traitlets.Dict().tag(sync=True)
+
+    def __init__(self, name: str, build: Builder, act: Actor) -> None:
+        super().__init__()
+        self.name, self._build, self._perform = name, build, act
+        self.on_msg(self._receive)
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Describe the part anew; the page is told only of a change."""
+        content = {
+            "part": self.name,
+            "blocks": self._build(),
+            "words": entry("lessons.words"),
+            "picture_words": entry("picture"),
+        }
+        if content != self.content:
+            self.content = content
+
+    def block(self, block_id: str) -> Block:
+        """A block as the page has it.
+
+        Raises
+        ------
+        KeyError : there is no such block.
+        """
+        for block in self.content["blocks"]:
+            if block["id"] == block_id:
+                return dict(block)
+        raise KeyError(block_id)
+
+    def _receive(self, _widget: Any, message: Any, _buffers: Any) -> None:
+        """A click; whatever goes wrong comes back as a sentence, and the part lives on."""
+        if not isinstance(message, dict) or message.get("kind") != "do":
+            return
+        click = str(message.get("id", ""))
+        arguments = message.get("args")
+        try:
+            said = self._perform(
+                str(message.get("action", "")), dict(arguments) if isinstance(arguments, dict) else {}, click
+            )
+            accepted = True
+        except SimulatorError as error:
+            said, accepted = text("lessons.words.failed", what=str(error).rstrip(".")), False
+        except Exception:  # noqa: BLE001 - the part must outlive any click
+            _log.exception("a click in a lesson failed")
+            said, accepted = text("lessons.words.failed_quietly"), False
+        self.send({"kind": "done", "id": click, "accepted": accepted, "sentence": said})

@@ -1,0 +1,112 @@
+// What was said beside what came: figures side by side, and one plot with the run, others of its kind, and the guess.
+
+function lessonCompare(view, block, section) {
+  patchChildren(
+    section,
+    node(
+      "div",
+      { class: "lesson-scroll", tabindex: "0", role: "group", "aria-label": block.title },
+      node(
+        "table",
+        { class: "lesson-table" },
+        node("caption", { key: "caption", class: "lesson-hidden" }, block.title),
+        node("thead", { key: "head" }, node("tr", {}, block.columns.map((name, i) => node("th", { key: i, scope: "col" }, name)))),
+        node(
+          "tbody",
+          { key: "body" },
+          block.rows.map((row, r) =>
+            node(
+              "tr",
+              { key: r },
+              row.cells.map((cell, i) => (i ? node("td", { key: i }, lessonInline(cell)) : node("th", { key: i, scope: "row" }, lessonInline(cell))))
+            )
+          )
+        )
+      )
+    )
+  );
+}
+
+function lessonChartBlock(view, block, section) {
+  const { figure, words } = lessonPlaces(section, "figure", "words");
+  section.lessonSpec = block;
+  if (!section.lessonLive) {
+    const unwatch = paletteWatchWidth(figure, () => lessonChart(figure, section.lessonSpec));
+    section.lessonLive = { destroy: unwatch };
+  }
+  lessonChart(figure, block);
+  patchChildren(words, block.caption ? node("p", { class: "lesson-soft" }, block.caption) : null);
+}
+
+/** Boxes already written on, so that names keep clear of each other. */
+function lessonFreeSpot(taken, x, y, wide, spots, area) {
+  const places = spots.map(([dx, dy]) => [x + dx, y + dy]);
+  for (const [left, base] of places) {
+    const box = [left, base - 13, left + wide, base + 4];
+    const inside = box[0] >= area.left && box[2] <= area.right && box[1] >= area.top - 14 && box[3] <= area.bottom;
+    if (inside && !taken.some((t) => box[0] < t[2] && box[2] > t[0] && box[1] < t[3] && box[3] > t[1])) {
+      taken.push(box);
+      return [left, base];
+    }
+  }
+  const [left, base] = places[0];
+  return [paletteClamp(left, area.left, Math.max(area.left, area.right - wide)), paletteClamp(base, area.top, area.bottom)];
+}
+
+/** One plot of vacuum against time, drawn as SVG. Values are SI; the unit stands in the specification. */
+function lessonChart(host, spec) {
+  host.textContent = "";
+  const width = Math.max(300, Math.floor(host.clientWidth || 640));
+  const height = width < 520 ? 300 : 340;
+  const area = { left: 46, right: width - 14, top: 30, bottom: height - 44 };
+  const { size } = spec.unit;
+  const step = trendStep(spec.high_pa / size, 5);
+  const top = Math.ceil(spec.high_pa / size / step - 1e-9) * step * size;
+  const x = (t) => area.left + (t / spec.span_s) * (area.right - area.left);
+  const y = (pa) => area.bottom - (pa / top) * (area.bottom - area.top);
+  const svg = paletteNode("svg", { class: "lesson-chart", width: "100%", height, viewBox: `0 0 ${width} ${height}`, role: "img", "aria-label": spec.spoken }, host);
+  const write = (content, px, py, attributes) => {
+    const label = paletteNode("text", { x: px, y: py, class: "pic-label", ...attributes }, svg);
+    label.textContent = content;
+    return label;
+  };
+  for (const mark of dialMarks(0, top / size, step)) {
+    paletteNode("line", { x1: area.left, x2: area.right, y1: y(mark * size), y2: y(mark * size), class: "lesson-chart-grid" }, svg);
+    write(paletteNumber(mark, step < 1 ? 1 : 0), area.left - 7, y(mark * size) + 4, { "text-anchor": "end", class: "pic-label pic-soft" });
+  }
+  for (const mark of dialMarks(0, spec.span_s, trendTimeStep(spec.span_s, (area.right - area.left) / 80))) {
+    paletteNode("line", { x1: x(mark), x2: x(mark), y1: area.bottom, y2: area.bottom + 5, class: "lesson-chart-grid" }, svg);
+    write(paletteNumber(mark, 0), x(mark), area.bottom + 19, { "text-anchor": "middle", class: "pic-label pic-soft" });
+  }
+  write(spec.axis_y, 4, 15, { class: "pic-label pic-soft" });
+  write(spec.axis_x, area.right, height - 6, { "text-anchor": "end", class: "pic-label pic-soft" });
+  const taken = [];
+  const wideOf = (content) => content.length * 6.9;
+  for (const level of spec.levels || []) {
+    paletteNode("line", { x1: area.left, x2: area.right, y1: y(level.pa), y2: y(level.pa), class: "lesson-chart-level" }, svg);
+    const wide = wideOf(level.label);
+    write(level.label, area.right - wide, y(level.pa) - 6, { class: "pic-label lesson-chart-level-name" });
+    taken.push([area.right - wide, y(level.pa) - 20, area.right, y(level.pa) + 3]);
+  }
+  for (const line of spec.lines) {
+    const points = line.points.filter((p) => p[0] <= spec.span_s);
+    const d = points.map((p, i) => `${i ? "L" : "M"}${x(p[0]).toFixed(1)},${y(Math.max(0, p[1])).toFixed(1)}`).join("");
+    paletteNode("path", { d, class: `lesson-chart-line lesson-chart-${line.style}` }, svg);
+    for (let i = 0; i < points.length; i += 4) taken.push([x(points[i][0]) - 2, y(points[i][1]) - 3, x(points[i][0]) + 2, y(points[i][1]) + 3]);
+  }
+  for (const line of spec.lines) {
+    const at = line.points.reduce((best, p) => (Math.abs(p[0] - line.label_at) < Math.abs(best[0] - line.label_at) ? p : best));
+    const wide = wideOf(line.label);
+    const spots = [[8, 20], [-wide - 8, -10], [8, -10], [-wide - 8, 20], [10, 36], [-wide - 10, -28], [8, 54], [-wide / 2, -46]];
+    const [left, base] = lessonFreeSpot(taken, x(at[0]), y(at[1]), wide, spots, area);
+    write(line.label, left, base, { class: `pic-label lesson-chart-name-${line.style}` });
+  }
+  for (const mark of spec.marks || []) {
+    const px = x(Math.min(mark.t, spec.span_s));
+    paletteNode("line", { x1: px, x2: px, y1: area.top, y2: area.bottom, class: "lesson-chart-guess" }, svg);
+    if (Number.isFinite(mark.pa)) paletteNode("path", { d: `M${px},${y(mark.pa) - 8}l8,8l-8,8l-8,-8Z`, class: "lesson-chart-diamond" }, svg);
+    const wide = wideOf(mark.label);
+    const [left, base] = lessonFreeSpot(taken, px, area.top + 2, wide, [[6, 0], [-wide - 6, 0], [6, 18], [-wide - 6, 18], [6, 36], [-wide - 6, 36]], area);
+    write(mark.label, left, base, { class: "pic-label lesson-chart-guess-name" });
+  }
+}

@@ -1,0 +1,190 @@
+// Blocks that draw themselves: a gauge to play with, a dial to read, pictures of the rig at one moment, the guided look.
+
+/** A dial that stands at one value; made once, patched after. */
+function lessonDial(section, host, block, view) {
+  const { dial } = block;
+  const made = JSON.stringify(dial.spec);
+  if (section.lessonMade !== made) {
+    section.lessonLive?.destroy?.();
+    host.textContent = "";
+    section.lessonMade = made;
+    const live = dialCreate(paletteElement("div", "lesson-dial", host), { ...dial.spec, system: block.units }, view.content.picture_words);
+    section.lessonLive = live;
+  }
+  section.lessonLive.setUnits(block.units);
+  section.lessonLive.set(dial.value);
+  host.classList.toggle("lesson-face-only", Boolean(dial.hide)); // the figure under the dial would be the answer
+}
+
+/** A slider with a dial, and what the reading comes to in other units. */
+function lessonGauge(view, block, section) {
+  const { face, words } = lessonPlaces(section, "face", "words");
+  section.classList.add("lesson-with-face");
+  if (section.lessonValue === undefined) section.lessonValue = block.value;
+  lessonDial(section, face, { units: block.units, dial: { spec: block.spec, value: section.lessonValue } }, view);
+  const lines = (value) =>
+    block.lines.map((line, i) =>
+      node(
+        "p",
+        { key: i, class: "lesson-reading" },
+        paletteFill(line.text, Object.fromEntries(line.figures.map((figure) => [figure.name, paletteNumber(value / figure.size, figure.decimals)])))
+      )
+    );
+  const show = () =>
+    patchChildren(
+      words,
+      node("h3", { key: "title" }, block.title),
+      lessonParagraphs(block.paragraphs),
+      node(
+        "label",
+        { key: "slide", class: "lesson-slide" },
+        node("span", {}, block.label),
+        node("input", {
+          type: "range",
+          min: block.low,
+          max: block.high,
+          step: block.step,
+          set: { value: String(section.lessonValue) },
+          on: {
+            input: (event) => {
+              section.lessonValue = Number(event.target.value);
+              section.lessonLive.set(section.lessonValue);
+              show();
+            },
+          },
+        })
+      ),
+      node("div", { key: "lines", class: "lesson-readings", "aria-live": "polite" }, lines(section.lessonValue)),
+      block.after ? node("p", { key: "after", class: "lesson-soft" }, block.after) : null
+    );
+  show();
+}
+
+/** Pictures of the rig at one moment of a run. */
+function lessonPictures(section, host, block, view, frame) {
+  const made = JSON.stringify([block.rig, block.pictures, block.units]);
+  if (section.lessonMade !== made) {
+    section.lessonLive?.destroy?.();
+    host.textContent = "";
+    section.lessonMade = made;
+    const words = view.content.picture_words;
+    const parts = block.pictures.map((which) => {
+      const place = paletteElement("div", `lesson-picture lesson-picture-${which}`, host);
+      return which === "site"
+        ? pictureSite(place, block.rig, words, { units: block.units, height: block.height || 300 })
+        : picturePump(place, block.rig, words, { units: block.units, height: (block.height || 300) + 22 });
+    });
+    section.lessonLive = {
+      update: (next) => parts.forEach((part) => part.update(next)),
+      destroy: () => parts.forEach((part) => part.destroy()),
+    };
+  }
+  section.lessonLive.update(frame);
+}
+
+function lessonPicture(view, block, section) {
+  const { figure, words } = lessonPlaces(section, "figure", "words");
+  lessonPictures(section, figure, block, view, block.frame);
+  patchChildren(words, block.caption ? node("p", { class: "lesson-soft" }, block.caption) : null);
+}
+
+/** Ideas one at a time, each with the rig at the moment that shows it. */
+function lessonIdeas(view, block, section) {
+  const { figure, words } = lessonPlaces(section, "figure", "words");
+  if (section.lessonIndex === undefined) section.lessonIndex = 0;
+  const count = block.items.length;
+  const go = (index) => {
+    section.lessonIndex = paletteClamp(index, 0, count - 1);
+    show();
+    if (section.lessonIndex === count - 1 && !block.seen) view.act("seen", { what: block.id }, block.id);
+  };
+  const show = () => {
+    const index = section.lessonIndex;
+    const item = block.items[index];
+    lessonPictures(section, figure, { ...block, rig: item.rig }, view, item.frame);
+    const step = (label, to, primary) =>
+      node(
+        "button",
+        {
+          key: label,
+          type: "button",
+          class: primary ? "lesson-primary" : "lesson-secondary",
+          "aria-disabled": to < 0 || to >= count ? "true" : false,
+          on: { click: () => to >= 0 && to < count && go(to) },
+        },
+        label
+      );
+    patchChildren(
+      words,
+      node(
+        "div",
+        { key: "idea", class: "lesson-idea", "aria-live": "polite" },
+        node("p", { key: "step", class: "lesson-step" }, view.word("step", { n: index + 1, total: count })),
+        node("h3", { key: "title" }, item.title),
+        lessonParagraphs(item.paragraphs)
+      ),
+      node("div", { key: "row", class: "lesson-row" }, step(view.word("back"), index - 1, false), step(view.word("next"), index + 1, index + 1 < count))
+    );
+  };
+  show();
+}
+
+/** A guided look at a screen that stands below: one part of it is framed at a time. */
+function lessonTour(view, block, section) {
+  if (section.lessonIndex === undefined) section.lessonIndex = 0;
+  const count = block.steps.length;
+  const screen = () => (view.root.closest(".lesson-stack") || document).querySelector(".ex-root");
+  const light = (scroll) => {
+    const root = screen();
+    root?.querySelectorAll(".lesson-lit").forEach((part) => part.classList.remove("lesson-lit"));
+    const target = root?.querySelector(block.steps[section.lessonIndex].where);
+    target?.classList.add("lesson-lit");
+    if (scroll && target) {
+      const gentle = paletteStill() ? "auto" : "smooth";
+      // The words stick to the top of the page: what they speak of comes to stand right under them.
+      target.style.scrollMarginTop = `${view.root.getBoundingClientRect().height + 12}px`;
+      target.scrollIntoView({ block: "start", behavior: gentle });
+    }
+  };
+  section.lessonLive = { destroy: () => screen()?.querySelectorAll(".lesson-lit").forEach((part) => part.classList.remove("lesson-lit")) };
+  const go = (index) => {
+    section.lessonIndex = paletteClamp(index, 0, count - 1);
+    show();
+    light(true);
+    if (section.lessonIndex === count - 1 && !block.seen) view.act("seen", { what: block.id }, block.id);
+  };
+  const show = () => {
+    const index = section.lessonIndex;
+    const item = block.steps[index];
+    const step = (label, to, primary) =>
+      node(
+        "button",
+        {
+          key: label,
+          type: "button",
+          class: primary ? "lesson-primary" : "lesson-secondary",
+          "aria-disabled": to < 0 || to >= count ? "true" : false,
+          on: { click: () => to >= 0 && to < count && go(to) },
+        },
+        label
+      );
+    patchChildren(
+      section,
+      node(
+        "div",
+        { class: "lesson-tour" },
+        node(
+          "div",
+          { key: "idea", class: "lesson-idea", "aria-live": "polite" },
+          node("p", { key: "step", class: "lesson-step" }, view.word("step", { n: index + 1, total: count })),
+          node("h3", { key: "title" }, item.title),
+          lessonParagraphs(item.paragraphs)
+        ),
+        node("div", { key: "row", class: "lesson-row" }, step(view.word("back"), index - 1, false), step(view.word("next"), index + 1, index + 1 < count))
+      )
+    );
+  };
+  show();
+  // The screen below may come a moment later than this part.
+  setTimeout(() => light(false), 300);
+}

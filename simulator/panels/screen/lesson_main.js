@@ -1,0 +1,152 @@
+// A part of a lesson: blocks of prose, pictures and questions, described by the kernel and drawn here. A block keeps
+// its own section, so that what is typed, the focus and what moves survive a change of the others.
+
+const LESSON_PATIENCE = 6000; // ms after which a missing answer is worth a sentence
+
+/** An id for a click, so that a click that arrives twice acts once. */
+function lessonFreshId() {
+  if (globalThis.crypto && crypto.randomUUID) return crypto.randomUUID();
+  return `click-${Date.now()}-${Math.random().toString(36).slice(2)}`;
+}
+
+/** Words with **strong** parts, as descriptions. */
+function lessonInline(sentence) {
+  return String(sentence === undefined || sentence === null ? "" : sentence)
+    .split(/\*\*(.+?)\*\*/g)
+    .map((part, i) => (i % 2 ? node("strong", { key: i }, part) : part))
+    .filter((part) => part !== "");
+}
+
+/** The address of another lesson beside this one, inside JupyterLab and as a page of its own. */
+function lessonAddress(file) {
+  const found = /^(.*\/tree\/)(.*\/)?[^/]+\.ipynb$/.exec(window.location.pathname);
+  return found ? found[1] + (found[2] || "") + file : file;
+}
+
+class LessonView {
+  constructor(model, host) {
+    this.model = model;
+    this.pending = null;
+    this.sections = new Map();
+    this.root = paletteElement("div", "lesson-root palette", host);
+    this.sheet = paletteElement("div", "lesson-sheet", this.root);
+    this.status = paletteElement("div", "lesson-status", this.root);
+    this.status.setAttribute("role", "status");
+    this.status.hidden = true;
+  }
+
+  get content() {
+    return this.model.get("content") || {};
+  }
+
+  /** A fixed label by its key. */
+  word(key, fields) {
+    return paletteFill((this.content.words || {})[key], fields);
+  }
+
+  start() {
+    this.onContent = () => this.draw();
+    this.onCustom = (message) => this.take(message);
+    this.onKey = (event) => {
+      // The notebook's one-letter commands must not act on a cell while someone types into this page.
+      if (event.target instanceof Element && this.root.contains(event.target)) {
+        event.target.setAttribute("data-lm-suppress-shortcuts", "true");
+      }
+    };
+    this.model.on("change:content", this.onContent);
+    this.model.on("msg:custom", this.onCustom);
+    window.addEventListener("keydown", this.onKey, true);
+    this.draw();
+  }
+
+  stop() {
+    this.model.off("change:content", this.onContent);
+    this.model.off("msg:custom", this.onCustom);
+    window.removeEventListener("keydown", this.onKey, true);
+    clearTimeout(this.waiting);
+    for (const section of this.sections.values()) section.lessonLive?.destroy?.();
+  }
+
+  /** Ask the kernel to do something; one thing at a time. */
+  act(action, args, key) {
+    if (this.pending) return;
+    this.pending = { id: lessonFreshId(), key: key || action };
+    this.model.send({ kind: "do", id: this.pending.id, action, args: args || {} });
+    this.waiting = setTimeout(() => this.say(this.word("silent"), "wait"), LESSON_PATIENCE);
+    this.draw();
+  }
+
+  take(message) {
+    if (message.kind !== "done" || !this.pending || message.id !== this.pending.id) return;
+    clearTimeout(this.waiting);
+    this.pending = null;
+    this.say(message.sentence || "", message.accepted ? "said" : "wait");
+    this.draw();
+  }
+
+  say(sentence, tone) {
+    this.status.hidden = !sentence;
+    this.status.dataset.tone = tone;
+    this.status.textContent = sentence;
+  }
+
+  draw() {
+    const blocks = this.content.blocks || [];
+    this.root.dataset.part = this.content.part || "";
+    const wanted = new Set(blocks.map((block) => block.id));
+    for (const [id, section] of [...this.sections]) {
+      if (wanted.has(id)) continue;
+      section.lessonLive?.destroy?.();
+      section.remove();
+      this.sections.delete(id);
+    }
+    let before = null;
+    for (const block of blocks) {
+      let section = this.sections.get(block.id);
+      if (!section || section.dataset.kind !== block.kind) {
+        section?.lessonLive?.destroy?.();
+        section?.remove();
+        section = paletteElement("section", `lesson-block lesson-block-${block.kind}`);
+        section.dataset.kind = block.kind;
+        section.dataset.block = block.id;
+        this.sections.set(block.id, section);
+      }
+      const place = before ? before.nextSibling : this.sheet.firstChild;
+      if (place !== section) this.sheet.insertBefore(section, place);
+      LESSON_BLOCKS[block.kind](this, block, section);
+      before = section;
+    }
+  }
+
+  /** A button that asks the kernel for something. */
+  button(label, action, args, options) {
+    const { primary = false, key = action, off = false } = options || {};
+    const busy = this.pending && this.pending.key === key;
+    return node(
+      "button",
+      {
+        key: `button:${key}`,
+        type: "button",
+        class: (primary ? "lesson-primary" : "lesson-secondary") + (busy ? " lesson-pending" : ""),
+        "aria-disabled": off ? "true" : false,
+        on: { click: () => !off && this.act(action, args, key) },
+      },
+      label
+    );
+  }
+}
+
+/** A place inside a section for something that draws itself, and a place for what is described. */
+function lessonPlaces(section, ...names) {
+  if (!section.lessonPlaces) {
+    section.lessonPlaces = {};
+    for (const name of names) section.lessonPlaces[name] = paletteElement("div", `lesson-${name}`, section);
+  }
+  return section.lessonPlaces;
+}
+
+function lessonRender({ model, el }) {
+  const view = new LessonView(model, el);
+  view.start();
+  return () => view.stop();
+}
