@@ -178,10 +178,12 @@ def test_a_high_spot_holds_air_back_until_the_stream_clears_it(sound):
     )
     run = simulate(RIG, humped, duration=120.0)
     assert run.primed
-    full = next(event.time for event in run.events if event.kind == "front_at_pump")
-    level = next(event.time for event in sound.events if event.kind == "front_at_pump")
-    assert run.trapped_length[run.index(full)] > 0.2
-    assert run.vacuum[run.index(full)] > sound.vacuum[sound.index(level)] + 1e3
+    filling = [(r.casing_fill > 0.05) & (r.casing_fill < 0.7) for r in (run, sound)]  # the column swings: means
+    held = run.trapped_length[filling[0]].mean()
+    assert held > 0.2
+    lock = 998.2 * 9.80665 * held * (2.6 - 1.4) / (7.2 - 5.4)  # [Pa] of the water that does not pull
+    extra = run.vacuum[filling[0]].mean() - sound.vacuum[filling[1]].mean()
+    assert extra == pytest.approx(lock, rel=0.35)
     assert run.prime_time > sound.prime_time
     assert run.trapped_length[-1] < 1e-3
     assert abs(run.balance.air_error) < 1e-6
