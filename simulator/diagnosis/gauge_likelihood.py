@@ -26,16 +26,17 @@ class Uncertainty:
     wander: float  # [Pa] of the model
 
 
-#: Values of a common site gauge of class 2.5 and of a plain model; chosen, not measured.
+#: A common site gauge, and a model whose stated chances come true on rigs that are not quite as it thinks: ejector
+#: 5 %, friction 20 %, holes 10 %, speed 5 % off, air not quite isothermal.
 UNCERTAINTY = {
-    "suction": Uncertainty(0.8e3, 1.2e3),
+    "suction": Uncertainty(0.8e3, 2.5e3),
     "motive": Uncertainty(8e3, 15e3),
 }
-SCALE = 0.03  # [-] scale error of a gauge, and of a model's levels
+SCALE = 0.05  # [-] scale error of a gauge, and of a model's levels
 MEMORY = 20.0  # [s] over which the model's error keeps its sign
-PACE = 0.06  # [-] a real rig may be this much quicker or slower than the model
+PACE = 0.10  # [-] a real rig may be this much quicker or slower than the model
 SLICE = 12.0**-0.5  # standard deviation of a place within a slice of width 1
-PRIME_DOUBT = 0.10  # [-] a real rig's time to prime beside the model's, natural logarithm
+PRIME_DOUBT = 0.12  # [-] a real rig's time to prime beside the model's, natural logarithm
 DOUBT = 2e-3  # [-] share of readings that come of something no hypothesis knows
 
 

@@ -16,16 +16,17 @@ from simulator.rig.rig import Rig, Site
 
 MOST = 300
 TAIL = 0.08  # [-] share of a fault's weight given to small and large sizes outside the usual range
-#: How many sizes a fault is cut into, over all its places; faults that make a busy run get fewer.
+#: How many sizes a fault is cut into at each place: more where a little more or less decides whether it primes, fewer
+#: where runs are busy.
 COUNTS = {
-    "drain_open": 10,
-    "nrv_fouled": 12,
-    "joint_ring": 8,
-    "belt_loose": 10,
-    "nozzle_plugged": 8,
-    "screen_plugged": 12,
-    "strainer_plugged": 10,
-    "liner_collapsed": 8,
+    "drain_open": 14,
+    "nrv_fouled": 18,
+    "joint_ring": 14,
+    "belt_loose": 14,
+    "nozzle_plugged": 10,
+    "screen_plugged": 16,
+    "strainer_plugged": 12,
+    "liner_collapsed": 10,
 }
 USUAL_COUNT = 8  # for a fault not named above
 

@@ -96,11 +96,11 @@ def reason(belief: Belief, option: Option) -> str:
     if option.kind == "finish":
         return text("diagnosis.reason.finish")
     if option.kind == "watch":
-        if not belief.starts:
-            return text("diagnosis.reason.watch_first", minutes=minutes)
         proven = float(belief.weights[belief.cases.proves[belief.now]].sum())
-        name = "watch_proof" if proven > 0.5 else "watch_again"
+        name = "watch_proof" if proven > 0.5 else "watch_again" if belief.starts else "watch_first"
         return text(f"diagnosis.reason.{name}", minutes=minutes)
+    if option.kind == "check" and option.minutes == 0.0:
+        return text("diagnosis.reason.walk_first")
     if option.kind == "remedy":
         mended = mended_chance(belief, option)
         name = "remedy_sure" if mended >= 0.97 else "remedy_quick" if option.minutes <= 2.0 else "remedy"
@@ -153,6 +153,13 @@ def what_it_tells(belief: Belief, option: Option) -> list[str]:
 
 def what_changed(before: Belief, after: Belief) -> str:
     """One or two sentences on what a step made likelier and what it ruled out."""
+    if after.proved and not before.proved:
+        return text("diagnosis.changed.proof")
+    if not np.array_equal(before.now, after.now):
+        proves = after.cases.proves
+        mended = float(after.weights[proves[after.now] & ~proves[before.now]].sum())
+        if mended >= SHIFT:
+            return text("diagnosis.changed.mended", chance=chance_words(mended))
     was, now = before.by_fault(), after.by_fault()
     up = max(now, key=lambda name: now[name] - was[name])
     gone = [name for name in now if was[name] >= SHIFT and now[name] < OUT]
@@ -182,4 +189,17 @@ def what_changed(before: Belief, after: Belief) -> str:
                     after=chance_words(now[down]),
                 )
             )
-    return " ".join(said) if said else text("diagnosis.changed.nothing")
+    return " ".join(said) if said else place_changed(before, after)
+
+
+def place_changed(before: Belief, after: Belief) -> str:
+    """A sentence on the joint that has become likelier where the fault itself has not; else that nothing was
+    new."""
+    gains: dict[str, float] = {}
+    for here, was, now in zip(before.cases.hypotheses, before.weights, after.weights, strict=True):
+        if joint_field(here.place):
+            gains[here.place] = gains.get(here.place, 0.0) + float(now - was)
+    place = max(gains, key=lambda name: gains[name], default="")
+    if place and gains[place] >= SHIFT:
+        return text("diagnosis.changed.place", **joint_field(place))
+    return text("diagnosis.changed.nothing")

@@ -14,7 +14,7 @@ from simulator.diagnosis.cases import HypothesisSet
 from simulator.diagnosis.evidence import Step, Story
 from simulator.diagnosis.outlook import EVERY, SPAN
 from simulator.diagnosis.words import fault_name, joint_field, minutes_words, option_label, what_changed
-from simulator.instruments.gauges import GAUGES, needle
+from simulator.instruments.gauges import GAUGES, needle, read
 from simulator.instruments.outside_looks import static_lift
 from simulator.marking.economy import Judged
 from simulator.marking.mark import Marked
@@ -125,14 +125,13 @@ def reading_words(step: Step, story: Story, cases: HypothesisSet, run: int, unit
             continue
         slack = max(NEAR * abs(good), NEAR_VACUUM if name == "suction" else NEAR * abs(good))
         word = "same" if abs(value - good) <= slack else "more" if value > good else "less"
-        quantity = GAUGES[name].quantity
-        fields = {"shown": figure(quantity, value, units), "good": figure(quantity, good, units)}
+        fields = {"shown": _figure(name, value, units), "good": _figure(name, good, units)}
         said.append(text(f"marking.steps.{name}_{word}", seconds=at, **fields))
     last = int(min(until, SPAN, seen.needles.shape[1] - 1))
     lift = static_lift(story.sound[1])
     if starts[0].primed_at is None and last > at:
         level = float(seen.needles[0, last])
-        fields = {"shown": figure("vacuum", level, units), "lift": figure("vacuum", lift, units)}
+        fields = {"shown": _figure("suction", level, units), "lift": figure("vacuum", lift, units)}
         word = (
             "above"
             if level > lift + 2.0 * NEAR_VACUUM
@@ -142,6 +141,11 @@ def reading_words(step: Step, story: Story, cases: HypothesisSet, run: int, unit
         )
         said.append(text(f"marking.steps.end_{word}", seconds=last, **fields))
     return " ".join(said)
+
+
+def _figure(gauge: str, value: float, units: str) -> str:
+    """A needle as it is read, to half a mark [Pa], in words."""
+    return figure(GAUGES[gauge].quantity, read(value, GAUGES[gauge], units), units)
 
 
 def curves(story: Story, cases: HypothesisSet, end: Belief) -> dict[str, Any]:

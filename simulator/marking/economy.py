@@ -64,38 +64,49 @@ def prior_minutes(cases: HypothesisSet, story: Story) -> float:
     return expert_advice(Belief(cases), story, float("nan"), False).minutes
 
 
+def economy_points(lost: float, unfinished: float, expected: float) -> float:
+    """Points for expected minutes lost and expected minutes of work left undone [min].
+
+    Beside the minutes an expert would expect beforehand [min]: losing as many halves the points, leaving as
+    many undone takes them all. Every minute lost costs something, however many were lost before, and stopping
+    early never pays: the best way on loses nothing.
+
+    Examples
+    --------
+    >>> economy_points(0.0, 0.0, 10.0), economy_points(10.0, 0.0, 10.0), economy_points(0.0, 10.0, 10.0)
+    (25.0, 12.5, 0.0)
+    """
+    return OUT_OF[ECONOMY] * max(1.0 - unfinished / expected, 0.0) * expected / (expected + max(lost, 0.0))
+
+
 def mark_economy(story: Story, cases: HypothesisSet, trail: Trail) -> tuple[Part, list[Judged]]:
     """The part, and every step judged. Not marked where the attempt was stopped for safety."""
     judged = [judge(step, story) for step in trail.steps]
     if story.ended == "stopped_for_safety":
         return part(ECONOMY, [because(0.0, "economy.not_reached")], marked=False), judged
     expected, most = prior_minutes(cases, story), OUT_OF[ECONOMY]
-    left = most
+    worst = sorted((item for item in judged if item.lost > 0.0), key=lambda item: -item.lost)
+    idle = waited(story)
+    idle = idle if idle > SLACK else 0.0
+    lost = idle + sum(item.lost for item in worst)
+    with_losses = economy_points(lost, 0.0, expected)
     evidence = [because(most, "economy.start", minutes=minutes_words(expected))]
 
     def take(minutes: float, key: str, **fields: str) -> None:
-        nonlocal left
-        points = min(most * minutes / expected, left)
-        left -= points
+        points = (most - with_losses) * minutes / lost
         evidence.append(because(-points, key, minutes=minutes_words(minutes), **fields))
 
+    if idle > 0.0:
+        take(idle, "economy.waited")
+    for item in worst[:MOST_NAMED]:
+        did, expert = option_label(item.step.option), option_label(item.expert.option)
+        take(item.lost, "economy.lost", did=did, expert=expert)
+    if len(worst) > MOST_NAMED:
+        take(sum(item.lost for item in worst[MOST_NAMED:]), "economy.lost_more")
     if story.ended != "finished":
         rest = expert_advice(trail.end, story, trail.time, True).minutes
-        take(rest, "economy.unfinished")
-    idle = waited(story)
-    if idle > SLACK:
-        take(idle, "economy.waited")
-    worst = sorted((item for item in judged if item.lost > 0.0), key=lambda item: -item.lost)
-    for item in worst[:MOST_NAMED]:
-        take(
-            item.lost,
-            "economy.lost",
-            did=option_label(item.step.option),
-            expert=option_label(item.expert.option),
-        )
-    rest_lost = sum(item.lost for item in worst[MOST_NAMED:])
-    if rest_lost > 0.0:
-        take(rest_lost, "economy.lost_more")
-    if not worst and story.ended == "finished":
+        points = with_losses - economy_points(lost, rest, expected)
+        evidence.append(because(-points, "economy.unfinished", minutes=minutes_words(rest)))
+    elif lost == 0.0:
         evidence.append(because(0.0, "economy.well"))
     return part(ECONOMY, evidence), judged

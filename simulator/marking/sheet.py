@@ -36,7 +36,7 @@ def because(points: float, key: str, **fields: Any) -> Evidence:
     >>> because(0.0, "safety.clean").key
     'marking.safety.clean'
     """
-    return Evidence(round(points, 2), f"marking.{key}", tuple(sorted(fields.items())))
+    return Evidence(round(points, 2) + 0.0, f"marking.{key}", tuple(sorted(fields.items())))
 
 
 @dataclass(frozen=True)
@@ -62,7 +62,7 @@ def part(name: str, evidence: list[Evidence], *, marked: bool = True) -> Part:
     >>> part("safety", [because(25.0, "safety.clean")]).points
     25.0
     """
-    points = round(sum(item.points for item in evidence), 1) if marked else None
+    points = round(sum(item.points for item in evidence), 1) + 0.0 if marked else None
     return Part(name, points, OUT_OF[name], tuple(evidence))
 
 
