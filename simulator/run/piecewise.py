@@ -6,7 +6,7 @@ solver, how tightly, and how closely each step is searched for events is the cal
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -137,14 +137,14 @@ class Piecewise:
 
     def search(self, solver: Any) -> tuple[float, float] | None:
         """Times [s] before and after the first event in the last step, None without one."""
-        if self.looks > 1:
-            dense: Callable[[float], np.ndarray] = solver.dense_output()
-            times = np.linspace(solver.t_old, solver.t, self.looks + 1)
-            for low, high in zip(times[:-1], times[1:-1], strict=False):
-                if self.code(dense(high)) != NOTHING:
-                    return float(low), float(high)
-            return (float(times[-2]), solver.t) if self.code(solver.y) != NOTHING else None
-        return (solver.t_old, solver.t) if self.code(solver.y) != NOTHING else None
+        if self.looks == 1:
+            return (solver.t_old, solver.t) if self.code(solver.y) != NOTHING else None
+        dense = solver.dense_output()
+        times = [float(time) for time in np.linspace(solver.t_old, solver.t, self.looks + 1)]
+        for low, high in pairwise(times):
+            if self.code(solver.y if high == times[-1] else dense(high)) != NOTHING:
+                return low, high
+        return None
 
     def locate(self, solver: Any, low: float, high: float) -> float:
         """Halve until the event between low and high [s] is pinned down, then jump."""
