@@ -12,8 +12,8 @@ from simulator.instruments.look import Check, Look, draw
 from simulator.instruments.vacuum_tests import BLANK_DURATION
 from simulator.rig.rig import Rig, Site
 from simulator.run import Run, Setup, simulate
+from simulator.run.outcome import proof_limit
 
-PROOF_FACTOR, PROOF_SLACK = 1.25, 15.0  # a proof may take this times the sound rig's time, and [s] more
 BAND_STRETCH, BAND_PRESSURE = 0.10, 1e3  # sound rigs differ by this share of the time, and by this [Pa]
 BAND_SPAN = 120  # [s]
 
@@ -66,7 +66,7 @@ class Case:
     @property
     def proof_time(self) -> float:
         """A restart that primes within this time [s] is proof."""
-        return PROOF_FACTOR * self.sound_prime_time + PROOF_SLACK
+        return proof_limit(self.sound_prime_time)
 
     def look(self, timeline: Timeline | None, tick: int, running: bool, place: str) -> Look:
         """What lies before somebody who makes a check now."""

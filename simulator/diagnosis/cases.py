@@ -13,7 +13,6 @@ from pathlib import Path
 import numpy as np
 
 import simulator
-from simulator.attempt.case import PROOF_FACTOR, PROOF_SLACK
 from simulator.diagnosis.cache import load, save
 from simulator.diagnosis.fits import curve_fits
 from simulator.diagnosis.hypotheses import Hypothesis, Situations, situations, spread
@@ -22,10 +21,12 @@ from simulator.errors import SimulatorError
 from simulator.instruments.checks import CHECKS
 from simulator.rig.faults import FAULTS
 from simulator.rig.rig import Rig, Site
+from simulator.run.outcome import proof_limit
 
 WATCH_SLACK = 20.0  # [s] a start is watched beyond the time it should take
 LONGEST_WATCH = 3.0  # [min]
 THREADS = 2
+MILD = 0.1  # [-] share of mild sizes that are rung up about; common practice, no source
 _MODEL_LAYERS = ("physics", "rig", "run", "instruments", "diagnosis")
 Progress = Callable[[int, int], None]
 Mapper = Callable[[Callable[[tuple[Rig, Site]], Outlook], Iterable[tuple[Rig, Site]]], Iterable[Outlook]]
@@ -59,8 +60,20 @@ class HypothesisSet:
 
     @cached_property
     def weights(self) -> np.ndarray:
-        """Weight of each hypothesis before anything is seen [-], together 1."""
-        return np.array([h.weight for h in self.hypotheses])
+        """Weight of each hypothesis before anything is seen [-], together 1.
+
+        A fault so mild that the rig primes in good time is seldom rung up about: its weight goes to the worse
+        sizes.
+        """
+        plain = np.array([h.weight for h in self.hypotheses])
+        rung_up = np.where(self.proves[self.situations.start], MILD, 1.0)
+        out = plain * rung_up
+        kinds: dict[tuple[str, str], list[int]] = {}
+        for i, h in enumerate(self.hypotheses):
+            kinds.setdefault((h.fault, h.place), []).append(i)
+        for members in kinds.values():
+            out[members] *= plain[members].sum() / out[members].sum()
+        return out
 
     @cached_property
     def faults(self) -> tuple[str, ...]:
@@ -79,9 +92,8 @@ class HypothesisSet:
 
     @property
     def proof_time(self) -> float:
-        """A start that primes within this time [s] proves the rig; nan where even the sound rig does not
-        prime."""
-        return proof_time(float(self.prime_times[0]))
+        """A start that primes within this time [s] proves the rig; nan where even a sound rig never primes."""
+        return proof_limit(float(self.prime_times[0]))
 
     @property
     def watch_minutes(self) -> float:
@@ -97,17 +109,6 @@ class HypothesisSet:
     def row_of(self, rig: Rig, site: Site) -> int | None:
         """The row of a rig exactly as it is; None where it is not among them."""
         return self.situations.rows.index((rig, site)) if (rig, site) in self.situations.rows else None
-
-
-def proof_time(sound_prime_time: float) -> float:
-    """Time [s] within which a start must prime to prove the rig, from the sound rig's.
-
-    Examples
-    --------
-    >>> proof_time(40.0)
-    65.0
-    """
-    return PROOF_FACTOR * sound_prime_time + PROOF_SLACK
 
 
 def watch_minutes(proof: float) -> float:
@@ -209,7 +210,7 @@ def hypothesis_set(
         outlooks = _simulated(rig, site, rows, progress, should_stop, mapper)
         arrays = _arrays(outlooks)
         arrays["cells"] = slices(arrays["needles"], hypotheses, rows.start)
-        watched = 60.0 * watch_minutes(proof_time(float(arrays["prime_times"][0])))
+        watched = 60.0 * watch_minutes(proof_limit(float(arrays["prime_times"][0])))
         arrays["fits"] = curve_fits(arrays["needles"], arrays["cells"], arrays["prime_times"], watched)
         if use_cache:
             save(key, arrays)

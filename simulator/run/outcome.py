@@ -12,8 +12,20 @@ from simulator.run.result import STEP, ControlStep, Outcome
 SHARE = 0.20  # of the steady flow
 HELD = 5.0  # [s]
 STILL = 300.0  # [Pa] of vacuum in 30 s: less counts as standing
+PROOF_FACTOR, PROOF_SLACK = 1.25, 15.0  # a proof may take this times the sound rig's time, and [s] more
 NO_MOTIVE = 0.5e5  # [Pa] gauge
 TRICKLE = 0.02  # fill of the casing that counts as some water
+
+
+def proof_limit(sound_prime_time: float) -> float:
+    """A start that primes within this time [s] proves the rig, for one that takes ``sound_prime_time`` [s] in good order.
+
+    Examples
+    --------
+    >>> proof_limit(40.0)
+    65.0
+    """
+    return PROOF_FACTOR * sound_prime_time + PROOF_SLACK
 
 
 def flow_held(time: np.ndarray, flow: np.ndarray, steady: float) -> np.ndarray:

@@ -9,9 +9,13 @@ from typing import Any
 from simulator.errors import InputError
 from simulator.rig.faults import FAULTS, Fault
 from simulator.rig.rig import Rig, Site
+from simulator.run import simulate
+from simulator.run.outcome import proof_limit
 from simulator.scenario.choices import FaultChoice, SiteChoice, choose_fault
 from simulator.scenario.model import Scenario, sound_rig
 from simulator.texts import entry, text
+
+TRIES = 12  # draws of a size before the last one stands
 
 
 @dataclass(frozen=True)
@@ -57,7 +61,8 @@ def random_scenario(
 ) -> Scenario:
     """A random call-out: one fault by its weight (common practice), its size and place, and a site.
 
-    The same seed gives the same call-out. Title, brief and site do not depend on the fault.
+    The same seed gives the same call-out. Title, brief and site do not depend on the fault. A size so mild that the rig
+    still primes in good time is drawn again: nobody would have rung.
 
     Raises
     ------
@@ -98,8 +103,17 @@ def _faults(seed: int, level: Level, rig: Rig, site: Site) -> tuple[FaultChoice,
     if item.size is None:
         return ()
     places = item.places(rig, site)
-    size = _graded(item, size_chance.number(level.least, level.most))
-    return (choose_fault(item.id, size, places[place_chance.index(len(places))]),)
+    first = place_chance.index(len(places))
+    limit = proof_limit(simulate(rig, site).prime_time)
+    least = level.least
+    for number in range(TRIES):
+        place = places[(first + number // 4) % len(places)]  # some places never trouble anybody at this site
+        size = _graded(item, size_chance.number(least, level.most))
+        run = simulate(*item.apply(rig, site, size, place))
+        if not run.primed or run.prime_time > limit or run.outcome.code != "primed":
+            break
+        least = 0.5 * (least + level.most)  # too mild to ring up about: look among the worse ones
+    return (choose_fault(item.id, size, place),)
 
 
 def _by_weight(items: list[Fault], chance: float) -> Fault:
