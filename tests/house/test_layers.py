@@ -14,6 +14,7 @@ ORDER = (
     "physics",
     "rig",
     "run",
+    "validation",
     "instruments",
     "scenario",
     "attempt",
