@@ -230,7 +230,7 @@ def _log_joint(seen: tuple[Seen, ...]) -> np.ndarray:
     if len(seen) == 1:
         return np.log(seen[0].chances[:, wanted[0]])
     stacked = np.stack([item.chances for item in seen], axis=1)  # (hypotheses, times seen, outcomes)
-    distinct, which = np.unique(stacked.round(9), axis=0, return_inverse=True)
+    distinct, which = np.unique(stacked, axis=0, return_inverse=True)
     logs = []
     for rows in distinct:
         series = [

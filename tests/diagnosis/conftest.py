@@ -1,0 +1,60 @@
+"""Hypothesis sets that several tests share, simulated once."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from simulator.diagnosis.cases import HypothesisSet, hypothesis_set
+from simulator.diagnosis.hypotheses import Hypothesis, Situations
+from simulator.rig.faults import FAULTS
+from simulator.rig.presets import load_rig, standard_site
+
+
+@pytest.fixture(scope="session")
+def cases() -> HypothesisSet:
+    """All hypotheses of the rig Osier at its usual site."""
+    return hypothesis_set(load_rig("osier"), standard_site(), use_cache=False)
+
+
+@pytest.fixture
+def small_set():
+    """A made-up set: one hypothesis a row, flat needles, chances of checks as given."""
+
+    def make(
+        weights, chances=None, after=None, findings=None, prime_times=None, levels=None
+    ) -> HypothesisSet:
+        count = len(weights)
+        prime = np.array([35.0] + [np.nan] * (count - 1) if prime_times is None else prime_times)
+        needles = np.zeros((count, 2, 121))
+        for row, level in enumerate(levels or []):
+            needles[row, 0] = level
+        after = after or {}
+        return HypothesisSet(
+            rig=load_rig("osier"),
+            site=standard_site(),
+            hypotheses=tuple(
+                Hypothesis(name, FAULTS[name].family, 0.0, "", w)
+                for name, w in zip(FAULTS, weights, strict=False)
+            ),
+            situations=Situations(
+                rows=(),
+                start=np.arange(count),
+                after={act: np.array(rows) for act, rows in after.items()},
+                findings={
+                    act: np.array(
+                        (findings or {}).get(act, ["seen" if r != i else "clean" for i, r in enumerate(rows)])
+                    )
+                    for act, rows in after.items()
+                },
+            ),
+            needles=needles,
+            prime_times=prime,
+            outcomes=np.where(np.isfinite(prime), "primed", "stalled"),
+            chances={key: np.array(values)[:, None, :] for key, values in (chances or {}).items()},
+            cells=np.zeros_like(needles),
+            fits=np.eye(count) * 0.9 + 0.1,
+            key=f"made up {count} {weights} {sorted(map(str, after))} {prime.tolist()}",
+        )
+
+    return make

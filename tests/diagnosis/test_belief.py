@@ -1,0 +1,160 @@
+"""Belief against the closed form on small cases, and what each kind of evidence does on the real set."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from simulator.diagnosis.belief import MISREPORT, Belief
+from simulator.errors import InputError
+from simulator.instruments.checks import CHECKS, joint_probability
+
+
+def chances_for(check: str, rows: list[list[float]]) -> list[list[float]]:
+    assert all(len(row) == len(CHECKS[check].outcomes) for row in rows)
+    return rows
+
+
+def test_posterior_agrees_with_bayes_rule_written_out(small_set) -> None:
+    prior = [0.1, 0.5, 0.3, 0.1]
+    belt = chances_for(
+        "belt", [[0.9, 0.04, 0.03, 0.03], [0.2, 0.6, 0.1, 0.1], [0.7, 0.1, 0.1, 0.1], [0.25] * 4]
+    )
+    screen = chances_for("screen_out", [[0.8, 0.15, 0.05], [0.5, 0.3, 0.2], [0.1, 0.2, 0.7], [0.3, 0.3, 0.4]])
+    cases = small_set(prior, {("belt", ""): belt, ("screen_out", ""): screen})
+    got = Belief(cases).update_check("belt", "slack").update_check("screen_out", "plugged").weights
+    wanted = np.array(prior) * [row[1] for row in belt] * [row[2] for row in screen]
+    np.testing.assert_allclose(got, wanted / wanted.sum(), rtol=1e-12)
+
+
+@settings(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(
+    prior=st.lists(st.floats(0.05, 1.0), min_size=2, max_size=5),
+    seed=st.integers(0, 2**31 - 1),
+    picks=st.lists(st.integers(0, 3), min_size=1, max_size=3),
+)
+def test_posterior_agrees_for_any_table(small_set, prior, seed, picks) -> None:
+    table = np.random.default_rng(seed).dirichlet(np.ones(4), size=len(prior)) * 0.96 + 0.01
+    weights = [w / sum(prior) for w in prior]
+    cases = small_set(weights, {("belt", ""): table.tolist()})
+    belief = Belief(cases)
+    wanted = np.array(weights)
+    for pick in picks:
+        belief = belief.update_check("belt", CHECKS["belt"].outcomes[pick])
+    for row in range(len(prior)):
+        outcomes = CHECKS["belt"].outcomes
+        look = dict(zip(outcomes, table[row], strict=True))
+        wanted[row] *= joint_probability(CHECKS["belt"], [(look, outcomes[pick]) for pick in picks])
+    np.testing.assert_allclose(belief.weights, wanted / wanted.sum(), rtol=1e-9)
+
+
+def test_looking_again_does_not_add_up_to_proof(cases) -> None:
+    belief = Belief(cases)
+    once = belief.update_check("walk_round", "in_order")
+    many = once
+    for _ in range(6):
+        many = many.update_check("walk_round", "in_order")
+    odds = [b.by_fault()["drain_open"] / b.by_fault()["belt_loose"] for b in (belief, once, many)]
+    assert odds[0] > 2.0 * odds[1]
+    assert odds[1] > odds[2] > 0.2 * odds[1]
+
+
+def test_what_the_next_look_will_show_follows_the_last(cases) -> None:
+    belief = Belief(cases)
+    again = belief.update_check("walk_round", "in_order").next_chances("walk_round")
+    place = CHECKS["walk_round"].outcomes.index("in_order")
+    assert np.all(again[:, place] >= belief.next_chances("walk_round")[:, place] - 1e-12)
+    np.testing.assert_allclose(again.sum(axis=1), 1.0, rtol=1e-9)
+
+
+def test_remedies_change_the_rig_and_tell(small_set) -> None:
+    cases = small_set([0.2, 0.4, 0.4], after={("close_drain", ""): [0, 0, 2]})
+    found = Belief(cases).update_remedy("close_drain", "", "seen")
+    assert found.now.tolist() == [0, 0, 2]
+    wanted = np.array([0.2 * MISREPORT, 0.4 * (1.0 - MISREPORT), 0.4 * MISREPORT])
+    np.testing.assert_allclose(found.weights, wanted / wanted.sum(), rtol=1e-12)
+
+
+def test_a_restart_that_does_not_prime_speaks_against_what_was_mended(cases) -> None:
+    belief = Belief(cases).update_check("belt", "slack")
+    mended = belief.update_remedy("tighten_belt", "", "belt_loose")
+    assert mended.by_fault()["belt_loose"] > 0.9
+    failed = mended.update_restart(2, 100.0, None)
+    assert failed.by_fault()["belt_loose"] < mended.by_fault()["belt_loose"] - 0.1
+    proven = mended.update_restart(2, 45.0, float(cases.prime_times[0]), proof=True)
+    assert proven.proved
+    assert not mended.proved
+
+
+def test_starting_the_same_rig_again_tells_nothing_new(cases) -> None:
+    once = Belief(cases).update_restart(1, 90.0, None)
+    twice = once.update_restart(2, 90.0, None)
+    np.testing.assert_allclose(once.weights, twice.weights, rtol=1e-12)
+
+
+def test_beliefs_are_not_changed_by_updates(cases) -> None:
+    belief = Belief(cases)
+    before = belief.weights.copy()
+    belief.update_check("belt", "broken").update_remedy("renew_belt", "", "belt_gone").update_restart(
+        1, 60.0, 40.0
+    )
+    np.testing.assert_array_equal(belief.weights, before)
+    with pytest.raises(AttributeError):
+        belief.looks = ()
+
+
+def test_order_of_looks_does_not_matter(cases) -> None:
+    one = Belief(cases).update_check("belt", "tight").update_check("strainer_out", "clean")
+    other = Belief(cases).update_check("strainer_out", "clean").update_check("belt", "tight")
+    np.testing.assert_allclose(one.weights, other.weights, rtol=1e-12)
+
+
+def test_readings_of_a_run_replace_those_given_before(cases) -> None:
+    times = np.arange(2.0, 61.0, 2.0)
+    row = cases.situations.start[5]
+    values = cases.needles[row][:, times.astype(int)]
+    at_once = Belief(cases).update_gauges(1, times, values)
+    in_steps = Belief(cases).update_gauges(1, times[:10], values[:, :10]).update_gauges(1, times, values)
+    np.testing.assert_allclose(at_once.weights, in_steps.weights, rtol=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("fault", "size"),
+    [
+        ("drain_open", 1.0),
+        ("belt_loose", 1.0),
+        ("nozzle_plugged", 0.92),
+        ("strainer_plugged", 0.996),
+        ("screen_plugged", 0.96),
+    ],
+)
+def test_the_gauges_alone_point_to_a_plain_fault(cases, fault: str, size: float) -> None:
+    own = [i for i, h in enumerate(cases.hypotheses) if h.fault == fault]
+    number = min(own, key=lambda i: abs(cases.hypotheses[i].size - size))
+    row = cases.situations.start[number]
+    times = np.arange(2.0, 76.0, 2.0)
+    values = cases.needles[row][:, times.astype(int)]
+    belief = Belief(cases).update_gauges(1, times, values).update_restart(1, 76.0, None)
+    assert belief.top(1)[0][0] == fault
+    assert belief.by_fault()[fault] > 0.6
+
+
+def test_families_and_faults_add_up(cases) -> None:
+    belief = Belief(cases).update_check("exhaust_stream", "weak", time=55.0)
+    assert sum(belief.by_fault().values()) == pytest.approx(1.0, rel=1e-12)
+    assert sum(belief.by_family().values()) == pytest.approx(1.0, rel=1e-12)
+    assert [chance for _, _, chance in belief.top(3)] == sorted(
+        (c for _, _, c in belief.top(3)), reverse=True
+    )
+
+
+def test_wrong_names_are_refused(cases) -> None:
+    belief = Belief(cases)
+    with pytest.raises(InputError):
+        belief.update_check("belt", "purple")
+    with pytest.raises(InputError):
+        belief.update_remedy("close_drain", "joint:9")
+    with pytest.raises(InputError):
+        belief.update_gauges(1, np.arange(3.0), np.zeros((2, 4)))

@@ -1,0 +1,113 @@
+"""Readings taken together: against SciPy's normal distribution, and never falsely certain for watching longer."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from scipy.stats import multivariate_normal
+
+from simulator.diagnosis.gauge_likelihood import (
+    PACE,
+    SLICE,
+    Readings,
+    covariance,
+    log_likelihoods,
+    paces,
+    predicted,
+    with_doubt,
+)
+
+
+def rows_of(*levels: float) -> np.ndarray:
+    """Rows whose suction needle rises to a level [Pa], motive air flat at 5.6 bar."""
+    seconds = np.arange(121.0)
+    needles = np.zeros((len(levels), 2, 121))
+    for row, level in enumerate(levels):
+        needles[row, 0] = level * (1.0 - np.exp(-seconds / 15.0))
+        needles[row, 1] = 5.6e5
+    return needles
+
+
+def readings_of(needles: np.ndarray, row: int, times: np.ndarray, run: int = 1) -> Readings:
+    values = np.array([predicted(needles, np.array([row]), gauge, times)[0] for gauge in (0, 1)])
+    return Readings(run, times, values, np.arange(len(needles)))
+
+
+def test_agrees_with_the_normal_distribution_written_out() -> None:
+    needles = rows_of(20e3, 24e3, 40e3)
+    cells = 0.1 * needles
+    times = np.array([3.0, 11.0, 26.0, 41.5])
+    seen = readings_of(needles, 0, times)
+    got = log_likelihoods(needles, cells, (seen,))
+    gauges = np.repeat([0, 1], len(times))
+    values = seen.values.ravel()
+    shared = covariance(gauges, np.tile(times, 2), values)
+    wanted = []
+    for row in range(3):
+        here = np.array([row])
+        pace = PACE * np.concatenate([paces(needles, here, g, times)[0] for g in (0, 1)])
+        cell = SLICE * np.concatenate([predicted(cells, here, g, times)[0] for g in (0, 1)])
+        mean = np.concatenate([predicted(needles, here, g, times)[0] for g in (0, 1)])
+        full = shared + np.outer(pace, pace) + np.outer(cell, cell)
+        wanted.append(multivariate_normal(mean, full).logpdf(values))
+    np.testing.assert_allclose(got - got[0], np.array(wanted) - wanted[0], rtol=1e-6, atol=1e-7)
+
+
+def test_the_right_row_fits_best() -> None:
+    needles = rows_of(15e3, 22e3, 40e3)
+    times = np.arange(2.0, 60.0, 2.0)
+    for row in range(3):
+        found = log_likelihoods(needles, np.zeros_like(needles), (readings_of(needles, row, times),))
+        assert int(np.argmax(found)) == row
+
+
+def test_reading_more_often_adds_hardly_anything() -> None:
+    needles = rows_of(20e3, 24e3)
+    gap = []
+    for every in (4.0, 2.0, 1.0, 0.5):
+        seen = readings_of(needles, 0, np.arange(4.0, 61.0, every))
+        found = log_likelihoods(needles, np.zeros_like(needles), (seen,))
+        gap.append(float(found[0] - found[1]))
+    assert gap[-1] < 1.15 * gap[0]
+
+
+def test_starting_again_adds_hardly_anything() -> None:
+    needles = rows_of(20e3, 24e3)
+    times = np.arange(4.0, 61.0, 4.0)
+    zero = np.zeros_like(needles)
+    once = log_likelihoods(needles, zero, (readings_of(needles, 0, times),))
+    five = log_likelihoods(needles, zero, tuple(readings_of(needles, 0, times, run) for run in range(1, 6)))
+    assert five[0] - five[1] < 1.15 * (once[0] - once[1])
+
+
+def test_watching_a_standing_needle_longer_never_makes_a_small_difference_certain() -> None:
+    needles = np.zeros((2, 2, 121))
+    needles[0, 0], needles[1, 0] = 20e3, 21.5e3
+    needles[:, 1] = 5.6e5
+    seen = readings_of(needles, 0, np.arange(2.0, 119.0, 2.0))
+    found = log_likelihoods(needles, np.zeros_like(needles), (seen,))
+    chance = 1.0 / (1.0 + np.exp(found[1] - found[0]))
+    assert chance < 0.8
+
+
+def test_a_gauge_that_is_not_there_is_left_out() -> None:
+    needles = rows_of(15e3, 40e3)
+    times = np.arange(2.0, 40.0, 2.0)
+    seen = readings_of(needles, 0, times)
+    values = seen.values.copy()
+    values[1] = np.nan
+    found = log_likelihoods(needles, np.zeros_like(needles), (Readings(1, times, values, seen.rows),))
+    assert np.all(np.isfinite(found))
+    assert found[0] > found[1]
+
+
+def test_no_readings_tell_nothing() -> None:
+    needles = rows_of(15e3, 40e3)
+    empty = Readings(1, np.zeros(0), np.zeros((2, 0)), np.arange(2))
+    np.testing.assert_array_equal(log_likelihoods(needles, np.zeros_like(needles), (empty,)), 0.0)
+
+
+@pytest.mark.parametrize("gap", [10.0, 100.0, 1e6])
+def test_doubt_keeps_every_hypothesis_alive(gap: float) -> None:
+    found = with_doubt(np.array([0.0, -gap]), np.array([0.5, 0.5]))
+    assert found[0] - found[1] < 7.0
