@@ -8,6 +8,7 @@ project make a new one; a half-made or damaged one is made again. Nothing else i
 from __future__ import annotations
 
 import contextlib
+import errno
 import hashlib
 import importlib.util
 import json
@@ -214,13 +215,13 @@ def ensure(part: str, say: Say = say) -> Environment:
         HOME.mkdir(exist_ok=True)
         with held(HOME / "making.lock", wait=True, say=say):
             return ensure_alone(part, say)
-    except PermissionError as error:
-        raise StartError(
-            f"The folder {error.filename or PROJECT} cannot be written. "
-            "Copy the project to a folder of your own and start it there."
-        ) from error
     except OSError as error:
-        if "No space left" in str(error) or getattr(error, "winerror", None) == 112:
+        if isinstance(error, PermissionError) or error.errno == errno.EROFS:
+            raise StartError(
+                f"The folder {PROJECT} cannot be written. "
+                "Copy the project to a folder of your own and start it there."
+            ) from error
+        if error.errno == errno.ENOSPC:
             raise no_room() from error
         raise StartError(f"The environment could not be made: {error}.") from error
 
