@@ -18,34 +18,35 @@ from simulator.run.events import NOTHING, RELIEF_POP, due, jump
 from simulator.run.layout import Array
 
 GAMMA = 0.25
-A21 = 1.544000000000000
-A31, A32 = 0.9466785280815826, 0.2557011698983284
-A41, A42, A43 = 3.314825187068521, 2.896124015972201, 0.9986419139977817
-A51, A52, A53, A54 = 1.221224509226641, 6.019134481288629, 12.53708332932087, -0.6878860361058950
-C21 = -5.668800000000000
-C31, C32 = -2.430093356833875, -0.2063599157091915
-C41, C42, C43 = -0.1073529058151375, -9.594562251023355, -20.47028614809616
-C51, C52, C53, C54 = 7.496443313967647, -10.24680431464352, -33.99990352819905, 11.70890893206160
-C61, C62, C63, C64, C65 = (
-    8.083246795921522,
-    -7.981132988064893,
-    -31.52159432874371,
-    16.31930543123136,
-    -6.058818238834054,
+STAGES = 6
+#: Weights of the earlier stages in the state each stage is evaluated at.
+A = np.array(
+    [
+        [0.0, 0.0, 0.0, 0.0, 0.0],
+        [1.544000000000000, 0.0, 0.0, 0.0, 0.0],
+        [0.9466785280815826, 0.2557011698983284, 0.0, 0.0, 0.0],
+        [3.314825187068521, 2.896124015972201, 0.9986419139977817, 0.0, 0.0],
+        [1.221224509226641, 6.019134481288629, 12.53708332932087, -0.6878860361058950, 0.0],
+        [1.221224509226641, 6.019134481288629, 12.53708332932087, -0.6878860361058950, 1.0],
+    ]
 )
-D21, D22, D23, D24, D25 = (
-    10.12623508344586,
-    -7.487995877610167,
-    -34.80091861555747,
-    -7.992771707568823,
-    1.025137723295662,
+#: Weights of the earlier stages, over the step, on the right-hand side.
+C = np.array(
+    [
+        [0.0, 0.0, 0.0, 0.0, 0.0],
+        [-5.668800000000000, 0.0, 0.0, 0.0, 0.0],
+        [-2.430093356833875, -0.2063599157091915, 0.0, 0.0, 0.0],
+        [-0.1073529058151375, -9.594562251023355, -20.47028614809616, 0.0, 0.0],
+        [7.496443313967647, -10.24680431464352, -33.99990352819905, 11.70890893206160, 0.0],
+        [8.083246795921522, -7.981132988064893, -31.52159432874371, 16.31930543123136, -6.058818238834054],
+    ]
 )
-D31, D32, D33, D34, D35 = (
-    -0.6762803392801253,
-    6.087714651680015,
-    16.43084320892478,
-    24.76722511418386,
-    -6.594389125716872,
+#: Dense output.
+D2 = np.array(
+    [10.12623508344586, -7.487995877610167, -34.80091861555747, -7.992771707568823, 1.025137723295662]
+)
+D3 = np.array(
+    [-0.6762803392801253, 6.087714651680015, 16.43084320892478, 24.76722511418386, -6.594389125716872]
 )
 
 ACTIVE = at.AIR_IN  # states before this one enter the rates; those from it on are integrals
@@ -53,6 +54,7 @@ N = at.STATES
 SAFETY, SHRINK, GROW = 0.9, 0.2, 5.0
 FIRST_STEP, LEAST_STEP, LONGEST_STEP = 1e-3, 1e-11, 4.0  # [s]
 LOCATED = 1e-7  # [s]
+FAILED = 1e9  # error of a step that could not be made
 WENT_WELL, TOO_SMALL, TOO_MANY, NOT_FINITE = range(4)
 
 
@@ -168,7 +170,7 @@ def march(
 
     Returns (status, time reached, steps, evaluations, events). y and m hold the end state.
     """
-    k = np.empty((6, N))
+    k = np.empty((STAGES, N))
     jacobian, w = np.zeros((N, ACTIVE)), np.empty((ACTIVE, ACTIVE))
     pivots = np.zeros(ACTIVE, dtype=np.int64)
     rates, moved, ch = np.empty(N), np.empty(N), np.empty(len(at.CHANNELS))
@@ -234,54 +236,31 @@ def march(
                 for j in range(ACTIVE):
                     w[i, j] = -jacobian[i, j]
                 w[i, i] += shift
-            good = factorise(w, pivots)
-            error = 1e9
-            if good:
-                solve_stage(w, pivots, jacobian, shift, rates, k[0])
-                for i in range(N):
-                    trial[i] = old[i] + A21 * k[0, i]
-                evaluate(trial, p, m, dead, flow, moved, ch)
-                for i in range(N):
-                    right[i] = moved[i] + C21 / h * k[0, i]
-                solve_stage(w, pivots, jacobian, shift, right, k[1])
-                for i in range(N):
-                    trial[i] = old[i] + A31 * k[0, i] + A32 * k[1, i]
-                evaluate(trial, p, m, dead, flow, moved, ch)
-                for i in range(N):
-                    right[i] = moved[i] + (C31 * k[0, i] + C32 * k[1, i]) / h
-                solve_stage(w, pivots, jacobian, shift, right, k[2])
-                for i in range(N):
-                    trial[i] = old[i] + A41 * k[0, i] + A42 * k[1, i] + A43 * k[2, i]
-                evaluate(trial, p, m, dead, flow, moved, ch)
-                for i in range(N):
-                    right[i] = moved[i] + (C41 * k[0, i] + C42 * k[1, i] + C43 * k[2, i]) / h
-                solve_stage(w, pivots, jacobian, shift, right, k[3])
-                for i in range(N):
-                    trial[i] = old[i] + A51 * k[0, i] + A52 * k[1, i] + A53 * k[2, i] + A54 * k[3, i]
-                evaluate(trial, p, m, dead, flow, moved, ch)
-                for i in range(N):
-                    right[i] = moved[i] + (C51 * k[0, i] + C52 * k[1, i] + C53 * k[2, i] + C54 * k[3, i]) / h
-                solve_stage(w, pivots, jacobian, shift, right, k[4])
-                for i in range(N):
-                    trial[i] += k[4, i]
-                evaluate(trial, p, m, dead, flow, moved, ch)
-                for i in range(N):
-                    right[i] = (
-                        moved[i]
-                        + (C61 * k[0, i] + C62 * k[1, i] + C63 * k[2, i] + C64 * k[3, i] + C65 * k[4, i]) / h
-                    )
-                solve_stage(w, pivots, jacobian, shift, right, k[5])
-                evaluations += 5
+            error = FAILED
+            if factorise(w, pivots):
+                for stage in range(STAGES):
+                    for i in range(N):
+                        total, push = 0.0, 0.0
+                        for j in range(stage):
+                            total += A[stage, j] * k[j, i]
+                            push += C[stage, j] * k[j, i]
+                        trial[i] = old[i] + total
+                        right[i] = push / h
+                    if stage > 0:
+                        evaluate(trial, p, m, dead, flow, moved, ch)
+                    for i in range(N):
+                        right[i] += moved[i] if stage > 0 else rates[i]
+                    solve_stage(w, pivots, jacobian, shift, right, k[stage])
+                evaluations += STAGES - 1
                 total = 0.0
-                for i in range(ACTIVE):
-                    trial[i] += k[5, i]
-                    scale = atol[i] + rtol * max(abs(old[i]), abs(trial[i]))
-                    total += (k[5, i] / scale) ** 2
-                for i in range(ACTIVE, N):
-                    trial[i] += k[5, i]
+                for i in range(N):
+                    trial[i] += k[STAGES - 1, i]
+                    if i < ACTIVE:
+                        scale = atol[i] + rtol * max(abs(old[i]), abs(trial[i]))
+                        total += (k[STAGES - 1, i] / scale) ** 2
                 error = math.sqrt(total / ACTIVE)
                 if not math.isfinite(error):
-                    error = 1e9
+                    error = FAILED
             factor = min(GROW, max(SHRINK, SAFETY * max(error, 1e-10) ** -0.25))
             if error <= 1.0:
                 break
@@ -289,8 +268,10 @@ def march(
             if step < LEAST_STEP:
                 return TOO_SMALL, t, steps, evaluations, happened
         for i in range(N):
-            c2[i] = D21 * k[0, i] + D22 * k[1, i] + D23 * k[2, i] + D24 * k[3, i] + D25 * k[4, i]
-            c3[i] = D31 * k[0, i] + D32 * k[1, i] + D33 * k[2, i] + D34 * k[3, i] + D35 * k[4, i]
+            c2[i], c3[i] = 0.0, 0.0
+            for j in range(STAGES - 1):
+                c2[i] += D2[j] * k[j, i]
+                c3[i] += D3[j] * k[j, i]
         reached = t + h
         evaluate(trial, p, m, dead, flow, moved, ch)
         evaluations += 1
