@@ -53,7 +53,13 @@ def _table(answers: dict[str, Any], units: str, came: float) -> Block:
     was = {
         "prime_time": seconds(came),
         "gauge_arrives": shown("vacuum", arrival(good_run())[1], units),
-        "lower_pond": text("lessons.draws.compare_was_lower", time=lower_time, gauge=lower_gauge),
+        "lower_pond": text(
+            "lessons.draws.compare_was_lower",
+            time=lower_time,
+            gauge=lower_gauge,
+            time_before=seconds(good_run().prime_time),
+            gauge_before=shown("vacuum", arrival(good_run())[1], units),
+        ),
     }
     more = shown("length", LOWER, units)
     names = {
@@ -136,8 +142,14 @@ def _chart(answers: dict[str, Any], units: str, came: float) -> Block:
     guess_of_gauge = gauge_options().get(answers["guess:gauge_arrives"], math.nan)
     marks = []
     if guessed != UNSURE:
-        label = text("lessons.draws.chart_guess", seconds=f"{float(guessed):g}")
         pa = None if math.isnan(guess_of_gauge) else guess_of_gauge
+        label = text("lessons.draws.chart_guess", seconds=f"{float(guessed):g}")
+        if pa is not None:
+            label = text(
+                "lessons.draws.chart_guess_both",
+                seconds=f"{float(guessed):g}",
+                gauge=shown("vacuum", pa, units),
+            )
         marks.append({"t": float(guessed), "pa": pa, "label": label})
         highest = max(highest, pa or 0.0)
     unit = UNITS[SYSTEMS[units]["vacuum"]]

@@ -61,7 +61,12 @@ class Practice(Lesson):
             self.desk.set_units(units)
             self.refresh()
 
+    def _has_done_one(self) -> bool:
+        return any(self.desk.total(row.attempt_id) is not None for row in self.desk.rows(PRACTICE_SLOT))
+
     def _aim(self) -> list[Block]:
+        # Who has done a call knows how it goes: the call itself comes sooner then.
+        plan = {"id": "plan", "kind": "list", "ordered": True, "items": words("practice.plan")}
         return [
             {
                 "id": "title",
@@ -71,8 +76,7 @@ class Practice(Lesson):
                 "lead": text("lessons.practice.lead"),
             },
             *self.notices(),
-            {"id": "plan", "kind": "list", "ordered": True, "items": words("practice.plan")},
-            {"id": "kept", "kind": "prose", "paragraphs": [text("lessons.practice.kept")]},
+            *([] if self._has_done_one() else [plan]),
             self.caution(),
         ]
 

@@ -44,7 +44,7 @@ function lessonOptions(view, block) {
     "ul",
     { key: "closed", class: "lesson-chosen" },
     block.options
-      .filter((option) => block.revealed || option.id === block.answer)
+      .filter((option) => option.id === block.answer || (block.revealed && option.id !== "unsure"))
       .map((option) => {
         const mine = option.id === block.answer;
         const right = block.revealed && option.id === block.right;

@@ -84,15 +84,20 @@ function lessonChart(host, spec) {
   const wideOf = (content) => content.length * 6.9;
   for (const level of spec.levels || []) {
     paletteNode("line", { x1: area.left, x2: area.right, y1: y(level.pa), y2: y(level.pa), class: "lesson-chart-level" }, svg);
-    const wide = wideOf(level.label);
-    write(level.label, area.right - wide, y(level.pa) - 6, { class: "pic-label lesson-chart-level-name" });
-    taken.push([area.right - wide, y(level.pa) - 20, area.right, y(level.pa) + 3]);
+    // At the left, where every run is still low: the right is where runs and guesses end.
+    write(level.label, area.left + 6, y(level.pa) - 6, { class: "pic-label lesson-chart-level-name" });
+    taken.push([area.left, y(level.pa) - 20, area.left + 6 + wideOf(level.label), y(level.pa) + 3]);
   }
   for (const line of spec.lines) {
     const points = line.points.filter((p) => p[0] <= spec.span_s);
     const d = points.map((p, i) => `${i ? "L" : "M"}${x(p[0]).toFixed(1)},${y(Math.max(0, p[1])).toFixed(1)}`).join("");
     paletteNode("path", { d, class: `lesson-chart-line lesson-chart-${line.style}` }, svg);
     for (let i = 0; i < points.length; i += 4) taken.push([x(points[i][0]) - 2, y(points[i][1]) - 3, x(points[i][0]) + 2, y(points[i][1]) + 3]);
+  }
+  for (const mark of spec.marks || []) {
+    const px = x(Math.min(mark.t, spec.span_s));
+    taken.push([px - 3, area.top, px + 3, area.bottom]);
+    if (Number.isFinite(mark.pa)) taken.push([px - 10, y(mark.pa) - 10, px + 10, y(mark.pa) + 10]);
   }
   for (const line of spec.lines) {
     const at = line.points.reduce((best, p) => (Math.abs(p[0] - line.label_at) < Math.abs(best[0] - line.label_at) ? p : best));
@@ -106,7 +111,7 @@ function lessonChart(host, spec) {
     paletteNode("line", { x1: px, x2: px, y1: area.top, y2: area.bottom, class: "lesson-chart-guess" }, svg);
     if (Number.isFinite(mark.pa)) paletteNode("path", { d: `M${px},${y(mark.pa) - 8}l8,8l-8,8l-8,-8Z`, class: "lesson-chart-diamond" }, svg);
     const wide = wideOf(mark.label);
-    const [left, base] = lessonFreeSpot(taken, px, area.top + 2, wide, [[6, 0], [-wide - 6, 0], [6, 18], [-wide - 6, 18], [6, 36], [-wide - 6, 36]], area);
+    const [left, base] = lessonFreeSpot(taken, px, area.top + 15, wide, [[7, 0], [-wide - 7, 0], [7, 18], [-wide - 7, 18], [7, 36], [-wide - 7, 36]], area);
     write(mark.label, left, base, { class: "pic-label lesson-chart-guess-name" });
   }
 }

@@ -1,0 +1,71 @@
+"""A learner's desk with a clock that a test can move."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+import pytest
+
+from simulator.panels.lesson_base import Lesson
+from simulator.panels.lesson_desk import Desk
+from simulator.panels.lesson_part import LessonPart
+
+
+class Clock:
+    """A clock that ticks a millisecond whenever it is read, and is otherwise moved by hand."""
+
+    def __init__(self) -> None:
+        self.time = datetime(2026, 3, 2, 7, 10, tzinfo=UTC)
+
+    def __call__(self) -> datetime:
+        self.time += timedelta(milliseconds=1)
+        return self.time
+
+    def wait(self, days: float) -> None:
+        self.time += timedelta(days=days)
+
+
+@pytest.fixture
+def clock() -> Clock:
+    return Clock()
+
+
+@pytest.fixture
+def new_desk(clock: Clock) -> Iterator[Callable[[], Desk]]:
+    """Opens the desk of this machine, as each new page does."""
+    opened: list[Desk] = []
+
+    def make() -> Desk:
+        opened.append(Desk(now=clock))
+        return opened[-1]
+
+    yield make
+    for desk in opened:
+        desk.store.close()
+
+
+class Clicks:
+    """Clicks on the parts of a lesson as the page would send them, with what came back."""
+
+    def __init__(self) -> None:
+        self.count = 0
+
+    def __call__(
+        self, target: Lesson | LessonPart, action: str, click: str = "", **args: Any
+    ) -> dict[str, Any]:
+        part = target if isinstance(target, LessonPart) else next(iter(target.parts.values()))
+        said: list[dict[str, Any]] = []
+        send, part.send = part.send, lambda content, buffers=None: said.append(content)
+        self.count += 1
+        message = {"kind": "do", "id": click or f"click {self.count}", "action": action, "args": args}
+        part._receive(part, message, [])
+        part.send = send
+        assert len(said) == 1
+        return said[0]
+
+
+@pytest.fixture
+def click() -> Clicks:
+    return Clicks()
