@@ -56,6 +56,7 @@ def build_page(
         raise InputError(f"there is no unit system {units!r}", "units", ", ".join(SYSTEMS))
     page = attempt.snapshot(units).as_dict()
     page["gauges"] = [_gauge(gauge) for gauge in page["gauges"]]
+    page["notes"] = _notes(attempt, page["notes"])
     page["places"] = _places(page["places"])
     page["engine"]["waits"] = _short(page["engine"]["waits"])
     page["call"] = _call(attempt, page["call"])
@@ -99,6 +100,27 @@ def _places(places: list[dict[str, Any]]) -> list[dict[str, Any]]:
     return sorted(
         (place for place in places if place["items"]), key=lambda place: order.get(place["id"], len(order))
     )
+
+
+def _notes(attempt: Attempt, notes: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """The log; an act refused for what it lacks becomes one line that names the act and all it lacks."""
+    labels = {_act_key(view.action, view.args): view.label for view in attempt.available_actions()}
+    refused = {event["seq"]: event for event in attempt.log if event["reason"] == "needs"}
+    out: list[dict[str, Any]] = []
+    for note in notes:
+        event = refused.get(note["seq"])
+        if event is None or note["kind"] not in ("warning", "refused"):
+            out.append(note)
+        elif not out or out[-1]["seq"] != note["seq"]:
+            name = "unsafe" if note["kind"] == "warning" else "not_yet"
+            lacks = ", ".join(text(f"panel.needs.{need}") for need in event["result"]["lacking"])
+            act = labels.get(_act_key(event["act"], event["args"]), text("panel.notes.an_act"))
+            out.append({**note, "text": text(f"panel.notes.{name}", act=act, lacks=lacks)})
+    return out
+
+
+def _act_key(action: str, args: dict[str, Any]) -> tuple[str, ...]:
+    return action, str(args.get("check", "")), str(args.get("remedy", "")), str(args.get("place", ""))
 
 
 def _nothing_to_close(item: dict[str, Any]) -> bool:

@@ -48,7 +48,7 @@ function describePlace(view, place) {
 function describeAct(view, item) {
   const { page, link } = view;
   const key = actKey(item);
-  const pending = link.pending?.key === key;
+  const pending = link.busy(key);
   const refused = (link.reply && !link.reply.accepted && link.reply.key === key) || view.warned === key;
   const waits = item.waits || [];
   const classes = ["ex-act", "ex-act-" + item.kind];
@@ -82,7 +82,7 @@ function describeAct(view, item) {
 
 // Your notes: the log of what was seen, newest at the end and in sight.
 
-const NOTE_MARKS = new Set(["warning", "refused", "hint", "call"]);
+const NOTE_MARKS = new Set(["warning", "refused", "hint"]);
 
 function describeNotes(view) {
   const { page } = view;

@@ -19,7 +19,7 @@ function describeAsk(view) {
 }
 
 function describeOptions(view, ask, answer) {
-  const pending = view.link.pending?.key === "ask:" + ask.id;
+  const pending = view.link.busy("ask:" + ask.id);
   return node(
     "div",
     { key: "options:" + ask.id, class: "ex-options", role: "group", "aria-label": ask.question },
@@ -86,7 +86,7 @@ function describeCoach(view) {
   const { page, link } = view;
   const coach = page.coach;
   if (!coach || (!coach.allowed && !coach.lines.length)) return [];
-  const pending = link.pending?.key === "hint";
+  const pending = link.busy("hint");
   return [
     node("h2", { key: "title" }, word(page, "coach.title")),
     coach.lines.map((line, index) => node("p", { key: "line" + index, class: "ex-coach-line" }, line)),

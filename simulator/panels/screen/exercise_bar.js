@@ -3,23 +3,7 @@
 const CLOCK_RATES = [1, 5, 20];
 
 function describeBar(view) {
-  const { page, player, link } = view;
-  const engine = page.engine || {};
-  const startKey = engine.running ? "engine:stop" : "engine:start";
-  const pending = link.pending?.key === startKey;
-  const speeds = (engine.speeds || []).map(({ id: speed, label }) =>
-    node(
-      "button",
-      {
-        key: speed,
-        type: "button",
-        class: "ex-choice",
-        "aria-pressed": engine.speed === speed ? "true" : "false",
-        on: { click: () => view.act("speed:" + speed, "set_speed", { speed }) },
-      },
-      label
-    )
-  );
+  const { page, player } = view;
   const rates = CLOCK_RATES.map((rate) =>
     node(
       "button",
@@ -36,24 +20,7 @@ function describeBar(view) {
   );
   const held = player.holds.has("learner");
   return [
-    node(
-      "button",
-      {
-        key: "engine",
-        type: "button",
-        class: "ex-primary ex-engine" + (pending ? " ex-pending" : ""),
-        "aria-busy": pending ? "true" : null,
-        on: { click: () => view.act(startKey, engine.running ? "stop_engine" : "start_engine", {}) },
-      },
-      node("span", { class: "ex-engine-lamp", "data-running": engine.running ? "yes" : "no", "aria-hidden": "true" }),
-      node("span", {}, word(page, engine.running ? "bar.stop" : "bar.start"))
-    ),
-    node(
-      "div",
-      { key: "speed", class: "ex-choices", role: "group", "aria-label": word(page, "bar.speed_spoken") },
-      node("span", { class: "ex-choices-label", "aria-hidden": "true" }, word(page, "bar.speed")),
-      speeds
-    ),
+    page.phase === "debrief" ? null : describeEngine(view),
     node(
       "div",
       { key: "clock", class: "ex-choices", role: "group", "aria-label": word(page, "bar.clock_spoken") },
@@ -85,6 +52,46 @@ function describeBar(view) {
         on: { input: (event) => view.seek(Number(event.target.value)) },
       }),
       node("output", { key: "now", class: "ex-now", "aria-hidden": "true" })
+    ),
+  ];
+}
+
+function describeEngine(view) {
+  const { page, link } = view;
+  const engine = page.engine || {};
+  const startKey = engine.running ? "engine:stop" : "engine:start";
+  const pending = link.busy(startKey);
+  const risk = engine.running ? "" : engine.risk;
+  return [
+    node(
+      "button",
+      {
+        key: "engine",
+        type: "button",
+        class: "ex-primary ex-engine" + (pending ? " ex-pending" : "") + (view.warned === startKey ? " ex-warned" : ""),
+        "aria-busy": pending ? "true" : null,
+        on: { click: () => view.act(startKey, engine.running ? "stop_engine" : "start_engine", {}, risk) },
+      },
+      node("span", { class: "ex-engine-lamp", "data-running": engine.running ? "yes" : "no", "aria-hidden": "true" }),
+      node("span", {}, word(page, engine.running ? "bar.stop" : "bar.start"))
+    ),
+    node(
+      "div",
+      { key: "speed", class: "ex-choices", role: "group", "aria-label": word(page, "bar.speed_spoken") },
+      node("span", { class: "ex-choices-label", "aria-hidden": "true" }, word(page, "bar.speed")),
+      (engine.speeds || []).map(({ id: speed, label }) =>
+        node(
+          "button",
+          {
+            key: speed,
+            type: "button",
+            class: "ex-choice",
+            "aria-pressed": engine.speed === speed ? "true" : "false",
+            on: { click: () => view.act("speed:" + speed, "set_speed", { speed }) },
+          },
+          label
+        )
+      )
     ),
   ];
 }
@@ -125,6 +132,7 @@ function describeStatus(view) {
     ]);
   }
   if (link.pending?.late) return status("quiet", "late", [word(page, "link.late")]);
+  if (view.warned?.startsWith("engine:")) return status("stop", "warned", [word(page, "acts.grave")]);
   if (link.reply && !link.reply.accepted) return status("stop", "refused", [link.reply.sentence]);
   if (player.lookingBack && view.back) {
     return status("back", "back", [
@@ -134,12 +142,19 @@ function describeStatus(view) {
   }
   if (page.notice && page.phase === "predict") return status("back", "notice", [page.notice]);
   if (view.starved) return status("quiet", "starved", [word(page, "link.waiting")]);
-  if (page.run?.ended && page.phase !== "debrief") return status("ended", "ended", [page.run.ended.sentence]);
+  if (page.phase === "debrief") return status("quiet", "over", [word(page, "bar.over")]);
+  if (page.run?.ended) {
+    const ready = page.finish?.proven && !page.finish.waits.length;
+    return status("ended", "ended", [
+      page.run.ended.sentence,
+      ready ? button("finish", "finish.done", () => view.act("finish", "finish", {})) : null,
+    ]);
+  }
   if (view.caption) return status("quiet", "caption", [view.caption]);
   if (link.reply?.sentence) return status("quiet", "reply", [link.reply.sentence]);
   return status("quiet", "idle", [word(page, page.engine?.running ? "bar.idle_running" : "bar.idle_stopped")]);
 }
 
 function status(tone, key, parts) {
-  return { tone, key, children: parts.map((part) => (typeof part === "string" ? node("span", {}, part) : part)) };
+  return { tone, key, children: parts.filter(Boolean).map((part) => (typeof part === "string" ? node("span", {}, part) : part)) };
 }

@@ -246,14 +246,14 @@ function describeCall(view) {
     "header",
     { key: "head", class: "ex-card-head" },
     node("h2", { id: view.ids.call }, word(page, "call.title")),
-    node("p", {}, word(page, call.open && call.stage === 2 ? "call.subtitle_second" : "call.subtitle_first"))
+    call.open ? node("p", {}, word(page, call.stage === 2 ? "call.subtitle_second" : "call.subtitle_first")) : null
   );
   const body = locked.map((one) => describeLocked(view, one));
   if (call.open) {
     const draft = callDraft(view);
     const total = call.markers || 10;
     const left = total - placedMarkers(draft);
-    const pending = link.pending?.key === "call";
+    const pending = link.busy("call");
     const refused = link.reply && !link.reply.accepted && link.reply.key === "call";
     body.push(
       describeSuspects(view),
@@ -300,7 +300,7 @@ function describeProof(view) {
       {
         key,
         type: "button",
-        class: classes + (link.pending?.key === key ? " ex-pending" : ""),
+        class: classes + (link.busy(key) ? " ex-pending" : ""),
         "aria-describedby": off ? view.ids.call + "-proof" : null,
         "aria-disabled": off ? "true" : null,
         on: { click: () => (off ? view.announce(finish.waits.join(" ")) : view.act(key, action, {})) },

@@ -55,7 +55,7 @@ function describeAgain(view) {
     {
       key: "again",
       type: "button",
-      class: "ex-secondary ex-again" + (link.pending?.key === "again" ? " ex-pending" : ""),
+      class: "ex-secondary ex-again" + (link.busy("again") ? " ex-pending" : ""),
       on: { click: () => view.act("again", "again", {}) },
     },
     word(page, "debrief.again")

@@ -69,7 +69,7 @@ function describeYard(view) {
       {
         key: "next",
         type: "button",
-        class: (page.phase === "debrief" ? "ex-primary" : "ex-secondary") + (link.pending?.key === "yard:next" ? " ex-pending" : ""),
+        class: (page.phase === "debrief" ? "ex-primary" : "ex-secondary") + (link.busy("yard:next") ? " ex-pending" : ""),
         on: { click: () => view.act("yard:next", "yard_next", {}) },
       },
       word(page, "yard.next")

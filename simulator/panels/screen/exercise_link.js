@@ -4,8 +4,11 @@
 const LATE_AFTER = 400; // ms until a pending button says so
 const SILENT_AFTER = 8000; // ms without an answer until the learner is offered a way out
 const SHOWN_EVERY = 250; // ms between two reports of the shown clock
-const NEED_EVERY = 80; // ms between two requests for samples
-const NEED_AGAIN = 700; // ms until an unanswered request is repeated
+const NEED_EVERY = 100; // ms between two requests for samples; they do not wait for each other's answers
+// Seconds of samples ahead of the clock that need no request. Ten is all that outside-only work is given.
+const enoughAhead = (rate) => Math.min(9.8, 4 + 0.5 * rate);
+const MOST_QUEUED = 4; // acts waiting behind one under way
+const NEED_AGAIN = 700; // ms until a request is repeated although the clock stands
 
 function freshId() {
   if (globalThis.crypto?.randomUUID) return crypto.randomUUID();
@@ -18,15 +21,26 @@ class EngineRoomLink {
     this.model = model;
     this.changed = changed;
     this.pending = null; // the one act under way
+    this.queue = []; // acts that wait for it: [key, action, args]
     this.reply = null; // the last answer
     this.lost = false;
     this.lastShown = 0;
-    this.lastNeed = { at: -Infinity, shown: -1, from: -1, open: false };
+    this.lastNeed = { at: -Infinity, shown: -1 };
   }
 
-  /** Send one act; while one is under way every further click is ignored. */
+  /** Is this act under way or waiting its turn? */
+  busy(key) {
+    return this.pending?.key === key || this.queue.some(([queued]) => queued === key);
+  }
+
+  /** Send one act; while one is under way others wait their turn, and the same one again is ignored. */
   act(key, action, args, player) {
-    if (this.pending || this.lost) return false;
+    if (this.lost || this.busy(key)) return false;
+    if (this.pending) {
+      if (this.queue.length < MOST_QUEUED) this.queue.push([key, action, args]);
+      this.changed();
+      return true;
+    }
     const message = { kind: "act", id: freshId(), run: player.run, shown: player.furthest, action, args: args || {} };
     this.pending = { key, message, since: performance.now(), late: false, silent: false };
     this.reply = null;
@@ -44,10 +58,13 @@ class EngineRoomLink {
     this.changed();
   }
 
-  answered(message) {
+  answered(message, player) {
     if (!this.pending || this.pending.message.id !== message.id) return false;
-    this.reply = { accepted: message.accepted, sentence: message.sentence || "", key: this.pending.key };
+    const reply = { accepted: message.accepted, sentence: message.sentence || "", key: this.pending.key };
     this.pending = null;
+    const next = this.queue.shift();
+    if (next) this.act(...next, player);
+    this.reply = reply;
     this.changed();
     return true;
   }
@@ -67,20 +84,21 @@ class EngineRoomLink {
 
   /** Ask for samples from where they end, when the clock has moved enough for more to be there. */
   need(player, now) {
-    if (player.run === null || player.final || this.lost) return;
+    if (player.run === null || player.final || this.lost || (player.over && player.end >= player.furthest)) return;
+    if (player.count > 0 && player.end - player.furthest > enoughAhead(player.rate)) return;
     const last = this.lastNeed;
     const quiet = now - last.at;
-    const moved = player.furthest - last.shown >= Math.min(1, 0.08 * player.rate) || player.run !== last.run;
-    if (last.open && quiet < NEED_AGAIN && player.count === last.count) return;
-    if (quiet < NEED_EVERY || !(moved || quiet > NEED_AGAIN)) return;
-    this.lastNeed = { at: now, run: player.run, shown: player.furthest, count: player.count, open: true };
+    const moved = player.run !== last.run || player.furthest - last.shown >= Math.min(1, 0.05 * player.rate);
+    if (quiet < (moved ? NEED_EVERY : NEED_AGAIN)) return;
+    this.lastNeed = { at: now, run: player.run, shown: player.furthest };
+    this.lastShown = now; // a request says the clock too
     const from = player.count > 0 ? player.count * player.step : 0;
     this.post({ kind: "need", run: player.run, from, shown: player.furthest });
   }
 
   /** Say which moment is shown, not more often than every 250 ms. */
   shown(player, now, urgent) {
-    if (player.run === null || this.lost) return;
+    if (player.run === null || player.over || this.lost) return;
     const state = [player.run, player.furthest, player.holds.size > 0, player.rate].join("|");
     if (state === this.lastState || (!urgent && now - this.lastShown < SHOWN_EVERY)) return;
     this.lastShown = now;

@@ -77,13 +77,22 @@ class ExerciseView {
       // The notebook's one-letter commands must not act on a cell while someone types or steps through this page.
       if (event.target instanceof Element && this.root.contains(event.target)) {
         event.target.setAttribute("data-lm-suppress-shortcuts", "true");
+        // A key held down presses a button once.
+        if (event.repeat && ["Enter", " "].includes(event.key) && event.target.matches("button:not(.ex-step)")) {
+          event.preventDefault();
+        }
       }
+    };
+    this.onClick = (event) => {
+      // The second click of a double click would meet the button that has taken the first one's place.
+      if (event.detail > 1 && event.target.closest?.("button:not(.ex-step)")) event.stopPropagation();
     };
     this.model.on("change:page", this.onPage);
     this.model.on("change:units", this.onUnits);
     this.model.on("msg:custom", this.onCustom);
     this.model.on("comm_live_update", this.onComm);
     window.addEventListener("keydown", this.onKey, true);
+    this.root.addEventListener("click", this.onClick, true);
     this.takePage(this.page);
     const tick = (now) => {
       this.frame(now);
@@ -123,7 +132,7 @@ class ExerciseView {
     }
     this.page = page;
     if (before.attempt !== page.attempt) this.player.forget();
-    this.player.follow(page.run);
+    this.player.follow(page.run, page.phase === "debrief");
     if (newRun) {
       this.back = false;
       this.player.hold("learner", false);
@@ -153,7 +162,6 @@ class ExerciseView {
   }
 
   takeSamples(message, floats) {
-    this.link.lastNeed.open = false;
     if (message.run !== this.page.run?.id) {
       if (this.early.length < 8) this.early.push([message, floats]);
       return;
@@ -164,15 +172,15 @@ class ExerciseView {
 
   takeAnswer(message) {
     this.answer = null;
-    if (!this.link.answered(message)) return;
-    this.player.hold("act", false);
+    if (!this.link.answered(message, this.player)) return;
+    this.player.hold("act", this.link.pending !== null);
     if (message.sentence) this.announce(message.sentence);
   }
 
   // ---- what the learner does ---------------------------------------------------------------------------------
 
   act(key, action, args, risk) {
-    if (this.link.pending || this.link.lost) return;
+    if (this.link.busy(key) || this.link.lost) return;
     if (risk === "grave" && this.warned !== key) {
       // One press says what is at stake; a slip of the finger must not end the call-out.
       this.warned = key;
@@ -187,7 +195,7 @@ class ExerciseView {
     }
     this.back = false;
     this.player.hold("act", true);
-    if (!this.link.act(key, action, args, this.player)) this.player.hold("act", false);
+    this.link.act(key, action, args, this.player);
   }
 
   setRate(rate) {

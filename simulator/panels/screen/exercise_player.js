@@ -14,6 +14,7 @@ class RunPlayer {
 
   forget() {
     this.run = null;
+    this.over = false; // the call-out is over: what was seen may be seen again, and no more
     this.step = 0.1;
     this.count = 0;
     this.version = (this.version || 0) + 1; // rises with every change of the samples
@@ -29,7 +30,7 @@ class RunPlayer {
   }
 
   /** Follow the page's run: a new one starts afresh at the second last shown. */
-  follow(run) {
+  follow(run, over = false) {
     if (!run || run.id === null || run.id === undefined) {
       if (this.run !== null) this.forget();
       return;
@@ -40,6 +41,7 @@ class RunPlayer {
       this.time = this.furthest = run.shown || 0;
     }
     this.duration = run.duration || this.duration;
+    this.over = over;
   }
 
   /** The engine room is further on than what is shown: run on quickly to there; at once where the reader wants no motion. */
@@ -95,7 +97,8 @@ class RunPlayer {
   }
 
   get playing() {
-    return this.run !== null && this.holds.size === 0 && !(this.final && this.time >= this.end);
+    if (this.run === null || this.holds.size > 0) return false;
+    return this.over ? this.lookingBack : !(this.final && this.time >= this.end);
   }
 
   get lookingBack() {
@@ -116,8 +119,9 @@ class RunPlayer {
       return;
     }
     const wished = this.time + Math.min(passed, LONGEST_STEP) * this.rate;
-    this.time = Math.min(wished, Math.max(this.end, this.time));
-    this.starvedFor = wished > this.end && !this.final ? this.starvedFor + passed : 0;
+    const limit = this.over ? Math.min(this.end, this.furthest) : this.end;
+    this.time = Math.min(wished, Math.max(limit, this.time));
+    this.starvedFor = wished > this.end && !this.final && !this.over ? this.starvedFor + passed : 0;
     this.furthest = Math.max(this.furthest, this.time);
   }
 
