@@ -1,0 +1,127 @@
+"""The debrief: complete, plain, and JSON as it stands."""
+
+from __future__ import annotations
+
+import json
+import re
+
+import pytest
+
+from simulator.attempt import Attempt
+from simulator.attempt.notes import render
+from simulator.marking.service import Coaching, advise, debriefer
+from simulator.texts import entry
+
+JARGON = re.compile(
+    r"\b(prior|posterior|probabilit\w*|likelihood|bayes\w*|hypothes\w*|entropy|regret|brier|expected value|variance|"
+    r"distribution|sample\w*|statistic\w*|correlat\w*|calibrat\w*|utility|policy)\b",
+    re.IGNORECASE,
+)
+
+
+def sentences(node: object) -> list[str]:
+    if isinstance(node, dict):
+        return [text for value in node.values() for text in sentences(value)]
+    if isinstance(node, (list, tuple)):
+        return [text for value in node for text in sentences(value)]
+    return [node] if isinstance(node, str) else []
+
+
+def syllables(word: str) -> int:
+    groups = re.findall(r"[aeiouy]+", word.lower())
+    silent = word.lower().endswith("e") and not word.lower().endswith("le") and len(groups) > 1
+    return max(len(groups) - silent, 1)
+
+
+def grade(texts: list[str]) -> float:
+    """Reading grade by Flesch and Kincaid (Kincaid et al. 1975), syllables by vowel groups."""
+    plain = [re.sub(r"\{\w+\}", "pump", text) for text in texts]
+    parts = [part for text in plain for part in re.split(r"[.:?!;]", text) if part.strip()]
+    words = re.findall(r"[A-Za-z']+", " ".join(parts))
+    return 0.39 * len(words) / len(parts) + 11.8 * sum(map(syllables, words)) / len(words) - 15.59
+
+
+@pytest.mark.parametrize("area", ["marking", "diagnosis"])
+def test_texts_read_easily_and_hold_no_jargon(area: str) -> None:
+    texts = sentences(entry(area))
+    assert len(texts) > 15
+    assert grade(texts) <= 7.0
+    assert [text for text in texts if JARGON.search(text)] == []
+    longest = max(len(re.findall(r"\S+", part)) for text in texts for part in re.split(r"[.?!]", text))
+    assert longest <= 25
+
+
+@pytest.fixture
+def page(played):
+    return debriefer(played("honest", "belt_loose", 0.7, ""))
+
+
+def test_the_debrief_has_all_a_page_shows(page) -> None:
+    assert json.loads(json.dumps(page)) == page
+    assert set(page) >= {"total", "out_of", "parts", "steps", "curves", "truth", "practise"}
+    for part in page["parts"]:
+        assert set(part) >= {"label", "points", "out_of", "evidence"}
+    for step in page["steps"]:
+        assert set(step) >= {"clock", "did", "before", "after", "expert", "why", "changed"}
+        assert [name for name, _ in step["before"]] == [name for name, _ in step["after"]]
+        assert all(0.0 <= chance <= 1.0 for _, chance in (*step["before"], *step["after"]))
+        assert re.fullmatch(r"\d+:\d\d", step["clock"])
+    assert "belt" in page["truth"]
+    assert "70 %" in page["truth"]
+
+
+def test_three_curves_on_one_plot(page) -> None:
+    curves = page["curves"]
+    for name in ("true", "sound", "suspect"):
+        times = [time for time, _ in curves[name]]
+        assert times == sorted(times)
+        assert times[0] == 0.0
+    # A belt that slips by 70 % draws less vacuum than a sound rig does at 40 s.
+    assert dict(map(tuple, curves["true"]))[40.0] < dict(map(tuple, curves["sound"]))[40.0]
+    assert 25e3 < curves["static_lift_pa"] < 32e3  # 3 m of water: rho g h = 29.4 kPa
+
+
+def test_the_watched_start_says_what_the_needles_told(page) -> None:
+    watched = next(step for step in page["steps"] if step["reading"])
+    assert "bar" in watched["did"]
+    assert "kPa" in watched["did"]
+    assert max(watched["after"], key=lambda pair: pair[1])[0] == "compressor belt loose or gone"
+
+
+def test_us_units(played) -> None:
+    page = debriefer(played("honest", "belt_loose", 0.7, ""), units="us")
+    watched = next(step for step in page["steps"] if step["reading"])
+    assert "inHg" in watched["did"]
+    assert "psi" in watched["did"]
+
+
+def test_the_swapper_is_told_to_look_first(played) -> None:
+    page = debriefer(played("swapper", "belt_loose", 0.7, ""))
+    worst = max(page["steps"], key=lambda step: step["lost_minutes"])
+    assert worst["lost_minutes"] > 5.0
+    assert not worst["same"]
+    assert page["practise"]
+
+
+def test_advice_while_it_goes_on_rests_on_what_was_seen_alone(played) -> None:
+    """Two cases that look the same so far get the same advice."""
+    advices = []
+    for fault, size in (("belt_loose", 0.7), ("strainer_plugged", 0.99)):
+        attempt = Attempt(
+            played("honest", fault, size, "").scenario, played("honest", fault, size, "").store, seed=4
+        )
+        attempt.act("put_on_ppe")
+        advices.append(advise(attempt))
+    assert advices[0] == advices[1]
+
+
+def test_hints_come_in_three_steps(played) -> None:
+    scenario, store = (
+        played("honest", "belt_loose", 0.7, "").scenario,
+        played("honest", "belt_loose", 0.7, "").store,
+    )
+    attempt = Attempt(scenario, store, seed=4, coach=Coaching())
+    attempt.act("put_on_ppe")
+    said = [attempt.act("ask_hint").sentence for _ in range(3)]
+    assert len(set(said)) == 3
+    assert said[0] == render(Coaching().hint(attempt, 1))
