@@ -1,0 +1,230 @@
+"""The two commands: what they say when something stands in the way, and how they look after their environment."""
+
+from __future__ import annotations
+
+import ast
+import json
+import re
+import subprocess
+import sys
+import venv
+from pathlib import Path
+
+import pytest
+
+PROJECT = Path(__file__).parents[2]
+BINDER = PROJECT / "binder"
+sys.path.insert(0, str(BINDER))
+
+import environment  # noqa: E402
+import open_lessons  # noqa: E402
+import run_tests  # noqa: E402
+
+
+@pytest.fixture
+def project(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A small project of its own, with a lock that asks for nothing, in a folder with a space in its name."""
+    folder = tmp_path / "a project"
+    (folder / "simulator").mkdir(parents=True)
+    (folder / "simulator" / "__init__.py").write_text("")
+    for name in ("run", "test"):
+        (folder / f"{name}.txt").write_text(f"# {name}\n")
+        monkeypatch.setitem(environment.LOCKS, name, folder / f"{name}.txt")
+    monkeypatch.setattr(environment, "PROJECT", folder)
+    monkeypatch.setattr(environment, "HOME", folder / ".lessons-environment")
+    monkeypatch.setattr(environment, "ROOM_NEEDED", 1)
+    return folder
+
+
+class Installer:
+    """Stands where pip would be called: records the calls and lays down what pip would."""
+
+    def __init__(self, project: Path) -> None:
+        self.project, self.calls = project, []
+
+    def __call__(
+        self, folder: Path, log: Path, say: environment.Say, *arguments: str, count: int = 0
+    ) -> None:
+        self.calls.append(arguments)
+        site = next(folder.glob("[Ll]ib/**/site-packages"))
+        (site / f"package{len(self.calls)}-1.0.dist-info").mkdir()
+        if "-e" in arguments:
+            (site / "project.pth").write_text(str(self.project))
+
+
+@pytest.fixture
+def installer(project: Path, monkeypatch: pytest.MonkeyPatch) -> Installer:
+    installing = Installer(project)
+    monkeypatch.setattr(environment, "install", installing)
+    monkeypatch.setattr(
+        environment, "make_empty", lambda folder, log: venv.create(folder, symlinks=sys.platform != "win32")
+    )
+    return installing
+
+
+def test_a_second_start_installs_nothing(installer: Installer) -> None:
+    first = environment.ensure("run", say=lambda _: None)
+    assert len(installer.calls) == 2
+    assert environment.ensure("run", say=lambda _: None) == first
+    assert len(installer.calls) == 2
+
+
+def test_tests_add_to_the_same_environment(installer: Installer) -> None:
+    first = environment.ensure("run", say=lambda _: None)
+    assert environment.ensure("test", say=lambda _: None) == first
+    assert len(installer.calls) == 3
+    environment.ensure("run", say=lambda _: None)
+    environment.ensure("test", say=lambda _: None)
+    assert len(installer.calls) == 3
+
+
+@pytest.mark.parametrize("damage", ["no stamp", "torn stamp", "package gone", "python gone", "project gone"])
+def test_a_damaged_environment_is_made_again(installer: Installer, damage: str) -> None:
+    made = environment.ensure("run", say=lambda _: None)
+    if damage == "no stamp":
+        (made.folder / environment.STAMP).unlink()
+    elif damage == "torn stamp":
+        (made.folder / environment.STAMP).write_text('{"packages": [')
+    elif damage == "package gone":
+        next(made.folder.glob("[Ll]ib/**/*.dist-info")).rmdir()
+    elif damage == "python gone":
+        made.python.unlink()
+    else:
+        next(made.folder.glob("[Ll]ib/**/project.pth")).unlink()
+    assert not environment.is_whole(made.folder)
+    environment.ensure("run", say=lambda _: None)
+    assert len(installer.calls) == 4
+    assert environment.is_whole(made.folder)
+
+
+def test_a_new_lock_makes_a_new_environment_and_removes_the_old(installer: Installer) -> None:
+    old = environment.ensure("run", say=lambda _: None)
+    environment.LOCKS["run"].write_text("# another\n")
+    new = environment.ensure("run", say=lambda _: None)
+    assert new != old
+    assert not old.folder.exists()
+
+
+def test_an_environment_in_use_is_not_removed(installer: Installer) -> None:
+    old = environment.ensure("run", say=lambda _: None)
+    with environment.in_use(old):
+        environment.LOCKS["run"].write_text("# another\n")
+        environment.ensure("run", say=lambda _: None)
+        assert old.folder.exists()
+    environment.remove_unused(environment.ensure("run", say=lambda _: None).folder)
+    assert not old.folder.exists()
+
+
+def test_two_launchers_do_not_work_at_once(project: Path) -> None:
+    lock = environment.HOME / "making.lock"
+    hold = (
+        "import sys, pathlib; sys.path.insert(0, sys.argv[1]); import environment\n"
+        "with environment.held(pathlib.Path(sys.argv[2]), wait=True):\n"
+        "    sys.stdout.write('held\\n'); sys.stdout.flush(); sys.stdin.read()"
+    )
+    command = [sys.executable, "-c", hold, str(BINDER), str(lock)]
+    with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as other:
+        assert other.stdout is not None
+        assert other.stdout.readline() == "held\n"
+        with environment.held(lock, wait=False) as free:
+            assert not free
+        other.kill()  # however it ends, the lock is free again
+    with environment.held(lock, wait=False) as free:
+        assert free
+
+
+def test_too_little_room_is_said(installer: Installer, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(environment, "ROOM_NEEDED", 10**18)
+    with pytest.raises(environment.StartError, match="too little room"):
+        environment.ensure("run", say=lambda _: None)
+
+
+def test_no_pip_is_said(project: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(environment.importlib.util, "find_spec", lambda name: None)
+    with pytest.raises(environment.StartError, match="python3-venv"):
+        environment.ensure("run", say=lambda _: None)
+
+
+@pytest.mark.parametrize(
+    ("words", "sentence"),
+    [
+        ("ERROR: [Errno 28] No space left on device", "room"),
+        ("NewConnectionError: Failed to establish a new connection: Name or service not known", "Internet"),
+        ("socket.gaierror: Temporary failure in name resolution", "Internet"),
+        ("ERROR: Could not find a version that satisfies x==1 (from versions: none)", "Internet"),
+        ("ERROR: No matching distribution found for numba==9", "do not exist for Python"),
+        ("something nobody thought of", "What pip said"),
+    ],
+)
+def test_what_pip_says_becomes_a_sentence(project: Path, words: str, sentence: str) -> None:
+    assert sentence in str(environment.explain(words, project / "log"))
+
+
+@pytest.mark.parametrize("name", ["open_lessons.py", "run_tests.py"])
+def test_an_old_python_gets_a_sentence(name: str) -> None:
+    """The launchers' own files parse for Python 3.7, and check the version before they import anything newer."""
+    tree = ast.parse((BINDER / name).read_text(encoding="utf-8"), feature_version=(3, 7))
+    check = next(i for i, node in enumerate(tree.body) if isinstance(node, ast.If))
+    assert all(isinstance(node, ast.Expr | ast.Import) for node in tree.body[:check])
+    assert "3.11" in ast.unparse(tree.body[check])
+
+
+@pytest.mark.parametrize("name", ["open_lessons.py", "run_tests.py", "environment.py"])
+def test_launchers_need_only_the_standard_library(name: str) -> None:
+    tree = ast.parse((BINDER / name).read_text(encoding="utf-8"))
+    names = {alias.name for node in ast.walk(tree) if isinstance(node, ast.Import) for alias in node.names}
+    names |= {str(node.module) for node in ast.walk(tree) if isinstance(node, ast.ImportFrom)}
+    assert {name.split(".")[0] for name in names} <= {*sys.stdlib_module_names, "environment"}
+
+
+def test_a_taken_port_is_said() -> None:
+    with open_lessons.socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        taken.listen()
+        port = taken.getsockname()[1]
+        with pytest.raises(open_lessons.StartError, match=f"Port {port}"):
+            open_lessons.free_port(port)
+    assert open_lessons.free_port(None) >= open_lessons.FIRST_PORT
+
+
+def test_the_server_is_quiet_and_closed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("JUPYTER_CONFIG_DIR", "elsewhere")
+    monkeypatch.setenv("JUPYTER_PATH", "elsewhere")
+    options = open_lessons.server_options(tmp_path, 1234)
+    assert "--ServerApp.ip=127.0.0.1" in options
+    assert not any("token" in option for option in options)  # other users can read a command line
+    overrides = json.loads((tmp_path / "app-settings" / "overrides.json").read_text())
+    assert overrides["@jupyterlab/apputils-extension:notification"]["fetchNews"] == "false"
+    variables = open_lessons.server_variables(tmp_path, "secret")
+    assert variables["JUPYTER_TOKEN"] == "secret"
+    assert "elsewhere" not in variables.values()
+
+
+def test_arguments_reach_pytest() -> None:
+    fast = run_tests.command(False, [])
+    assert fast[:2] == ["-m", "pytest"]
+    assert {"tests", "simulator", "lessons", "--nbval-lax"} <= set(fast)
+    full = run_tests.command(True, ["-k", "word"])
+    assert full[full.index("--benchmark-disable") - 1] == ""
+    assert full[-2:] == ["-k", "word"]
+    chosen = run_tests.command(False, ["tests/house/test_door.py::test_an_unknown_name_is_refused"])
+    assert "simulator" not in chosen
+
+
+@pytest.mark.parametrize("part", ["run", "test"])
+def test_a_lock_pins_everything_and_names_no_index(part: str) -> None:
+    lock = BINDER / ("requirements.txt" if part == "run" else "requirements-test.txt")
+    lines = [
+        line for line in lock.read_text(encoding="utf-8").splitlines() if line and not line.startswith("#")
+    ]
+    assert len(lines) > 80
+    for line in lines:
+        assert re.fullmatch(r"[a-z0-9.-]+==[0-9a-z.]+( ; .+)?", line), line
+
+
+def test_the_test_lock_holds_the_run_lock() -> None:
+    def pins(name: str) -> set[str]:
+        lines = (BINDER / name).read_text(encoding="utf-8").splitlines()
+        return {line.split(" ;")[0] for line in lines if line and not line.startswith("#")}
+
+    assert pins("requirements.txt") <= pins("requirements-test.txt")
