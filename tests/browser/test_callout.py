@@ -176,7 +176,7 @@ def first_half(yard: Yard, shot: str) -> None:
     yard.noted(text("attempt.did.stop_engine"))
     yard.does("vent_hose", text("attempt.did.vent_hose"))
     yard.act("check:joint_apart:joint:1").click()
-    yard.noted(text("checks.joint_apart.outcomes.torn", joint=2))
+    expect(yard.root.locator(".ex-note-look")).to_have_count(2)  # torn or nicked, as chance has it
 
 
 def second_half(yard: Yard, shot: str) -> None:
@@ -184,7 +184,7 @@ def second_half(yard: Yard, shot: str) -> None:
     yard.button(text("panel.call.lock_second")).click()
     expect(yard.root.get_by_role("heading", name=text("panel.call.locked_second"))).to_be_visible()
     yard.act("remedy:renew_joint_ring:joint:1").click()
-    yard.noted("Joint 2:")
+    expect(yard.root.locator(".ex-note-remedy")).to_have_count(1)
     if yard.act("untag_and_close_up").count():
         yard.does("untag_and_close_up", text("attempt.did.untag_and_close_up"))
     runs = sum(text("attempt.did.start_engine_rated") in note for note in yard.notes())
@@ -339,6 +339,7 @@ def test_the_units_switch_and_a_scrub_back_change_no_fact(open_call_out: Callabl
     units.select_option("metric")
     slider = yard.root.get_by_role("slider", name=text("panel.bar.slider"))
     slider.fill("5")
+    yard.page.wait_for_timeout(200)  # the dials follow with the next frame
     assert yard.clock() == 5
     assert yard.dial("Suction") < vacuum
     shoot(yard.page, "looking-back")

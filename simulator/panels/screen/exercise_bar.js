@@ -147,7 +147,7 @@ function describeStatus(view) {
     const ready = page.finish?.proven && !page.finish.waits.length;
     return status("ended", "ended", [
       page.run.ended.sentence,
-      ready ? button("finish", "finish.done", () => view.act("finish", "finish", {})) : null,
+      ready ? button("finish", "finish.short", () => view.act("finish", "finish", {})) : null,
     ]);
   }
   if (view.caption) return status("quiet", "caption", [view.caption]);
