@@ -112,7 +112,7 @@ class RunPlayer {
   /** Let the wall clock move on to `now` [ms]. */
   advance(now) {
     const passed = this.lastFrame === null ? 0 : Math.max(0, now - this.lastFrame) / 1000;
-    this.lastFrame = now;
+    this.lastFrame = Math.max(now, this.lastFrame ?? now); // a first frame may lie before the clock it is measured by
     if (this.skipTo !== null && this.run !== null && this.count > 0) return this.runOn(passed);
     if (!this.playing || this.count === 0) {
       this.starvedFor = this.playing && this.run !== null ? this.starvedFor + passed : 0;
