@@ -49,6 +49,9 @@ class Rig:
     has_isolating_cock: bool = False
     isolating_cock: Valve = field(default_factory=lambda: Valve(bore=25e-3, opening=1.0))
     separator: Separator = field(default_factory=Separator)
+    frost_drain: Valve = field(
+        default_factory=lambda: Valve(bore=15e-3)
+    )  # of the NRV housing, above the ball
     suction_gauge: GaugeState = field(default_factory=GaugeState)
     motive_gauge: GaugeState = field(default_factory=GaugeState)
 

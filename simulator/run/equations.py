@@ -196,6 +196,13 @@ def evaluate(y: Array, p: Array, m: Array, dead: Array, flow: Array, dy: Array, 
             nrv_air = (1.0 - wet) * orifice_flow(p_atm, p_volute, p[at.NRV_GAP], HOLE, p[at.AIR_T])
             nrv_water = wet * liquid_orifice_flow(p_line, p_volute, p[at.NRV_GAP], HOLE, rho)
 
+    frost_water = 0.0
+    if p[at.FROST_DRAIN_AREA] > 0.0:
+        p_housing = p_volute if m[at.NRV_OPEN] > 0.5 else p_line
+        if p_housing > p_atm:
+            wet = smooth_step(y[at.LINE_WATER] / 2e-3)
+            frost_water = wet * liquid_orifice_flow(p_housing, p_atm, p[at.FROST_DRAIN_AREA], HOLE, rho)
+
     # openings of the casing
     p_drain = p_volute
     drain_air, drain_water = 0.0, 0.0
@@ -351,7 +358,7 @@ def evaluate(y: Array, p: Array, m: Array, dead: Array, flow: Array, dy: Array, 
     dy[at.CARRIED_THIRD] = y[at.CARRIED_SECOND] * pace - released
     dy[at.CLOCK] = 1.0
     dy[at.LINER_OPEN] = d_liner
-    dy[at.LINE_WATER] = q_d - q_out - nrv_water
+    dy[at.LINE_WATER] = q_d - q_out - nrv_water - frost_water
     dy[at.DISCHARGE_FLOW] = d_qd
     dy[at.SPEED] = d_speed
     air_in = (
@@ -360,7 +367,7 @@ def evaluate(y: Array, p: Array, m: Array, dead: Array, flow: Array, dy: Array, 
     dy[at.AIR_IN] = air_in
     dy[at.AIR_OUT] = max(m_air, 0.0) + swallowed + air_out_drain + bubbles
     dy[at.WATER_IN] = q if setup == 0.0 else 0.0
-    dy[at.WATER_OUT] = q_out + drain_water + q_spray + (spill if empty else 0.0)
+    dy[at.WATER_OUT] = q_out + drain_water + frost_water + q_spray + (spill if empty else 0.0)
     dy[at.MOTIVE_IN] = m_in
     dy[at.MOTIVE_OUT] = m_motive + m_relief + m_line_hole
 
@@ -395,3 +402,4 @@ def evaluate(y: Array, p: Array, m: Array, dead: Array, flow: Array, dy: Array, 
     ch[at.C_LEVEL] = -drop
     ch[at.C_BUBBLES] = bubbles
     ch[at.C_TRAPPED] = trapped / area
+    ch[at.C_FROST_DRAIN] = frost_water

@@ -86,6 +86,7 @@ MODES = 7
     GASKET_AREA,
     SEAL_AREA,
     DRAIN_AREA,
+    FROST_DRAIN_AREA,
     NRV_GAP,
     NRV_CRACKING,
     NRV_LOSS,
@@ -127,8 +128,8 @@ MODES = 7
     PROFILE_COUNT,
     LEAK_COUNT,
     RAMP_COUNT,
-) = range(75)
-PARAMETERS = 75  # then PROFILE_COUNT pairs (s, z), LEAK_COUNT pairs (s, area), RAMP_COUNT rows of RAMP_WIDTH
+) = range(76)
+PARAMETERS = 76  # then PROFILE_COUNT pairs (s, z), LEAK_COUNT pairs (s, area), RAMP_COUNT rows of RAMP_WIDTH
 RAMP_WIDTH = 5  # parameter index, start [s], end [s], first value, last value
 
 # --- channels -------------------------------------------------------------------------------------------------------
@@ -164,6 +165,7 @@ CHANNELS: tuple[str, ...] = (
     "water_level",
     "strainer_bubbles",
     "trapped_length",
+    "frost_drain_water",
 )
 #: Unit of each channel, all SI; pressures absolute.
 CHANNEL_UNITS: dict[str, str] = {
@@ -171,7 +173,15 @@ CHANNEL_UNITS: dict[str, str] = {
         "Pa"
         if name.endswith("pressure")
         else "m3/s"
-        if name in ("suction_flow", "discharge_flow", "exhaust_water", "drain_water", "nrv_water")
+        if name
+        in (
+            "suction_flow",
+            "discharge_flow",
+            "exhaust_water",
+            "drain_water",
+            "nrv_water",
+            "frost_drain_water",
+        )
         else "m"
         if name in ("front_position", "npsh_margin", "water_level", "trapped_length")
         else "-"
@@ -212,7 +222,8 @@ CHANNEL_UNITS: dict[str, str] = {
     C_LEVEL,
     C_BUBBLES,
     C_TRAPPED,
-) = range(31)
+    C_FROST_DRAIN,
+) = range(32)
 
 
 class Setup(IntEnum):

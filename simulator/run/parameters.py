@@ -122,6 +122,7 @@ def pack(
     p[at.LIP_FILL], p[at.BITE_FILL], p[at.FULL_FILL] = casing.lip_fill, casing.bite_fill, casing.full_fill
     p[at.GASKET_AREA], p[at.SEAL_AREA] = disc(casing.gasket_hole), disc(casing.seal_hole)
     p[at.DRAIN_AREA] = disc(rig.casing_drain.bore) * rig.casing_drain.opening
+    p[at.FROST_DRAIN_AREA] = disc(rig.frost_drain.bore) * rig.frost_drain.opening
     p[at.NRV_GAP] = rig.nrv.gap_area
     p[at.NRV_CRACKING] = math.inf if rig.nrv.stuck else rig.nrv.cracking_pressure
     p[at.NRV_LOSS] = NRV_LOSS

@@ -188,3 +188,12 @@ def test_a_high_spot_holds_air_back_until_the_stream_clears_it(sound):
     assert run.trapped_length[-1] < 1e-3
     assert abs(run.balance.air_error) < 1e-6
     assert abs(run.balance.water_error) < 1e-6
+
+
+def test_frost_drain_left_open_sprays_only_when_it_pumps(sound):
+    """It stands above the ball: harmless to the vacuum while the ball seats."""
+    run = simulate(replace(RIG, frost_drain=Valve(bore=15e-3, opening=1.0)), SITE, duration=200.0)
+    assert run.prime_time == pytest.approx(sound.prime_time, abs=0.5)
+    assert run.frost_drain_water[run.index(30.0)] == 0.0
+    assert run.frost_drain_water[-1] > 1e-3
+    assert abs(run.balance.water_error) < 1e-6
