@@ -179,6 +179,7 @@ CHANNEL_UNITS: dict[str, str] = {
             "discharge_flow",
             "exhaust_water",
             "drain_water",
+            "frost_drain_water",
             "nrv_water",
             "frost_drain_water",
         )
