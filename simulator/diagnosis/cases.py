@@ -13,7 +13,7 @@ from pathlib import Path
 import numpy as np
 
 import simulator
-from simulator.diagnosis.cache import load, save
+from simulator.diagnosis import cache
 from simulator.diagnosis.fits import curve_fits
 from simulator.diagnosis.hypotheses import Hypothesis, Situations, situations, spread
 from simulator.diagnosis.outlook import CheckKey, Observer, Outlook
@@ -34,6 +34,9 @@ Mapper = Callable[[Callable[[tuple[Rig, Site]], Outlook], Iterable[tuple[Rig, Si
 
 class StoppedError(SimulatorError):
     """The work was stopped on request before it was done."""
+
+
+_sets: dict[str, HypothesisSet] = {}
 
 
 @dataclass(frozen=True, eq=False)
@@ -202,10 +205,12 @@ def hypothesis_set(
     ('sound', 'belt_loose')
     """
     hypotheses = spread(rig, site, faults)
-    rows = situations(rig, site, hypotheses)
     key = content_key(rig, site, hypotheses)
+    if use_cache and key in _sets:
+        return _sets[key]
+    rows = situations(rig, site, hypotheses)
     total = len(rows.rows)
-    arrays = load(key) if use_cache else None
+    arrays = cache.load(key) if use_cache else None
     if arrays is None or len(arrays["prime_times"]) != total:
         outlooks = _simulated(rig, site, rows, progress, should_stop, mapper)
         arrays = _arrays(outlooks)
@@ -213,11 +218,11 @@ def hypothesis_set(
         watched = 60.0 * watch_minutes(proof_limit(float(arrays["prime_times"][0])))
         arrays["fits"] = curve_fits(arrays["needles"], arrays["cells"], arrays["prime_times"], watched)
         if use_cache:
-            save(key, arrays)
+            cache.save(key, arrays)
     elif progress is not None:
         progress(total, total)
     chances = {_check_key(name): values for name, values in arrays.items() if name.startswith("check ")}
-    return HypothesisSet(
+    found = HypothesisSet(
         rig=rig,
         site=site,
         hypotheses=hypotheses,
@@ -230,6 +235,17 @@ def hypothesis_set(
         fits=arrays["fits"],
         key=key,
     )
+    if use_cache:
+        while len(_sets) >= cache.KEPT:
+            _sets.pop(next(iter(_sets)), None)
+        _sets[key] = found
+    return found
+
+
+def forget() -> None:
+    """Drop the sets held in memory; what is on disk stays."""
+    _sets.clear()
+    cache.forget()
 
 
 def _simulated(

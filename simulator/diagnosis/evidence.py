@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from simulator.attempt import Attempt
     from simulator.attempt.timeline import Timeline
 
-EVERY = 2.0  # [s] between needles that count as read
+EVERY = 3.0  # [s] between needles that count as read
 BEFORE_PRIME = 1.0  # [s] before the prime after which needles are left out: they jump
 DRY_FILL, DRY_VACUUM = 0.02, 500.0  # [-] and [Pa] up to which a rig counts as dry and vented
 RATED = 1.0
@@ -65,6 +65,7 @@ class Story:
     faults: tuple[dict[str, Any], ...]  # of the scenario: fault, place and size key; empty for a sound rig
     allowed_checks: tuple[str, ...] | None  # None: all
     mode: str
+    shown: float  # [s] of the latest run, as far as the learner saw it
     ended: str  # "" | finished | given_up | stopped_for_safety
 
     @property
@@ -114,6 +115,7 @@ def story_of(attempt: Attempt) -> Story:
         faults=tuple(scenario.content()["faults"]),
         allowed_checks=None if allowed == "all" else tuple(allowed),
         mode=attempt.mode,
+        shown=attempt.shown,
         ended=attempt.yard.ended,
     )
 
@@ -242,9 +244,10 @@ def follow(story: Story, cases: HypothesisSet) -> Trail:
             belief = step.after
             steps.append(step)
     if engine is not None:
-        last = story.log[-1]
+        time = story.shown
+        belief = watched(belief, engine, time)
         close_watch()
-        end_watch(float(last["shown_s"] or 0.0))
+        end_watch(time)
     return Trail(tuple(sorted(steps, key=lambda step: step.seq)), at_calls, belief, time)
 
 

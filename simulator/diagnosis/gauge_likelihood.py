@@ -12,7 +12,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.linalg import cho_factor, cho_solve
+from scipy.linalg import solve_triangular
 
 from simulator.diagnosis.outlook import CURVES
 from simulator.instruments.gauges import GAUGES
@@ -73,21 +73,17 @@ def paces(needles: np.ndarray, rows: np.ndarray, gauge: int, times: np.ndarray) 
     return times * (late - early) / (2.0 * half)
 
 
-def covariance(gauges: np.ndarray, times: np.ndarray, values: np.ndarray) -> np.ndarray:
-    """Covariance [Pa2] of readings that all hypotheses share, shape (k, k).
+def covariance(gauge: int, times: np.ndarray, values: np.ndarray) -> np.ndarray:
+    """Covariance [Pa2] of readings of one gauge that all hypotheses share, shape (k, k); times [s], values
+    [Pa].
 
-    ``gauges`` numbers the gauge of each reading; times [s], values [Pa].
+    Readings of different gauges share nothing but a hypothesis's own pace and size.
     """
-    total = np.zeros((len(times), len(times)))
-    for number in np.unique(gauges):
-        gauge, spread = GAUGES[CURVES[number]], UNCERTAINTY[CURVES[number]]
-        here = np.flatnonzero(gauges == number)
-        apart = np.abs(times[here, None] - times[None, here])
-        block = spread.wander**2 * np.exp(-apart / MEMORY) + spread.offset**2
-        block += SCALE**2 * np.outer(values[here], values[here])
-        own = gauge.tremble**2 + (0.5 * gauge.graduation()) ** 2 / 12.0
-        total[np.ix_(here, here)] = block + own * np.eye(len(here))
-    return total
+    made, spread = GAUGES[CURVES[gauge]], UNCERTAINTY[CURVES[gauge]]
+    apart = np.abs(times[:, None] - times[None, :])
+    shared = spread.wander**2 * np.exp(-apart / MEMORY) + spread.offset**2
+    own = made.tremble**2 + (0.5 * made.graduation()) ** 2 / 12.0
+    return shared + SCALE**2 * np.outer(values, values) + own * np.eye(len(times))
 
 
 def log_likelihoods(needles: np.ndarray, cells: np.ndarray, readings: tuple[Readings, ...]) -> np.ndarray:
@@ -96,39 +92,32 @@ def log_likelihoods(needles: np.ndarray, cells: np.ndarray, readings: tuple[Read
 
     ``needles`` and ``cells`` [Pa] have shape (rows, gauges, seconds).
     """
-    parts: list[tuple[np.ndarray, ...]] = []
-    for item in readings:
-        for gauge, values in enumerate(item.values):
-            known = np.isfinite(values)
-            times = item.times[known]
+    count = len(readings[0].rows) if readings else 0
+    # Products of misfit, pace and slice, weighed by the shared covariance, for each hypothesis.
+    products = np.zeros((count, 3, 3))
+    for gauge in range(len(CURVES)):
+        parts = []
+        for item in readings:
+            known = np.isfinite(item.values[gauge])
+            times, values = item.times[known], item.values[gauge][known]
             if len(times):
-                parts.append(
-                    (
-                        np.full(len(times), gauge),
-                        times,
-                        values[known],
-                        predicted(needles, item.rows, gauge, times),
-                        PACE * paces(needles, item.rows, gauge, times),
-                        SLICE * predicted(cells, item.rows, gauge, times),
-                    )
-                )
-    if not parts:
-        return np.zeros(len(readings[0].rows) if readings else 0)
-    gauges, times, values = (np.concatenate([part[i] for part in parts]) for i in range(3))
-    mean, pace, cell = (np.concatenate([part[i] for part in parts], axis=1) for i in range(3, 6))
-    factor = cho_factor(covariance(gauges, times, values), lower=True)
-    missed = values - mean
-
-    def product(a: np.ndarray, solved: np.ndarray) -> np.ndarray:
-        return np.einsum("hk,kh->h", a, solved)
-
-    of_missed, of_pace, of_cell = (cho_solve(factor, a.T) for a in (missed, pace, cell))
+                misfit = values - predicted(needles, item.rows, gauge, times)
+                pace = PACE * paces(needles, item.rows, gauge, times)
+                cell = SLICE * predicted(cells, item.rows, gauge, times)
+                parts.append((times, values, np.stack([misfit, pace, cell], axis=1)))
+        if parts:
+            times, values = (np.concatenate([part[i] for part in parts]) for i in (0, 1))
+            columns = np.concatenate([part[2] for part in parts], axis=2).reshape(3 * count, len(times))
+            factor = np.linalg.cholesky(covariance(gauge, times, values))
+            white = solve_triangular(factor, columns.T, lower=True, check_finite=False)
+            white = white.reshape(len(times), count, 3)
+            products += np.einsum("thi,thj->hij", white, white)
     # Two directions of its own for each hypothesis, added by the matrix inversion lemma (Woodbury 1950).
-    pp, pc, cc = 1.0 + product(pace, of_pace), product(pace, of_cell), 1.0 + product(cell, of_cell)
-    along_pace, along_cell = product(missed, of_pace), product(missed, of_cell)
+    mm, mp, mc = products[:, 0, 0], products[:, 0, 1], products[:, 0, 2]
+    pp, pc, cc = 1.0 + products[:, 1, 1], products[:, 1, 2], 1.0 + products[:, 2, 2]
     determinant = pp * cc - pc**2
-    explained = (cc * along_pace**2 - 2.0 * pc * along_pace * along_cell + pp * along_cell**2) / determinant
-    return -0.5 * (product(missed, of_missed) - explained + np.log(determinant))
+    explained = (cc * mp**2 - 2.0 * pc * mp * mc + pp * mc**2) / determinant
+    return -0.5 * (mm - explained + np.log(determinant))
 
 
 def with_doubt(log_likelihood: np.ndarray, weights: np.ndarray) -> np.ndarray:

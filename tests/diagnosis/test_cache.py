@@ -90,15 +90,15 @@ def test_a_key_cannot_leave_the_folder() -> None:
 
 
 def test_a_damaged_set_is_made_anew() -> None:
-    from simulator.diagnosis.cases import hypothesis_set
+    from simulator.diagnosis.cases import forget, hypothesis_set
     from simulator.rig.presets import load_rig, standard_site
 
     first = hypothesis_set(load_rig("osier"), standard_site(), ["drain_open"])
     path = cache.cache_folder() / "hypotheses" / f"{first.key}.npz"
     path.write_bytes(b"damaged")
-    cache.forget()
+    forget()
     again = hypothesis_set(load_rig("osier"), standard_site(), ["drain_open"])
     np.testing.assert_array_equal(first.needles, again.needles)
-    cache.forget()
+    forget()
     from_disk = hypothesis_set(load_rig("osier"), standard_site(), ["drain_open"])
     np.testing.assert_array_equal(first.needles, from_disk.needles)

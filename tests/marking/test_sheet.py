@@ -14,6 +14,9 @@ from simulator.marking.economy import economy_points
 from simulator.marking.service import cases_for, debriefer, marked_attempt
 
 CASES = [("drain_open", 1.0, ""), ("belt_loose", 0.7, ""), ("strainer_plugged", 0.99, "")]
+EACH = [
+    pytest.param(case, id=case[0], marks=[pytest.mark.full] if n > 1 else []) for n, case in enumerate(CASES)
+]
 PARTS = {"found": 40.0, "economy": 25.0, "safety": 25.0, "understanding": 10.0}
 
 
@@ -21,7 +24,7 @@ def sheet_of(attempt: Attempt):
     return marked_attempt(attempt)[2].sheet
 
 
-@pytest.mark.parametrize("case", CASES, ids=[case[0] for case in CASES])
+@pytest.mark.parametrize("case", EACH)
 def test_honest_work_is_found_fixed_and_well_paid(played, case) -> None:
     attempt = played("honest", *case)
     assert attempt.yard.ended == "finished"
@@ -33,7 +36,7 @@ def test_honest_work_is_found_fixed_and_well_paid(played, case) -> None:
 
 
 @pytest.mark.parametrize("trick", ["quitter", "spammer", "swapper"])
-@pytest.mark.parametrize("case", CASES, ids=[case[0] for case in CASES])
+@pytest.mark.parametrize("case", EACH)
 def test_tricks_earn_less_than_honest_work(played, case, trick: str) -> None:
     honest, other = sheet_of(played("honest", *case)), sheet_of(played(trick, *case))
     assert other.total < honest.total - 1.0
@@ -57,7 +60,7 @@ def test_claiming_certainty_after_the_fact_is_not_possible(played) -> None:
 
 
 def test_parts_and_their_evidence_add_up(played) -> None:
-    for case in CASES:
+    for case in CASES[:2]:
         for player in ("honest", "quitter", "spammer", "swapper"):
             sheet = sheet_of(played(player, *case))
             assert {part.id: part.out_of for part in sheet.parts} == PARTS
