@@ -275,7 +275,7 @@ def open_exercise(
     return ExercisePanel(
         opened.attempt,
         debriefer=debriefer,
-        again=lambda: begin(played, kept, learner, coach),
+        again=None if played.mode == "assessment" else lambda: begin(played, kept, learner, coach),
         units=units,
         notice=opened.notice,
     )

@@ -346,3 +346,21 @@ def test_the_units_switch_and_a_scrub_back_change_no_fact(open_call_out: Callabl
     yard.does("check:gauges:gauges", "kPa")  # acts now, not then
     assert yard.clock() >= second
     assert yard.clock() <= second + 2
+
+
+def test_sound_is_off_at_first_and_never_without_words(open_call_out: Callable[..., Yard]) -> None:
+    yard = open_call_out()
+    caption = yard.root.locator(".ex-caption")
+    expect(caption).to_be_hidden()
+    yard.guess(45)
+    yard.does("put_on_ppe", text("attempt.did.put_on_ppe"))
+    yard.does("secure_discharge", text("attempt.did.secure_discharge"))
+    yard.button(text("panel.bar.start")).click()
+    yard.reaches(10)
+    yard.button(text("panel.header.sound_off")).click()
+    expect(caption).to_contain_text(text("panel.sound.engine_rated"))
+    yard.does("check:exhaust_stream:exhaust", "Exhaust")
+    yard.button(text("panel.bar.hold")).click()
+    expect(caption).to_contain_text(text("panel.sound.engine_off"))
+    yard.button(text("panel.header.sound_on")).click()
+    expect(caption).to_be_hidden()

@@ -150,8 +150,8 @@ function describeStatus(view) {
       ready ? button("finish", "finish.short", () => view.act("finish", "finish", {})) : null,
     ]);
   }
-  if (view.caption) return status("quiet", "caption", [view.caption]);
   if (link.reply?.sentence) return status("quiet", "reply", [link.reply.sentence]);
+  if (page.phase === "predict") return status("quiet", "predict", [word(page, "bar.idle_predict")]);
   return status("quiet", "idle", [word(page, page.engine?.running ? "bar.idle_running" : "bar.idle_stopped")]);
 }
 

@@ -44,6 +44,7 @@ class ExerciseView {
       instruments,
       bar: part("div", "bar", controls),
       status: part("div", "status", controls, { role: "status" }),
+      caption: part("p", "caption", controls),
       debrief: part("section", "debrief", sheet, { "aria-labelledby": this.ids.debrief }),
       ask: part("section", "ask", sheet, { "aria-labelledby": this.ids.ask }),
     };
@@ -292,6 +293,8 @@ class ExerciseView {
   drawStatus() {
     const line = describeStatus(this);
     this.parts.status.dataset.tone = line.tone;
+    this.parts.caption.textContent = this.caption || "";
+    this.parts.caption.hidden = !this.caption;
     patchChildren(this.parts.status, node("div", { key: line.key, class: "ex-status-line" }, line.children));
   }
 
