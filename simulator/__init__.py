@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from simulator.errors import SimulatorError as SimulatorError
     from simulator.instruments.checks import CHECKS as CHECKS
     from simulator.marking import MarkSheet as MarkSheet
-    from simulator.marking import mark as mark
+    from simulator.marking.mark import mark as mark
     from simulator.panels.exercise import open_exercise as open_exercise
     from simulator.panels.lesson import lesson as lesson
     from simulator.records import Store as Store
@@ -73,7 +73,7 @@ _DOOR: dict[str, str] = {
     "load_rig": "simulator.rig.presets",
     "load_scenario": "simulator.scenario",
     "load_site": "simulator.rig.presets",
-    "mark": "simulator.marking",
+    "mark": "simulator.marking.mark",
     "open_exercise": "simulator.panels.exercise",
     "random_scenario": "simulator.scenario",
     "rig_names": "simulator.rig.presets",
