@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from simulator.compiled import compiled
 from simulator.run import layout as at
-from simulator.run.equations import front_position, gas_volumes
 from simulator.run.layout import Array
+from simulator.run.pockets import front_position, gas_volumes
 
 (
     NOTHING,

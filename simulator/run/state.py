@@ -26,7 +26,7 @@ class State:
 
 def air_at_rest(rig: Rig, site: Site, p: np.ndarray, y: np.ndarray, modes: np.ndarray) -> None:
     """Fill the pockets with air at atmospheric pressure."""
-    from simulator.run.equations import gas_volumes
+    from simulator.run.pockets import gas_volumes
 
     per_volume = (p[at.ATMOSPHERE] - p[at.VAPOUR]) / (R_AIR * p[at.AIR_T])
     hose, casing = gas_volumes(y, p, modes)

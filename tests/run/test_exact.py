@@ -74,7 +74,7 @@ def test_polytropic_pump_down_starts_steeper_by_the_exponent(rig, site, exponent
     expected = (1.0 + (exponent - 1.0) * share * times) ** (-1.0 / (exponent - 1.0))
     assert expected[-1] < 0.5
     assert np.max(np.abs(left / expected - 1.0)) < 1e-6
-    from simulator.run.equations import gas_pressure
+    from simulator.run.pockets import gas_pressure
 
     start = [gas_pressure(mass, p[at.CASING_VOLUME], p) for mass in states[:2, at.CASING_AIR]]
     assert (1.0 - start[1] / start[0]) / 0.1 == pytest.approx(exponent * share, rel=0.02)
@@ -154,7 +154,7 @@ def test_column_falls_back_freely(rig, site):
     state.y[at.FRONT] = start
     state.y[at.CASING_AIR] *= 1.0
     times = np.arange(0.0, 0.31, 0.1)
-    from simulator.run.equations import gas_volumes, height_at
+    from simulator.run.pockets import gas_volumes, height_at
 
     _, volume = gas_volumes(state.y, p, state.modes)
     state.y[at.CASING_AIR] = (p[at.ATMOSPHERE] - p[at.VAPOUR]) * volume / (R_AIR * p[at.AIR_T])
