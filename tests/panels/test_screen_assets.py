@@ -58,4 +58,4 @@ def test_the_screen_files_stay_small(suffix: str) -> None:
     mine = [path for path in assets.screen_files(suffix) if path.name.startswith("exercise")]
     assert mine
     for path in mine:
-        assert len(path.read_text(encoding="utf-8").splitlines()) <= 520, path.name
+        assert len(path.read_text(encoding="utf-8").splitlines()) <= 450, path.name

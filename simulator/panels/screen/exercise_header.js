@@ -9,8 +9,7 @@ function describeHeader(view) {
       "div",
       { key: "words", class: "ex-header-words" },
       node("h1", {}, header.title),
-      node("p", { class: "ex-rig-line" }, header.rig_line || ""),
-      header.brief ? node("p", { class: "ex-brief" }, node("q", {}, header.brief)) : null
+      node("p", {}, header.rig_line || "")
     ),
     node(
       "div",
@@ -43,6 +42,7 @@ function describeHeader(view) {
         word(page, view.sound.on ? "header.sound_on" : "header.sound_off")
       )
     ),
+    header.brief ? node("p", { key: "brief", class: "ex-brief" }, node("q", {}, header.brief)) : null,
   ];
 }
 
