@@ -78,9 +78,21 @@ def draw_rig(choose: Chooser, site: Site) -> Rig:
     return rig
 
 
+def draw_lay(choose: Chooser, rig: Rig, site: Site) -> Site:
+    """The site with the hose laid over a high spot, where the hose is long enough for one."""
+    length, top = rig.suction_hose.length, site.lift
+    spare = 0.55 * length - site.submergence - top
+    if spare < 0.1:
+        return site
+    above = choose.between(0.05, min(spare, 2.0))
+    below = choose.between(0.0, min(0.19 * length, max(0.24 * length - above, 0.0)))
+    lay = ((0.0, -site.submergence), (0.55 * length, top + above), (0.8 * length, top - below), (length, top))
+    return replace(site, profile=lay)
+
+
 def draw_fault(choose: Chooser, rig: Rig, site: Site) -> tuple[Rig, Site]:
-    """The rig with one or two faults of any legal size."""
-    for _ in range(choose.one_of((1, 1, 2))):
+    """The rig with none, one or two faults of any legal size."""
+    for _ in range(choose.one_of((0, 1, 1, 2))):
         fault = FAULTS[choose.one_of(tuple(FAULTS))]
         place = choose.one_of(fault.places(rig))
         size = choose.between(fault.size.low, fault.size.high) if fault.size else 0.0
@@ -122,7 +134,10 @@ def draw_options(choose: Chooser) -> dict[str, Any]:
 def draw_case(choose: Chooser) -> Case:
     """One case; every run of it must go through, with books that close."""
     site = draw_site(choose)
-    rig, site = draw_fault(choose, draw_rig(choose, site), site)
+    rig = draw_rig(choose, site)
+    if choose.one_of((False, False, True)):
+        site = draw_lay(choose, rig, site)
+    rig, site = draw_fault(choose, rig, site)
     return Case(rig, site, draw_options(choose))
 
 
