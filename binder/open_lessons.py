@@ -34,6 +34,9 @@ from environment import (
 
 FIRST_LESSON = "lessons/00_start_here.ipynb"
 FIRST_PORT = 8890
+STATE = HOME / "state"
+# Runs the model once: what it compiles is kept, so that no lesson has to wait for the compiler.
+WARM_UP = "import simulator as s; s.simulate(s.load_rig(s.rig_names()[0]), s.standard_site(), duration=1.0)"
 QUIET_SETTINGS = {
     "@jupyterlab/apputils-extension:notification": {
         "fetchNews": "false",
@@ -100,6 +103,30 @@ def free_port(asked: int | None) -> int:
     raise StartError(f"None of the ports {FIRST_PORT} to {FIRST_PORT + 99} is free. Choose one with --port.")
 
 
+def warm_up(environment: Environment) -> "subprocess.Popen[bytes]":
+    """Start compiling the model, while JupyterLab starts too."""
+    variables = server_variables(STATE, "")
+    with (STATE / "warm-up.log").open("wb") as record:
+        return subprocess.Popen(
+            [environment.python, "-c", WARM_UP],
+            cwd=HOME,
+            env=variables,
+            stdin=subprocess.DEVNULL,
+            stdout=record,
+            stderr=subprocess.STDOUT,
+        )
+
+
+def wait_for(warming: "subprocess.Popen[bytes]") -> None:
+    """Wait for the compiler; a lesson works without its help, only later."""
+    try:
+        warming.wait(2)
+    except subprocess.TimeoutExpired:
+        say("Getting the model ready (once, about half a minute) ...")
+        with contextlib.suppress(subprocess.TimeoutExpired):
+            warming.wait(120)
+
+
 def answers(port: int, token: str) -> bool:
     """Whether our own server answers: the token tells it from a stranger's on the same port."""
     request = urllib.request.Request(
@@ -113,16 +140,15 @@ def answers(port: int, token: str) -> bool:
         return False
 
 
-def start(environment: Environment, port: int, token: str) -> subprocess.Popen[bytes]:
+def start(environment: Environment, port: int, token: str) -> "subprocess.Popen[bytes]":
     """Start JupyterLab and wait until it answers."""
-    state = HOME / "state"
-    variables = server_variables(state, token)
-    log = state / "server.log"
+    variables = server_variables(STATE, token)
+    log = STATE / "server.log"
     # a group of its own: Ctrl-C reaches this program only, which then ends the server in good order
     group = {"creationflags": 0x200} if os.name == "nt" else {"start_new_session": True}
     with log.open("wb") as record:
         server = subprocess.Popen(
-            [environment.python, "-m", "jupyterlab", *server_options(state, port)],
+            [environment.python, "-m", "jupyterlab", *server_options(STATE, port)],
             cwd=PROJECT, env=variables, stdin=subprocess.DEVNULL, stdout=record, stderr=subprocess.STDOUT,
             **group,  # type: ignore[call-overload]
         )  # fmt: skip
@@ -151,6 +177,14 @@ def end(server: "subprocess.Popen[bytes]") -> None:
             server.wait()
 
 
+def show(address: str, only_print: bool) -> None:
+    """Say the address and open it."""
+    say(f"The lessons are open at this address:\n\n    {address}\n")
+    say("Leave this window open while you learn. To end: press Ctrl-C here.")
+    if not only_print and not webbrowser.open(address):
+        say("No browser could be started from here: open the address above yourself.")
+
+
 def interrupted(*_: object) -> None:
     raise KeyboardInterrupt
 
@@ -169,26 +203,22 @@ def main() -> int:
     if options.check:
         say(f"The lessons' environment is ready: {environment.folder}")
         return 0
-    with in_use(environment):
+    with in_use(environment), contextlib.ExitStack() as running:
         token = secrets.token_urlsafe(24)
         port = free_port(options.port)
+        warming = warm_up(environment)
+        running.callback(end, warming)
         server = start(environment, port, token)
-        address = f"http://127.0.0.1:{port}/doc/tree/{FIRST_LESSON}?token={token}"
-        say(f"The lessons are open at this address:\n\n    {address}\n")
-        say("Leave this window open while you learn. To end: press Ctrl-C here.")
-        if not options.no_browser and not webbrowser.open(address):
-            say("No browser could be started from here: open the address above yourself.")
+        running.callback(end, server)
         try:
+            wait_for(warming)
+            show(f"http://127.0.0.1:{port}/doc/tree/{FIRST_LESSON}?token={token}", options.no_browser)
             code = server.wait()
         except KeyboardInterrupt:
             say("\nClosing the lessons. What you did is kept.")
-            with contextlib.suppress(KeyboardInterrupt):
-                end(server)
             return 0
-        finally:
-            end(server)
         raise StartError(
-            f"JupyterLab ended by itself (code {code}). What it said is in {HOME / 'state' / 'server.log'}"
+            f"JupyterLab ended by itself (code {code}). What it said is in {STATE / 'server.log'}"
         )
 
 

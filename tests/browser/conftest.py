@@ -121,7 +121,6 @@ def server(chromium_path: str, tmp_path_factory: pytest.TempPathFactory) -> Iter
     variables |= {
         "PYTHONPATH": str(PROJECT),
         "SIMULATOR_DATA_DIR": str(data),
-        "SIMULATOR_CACHE_DIR": str(folder / "cache"),
     }
     log = folder / "server.log"
     options = [*server_options(folder / "state", port, root), "--LabApp.expose_app_in_browser=True"]
