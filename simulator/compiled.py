@@ -57,7 +57,7 @@ def _writable_cache() -> bool:
             pass
     except OSError:
         return False
-    numba.config.CACHE_DIR = str(folder)
+    numba.config.CACHE_DIR = str(folder)  # type: ignore[attr-defined]
     return True
 
 
@@ -84,4 +84,8 @@ def compiled(function: F) -> F:
     """
     if PLAIN:
         return function
-    return numba.njit(function, cache=_CACHE, nogil=True, error_model="numpy")  # type: ignore[no-any-return]
+    options = {"nogil": True, "error_model": "numpy"}
+    try:
+        return numba.njit(function, cache=_CACHE, **options)  # type: ignore[no-any-return]
+    except RuntimeError:  # the function stands in no file that a cache could be kept for
+        return numba.njit(function, **options)  # type: ignore[no-any-return]
