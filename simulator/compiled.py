@@ -84,8 +84,7 @@ def compiled(function: F) -> F:
     """
     if PLAIN:
         return function
-    options = {"nogil": True, "error_model": "numpy"}
     try:
-        return numba.njit(function, cache=_CACHE, **options)  # type: ignore[no-any-return]
+        return numba.njit(function, cache=_CACHE, nogil=True, error_model="numpy")  # type: ignore[return-value]
     except RuntimeError:  # the function stands in no file that a cache could be kept for
-        return numba.njit(function, **options)  # type: ignore[no-any-return]
+        return numba.njit(function, nogil=True, error_model="numpy")  # type: ignore[return-value]
