@@ -178,7 +178,9 @@ def test_a_high_spot_holds_air_back_until_the_stream_clears_it(sound):
     )
     run = simulate(RIG, humped, duration=120.0)
     assert run.primed
-    filling = [(r.casing_fill > 0.05) & (r.casing_fill < 0.7) for r in (run, sound)]  # the column swings: means
+    filling = [
+        (r.casing_fill > 0.05) & (r.casing_fill < 0.7) for r in (run, sound)
+    ]  # the column swings: means
     held = run.trapped_length[filling[0]].mean()
     assert held > 0.2
     lock = 998.2 * 9.80665 * held * (2.6 - 1.4) / (7.2 - 5.4)  # [Pa] of the water that does not pull

@@ -136,7 +136,7 @@ SENTENCES: dict[str, tuple[str, str, int, str, str, str]] = {
     "anchor": ("seed: 7", "seed: &a 7", 21, "", "anchors", "write the values out"),
     "tab": ("  lift_m: 3.0", "\tlift_m: 3.0", 9, "", "not YAML", "lift_m"),
 }  # fmt: skip
-# ruff: noqa: E501 (one line a case in the table above)
+
 
 
 @pytest.mark.parametrize("name", SENTENCES)
