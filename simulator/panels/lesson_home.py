@@ -51,6 +51,7 @@ class StartHere(Lesson):
     def __init__(self, desk: Any = None) -> None:
         super().__init__(desk)
         self._screen: ipywidgets.VBox | None = None
+        self._toured: tuple[LessonPart, Any] | None = None
 
     # parts, in the order of the page
 
@@ -349,18 +350,22 @@ class StartHere(Lesson):
     def on_screen(self, args: dict[str, Any], click: str) -> None:
         """Show the screen of a call-out or put it away; nothing of it is recorded."""
         stack = self.screen()
-        intro, *others = stack.children
-        if args.get("open") and not others:
+        intro, *shown = stack.children
+        if args.get("open") and not shown:
+            stack.children = (intro, *self._tour_parts())
+        elif not args.get("open") and shown:
+            stack.children = (intro,)
+
+    def _tour_parts(self) -> tuple[LessonPart, Any]:
+        """The words of the guided look and the screen they speak of; made once, and kept when put away."""
+        if self._toured is None:
             from simulator.panels.exercise import ExercisePanel  # here, as it is slow to load
 
-            attempt = Attempt(demonstration(), MemoryStore(), seed=0)
             tour = LessonPart("tour", self._tour, self.act)
             tour.add_class("lesson-stick")
-            stack.children = (intro, tour, ExercisePanel(attempt, debriefer=None, units=self.units))
-        elif not args.get("open") and others:
-            stack.children = (intro,)
-            for each in others:
-                each.close()
+            attempt = Attempt(demonstration(), MemoryStore(), seed=0)
+            self._toured = (tour, ExercisePanel(attempt, debriefer=None, units=self.units))
+        return self._toured
 
     # what next
 

@@ -29,6 +29,7 @@ class RunStage:
         self._lesson = lesson
         self._which = "fault" if "stage:fault" in lesson.answers else "sound"
         self._panel: ExercisePanel | None = None
+        self._panels: dict[str, ExercisePanel] = {}  # put away for a way back
         self._fresh = False  # after the lesson was begun again, the next exercise is a new one
         self._before = LessonPart("run", self._before_blocks, lesson.act)
         self._after = LessonPart("run-after", self._after_blocks, lesson.act)
@@ -45,6 +46,9 @@ class RunStage:
             self._panel.units = self._lesson.units
         self._before.refresh()
         self._after.refresh()
+        shown = (self._before,) if self._panel is None else (self._before, self._panel, self._after)
+        if self.box.children != shown:
+            self.box.children = shown
 
     def _scenario(self) -> Scenario:
         return good_rig() if self._which == "sound" else open_drain()
@@ -69,7 +73,6 @@ class RunStage:
         panel.observe(lambda change: self._follow(), names="page")
         panel.observe(lambda change: self._follow_units(change["new"]), names="units")
         self._panel = panel
-        self.box.children = (self._before, panel, self._after)
         self._follow()
 
     def _hand_over_guess(self, attempt: Attempt) -> None:
@@ -101,21 +104,21 @@ class RunStage:
             return
         if which == "fault":
             self._lesson.work.keep("stage:fault", True, click)
+        self._put_away()
         self._which = which
-        self._clear()
+        self._panel = self._panels.get(which)
 
     def begin_again(self) -> None:
         """Both rigs anew, with the guesses still to come."""
         if self._panel is not None and not self._panel.attempt.yard.ended:
             self._lesson.desk.store.end_attempt(self._panel.attempt.id, "left")
-        self._which, self._fresh = "sound", True
-        self._clear()
+        self._which, self._fresh, self._panel = "sound", True, None
+        self._panels.clear()
 
-    def _clear(self) -> None:
-        panel, self._panel = self._panel, None
-        self.box.children = (self._before,)
-        if panel is not None:
-            panel.close()
+    def _put_away(self) -> None:
+        """Keep the exercise for a way back. It is not closed: the page may still be about to take it off."""
+        if self._panel is not None:
+            self._panels[self._which] = self._panel
 
     # the words round the exercise
 

@@ -66,7 +66,7 @@ def no_marks(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def test_nothing_of_the_answer_is_on_the_page_before_the_guesses(new_desk, click) -> None:
     page = open_lesson(new_desk())
-    assert [block["id"] for block in page.compare().content["blocks"]][0] == "heading"
+    assert [block["kind"] for block in page.compare().content["blocks"]] == ["heading", "notice"]
     assert len(page.run().children) == 1
     click(page, "seen", what="ideas")
     for answer in (("prime_time", 45), ("gauge_arrives", "zero")):

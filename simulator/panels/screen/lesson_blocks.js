@@ -59,6 +59,15 @@ function lessonOptions(view, block) {
   );
 }
 
+/** Enter in a field sends it: inside a notebook the key may not reach the form by itself. */
+function lessonOnEnter(send) {
+  return (event) => {
+    if (event.key !== "Enter" || event.isComposing) return;
+    event.preventDefault();
+    send();
+  };
+}
+
 /** A figure to type, with its unit, and a way to say "I do not know". */
 function lessonNumber(view, block, section) {
   const open = block.answer === null || block.answer === undefined;
@@ -84,7 +93,7 @@ function lessonNumber(view, block, section) {
       "label",
       { key: "label", class: "lesson-field" },
       node("span", { class: "lesson-hidden" }, block.text),
-      node("input", { type: "text", inputmode: "decimal", autocomplete: "off", class: "lesson-input lesson-input-short" }),
+      node("input", { type: "text", inputmode: "decimal", autocomplete: "off", class: "lesson-input lesson-input-short", on: { keydown: lessonOnEnter(send) } }),
       node("span", { class: "lesson-unit" }, block.unit)
     ),
     node("button", { key: "send", type: "submit", class: "lesson-primary" + (view.pending?.key === block.id ? " lesson-pending" : "") }, view.word("answer")),
@@ -165,7 +174,7 @@ const LESSON_BLOCKS = {
           "label",
           { key: "label", class: "lesson-field" },
           node("span", { class: "lesson-field-label" }, block.label),
-          node("input", { type: "text", maxlength: "60", autocomplete: "off", spellcheck: "false", class: "lesson-input", value: block.value })
+          node("input", { type: "text", maxlength: "60", autocomplete: "off", spellcheck: "false", class: "lesson-input", value: block.value, on: { keydown: lessonOnEnter(send) } })
         ),
         node("button", { key: "send", type: "submit", class: "lesson-primary" + (view.pending?.key === "name" ? " lesson-pending" : "") }, block.button)
       ),

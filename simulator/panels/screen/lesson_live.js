@@ -142,7 +142,7 @@ function lessonTour(view, block, section) {
     if (scroll && target) {
       const gentle = paletteStill() ? "auto" : "smooth";
       // The words stick to the top of the page: what they speak of comes to stand right under them.
-      target.style.scrollMarginTop = `${view.root.getBoundingClientRect().height + 12}px`;
+      target.style.scrollMarginTop = `${view.root.getBoundingClientRect().height + 28}px`;
       target.scrollIntoView({ block: "start", behavior: gentle });
     }
   };
