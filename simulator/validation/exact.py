@@ -91,7 +91,7 @@ def _pump_down() -> tuple[list[Row], Figure]:
             HANDBOOK,
             float(np.abs(pressure / expected - 1.0).max()),
             1e-6,
-            "of pressure",
+            "-",
         ),
         equal(
             "End pressure with a leak of 4 mm²",
@@ -114,7 +114,7 @@ def _pump_down() -> tuple[list[Row], Figure]:
                 "integrated by hand, exact",
                 float(np.abs(left / paper - 1.0).max()),
                 1e-6,
-                "of air",
+                "-",
             )
         )
     picture = Figure(
@@ -165,7 +165,7 @@ def _hold() -> tuple[list[Row], Figure]:
             "dp/dt = q/V, exact",
             float(np.ptp(computed) / rate),
             1e-4,
-            "of rise",
+            "-",
         ),
         *_open_hose(),
         *_fire_pump_leak(),
@@ -282,7 +282,7 @@ def _column() -> tuple[list[Row], Figure]:
             source,
             float(np.abs(speed - paper).max() / final),
             2e-5,
-            "of end speed",
+            "-",
         ),
     ]
     picture = Figure(
@@ -311,7 +311,7 @@ def _steady_flow() -> list[Row]:
     hose, line = rig.suction_hose, rig.discharge
     velocity = q / p[at.BORE_AREA]
     reynolds = p[at.WATER_DENSITY] * velocity * hose.bore / p[at.WATER_VISCOSITY]
-    f = fluids.friction_factor(Re=reynolds, eD=hose.roughness / hose.bore)
+    f = fluids.friction_factor(Re=reynolds, eD=hose.roughness / hose.bore, Method="Clamond")
     two_g = 2.0 * STANDARD_GRAVITY
     suction = 1.0 + hose.strainer.loss + ENTRY_LOSS + hose.bend_loss + f * hose.length / hose.bore
     discharge = NRV_LOSS + line.loss + LINE_FRICTION * line.length / line.bore

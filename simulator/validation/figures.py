@@ -45,8 +45,12 @@ class Panel:
 def chart(*panels: Panel, columns: int = 1, height: int = 300) -> str:
     """Panels as one chart, an HTML fragment without the library; ``height`` of a row of panels [px]."""
     rows = -(-len(panels) // columns)
+    below = 74 if any(line.name for panel in panels for line in panel.lines) else 44
     figure = make_subplots(
-        rows=rows, cols=columns, horizontal_spacing=0.13 / max(columns - 1, 1), vertical_spacing=0.24 / rows
+        rows=rows,
+        cols=columns,
+        horizontal_spacing=0.13 / max(columns - 1, 1),
+        vertical_spacing=0.34 / rows if rows > 1 else 0.0,
     )
     named: set[str] = set()
     for number, panel in enumerate(panels):
@@ -57,10 +61,10 @@ def chart(*panels: Panel, columns: int = 1, height: int = 300) -> str:
         _axes(figure, panel, row, column)
     figure.update_layout(
         width=WIDTH,
-        height=height * rows + 40,
+        height=height * rows + below,
         template="none",
         font={"family": FONT, "size": 12, "color": INK},
-        margin={"l": 62, "r": 14, "t": 12, "b": 96 if rows == 1 else 104},
+        margin={"l": 62, "r": 14, "t": 12, "b": below},
         legend={
             "orientation": "h", "yref": "container", "y": 0.0, "yanchor": "bottom",
             "x": 0.5, "xanchor": "center", "entrywidth": 0, "font": {"size": 11.5},

@@ -16,7 +16,7 @@ from plotly.offline import get_plotlyjs
 from simulator import __version__
 from simulator.compiled import PLAIN
 from simulator.validation import ejector_checks, exact, integrators, signatures, standards
-from simulator.validation.rows import Section
+from simulator.validation.rows import Section, State
 
 FOLDER = Path(__file__).parent / "data"
 SUBJECTS: dict[str, Callable[[], Section]] = {
@@ -41,9 +41,9 @@ class Report:
 
     sections: tuple[Section, ...]
 
-    def count(self, state: str) -> int:
+    def count(self, state: State) -> int:
         """How many checks have a verdict: pass, miss, absent or shown."""
-        return sum(section.count(state) for section in self.sections)  # type: ignore[arg-type]
+        return sum(section.count(state) for section in self.sections)
 
     @property
     def passed(self) -> bool:
@@ -54,12 +54,16 @@ class Report:
     def misses(self) -> list[str]:
         """The checks that miss, as sentences."""
         return [
-            f"{section.title}: {row.what}: ours {row.our_text}, theirs {row.their_text} {row.unit}"
+            f"{section.title}: {row.what}: ours {row.our_text}, theirs {row.their_text}{_unit(row.unit)}"
             f", within {row.within or 'the bound'}"
             for section in self.sections
             for row in section.all_rows
             if row.state == "miss"
         ]
+
+
+def _unit(unit: str) -> str:
+    return "" if unit in ("", "-") else f" {unit}"
 
 
 def make_report(

@@ -82,7 +82,7 @@ class Section:
 
     def count(self, state: State) -> int:
         """How many rows have a verdict."""
-        return sum(row.state == state for row in self.all_rows)
+        return sum(1 for row in self.all_rows if row.state == state)
 
 
 def equal(
@@ -157,7 +157,7 @@ def figure_text(value: float | None) -> str:
     size = abs(value)
     if size != 0.0 and size < 1e-3:
         mantissa, exponent = f"{value:.1e}".split("e")
-        text = f"{mantissa}e{int(exponent)}"
+        text = f"{mantissa.removesuffix('.0')}e{int(exponent)}"
     elif size >= 1e4:
         text = f"{value:,.0f}".replace(",", "\u202f")
     else:
@@ -173,7 +173,7 @@ def share_text(share: float) -> str:
     >>> share_text(0.003), share_text(1e-6)
     ('0.3 %', '1e-6')
     """
-    return f"{100.0 * share:g} %" if share >= 1e-5 else figure_text(share).replace("1.0e", "1e")
+    return f"{100.0 * share:g} %" if share >= 1e-5 else figure_text(share)
 
 
 def amount_text(amount: float, unit: str) -> str:
