@@ -116,6 +116,26 @@ def solve_stage(
 
 
 @compiled
+def moving(y: Array, rates: Array, p: Array, m: Array, atol: Array, wanted: Array) -> None:
+    """Mark the states whose small changes can matter in the coming step; the others stand still by themselves."""
+    for j in range(ACTIVE):
+        wanted[j] = True
+    wanted[at.CLOCK] = p[at.RAMP_COUNT] > 0.0
+    wanted[at.HOSE_AIR] = m[at.SPLIT] > 0.5
+    wanted[at.LINER_OPEN] = p[at.HAS_LINER] > 0.5
+    wanted[at.TRAPPED_AIR] = p[at.HAS_CREST] > 0.5
+    wanted[at.SPEED] = abs(rates[at.SPEED]) > atol[at.SPEED]
+    wanted[at.DISCHARGE_FLOW] = m[at.NRV_OPEN] > 0.5
+    for j in (at.CASING_WATER, at.LINE_WATER):
+        wanted[j] = rates[j] != 0.0
+    carried = rates[at.CARRIED_FIRST] > 0.0
+    for j in (at.CARRIED_FIRST, at.CARRIED_SECOND, at.CARRIED_THIRD):
+        carried = carried or abs(y[j]) > 1e-3 * atol[j]
+    for j in (at.CARRIED_FIRST, at.CARRIED_SECOND, at.CARRIED_THIRD):
+        wanted[j] = carried
+
+
+@compiled
 def differences(
     y: Array,
     rates: Array,
@@ -124,12 +144,19 @@ def differences(
     dead: Array,
     flow: Array,
     atol: Array,
+    wanted: Array,
     jacobian: Array,
     moved: Array,
     ch: Array,
-) -> None:
-    """Jacobian of the rates by one-sided differences, columns of the active states."""
+) -> int:
+    """Jacobian of the rates by one-sided differences, columns of the wanted states; returns how many."""
+    count = 0
     for j in range(ACTIVE):
+        if not wanted[j]:
+            for i in range(N):
+                jacobian[i, j] = 0.0
+            continue
+        count += 1
         held = y[j]
         step = 1e-7 * max(abs(held), 1e2 * atol[j])
         y[j] = held + step
@@ -138,6 +165,7 @@ def differences(
         y[j] = held
         for i in range(N):
             jacobian[i, j] = (moved[i] - rates[i]) / step
+    return count
 
 
 @compiled
@@ -173,6 +201,7 @@ def march(
     k = np.empty((STAGES, N))
     jacobian, w = np.zeros((N, ACTIVE)), np.empty((ACTIVE, ACTIVE))
     pivots = np.zeros(ACTIVE, dtype=np.int64)
+    wanted = np.ones(ACTIVE, dtype=np.bool_)
     rates, moved, ch = np.empty(N), np.empty(N), np.empty(len(at.CHANNELS))
     trial, old, right, c2, c3, inside = (
         np.empty(N),
@@ -219,8 +248,8 @@ def march(
         if next_control < control_times.shape[0]:
             stop = min(stop, control_times[next_control])
         evaluate(y, p, m, dead, flow, rates, ch)
-        differences(y, rates, p, m, dead, flow, atol, jacobian, moved, ch)
-        evaluations += 1 + ACTIVE
+        moving(y, rates, p, m, atol, wanted)
+        evaluations += 1 + differences(y, rates, p, m, dead, flow, atol, wanted, jacobian, moved, ch)
         for i in range(N):
             old[i] = y[i]
         while True:  # tries at this step
