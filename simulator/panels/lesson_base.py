@@ -163,10 +163,16 @@ class Lesson:
 
     def notices(self) -> list[Block]:
         """What has to be said before anything else."""
-        said = [self.desk.trouble] if self.desk.trouble else []
+        out: list[Block] = []
+        if self.desk.trouble:
+            out.append({"id": "trouble", "kind": "notice", "tone": "wait", "paragraphs": [self.desk.trouble]})
         if not self.desk.name and self.number != "00":
-            said.append(text("lessons.words.nameless"))
-        return [{"id": "notices", "kind": "notice", "tone": "quiet", "paragraphs": said}] if said else []
+            link = {"file": FILES["00"], "label": text("lessons.words.nameless_link")}
+            said = [text("lessons.words.nameless")]
+            out.append(
+                {"id": "nameless", "kind": "notice", "tone": "quiet", "paragraphs": said, "link": link}
+            )
+        return out
 
     def caution(self) -> Block:
         """The line that every lesson carries."""

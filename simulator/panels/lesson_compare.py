@@ -134,7 +134,7 @@ def _chart(answers: dict[str, Any], units: str, came: float) -> Block:
         line["points"] = _until(line["points"], span)
     highest = max(point[1] for line in lines for point in line["points"])
     lines[0]["label_at"] = 0.62 * came
-    lines[1]["label_at"] = float(lower.prime_time)
+    lines[1]["label_at"] = 0.85 * arrival(lower)[0]
     if len(lines) > 2:
         lines[2]["label_at"] = 0.9 * span
     lift = lift_pressure(load_site(SITE))

@@ -428,13 +428,14 @@ class StartHere(Lesson):
         self._finish()
 
     def _finish(self) -> None:
-        """Once all is done, the lesson is marked by its guess and its two readings."""
-        if self.work.finished or [name for name in self._left() if name != "name"]:
+        """Once all is done, the lesson is marked by the two gauges read last: a guess before the teaching is free."""
+        turn = self._round()
+        if any(f"read:{gauge}:{turn}" not in self.answers for gauge in READINGS):
             return
-        good = [self._guess()["good"], *(self._reading(gauge, 0)["good"] for gauge in READINGS)]
-        parts = [
-            {"label": name, "good": bool(ok)} for name, ok in zip(("guess", *READINGS), good, strict=True)
-        ]
+        if [name for name in self._left() if name != "name"]:
+            return
+        good = [bool(self._reading(gauge, turn)["good"]) for gauge in READINGS]
+        parts = [{"label": name, "good": ok} for name, ok in zip(READINGS, good, strict=True)]
         self.work.finish(round(100.0 * sum(good) / len(good)), parts)
 
 

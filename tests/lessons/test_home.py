@@ -83,6 +83,20 @@ def test_wrong_guesses_are_answered_by_name(new_desk, click) -> None:
         assert block["right"] == "right"
 
 
+def test_a_weak_reading_can_be_made_good_and_the_guess_is_free(new_desk, click) -> None:
+    page = open_home(new_desk())
+    click(page, "safety")
+    click(page, "answer", question="guess", answer="by_hose")
+    for gauge in ("suction", "motive"):
+        click(page, "answer", question=f"read:{gauge}:0", answer=0.0)
+    assert lesson_state(page.desk, "00")[0] == "weak"
+    click(page, "again", turn=0)
+    for gauge in ("suction", "motive"):
+        face = dial(gauge)["units"][page.units]
+        click(page, "answer", question=f"read:{gauge}:1", answer=page._needle(gauge, 1) / face["size_pa"])
+    assert lesson_state(page.desk, "00") == ("done", "done: 100 of 100")
+
+
 def test_other_gauges_are_other_gauges(new_desk, click) -> None:
     page = open_home(new_desk())
     do_all(page, click)

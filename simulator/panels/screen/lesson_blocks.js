@@ -160,7 +160,15 @@ const LESSON_BLOCKS = {
   },
 
   notice(view, block, section) {
-    patchChildren(section, node("div", { class: `lesson-notice lesson-notice-${block.tone || "plain"}` }, lessonParagraphs(block.paragraphs)));
+    patchChildren(
+      section,
+      node(
+        "div",
+        { class: `lesson-notice lesson-notice-${block.tone || "plain"}` },
+        lessonParagraphs(block.paragraphs),
+        block.link ? node("a", { key: "link", class: "lesson-link", href: lessonAddress(block.link.file) }, block.link.label) : null
+      )
+    );
   },
 
   name(view, block, section) {

@@ -102,7 +102,8 @@ function lessonChart(host, spec) {
   for (const line of spec.lines) {
     const at = line.points.reduce((best, p) => (Math.abs(p[0] - line.label_at) < Math.abs(best[0] - line.label_at) ? p : best));
     const wide = wideOf(line.label);
-    const spots = [[8, 20], [-wide - 8, -10], [8, -10], [-wide - 8, 20], [10, 36], [-wide - 10, -28], [8, 54], [-wide / 2, -46]];
+    const above = [[-wide - 6, -9], [-wide / 2, -14]];
+    const spots = [...(line.style === "main" ? [] : above), [8, 20], [-wide - 8, -10], [8, -10], [-wide - 8, 20], [10, 36], [-wide - 10, -28], [8, 54], [-wide / 2, -46]];
     const [left, base] = lessonFreeSpot(taken, x(at[0]), y(at[1]), wide, spots, area);
     write(line.label, left, base, { class: `pic-label lesson-chart-name-${line.style}` });
   }
