@@ -15,7 +15,9 @@ from simulator.scenario.choices import FaultChoice, SiteChoice, choose_fault
 from simulator.scenario.model import Scenario, sound_rig
 from simulator.texts import entry, text
 
+LONGEST_SOUND = 200.0  # [s] in which a sound rig primes at any site drawn here
 TRIES = 12  # draws of a size before the last one stands
+WATCHED, ROUGHLY = 30.0, 1e-4  # [s] watched beyond a proof, and to what tolerance [-]: enough to tell who would ring
 
 
 @dataclass(frozen=True)
@@ -104,12 +106,12 @@ def _faults(seed: int, level: Level, rig: Rig, site: Site) -> tuple[FaultChoice,
         return ()
     places = item.places(rig, site)
     first = place_chance.index(len(places))
-    limit = proof_limit(simulate(rig, site).prime_time)
+    limit = proof_limit(simulate(rig, site, duration=LONGEST_SOUND, rtol=ROUGHLY).prime_time)
     least = level.least
     for number in range(TRIES):
         place = places[(first + number // 4) % len(places)]  # some places never trouble anybody at this site
         size = _graded(item, size_chance.number(least, level.most))
-        run = simulate(*item.apply(rig, site, size, place))
+        run = simulate(*item.apply(rig, site, size, place), duration=limit + WATCHED, rtol=ROUGHLY)
         if not run.primed or run.prime_time > limit or run.outcome.code != "primed":
             break
         least = 0.5 * (least + level.most)  # too mild to ring up about: look among the worse ones
