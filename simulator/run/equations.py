@@ -41,6 +41,7 @@ TAKEOFF_LOW, TAKEOFF_HIGH = 0.93, 0.99  # fill between which the ejector's take-
 CROWN = 0.02  # share of the casing that the impeller cannot draw air from
 SWALLOW = 0.6  # air share at the eye per share of the casing that is gas
 BUBBLE_RISE = 0.25  # [m/s] of bubbles in standing water, from memory
+SLUG_RISE = 0.35  # Froude number of a long bubble climbing in a pipe: Dumitrescu 1943, Davies and Taylor 1950
 SPILL_TIME = 1.0  # [s] for water above the lip to run back into an empty hose
 LEAST_UNDER = 0.02  # share of a bared strainer that still counts as under water, for a finite loss
 DELAY_STAGES = 3.0
@@ -224,7 +225,8 @@ def evaluate(y: Array, p: Array, m: Array, dead: Array, flow: Array, dy: Array, 
                 )
                 if p_local < p_atm:
                     behind += wet * orifice_flow(p_atm, max(p_local, p_v), hole, HOLE, p[at.AIR_T])
-    end_air, bubbles = 0.0, 0.0
+    end_air, bubbles, rise = 0.0, 0.0, BUBBLE_RISE
+    slug = SLUG_RISE * math.sqrt(G * p[at.BORE])
     if empty:
         if p_front > p_atm + rho * G * max(depth, 0.0):
             open_area = area * (1.0 - p[at.STRAINER_BLOCKED])
@@ -241,10 +243,15 @@ def evaluate(y: Array, p: Array, m: Array, dead: Array, flow: Array, dy: Array, 
         bared = smooth_step(1.0 - depth / needed)
         p_end = p_atm + rho * G * depth - 0.5 * rho * max(v, 0.0) ** 2 * (1.0 + inlet)
         if bared > 0.0 and p_end < p_atm:
-            end_air = orifice_flow(p_atm, max(p_end, p_v), area * bared * bared, HOLE, p[at.AIR_T])
+            # air gets in past the water no faster than a long bubble climbs in the pipe, and with the stream
+            passing = area * bared * bared * (max(v, 0.0) + slug)
+            most = passing * p_atm / rt
+            free = orifice_flow(p_atm, max(p_end, p_v), area * bared * bared, HOLE, p[at.AIR_T])
+            end_air = free * most / (free + most)
             behind += end_air
+        rise += slug * bared
     way = max((length if full else x) - p[at.LEAKS_AT], 0.05)
-    pace = DELAY_STAGES * (max(v, 0.0) + BUBBLE_RISE) / way
+    pace = DELAY_STAGES * (max(v, 0.0) + rise) / way
     released = y[at.CARRIED_THIRD] * pace
 
     # a high spot: water that runs down slowly behind the crest leaves gas above it, a fast stream sweeps it along

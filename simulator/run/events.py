@@ -123,6 +123,9 @@ def jump(code: int, y: Array, p: Array, m: Array) -> None:
         y[at.WATER_IN] -= p[at.BORE_AREA] * y[at.FRONT]
         y[at.FRONT] = 0.0
         y[at.SUCTION_FLOW] = 0.0
+        for i in (at.CARRIED_FIRST, at.CARRIED_SECOND, at.CARRIED_THIRD):  # bubbles in the last of the water
+            y[at.AIR_OUT] += y[i]
+            y[i] = 0.0
         m[at.HOSE_EMPTY] = 1.0
     elif code == HOSE_FLOODS:
         m[at.HOSE_EMPTY] = 0.0
