@@ -154,6 +154,7 @@ def figure_text(value: float | None) -> str:
         return "–"
     if not math.isfinite(value):
         return "none" if math.isnan(value) else ("never" if value > 0 else "−∞")
+    value += 0.0  # no minus before a zero
     size = abs(value)
     if size != 0.0 and size < 1e-3:
         mantissa, exponent = f"{value:.1e}".split("e")
