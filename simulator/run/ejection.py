@@ -115,7 +115,9 @@ def fill_dead(p: Array, bare_dead: Array, dead: Array) -> None:
     for j in range(dead.shape[0]):
         p_m = p_atm * (1.0 + bare.excess_at(j / (dead.shape[0] - 1.0)))
         m_motive, p_n, _ = motive(p, p_m, 0.3 * p_atm)
-        p_b = p_atm + p[at.EXHAUST_LOSS] * m_motive * m_motive
+        p_b = min(
+            p_atm + p[at.EXHAUST_LOSS] * m_motive * m_motive, max(p_n, p_atm)
+        )  # no more than what feeds it
         dead[j, 0] = table_dead_pressure(p_n, p_b, bare_dead) / p_atm
 
 

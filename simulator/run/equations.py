@@ -131,7 +131,7 @@ def evaluate(y: Array, p: Array, m: Array, dead: Array, flow: Array, dy: Array, 
             + p[at.LINE_FRICTION] * (1.0 - p[at.LINE_BURST]) * max(line_fill, 0.02)
         )
         inertia = rho * max(p[at.LINE_LENGTH] * line_fill, 1.0) / p[at.LINE_BORE_AREA]
-        d_qd = (p_volute - p_line - 0.5 * rho * v_d * abs(v_d) * loss) / inertia
+        d_qd = (p_volute - p_line - p[at.NRV_CRACKING] - 0.5 * rho * v_d * abs(v_d) * loss) / inertia
     q_out = q_d * smooth_step((line_fill - 0.97) / 0.03)
 
     nrv_air, nrv_water = 0.0, 0.0
@@ -159,7 +159,10 @@ def evaluate(y: Array, p: Array, m: Array, dead: Array, flow: Array, dy: Array, 
             drain_water = wet * liquid_orifice_flow(p_drain, p_atm, p[at.DRAIN_AREA], HOLE, rho)
             drain_air = (1.0 - wet) * orifice_flow(p_atm, p_drain, p[at.DRAIN_AREA], HOLE, p[at.AIR_T])
     p_seal = p_c + 0.25 * (p_volute - p_c)
-    casing_leak = orifice_flow(p_atm, p_c, p[at.GASKET_AREA], HOLE, p[at.AIR_T])
+    casing_leak, gasket_water = orifice_flow(p_atm, p_c, p[at.GASKET_AREA], HOLE, p[at.AIR_T]), 0.0
+    if casing_leak < 0.0:  # outward: water once it stands that high
+        casing_leak *= 1.0 - covered
+        gasket_water = covered * liquid_orifice_flow(p_c, p_atm, p[at.GASKET_AREA], HOLE, rho)
     if p_seal < p_atm:
         casing_leak += orifice_flow(p_atm, p_seal, p[at.SEAL_AREA] * (0.3 + 0.7 * speed), HOLE, p[at.AIR_T])
 
@@ -300,7 +303,7 @@ def evaluate(y: Array, p: Array, m: Array, dead: Array, flow: Array, dy: Array, 
         dy[at.FRONT] = (q + spill) / area
     dy[at.SUCTION_FLOW] = d_q
     into_casing = q - refill if full else -spill
-    dy[at.CASING_WATER] = into_casing + nrv_water - q_d - drain_water - q_spray
+    dy[at.CASING_WATER] = into_casing + nrv_water - q_d - drain_water - gasket_water - q_spray
     dy[at.RECEIVER_AIR] = m_in - m_motive - m_relief - m_line_hole
     carried_on = swept if full or x >= p[at.CREST_AT] else 0.0
     dy[at.CARRIED_FIRST] = behind + carried_on - y[at.CARRIED_FIRST] * pace
@@ -318,7 +321,7 @@ def evaluate(y: Array, p: Array, m: Array, dead: Array, flow: Array, dy: Array, 
     dy[at.AIR_IN] = air_in
     dy[at.AIR_OUT] = max(m_air, 0.0) + swallowed + air_out_drain + bubbles
     dy[at.WATER_IN] = q if setup == 0.0 else 0.0
-    dy[at.WATER_OUT] = q_out + drain_water + frost_water + q_spray + (spill if empty else 0.0)
+    dy[at.WATER_OUT] = q_out + drain_water + gasket_water + frost_water + q_spray + (spill if empty else 0.0)
     dy[at.MOTIVE_IN] = m_in
     dy[at.MOTIVE_OUT] = m_motive + m_relief + m_line_hole
 

@@ -22,6 +22,7 @@ LINE_FRICTION = 0.018  # [-] Darcy factor of the discharge line, turbulent; Mood
 EXHAUST_LOSS = 1.5  # [-] K of entry and exit of the exhaust hose
 EXHAUST_FRICTION = 0.025  # [-] Darcy factor of the exhaust hose
 SMALL = 1e-9
+NEVER = 1e9  # [Pa] that no ball lifts at
 
 
 def disc(diameter: float) -> float:
@@ -124,7 +125,7 @@ def pack(
     p[at.DRAIN_AREA] = disc(rig.casing_drain.bore) * rig.casing_drain.opening
     p[at.FROST_DRAIN_AREA] = disc(rig.frost_drain.bore) * rig.frost_drain.opening
     p[at.NRV_GAP] = rig.nrv.gap_area
-    p[at.NRV_CRACKING] = math.inf if rig.nrv.stuck else rig.nrv.cracking_pressure
+    p[at.NRV_CRACKING] = NEVER if rig.nrv.stuck else rig.nrv.cracking_pressure
     p[at.NRV_LOSS] = NRV_LOSS
     compressor = rig.compressor
     p[at.DISPLACEMENT], p[at.BELT_SLIP] = compressor.displacement, compressor.belt_slip
