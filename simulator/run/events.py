@@ -40,6 +40,7 @@ SLIVER = 0.01  # [m] of hose before the liner at which the hose-side pocket join
 RE_FORM_AT = 0.05  # [m] below the liner at which it forms again
 
 
+SEATS_AT = 0.01  # [m/s] of backward stream that carries the ball onto its seat; made up for training
 FLOODS_AT = 200.0  # [Pa] outside over inside at which water enters an empty hose again
 
 
@@ -83,7 +84,7 @@ def due(y: Array, p: Array, m: Array, ch: Array) -> int:
         )
         if ch[at.C_DISCHARGE_PRESSURE] > lifted and ch[at.C_CASING_FILL] > p[at.BITE_FILL]:
             return NRV_OPENS
-    elif y[at.DISCHARGE_FLOW] < 0.0:
+    elif y[at.DISCHARGE_FLOW] < -SEATS_AT * p[at.LINE_BORE_AREA]:
         return NRV_SHUTS
     return NOTHING
 
