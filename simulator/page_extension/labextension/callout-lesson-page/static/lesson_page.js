@@ -11,6 +11,11 @@ class LessonPage {
     this.round = 0; // grows with every new start: whatever an earlier start still reports is stale
     this.runs = 0;
     this.buildBar();
+    // A part of the lesson has lost its kernel and somebody wants to go on: begin again here, without a reload.
+    panel.node.addEventListener("simulator-continue", (event) => {
+      event.preventDefault();
+      if (!["waiting", "running"].includes(this.state)) this.startAgain();
+    });
     panel.addClass("callout-lesson");
     panel.content.widgets.forEach((cell) => {
       const tags = cell.model.getMetadata("tags") || [];
