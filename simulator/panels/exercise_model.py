@@ -6,18 +6,15 @@ from typing import Any
 
 from simulator.attempt import Attempt, Samples
 from simulator.errors import InputError
-from simulator.instruments.gauges import GAUGES, Gauge
 from simulator.instruments.senses import COMPRESSOR_SOUND, EXHAUST
+from simulator.panels.dial import dial
 from simulator.rig.faults import FAULTS
 from simulator.texts import entry, text
-from simulator.units import SYSTEMS, UNITS
+from simulator.units import SYSTEMS
 
 #: Channels that are codes, counts or on-off: between two samples they keep the earlier value.
 STEPPED = ("exhaust_kind", "exhaust_level", "relief_sound", "relief_open", "drain_spray", "nrv_open")
-#: How far below zero the face of a compound gauge reaches [Pa]; the needle rests at its stop beyond it.
-FACE_BELOW_ZERO = {"metric": 20e3, "us": 5 * UNITS["inHg"].size}
 PLACE_ORDER = ("before", "all_round", "pump", "compressor", "hose")
-_MAJOR = {("vacuum", "metric"): 10, ("vacuum", "us"): 5, ("pressure", "metric"): 10, ("pressure", "us"): 5}
 
 
 def fixed_words() -> dict[str, Any]:
@@ -67,27 +64,7 @@ def build_page(
 
 def _gauge(gauge: dict[str, Any]) -> dict[str, Any]:
     """A dial in both unit systems, so that the switch needs no new drawing of the rest."""
-    made = GAUGES[gauge["id"]]
-    faces = {system: _face(made, system) for system in SYSTEMS}
-    quantity = "compound" if made.quantity == "vacuum" else "pressure"
-    return {**gauge, "quantity": quantity, "units": faces}
-
-
-def _face(gauge: Gauge, system: str) -> dict[str, Any]:
-    """Scale of a dial in the unit people read."""
-    unit = UNITS[SYSTEMS[system][gauge.quantity]]
-    minor = gauge.graduation(system) / unit.size
-    major = minor * _MAJOR[gauge.quantity, system]
-    low = max(gauge.low, -FACE_BELOW_ZERO[system]) / unit.size
-    return {
-        "name": unit.name,
-        "size_pa": unit.size,
-        "major": major,
-        "minor": minor,
-        "low": low,
-        "high": gauge.high / unit.size,
-        "decimals": unit.decimals,
-    }
+    return {**gauge, **dial(gauge["id"])}
 
 
 def _places(places: list[dict[str, Any]]) -> list[dict[str, Any]]:

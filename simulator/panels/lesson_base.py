@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Any
 
 from simulator.errors import InputError
-from simulator.instruments.gauges import GAUGES
 from simulator.panels.lesson_desk import Desk, Work
 from simulator.panels.lesson_part import Block, Builder, LessonPart
 from simulator.texts import entry, text
@@ -18,9 +17,6 @@ FILES = {
     "01": "01_how_the_rig_draws_water.ipynb",
     "09": "09_practice_yard.ipynb",
 }
-#: How far below zero the printed scale of a compound gauge reaches [Pa].
-SCALE_BELOW_ZERO = {"metric": 40e3, "us": 10 * UNITS["inHg"].size}
-_MARKS_A_FIGURE = {"metric": 10, "us": 5}
 
 
 def words(key: str) -> list[str]:
@@ -41,38 +37,6 @@ def shown(quantity: str, value: float, units: str) -> str:
     if quantity == "length":
         figure = figure.removesuffix(".0")
     return f"{'0' if float(figure) == 0.0 else figure} {unit.name}"
-
-
-def dial(gauge_id: str) -> dict[str, Any]:
-    """A gauge of the rig as the page draws it, in both unit systems.
-
-    Examples
-    --------
-    >>> dial("suction")["units"]["metric"]["minor"]
-    2.0
-    """
-    gauge = GAUGES[gauge_id]
-    faces = {}
-    for system in SYSTEMS:
-        unit = UNITS[SYSTEMS[system][gauge.quantity]]
-        minor = gauge.graduation(system) / unit.size
-        faces[system] = {
-            "name": unit.name,
-            "size_pa": unit.size,
-            "major": minor * _MARKS_A_FIGURE[system],
-            "minor": minor,
-            "low": max(gauge.low, -SCALE_BELOW_ZERO[system]) / unit.size,
-            "high": gauge.high / unit.size,
-            "decimals": unit.decimals,
-        }
-    return {
-        "id": gauge.id,
-        "label": text(f"attempt.gauges.{gauge.id}"),
-        "quantity": "compound" if gauge.quantity == "vacuum" else "pressure",
-        "low_pa": gauge.low,
-        "high_pa": gauge.high,
-        "units": faces,
-    }
 
 
 class Lesson:

@@ -9,7 +9,8 @@ from typing import Any
 import ipywidgets
 
 from simulator.attempt import Attempt, MemoryStore
-from simulator.panels.lesson_base import FILES, Lesson, dial, words
+from simulator.panels.dial import dial
+from simulator.panels.lesson_base import FILES, Lesson, words
 from simulator.panels.lesson_part import Block, LessonPart
 from simulator.panels.lesson_records import lesson_state
 from simulator.panels.lesson_scenes import good_rig

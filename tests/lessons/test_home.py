@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from simulator.panels.lesson_base import FILES, dial
+from simulator.panels.dial import dial
+from simulator.panels.lesson_base import FILES
 from simulator.panels.lesson_desk import Work
 from simulator.panels.lesson_home import StartHere, height_held
 from simulator.panels.lesson_records import lesson_state, practice_level

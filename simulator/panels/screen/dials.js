@@ -117,7 +117,8 @@ function dialCreate(host, spec, words) {
   function show() {
     const shown = reading();
     setNeedle(`rotate(${(Number.isFinite(shown) ? angleOf(shown) : -DIAL_SWEEP - 4).toFixed(2)})`);
-    const above = compound && shown < 0;
+    // a value that rounds to zero is neither above nor below the outside pressure
+    const above = compound && shown < 0 && Number(shown.toFixed(unit.decimals)) !== 0;
     const text = (above ? "+" : "") + paletteNumber(above ? -shown : shown, unit.decimals);
     if (text !== lastFigure) {
       figureValue.textContent = text;
