@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from simulator.attempt import calls
 from simulator.attempt.acts import needs_of
 from simulator.attempt.notes import clock_words, figure, render
@@ -25,6 +27,8 @@ if TYPE_CHECKING:
 
 RUN_DURATION = 300  # [s] that the page's slider spans at first
 CURVE_SPAN = 60  # [s]
+#: How the belt is drawn after a look at it: 0 tight to 1 gone [-].
+BELT_LOOKS = {"tight": 0.0, "slack": 0.5, "broken": 1.0}
 #: Where acts stand on the page.
 GROUPS = ("before", "pump", "compressor", "hose", "all_round")
 GROUP_OF = {
@@ -295,6 +299,13 @@ def _rig(attempt: Attempt) -> dict[str, Any]:
     rig, site, case = attempt.case.sound_rig, attempt.case.sound_site, attempt.case
     hose, line = rig.suction_hose, rig.discharge
     drain = case.rig.casing_drain.opening if attempt.see_through else attempt.yard.drain_seen
+    belt = case.rig.compressor.belt_slip if attempt.see_through else _belt_seen(attempt)
+    sound = case.sound
+    inside = (
+        {"joint_holes_m": [joint.hole_diameter for joint in case.rig.suction_hose.joints]}
+        if attempt.see_through
+        else {}
+    )
     return {
         "title": rig.title,
         "bore_m": hose.bore,
@@ -310,15 +321,35 @@ def _rig(attempt: Attempt) -> dict[str, Any]:
             "lip_fill": rig.casing.lip_fill,
         },
         "has_cock": rig.has_isolating_cock,
-        "has_float": False,
+        "has_float": rig.separator.has_float,
         "has_motive_gauge": rig.has_motive_gauge,
         "relief_set_pa": rig.relief_valve.set_pressure,
         "rated_rpm": rig.engine.rated_speed * 60.0,
         "discharge": {"bore_m": line.bore, "length_m": line.length, "rise_m": line.rise},
+        "atmosphere_pa": round(float(sound.atmosphere), 1),
+        "motive_rated_kg_s": round(float(np.max(sound.motive_flow)), 6),
+        "exhaust_rated_kg_s": round(float(np.max(sound.exhaust_air)), 6),
         "drain_open_shown": drain,
+        "belt_slack_shown": belt,
+        **inside,
         "opened": list(attempt.yard.opened),
         "tagged": attempt.yard.tagged,
     }
+
+
+def _belt_seen(attempt: Attempt) -> float | None:
+    """Slack of the belt as it was last seen, 0 tight to 1 gone [-]; None while nobody has looked under the guard."""
+    seen = None
+    for event in attempt.log:
+        result, args = event["result"], event["args"]
+        if event["act"] == "check" and args.get("check") == "belt" and "outcome" in result:
+            seen = BELT_LOOKS.get(result["outcome"], seen)
+        elif event["act"] == "remedy" and "finding" in result:
+            if result["remedy"] == "renew_belt":
+                seen = 0.0
+            elif result["remedy"] == "tighten_belt":
+                seen = 1.0 if result["finding"] == "belt_gone" else 0.0
+    return seen
 
 
 def _curve(attempt: Attempt, units: str) -> dict[str, Any]:

@@ -171,21 +171,25 @@ function picturePump(host, rig, words, options) {
   function updateDrive(frame, step) {
     const speed = paletteFinite(frame.speed, 0);
     const running = speed > 0.05;
-    const slack = paletteClamp(paletteFinite(frame.belt_slack, paletteFinite(rig.belt_slack_shown, 0)), 0, 1);
+    const told = paletteFinite(frame.belt_slack, paletteFinite(rig.belt_slack_shown, NaN));
+    const guarded = !frame.see_through && Number.isNaN(told); // nobody has looked: what it does is not drawn
+    const slack = guarded ? 0 : paletteClamp(paletteFinite(told, 0), 0, 1);
+    const loose = slack >= 0.08;
     const off = slack >= 0.999;
     turn = (turn + step * 200 * speed) % 360;
-    run = (run + step * 75 * speed * (1 - slack)) % 18000;
+    if (!guarded) run = (run + step * 75 * speed * (1 - slack)) % 18000;
     draw.setVanes(`rotate(${(-turn).toFixed(1)},206,316)`);
-    draw.beltTaut(slack < 0.15);
-    draw.beltSlack(slack >= 0.15 && !off);
+    draw.beltTaut(!loose);
+    draw.beltSlack(loose && !off);
     draw.beltOff(off);
-    draw.beltDash(running && slack < 0.15);
+    draw.beltDash(running && !loose && !guarded);
     draw.setBelt(-run % 18);
     draw.spokes[0][0](`rotate(${((run * 2.94) % 360).toFixed(1)},${draw.spokes[0][1].x},${draw.spokes[0][1].y})`);
     draw.spokes[1][0](`rotate(${turn.toFixed(1)},${draw.spokes[1][1].x},${draw.spokes[1][1].y})`);
     draw.shake(running);
     draw.setEngine(running && step > 0 ? `translate(0,${(Math.sin(performance.now() / 20) * 0.6).toFixed(2)})` : "");
-    draw.labels.belt(off ? words.belt_off : slack >= 0.15 ? words.belt_slack : running ? words.belt_runs : words.part_belt);
+    const runs = guarded ? words.belt_guarded : words.belt_runs;
+    draw.labels.belt(off ? words.belt_off : loose ? words.belt_slack : running ? runs : words.part_belt);
     draw.labels.engine(running ? words.engine_runs : words.engine_stopped);
   }
 
