@@ -27,6 +27,9 @@ class InputError(SimulatorError):
         sentence = f"{where}: {what}." if where else f"{what}."
         super().__init__(f"{sentence} Legal: {legal}." if legal else sentence)
 
+    def __reduce__(self) -> tuple[type, tuple[str, str, str]]:
+        return type(self), (self.what, self.where, self.legal)
+
 
 class RefusedAct(SimulatorError):
     """An act that is not possible or not safe in the present state; carries a sentence saying why."""
@@ -34,6 +37,9 @@ class RefusedAct(SimulatorError):
     def __init__(self, code: str, sentence: str) -> None:
         self.code, self.sentence = code, sentence
         super().__init__(sentence)
+
+    def __reduce__(self) -> tuple[type, tuple[str, str]]:
+        return type(self), (self.code, self.sentence)
 
 
 class RunFailed(SimulatorError):
