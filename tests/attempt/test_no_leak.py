@@ -91,6 +91,34 @@ def test_see_through_adds_the_inside_in_guided_work_alone(call: Call) -> None:
     assert np.all(np.isfinite(attempt.samples(0.0, 5.0).data))
 
 
+def test_the_belt_is_drawn_as_it_was_seen(call: Call) -> None:
+    """Nobody sees through the guard; after a look, and after the work, the drawing says what was found."""
+    attempt = call(("belt_loose", 0.999))
+    make_ready_to_start(attempt)
+    shown = attempt.snapshot().rig
+    assert shown["belt_slack_shown"] is None
+    assert "joint_holes_m" not in shown
+    sound = call().snapshot().rig
+    for name in ("motive_rated_kg_s", "exhaust_rated_kg_s", "atmosphere_pa"):
+        assert shown[name] == sound[name] > 0.0, name
+    assert attempt.act("call", markers(belt_loose=10)).accepted
+    assert attempt.act("isolate_and_tag").accepted
+    assert attempt.act("check", {"check": "belt"}).accepted
+    assert attempt.snapshot().rig["belt_slack_shown"] == 1.0
+    assert attempt.act("call", markers(belt_loose=10)).accepted
+    assert attempt.act("remedy", {"remedy": "tighten_belt"}).accepted
+    assert attempt.snapshot().rig["belt_slack_shown"] == 1.0  # a belt that is gone cannot be tightened
+    assert attempt.act("remedy", {"remedy": "renew_belt"}).accepted
+    assert attempt.snapshot().rig["belt_slack_shown"] == 0.0
+
+
+def test_see_through_draws_holes_and_belt_as_they_are(call: Call) -> None:
+    attempt = call(("joint_ring", 0.007, "joint:1"), ("belt_loose", 0.6), mode="guided", see_through=True)
+    rig = attempt.snapshot().rig
+    assert rig["joint_holes_m"] == [0.0, 0.007, 0.0]
+    assert rig["belt_slack_shown"] == 0.6
+
+
 def test_stream_and_pops_show_only_where_somebody_stands(call: Call) -> None:
     attempt = call(("nozzle_plugged", 0.9))
     make_ready_to_start(attempt)
