@@ -97,7 +97,7 @@ function dialCreate(host, spec, words) {
     const stop = dialPoint(-DIAL_SWEEP - 9, 66);
     paletteNode("circle", { cx: stop[0], cy: stop[1], r: 3, class: "dial-stop" }, svg);
     if (px >= 110) {
-      const unitNode = paletteNode("text", { x: 0, y: 34, class: "dial-unit-face", "text-anchor": "middle", "font-size": Math.max(font * 0.85, 2400 / px) }, svg);
+      const unitNode = paletteNode("text", { x: 0, y: 62, class: "dial-unit-face", "text-anchor": "middle", "font-size": Math.max(font * 0.85, 2400 / px) }, svg);
       unitNode.textContent = unit.name;
     }
     const needle = paletteNode("g", {}, svg);

@@ -7,20 +7,67 @@ function actKey(item) {
   return "act:" + item.id;
 }
 
+const ONLY_NOW = "callout-only-what-can-be-done-now";
+
+/** Whether the list is cut down to what can be done now; kept in this browser where it keeps anything. */
+function onlyNow(view) {
+  if (view.onlyNow === undefined) {
+    try {
+      view.onlyNow = localStorage.getItem(ONLY_NOW) === "yes";
+    } catch {
+      view.onlyNow = false;
+    }
+  }
+  return view.onlyNow;
+}
+
+function setOnlyNow(view, on) {
+  view.onlyNow = on;
+  try {
+    localStorage.setItem(ONLY_NOW, on ? "yes" : "no");
+  } catch {
+    // the choice holds for this page then
+  }
+  view.redraw();
+}
+
+/** Can it be done now? What is made safe already has been done; an act that was just refused stays to be read. */
+function canBeDoneNow(view, item) {
+  const key = actKey(item);
+  if (view.link.busy(key) || view.warned === key || view.link.reply?.key === key) return true;
+  return !item.waits?.length && !(item.done && item.kind === "precaution");
+}
+
 function describeActs(view) {
   const { page } = view;
-  const places = page.places || [];
+  const only = onlyNow(view);
+  const all = page.places || [];
+  const places = only
+    ? all
+        .map((place) => ({ ...place, items: (place.items || []).filter((item) => canBeDoneNow(view, item)) }))
+        .filter((place) => place.items.length)
+    : all;
   return [
     node(
       "header",
       { key: "head", class: "ex-card-head" },
       node("h2", { id: view.ids.acts }, word(page, "acts.title")),
-      node("p", {}, word(page, "acts.subtitle"))
+      node("p", {}, word(page, "acts.subtitle")),
+      node(
+        "label",
+        { class: "ex-only-now" },
+        node("input", {
+          type: "checkbox",
+          set: { checked: only },
+          on: { change: (event) => setOnlyNow(view, event.target.checked) },
+        }),
+        word(page, "acts.only_now")
+      )
     ),
     node(
       "div",
-      { key: "body", class: "ex-acts" },
-      places.map((place) => describePlace(view, place))
+      { key: "body", class: "ex-acts" + (only ? " ex-acts-few" : "") },
+      places.length ? places.map((place) => describePlace(view, place)) : node("p", { key: "none" }, word(page, "acts.none_now"))
     ),
   ];
 }
@@ -72,6 +119,10 @@ function describeAct(view, item) {
       node("span", { class: "ex-act-label" }, item.label),
       item.done ? node("span", { class: "ex-hidden" }, word(page, "acts.done")) : null,
       node("span", { class: "ex-act-minutes" }, item.minutes > 0 ? word(page, "acts.minutes", { n: minutesText(item.minutes) }) : ""),
+      // what it told, where the finger is: the notes may be out of sight
+      link.reply?.accepted && link.reply.key === key && link.reply.sentence && item.kind !== "precaution"
+        ? node("span", { key: "said", class: "ex-act-said" }, link.reply.sentence)
+        : null,
       view.warned === key ? node("span", { class: "ex-act-grave" }, word(page, "acts.grave")) : null,
       waits.length && !(item.done && item.kind === "precaution")
         ? node("span", { class: "ex-act-waits" }, word(page, "acts.waits", { what: waits.join(", ") }))

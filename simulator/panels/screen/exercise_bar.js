@@ -143,6 +143,8 @@ function describeStatus(view) {
   if (page.notice && page.phase === "predict") return status("back", "notice", [page.notice]);
   if (view.starved) return status("quiet", "starved", [word(page, "link.waiting")]);
   if (page.phase === "debrief") return status("quiet", "over", [word(page, "bar.over")]);
+  const said = link.reply?.sentence ? status("quiet", "reply", [link.reply.sentence]) : null;
+  if (said && page.run?.ended && !page.run.primed) return said; // newer than the end of the run
   if (page.run?.ended) {
     const ready = page.finish?.proven && !page.finish.waits.length;
     return status("ended", "ended", [
@@ -150,7 +152,7 @@ function describeStatus(view) {
       ready ? button("finish", "finish.short", () => view.act("finish", "finish", {})) : null,
     ]);
   }
-  if (link.reply?.sentence) return status("quiet", "reply", [link.reply.sentence]);
+  if (said) return said;
   if (page.phase === "predict") return status("quiet", "predict", [word(page, "bar.idle_predict")]);
   return status("quiet", "idle", [word(page, page.engine?.running ? "bar.idle_running" : "bar.idle_stopped")]);
 }

@@ -43,6 +43,7 @@ function describeDebrief(view) {
     describeCurves(view, debrief.curves),
     describeSteps(view, debrief.steps || []),
     describeAgain(view),
+    page.yard ? node("p", { key: "next", class: "ex-debrief-next" }, describeNext(view)) : null,
   ];
 }
 
@@ -115,7 +116,12 @@ function describeSteps(view, steps) {
             node("span", { class: "ex-note-clock" }, step.clock),
             node("b", {}, step.did)
           ),
-          describeBelief(view, step),
+          node(
+            "div",
+            { class: "ex-stepline-told" },
+            step.changed ? node("p", {}, step.changed) : null,
+            describeBelief(view, step)
+          ),
           step.expert || step.why
             ? node(
                 "p",

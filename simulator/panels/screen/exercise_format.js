@@ -14,10 +14,10 @@ function clockText(seconds) {
   return Math.floor(whole / 60) + ":" + String(whole % 60).padStart(2, "0");
 }
 
-/** Minutes without needless decimals: 8 gives "8", 0.5 gives "0.5". */
+/** Minutes or marks without needless decimals: 8 gives "8", 0.5 gives "0.5", -2 has a true minus. */
 function minutesText(minutes) {
   const rounded = Math.round((minutes || 0) * 10) / 10;
-  return Number.isInteger(rounded) ? String(rounded) : rounded.toFixed(1);
+  return (Number.isInteger(rounded) ? String(rounded) : rounded.toFixed(1)).replace("-", "\u2212");
 }
 
 const UNIT_SYSTEMS = {

@@ -48,7 +48,7 @@ function describeHeader(view) {
 
 /** The practice yard's own controls: level and the next call-out. */
 function describeYard(view) {
-  const { page, link } = view;
+  const { page } = view;
   const yard = page.yard;
   return [
     node(
@@ -64,15 +64,21 @@ function describeYard(view) {
         (yard.levels || []).map((level) => node("option", { key: level.id, value: String(level.id) }, level.label))
       )
     ),
-    node(
-      "button",
-      {
-        key: "next",
-        type: "button",
-        class: (page.phase === "debrief" ? "ex-primary" : "ex-secondary") + (link.busy("yard:next") ? " ex-pending" : ""),
-        on: { click: () => view.act("yard:next", "yard_next", {}) },
-      },
-      word(page, "yard.next")
-    ),
+    describeNext(view),
   ];
+}
+
+/** The way on to the next call-out: above the rig, and again at the end of a debrief. */
+function describeNext(view) {
+  const { page, link } = view;
+  return node(
+    "button",
+    {
+      key: "next",
+      type: "button",
+      class: (page.phase === "debrief" ? "ex-primary" : "ex-secondary") + (link.busy("yard:next") ? " ex-pending" : ""),
+      on: { click: () => view.act("yard:next", "yard_next", {}) },
+    },
+    word(page, "yard.next")
+  );
 }

@@ -145,6 +145,7 @@ class ExerciseView {
     this.stage.setPage(page, newRun);
     this.redraw();
     if (page.phase === "debrief" && before.phase && before.phase !== "debrief") this.showDebrief();
+    if (before.attempt && before.attempt !== page.attempt && before.phase === "debrief") this.showTop();
     if (this.answer && (page.serial || 0) >= this.answer.serial) this.takeAnswer(this.answer);
   }
 
@@ -255,10 +256,18 @@ class ExerciseView {
   }
 
   showDebrief() {
-    const heading = this.parts.debrief.querySelector("h2");
-    const gentle = matchMedia("(prefers-reduced-motion: reduce)").matches;
-    heading?.focus({ preventScroll: true });
-    this.parts.debrief.scrollIntoView({ behavior: gentle ? "auto" : "smooth", block: "start" });
+    this.parts.debrief.querySelector("h2")?.focus({ preventScroll: true });
+    this.bring(this.parts.debrief);
+  }
+
+  /** A new call begins at its top, whatever was pressed at the foot of the last one. */
+  showTop() {
+    this.bring(this.parts.header);
+  }
+
+  bring(part) {
+    const still = matchMedia("(prefers-reduced-motion: reduce)").matches;
+    part.scrollIntoView({ behavior: still ? "auto" : "smooth", block: "start" });
   }
 
   // ---- drawing -----------------------------------------------------------------------------------------------
