@@ -257,6 +257,25 @@ def wait_ready(page: Page, runs: int = 1, timeout: float = 90.0) -> None:
     pytest.fail(f"the lesson was not ready after {timeout:.0f} s: {state}\n{words}")
 
 
+def at_rest(page: Page) -> None:
+    """Wait until nothing on the page has moved for ten frames: gentle scrolling has come to its end."""
+    page.evaluate(
+        """async () => {
+          const place = () => {
+            const mark = document.querySelector('.ex-root, .lesson-root');
+            return mark ? Math.round(mark.getBoundingClientRect().top) : 0;
+          };
+          let last = place();
+          for (let still = 0, all = 0; still < 10 && all < 600; all += 1) {
+            await new Promise((done) => requestAnimationFrame(done));
+            const now = place();
+            still = now === last ? still + 1 : 0;
+            last = now;
+          }
+        }"""
+    )
+
+
 def kill_kernel(page: Page, server: Server) -> None:
     """Kill the lesson's kernel outright and wait until the page runs again by itself."""
     runs = int(page.evaluate("document.body.dataset.lessonRuns"))

@@ -15,7 +15,7 @@ from simulator.page_extension.manifest import fingerprint, manifest_path
 from simulator.records import Store
 from simulator.scenario import Scenario, SiteChoice, choose_fault, save_scenario
 from simulator.texts import text
-from tests.browser.conftest import OpenLesson, Server, kill_kernel, shoot
+from tests.browser.conftest import OpenLesson, Server, at_rest, kill_kernel, shoot
 
 LESSON, SLOT, LEARNER = "call_out.ipynb", "play-through", "Ash"
 CALL_OUT = Scenario(
@@ -105,6 +105,30 @@ class Yard:
     def clock(self) -> int:
         """The shown second of the run."""
         return int(self.root.locator(".ex-now").inner_text().split()[0])
+
+    def frames(self, count: int) -> None:
+        """Let the page draw so many frames."""
+        self.page.evaluate(
+            """async (count) => {
+              for (let i = 0; i < count; i += 1) await new Promise((done) => requestAnimationFrame(done));
+            }""",
+            count,
+        )
+
+    def settled_clock(self) -> int:
+        """The shown second once it has stood still for a while."""
+        second, since = self.clock(), 0
+        for _ in range(120):
+            self.page.wait_for_timeout(250)
+            now = self.clock()
+            second, since = now, since + 1 if now == second else 0
+            if since >= 6:
+                return second
+        raise AssertionError("the clock did not come to rest")
+
+    def at_rest(self) -> None:
+        """Wait until the page has stopped scrolling."""
+        at_rest(self.page)
 
     def reaches(self, second: int) -> None:
         self.page.wait_for_function(
@@ -203,7 +227,7 @@ def second_half(yard: Yard, shot: str) -> None:
     done.click()
     expect(yard.root.get_by_role("heading", name=text("panel.debrief.title"))).to_be_visible()
     expect(yard.root.locator(".ex-part")).to_have_count(4, timeout=60_000)
-    yard.page.wait_for_timeout(600)  # the page scrolls to the debrief
+    yard.at_rest()  # the page scrolls to the debrief
     shoot(yard.page, f"{shot}-debrief")
 
 
@@ -238,8 +262,7 @@ def test_nothing_is_lost_when_the_kernel_is_killed(
     first_half(yard, "killed-before")
     expect(yard.root.locator(".ex-status")).not_to_contain_text(text("panel.link.late"))
     notes, locked = yard.notes(), yard.root.locator(".ex-locked").inner_text()
-    yard.page.wait_for_timeout(1500)  # the clock runs on over the minutes of the last look
-    second = yard.clock()
+    second = yard.settled_clock()  # the clock runs on over the minutes of the last look
     kill_kernel(yard.page, server)
     expect(yard.root).to_have_count(1)
     expect(yard.root.locator(".ex-note")).to_have_count(len(notes))
@@ -283,7 +306,8 @@ def test_controls_are_large_enough_and_have_names(open_call_out: Callable[..., Y
         """(root) => [...root.querySelectorAll('button, select, input')]
              .filter((control) => control.offsetParent)
              .map((control) => {
-               const box = control.getBoundingClientRect();
+               const ticked = control.type === 'checkbox'; // its words tick it as well as its box
+               const box = ((ticked && control.closest('label')) || control).getBoundingClientRect();
                const label = control.closest('label')?.innerText;
                const name = control.getAttribute('aria-label') || control.innerText || label || '';
                return {name: name.trim(), width: box.width, height: box.height};
@@ -335,12 +359,12 @@ def test_the_units_switch_and_a_scrub_back_change_no_fact(open_call_out: Callabl
     units = yard.root.get_by_label(text("panel.header.units"))
     units.select_option("us")
     expect(yard.root.locator(".dial-unit").first).to_contain_text("inHg")
-    yard.page.wait_for_timeout(300)  # the figure follows with the next frame
+    yard.frames(3)  # the figure follows with the next frame
     assert yard.dial("Suction") == pytest.approx(vacuum / 3.386, abs=0.3)  # 1 inHg = 3.386 kPa (NIST SP 811)
     units.select_option("metric")
     slider = yard.root.get_by_role("slider", name=text("panel.bar.slider"))
     slider.fill("5")
-    yard.page.wait_for_timeout(200)  # the dials follow with the next frame
+    yard.frames(3)  # the dials follow with the next frame
     assert yard.clock() == 5
     assert yard.dial("Suction") < vacuum
     shoot(yard.page, "looking-back")

@@ -280,6 +280,19 @@ def test_a_grave_act_needs_a_second_press(bare: Page) -> None:
     assert bare.evaluate("window.sent.filter((message) => message.kind === 'act').length") == 1
 
 
+def test_the_list_can_be_cut_down_to_what_can_be_done_now(bare: Page) -> None:
+    shown(bare)
+    every = bare.locator(".ex-act").count()
+    box = bare.get_by_role("checkbox", name=text("panel.acts.only_now"))
+    expect(box).not_to_be_checked()
+    box.check()
+    expect(bare.locator('[data-act="put_on_ppe"]')).to_be_visible()
+    expect(bare.locator(".ex-act-waits")).to_have_count(0)
+    assert 0 < bare.locator(".ex-act").count() < every
+    box.uncheck()
+    expect(bare.locator(".ex-act")).to_have_count(every)
+
+
 def test_closing_the_view_stops_it(bare: Page) -> None:
     shown(bare)
     bare.evaluate("window.stopView()")

@@ -7,7 +7,7 @@ import re
 import pytest
 from playwright.sync_api import Page, expect
 
-from tests.browser.conftest import OpenLesson, Server, kill_kernel, shoot, wait_ready
+from tests.browser.conftest import OpenLesson, Server, at_rest, kill_kernel, shoot, wait_ready
 
 HOME, DRAWS, YARD = "00_start_here.ipynb", "01_how_the_rig_draws_water.ipynb", "09_practice_yard.ipynb"
 SIZES = [(1280, 800), (820, 1180)]
@@ -149,7 +149,7 @@ def test_the_guided_look_points_at_what_is_there(lesson_page: OpenLesson) -> Non
         lit = page.locator(".lesson-lit")
         expect(lit).to_have_count(1)
         expect(lit).to_be_visible()
-        page.wait_for_timeout(700)  # the page scrolls gently
+        at_rest(page)  # the page scrolls gently
         words, shown = tour.bounding_box(), lit.bounding_box()
         assert words["y"] >= -1, "the words stay in view"
         assert words["y"] + words["height"] <= shown["y"] + 8, "what they speak of is not covered by them"
@@ -212,7 +212,7 @@ def test_the_whole_of_lesson_01(lesson_page: OpenLesson) -> None:
         assert contrast_faults(page) == []
     assert layout_faults(page) == []
     page.set_viewport_size({"width": 820, "height": 1180})
-    page.wait_for_timeout(500)
+    at_rest(page)
     assert layout_faults(page) == []
 
 
@@ -220,7 +220,7 @@ def test_lesson_01_goes_on_after_the_kernel_was_killed(lesson_page: OpenLesson, 
     page = lesson_page(DRAWS)
     guess_all(page)
     start_engine(page)
-    page.wait_for_timeout(3000)
+    page.wait_for_function("() => parseInt(document.querySelector('.ex-now').textContent) >= 5")
     kill_kernel(page, server)
     expect(page.get_by_role("button", name="Stop the engine")).to_be_visible()
     expect(

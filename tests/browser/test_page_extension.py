@@ -188,6 +188,20 @@ def test_a_lesson_runs_again_after_its_kernel_died(
     (server.lessons / "count").unlink()
 
 
+def test_going_on_begins_again_without_loading_the_page(lesson_page: OpenLesson) -> None:
+    """A part that lost its kernel asks to go on; the page begins again and answers for it."""
+    page = lesson_page(LESSON)
+    page.evaluate("window.sameDocument = true")
+    left = page.evaluate(
+        """() => document.querySelector('.lesson-root').dispatchEvent(
+             new CustomEvent('simulator-continue', { bubbles: true, cancelable: true }))"""
+    )
+    assert left is False, "nobody took the event"
+    wait_ready(page, 2)
+    assert page.evaluate("window.sameDocument") is True
+    assert page.locator(".jp-Dialog").count() == 0
+
+
 def test_a_changed_lesson_does_not_run_by_itself_again(server: Server, lesson_page: OpenLesson) -> None:
     page = lesson_page(LESSON)
     cell = "window.jupyterapp.shell.currentWidget.content.widgets.at(-1).model.sharedModel"
