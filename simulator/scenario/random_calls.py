@@ -17,7 +17,10 @@ from simulator.texts import entry, text
 
 LONGEST_SOUND = 200.0  # [s] in which a sound rig primes at any site drawn here
 TRIES = 12  # draws of a size before the last one stands
-WATCHED, ROUGHLY = 30.0, 1e-4  # [s] watched beyond a proof, and to what tolerance [-]: enough to tell who would ring
+WATCHED, ROUGHLY = (
+    30.0,
+    1e-4,
+)  # [s] watched beyond a proof, and to what tolerance [-]: enough to tell who would ring
 
 
 @dataclass(frozen=True)

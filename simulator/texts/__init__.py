@@ -30,7 +30,9 @@ def catalogue(language: str = "en") -> dict[str, Any]:
     """
     folder = _HERE / language
     if not folder.is_dir():
-        known = ", ".join(sorted(p.name for p in _HERE.iterdir() if p.is_dir() and not p.name.startswith("_")))
+        known = ", ".join(
+            sorted(p.name for p in _HERE.iterdir() if p.is_dir() and not p.name.startswith("_"))
+        )
         raise InputError(f"there are no texts in the language {language!r}", "language", known)
     out: dict[str, Any] = {}
     for path in sorted(folder.glob("*.yaml")):

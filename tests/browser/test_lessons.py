@@ -26,7 +26,9 @@ def set_theme(page: Page, theme: str) -> None:
     page.evaluate(f"window.jupyterapp.commands.execute('apputils:change-theme', {{theme: '{theme}'}})")
     light = "true" if theme == THEMES[0] else "false"
     page.wait_for_selector(f'body[data-jp-theme-light="{light}"]', state="attached")
-    page.wait_for_timeout(1000)  # JupyterLab stumbles over a second change while it still takes the old sheet away
+    page.wait_for_timeout(
+        1000
+    )  # JupyterLab stumbles over a second change while it still takes the old sheet away
 
 
 def guess_all(page: Page) -> None:

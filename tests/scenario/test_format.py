@@ -138,7 +138,6 @@ SENTENCES: dict[str, tuple[str, str, int, str, str, str]] = {
 }  # fmt: skip
 
 
-
 @pytest.mark.parametrize("name", SENTENCES)
 def test_sentence_names_line_and_legal_range(name: str) -> None:
     old, new, line, place, what, legal = SENTENCES[name]
