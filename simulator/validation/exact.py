@@ -316,6 +316,9 @@ def _steady_flow() -> list[Row]:
     suction = 1.0 + hose.strainer.loss + ENTRY_LOSS + hose.bend_loss + f * hose.length / hose.bore
     discharge = NRV_LOSS + line.loss + LINE_FRICTION * line.length / line.bore
     needed = site.lift + line.rise - rig.casing.height * rig.casing.lip_fill  # heads count from the inlet lip
+    needed += rig.nrv.cracking_pressure / (
+        p[at.WATER_DENSITY] * STANDARD_GRAVITY
+    )  # the stream carries the ball
     needed += velocity**2 / two_g * suction + (q / p[at.LINE_BORE_AREA]) ** 2 / two_g * discharge
     head = rig.pump.shut_head - rig.pump.curve * q**2
     return [
