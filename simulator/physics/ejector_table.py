@@ -23,7 +23,7 @@ import numpy as np
 from simulator.compiled import compiled
 from simulator.errors import InputError
 from simulator.physics.ejector import dead_pressure_ratio, suction_share
-from simulator.physics.gas import GAMMA, R_AIR
+from simulator.physics.gas import GAMMA, R_AIR, choked_flow_factor
 from simulator.physics.smooth import positive_part
 
 NODES_Q = 73  # suction coordinate, from -1 (vacuum, reverse) to 1
@@ -32,7 +32,7 @@ GREATEST_EXCESS = 20.0  # greatest (p_m - p_b) / p_b in the table; above it the 
 LOG_SCALE = 0.6  # (p_m - p_b) / p_b below which v is nearly linear [-]
 TURN_WIDTH = 1e-3  # rounding of the square root at the turning point [-]
 START_WIDTH = 0.02  # rounding where the motive pressure passes the back pressure [-]
-_CHOKED = 0.6847314563772704
+_CHOKED = choked_flow_factor(GAMMA)
 _V_SCALE = math.log(1.0 + GREATEST_EXCESS / LOG_SCALE)
 
 

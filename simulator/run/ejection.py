@@ -16,7 +16,7 @@ from simulator.compiled import compiled
 from simulator.physics import ejector_table as bare
 from simulator.physics.ejector import motive_flow
 from simulator.physics.ejector_table import build_table, table_dead_pressure, table_flow
-from simulator.physics.gas import R_AIR, orifice_flow
+from simulator.physics.gas import GAMMA, R_AIR, choked_flow_factor, orifice_flow
 from simulator.run import layout as at
 from simulator.run.layout import Array
 
@@ -26,7 +26,7 @@ NOZZLE = 0.97  # [-] of the motive nozzle
 REACH = 6.0  # jet thrust against tube area when the take-off draws water; made up for training
 STEPS = 60
 CLOSE_ENOUGH = 1e-9
-CHOKED = 0.6847314563772704  # choked flow factor of air, as the ejector's table uses it
+CHOKED = choked_flow_factor(GAMMA)  # as the ejector's table uses it
 
 
 @compiled

@@ -17,8 +17,7 @@ from simulator.physics.smooth import smooth_step
 from simulator.physics.suction_line import (
     choke_loss,
     friction_factor,
-    liner_closing_area,
-    liner_reopening_area,
+    liner_target_area,
     strainer_loss,
     submergence_needed,
 )
@@ -176,9 +175,7 @@ def evaluate(y: Array, p: Array, m: Array, dead: Array, flow: Array, dy: Array, 
         if full or x > p[at.LINER_AT]:
             p_local = p_front + rho * G * (height_at(p, length if full else x) - height_at(p, p[at.LINER_AT]))
         across = max(p_atm - p_local, 0.0)
-        close = liner_closing_area(across, p[at.LINER_PRESSURE])
-        reopen = liner_reopening_area(across, p[at.LINER_PRESSURE])
-        d_liner = (max(reopen - opened, 0.0) + min(close - opened, 0.0)) / p[at.LINER_TIME]
+        d_liner = (liner_target_area(opened, across, p[at.LINER_PRESSURE]) - opened) / p[at.LINER_TIME]
     free_ratio = min(opened + p[at.LINER_RESIDUAL] / area, 1.0)
 
     # water column, strainer to front

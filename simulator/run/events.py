@@ -9,6 +9,7 @@ from simulator.compiled import compiled
 from simulator.run import layout as at
 from simulator.run.layout import Array
 from simulator.run.pockets import front_position, gas_volumes
+from simulator.units import STANDARD_GRAVITY as G
 
 (
     NOTHING,
@@ -64,7 +65,7 @@ def due(y: Array, p: Array, m: Array, ch: Array) -> int:
                 return FRONT_AT_PUMP
             if m[at.HOSE_EMPTY] > 0.5:
                 depth = p[at.SUBMERGENCE] - p[at.LEVEL_DROP]
-                outside = p[at.ATMOSPHERE] + p[at.WATER_DENSITY] * 9.80665 * depth
+                outside = p[at.ATMOSPHERE] + p[at.WATER_DENSITY] * G * depth
                 if depth > 0.0 and outside > ch[at.C_HOSE_PRESSURE] + FLOODS_AT:
                     return HOSE_FLOODS
             elif y[at.FRONT] <= 0.0 and y[at.SUCTION_FLOW] < 0.0:
@@ -79,7 +80,7 @@ def due(y: Array, p: Array, m: Array, ch: Array) -> int:
     if m[at.NRV_OPEN] < 0.5:
         lifted = (
             p[at.ATMOSPHERE]
-            + p[at.WATER_DENSITY] * 9.80665 * p[at.LINE_RISE] * (1.0 - p[at.LINE_BURST]) * ch[at.C_LINE_FILL]
+            + p[at.WATER_DENSITY] * G * p[at.LINE_RISE] * (1.0 - p[at.LINE_BURST]) * ch[at.C_LINE_FILL]
             + p[at.NRV_CRACKING]
         )
         if ch[at.C_DISCHARGE_PRESSURE] > lifted and ch[at.C_CASING_FILL] > p[at.BITE_FILL]:

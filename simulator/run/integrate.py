@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+from scipy.integrate import BDF, Radau
 
 from simulator.compiled import PLAIN
 from simulator.errors import InputError, RunFailed
@@ -10,6 +11,7 @@ from simulator.run import layout as at
 from simulator.run import rodas
 from simulator.run.events import KINDS
 from simulator.run.lsoda import integrate_lsoda
+from simulator.run.piecewise import Piecewise
 from simulator.run.result import ControlStep, Event, SolverStatistics
 from simulator.run.state import State, absolute_tolerances
 from simulator.run.trajectory import MOST_EVENTS, Trajectory
@@ -17,7 +19,12 @@ from simulator.run.trajectory import MOST_EVENTS, Trajectory
 RTOL = 1e-6
 LSODA_SHARE = 0.1  # LSODA keeps its errors to about ten times what it is asked for
 MOST_STEPS = 400_000
-METHODS = ("rodas", "lsoda")
+REFERENCES = {"radau": Radau, "bdf": BDF}  # slow and independent, to check the others against
+REFERENCE_STEP, REFERENCE_LOOKS = (
+    1.0,
+    4,
+)  # longest step [s], and places within one at which events are looked for
+METHODS = ("rodas", "lsoda", *REFERENCES)
 
 
 def integrate(
@@ -37,7 +44,7 @@ def integrate(
     start : state and modes at the first grid time.
     controls : engine speeds wanted from a time [s] on.
     rtol : relative tolerance [-].
-    method : "rodas" or "lsoda"; empty for the best there is.
+    method : "rodas", "lsoda", "radau" or "bdf"; empty for the best there is.
 
     Raises
     ------
@@ -49,6 +56,10 @@ def integrate(
         raise InputError(f"there is no method {method!r}", "method", " or ".join(METHODS))
     if method == "lsoda":
         return integrate_lsoda(p, table, start, grid, controls, rtol * LSODA_SHARE)
+    if method in REFERENCES:
+        solver = REFERENCES[method]
+        longest, looks = REFERENCE_STEP, REFERENCE_LOOKS
+        return Piecewise(solver, method, p, table, start, grid, controls, rtol, longest, looks).run()
     y, m = start.y.copy(), start.modes.copy()
     states, modes = np.empty((len(grid), at.STATES)), np.empty((len(grid), at.MODES))
     pops, events = np.zeros(len(grid)), np.zeros((MOST_EVENTS, 2))
@@ -65,5 +76,5 @@ def integrate(
             f"{why.get(status, 'a value is not finite')}"
         )
     happened = tuple(Event(float(time), KINDS[int(code)]) for time, code in events[:count])
-    solver = SolverStatistics("rodas", int(steps), int(evaluations), int(count))
-    return Trajectory(states, modes, pops, happened, solver, State(y, m))
+    work = SolverStatistics("rodas", int(steps), int(evaluations), int(count))
+    return Trajectory(states, modes, pops, happened, work, State(y, m))

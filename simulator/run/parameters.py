@@ -9,6 +9,7 @@ import numpy as np
 
 from simulator.physics.atmosphere import pressure_at_altitude
 from simulator.physics.gas import R_AIR
+from simulator.physics.pump import operating_point, resistance
 from simulator.physics.water import density, vapour_pressure, viscosity
 from simulator.rig.ramps import Ramp
 from simulator.rig.rig import Rig, Site, hose_profile
@@ -18,7 +19,7 @@ ENTRY_LOSS = 0.1  # [-] K of the hose entry behind the strainer, included in mos
 INERTIA_LENGTH = 0.5  # [m] least length of moving water: the end correction of the inlet
 LINER_TIME = 0.3  # [s] for a loose liner to move
 NRV_LOSS = 2.0  # [-] K of an open ball valve on the discharge bore
-LINE_FRICTION = 0.018  # [-] Darcy factor of the discharge line, turbulent; Moody chart
+LINE_FRICTION = 0.018  # [-] Darcy factor of wide hoses, turbulent; Moody chart
 EXHAUST_LOSS = 1.5  # [-] K of entry and exit of the exhaust hose
 EXHAUST_FRICTION = 0.025  # [-] Darcy factor of the exhaust hose
 SMALL = 1e-9
@@ -176,12 +177,16 @@ def design_flow(rig: Rig, site: Site) -> float:
 
     Zero where the pump cannot reach the outlet.
     """
-    hose, line = rig.suction_hose, rig.discharge
-    suction = 1.0 + hose.strainer.loss + ENTRY_LOSS + hose.bend_loss + 0.018 * hose.length / hose.bore
+    hose, line, pump = rig.suction_hose, rig.discharge, rig.pump
+    suction = 1.0 + hose.strainer.loss + ENTRY_LOSS + hose.bend_loss + LINE_FRICTION * hose.length / hose.bore
     discharge = NRV_LOSS + line.loss + LINE_FRICTION * line.length / line.bore
-    g2 = 2.0 * 9.80665
-    resistance = (
-        rig.pump.curve + suction / (g2 * disc(hose.bore) ** 2) + discharge / (g2 * disc(line.bore) ** 2)
+    return float(
+        operating_point(
+            rig.engine.speed_setting,
+            pump.shut_head,
+            pump.curve,
+            site.lift + line.rise,
+            resistance(suction, hose.bore),
+            resistance(discharge, line.bore),
+        )
     )
-    speed = rig.engine.speed_setting
-    return math.sqrt(max(rig.pump.shut_head * speed**2 - site.lift - line.rise, 0.0) / resistance)

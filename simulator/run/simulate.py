@@ -48,7 +48,7 @@ def simulate(
     ramps : quantities that change during the run.
     gas_exponent : 1.0 isothermal to 1.4 adiabatic [-].
     rtol : relative tolerance of the integrator [-].
-    method : "rodas", "lsoda" or empty for the best there is.
+    method : "rodas", "lsoda", "radau", "bdf" or empty for the best there is.
 
     Raises
     ------

@@ -10,6 +10,7 @@ from simulator.physics.gas import R_AIR
 from simulator.rig.rig import Rig, Site, hose_profile
 from simulator.run import layout as at
 from simulator.run.parameters import rest_position
+from simulator.run.pockets import gas_volumes
 
 
 @dataclass(frozen=True)
@@ -24,10 +25,8 @@ class State:
         return State(self.y.copy(), self.modes.copy())
 
 
-def air_at_rest(rig: Rig, site: Site, p: np.ndarray, y: np.ndarray, modes: np.ndarray) -> None:
+def air_at_rest(p: np.ndarray, y: np.ndarray, modes: np.ndarray) -> None:
     """Fill the pockets with air at atmospheric pressure."""
-    from simulator.run.pockets import gas_volumes
-
     per_volume = (p[at.ATMOSPHERE] - p[at.VAPOUR]) / (R_AIR * p[at.AIR_T])
     hose, casing = gas_volumes(y, p, modes)
     y[at.HOSE_AIR], y[at.CASING_AIR] = hose * per_volume, casing * per_volume
@@ -50,9 +49,8 @@ def rest_state(
     y[at.LINER_OPEN] = 1.0
     modes[at.COCK_SETTING] = 1.0
     modes[at.SPLIT] = float(setup == 0 and p[at.HAS_LINER] > 0.5 and y[at.FRONT] < p[at.LINER_AT])
-    air_at_rest(rig, site, p, y, modes)
-    receiver = p[at.ATMOSPHERE] * p[at.RECEIVER_VOLUME] / (R_AIR * p[at.AIR_T])
-    y[at.RECEIVER_AIR] = receiver
+    air_at_rest(p, y, modes)
+    y[at.RECEIVER_AIR] = p[at.ATMOSPHERE] * p[at.RECEIVER_VOLUME] / (R_AIR * p[at.AIR_T])
     return State(y, modes)
 
 

@@ -152,7 +152,6 @@ def test_column_falls_back_freely(rig, site):
     state = rest_state(rig, site, p)
     start = state.y[at.FRONT] + 1.5
     state.y[at.FRONT] = start
-    state.y[at.CASING_AIR] *= 1.0
     times = np.arange(0.0, 0.31, 0.1)
     from simulator.run.pockets import gas_volumes, height_at
 
