@@ -4,18 +4,20 @@ from __future__ import annotations
 
 import random
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 from simulator.errors import InputError
 from simulator.rig.faults import FAULTS, Fault
 from simulator.rig.rig import Rig, Site
-from simulator.run import simulate
-from simulator.run.outcome import proof_limit
+from simulator.run import Run, simulate
+from simulator.run.outcome import proves
 from simulator.scenario.choices import FaultChoice, SiteChoice, choose_fault
 from simulator.scenario.model import Scenario, sound_rig
 from simulator.texts import entry, text
 
-TRIES = 12  # draws of a size before the last one stands
+SPAN = 180.0  # [s]
+TRIES = 8  # draws of a size before the last one stands
 
 
 @dataclass(frozen=True)
@@ -99,21 +101,32 @@ def random_scenario(
 
 def _faults(seed: int, level: Level, rig: Rig, site: Site) -> tuple[FaultChoice, ...]:
     what, size_chance, place_chance = (_Chance(seed, purpose) for purpose in ("fault", "size", "place"))
-    item = _by_weight([f for f in FAULTS.values() if level.sound or f.size], what.number())
-    if item.size is None:
+    fitting = [f for f in FAULTS.values() if (level.sound or f.family != "none") and f.places(rig, site)]
+    item = _by_weight(fitting, what.number())
+    if item.family == "none":
         return ()
     places = item.places(rig, site)
+    if item.size is None:
+        return (choose_fault(item.id, place=places[place_chance.index(len(places))]),)
     first = place_chance.index(len(places))
-    limit = proof_limit(simulate(rig, site).prime_time)
     least = level.least
     for number in range(TRIES):
         place = places[(first + number // 4) % len(places)]  # some places never trouble anybody at this site
         size = _graded(item, size_chance.number(least, level.most))
-        run = simulate(*item.apply(rig, site, size, place))
-        if not run.primed or run.prime_time > limit or run.outcome.code != "primed":
+        if item.family == "instrument" or not _pumps_well(*item.apply(rig, site, size, place), rig, site):
             break
         least = 0.5 * (least + level.most)  # too mild to ring up about: look among the worse ones
     return (choose_fault(item.id, size, place),)
+
+
+@lru_cache(maxsize=4096)
+def _pumps_well(rig: Rig, site: Site, sound_rig: Rig, sound_site: Site) -> bool:
+    return proves(_run(rig, site), _run(sound_rig, sound_site))
+
+
+@lru_cache(maxsize=8)
+def _run(rig: Rig, site: Site) -> Run:
+    return simulate(rig, site, duration=SPAN, rtol=1e-5)
 
 
 def _by_weight(items: list[Fault], chance: float) -> Fault:
