@@ -31,6 +31,9 @@ COUNTS = {
     "flange_leaks": 4,
     "seal_worn": 4,
     "compressor_worn": 4,
+    "intake_blocked": 7,
+    "relief_weak": 4,
+    "air_line_holed": 4,
     "exhaust_blocked": 4,
 }
 USUAL_COUNT = 3  # for a fault not named above
