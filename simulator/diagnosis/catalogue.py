@@ -160,7 +160,7 @@ def _acts() -> str:
 def _matrix(rig: Rig, site: Site) -> str:
     rows = matrix(rig, site)
     keys = list(rows[0].chances)
-    labels = [text(f"checks.{name}.label", **(joint_field(place) or {"joint": ""})) for name, place in keys]
+    labels = [text(f"checks.{name}.label", joint=joint_field(place).get("joint", "")) for name, place in keys]
     head = "".join(f"<th>{escape(label)}</th>" for label in labels)
     body = []
     for row in rows:

@@ -88,6 +88,7 @@ CHECKS: dict[str, Check] = {
             ),
             judge_walk_round,
             0.02,
+            only_with=(("cock_shut", "isolating_cock"),),
         ),
         Check(
             "gauges",
@@ -358,6 +359,7 @@ CHECKS: dict[str, Check] = {
             judge_gauge_swap,
             0.01,
             opens=True,
+            only_with=(("motive_stuck", "motive_gauge"), ("motive_off", "motive_gauge")),
         ),
     )
 }

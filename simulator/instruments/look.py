@@ -14,8 +14,13 @@ from dataclasses import dataclass
 from simulator.errors import InputError
 from simulator.instruments.chance import unit
 from simulator.instruments.gauges import RunLike
+from simulator.rig.presets import fitted_with
 from simulator.rig.rig import Rig, Site
 from simulator.texts import text
+
+TRACE = (
+    1e-6  # share of a slip for what a rig does not have: nobody sees it, and nothing is ever quite ruled out
+)
 
 
 @dataclass(frozen=True)
@@ -94,6 +99,7 @@ class Check:
     per_joint: bool = False
     per_length: bool = False
     fitted: str = ""  # a part that only some rigs have
+    only_with: tuple[tuple[str, str], ...] = ()  # outcomes that speak of a part which only some rigs have
     opens: bool = False  # takes a part of the rig off or apart
     shared: float = 0.9  # share of what decides the outcome that is the same at every repeat
     figures: Callable[[Look, int], dict[str, float]] | None = None  # numbers read, SI, given a seed
@@ -101,8 +107,11 @@ class Check:
     def probabilities(self, look: Look) -> Probabilities:
         """Probability of each outcome [-] for what lies before the observer; never 0, never 1, together 1."""
         judged = self.judge(look)
+        absent = {outcome for outcome, part in self.only_with if not fitted_with(look.rig, part)}
+        slips = {outcome: TRACE if outcome in absent else 1.0 for outcome in self.outcomes}
+        share = self.slip / sum(slips.values())
         return {
-            outcome: (1.0 - self.slip) * judged.get(outcome, 0.0) + self.slip / len(self.outcomes)
+            outcome: (1.0 - self.slip) * judged.get(outcome, 0.0) + share * slips[outcome]
             for outcome in self.outcomes
         }
 

@@ -63,7 +63,7 @@ def judge_walk_round(look: Look) -> Probabilities:
         ("drain_spraying", 0.97 * spraying),
         ("strainer_uncovered", 0.9 * (1.0 - beyond(look.site.submergence, 0.0, 0.03))),
         ("drain_open", noticed * wide),
-        ("drain_ajar", noticed),
+        ("drain_ajar", noticed * (1.0 - wide) / (1.0 - noticed * wide)),
         ("frost_drain_open", 0.6 * beyond(rig.frost_drain.opening, 0.08, 0.01)),
         ("cock_shut", 0.85 * cock),
         ("valve_shut", 0.8 * beyond(1.0 - rig.discharge.valve.opening, 0.4, 0.06)),

@@ -141,6 +141,12 @@ def test_a_look_may_miss() -> None:
     assert CHECKS["walk_round"].probabilities(look())["in_order"] > 0.95
 
 
+def test_nobody_sees_a_part_that_the_rig_does_not_have() -> None:
+    assert CHECKS["walk_round"].probabilities(look())["cock_shut"] < 1e-7
+    sedge = load_rig("sedge"), standard_site("sedge")
+    assert CHECKS["gauge_swap"].probabilities(look(rig_site=sedge))["motive_off"] < 1e-7
+
+
 def test_a_wider_drain_is_noticed_more_often() -> None:
     chances = [
         CHECKS["walk_round"].probabilities(look("drain_open", size, time=2.0))["in_order"]
