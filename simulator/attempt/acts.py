@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 Result = dict[str, Any]
 LONGEST_REST = 6000  # [0.1 s] of standing still that is followed; after it nothing moves
 LONGEST_WAIT = 3600.0  # [s]
+FREEZING = 273.15  # [K]
+LIGHT_HOSE = 0.16  # [m] bore
 
 
 def remedy_at(attempt: Attempt, args: dict[str, Any]) -> tuple[Remedy, str]:
@@ -33,7 +35,7 @@ def remedy_at(attempt: Attempt, args: dict[str, Any]) -> tuple[Remedy, str]:
         raise InputError(f"there is no remedy {name!r}", "remedy", ", ".join(REMEDIES))
     remedy = REMEDIES[name]
     places = remedy.places(attempt.case.sound_rig)
-    place = str(args.get("place") or ("" if remedy.per_joint else places[0]))
+    place = str(args.get("place") or ("" if remedy.per_joint or not places else places[0]))
     if place not in places:
         raise InputError(f"there is no place {place!r} for this work", name, ", ".join(places))
     return remedy, place
@@ -48,20 +50,29 @@ def needs_of(attempt: Attempt, action: str, args: dict[str, Any]) -> tuple[str, 
     """
     if action == "check":
         check, _ = check_at(attempt, args)
-        return (*check.needs, "first_call") if check.opens else check.needs
+        needs = _for_this_hose(attempt, check.needs)
+        return (*needs, "first_call") if check.opens else needs
     if action == "remedy":
         remedy, _ = remedy_at(attempt, args)
-        return (*remedy.needs, "second_call")
+        return (*_for_this_hose(attempt, remedy.needs), "second_call")
     if action in PRECAUTIONS:
         return PRECAUTION_NEEDS.get(action, ())
     fixed: dict[str, tuple[str, ...]] = {
         "start_engine": ("ppe", "stopped", "discharge_secured", "free_to_start", "question"),
         "stop_engine": ("running",),
+        "shut_cock": ("ppe",),
+        "reopen_cock": ("ppe",),
         "finish": ("first_call",),
     }
     if action not in HANDLERS:
         raise InputError(f"there is no act {action!r}", "act", ", ".join(HANDLERS))
     return fixed.get(action, ())
+
+
+def _for_this_hose(attempt: Attempt, needs: tuple[str, ...]) -> tuple[str, ...]:
+    """One person lifts a drained hose of up to 150 mm; a bigger one takes two. Common practice, no source."""
+    light = attempt.case.sound_rig.suction_hose.bore <= LIGHT_HOSE
+    return tuple(need for need in needs if not (light and need == "second_person"))
 
 
 def precaution(attempt: Attempt, action: str) -> Result:
@@ -75,6 +86,9 @@ def precaution(attempt: Attempt, action: str) -> Result:
         "relieve_line": "line_relieved",
         "vent_hose": "hose_vented",
         "take_rated_plate": "plate_rated",
+        "guard_edge": "edge_safe",
+        "call_second_person": "second_person",
+        "tie_down_air_line": "line_held",
     }
     if action == "untag_and_close_up":
         yard.tagged = False
@@ -94,7 +108,15 @@ def start_engine(attempt: Attempt, args: dict[str, Any]) -> Result:
     start = rest_before_start(attempt)
     number = attempt.timeline.number + 1 if attempt.timeline else 1
     attempt.timelines.append(
-        Timeline(number, attempt.case.rig, attempt.case.site, start, SPEEDS[yard.speed], attempt.seed)
+        Timeline(
+            number,
+            attempt.case.rig,
+            attempt.case.site,
+            start,
+            SPEEDS[yard.speed],
+            attempt.seed,
+            yard.cock_open,
+        )
     )
     yard.engine_on, yard.shown, yard.rested, yard.emptied = True, 0, 0, False
     yard.air_bled = yard.line_relieved = yard.hose_vented = False
@@ -113,6 +135,7 @@ def rest_before_start(attempt: Attempt) -> State | None:
     tick = timeline.stopped_at + min(yard.rested, LONGEST_REST)
     timeline.extend_to(tick)
     state = timeline.state_at(tick)
+    state.y[layout.CLOCK] = 0.0  # what drifts while it runs falls back at rest
     if not (yard.hose_vented or yard.air_bled or yard.line_relieved or yard.emptied):
         return state
     casing = 0.0 if yard.emptied else float(state.y[layout.CASING_WATER])
@@ -128,6 +151,22 @@ def stop_engine(attempt: Attempt, args: dict[str, Any]) -> Result:
     timeline.change(yard.shown, speed=0.0)
     yard.engine_on, yard.rested = False, 0
     return {"notes": [note("engine", "attempt.did.stop_engine")]}
+
+
+def turn_cock(attempt: Attempt, open_it: bool) -> Result:
+    """The isolating cock between casing and ejector, running or not."""
+    yard = attempt.yard
+    if not attempt.case.sound_rig.has_isolating_cock:
+        raise RefusedAct("no_cock", text("attempt.refused.no_cock"))
+    if yard.cock_open == open_it:
+        raise RefusedAct("done_already", text("attempt.refused.done_already"))
+    yard.cock_open = open_it
+    if yard.engine_on:
+        attempt.running_timeline().change(yard.shown, cock_open=open_it)
+    return {
+        "open": open_it,
+        "notes": [note("act", f"attempt.did.{'reopen_cock' if open_it else 'shut_cock'}")],
+    }
 
 
 def set_speed(attempt: Attempt, args: dict[str, Any]) -> Result:
@@ -214,6 +253,12 @@ def predict(attempt: Attempt, args: dict[str, Any]) -> Result:
             "attempt.did.predict_blank",
             answer={"key": f"attempt.questions.blank_off_options.{answer}"},
         )
+    if question == calls.FROST_QUESTION and answer is not None:
+        said = note(
+            "said",
+            "attempt.did.predict_frost",
+            answer={"key": f"attempt.questions.frost_end_options.{answer}"},
+        )
     suspect = calls.top_suspect(yard.calls[-1]["markers"]) if yard.calls else ""
     return {"question": question, "answer": answer, "suspect": suspect, "notes": [said]}
 
@@ -268,12 +313,20 @@ def finish(attempt: Attempt, args: dict[str, Any]) -> Result:
     """Job done, if the run that is shown proves it."""
     if not attempt.proven():
         raise RefusedAct("not_proven", text("attempt.refused.not_proven"))
+    freezing = attempt.case.sound_site.air_temperature < FREEZING
+    if freezing and calls.FROST_QUESTION not in attempt.yard.answers:
+        attempt.yard.question = calls.FROST_QUESTION
+        raise RefusedAct("frost_question", text("attempt.refused.frost_question"))
     timeline = attempt.running_timeline()
+    notes = []
+    if freezing and attempt.yard.answers[calls.FROST_QUESTION] != calls.FROST_RIGHT:
+        notes.append(note("warning", "attempt.warnings.left_to_freeze"))
     attempt.yard.proven, attempt.yard.ended = True, "finished"
     seconds = float(timeline.history().prime_time)
     return {
         "prime_time_s": round(seconds, 1) if math.isfinite(seconds) else None,
-        "notes": [note("end", "attempt.did.finish", seconds=round(seconds))],
+        "notes": [*notes, note("end", "attempt.did.finish", seconds=round(seconds))],
+        **({"hazard": "left_to_freeze"} if notes else {}),
     }
 
 
@@ -289,6 +342,8 @@ HANDLERS: dict[str, Handler] = {
     "start_engine": start_engine,
     "stop_engine": stop_engine,
     "set_speed": set_speed,
+    "shut_cock": lambda attempt, args: turn_cock(attempt, False),
+    "reopen_cock": lambda attempt, args: turn_cock(attempt, True),
     "wait": wait,
     "check": make_check,
     "remedy": make_remedy,

@@ -12,6 +12,8 @@ from simulator.texts import text
 MARKERS, MOST_SUSPECTS = 10, 3
 SOMETHING_ELSE = "something_else"
 PRIME_QUESTION, BLANK_QUESTION = "sound_prime_time", "blank_off_if_right"
+FROST_QUESTION, FROST_RIGHT = "frost_end", "open_both"
+FROST_ANSWERS = ("open_both", "casing_only", "leave_shut")
 LONGEST_ANSWER = 1800.0  # [s]
 
 
@@ -94,6 +96,16 @@ def question_view(question: str, top_suspect: str) -> dict[str, Any] | None:
                 for outcome in CHECKS["blank_off"].outcomes
             ],
         }
+    if question == FROST_QUESTION:
+        return {
+            "id": question,
+            "question": text("attempt.questions.frost_end"),
+            "number": None,
+            "options": [
+                {"id": answer, "label": text(f"attempt.questions.frost_end_options.{answer}")}
+                for answer in FROST_ANSWERS
+            ],
+        }
     return None
 
 
@@ -115,7 +127,7 @@ def checked_answer(question: str, answer: Any) -> Any:
         number = isinstance(answer, (int, float)) and not isinstance(answer, bool)
         if number and 0.0 < float(answer) <= LONGEST_ANSWER:
             return float(answer)
-    elif answer in CHECKS["blank_off"].outcomes:
+    elif answer in (FROST_ANSWERS if question == FROST_QUESTION else CHECKS["blank_off"].outcomes):
         return str(answer)
     raise RefusedAct("bad_answer", text("attempt.refused.bad_answer"))
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from simulator.attempt.timeline import Timeline
 from simulator.instruments.look import Check, Look, draw
-from simulator.instruments.vacuum_tests import BLANK_DURATION
+from simulator.instruments.vacuum_tests import BLANK_DURATION, CAPPED_DURATION, HOLD_DURATION, HOLD_STEPS
 from simulator.rig.rig import Rig, Site
 from simulator.run import Run, Setup, simulate
 from simulator.run.outcome import proof_limit
@@ -28,6 +28,18 @@ def sound_run(rig: Rig, site: Site) -> Run:
 def blanked_run(rig: Rig, site: Site) -> Run:
     """The rig run against the plate on its suction flange, from dry."""
     return simulate(rig, site, duration=BLANK_DURATION, setup=Setup.BLANKED)
+
+
+@lru_cache(maxsize=32)
+def capped_run(rig: Rig, site: Site) -> Run:
+    """The rig run with a cap on the end of its hose, from dry."""
+    return simulate(rig, site, duration=CAPPED_DURATION, setup=Setup.CAPPED)
+
+
+@lru_cache(maxsize=32)
+def hold_run(rig: Rig, site: Site) -> Run:
+    """The rig blanked, then its cock shut and its engine stopped."""
+    return simulate(rig, site, duration=HOLD_DURATION, setup=Setup.BLANKED, controls=HOLD_STEPS)
 
 
 @lru_cache(maxsize=16)
@@ -85,6 +97,11 @@ class Case:
             sound_run=self.sound,
             blank_run=lambda: blanked_run(rig, site),
             sound_blank_run=lambda: blanked_run(sound_rig, sound_site),
+            capped_run=lambda: capped_run(rig, site),
+            sound_capped_run=lambda: capped_run(sound_rig, sound_site),
+            hold_run=lambda: hold_run(rig, site),
+            card_rig=sound_rig,
+            card_site=sound_site,
         )
 
     def see(self, check: Check, look: Look, repeat: int) -> str:

@@ -25,6 +25,9 @@ _ACT_FOR = {
     "hose_vented": "vent_hose",
     "discharge_secured": "secure_discharge",
     "plate_rated": "take_rated_plate",
+    "edge_safe": "guard_edge",
+    "second_person": "call_second_person",
+    "line_held": "tie_down_air_line",
     "free_to_start": "untag_and_close_up",
 }
 

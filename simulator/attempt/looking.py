@@ -10,7 +10,7 @@ from simulator.attempt import calls
 from simulator.attempt.notes import note, pressure
 from simulator.attempt.timeline import TICK, Timeline, tick_of
 from simulator.errors import InputError
-from simulator.instruments.checks import check_places, find_check
+from simulator.instruments.checks import VACUUM_RUNS, check_places, find_check
 from simulator.instruments.gauges import GAUGES, gauges_of, needle, read, state_of
 from simulator.instruments.look import Check, Look
 
@@ -22,7 +22,8 @@ def check_at(attempt: Attempt, args: dict[str, Any]) -> tuple[Check, str]:
     """The check and place an act names."""
     check = find_check(str(args.get("check", "")))
     places = check_places(check, attempt.case.sound_rig)
-    place = str(args.get("place") or (places[0] if not check.per_joint else ""))
+    single = places and not (check.per_joint or check.per_length)
+    place = str(args.get("place") or (places[0] if single else ""))
     if place not in places:
         raise InputError(f"there is no place {place!r} for this check", check.id, ", ".join(places))
     if not attempt.allows(check.id):
@@ -53,12 +54,14 @@ def make_check(attempt: Attempt, args: dict[str, Any]) -> dict[str, Any]:
     yard.outcomes[where] = outcome
     yard.checks_since_call += 1
     _remember(attempt, check, outcome, look, repeat)
-    if check.opens and check.id != "blank_off" and place not in yard.opened:
+    if check.opens and check.id not in (*VACUUM_RUNS, "receiver_test") and place not in yard.opened:
         yard.opened.append(place)
-    if check.id == "blank_off":
+    if check.id == "receiver_test":
+        yard.air_bled = False
+    if check.id in VACUUM_RUNS:
         yard.air_bled = yard.line_relieved = False
         yard.emptied = True
-        if yard.question == calls.BLANK_QUESTION:
+        if check.id == "blank_off" and yard.question == calls.BLANK_QUESTION:
             yard.question = ""
     begun = yard.shown
     attempt.spend(check.minutes)
@@ -89,17 +92,18 @@ def _remember(attempt: Attempt, check: Check, outcome: str, look: Look, repeat: 
     elif check.id == "walk_round":
         shown = {"in_order": 0.0, "drain_ajar": 0.3, "drain_open": 1.0, "drain_spraying": 0.5}
         yard.drain_seen = shown.get(outcome, yard.drain_seen)
-    elif check.id == "blank_off" and look.blank_run is not None:
-        values = _blank_needle(attempt, look, repeat)
+    elif check.id in VACUUM_RUNS:
+        values = _vacuum_needle(attempt, check, look, repeat)
         yard.blank_curves.append(
             [[i * TICK, read(float(values[i]), GAUGES["suction"])] for i in range(0, len(values), 10)]
         )
 
 
-def _blank_needle(attempt: Attempt, look: Look, repeat: int) -> np.ndarray:
-    assert look.blank_run is not None
-    seed = attempt.look_seed("blank_off", repeat)
-    return needle(look.blank_run(), GAUGES["suction"], state_of(attempt.case.rig, "suction"), seed)
+def _vacuum_needle(attempt: Attempt, check: Check, look: Look, repeat: int) -> np.ndarray:
+    run = {"blank_off": look.blank_run, "capped_hose": look.capped_run, "hold_test": look.hold_run}[check.id]
+    assert run is not None
+    seed = attempt.look_seed(check.id, repeat)
+    return needle(run(), GAUGES["suction"], state_of(attempt.case.rig, "suction"), seed)
 
 
 def _needles_as_they_stand(attempt: Attempt, check: Check, look: Look, repeat: int) -> dict[str, float]:
@@ -108,8 +112,8 @@ def _needles_as_they_stand(attempt: Attempt, check: Check, look: Look, repeat: i
         timeline = attempt.running_timeline()
         names = [gauge.id for gauge in gauges_of(attempt.case.sound_rig)]
         return {name: round(float(timeline.needle(name)[attempt.yard.shown]), 1) for name in names}
-    if check.id == "blank_off":
-        return {"deepest": round(float(_blank_needle(attempt, look, repeat).max()), 1)}
+    if check.id in ("blank_off", "capped_hose"):
+        return {"deepest": round(float(_vacuum_needle(attempt, check, look, repeat).max()), 1)}
     return {}
 
 
@@ -117,20 +121,23 @@ def _check_note(
     check: Check, place: str, outcome: str, figures: dict[str, float], raw: dict[str, float]
 ) -> dict[str, Any]:
     fields: dict[str, Any] = {}
-    if check.per_joint:
+    if check.per_joint or check.per_length:
         fields["joint"] = int(place.partition(":")[2]) + 1
     key = f"checks.{check.id}.outcomes.{outcome}"
     if check.id == "gauges":
         fields = {name: pressure(GAUGES[name].quantity, value, name) for name, value in raw.items()}
         fields.setdefault("motive", {"key": "checks.gauges.no_motive_gauge"})
         return note("look", "checks.gauges.read", saw={"key": key}, **fields)
-    if check.id == "blank_off":
+    if check.id == "hold_test":
+        fields = {name: pressure("vacuum", figures[name]) for name in ("begun", "lost")}
+        return note("look", "checks.hold_test.read", saw={"key": key}, **fields)
+    if check.id in ("blank_off", "capped_hose"):
         fields = {
             "deepest": pressure("vacuum", raw["deepest"], "suction"),
             "mark": pressure("vacuum", figures["mark"]),
         }
         name = "read" if figures["time_s"] >= 0.0 else "read_never"
         return note(
-            "look", f"checks.blank_off.{name}", saw={"key": key}, seconds=int(figures["time_s"]), **fields
+            "look", f"checks.{check.id}.{name}", saw={"key": key}, seconds=int(figures["time_s"]), **fields
         )
     return note("look", key, **fields)

@@ -12,7 +12,7 @@ GRADES = ("minor", "serious", "grave")
 #: Needs that make an act possible or keep the lesson in order; to try without them is refused, not unsafe.
 NOT_SAFETY = ("running", "first_call", "second_call", "question")
 #: Places behind a guard or a lid: to start with one of them open is grave.
-GUARDED = ("belt", "nrv", "screen", "nozzle")
+GUARDED = ("belt", "nrv", "screen", "nozzle", "float", "seal", "impeller")
 _GRADE = {
     "ppe": "minor",
     "stopped": "serious",
@@ -22,6 +22,9 @@ _GRADE = {
     "hose_vented": "serious",
     "discharge_secured": "serious",
     "plate_rated": "serious",
+    "edge_safe": "serious",
+    "second_person": "minor",
+    "line_held": "serious",
     "free_to_start": "grave",
 }
 

@@ -10,6 +10,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from simulator.instruments.checks import CHECKS, check_places
 from simulator.instruments.outside_looks import static_lift
 from simulator.rig.presets import joints_above_water
 
@@ -40,6 +41,50 @@ REMEDY_FOR: dict[tuple[str, str], str] = {
     ("clear_plate", "liner_closes"): "replace_hose",
     ("clear_plate", "liner_moves"): "replace_hose",
     ("clear_plate", "will_not_hold"): "replace_hose",
+    ("walk_round", "frost_drain_open"): "close_frost_drain",
+    ("walk_round", "cock_shut"): "open_cock",
+    ("walk_round", "valve_shut"): "open_discharge",
+    ("walk_round", "line_kinked"): "straighten_line",
+    ("walk_round", "hose_humped"): "relay_hose",
+    ("walk_round", "strainer_uncovered"): "lower_strainer",
+    ("walk_discharge", "valve_shut"): "open_discharge",
+    ("walk_discharge", "kinked"): "straighten_line",
+    ("walk_discharge", "torn"): "renew_line",
+    ("walk_discharge", "frost_drain_sprays"): "close_frost_drain",
+    ("belt", "filter_blocked"): "clean_intake",
+    ("nozzle_out", "worn_wide"): "renew_nozzle",
+    ("nozzle_out", "tube_worn"): "renew_mixing_tube",
+    ("exhaust_off", "blocked"): "clear_exhaust",
+    ("exhaust_off", "narrowed"): "clear_exhaust",
+    ("float_look", "stuck_shut"): "free_float",
+    ("float_look", "stuck_open"): "free_float",
+    ("flange_look", "bolts_loose"): "renew_gasket",
+    ("flange_look", "gasket_torn"): "renew_gasket",
+    ("seal_look", "worn"): "renew_seal",
+    ("seal_look", "weeps"): "renew_seal",
+    ("impeller_look", "clogged"): "clean_impeller",
+    ("impeller_look", "some_wear"): "clean_impeller",
+    ("light_through", "hole"): "replace_hose",
+    ("foam_length", "drawn_in"): "replace_hose",
+    ("tachometer", "low"): "raise_speed",
+    ("tachometer", "far_low"): "raise_speed",
+    ("watch_water", "weed"): "basket_strainer",
+    ("watch_water", "falling"): "lower_strainer",
+    ("watch_water", "whirl"): "lower_strainer",
+    ("watch_water", "bare"): "lower_strainer",
+    ("dip_water", "lift_more"): "lower_pump",
+    ("dip_water", "strainer_shallow"): "lower_strainer",
+    ("dip_water", "level_down"): "lower_strainer",
+    ("receiver_test", "stops_low"): "renew_relief",
+    ("receiver_test", "slow"): "renew_compressor",
+    ("receiver_test", "hiss_on_line"): "renew_air_line",
+    ("follow_air_line", "blows"): "renew_air_line",
+    ("follow_air_line", "kinked"): "renew_air_line",
+    ("gauge_swap", "suction_stuck"): "swap_suction_gauge",
+    ("gauge_swap", "suction_off"): "swap_suction_gauge",
+    ("gauge_swap", "suction_slow"): "swap_suction_gauge",
+    ("gauge_swap", "motive_stuck"): "swap_motive_gauge",
+    ("gauge_swap", "motive_off"): "swap_motive_gauge",
 }
 SUSPECT_OF = {
     "close_drain": "drain_open",
@@ -51,9 +96,35 @@ SUSPECT_OF = {
     "clean_nozzle": "nozzle_plugged",
     "renew_joint_ring": "joint_ring",
     "replace_hose": "liner_collapsed",
+    "close_frost_drain": "frost_drain_open",
+    "open_cock": "cock_shut",
+    "open_discharge": "discharge_shut",
+    "straighten_line": "line_kinked",
+    "renew_line": "line_bursts",
+    "relay_hose": "hose_humped",
+    "lower_strainer": "strainer_high",
+    "clean_intake": "intake_blocked",
+    "renew_nozzle": "nozzle_worn",
+    "renew_mixing_tube": "mixing_tube_worn",
+    "clear_exhaust": "exhaust_blocked",
+    "free_float": "float_stuck_shut",
+    "renew_gasket": "flange_leaks",
+    "renew_seal": "seal_worn",
+    "clean_impeller": "impeller_clogged",
+    "raise_speed": "engine_slow",
+    "basket_strainer": "strainer_clogs",
+    "lower_pump": "pump_high",
+    "renew_relief": "relief_weak",
+    "renew_compressor": "compressor_worn",
+    "renew_air_line": "air_line_holed",
+    "swap_suction_gauge": "gauge_low",
+    "swap_motive_gauge": "motive_gauge_stuck",
 }
 #: Findings of a remedy that say the part was good all along.
-FOUND_GOOD = ("was_shut", "was_clean", "was_clear", "ring_good", "belt_tight", "nothing_seen")
+FOUND_GOOD = (
+    "was_good", "was_open", "was_right", "was_deep", "was_tight", "was_straight", "was_free", "was_low",
+    "was_shut", "was_clean", "was_clear", "ring_good", "belt_tight", "nothing_seen",
+)  # fmt: skip
 CHECK_FOR = {
     "strainer_plugged": "strainer_out",
     "belt_loose": "belt",
@@ -62,6 +133,26 @@ CHECK_FOR = {
     "nozzle_plugged": "nozzle_out",
     "joint_ring": "joint_apart",
     "liner_collapsed": "clear_plate",
+    "hose_hole": "foam_length",
+    "flange_leaks": "flange_look",
+    "seal_worn": "seal_look",
+    "strainer_high": "watch_water",
+    "level_falls": "watch_water",
+    "strainer_clogs": "watch_water",
+    "flange_works_loose": "flange_look",
+    "compressor_worn": "receiver_test",
+    "relief_weak": "receiver_test",
+    "air_line_holed": "follow_air_line",
+    "air_line_kinked": "follow_air_line",
+    "exhaust_blocked": "exhaust_off",
+    "float_stuck_shut": "float_look",
+    "engine_slow": "tachometer",
+    "pump_high": "dip_water",
+    "discharge_shut": "walk_discharge",
+    "line_bursts": "walk_discharge",
+    "nrv_stuck": "nrv_lid",
+    "impeller_clogged": "impeller_look",
+    "gauge_low": "gauge_swap",
 }
 ALL_SUSPECTS = (
     "drain_open",
@@ -72,6 +163,19 @@ ALL_SUSPECTS = (
     "screen_plugged",
     "nrv_fouled",
     "liner_collapsed",
+    "engine_slow",
+    "strainer_high",
+    "pump_high",
+    "discharge_shut",
+    "flange_leaks",
+    "exhaust_blocked",
+    "air_line_holed",
+    "compressor_worn",
+    "hose_hole",
+    "float_stuck_shut",
+    "gauge_low",
+    "seal_worn",
+    "impeller_clogged",
 )
 
 
@@ -95,6 +199,8 @@ class Known:
     joints: tuple[int, ...]
     restart_due: bool  # something was put right since the engine was started
     allowed: tuple[str, ...]
+    lost: bool = False  # it primed in this run, and lost it
+    lengths: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -150,9 +256,28 @@ def known_of(attempt: Attempt) -> Known:
         sound_suction=float(sound.vacuum[-1]),
         restart_due=restart_due and attempt.yard.engine_on,
         joints=joints_above_water(attempt.case.sound_rig, attempt.case.sound_site),
-        allowed=tuple(c for c in (*CHECK_FOR.values(), "walk_round", "blank_off", "exhaust_stream", "gauges")
-                      if attempt.allows(c)),
+        lost=_lost(attempt),
+        lengths=tuple(range(len(attempt.case.sound_rig.suction_hose.joints))),
+        allowed=_allowed(attempt),
     )  # fmt: skip
+
+
+def _allowed(attempt: Attempt) -> tuple[str, ...]:
+    """The checks that the call-out offers and that this rig has the parts for."""
+    rig = attempt.case.sound_rig
+    names = (*dict.fromkeys(CHECK_FOR.values()), "walk_round", "blank_off", "exhaust_stream", "gauges")
+    return tuple(name for name in names if attempt.allows(name) and check_places(CHECKS[name], rig))
+
+
+def _lost(attempt: Attempt) -> bool:
+    """Whether the pump has been seen to prime in this run, and to stop pumping."""
+    timeline, tick = attempt.timeline, attempt.yard.shown
+    if timeline is None:
+        return False
+    history, prime = timeline.history(), timeline.prime_tick()
+    return (
+        prime is not None and prime < tick and float(history.discharge_flow[tick]) < 0.2 * history.steady_flow
+    )
 
 
 def next_step(known: Known) -> Step:
@@ -188,17 +313,41 @@ def ranking(known: Known) -> tuple[str, tuple[str, ...]]:
     suction = gauges.get("suction", 0.0)
     blank = known.outcomes.get("blank_off@suction_flange", "")
     if motive < LOW_MOTIVE:
-        return "motive_low", ("belt_loose", "nozzle_plugged")
+        return "motive_low", (
+            "engine_slow",
+            "belt_loose",
+            "air_line_holed",
+            "compressor_worn",
+            "nozzle_plugged",
+        )
     if motive > HIGH_MOTIVE:
-        return "motive_high", ("nozzle_plugged",)
+        return "motive_high", ("nozzle_plugged", "air_line_kinked")
     if known.gauge_outcome == "pumping":
         if suction > known.sound_suction + MARGIN:
             return "above_lift", ("strainer_plugged", "liner_collapsed")
         first: tuple[str, ...] = ("screen_plugged", "joint_ring", "nrv_fouled")
     elif suction > known.lift + MARGIN:
-        return "above_lift", ("strainer_plugged", "liner_collapsed")
+        return "above_lift", ("strainer_plugged", "pump_high", "liner_collapsed")
     elif known.gauge_outcome == "no_vacuum":
         first = ("drain_open", "nrv_fouled", "joint_ring")
+    elif known.gauge_outcome in ("pumping_low", "pumping_high") or known.lost:
+        if known.lost:
+            return "loses_it", (
+                "strainer_clogs",
+                "level_falls",
+                "flange_works_loose",
+                "line_bursts",
+                "joint_ring",
+            )
+        return "gives_little", (
+            "discharge_shut",
+            "engine_slow",
+            "impeller_clogged",
+            "joint_ring",
+            "nrv_stuck",
+        )
+    elif known.exhaust == "none":
+        first = ("exhaust_blocked", "belt_loose", "drain_open")
     elif known.exhaust == "motive_only":
         first = ("screen_plugged", "joint_ring", "nrv_fouled")
     else:
@@ -236,7 +385,11 @@ def _where_to_look(known: Known) -> Step:
         check = CHECK_FOR[suspect]
         if check not in known.allowed:
             continue
-        places = [f"joint:{i}" for i in reversed(known.joints)] if check == "joint_apart" else [""]
+        places = [""]
+        if check in ("joint_apart", "foam_joint"):
+            places = [f"joint:{i}" for i in reversed(known.joints)]
+        elif check in ("foam_length", "light_through"):
+            places = [f"length:{i}" for i in reversed(known.lengths)]
         for place in places:
             if not any(
                 where.startswith(f"{check}@") and place in ("", where.split("@")[1])

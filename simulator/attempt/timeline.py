@@ -69,11 +69,18 @@ class Timeline:
     """A run in pieces. ``version`` rises whenever samples that were computed before are replaced."""
 
     def __init__(
-        self, number: int, rig: Rig, site: Site, start: State | None, speed: float, seed: int
+        self,
+        number: int,
+        rig: Rig,
+        site: Site,
+        start: State | None,
+        speed: float,
+        seed: int,
+        cock_open: bool = True,
     ) -> None:
         self.number, self.rig, self.site = number, rig, site
         self.seed = key(seed, "run", number)
-        self.controls: tuple[ControlStep, ...] = (ControlStep(0.0, speed),)
+        self.controls: tuple[ControlStep, ...] = (ControlStep(0.0, speed, cock_open),)
         self.stopped_at: int | None = None  # tick
         self.version, self.changed_from = 0, 0
         self._pieces: list[tuple[int, Run]] = []  # (first tick, run from there on)
@@ -103,20 +110,30 @@ class Timeline:
             self._compute(self.computed, self.state_at(self.computed), AHEAD if self.running else TAIL)
 
     def change(
-        self, tick: int, *, rig: Rig | None = None, site: Site | None = None, speed: float | None = None
+        self,
+        tick: int,
+        *,
+        rig: Rig | None = None,
+        site: Site | None = None,
+        speed: float | None = None,
+        cock_open: bool | None = None,
     ) -> bool:
         """Change rig, site or engine from a tick on; False, and nothing computed, where nothing changes."""
         rig, site = rig or self.rig, site or self.site
-        same_speed = speed is None or speed == self.controls[-1].speed
+        last = self.controls[-1]
+        wanted = last.speed if speed is None else speed
+        cock = last.cock_open if cock_open is None else cock_open
+        same_speed = (wanted, cock) == (last.speed, last.cock_open)
         if rig == self.rig and site == self.site and same_speed:
             return False
         self.extend_to(tick)
         state = self.state_at(tick)
         self.rig, self.site = rig, site
-        if not same_speed and speed is not None:
+        if not same_speed:
             kept = tuple(step for step in self.controls if step.time < tick * TICK - 1e-9)
-            self.controls = (*kept, ControlStep(tick * TICK, speed))
-            self.stopped_at = tick if speed == 0.0 else None
+            self.controls = (*kept, ControlStep(tick * TICK, wanted, cock))
+            if wanted != last.speed:
+                self.stopped_at = tick if wanted == 0.0 else None
         self._cut(tick)
         left = AHEAD - (tick % tick_of(AHEAD)) * TICK
         self._compute(tick, state, TAIL if not self.running else max(left, 60.0))

@@ -46,6 +46,28 @@ GROUP_OF = {
     "hose": "hose",
     "liner": "hose",
     "strainer": "hose",
+    "length": "hose",
+    "rope": "hose",
+    "weed": "hose",
+    "water": "hose",
+    "hose_lay": "hose",
+    "stand": "all_round",
+    "engine": "all_round",
+    "suction_gauge": "all_round",
+    "motive_gauge": "all_round",
+    "discharge_valve": "all_round",
+    "discharge_line": "all_round",
+    "frost_drain": "pump",
+    "flange": "pump",
+    "seal": "pump",
+    "pump": "pump",
+    "impeller": "pump",
+    "cock": "pump",
+    "float": "pump",
+    "intake": "compressor",
+    "relief": "compressor",
+    "air_line": "compressor",
+    "mixing_tube": "compressor",
 }
 
 
@@ -107,6 +129,9 @@ def action_views(attempt: Attempt) -> list[ActionView]:
     out = [_view(attempt, action, action, {}, "precaution", "before") for action in PRECAUTIONS]
     out += [_view(attempt, "start_engine", "start_engine", {"speed": attempt.yard.speed}, "engine", "engine")]
     out += [_view(attempt, name, name, {}, "engine", "engine") for name in ("stop_engine",)]
+    if attempt.case.sound_rig.has_isolating_cock:
+        name = "shut_cock" if attempt.yard.cock_open else "reopen_cock"
+        out += [_view(attempt, name, name, {}, "engine", "pump")]
     for check in CHECKS.values():
         if attempt.allows(check.id):
             for place in check_places(check, attempt.case.sound_rig):
@@ -131,7 +156,7 @@ def _view(
     minutes, protects, times = 0.0, "", 0
     joint = (
         {"joint": int(args["place"].partition(":")[2]) + 1}
-        if args.get("place", "").startswith("joint:")
+        if args.get("place", "").startswith(("joint:", "length:"))
         else {}
     )
     if action == "check":
@@ -172,6 +197,9 @@ def _precaution_done(attempt: Attempt, action: str) -> bool:
         "relieve_line": yard.line_relieved,
         "vent_hose": yard.hose_vented,
         "take_rated_plate": yard.plate_rated,
+        "guard_edge": yard.edge_safe,
+        "call_second_person": yard.second_person,
+        "tie_down_air_line": yard.line_held,
         "untag_and_close_up": not yard.tagged and not yard.opened,
     }.get(action, False)
 

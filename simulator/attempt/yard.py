@@ -13,6 +13,9 @@ PRECAUTIONS = (
     "relieve_line",
     "vent_hose",
     "take_rated_plate",
+    "guard_edge",
+    "call_second_person",
+    "tie_down_air_line",
     "untag_and_close_up",
 )
 #: Minutes of a precaution; the marking charges none of them.
@@ -24,6 +27,9 @@ PRECAUTION_MINUTES = {
     "relieve_line": 1.0,
     "vent_hose": 0.5,
     "take_rated_plate": 0.5,
+    "guard_edge": 1.0,
+    "call_second_person": 1.0,
+    "tie_down_air_line": 0.5,
     "untag_and_close_up": 1.0,
 }
 #: What each precaution waits for, without it being unsafe to try.
@@ -53,6 +59,10 @@ class Yard:
     hose_vented: bool = False
     discharge_secured: bool = False
     plate_rated: bool = False
+    edge_safe: bool = False
+    second_person: bool = False
+    line_held: bool = False
+    cock_open: bool = True
     opened: list[str] = field(default_factory=list)  # places whose parts are off
     emptied: bool = False  # casing let empty since the last run
     ended: str = ""  # finished | given_up | stopped_for_safety
@@ -84,6 +94,9 @@ class Yard:
             "hose_vented": self.hose_vented,
             "discharge_secured": self.discharge_secured,
             "plate_rated": self.plate_rated,
+            "edge_safe": self.edge_safe,
+            "second_person": self.second_person,
+            "line_held": self.line_held,
             "free_to_start": not self.tagged and not self.opened,
             "first_call": len(self.calls) >= 1,
             "second_call": len(self.calls) >= 2 or (len(self.calls) == 1 and self.checks_since_call == 0),

@@ -16,6 +16,7 @@ from simulator.errors import InputError
 from simulator.instruments.checks import CHECKS, find_check, joint_probability
 
 MISREPORT = 0.01  # [-] share of finds of the hands, and of starts, that are told or remembered wrong
+WRONG_END = 0.03  # [-] chance of a gauge after the prime that does not fit
 OPEN_ENDED = 0.4  # [-] the same for a slice of sizes of which some never prime
 
 
@@ -44,6 +45,7 @@ class Start:
     primed_at: float | None
     warm: bool
     proof: bool
+    end: str = ""  # primed, pumps_badly or lost_prime, once it has primed and was watched on
 
 
 @dataclass(frozen=True, eq=False)
@@ -137,6 +139,7 @@ class Belief:
         *,
         warm: bool = False,
         proof: bool = False,
+        end: str = "",
     ) -> Belief:
         """How a start went so far; what was said of the same run (and ``warm``) before is replaced.
 
@@ -147,10 +150,11 @@ class Belief:
         primed_at : [s] counted the same way; None where it has not primed.
         warm : not from dry at rated speed, or the rig was changed under way.
         proof : it primed in the time it should take.
+        end : how it stood at the last look after its prime: primed, pumps_badly or lost_prime; "" when not looked at.
         """
         same = [item.rows for item in self.starts if (item.run, item.warm) == (run, warm)]
         others = tuple(item for item in self.starts if (item.run, item.warm) != (run, warm))
-        item = Start(run, same[0] if same else self.now, watched, primed_at, warm, proof)
+        item = Start(run, same[0] if same else self.now, watched, primed_at, warm, proof, end)
         return self._new(("starts",), starts=(*others, item))
 
     def chances(self, check: str, place: str = "", time: float = float("nan")) -> np.ndarray:
@@ -256,6 +260,26 @@ def prime_doubts(cases: HypothesisSet) -> np.ndarray:
     return out
 
 
+def end_fits(outcomes: np.ndarray, end: str) -> np.ndarray:
+    """How well outcomes of hypotheses, (hypotheses,) of text, fit how a run stood after its prime [-].
+
+    A pump that still pumps well may yet lose its prime; one that pumps badly may be about to.
+
+    Examples
+    --------
+    >>> end_fits(np.array(["primed", "pumps_badly", "lost_prime"]), "pumps_badly").tolist()
+    [0.03, 1.0, 0.3]
+    """
+    if not end:
+        return np.ones(len(outcomes))
+    fits = {
+        "primed": {"primed": 1.0, "pumps_badly": WRONG_END, "lost_prime": 0.5},
+        "pumps_badly": {"primed": WRONG_END, "pumps_badly": 1.0, "lost_prime": 0.3},
+        "lost_prime": {"primed": WRONG_END, "pumps_badly": WRONG_END, "lost_prime": 1.0},
+    }[end]
+    return np.array([fits.get(str(outcome), WRONG_END) for outcome in outcomes])
+
+
 def starts_log_likelihood(cases: HypothesisSet, starts: tuple[Start, ...]) -> np.ndarray:
     """Log likelihood of how the starts went, (hypotheses,). Starting an unchanged rig again tells nothing
     new."""
@@ -275,6 +299,7 @@ def starts_log_likelihood(cases: HypothesisSet, starts: tuple[Start, ...]) -> np
                 gap = (np.log(item.primed_at) - expected) / doubts
             gap = np.maximum(gap, 0.0) if item.warm else gap
             likely = np.where(np.isfinite(expected), np.exp(-0.5 * gap**2), 0.0)
+            likely = likely * end_fits(cases.outcomes[item.rows], item.end)
         else:
             with np.errstate(divide="ignore"):
                 likely = ndtr((expected - np.log(max(item.watched, 1e-3))) / doubts)
@@ -291,4 +316,5 @@ def key_of(check: str, place: str) -> CheckKey:
     >>> key_of("belt", "belt"), key_of("joint_apart", "joint:1")
     (('belt', ''), ('joint_apart', 'joint:1'))
     """
-    return check, place if find_check(check).per_joint else ""
+    item = find_check(check)
+    return check, place if item.per_joint or item.per_length else ""

@@ -21,6 +21,7 @@ from simulator.errors import SimulatorError
 from simulator.instruments.checks import CHECKS
 from simulator.rig.faults import FAULTS
 from simulator.rig.rig import Rig, Site
+from simulator.rig.trainer import overrides
 from simulator.run.outcome import proof_limit
 
 WATCH_SLACK = 20.0  # [s] a start is watched beyond the time it should take
@@ -167,7 +168,7 @@ def model_version() -> str:
 
 def content_key(rig: Rig, site: Site, hypotheses: Sequence[Hypothesis]) -> str:
     """A fingerprint of a set's whole content."""
-    written = repr((rig, site, tuple(hypotheses), model_version()))
+    written = repr((rig, site, tuple(hypotheses), model_version(), overrides()))
     return hashlib.blake2b(written.encode(), digest_size=16).hexdigest()
 
 

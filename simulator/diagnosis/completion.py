@@ -21,6 +21,8 @@ FALLBACK = (
 )
 RESTART = ("restart", "")
 SMALL = 1e-9
+TINY = 1e-7  # [-] share of a kind that counts as none
+SETTLED = 2e-4  # [-] share of a belief that is not followed up any further
 
 Act = tuple[str, str]  # remedy and place, or RESTART
 
@@ -59,13 +61,18 @@ class Plan:
     """What acts do to hypotheses that are in given rows.
 
     ``mends`` (acts, hypotheses): the act alone makes the rig prove itself. ``unclear``: it does not, yet what
-    the hands find leaves it open, so that a start must tell. ``minutes`` (acts,) [min].
+    the hands find leaves it open, so that a start must tell. ``minutes`` (acts,) [min]. Hypotheses on which
+    all acts do the same make a kind: ``kinds`` (hypotheses, kinds) of 0 and 1, ``kind_mends`` and
+    ``kind_unclear`` (kinds, acts).
     """
 
     acts: tuple[Act, ...]
     minutes: np.ndarray
     mends: np.ndarray
     unclear: np.ndarray
+    kinds: np.ndarray
+    kind_mends: np.ndarray
+    kind_unclear: np.ndarray
 
 
 def plan_for(cases: HypothesisSet, now: np.ndarray) -> Plan:
@@ -95,12 +102,27 @@ def _plan(keyed: Keyed, packed: bytes) -> Plan:
     minutes, mends, unclear = [cases.watch_minutes], [proves_now], [np.zeros(len(now), dtype=bool)]
     for act, after in rows.after.items():
         mended = cases.proves[after[now]] & ~proves_now
+        if not mended.any():
+            continue
         found = rows.findings[act][now]
         acts.append(act)
         minutes.append(REMEDIES[act[0]].minutes)
         mends.append(mended)
         unclear.append(np.isin(found, found[mended]) & ~mended & ~proves_now)
-    return Plan(tuple(acts), np.array(minutes), np.array(mends), np.array(unclear))
+    does = np.vstack([mends, unclear])
+    alike, member = np.unique(does, axis=1, return_inverse=True)
+    kinds = np.zeros((len(now), alike.shape[1]))
+    kinds[np.arange(len(now)), member.reshape(-1)] = 1.0
+    count = len(acts)
+    return Plan(
+        tuple(acts),
+        np.array(minutes),
+        np.array(mends),
+        np.array(unclear),
+        kinds,
+        alike[:count].T.astype(float),
+        alike[count:].T.astype(float),
+    )
 
 
 def remaining_minutes(cases: HypothesisSet, weights: np.ndarray, now: np.ndarray) -> np.ndarray:
@@ -119,25 +141,31 @@ def first_act(cases: HypothesisSet, weights: np.ndarray, now: np.ndarray) -> Act
 
 def _follow(cases: HypothesisSet, weights: np.ndarray, now: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     plan = plan_for(cases, now)
-    left = np.array(weights, dtype=float)
-    mends, unclear = plan.mends.T.astype(float), plan.unclear.T.astype(float)
-    watch = plan.minutes[0]
+    left = np.asarray(weights, dtype=float) @ plan.kinds
+    rest = left.sum(axis=1)
     total, first = np.zeros(len(left)), np.full(len(left), -1)
-    used = np.zeros((len(left), len(plan.acts)), dtype=bool)
-    every = np.arange(len(left))
-    for _ in plan.acts:
-        mass = left.sum(axis=1)
+    # Only kinds that carry weight and acts that mend one of them count; beliefs drop out as they are settled.
+    heavy = left.sum(axis=0) > TINY * rest.sum()
+    acts = np.flatnonzero(plan.kind_mends[heavy].any(axis=0))
+    mends, unclear = plan.kind_mends[np.ix_(heavy, acts)], plan.kind_unclear[np.ix_(heavy, acts)]
+    minutes, watch = plan.minutes[acts], plan.minutes[0]
+    work = np.where(acts == 0, 0.0, watch)
+    left, live = left[:, heavy], np.arange(len(left))
+    enough, used = SETTLED * rest, np.zeros((len(left), len(acts)), dtype=bool)
+    for _ in range(len(acts)):
         gain = left @ mends
         # A start after work is paid where the work has mended the rig or leaves it open whether it has.
-        cost = mass[:, None] * plan.minutes + watch * (left @ unclear)
-        cost[:, 1:] += watch * gain[:, 1:]
+        cost = rest[live, None] * minutes + watch * (left @ unclear) + work * gain
         value = np.where(used | (gain <= SMALL), -1.0, gain / np.maximum(cost, SMALL))
         best = np.argmax(value, axis=1)
-        go = value[every, best] > 0.0
+        every = np.arange(len(live))
+        go = (value[every, best] > 0.0) & ((rest[live] > enough[live]) | (first[live] < 0))
         if not np.any(go):
             break
-        first = np.where((first < 0) & go, best, first)
-        total += np.where(go, cost[every, best], 0.0)
-        used[every, best] = True
-        left = np.where(go[:, None], left * (1.0 - plan.mends[best]), left)
-    return total + FALLBACK * left.sum(axis=1), np.maximum(first, 0)
+        live, best, left, used, paid = live[go], best[go], left[go], used[go], cost[every, best][go]
+        first[live] = np.where(first[live] < 0, acts[best], first[live])
+        total[live] += paid
+        used[np.arange(len(live)), best] = True
+        rest[live] -= gain[go][np.arange(len(live)), best]
+        left = left * (1.0 - mends.T[best])
+    return total + FALLBACK * np.maximum(rest, 0.0), np.maximum(first, 0)

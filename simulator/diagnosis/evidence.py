@@ -16,6 +16,7 @@ from simulator.diagnosis.outlook import CURVES, READ_FROM_NEEDLES, SPAN
 from simulator.instruments.checks import CHECKS
 from simulator.rig.remedies import REMEDIES
 from simulator.rig.rig import Rig, Site
+from simulator.run.outcome import HELD, SHARE, pumps_well
 
 if TYPE_CHECKING:
     from simulator.attempt import Attempt
@@ -43,10 +44,18 @@ class RunSeen:
     prime_time: float
     plain: bool
     proof_time: float
+    states: tuple[str, ...] = ()  # each second since the start: "", primed, pumps_badly or lost_prime
+
+    def end(self, until: float) -> str:
+        """How it stood at a time [s] of the run; "" before its prime."""
+        if not self.states or not self.primed(until):
+            return ""
+        return self.states[min(int(until), len(self.states) - 1)]
 
     def proof(self, until: float) -> bool:
         """Whether it has been seen to prime in time by a time [s] of the run."""
-        return self.primed(until) and self.prime_time <= self.proof_time
+        well = self.end(until) in ("", "primed")
+        return well and self.primed(until) and self.prime_time <= self.proof_time
 
     def primed(self, until: float) -> bool:
         """Whether it has been seen to prime by a time [s] of the run."""
@@ -74,8 +83,24 @@ class Story:
         return tuple(item["fault"] for item in self.faults) or ("sound",)
 
 
-def run_seen(timeline: Timeline, proof_time: float) -> RunSeen:
-    """A start of an attempt, as the needles showed it."""
+def states_of(history: Any, sound: Any) -> tuple[str, ...]:
+    """How a run stood at each second beside the sound rig's: "", primed, pumps_badly or lost_prime."""
+    prime = float(history.prime_time)
+    out = []
+    for second in range(int(history.time[-1]) + 1):
+        if not second >= prime + HELD:
+            out.append("")
+            continue
+        flow = float(history.discharge_flow[10 * second])
+        if flow < SHARE * history.steady_flow:
+            out.append("lost_prime")
+        else:
+            out.append("primed" if pumps_well(history, sound, float(second)) else "pumps_badly")
+    return tuple(out)
+
+
+def run_seen(timeline: Timeline, proof_time: float, sound: Any = None) -> RunSeen:
+    """A start of an attempt, as the needles showed it; ``sound`` is the sound rig's run to hold it against."""
     history = timeline.history()
     count = len(history.time)
     needles = []
@@ -93,8 +118,9 @@ def run_seen(timeline: Timeline, proof_time: float) -> RunSeen:
         number=timeline.number,
         needles=np.array(needles),
         prime_time=float(history.prime_time),
-        plain=dry and timeline.controls[0].speed == RATED,
+        plain=dry and timeline.controls[0].speed == RATED and timeline.controls[0].cock_open,
         proof_time=proof_time,
+        states=() if sound is None else states_of(history, sound),
     )
 
 
@@ -109,7 +135,9 @@ def story_of(attempt: Attempt) -> Story:
     proof = attempt.case.proof_time
     return Story(
         log=tuple(attempt.log),
-        runs={timeline.number: run_seen(timeline, proof) for timeline in attempt.timelines},
+        runs={
+            timeline.number: run_seen(timeline, proof, attempt.case.sound) for timeline in attempt.timelines
+        },
         sound=(attempt.case.sound_rig, attempt.case.sound_site),
         true=build(scenario),
         faults=tuple(scenario.content()["faults"]),
@@ -175,7 +203,8 @@ def watched(belief: Belief, engine: _Engine, until: float) -> Belief:
         early = run.primed(steady)
         if steady > 0.0:
             at = run.prime_time if early else None
-            belief = belief.update_restart(run.number, steady, at, proof=run.proof(steady))
+            end = run.end(steady)
+            belief = belief.update_restart(run.number, steady, at, proof=run.proof(steady), end=end)
         if engine.changed >= until or early:
             return belief
     since = engine.changed if run.plain else 0.0
@@ -184,7 +213,12 @@ def watched(belief: Belief, engine: _Engine, until: float) -> Belief:
     if gone <= 0.0 and at is None:
         return belief
     return belief.update_restart(
-        run.number, gone, None if at is None else max(at, 1.0), warm=True, proof=run.proof(until)
+        run.number,
+        gone,
+        None if at is None else max(at, 1.0),
+        warm=True,
+        proof=run.proof(until),
+        end=run.end(until),
     )
 
 
@@ -222,7 +256,17 @@ def follow(story: Story, cases: HypothesisSet) -> Trail:
         if engine is not None and shown is not None:
             belief = watched(belief, engine, shown)
         time = STOPPED if engine is None else float(shown or 0.0)
-        if act in ("check", "remedy", "stop_engine", "call", "set_speed", "finish", "give_up"):
+        if act in (
+            "check",
+            "remedy",
+            "stop_engine",
+            "call",
+            "set_speed",
+            "shut_cock",
+            "reopen_cock",
+            "finish",
+            "give_up",
+        ):
             close_watch()
         if act == "start_engine":
             engine = _Engine(story.runs[result["run"]], event, belief, ever_started)
@@ -230,7 +274,7 @@ def follow(story: Story, cases: HypothesisSet) -> Trail:
         elif act == "stop_engine" and engine is not None:
             end_watch(float(shown or 0.0))
             engine, time = None, STOPPED
-        elif act == "set_speed" and engine is not None:
+        elif act in ("set_speed", "shut_cock", "reopen_cock") and engine is not None:
             engine.changed = min(engine.changed, float(shown or 0.0))
         elif act == "call":
             at_calls[event["seq"]] = belief

@@ -19,16 +19,24 @@ TAIL = 0.08  # [-] share of a fault's weight given to small and large sizes outs
 #: How many sizes a fault is cut into at each place: more where a little more or less decides whether it primes, fewer
 #: where runs are busy.
 COUNTS = {
-    "drain_open": 14,
-    "nrv_fouled": 18,
-    "joint_ring": 14,
-    "belt_loose": 14,
-    "nozzle_plugged": 10,
-    "screen_plugged": 16,
-    "strainer_plugged": 12,
-    "liner_collapsed": 10,
+    "drain_open": 12,
+    "nrv_fouled": 14,
+    "joint_ring": 9,
+    "belt_loose": 11,
+    "nozzle_plugged": 8,
+    "screen_plugged": 12,
+    "strainer_plugged": 9,
+    "liner_collapsed": 8,
+    "hose_hole": 2,
+    "flange_leaks": 4,
+    "seal_worn": 4,
+    "compressor_worn": 4,
+    "intake_blocked": 7,
+    "relief_weak": 4,
+    "air_line_holed": 4,
+    "exhaust_blocked": 4,
 }
-USUAL_COUNT = 8  # for a fault not named above
+USUAL_COUNT = 3  # for a fault not named above
 
 
 @dataclass(frozen=True)

@@ -7,16 +7,17 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import partial
+from typing import Any
 
 import numpy as np
 
 from simulator.errors import InputError
-from simulator.instruments.checks import CHECKS, Check, Look
-from simulator.instruments.gauges import GAUGES, needle
-from simulator.instruments.vacuum_tests import BLANK_DURATION
-from simulator.rig.parts import GaugeState
+from simulator.instruments.checks import CHECKS, Check, Look, check_places
+from simulator.instruments.gauges import GAUGES, needle, state_of
+from simulator.instruments.vacuum_tests import BLANK_DURATION, CAPPED_DURATION, HOLD_DURATION, HOLD_STEPS
 from simulator.rig.rig import Rig, Site
 from simulator.run import Run, Setup, simulate
+from simulator.run.outcome import pumps_well
 
 SPAN = 120.0  # [s] of run that is kept
 EVERY = 10  # grid points of the run to one kept: 1 Hz
@@ -55,12 +56,11 @@ def check_keys(rig: Rig) -> tuple[CheckKey, ...]:
     >>> ("joint_apart", "joint:1") in check_keys(load_rig("osier"))
     True
     """
-    joints = [f"joint:{i}" for i in range(len(rig.suction_hose.joints))]
     return tuple(
-        (check.id, place)
+        (check.id, place if check.per_joint or check.per_length else "")
         for check in CHECKS.values()
         if check.id not in READ_FROM_NEEDLES
-        for place in (joints if check.per_joint else [""])
+        for place in check_places(check, rig)
     )
 
 
@@ -103,27 +103,51 @@ class Observer:
     def __init__(self, rig: Rig, site: Site) -> None:
         self.rig, self.site = rig, site
         self.sound = simulate(rig, site, duration=SPAN, rtol=RTOL)
-        self._blanks: dict[tuple[Rig, Site], Run] = {}
+        self._blanks: dict[tuple[str, Rig, Site], Run] = {}
+        self._site = site
         self.sound_blank = self.blank(rig, site)
+        self.sound_capped = self.capped(rig, site)
 
     def blank(self, rig: Rig, site: Site) -> Run:
         """The blanked run of a state."""
-        key = (replace(rig, suction_hose=self.rig.suction_hose), site)
+        return self._test("blank", rig, site, duration=BLANK_DURATION, setup=Setup.BLANKED)
+
+    def hold(self, rig: Rig, site: Site) -> Run:
+        """The blanked run of a state with its cock shut and its engine stopped at the end."""
+        return self._test("hold", rig, site, duration=HOLD_DURATION, setup=Setup.BLANKED, controls=HOLD_STEPS)
+
+    def capped(self, rig: Rig, site: Site) -> Run:
+        """The run of a state with a cap on its hose."""
+        return self._test("capped", rig, site, duration=CAPPED_DURATION, setup=Setup.CAPPED)
+
+    def _test(self, kind: str, rig: Rig, site: Site, **options: Any) -> Run:
+        if kind == "capped":
+            hose = replace(rig.suction_hose, strainer=self.rig.suction_hose.strainer)
+        else:
+            hose = self.rig.suction_hose
+        # Gauges, discharge side and site do not count behind a plate or a cap.
+        plain = replace(
+            rig, suction_hose=hose, discharge=self.rig.discharge, suction_gauge=self.rig.suction_gauge,
+            motive_gauge=self.rig.motive_gauge, pump=self.rig.pump,
+        )  # fmt: skip
+        key = (kind, plain, self._site)
         if key not in self._blanks:
-            self._blanks[key] = simulate(*key, duration=BLANK_DURATION, setup=Setup.BLANKED, rtol=RTOL)
+            self._blanks[key] = simulate(plain, self._site, rtol=RTOL, **options)
         return self._blanks[key]
 
     def outlook(self, rig: Rig, site: Site) -> Outlook:
         """Everything kept of one state of the rig."""
         sound = (rig, site) == (self.rig, self.site)
         run = self.sound if sound else simulate(rig, site, duration=SPAN, rtol=RTOL)
-        steady = GaugeState()
-        shown = [needle(run, GAUGES[name], steady, 0, tremble=False)[::EVERY] for name in CURVES]
+        shown = [needle(run, GAUGES[name], state_of(rig, name), 0, tremble=False)[::EVERY] for name in CURVES]
         chances = {
             (name, place): self._chances(CHECKS[name], place, rig, site, run)
             for name, place in check_keys(rig)
         }
-        return Outlook(np.array(shown), float(run.prime_time), run.outcome.code, chances)
+        outcome = run.outcome.code
+        if outcome == "primed" and not pumps_well(run, self.sound, SPAN):
+            outcome = "pumps_badly"
+        return Outlook(np.array(shown), float(run.prime_time), outcome, chances)
 
     def _chances(self, check: Check, place: str, rig: Rig, site: Site, run: Run) -> np.ndarray:
         blank: Callable[[], Run] = partial(self.blank, rig, site)
@@ -140,6 +164,11 @@ class Observer:
                 sound_run=self.sound,
                 blank_run=blank,
                 sound_blank_run=lambda: self.sound_blank,
+                capped_run=partial(self.capped, rig, site),
+                sound_capped_run=lambda: self.sound_capped,
+                hold_run=partial(self.hold, rig, site),
+                card_rig=self.rig,
+                card_site=self.site,
             )
             found = check.probabilities(look)
             out.append([found[outcome] for outcome in check.outcomes])

@@ -38,7 +38,7 @@ def joint_field(place: str) -> dict[str, int]:
     ({'joint': 2}, {})
     """
     kind, _, number = place.partition(":")
-    return {"joint": int(number) + 1} if kind == "joint" and number.isdigit() else {}
+    return {"joint": int(number) + 1} if kind in ("joint", "length") and number.isdigit() else {}
 
 
 def chance_words(chance: float) -> str:
@@ -197,7 +197,7 @@ def place_changed(before: Belief, after: Belief) -> str:
     new."""
     gains: dict[str, float] = {}
     for here, was, now in zip(before.cases.hypotheses, before.weights, after.weights, strict=True):
-        if joint_field(here.place):
+        if here.place.startswith("joint:"):
             gains[here.place] = gains.get(here.place, 0.0) + float(now - was)
     place = max(gains, key=lambda name: gains[name], default="")
     if place and gains[place] >= SHIFT:

@@ -14,8 +14,13 @@ from dataclasses import dataclass
 from simulator.errors import InputError
 from simulator.instruments.chance import unit
 from simulator.instruments.gauges import RunLike
+from simulator.rig.presets import fitted_with
 from simulator.rig.rig import Rig, Site
 from simulator.texts import text
+
+TRACE = (
+    1e-6  # share of a slip for what a rig does not have: nobody sees it, and nothing is ever quite ruled out
+)
 
 
 @dataclass(frozen=True)
@@ -31,6 +36,11 @@ class Look:
     sound_run: RunLike | None = None  # the same rig in good order, from a dry start
     blank_run: Callable[[], RunLike] | None = None  # this rig with the plate on its suction flange, from dry
     sound_blank_run: Callable[[], RunLike] | None = None
+    capped_run: Callable[[], RunLike] | None = None  # with a cap on the end of the hose
+    sound_capped_run: Callable[[], RunLike] | None = None
+    hold_run: Callable[[], RunLike] | None = None  # blanked, then cock shut and engine stopped
+    card_rig: Rig | None = None  # the rig and its site as its card says
+    card_site: Site | None = None
 
     def joint(self) -> int:
         """Index of the joint that the place names.
@@ -44,6 +54,32 @@ class Look:
         if kind != "joint" or not number.isdigit() or int(number) >= count:
             raise InputError(f"{self.place!r} is not a hose joint", "place", f"joint:0 to joint:{count - 1}")
         return int(number)
+
+    def length(self) -> int:
+        """Index of the hose length that the place names.
+
+        Raises
+        ------
+        InputError : the place is not a length of this rig's hose.
+        """
+        kind, _, number = self.place.partition(":")
+        count = len(self.rig.suction_hose.joints)
+        if kind != "length" or not number.isdigit() or int(number) >= count:
+            raise InputError(
+                f"{self.place!r} is not a hose length", "place", f"length:0 to length:{count - 1}"
+            )
+        return int(number)
+
+    def card(self) -> tuple[Rig, Site]:
+        """What the rig's card says: the rig in good order and its site.
+
+        Raises
+        ------
+        InputError : there is no card.
+        """
+        if self.card_rig is None or self.card_site is None:
+            raise InputError("this check needs the rig's card", "look", "card_rig and card_site")
+        return self.card_rig, self.card_site
 
 
 Probabilities = dict[str, float]
@@ -61,6 +97,9 @@ class Check:
     judge: Callable[[Look], Probabilities]
     slip: float  # share of plain mistakes, spread over all outcomes
     per_joint: bool = False
+    per_length: bool = False
+    fitted: str = ""  # a part that only some rigs have
+    only_with: tuple[tuple[str, str], ...] = ()  # outcomes that speak of a part which only some rigs have
     opens: bool = False  # takes a part of the rig off or apart
     shared: float = 0.9  # share of what decides the outcome that is the same at every repeat
     figures: Callable[[Look, int], dict[str, float]] | None = None  # numbers read, SI, given a seed
@@ -68,8 +107,11 @@ class Check:
     def probabilities(self, look: Look) -> Probabilities:
         """Probability of each outcome [-] for what lies before the observer; never 0, never 1, together 1."""
         judged = self.judge(look)
+        absent = {outcome for outcome, part in self.only_with if not fitted_with(look.rig, part)}
+        slips = {outcome: TRACE if outcome in absent else 1.0 for outcome in self.outcomes}
+        share = self.slip / sum(slips.values())
         return {
-            outcome: (1.0 - self.slip) * judged.get(outcome, 0.0) + self.slip / len(self.outcomes)
+            outcome: (1.0 - self.slip) * judged.get(outcome, 0.0) + share * slips[outcome]
             for outcome in self.outcomes
         }
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from simulator.instruments.gauges import RunLike, gauges_of, needle, read, reading, state_of
 from simulator.instruments.look import Look, Probabilities, beyond, ladder
 from simulator.instruments.senses import SPRAY_SEEN, needed_run, window
@@ -25,6 +27,18 @@ def static_lift(site: Site) -> float:
     return float(density(site.water_temperature)) * STANDARD_GRAVITY * site.lift
 
 
+def dip_of(site: Site) -> float:
+    """How far the hose goes down again after its highest spot on the way up [m]; 0 where it only rises.
+
+    Examples
+    --------
+    >>> dip_of(Site(lift=3.0, profile=((0.0, -1.0), (5.0, 2.0), (7.0, 1.5), (10.0, 3.0))))
+    0.5
+    """
+    heights = [z for _, z in site.profile]
+    return max((max(heights[: i + 1]) - z for i, z in enumerate(heights)), default=0.0)
+
+
 def judge_walk_round(look: Look) -> Probabilities:
     """Drain valve, cocks, lay of the hose, rope and water level: seen likely, not surely.
 
@@ -43,12 +57,19 @@ def judge_walk_round(look: Look) -> Probabilities:
             float(window(look.run, "drain_water", look.time, 5.0).mean()), SPRAY_SEEN, 0.2 * SPRAY_SEEN
         )
     wide = beyond(opening, 0.4, 0.08)
+    rig, site = look.rig, look.site
+    cock = beyond(1.0 - rig.isolating_cock.opening, 0.3, 0.05) if rig.has_isolating_cock else 0.0
     return ladder(
         ("drain_spraying", 0.97 * spraying),
         ("strainer_uncovered", 0.9 * (1.0 - beyond(look.site.submergence, 0.0, 0.03))),
-        ("in_order", 1.0 - noticed),
-        ("drain_open", wide),
-        ("drain_ajar", 1.0),
+        ("drain_open", noticed * wide),
+        ("drain_ajar", noticed * (1.0 - wide) / (1.0 - noticed * wide)),
+        ("frost_drain_open", 0.6 * beyond(rig.frost_drain.opening, 0.08, 0.01)),
+        ("cock_shut", 0.85 * cock),
+        ("valve_shut", 0.8 * beyond(1.0 - rig.discharge.valve.opening, 0.4, 0.06)),
+        ("line_kinked", 0.75 * beyond(rig.discharge.kinked, 0.5, 0.06)),
+        ("hose_humped", 0.8 * beyond(dip_of(site), 0.25, 0.03)),
+        ("in_order", 1.0),
     )
 
 
@@ -95,7 +116,15 @@ def judge_gauges(look: Look) -> Probabilities:
         float(window(sound, "discharge_pressure", look.time, 0.1)[0]) - sound.atmosphere, PUMPING, 0.05e5
     )
     slow = 1.0 - beyond(vacuum, min(expected, lift) - 4e3, 1e3)
+    usual = max(float(np.max(sound.discharge_pressure)) - float(sound.atmosphere), PUMPING)
     return ladder(
+        ("pumping_high", beyond(discharge / usual, 1.3, 0.03)),
+        (
+            "pumping_low",
+            beyond(discharge, 0.3e5, 0.05e5)
+            * beyond(late, 0.5, 0.02)
+            * (1.0 - beyond(discharge / usual, 0.8, 0.02)),
+        ),
         ("pumping", beyond(discharge, PUMPING, 0.05e5)),
         ("above_lift", beyond(vacuum, lift + 6e3, 1e3)),
         ("no_vacuum", (1.0 - beyond(vacuum, 3e3, 0.5e3)) * beyond(expected, 7e3, 1e3)),

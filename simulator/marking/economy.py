@@ -11,6 +11,8 @@ from simulator.diagnosis.evidence import Step, Story, Trail
 from simulator.diagnosis.words import minutes_words, option_label
 from simulator.marking.sheet import ECONOMY, OUT_OF, Part, because, part
 
+PRIORS_KEPT = 64
+_prior: dict[tuple[str, tuple[str, ...] | None], float] = {}
 SLACK = 0.25  # [min] by which two choices may differ and still count as equal
 MOST_NAMED = 3  # steps named in the evidence
 STEADY = 0.02  # [-] share of doubt below which a repeated start told nothing
@@ -61,7 +63,12 @@ def waited(story: Story) -> float:
 
 def prior_minutes(cases: HypothesisSet, story: Story) -> float:
     """Minutes [min] an expert expects to need before anything is seen."""
-    return expert_advice(Belief(cases), story, float("nan"), False).minutes
+    key = (cases.key, story.allowed_checks)
+    if key not in _prior:
+        while len(_prior) >= PRIORS_KEPT:
+            _prior.pop(next(iter(_prior)))
+        _prior[key] = expert_advice(Belief(cases), story, float("nan"), False).minutes
+    return _prior[key]
 
 
 def economy_points(lost: float, unfinished: float, expected: float) -> float:

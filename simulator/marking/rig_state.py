@@ -10,7 +10,7 @@ from simulator.rig.faults import FAULTS
 from simulator.rig.remedies import REMEDIES, remedies_for
 from simulator.rig.rig import Rig, Site
 from simulator.run import Run, simulate
-from simulator.run.outcome import proof_limit
+from simulator.run.outcome import proves as run_proves
 
 SPAN = 180.0  # [s]
 
@@ -33,8 +33,7 @@ def run_of(rig: Rig, site: Site) -> Run:
 
 def proves(rig: Rig, site: Site, sound: tuple[Rig, Site]) -> bool:
     """Whether a start from dry primes in the time that the sound rig's time allows."""
-    run = run_of(rig, site)
-    return run.outcome.code == "primed" and run.prime_time <= proof_limit(float(run_of(*sound).prime_time))
+    return run_proves(run_of(rig, site), run_of(*sound))
 
 
 def works(story: Story) -> tuple[list[Work], tuple[Rig, Site]]:

@@ -30,7 +30,7 @@ def mark_safety(story: Story) -> Part:
 def _what(event: dict) -> str:
     """The act that was tried, in words."""
     if event["accepted"]:
-        return text("marking.safety.ran_dry")
+        return text(f"marking.safety.{event['result'].get('hazard', 'ran_dry')}")
     args = event["args"]
     if event["act"] == "check":
         joint = str(args.get("place", "")).partition(":")[2]

@@ -7,20 +7,28 @@ Weights and sizes stand in ``data/faults.yaml``.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from simulator.errors import InputError
+from simulator.rig import trainer
+from simulator.rig.fault_changes import Change, changes, joint_index, with_joint_hole
 from simulator.rig.files import FILE_UNITS, file_unit, legal_range
-from simulator.rig.parts import Joint
 from simulator.rig.plain_yaml import read_file
-from simulator.rig.presets import joints_above_water
+from simulator.rig.presets import fitted_with, joints_above_water
 from simulator.rig.rig import Rig, Site
 
-Change = Callable[[Rig, Site, float, str], tuple[Rig, Site]]
-FAMILIES = ("air_gets_in", "air_not_drawn_out", "water_cannot_come", "none")
+__all__ = ["FAMILIES", "FAULTS", "Change", "Fault", "Size", "fault", "joint_index", "with_joint_hole"]
+FAMILIES = (
+    "air_gets_in",
+    "air_not_drawn_out",
+    "water_cannot_come",
+    "primes_little_flow",
+    "primes_then_loses",
+    "instrument",
+    "none",
+)
 
 
 @dataclass(frozen=True)
@@ -109,7 +117,8 @@ class Fault:
     """One thing that can be wrong.
 
     ``part`` is the part of the rig it sits in, ``weight`` its share of call-outs [-] (common practice, no
-    source). ``size`` is None for the sound rig.
+    source). ``size`` is None for the sound rig, and for faults that are there or not. ``kind`` is ``joint`` or
+    ``length`` where it sits at one of several places, ``fitted`` names a part that only some rigs have.
     """
 
     id: str
@@ -118,10 +127,12 @@ class Fault:
     weight: float
     size: Size | None
     change: Change
+    kind: str = ""
+    fitted: str = ""
 
     @property
     def sizes(self) -> tuple[float, ...]:
-        """The three representative sizes in SI units; ``(0.0,)`` for the sound rig.
+        """The three representative sizes in SI units; ``(0.0,)`` where there is none.
 
         Examples
         --------
@@ -131,20 +142,24 @@ class Fault:
         return self.size.representative if self.size else (0.0,)
 
     def places(self, rig: Rig, site: Site | None = None) -> tuple[str, ...]:
-        """Where on the rig it can sit; ``("",)`` where there is only one place.
+        """Where on the rig it can sit; ``("",)`` where there is only one place, none where the rig lacks the part.
 
-        With a site, joints below the outside water level are left out: they draw no air.
+        With a site, joints and lengths below the outside water level are left out: they draw no air.
 
         Examples
         --------
         >>> from simulator.rig.presets import load_rig
         >>> FAULTS["joint_ring"].places(load_rig("osier"))
         ('joint:0', 'joint:1', 'joint:2')
+        >>> FAULTS["cock_shut"].places(load_rig("osier"))
+        ()
         """
-        if self.part != "joint":
+        if not fitted_with(rig, self.fitted):
+            return ()
+        if not self.kind:
             return ("",)
         joints = joints_above_water(rig, site) if site else range(len(rig.suction_hose.joints))
-        return tuple(f"joint:{i}" for i in joints)
+        return tuple(f"{self.kind}:{i}" for i in joints)
 
     def apply(self, rig: Rig, site: Site, size: float = 0.0, place: str = "") -> tuple[Rig, Site]:
         """The altered rig and site; the given ones stay as they are. ``size`` in SI units.
@@ -167,97 +182,29 @@ class Fault:
                 raise InputError(f"{self.size.key} is {shown}", self.id, self.size.legal())
         places = self.places(rig)
         if place not in places:
+            if not places:
+                raise InputError(f"the rig {rig.title} has no such part", self.id, "another rig or fault")
             legal = ", ".join(places) if places != ("",) else "no place"
             raise InputError(f"there is no place {place!r} for this fault", self.id, legal)
         return self.change(rig, site, float(size), place)
 
 
-def joint_index(place: str, rig: Rig) -> int:
-    """Index [-] of the joint a place such as ``joint:1`` names.
-
-    Raises
-    ------
-    InputError : the place names no joint of this rig.
-
-    Examples
-    --------
-    >>> from simulator.rig.presets import load_rig
-    >>> joint_index("joint:1", load_rig("osier"))
-    1
-    """
-    count = len(rig.suction_hose.joints)
-    for index in range(count):
-        if place == f"joint:{index}":
-            return index
-    raise InputError(f"there is no joint {place!r}", "place", ", ".join(f"joint:{i}" for i in range(count)))
-
-
-def with_joint_hole(rig: Rig, index: int, diameter: float) -> Rig:
-    """A copy of the rig with a hole of a diameter [m] at one joint; 0 is a whole ring.
-
-    Examples
-    --------
-    >>> from simulator.rig.presets import load_rig
-    >>> with_joint_hole(load_rig("osier"), 1, 0.006).suction_hose.joints[1].hole_diameter
-    0.006
-    """
-    joints = list(rig.suction_hose.joints)
-    joints[index] = Joint(position=joints[index].position, hole_diameter=diameter)
-    return replace(rig, suction_hose=replace(rig.suction_hose, joints=tuple(joints)))
-
-
-def _part_changed(part: str, field: str) -> Change:
-    def change(rig: Rig, site: Site, size: float, place: str) -> tuple[Rig, Site]:
-        old: Any = getattr(rig, part)
-        return replace(rig, **{part: replace(old, **{field: size})}), site
-
-    return change
-
-
-def _no_change(rig: Rig, site: Site, size: float, place: str) -> tuple[Rig, Site]:
-    return rig, site
-
-
-def _joint_ring(rig: Rig, site: Site, size: float, place: str) -> tuple[Rig, Site]:
-    return with_joint_hole(rig, joint_index(place, rig), size), site
-
-
-def _strainer(rig: Rig, site: Site, size: float, place: str) -> tuple[Rig, Site]:
-    strainer = replace(rig.suction_hose.strainer, blocked=size)
-    return replace(rig, suction_hose=replace(rig.suction_hose, strainer=strainer)), site
-
-
-def _liner(residual_area: float) -> Change:
-    def change(rig: Rig, site: Site, size: float, place: str) -> tuple[Rig, Site]:
-        liner = replace(rig.suction_hose.liner, closing_pressure=size, residual_area=residual_area)
-        return replace(rig, suction_hose=replace(rig.suction_hose, liner=liner)), site
-
-    return change
-
-
 def _catalogue() -> dict[str, Fault]:
     data = read_file(Path(__file__).parent / "data" / "faults.yaml").data
-    changes: dict[str, Change] = {
-        "sound": _no_change,
-        "drain_open": _part_changed("casing_drain", "opening"),
-        "nrv_fouled": _part_changed("nrv", "gap_area"),
-        "joint_ring": _joint_ring,
-        "belt_loose": _part_changed("compressor", "belt_slip"),
-        "nozzle_plugged": _part_changed("ejector", "nozzle_plugged"),
-        "screen_plugged": _part_changed("screen", "plugged"),
-        "strainer_plugged": _strainer,
-        "liner_collapsed": _liner(FILE_UNITS["mm2"].to_si(data["liner_collapsed"]["residual_mm2"])),
-    }
+    functions = changes(FILE_UNITS["mm2"].to_si(data["liner_collapsed"]["residual_mm2"]))
+    weights = trainer.overrides().weights
     return {
         name: Fault(
             id=name,
             family=data[name]["family"],
             part=data[name]["part"],
-            weight=float(data[name]["weight"]),
+            weight=float(weights.get(name, data[name]["weight"])),
             size=_size(data[name].get("size")),
             change=change,
+            kind=data[name].get("places", ""),
+            fitted=data[name].get("fitted", ""),
         )
-        for name, change in changes.items()
+        for name, change in functions.items()
     }
 
 

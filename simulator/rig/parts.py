@@ -180,6 +180,7 @@ class DischargeLine(Part):
     rise: float = quantity("m", 0.0, 100.0)  # outlet above the pump
     loss: float = quantity("-", 0.0, 50.0, 3.0)  # K of fittings and exit
     valve: Valve = None  # type: ignore[assignment]  # hand valve in the line
+    kinked: float = quantity("-", 0.0, 0.99, 0.0)  # share of the bore's area closed by a kink
     burst: float = quantity("-", 0.0, 1.0, 0.0)  # share of rise and length lost past a burst near the pump
 
 

@@ -127,6 +127,22 @@ def standard_site(rig: str = "osier") -> Site:
     return load_site("gravel_lake" if load_rig(rig).suction_hose.bore > 0.25 else "teal_pond")
 
 
+def fitted_with(rig: Rig, part: str) -> bool:
+    """Whether a rig has a part that only some have; "" is a part that all have.
+
+    Examples
+    --------
+    >>> fitted_with(load_rig("osier"), "isolating_cock"), fitted_with(load_rig("reed"), "float")
+    (False, True)
+    """
+    return {
+        "": True,
+        "isolating_cock": rig.has_isolating_cock,
+        "float": rig.separator.has_float,
+        "motive_gauge": rig.has_motive_gauge,
+    }[part]
+
+
 def joints_above_water(rig: Rig, site: Site) -> tuple[int, ...]:
     """Indices [-] of the hose joints that stand above the outside water level and so can draw air.
 

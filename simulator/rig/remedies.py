@@ -8,16 +8,24 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Any
 
 from simulator.errors import InputError
+from simulator.rig import hands, trainer
+from simulator.rig.hands import BROKEN_SLIP, CLEAN_SHARE, TIGHT_SLIP, TIGHTENED_SLIP, WASHED_SHARE
+from simulator.rig.presets import fitted_with
 from simulator.rig.rig import Rig, Site
 
-BROKEN_SLIP = 0.999  # [-] from here on the belt is gone: nothing left to tighten
-TIGHT_SLIP = 0.05  # [-] below this a hand finds the belt tight
-TIGHTENED_SLIP = 0.02  # [-] a stretched belt, tightened
-CLEAN_SHARE = 0.05  # [-] dirt on a screen or strainer that nobody would remark upon
-WASHED_SHARE = 0.02  # [-] what a wash with a hose and a brush leaves behind
+__all__ = [
+    "BROKEN_SLIP",
+    "CLEAN_SHARE",
+    "REMEDIES",
+    "TIGHTENED_SLIP",
+    "TIGHT_SLIP",
+    "WASHED_SHARE",
+    "Remedy",
+    "remedies_for",
+    "remedy",
+]
 
 
 @dataclass(frozen=True)
@@ -26,7 +34,8 @@ class Remedy:
 
     ``part`` names what it touches, ``minutes`` the yard time [min], ``needs`` the states it waits for;
     ``findings`` are all the codes :meth:`finding` can give. ``per_joint`` remedies take a place such as
-    ``joint:1``.
+    ``joint:1``. ``at_site`` and ``seen_at_site`` stand in for ``change`` and ``look`` where it is the site that
+    changes.
     """
 
     id: str
@@ -37,6 +46,10 @@ class Remedy:
     per_joint: bool
     change: Callable[[Rig, str], Rig]
     look: Callable[[Rig, str], str]
+    at_site: Callable[[Rig, Site], Site] | None = None  # where it changes the lay of things
+    seen_at_site: Callable[[Rig, Site], str] | None = None
+    fitted: str = ""  # a part that only some rigs have
+    also: tuple[str, ...] = ()  # other parts that it touches
 
     @property
     def place(self) -> str:
@@ -52,6 +65,8 @@ class Remedy:
         >>> REMEDIES["renew_joint_ring"].places(load_rig("osier"))
         ('joint:0', 'joint:1', 'joint:2')
         """
+        if not fitted_with(rig, self.fitted):
+            return ()
         return tuple(f"joint:{i}" for i in range(len(rig.suction_hose.joints))) if self.per_joint else ("",)
 
     def apply(self, rig: Rig, site: Site, place: str = "") -> tuple[Rig, Site]:
@@ -71,7 +86,7 @@ class Remedy:
         True
         """
         self._check(rig, place)
-        return self.change(rig, place), site
+        return self.change(rig, place), self.at_site(rig, site) if self.at_site else site
 
     def finding(self, rig: Rig, site: Site, place: str = "") -> str:
         """What the hands find while doing it, as a code; the rig is the one *before* the remedy.
@@ -87,140 +102,170 @@ class Remedy:
         'was_shut'
         """
         self._check(rig, place)
-        return self.look(rig, place)
+        return self.seen_at_site(rig, site) if self.seen_at_site else self.look(rig, place)
 
     def _check(self, rig: Rig, place: str) -> None:
         places = self.places(rig)
         if place not in places:
+            if not places:
+                raise InputError(f"the rig {rig.title} has no such part", self.id, "another rig or work")
             legal = ", ".join(places) if self.per_joint else "no place"
             raise InputError(f"there is no place {place!r} for this work", self.id, legal)
 
 
-def _joint(place: str) -> int:
-    return int(place.partition(":")[2])
-
-
-def _set(rig: Rig, part: str, **values: float | bool) -> Rig:
-    old: Any = getattr(rig, part)
-    return replace(rig, **{part: replace(old, **values)})
-
-
-def _drain_found(rig: Rig, place: str) -> str:
-    opening = rig.casing_drain.opening
-    return "was_shut" if opening <= 0.0 else "was_open" if opening > 0.6 else "was_part_open"
-
-
-def _nrv_cleaned(rig: Rig, place: str) -> Rig:
-    return _set(rig, "nrv", gap_area=0.0, stuck=False)
-
-
-def _nrv_found(rig: Rig, place: str) -> str:
-    return "was_stuck" if rig.nrv.stuck else "was_fouled" if rig.nrv.gap_area > 0.0 else "was_clean"
-
-
-def _ring_renewed(rig: Rig, place: str) -> Rig:
-    joints = tuple(
-        replace(joint, hole_diameter=0.0) if i == _joint(place) else joint
-        for i, joint in enumerate(rig.suction_hose.joints)
-    )
-    return replace(rig, suction_hose=replace(rig.suction_hose, joints=joints))
-
-
-def _ring_found(rig: Rig, place: str) -> str:
-    return "ring_torn" if rig.suction_hose.joints[_joint(place)].hole_diameter > 0.0 else "ring_good"
-
-
-def _belt_tightened(rig: Rig, place: str) -> Rig:
-    slip = rig.compressor.belt_slip
-    return rig if slip >= BROKEN_SLIP else _set(rig, "compressor", belt_slip=min(slip, TIGHTENED_SLIP))
-
-
-def _belt_found(rig: Rig, place: str) -> str:
-    slip = rig.compressor.belt_slip
-    return "belt_gone" if slip >= BROKEN_SLIP else "belt_loose" if slip > TIGHT_SLIP else "belt_tight"
-
-
-def _nozzle_found(rig: Rig, place: str) -> str:
-    ejector = rig.ejector
-    return "was_plugged" if ejector.nozzle_plugged > CLEAN_SHARE else "was_clear"
-
-
-def _screen_cleaned(rig: Rig, place: str) -> Rig:
-    return _set(rig, "screen", plugged=min(rig.screen.plugged, WASHED_SHARE))
-
-
-def _screen_found(rig: Rig, place: str) -> str:
-    return "was_plugged" if rig.screen.plugged > CLEAN_SHARE else "was_clear"
-
-
-def _strainer_cleaned(rig: Rig, place: str) -> Rig:
-    hose = rig.suction_hose
-    strainer = replace(hose.strainer, blocked=min(hose.strainer.blocked, WASHED_SHARE))
-    return replace(rig, suction_hose=replace(hose, strainer=strainer))
-
-
-def _strainer_found(rig: Rig, place: str) -> str:
-    return "was_plugged" if rig.suction_hose.strainer.blocked > CLEAN_SHARE else "was_clear"
-
-
-def _hose_replaced(rig: Rig, place: str) -> Rig:
-    # Other lengths from the rack, with new rings; the strainer moves over as it is.
-    hose = rig.suction_hose
-    liner = type(hose.liner)(position=hose.liner.position)
-    joints = tuple(replace(joint, hole_diameter=0.0) for joint in hose.joints)
-    return replace(rig, suction_hose=replace(hose, liner=liner, joints=joints, holes=()))
-
-
-def _hose_found(rig: Rig, place: str) -> str:
-    # A loose liner lies flat again at rest: taking the hose off shows rings and holes, not the liner.
-    hose = rig.suction_hose
-    if any(joint.hole_diameter > 0.0 for joint in hose.joints):
-        return "ring_torn"
-    return "hole_seen" if any(hole.diameter > 0.0 for hole in hose.holes) else "nothing_seen"
-
-
 _BELT = ("belt_tight", "belt_loose", "belt_gone")
 _PLUG = ("was_clear", "was_plugged")
+_LID = ("ppe", "stopped", "isolated")
+_AIR = (*_LID, "air_bled")
+_YES = lambda rig, place: ""  # noqa: E731 - seen at the site instead
+
+
+def _made(item: Remedy) -> Remedy:
+    return replace(item, minutes=trainer.overrides().minutes_of(item.id, item.minutes))
+
 
 #: Every remedy by its id, cheapest first.
 REMEDIES: dict[str, Remedy] = {
-    remedy.id: remedy
+    remedy.id: _made(remedy)
     for remedy in (
         Remedy(
-            "close_drain", "casing_drain", 1.0, ("ppe",), ("was_shut", "was_part_open", "was_open"), False,
-            lambda rig, place: _set(rig, "casing_drain", opening=0.0), _drain_found,
+            "open_cock", "cock", 0.5, ("ppe",), ("was_open", "was_part_open", "was_shut"), False,
+            hands.cock_opened, hands.cock_found, fitted="isolating_cock",
         ),
         Remedy(
-            "tighten_belt", "belt", 6.0, ("ppe", "stopped", "isolated"), _BELT, False,
-            _belt_tightened, _belt_found,
+            "close_drain", "casing_drain", 1.0, ("ppe",), ("was_shut", "was_part_open", "was_open"), False,
+            hands.setting("casing_drain", opening=0.0), hands.drain_found,
+        ),
+        Remedy(
+            "close_frost_drain", "frost_drain", 1.0, ("ppe",), ("was_shut", "was_open"), False,
+            hands.setting("frost_drain", opening=0.0),
+            hands.told(lambda rig: rig.frost_drain.opening > 0.0, "was_open", "was_shut"),
+        ),
+        Remedy(
+            "open_discharge", "discharge_valve", 1.0, ("ppe",), ("was_open", "was_part_open", "was_shut"), False,
+            hands.discharge_opened, hands.discharge_found,
+        ),
+        Remedy(
+            "raise_speed", "engine", 1.0, ("ppe",), ("was_right", "was_slow"), False,
+            hands.speed_set, hands.told(lambda rig: rig.engine.speed_setting < hands.RATED_FROM, "was_slow", "was_right"),
+        ),
+        Remedy(
+            "swap_suction_gauge", "suction_gauge", 4.0, ("ppe", "stopped", "hose_vented"), ("was_good", "was_bad"),
+            False, hands.gauge_swapped("suction_gauge"), hands.gauge_found("suction_gauge"),
+        ),
+        Remedy(
+            "swap_motive_gauge", "motive_gauge", 4.0, ("ppe", "stopped", "air_bled"), ("was_good", "was_bad"),
+            False, hands.gauge_swapped("motive_gauge"), hands.gauge_found("motive_gauge"), fitted="motive_gauge",
+        ),
+        Remedy(
+            "lower_strainer", "rope", 5.0, ("ppe", "stopped", "edge_safe"), ("was_deep", "was_high"), False,
+            hands.same, _YES, hands.strainer_lowered, hands.strainer_hung,
+        ),
+        Remedy(
+            "tighten_flange", "flange", 5.0, ("ppe", "stopped", "hose_vented"),
+            ("was_tight", "was_loose", "gasket_torn"), False, hands.flange_tightened, hands.flange_found,
+        ),
+        Remedy(
+            "clean_intake", "intake", 5.0, _LID, _PLUG, False, hands.intake_cleaned,
+            hands.told(lambda rig: rig.compressor.intake_blocked > hands.CLEAN_SHARE, "was_plugged", "was_clear"),
+        ),
+        Remedy(
+            "clear_exhaust", "exhaust", 5.0, ("ppe", "stopped", "air_bled"), _PLUG, False,
+            hands.setting("exhaust_hose", blocked=0.0),
+            hands.told(lambda rig: rig.exhaust_hose.blocked > hands.CLEAN_SHARE, "was_plugged", "was_clear"),
+        ),
+        Remedy(
+            "tighten_belt", "belt", 6.0, _LID, _BELT, False,
+            hands.belt_tightened, hands.belt_found,
         ),
         Remedy(
             "renew_joint_ring", "joint", 6.0, ("ppe", "stopped", "hose_vented"),
-            ("ring_good", "ring_torn"), True, _ring_renewed, _ring_found,
+            ("ring_good", "ring_torn"), True, hands.ring_renewed, hands.ring_found,
+        ),
+        Remedy(
+            "straighten_line", "discharge_line", 6.0, ("ppe", "stopped", "line_relieved"),
+            ("was_good", "was_kinked", "was_burst"), False,
+            hands.setting("discharge", kinked=0.0), hands.line_found,
         ),
         Remedy(
             "clean_strainer", "strainer", 8.0, ("ppe", "stopped"), _PLUG, False,
-            _strainer_cleaned, _strainer_found,
+            hands.strainer_cleaned, hands.strainer_found,
         ),
         Remedy(
-            "clean_nozzle", "nozzle", 12.0, ("ppe", "stopped", "isolated", "air_bled"), _PLUG, False,
-            lambda rig, place: _set(rig, "ejector", nozzle_plugged=0.0), _nozzle_found,
+            "relay_hose", "hose_lay", 10.0, ("ppe", "stopped", "hose_vented"), ("was_straight", "was_humped"), False,
+            hands.same, _YES, hands.hose_laid, hands.hose_lay,
         ),
         Remedy(
-            "clean_screen", "screen", 14.0, ("ppe", "stopped", "isolated", "air_bled"), _PLUG, False,
-            _screen_cleaned, _screen_found,
+            "free_float", "float", 12.0, _AIR, ("was_free", "was_stuck_shut", "was_stuck_open"), False,
+            hands.setting("separator", stuck_shut=False, stuck_open=False), hands.float_found, fitted="float",
         ),
         Remedy(
-            "clean_nrv", "nrv", 15.0, ("ppe", "stopped", "isolated", "line_relieved"),
-            ("was_clean", "was_fouled", "was_stuck"), False, _nrv_cleaned, _nrv_found,
+            "clean_nozzle", "nozzle", 12.0, _AIR, _PLUG, False,
+            hands.setting("ejector", nozzle_plugged=0.0), hands.nozzle_found,
         ),
         Remedy(
-            "renew_belt", "belt", 15.0, ("ppe", "stopped", "isolated"), _BELT, False,
-            lambda rig, place: _set(rig, "compressor", belt_slip=0.0), _belt_found,
+            "renew_relief", "relief", 12.0, _AIR, ("was_good", "was_weak"), False,
+            hands.relief_renewed, hands.told(hands.relief_weak, "was_weak", "was_good"),
         ),
         Remedy(
-            "replace_hose", "hose", 25.0, ("ppe", "stopped", "isolated", "hose_vented"),
-            ("nothing_seen", "hole_seen", "ring_torn"), False, _hose_replaced, _hose_found,
+            "basket_strainer", "weed", 12.0, ("ppe", "stopped", "edge_safe"), (*_PLUG, "weed_about"), False,
+            hands.strainer_basketed, hands.basket_found, also=("strainer",),
+        ),
+        Remedy(
+            "renew_air_line", "air_line", 14.0, _AIR, ("was_good", "was_holed", "was_kinked"), False,
+            hands.setting("air_line", hole_diameter=0.0, kinked=0.0), hands.air_line_found,
+        ),
+        Remedy(
+            "clean_screen", "screen", 14.0, _AIR, _PLUG, False,
+            hands.screen_cleaned, hands.screen_found,
+        ),
+        Remedy(
+            "clean_nrv", "nrv", 15.0, (*_LID, "line_relieved"),
+            ("was_clean", "was_fouled", "was_stuck"), False, hands.nrv_cleaned, hands.nrv_found,
+        ),
+        Remedy(
+            "renew_belt", "belt", 15.0, _LID, _BELT, False,
+            hands.setting("compressor", belt_slip=0.0), hands.belt_found,
+        ),
+        Remedy(
+            "renew_line", "discharge_line", 15.0, (*_LID, "line_relieved"),
+            ("was_good", "was_kinked", "was_burst"), False, hands.line_renewed, hands.line_found,
+        ),
+        Remedy(
+            "renew_gasket", "flange", 16.0, (*_LID, "hose_vented"), ("was_tight", "was_loose", "gasket_torn"), False,
+            hands.gasket_renewed, hands.flange_found,
+        ),
+        Remedy(
+            "renew_nozzle", "nozzle", 18.0, _AIR, ("was_good", "was_plugged", "was_worn"), False,
+            hands.setting("ejector", nozzle_plugged=0.0, nozzle_worn=0.0), hands.nozzle_worn_found,
+        ),
+        Remedy(
+            "replace_hose", "hose", 25.0, (*_LID, "hose_vented", "second_person"),
+            ("nothing_seen", "hole_seen", "ring_torn"), False, hands.hose_replaced, hands.hose_found, also=("liner",),
+        ),
+        Remedy(
+            "renew_mixing_tube", "mixing_tube", 30.0, _AIR, ("was_good", "was_worn"), False,
+            hands.setting("ejector", mixing_worn=0.0),
+            hands.told(lambda rig: rig.ejector.mixing_worn > 0.05, "was_worn", "was_good"),
+        ),
+        Remedy(
+            "clean_impeller", "impeller", 35.0, (*_LID, "line_relieved", "hose_vented"), ("was_clean", "was_clogged"),
+            False,
+            hands.setting("pump", head_factor=1.0),
+            hands.told(lambda rig: rig.pump.head_factor < 0.97, "was_clogged", "was_clean"),
+        ),
+        Remedy(
+            "lower_pump", "stand", 40.0, (*_LID, "hose_vented", "second_person"), ("was_low", "was_high"), False,
+            hands.same, _YES, hands.pump_lowered, hands.pump_stood,
+        ),
+        Remedy(
+            "renew_seal", "seal", 45.0, (*_LID, "line_relieved", "hose_vented"), ("was_good", "was_worn"), False,
+            hands.setting("casing", seal_hole=0.0),
+            hands.told(lambda rig: rig.casing.seal_hole > hands.SEEN_HOLE, "was_worn", "was_good"),
+        ),
+        Remedy(
+            "renew_compressor", "compressor", 60.0, _AIR, ("was_good", "was_worn"), False,
+            hands.setting("compressor", wear=0.0), hands.compressor_found,
         ),
     )
 }  # fmt: skip
@@ -251,5 +296,4 @@ def remedies_for(part: str) -> tuple[str, ...]:
     >>> remedies_for("belt")
     ('tighten_belt', 'renew_belt')
     """
-    wanted = "hose" if part == "liner" else part
-    return tuple(name for name, item in REMEDIES.items() if item.part == wanted)
+    return tuple(name for name, item in REMEDIES.items() if part in (item.part, *item.also))

@@ -24,6 +24,7 @@ from simulator.rig.parts import (
     Valve,
 )
 from simulator.rig.quantity import quantity
+from simulator.rig.ramps import Ramp
 
 
 @dataclass(frozen=True)
@@ -54,6 +55,7 @@ class Rig:
     )  # of the NRV housing, above the ball
     suction_gauge: GaugeState = field(default_factory=GaugeState)
     motive_gauge: GaugeState = field(default_factory=GaugeState)
+    ramps: tuple[Ramp, ...] = ()  # what changes while it runs; falls back at rest
 
     def __post_init__(self) -> None:
         hose = self.suction_hose
@@ -78,6 +80,10 @@ class Site(Part):
         tuple[float, float], ...
     ] = ()  # (s [m] from the strainer, z [m] above the water), empty: usual lay
     name: str = ""
+    lowest_stand: float = quantity(
+        "m", -5.0, 12.0, 12.0
+    )  # least lift of a lower place the pump could stand at
+    deepest_spot: float = quantity("m", -0.5, 10.0, -0.5)  # submergence where the bed within reach is deepest
 
 
 def hose_profile(rig: Rig, site: Site) -> tuple[tuple[float, float], ...]:

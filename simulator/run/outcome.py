@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 
+from simulator.rig.trainer import overrides
 from simulator.run import layout as at
 from simulator.run.result import STEP, ControlStep, Outcome
 
 SHARE = 0.20  # of the steady flow
 HELD = 5.0  # [s]
 STILL = 300.0  # [Pa] of vacuum in 30 s: less counts as standing
-PROOF_FACTOR, PROOF_SLACK = 1.25, 15.0  # a proof may take this times the sound rig's time, and [s] more
+WELL_HEAD = (0.8, 1.3)  # of the sound rig's discharge gauge, between which it counts as pumping well
+SPRAY = 1e-4  # [m3/s] of water outside beyond the sound rig's that nobody would leave behind
 NO_MOTIVE = 0.5e5  # [Pa] gauge
+SPRAYS = ("drain_water", "frost_drain_water", "exhaust_water")
 TRICKLE = 0.02  # fill of the casing that counts as some water
 
 
@@ -25,7 +29,55 @@ def proof_limit(sound_prime_time: float) -> float:
     >>> proof_limit(40.0)
     65.0
     """
-    return PROOF_FACTOR * sound_prime_time + PROOF_SLACK
+    figures = overrides()
+    return figures.threshold("proof_factor") * sound_prime_time + figures.threshold("proof_slack_s")
+
+
+def pumps_well(run: Any, sound: Any, time: float) -> bool:
+    """Whether a run at a time [s] pumps as the sound rig does as long after its own prime: flow, discharge gauge, spray.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> from simulator.run import simulate
+    >>> run = simulate(load_rig("osier"), standard_site(), duration=90.0)
+    >>> pumps_well(run, run, 80.0), pumps_well(run, run, 20.0)
+    (True, False)
+    """
+    prime, good = float(run.prime_time), float(sound.prime_time)
+    if not (math.isfinite(prime) and math.isfinite(good)) or time < prime:
+        return False
+
+    def at_time(of: Any, channel: str, when: float) -> float:
+        return float(np.interp(when, of.time, np.asarray(getattr(of, channel), dtype=float)))
+
+    then = good + (time - prime)
+    flow, usual = at_time(run, "discharge_flow", time), at_time(sound, "discharge_flow", then)
+    if flow < overrides().threshold("proof_flow") * usual:
+        return False
+    head = at_time(run, "discharge_pressure", time) - run.atmosphere
+    usual_head = at_time(sound, "discharge_pressure", then) - sound.atmosphere
+    if not WELL_HEAD[0] * usual_head <= head <= WELL_HEAD[1] * usual_head:
+        return False
+    spray = sum(at_time(run, name, time) for name in SPRAYS) - sum(
+        at_time(sound, name, then) for name in SPRAYS
+    )
+    return spray < SPRAY
+
+
+def proves(run: Any, sound: Any) -> bool:
+    """Whether a whole run proves the rig: primed in the time it should take, and pumping well to its end.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> from simulator.run import simulate
+    >>> run = simulate(load_rig("osier"), standard_site(), duration=90.0)
+    >>> proves(run, run)
+    True
+    """
+    in_time = float(run.prime_time) <= proof_limit(float(sound.prime_time))
+    return in_time and run.outcome.code == "primed" and pumps_well(run, sound, float(run.time[-1]))
 
 
 def flow_held(time: np.ndarray, flow: np.ndarray, steady: float) -> np.ndarray:

@@ -155,7 +155,7 @@ def pack(
     p[at.LINE_VOLUME] = disc(line.bore) * line.length
     p[at.LINE_LENGTH], p[at.LINE_RISE] = line.length, line.rise
     opening = max(line.valve.opening, 1e-4)
-    p[at.LINE_FITTINGS] = line.loss + (1.0 / opening - 1.0) ** 2
+    p[at.LINE_FITTINGS] = line.loss + (1.0 / opening - 1.0) ** 2 + (1.0 / (1.0 - line.kinked) - 1.0) ** 2
     p[at.LINE_FRICTION] = LINE_FRICTION * line.length / line.bore
     p[at.RUN_UP] = rig.engine.run_up_time
     separator = rig.separator

@@ -45,7 +45,7 @@ def simulate(
     start : the state to begin in; by default everything at rest and dry.
     start_time : [s] at which the series begin, a multiple of 0.1 s.
     setup : hose in the water, plate on the flange, or capped hose.
-    ramps : quantities that change during the run.
+    ramps : quantities that change during the run, beside those of the rig itself.
     gas_exponent : 1.0 isothermal to 1.4 adiabatic [-].
     rtol : relative tolerance of the integrator [-].
     method : "rodas", "lsoda", "radau", "bdf" or empty for the best there is.
@@ -71,7 +71,7 @@ def simulate(
         )
     if not 1.0 <= gas_exponent <= 1.4:
         raise InputError(f"the polytropic exponent is {gas_exponent!r}", "gas_exponent", "1.0 to 1.4")
-    p = pack(rig, site, setup, ramps, gas_exponent)
+    p = pack(rig, site, setup, (*rig.ramps, *ramps), gas_exponent)
     governed = tuple(
         ControlStep(s.time, min(s.speed, rig.engine.speed_setting), s.cock_open) for s in controls
     )

@@ -93,25 +93,27 @@ class FaultChoice(BaseModel):
 
 def _model(item: Fault) -> type[FaultChoice]:
     """The model of one fault: its id, its size in the unit of the file, and its place."""
-    assert item.size is not None
     size = item.size
     place: Any = (Literal[""], "")
-    if item.part == "joint":
-        place = (Annotated[str, Field(pattern=r"^joint:(0|[1-9][0-9]?)$")], ...)
+    if item.kind:
+        place = (Annotated[str, Field(pattern=rf"^{item.kind}:(0|[1-9][0-9]?)$")], ...)
+    sized: dict[str, Any] = {}
+    if size is not None:
+        sized[size.key] = (float, Field(ge=size.in_file(size.low), le=size.in_file(size.high)))
     return create_model(
         "".join(word.title() for word in item.id.split("_")),
         __base__=FaultChoice,
         __doc__=f"The fault {item.id}.",
         **{
             "fault": (Literal[item.id], ...),
-            size.key: (float, Field(ge=size.in_file(size.low), le=size.in_file(size.high))),
+            **sized,
             "place": place,
         },
     )  # type: ignore[call-overload, no-any-return]
 
 
 FAULT_MODELS: dict[str, type[FaultChoice]] = {
-    name: _model(item) for name, item in FAULTS.items() if item.size is not None
+    name: _model(item) for name, item in FAULTS.items() if name != "sound"
 }
 if TYPE_CHECKING:
     AnyFault = FaultChoice
@@ -119,7 +121,7 @@ else:
     AnyFault = Annotated[Union[tuple(FAULT_MODELS.values())], Field(discriminator="fault")]  # noqa: UP007
 
 
-def choose_fault(name: str, size: float, place: str = "") -> FaultChoice:
+def choose_fault(name: str, size: float = 0.0, place: str = "") -> FaultChoice:
     """A fault of a scenario from its id, its size in SI units ([-], [m], [m2] or [Pa]) and its place.
 
     Raises
@@ -132,8 +134,10 @@ def choose_fault(name: str, size: float, place: str = "") -> FaultChoice:
     70.0
     """
     item = fault(name)
-    if item.size is None:
+    if name == "sound":
         raise InputError("a sound rig is a scenario without faults", "faults", "an empty list")
+    if item.size is None:
+        return FAULT_MODELS[name](fault=name, place=place)
     if not item.size.low <= size <= item.size.high:
         raise InputError(f"{item.size.key} is {item.size.in_file(size):g}", name, item.size.legal())
     figure = min(

@@ -4,23 +4,23 @@ from __future__ import annotations
 
 import random
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 from simulator.errors import InputError
 from simulator.rig.faults import FAULTS, Fault
 from simulator.rig.rig import Rig, Site
-from simulator.run import simulate
-from simulator.run.outcome import proof_limit
+from simulator.run import Run, simulate
+from simulator.run.outcome import proof_limit, proves
 from simulator.scenario.choices import FaultChoice, SiteChoice, choose_fault
 from simulator.scenario.model import Scenario, sound_rig
 from simulator.texts import entry, text
 
 LONGEST_SOUND = 200.0  # [s] in which a sound rig primes at any site drawn here
+WATCHED = 30.0  # [s] that a start is watched beyond the time that would prove the rig
+SPAN = 180.0  # [s] that it is watched at least: some rigs prime, then lose it
+ROUGHLY = 1e-4  # [-] tolerance that is enough to tell who would ring
 TRIES = 12  # draws of a size before the last one stands
-WATCHED, ROUGHLY = (
-    30.0,
-    1e-4,
-)  # [s] watched beyond a proof, and to what tolerance [-]: enough to tell who would ring
 
 
 @dataclass(frozen=True)
@@ -104,21 +104,34 @@ def random_scenario(
 
 def _faults(seed: int, level: Level, rig: Rig, site: Site) -> tuple[FaultChoice, ...]:
     what, size_chance, place_chance = (_Chance(seed, purpose) for purpose in ("fault", "size", "place"))
-    item = _by_weight([f for f in FAULTS.values() if level.sound or f.size], what.number())
-    if item.size is None:
+    fitting = [f for f in FAULTS.values() if (level.sound or f.family != "none") and f.places(rig, site)]
+    item = _by_weight(fitting, what.number())
+    if item.family == "none":
         return ()
     places = item.places(rig, site)
+    if item.size is None:
+        return (choose_fault(item.id, place=places[place_chance.index(len(places))]),)
     first = place_chance.index(len(places))
-    limit = proof_limit(simulate(rig, site, duration=LONGEST_SOUND, rtol=ROUGHLY).prime_time)
     least = level.least
     for number in range(TRIES):
         place = places[(first + number // 4) % len(places)]  # some places never trouble anybody at this site
         size = _graded(item, size_chance.number(least, level.most))
-        run = simulate(*item.apply(rig, site, size, place), duration=limit + WATCHED, rtol=ROUGHLY)
-        if not run.primed or run.prime_time > limit or run.outcome.code != "primed":
+        if item.family == "instrument" or not _pumps_well(*item.apply(rig, site, size, place), rig, site):
             break
         least = 0.5 * (least + level.most)  # too mild to ring up about: look among the worse ones
     return (choose_fault(item.id, size, place),)
+
+
+@lru_cache(maxsize=4096)
+def _pumps_well(rig: Rig, site: Site, sound_rig: Rig, sound_site: Site) -> bool:
+    sound = _sound_run(sound_rig, sound_site)
+    span = max(SPAN, proof_limit(sound.prime_time) + WATCHED)
+    return proves(simulate(rig, site, duration=span, rtol=ROUGHLY), sound)
+
+
+@lru_cache(maxsize=8)
+def _sound_run(rig: Rig, site: Site) -> Run:
+    return simulate(rig, site, duration=LONGEST_SOUND, rtol=ROUGHLY)
 
 
 def _by_weight(items: list[Fault], chance: float) -> Fault:

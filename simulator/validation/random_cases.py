@@ -93,7 +93,8 @@ def draw_lay(choose: Chooser, rig: Rig, site: Site) -> Site:
 def draw_fault(choose: Chooser, rig: Rig, site: Site) -> tuple[Rig, Site]:
     """The rig with none, one or two faults of any legal size."""
     for _ in range(choose.one_of((0, 1, 1, 2))):
-        fault = FAULTS[choose.one_of(tuple(FAULTS))]
+        fitting = tuple(name for name, item in FAULTS.items() if item.places(rig))
+        fault = FAULTS[choose.one_of(fitting)]
         place = choose.one_of(fault.places(rig))
         size = choose.between(fault.size.low, fault.size.high) if fault.size else 0.0
         rig, site = fault.apply(rig, site, size, place)

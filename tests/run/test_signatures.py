@@ -123,7 +123,7 @@ def test_books_balance_and_pressures_stay_in_bounds(rig_name, fault, size):
             run.suction_pressure.min() > 2.3e3
         )  # vapour pressure of water at 20 C is 2.339 kPa (IAPWS-IF97)
         assert run.states[:, :2].min() > -1e-9
-        assert run.air_passed > 1e-4 or fault == "belt_loose"
+        assert run.air_passed > 1e-4 or fault in ("belt_loose", "cock_shut", "float_stuck_shut")
 
 
 def test_a_balance_that_is_off_is_seen():

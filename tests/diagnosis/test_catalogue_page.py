@@ -1,0 +1,86 @@
+"""The generated catalogue page, and the trainer's own figures."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from simulator.diagnosis.catalogue import check_trainer_file, main
+from simulator.errors import InputError
+from simulator.instruments.checks import CHECKS
+from simulator.rig.faults import FAULTS
+from simulator.rig.remedies import REMEDIES
+from simulator.rig.trainer import VARIABLE
+
+GOOD = """\
+format: trainer-figures
+version: 1
+weights: {drain_open: 0.4, belt_loose: 0}
+minutes: {walk_round: 2, clean_strainer: 10}
+thresholds: {proof_factor: 1.5}
+"""
+
+
+def test_the_page_holds_every_fault_check_and_work(tmp_path: Path) -> None:
+    out = tmp_path / "catalogue.html"
+    assert main(["--out", str(out), "--rig", "reed"]) == 0
+    page = out.read_text(encoding="utf-8")
+    for name in (*FAULTS, *CHECKS, *REMEDIES):
+        assert f"<small>{name}" in page or name in page
+    assert page.count("<table>") == 3
+    assert "Training aid only" in page
+
+
+def test_a_trainers_file_changes_weights_minutes_and_thresholds(tmp_path: Path) -> None:
+    path = tmp_path / "figures.yaml"
+    path.write_text(GOOD, encoding="utf-8")
+    assert check_trainer_file(path).weights["drain_open"] == 0.4
+    code = (
+        "import sys\n"
+        "from simulator.rig.faults import FAULTS\n"
+        "from simulator.rig.remedies import REMEDIES\n"
+        "from simulator.instruments.checks import CHECKS\n"
+        "from simulator.run.outcome import proof_limit\n"
+        "sys.stdout.write(repr((FAULTS['drain_open'].weight, CHECKS['walk_round'].minutes,\n"
+        "    REMEDIES['clean_strainer'].minutes, proof_limit(40.0))))\n"
+    )
+    env = {**os.environ, VARIABLE: str(path)}
+    done = subprocess.run([sys.executable, "-c", code], env=env, capture_output=True, text=True, check=True)
+    assert done.stdout == "(0.4, 2.0, 10.0, 75.0)"
+
+
+@pytest.mark.parametrize(
+    ("line", "instead", "sentence"),
+    [
+        (
+            "drain_open: 0.4",
+            "drain_opn: 0.4",
+            "line 3, weights.drain_opn: there is no 'drain_opn'; did you mean 'drain_open'",
+        ),
+        ("walk_round: 2", "walk_round: -2", "line 4, minutes.walk_round: walk_round is -2. Legal: 0 to 240"),
+        ("walk_round: 2", "walk_around: 2", "did you mean 'walk_round'"),
+        ("proof_factor: 1.5", "proof_factor: much", "proof_factor is 'much'. Legal: 1 to 3"),
+        ("proof_factor: 1.5", "proof: 1.5", "there is no 'proof'"),
+        ("drain_open: 0.4, belt_loose: 0", "belt_loose: 0", "no weight is above 0"),
+        (
+            "weights:",
+            "wheights:",
+            "'wheights' is not a key of this file. Legal: weights, minutes, thresholds",
+        ),
+        ("trainer-figures", "pump-rig", "this is another kind of file"),
+    ],
+)
+def test_what_does_not_fit_is_told_in_a_sentence(
+    tmp_path: Path, line: str, instead: str, sentence: str
+) -> None:
+    path = tmp_path / "figures.yaml"
+    path.write_text(GOOD.replace(line, instead), encoding="utf-8")
+    with pytest.raises(InputError) as caught:
+        check_trainer_file(path)
+    assert sentence in str(caught.value)
+    assert main(["--out", str(tmp_path / "no.html"), "--figures", str(path)]) == 1
+    assert not (tmp_path / "no.html").exists()
