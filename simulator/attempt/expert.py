@@ -13,7 +13,8 @@ from simulator.attempt.calls import (
     SOMETHING_ELSE,
 )
 from simulator.attempt.safety import missing
-from simulator.attempt.thumb import ALL_SUSPECTS, Step, known_of, next_step, ranking
+from simulator.attempt.thumb import Step, known_of, next_step, ranking
+from simulator.attempt.thumb_tables import ALL_SUSPECTS
 
 if TYPE_CHECKING:
     from simulator.attempt.attempt import Attempt
