@@ -10,9 +10,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from simulator.diagnosis.advice import CHECK, USUAL_LOOK, WATCH, Option, next_best, options
+from simulator.diagnosis.advice import CHECK, WATCH, Option, next_best, options
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.cases import HypothesisSet, hypothesis_set
+from simulator.diagnosis.completion import USUAL_LOOK
+from simulator.diagnosis.outlook import time_index
+from simulator.instruments.checks import CHECKS
 from simulator.instruments.outside_looks import static_lift
 from simulator.rig.rig import Rig, Site
 
@@ -87,24 +90,38 @@ def advised(rig: Rig, site: Site) -> list[Advised]:
 
 
 def _steps(belief: Belief) -> tuple[Option, ...]:
-    """What pays best, and what comes next where it shows nothing; each of another kind of place."""
-    every = [option for option in options(belief.cases) if option.kind != WATCH]
-    mends = belief.cases.proves
-    useful = [
-        option
-        for option in every
-        if told(belief, option) >= TELLS
-        or (option.kind != CHECK and _mended(belief, option, mends) >= 1.0 - LIKELY)
-    ]
-    first: list[Option] = []
-    for option, _ in next_best(belief, useful or every).table:
-        if all(option.id != other.id for other in first):
-            first.append(option)
-        if len(first) == 2:
-            break
-    return tuple(first)
+    """What pays best, and what pays best after that where it has shown a good part."""
+    first = _best(belief)
+    return first, _best(_in_order(belief, first), but=first.id)
 
 
-def _mended(belief: Belief, option: Option, proves: np.ndarray) -> float:
-    after = belief.cases.situations.after[option.id, option.place][belief.now]
-    return float(belief.weights[proves[after]].sum())
+def _best(belief: Belief, but: str = "") -> Option:
+    every = [option for option in options(belief.cases) if option.kind != WATCH and option.id != but]
+    useful = [option for option in every if told(belief, option) >= TELLS or _mends(belief, option)]
+    return next_best(belief, useful or every).option
+
+
+def _in_order(belief: Belief, option: Option) -> Belief:
+    """The belief after a look or work that found the part good; a look at a running rig, what it likely shows."""
+    cases = belief.cases
+    sound = cases.situations.start[0]
+    if option.kind != CHECK:
+        finding = str(cases.situations.findings[option.id, option.place][sound])
+        return belief.update_remedy(option.id, option.place, finding)
+    check = CHECKS[option.id]
+    if "running" in check.needs:  # a rig in trouble and one that pumps differ in any case
+        time = USUAL_LOOK
+        usual = belief.weights @ belief.next_chances(option.id, option.place, time)
+    else:
+        time = float("nan")
+        usual = cases.chances[option.id, option.place][sound, time_index(check, time)]
+    return belief.update_check(option.id, check.outcomes[int(np.argmax(usual))], option.place, time)
+
+
+def _mends(belief: Belief, option: Option) -> bool:
+    """Whether a piece of work as good as surely puts it right."""
+    if option.kind == CHECK:
+        return False
+    cases = belief.cases
+    after = cases.situations.after[option.id, option.place][belief.now]
+    return float(belief.weights[cases.proves[after]].sum()) >= 1.0 - LIKELY
