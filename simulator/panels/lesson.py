@@ -11,6 +11,7 @@ _LESSONS = {
     "00": ("simulator.panels.lesson_home", "StartHere"),
     "01": ("simulator.panels.lesson_draws", "DrawsWater"),
     "09": ("simulator.panels.lesson_practice", "Practice"),
+    "field": ("simulator.panels.lesson_field", "FieldPage"),
 }
 
 

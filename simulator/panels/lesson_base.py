@@ -16,6 +16,7 @@ FILES = {
     "00": "00_start_here.ipynb",
     "01": "01_how_the_rig_draws_water.ipynb",
     "09": "09_practice_yard.ipynb",
+    "field": "field_sheet.ipynb",
 }
 
 
