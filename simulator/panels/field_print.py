@@ -90,7 +90,6 @@ def _next(following: dict[str, str]) -> Block:
         f"**{following['label']}**",
         following["reason"],
         following["how"],
-        following["takes"],
         following["protects"],
     ]
     paragraphs = [text(f"{KEY}.next_title") + ":", *(line for line in lines if line)]

@@ -113,10 +113,7 @@ class Words:
             "reason": self.report.reason,
             "how": "",
             "protects": "",
-            "takes": "",
         }
-        if option.minutes:
-            out["takes"] = text(f"{KEY}.takes", minutes=f"{option.minutes:.2g}")
         if option.kind == "check":
             out["how"] = text(f"{KEY}.how", how=text(f"checks.{option.id}.how"))
             out["protects"] = text(f"checks.{option.id}.protects")

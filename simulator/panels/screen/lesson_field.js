@@ -158,7 +158,7 @@ LESSON_BLOCKS.field = fieldDraw;
 /** Suspects in order, each with how likely it is and what speaks for it and against it. */
 LESSON_BLOCKS.suspects = (view, block, section) => {
   const lines = (label, list, name) =>
-    list.length ? node("p", { key: name, class: "field-why" }, node("strong", { key: "label" }, label), " ", list.join(" ")) : null;
+    list.map((line, i) => node("p", { key: name + i, class: "field-why" }, node("strong", { key: "label" }, label), ` ${line}`));
   patchChildren(
     section,
     node("h3", { key: "title" }, block.title),
