@@ -352,7 +352,7 @@ class Attempt:
         timeline.extend_to(yard.shown)
         tick = timeline.prime_tick()
         history = timeline.history()
-        if tick is None or tick > yard.shown or history.prime_time > self.case.proof_time:
+        if tick is None or tick > yard.shown or history.prime_time > self.case.proof_time_of(timeline):
             return False
         return pumps_well(history, self.case.sound, yard.shown * TICK) and not self._may_yet_lose()
 

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 from simulator.attempt.acts import needs_of
 from simulator.attempt.calls import MARKERS, PRIME_QUESTION, SOMETHING_ELSE
 from simulator.attempt.safety import missing
-from simulator.attempt.thumb import ALL_SUSPECTS, Step, known_of, next_step, ranking
+from simulator.attempt.thumb import Step, known_of, next_step, ranking
+from simulator.attempt.thumb_tables import ALL_SUSPECTS
 
 if TYPE_CHECKING:
     from simulator.attempt.attempt import Attempt

@@ -10,6 +10,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from simulator.attempt.thumb_tables import ALL_SUSPECTS, CHECK_FOR, FOUND_GOOD, REMEDY_FOR, SUSPECT_OF
 from simulator.instruments.checks import CHECKS, check_places
 from simulator.instruments.outside_looks import static_lift
 from simulator.rig.presets import joints_above_water
@@ -17,166 +18,10 @@ from simulator.rig.presets import joints_above_water
 if TYPE_CHECKING:
     from simulator.attempt.attempt import Attempt
 
+LONGEST_RUN = 420.0  # [s] that a mended rig is watched where it lost its prime before
+LET_RUN = 180.0  # [s] that a rig found in order is watched: somebody rang for a reason
 MARGIN = 5e3  # [Pa] by which a gauge must differ to count
 LOW_MOTIVE, HIGH_MOTIVE = 0.8, 1.12  # of what the rig's card says [-]
-
-#: A check's outcome that shows what is wrong, and the remedy for it.
-REMEDY_FOR: dict[tuple[str, str], str] = {
-    ("walk_round", "drain_open"): "close_drain",
-    ("walk_round", "drain_ajar"): "close_drain",
-    ("walk_round", "drain_spraying"): "close_drain",
-    ("strainer_out", "plugged"): "clean_strainer",
-    ("strainer_out", "part_plugged"): "clean_strainer",
-    ("belt", "slack"): "tighten_belt",
-    ("belt", "broken"): "renew_belt",
-    ("nrv_lid", "fouled"): "clean_nrv",
-    ("nrv_lid", "marked"): "clean_nrv",
-    ("nrv_lid", "stuck"): "clean_nrv",
-    ("screen_out", "plugged"): "clean_screen",
-    ("screen_out", "part_plugged"): "clean_screen",
-    ("nozzle_out", "plugged"): "clean_nozzle",
-    ("nozzle_out", "part_plugged"): "clean_nozzle",
-    ("joint_apart", "torn"): "renew_joint_ring",
-    ("joint_apart", "nicked"): "renew_joint_ring",
-    ("clear_plate", "liner_closes"): "replace_hose",
-    ("clear_plate", "liner_moves"): "replace_hose",
-    ("clear_plate", "will_not_hold"): "replace_hose",
-    ("walk_round", "frost_drain_open"): "close_frost_drain",
-    ("walk_round", "cock_shut"): "open_cock",
-    ("walk_round", "valve_shut"): "open_discharge",
-    ("walk_round", "line_kinked"): "straighten_line",
-    ("walk_round", "hose_humped"): "relay_hose",
-    ("walk_round", "strainer_uncovered"): "lower_strainer",
-    ("walk_discharge", "valve_shut"): "open_discharge",
-    ("walk_discharge", "kinked"): "straighten_line",
-    ("walk_discharge", "torn"): "renew_line",
-    ("walk_discharge", "frost_drain_sprays"): "close_frost_drain",
-    ("belt", "filter_blocked"): "clean_intake",
-    ("nozzle_out", "worn_wide"): "renew_nozzle",
-    ("nozzle_out", "tube_worn"): "renew_mixing_tube",
-    ("exhaust_off", "blocked"): "clear_exhaust",
-    ("exhaust_off", "narrowed"): "clear_exhaust",
-    ("float_look", "stuck_shut"): "free_float",
-    ("float_look", "stuck_open"): "free_float",
-    ("flange_look", "bolts_loose"): "renew_gasket",
-    ("flange_look", "gasket_torn"): "renew_gasket",
-    ("seal_look", "worn"): "renew_seal",
-    ("seal_look", "weeps"): "renew_seal",
-    ("impeller_look", "clogged"): "clean_impeller",
-    ("impeller_look", "some_wear"): "clean_impeller",
-    ("light_through", "hole"): "replace_hose",
-    ("foam_length", "drawn_in"): "replace_hose",
-    ("tachometer", "low"): "raise_speed",
-    ("tachometer", "far_low"): "raise_speed",
-    ("watch_water", "weed"): "basket_strainer",
-    ("watch_water", "falling"): "lower_strainer",
-    ("watch_water", "whirl"): "lower_strainer",
-    ("watch_water", "bare"): "lower_strainer",
-    ("dip_water", "lift_more"): "lower_pump",
-    ("dip_water", "strainer_shallow"): "lower_strainer",
-    ("dip_water", "level_down"): "lower_strainer",
-    ("receiver_test", "stops_low"): "renew_relief",
-    ("receiver_test", "slow"): "renew_compressor",
-    ("receiver_test", "hiss_on_line"): "renew_air_line",
-    ("follow_air_line", "blows"): "renew_air_line",
-    ("follow_air_line", "kinked"): "renew_air_line",
-    ("gauge_swap", "suction_stuck"): "swap_suction_gauge",
-    ("gauge_swap", "suction_off"): "swap_suction_gauge",
-    ("gauge_swap", "suction_slow"): "swap_suction_gauge",
-    ("gauge_swap", "motive_stuck"): "swap_motive_gauge",
-    ("gauge_swap", "motive_off"): "swap_motive_gauge",
-}
-SUSPECT_OF = {
-    "close_drain": "drain_open",
-    "clean_strainer": "strainer_plugged",
-    "tighten_belt": "belt_loose",
-    "renew_belt": "belt_loose",
-    "clean_nrv": "nrv_fouled",
-    "clean_screen": "screen_plugged",
-    "clean_nozzle": "nozzle_plugged",
-    "renew_joint_ring": "joint_ring",
-    "replace_hose": "liner_collapsed",
-    "close_frost_drain": "frost_drain_open",
-    "open_cock": "cock_shut",
-    "open_discharge": "discharge_shut",
-    "straighten_line": "line_kinked",
-    "renew_line": "line_bursts",
-    "relay_hose": "hose_humped",
-    "lower_strainer": "strainer_high",
-    "clean_intake": "intake_blocked",
-    "renew_nozzle": "nozzle_worn",
-    "renew_mixing_tube": "mixing_tube_worn",
-    "clear_exhaust": "exhaust_blocked",
-    "free_float": "float_stuck_shut",
-    "renew_gasket": "flange_leaks",
-    "renew_seal": "seal_worn",
-    "clean_impeller": "impeller_clogged",
-    "raise_speed": "engine_slow",
-    "basket_strainer": "strainer_clogs",
-    "lower_pump": "pump_high",
-    "renew_relief": "relief_weak",
-    "renew_compressor": "compressor_worn",
-    "renew_air_line": "air_line_holed",
-    "swap_suction_gauge": "gauge_low",
-    "swap_motive_gauge": "motive_gauge_stuck",
-}
-#: Findings of a remedy that say the part was good all along.
-FOUND_GOOD = (
-    "was_good", "was_open", "was_right", "was_deep", "was_tight", "was_straight", "was_free", "was_low",
-    "was_shut", "was_clean", "was_clear", "ring_good", "belt_tight", "nothing_seen",
-)  # fmt: skip
-CHECK_FOR = {
-    "strainer_plugged": "strainer_out",
-    "belt_loose": "belt",
-    "nrv_fouled": "nrv_lid",
-    "screen_plugged": "screen_out",
-    "nozzle_plugged": "nozzle_out",
-    "joint_ring": "joint_apart",
-    "liner_collapsed": "clear_plate",
-    "hose_hole": "foam_length",
-    "flange_leaks": "flange_look",
-    "seal_worn": "seal_look",
-    "strainer_high": "watch_water",
-    "level_falls": "watch_water",
-    "strainer_clogs": "watch_water",
-    "flange_works_loose": "flange_look",
-    "compressor_worn": "receiver_test",
-    "relief_weak": "receiver_test",
-    "air_line_holed": "follow_air_line",
-    "air_line_kinked": "follow_air_line",
-    "exhaust_blocked": "exhaust_off",
-    "float_stuck_shut": "float_look",
-    "engine_slow": "tachometer",
-    "pump_high": "dip_water",
-    "discharge_shut": "walk_discharge",
-    "line_bursts": "walk_discharge",
-    "nrv_stuck": "nrv_lid",
-    "impeller_clogged": "impeller_look",
-    "gauge_low": "gauge_swap",
-}
-ALL_SUSPECTS = (
-    "drain_open",
-    "strainer_plugged",
-    "belt_loose",
-    "joint_ring",
-    "nozzle_plugged",
-    "screen_plugged",
-    "nrv_fouled",
-    "liner_collapsed",
-    "engine_slow",
-    "strainer_high",
-    "pump_high",
-    "discharge_shut",
-    "flange_leaks",
-    "exhaust_blocked",
-    "air_line_holed",
-    "compressor_worn",
-    "hose_hole",
-    "float_stuck_shut",
-    "gauge_low",
-    "seal_worn",
-    "impeller_clogged",
-)
 
 
 @dataclass(frozen=True)
@@ -225,8 +70,9 @@ def known_of(attempt: Attempt) -> Known:
             continue
         result = event["result"]
         if event["act"] == "check":
-            outcomes[f"{result['check']}@{result['place']}"] = result["outcome"]
             late = event["shown_s"] is not None and event["shown_s"] >= patience
+            if late or result["check"] != "watch_water":  # early on the water still stands as it did
+                outcomes[f"{result['check']}@{result['place']}"] = result["outcome"]
             if result["check"] == "gauges" and late:
                 gauges, gauge_outcome = result["figures"], result["outcome"]
             elif result["check"] == "exhaust_stream" and late:
@@ -285,7 +131,10 @@ def next_step(known: Known) -> Step:
 
     A part found bad is mended, then the rig is started anew to prove it; without proof the gauges decide.
     """
+    mended = any(finding not in FOUND_GOOD for finding in known.findings.values())
     if known.proven:
+        if not mended and known.shown < LET_RUN:
+            return Step("wait", {"seconds": round(LET_RUN - known.shown, 1)}, "be_patient")
         return Step("finish", {}, "proven", ("sound",))
     for where, outcome in known.outcomes.items():
         check, place = where.split("@")
@@ -303,6 +152,8 @@ def next_step(known: Known) -> Step:
         if known.shown < known.patience + 6.0:
             return Step("wait", {"seconds": round(known.patience + 6.5 - known.shown, 1)}, "be_patient")
         return Step("check", {"check": "gauges"}, "read_gauges")
+    if known.gauge_outcome == "pumping" and mended and known.engine_on and known.shown < LONGEST_RUN:
+        return Step("wait", {"seconds": 60.0}, "be_patient")
     return _where_to_look(known)
 
 
@@ -326,26 +177,27 @@ def ranking(known: Known) -> tuple[str, tuple[str, ...]]:
         if suction > known.sound_suction + MARGIN:
             return "above_lift", ("strainer_plugged", "liner_collapsed")
         first: tuple[str, ...] = ("screen_plugged", "joint_ring", "nrv_fouled")
-    elif suction > known.lift + MARGIN:
-        return "above_lift", ("strainer_plugged", "pump_high", "liner_collapsed")
-    elif known.gauge_outcome == "no_vacuum":
-        first = ("drain_open", "nrv_fouled", "joint_ring")
-    elif known.gauge_outcome in ("pumping_low", "pumping_high") or known.lost:
-        if known.lost:
-            return "loses_it", (
-                "strainer_clogs",
-                "level_falls",
-                "flange_works_loose",
-                "line_bursts",
-                "joint_ring",
-            )
+    elif known.lost:
+        return "loses_it", (
+            "strainer_clogs",
+            "level_falls",
+            "flange_works_loose",
+            "line_bursts",
+            "joint_ring",
+        )
+    elif known.gauge_outcome in ("pumping_low", "pumping_high"):
         return "gives_little", (
             "discharge_shut",
             "engine_slow",
+            "level_falls",
             "impeller_clogged",
             "joint_ring",
             "nrv_stuck",
         )
+    elif suction > known.lift + MARGIN:
+        return "above_lift", ("strainer_plugged", "pump_high", "liner_collapsed")
+    elif known.gauge_outcome == "no_vacuum":
+        first = ("drain_open", "nrv_fouled", "joint_ring")
     elif known.exhaust == "none":
         first = ("exhaust_blocked", "belt_loose", "drain_open")
     elif known.exhaust == "motive_only":
@@ -395,6 +247,10 @@ def _where_to_look(known: Known) -> Step:
                 where.startswith(f"{check}@") and place in ("", where.split("@")[1])
                 for where in known.outcomes
             ):
+                if check == "watch_water" and known.engine_on and known.shown < known.patience:
+                    return Step(
+                        "wait", {"seconds": round(known.patience + 0.5 - known.shown, 1)}, "be_patient"
+                    )
                 args = {"check": check, "place": place} if place else {"check": check}
                 return Step("check", args, why, suspects)
     return Step("give_up", {}, "out_of_ideas", suspects)

@@ -80,6 +80,7 @@ class Timeline:
     ) -> None:
         self.number, self.rig, self.site = number, rig, site
         self.seed = key(seed, "run", number)
+        self.begun_from = start  # what stood in casing and hose; None: dry
         self.controls: tuple[ControlStep, ...] = (ControlStep(0.0, speed, cock_open),)
         self.stopped_at: int | None = None  # tick
         self.version, self.changed_from = 0, 0

@@ -132,11 +132,11 @@ def story_of(attempt: Attempt) -> Story:
     allowed = scenario.allowed_checks
     for timeline in attempt.timelines:
         timeline.extend_to(attempt.yard.shown if timeline is attempt.timeline else 0)
-    proof = attempt.case.proof_time
     return Story(
         log=tuple(attempt.log),
         runs={
-            timeline.number: run_seen(timeline, proof, attempt.case.sound) for timeline in attempt.timelines
+            timeline.number: run_seen(timeline, attempt.case.proof_time_of(timeline), attempt.case.sound)
+            for timeline in attempt.timelines
         },
         sound=(attempt.case.sound_rig, attempt.case.sound_site),
         true=build(scenario),
