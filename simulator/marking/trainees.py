@@ -46,9 +46,10 @@ from simulator.attempt.calls import (
 )
 from simulator.attempt.expert import make_ready
 from simulator.attempt.thumb import Step
-from simulator.diagnosis.advice import CHECK, FINISH, REMEDY, USUAL_LOOK, WATCH, Option, options
+from simulator.diagnosis.advice import CHECK, FINISH, REMEDY, WATCH, Option, options
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.cases import HypothesisSet
+from simulator.diagnosis.completion import USUAL_LOOK
 from simulator.diagnosis.evidence import Story, Trail, follow, story_of
 from simulator.diagnosis.words import mended_chance
 from simulator.instruments.checks import CHECKS
@@ -98,9 +99,9 @@ class Trainee:
     def __init__(self, attempt: Attempt, seed: int = 0) -> None:
         self.attempt = attempt
         self.chance = random.Random(f"{self.name} {seed}")
-        self.story: Story = story_of(attempt)
-        self.cases: HypothesisSet = cases_for(self.story)
-        self.trail: Trail = follow(self.story, self.cases)
+        self.cases: HypothesisSet = cases_for(story_of(attempt))
+        self.done = 0
+        self._seen: tuple[int, float, Story, Trail] | None = None
 
     def play(self) -> None:
         """Play the call-out to its end."""
@@ -108,12 +109,13 @@ class Trainee:
         attempt.act("predict", {"question": PRIME_QUESTION, "answer": self.guess()})
         for option in self.choices():
             self.do(option)
+            self.done += 1
             if attempt.yard.ended:
                 return
             if attempt.proven():
                 self.finish()
                 return
-            if len(self.trail.steps) >= MOST_STEPS:
+            if self.done >= MOST_STEPS:
                 break
         attempt.act("give_up")
 
@@ -135,10 +137,23 @@ class Trainee:
 
     # doing
 
-    def look_up(self) -> None:
-        """Bring the story, and what could be known, up to date."""
-        self.story = story_of(self.attempt)
-        self.trail = follow(self.story, self.cases)
+    @property
+    def story(self) -> Story:
+        """The story so far."""
+        return self._look_up()[2]
+
+    @property
+    def trail(self) -> Trail:
+        """What could be known so far."""
+        return self._look_up()[3]
+
+    def _look_up(self) -> tuple[int, float, Story, Trail]:
+        """Story and trail, worked out when they are asked for."""
+        attempt = self.attempt
+        if self._seen is None or self._seen[:2] != (len(attempt.log), attempt.shown):
+            story = story_of(attempt)
+            self._seen = (len(attempt.log), attempt.shown, story, follow(story, self.cases))
+        return self._seen
 
     def do(self, option: Option) -> None:
         """Do one thing, with all it waits for."""
@@ -148,7 +163,6 @@ class Trainee:
             self._check(option)
         else:
             self._act("remedy", remedy=option.id, place=option.place)
-        self.look_up()
 
     def finish(self) -> None:
         """Say that the job is done."""
@@ -166,7 +180,6 @@ class Trainee:
     def call(self) -> None:
         """State the belief, and answer the question that comes with it."""
         attempt = self.attempt
-        self.look_up()
         attempt.act("call", {"markers": self.markers()})
         suspect = top_suspect(attempt.yard.calls[-1]["markers"])
         if attempt.yard.question == BLANK_QUESTION and suspect:
@@ -195,18 +208,29 @@ class Trainee:
             attempt.act("stop_engine")
         self._act("start_engine", speed="rated")
         attempt.act("wait", {"seconds": 60.0 * self.cases.watch_minutes})
-        self.look_up()
         most = attempt.shown + LONGER
         # A prime that was lost before must hold for longer than it did then.
-        while self.trail.end.proved and not attempt.proven() and attempt.shown < most:
+        while self._may_yet_hold() and attempt.shown < most:
             attempt.act("wait", {"seconds": WAIT})
+
+    def _may_yet_hold(self) -> bool:
+        attempt, timeline = self.attempt, self.attempt.timeline
+        if timeline is None or timeline.number < 2 or timeline.prime_tick() is None or attempt.proven():
+            return False
+        return self.trail.end.proved
 
     # knowing
 
     def offered(self, kind: str) -> list[Option]:
         """Everything of a kind that can be done at this call-out."""
         running = self.attempt.yard.engine_on
-        every = options(self.cases, self.story.allowed_checks, running=running, started=bool(self.story.runs))
+        allowed = self.attempt.scenario.allowed_checks
+        every = options(
+            self.cases,
+            None if allowed == "all" else allowed,
+            running=running,
+            started=bool(self.attempt.timelines),
+        )
         return [option for option in every if option.kind == kind]
 
     def watching(self) -> Option:
@@ -404,7 +428,7 @@ class Expert(Knowing):
     def choices(self) -> Iterable[Option]:
         """Whatever is best from what was seen."""
         while True:
-            advice = expert_advice(self.trail.end, self.story, self.trail.time, bool(self.story.runs))
+            advice = expert_advice(self.trail.end, self.story, self.trail.time, bool(self.attempt.timelines))
             # Where the pump has run well but may yet lose it, only a longer start is proof.
             yield self.watching() if advice.option.kind == FINISH else advice.option
 
