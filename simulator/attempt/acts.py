@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
 Result = dict[str, Any]
 LONGEST_REST = 6000  # [0.1 s] of standing still that is followed; after it nothing moves
+PACKING = 1200  # [0.1 s] while the van is packed beside the running pump
 LONGEST_WAIT = 3600.0  # [s]
 FREEZING = 273.15  # [K]
 LIGHT_HOSE = 0.16  # [m] bore
@@ -316,6 +317,9 @@ def finish(attempt: Attempt, args: dict[str, Any]) -> Result:
     """Job done, if the run that is shown proves it."""
     if not attempt.proven():
         raise RefusedAct("not_proven", text("attempt.refused.not_proven"))
+    if not attempt.still_pumps(PACKING):
+        attempt.spend(PACKING / 600.0)
+        raise RefusedAct("lost_while_packing", text("attempt.refused.lost_while_packing"))
     freezing = attempt.case.sound_site.air_temperature < FREEZING
     if freezing and calls.FROST_QUESTION not in attempt.yard.answers:
         attempt.yard.question = calls.FROST_QUESTION

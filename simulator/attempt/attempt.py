@@ -354,6 +354,12 @@ class Attempt:
             return False
         return pumps_well(history, self.case.sound, yard.shown * TICK) and not self._may_yet_lose()
 
+    def still_pumps(self, ticks: int) -> bool:
+        """Whether the running pump goes on pumping well for so many ticks of 0.1 s."""
+        timeline, later = self.running_timeline(), self.yard.shown + ticks
+        timeline.extend_to(later)
+        return pumps_well(timeline.history(), self.case.sound, later * TICK)
+
     def _may_yet_lose(self) -> bool:
         """A prime that was lost in an earlier run must now hold for longer than it did then."""
         now = self.timelines[-1]

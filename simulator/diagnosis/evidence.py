@@ -12,7 +12,7 @@ import numpy as np
 from simulator.diagnosis.advice import BEFORE_START, CHECK, REMEDY, WATCH, Option
 from simulator.diagnosis.belief import Belief, key_of
 from simulator.diagnosis.cases import HypothesisSet
-from simulator.diagnosis.outlook import CURVES, READ_FROM_NEEDLES, SPAN
+from simulator.diagnosis.outlook import CURVES, READ_FROM_NEEDLES
 from simulator.instruments.checks import CHECKS
 from simulator.rig.remedies import REMEDIES
 from simulator.rig.rig import Rig, Site
@@ -195,7 +195,10 @@ def watched(belief: Belief, engine: _Engine, until: float) -> Belief:
     primed = run.primed(until)
     if run.plain:
         last = min(
-            steady, SPAN, run.prime_time - BEFORE_PRIME if primed else math.inf, run.needles.shape[1] - 1.0
+            steady,
+            belief.cases.span,
+            run.prime_time - BEFORE_PRIME if primed else math.inf,
+            run.needles.shape[1] - 1.0,
         )
         times = np.arange(EVERY, last + 1e-9, EVERY)
         if len(times):

@@ -10,7 +10,9 @@ from simulator.errors import InputError
 _LESSONS = {
     "00": ("simulator.panels.lesson_home", "StartHere"),
     "01": ("simulator.panels.lesson_draws", "DrawsWater"),
+    "03": ("simulator.panels.lessons.lesson_03", "ReadingTheGauge"),
     "09": ("simulator.panels.lesson_practice", "Practice"),
+    "field": ("simulator.panels.lesson_field", "FieldPage"),
 }
 
 
