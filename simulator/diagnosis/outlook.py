@@ -124,7 +124,7 @@ def span_for(sound_prime_time: float) -> float:
     Examples
     --------
     >>> span_for(36.0), span_for(100.0), span_for(float("nan"))
-    (120.0, 190.0, 120.0)
+    (120.0, 160.0, 120.0)
     """
     if not math.isfinite(sound_prime_time):
         return SPAN
