@@ -12,6 +12,7 @@ _LESSONS = {
     "01": ("simulator.panels.lesson_draws", "DrawsWater"),
     "03": ("simulator.panels.lessons.lesson_03", "ReadingTheGauge"),
     "09": ("simulator.panels.lesson_practice", "Practice"),
+    "field": ("simulator.panels.lesson_field", "FieldPage"),
 }
 
 

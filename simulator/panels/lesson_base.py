@@ -17,6 +17,7 @@ FILES = {
     "01": "01_how_the_rig_draws_water.ipynb",
     "03": "03_reading_the_gauge.ipynb",
     "09": "09_practice_yard.ipynb",
+    "field": "field_sheet.ipynb",
 }
 
 
