@@ -44,6 +44,8 @@ REMEDY_FOR: dict[tuple[str, str], str] = {
     ("flange_look", "gasket_torn"): "renew_gasket",
     ("seal_look", "worn"): "renew_seal",
     ("seal_look", "weeps"): "renew_seal",
+    ("foam_pump", "drawn_in_flange"): "renew_gasket",
+    ("foam_pump", "drawn_in_seal"): "renew_seal",
     ("impeller_look", "clogged"): "clean_impeller",
     ("impeller_look", "some_wear"): "clean_impeller",
     ("light_through", "hole"): "replace_hose",
@@ -159,3 +161,24 @@ ALL_SUSPECTS = (
     "seal_worn",
     "impeller_clogged",
 )
+#: Looks that cost little and halve the job, beside those of CHECK_FOR.
+QUICK = ("walk_round", "blank_off", "exhaust_stream", "relief_listen", "foam_pump", "gauges")
+#: Whom the gauges point at, in the order to look.
+TOO_LITTLE_AIR = ("engine_slow", "belt_loose", "air_line_holed", "compressor_worn", "nozzle_plugged")
+LOSES_IT = ("strainer_clogs", "level_falls", "flange_works_loose", "line_bursts", "joint_ring")
+GIVES_LITTLE = (
+    "discharge_shut",
+    "engine_slow",
+    "level_falls",
+    "impeller_clogged",
+    "joint_ring",
+    "nrv_stuck",
+)
+STRAINS = ("line_bursts", "strainer_clogs", "level_falls", "strainer_plugged", "liner_collapsed")
+#: Whom the test with the plate points at.
+BY_BLANK = {
+    "deep_quick": ("joint_ring", "hose_hole", "strainer_high", "strainer_plugged", "liner_collapsed"),
+    "deep_slow": ("screen_plugged", "nozzle_plugged", "belt_loose"),
+    "shallow": ("drain_open", "nrv_fouled", "flange_leaks", "seal_worn", "belt_loose"),
+    "nothing": ("drain_open", "nrv_fouled", "exhaust_blocked", "belt_loose"),
+}

@@ -22,6 +22,7 @@ from simulator.diagnosis.completion import (
     plan_for,
 )
 from simulator.diagnosis.greedy import after_watching
+from simulator.diagnosis.outlook import WATCH_SLACK
 from simulator.instruments.checks import CHECKS
 from simulator.rig.remedies import REMEDIES
 
@@ -142,6 +143,9 @@ def _minutes(
     for number, option in enumerate(chosen):
         if option.kind == CHECK:
             leads.check(number, option, time)
+            if np.isnan(time) and leads.unwatched and "running" in CHECKS[option.id].needs:
+                # Who starts it for a look has it before them: the start is watched first.
+                out[number] += max(belief.cases.watch_minutes - GLANCE, 0.0)
         elif option.kind == REMEDY:
             leads.remedy(number, option)
         elif option.kind == WATCH:
@@ -159,6 +163,8 @@ class _Leads:
         self.seen = {(item.check, item.place) for item in belief.looks}
         self.barred = barred_acts(self.plan, self.seen, allowed)
         self.known = self._known(belief.now)
+        here = by_row(belief.cases, belief.weights[None, :], belief.now)[0]
+        self.unwatched = bool(here[self.known].sum() < 0.5)
         self.numbers: list[int] = []
         self._weights: list[np.ndarray] = []
         self._knowns: list[np.ndarray] = []
@@ -218,7 +224,8 @@ class _Leads:
         cases, weights = self.belief.cases, self.belief.weights
         known = np.zeros(len(now), dtype=bool)
         for start in self.belief.starts:
-            if start.watched >= cases.proof_time or not np.isfinite(cases.proof_time):
+            enough = min(cases.proof_time, 60.0 * cases.watch_minutes - WATCH_SLACK)
+            if start.watched >= enough or not np.isfinite(cases.proof_time):
                 known |= start.rows == now
         if not known.any():
             return np.zeros(len(cases.proves), dtype=bool)

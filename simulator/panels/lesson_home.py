@@ -122,7 +122,12 @@ class StartHere(Lesson):
             }
         )
         following = next(
-            (s for s in states if s["state"] in ("open", "begun", "weak", "due") and not s["here"]), None
+            (
+                s
+                for s in states
+                if s["state"] in ("open", "begun", "weak", "due") and s["number"] and not s["here"]
+            ),
+            None,
         )
         if following and self._left() == []:
             label = text("lessons.home.next_first", number=following["number"], title=following["title"])
@@ -132,7 +137,7 @@ class StartHere(Lesson):
     def _state(self, number: str) -> dict[str, Any]:
         state, says = lesson_state(self.desk, number)
         return {
-            "number": number,
+            "number": number if number.isdigit() else "",
             "file": FILES[number],
             "title": text(f"lessons.titles.{number}"),
             "detail": text(f"lessons.minutes.{number}"),

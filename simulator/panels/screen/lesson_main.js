@@ -57,9 +57,11 @@ class LessonView {
     this.model.on("msg:custom", this.onCustom);
     window.addEventListener("keydown", this.onKey, true);
     this.draw();
+    this.stopGlossary = lessonGlossary(this);
   }
 
   stop() {
+    this.stopGlossary?.();
     this.model.off("change:content", this.onContent);
     this.model.off("msg:custom", this.onCustom);
     window.removeEventListener("keydown", this.onKey, true);
