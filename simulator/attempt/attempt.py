@@ -98,6 +98,9 @@ class Attempt:
         self.units = "metric"  # of replies; a snapshot may ask for others
         self.coach: Coach = coach or RuleOfThumbCoach()
         self.see_through = bool(scenario.see_through) and mode != "assessment"
+        self.sealed = bool(
+            store.attempt_record(attempt_id).get("sealed")
+        )  # a page tells no truth, even at the end
         self._restart()
 
     def _restart(self) -> None:

@@ -112,7 +112,7 @@ def take_snapshot(attempt: Attempt, units: str) -> Snapshot:
             "proven": proven,
             "waits": [*finish.waits, *([] if proven else [text("attempt.refused.not_proven")])],
         },
-        truth=attempt.truth() if yard.ended else None,
+        truth=attempt.truth() if yard.ended and not attempt.sealed else None,
         caution=text("common.training_aid"),
     )
 
