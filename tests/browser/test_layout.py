@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import pytest
 from playwright.sync_api import Browser, Page
 
-from tests.browser.conftest import OpenLesson, Server, running_server, shoot
+from tests.browser.conftest import OpenLesson, Server, running_server, shoot, wait_ready
 from tests.browser.layout import find_cut_text, find_empty_panels, find_faults, find_overflow, find_overlaps
 from tests.house.language import write_pseudo_language
 
@@ -32,7 +32,8 @@ def server(chromium_path: str, tmp_path_factory: pytest.TempPathFactory) -> Iter
 @pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
 @pytest.mark.parametrize("lesson", LESSONS)
 def test_longer_words_fit(lesson_page: OpenLesson, lesson: str, size: tuple[int, int]) -> None:
-    page = lesson_page(lesson, size=size)
+    page = lesson_page(lesson, size=size, wait=False)
+    wait_ready(page, timeout=240)  # the first page on this server has nothing cached
     page.wait_for_selector(LESSONS[lesson])
     page.wait_for_timeout(500)  # drawings take their size from the page's width a frame later
     shoot(page, f"long-{lesson[:2]}-{size[0]}")
