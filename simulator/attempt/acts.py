@@ -10,6 +10,7 @@ from simulator.attempt import calls
 from simulator.attempt.hints import hint_note
 from simulator.attempt.looking import check_at, make_check, shown_points
 from simulator.attempt.notes import note, suspect_name
+from simulator.attempt.open_parts import minutes_now
 from simulator.attempt.timeline import Timeline, tick_of
 from simulator.attempt.yard import PRECAUTION_MINUTES, PRECAUTION_NEEDS, PRECAUTIONS, SPEEDS
 from simulator.errors import InputError, RefusedAct
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
 
 Result = dict[str, Any]
 LONGEST_REST = 6000  # [0.1 s] of standing still that is followed; after it nothing moves
+PACKING = 1200  # [0.1 s] while the van is packed beside the running pump
 LONGEST_WAIT = 3600.0  # [s]
 FREEZING = 273.15  # [K]
 LIGHT_HOSE = 0.16  # [m] bore
@@ -216,9 +218,10 @@ def make_remedy(attempt: Attempt, args: dict[str, Any]) -> Result:
         yard.drain_seen = 0.0
     yard.remedies.append(f"{remedy.id}@{place}")
     where = place or remedy.part
+    minutes = minutes_now(remedy.id, place, yard.opened)
     if "stopped" in remedy.needs and where not in yard.opened:
         yard.opened.append(where)
-    attempt.spend(remedy.minutes)
+    attempt.spend(minutes)
     fields = {"joint": int(place.partition(":")[2]) + 1} if remedy.per_joint else {}
     key = f"remedies.{remedy.id}.found.{finding}"
     prefix = note(
@@ -228,7 +231,8 @@ def make_remedy(attempt: Attempt, args: dict[str, Any]) -> Result:
         "remedy": remedy.id,
         "place": place,
         "finding": finding,
-        "minutes": remedy.minutes,
+        "minutes": minutes,
+        "already_open": minutes < remedy.minutes,
         "running": yard.engine_on,
         "notes": [prefix],
     }
@@ -313,6 +317,9 @@ def finish(attempt: Attempt, args: dict[str, Any]) -> Result:
     """Job done, if the run that is shown proves it."""
     if not attempt.proven():
         raise RefusedAct("not_proven", text("attempt.refused.not_proven"))
+    if not attempt.still_pumps(PACKING):
+        attempt.spend(PACKING / 600.0)
+        raise RefusedAct("lost_while_packing", text("attempt.refused.lost_while_packing"))
     freezing = attempt.case.sound_site.air_temperature < FREEZING
     if freezing and calls.FROST_QUESTION not in attempt.yard.answers:
         attempt.yard.question = calls.FROST_QUESTION

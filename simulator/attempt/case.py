@@ -64,6 +64,7 @@ class Case:
         self.rig, self.site = rig, site
         self.sound_rig, self.sound_site = sound_rig, sound_site
         self.seed = seed
+        self._wet_limits: dict[int, float] = {}
 
     @property
     def sound(self) -> Run:
@@ -77,8 +78,22 @@ class Case:
 
     @property
     def proof_time(self) -> float:
-        """A restart that primes within this time [s] is proof."""
+        """A start from dry that primes within this time [s] is proof."""
         return proof_limit(self.sound_prime_time)
+
+    def proof_time_of(self, timeline: Timeline) -> float:
+        """The same for a start as it was [s]: water left in casing and hose would help a sound rig too."""
+        state = timeline.begun_from
+        if state is None:
+            return self.proof_time
+        if timeline.number not in self._wet_limits:
+            sound = simulate(self.sound_rig, self.sound_site, start=state, duration=self.sound.time[-1])
+            wet = sound.prime_time
+            limit = proof_limit(float(wet)) if math.isfinite(wet) else self.proof_time
+            self._wet_limits[timeline.number] = (
+                limit if math.isnan(self.proof_time) else min(limit, self.proof_time)
+            )
+        return self._wet_limits[timeline.number]
 
     def look(self, timeline: Timeline | None, tick: int, running: bool, place: str) -> Look:
         """What lies before somebody who makes a check now."""

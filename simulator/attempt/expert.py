@@ -5,9 +5,16 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from simulator.attempt.acts import needs_of
-from simulator.attempt.calls import MARKERS, PRIME_QUESTION, SOMETHING_ELSE
+from simulator.attempt.calls import (
+    FROST_QUESTION,
+    FROST_RIGHT,
+    MARKERS,
+    PRIME_QUESTION,
+    SOMETHING_ELSE,
+)
 from simulator.attempt.safety import missing
-from simulator.attempt.thumb import ALL_SUSPECTS, Step, known_of, next_step, ranking
+from simulator.attempt.thumb import Step, known_of, next_step, ranking
+from simulator.attempt.thumb_tables import ALL_SUSPECTS
 
 if TYPE_CHECKING:
     from simulator.attempt.attempt import Attempt
@@ -69,7 +76,11 @@ def make_ready(attempt: Attempt, step: Step) -> None:
 
 def _do(attempt: Attempt, step: Step) -> Reply:
     make_ready(attempt, step)
-    return attempt.act(step.action, step.args)
+    reply = attempt.act(step.action, step.args)
+    if attempt.yard.question == FROST_QUESTION:  # asked at the end of a job in freezing weather
+        attempt.act("predict", {"question": FROST_QUESTION, "answer": FROST_RIGHT})
+        return attempt.act(step.action, step.args)
+    return reply
 
 
 def play(attempt: Attempt, most_steps: int = MOST_STEPS) -> bool:

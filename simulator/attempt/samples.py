@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from simulator.attempt.timeline import TICK, Timeline, tick_of
-from simulator.instruments.senses import COMPRESSOR_SOUND, EXHAUST, EXHAUST_LEVEL, drain_spray
+from simulator.instruments.checks import CHECKS
+from simulator.instruments.senses import EXHAUST, EXHAUST_LEVEL, drain_spray
 
 if TYPE_CHECKING:
     from simulator.attempt.attempt import Attempt
@@ -25,6 +26,10 @@ OUTSIDE = (
     "exhaust_level",
     "exhaust_kind",
     "relief_sound",
+    "pump_sound",
+    "line_sound",
+    "water_seen",
+    "tachometer_shown",
     "drain_spray",
 )
 INSIDE = (
@@ -48,15 +53,45 @@ INSIDE = (
     "nrv_air",
     "nrv_water",
     "joint_air",
+    "casing_leak_air",
+    "air_fraction",
+    "npsh_margin",
+    "end_air",
+    "water_level",
+    "strainer_bubbles",
+    "trapped_length",
+    "frost_drain_water",
+    "relief_flow",
 )
 NOT_LOOKED = -1.0
+TACHOMETER_STEP = 10.0  # [1/min] between two figures of a hand tachometer; common practice, no source
+#: Which look a channel of codes comes from; the code is the position of what was seen among its outcomes.
+LOOK_OF = {
+    "exhaust_level": "exhaust_stream",
+    "exhaust_kind": "exhaust_stream",
+    "relief_sound": "relief_listen",
+    "pump_sound": "listen_pump",
+    "line_sound": "listen_line",
+    "water_seen": "watch_water",
+}
+
+
+def codes_of(channel: str) -> tuple[str, ...]:
+    """What the codes of a channel stand for, in order.
+
+    Examples
+    --------
+    >>> codes_of("line_sound")
+    ('quiet', 'hiss_pump', 'hiss_hose')
+    """
+    return CHECKS[LOOK_OF[channel]].outcomes
 
 
 @dataclass(frozen=True)
 class Samples:
     """Channels (rows of ``data``) of run ``run`` from ``start`` [s] in steps of 0.1 s; SI, vacuum positive.
 
-    ``exhaust_kind``, ``relief_sound``: positions in EXHAUST and COMPRESSOR_SOUND, -1 where nobody looked.
+    Channels of LOOK_OF are codes of what somebody saw or heard who stood there, -1 where nobody did.
     """
 
     run: int | None
@@ -89,6 +124,8 @@ def take_samples(attempt: Attempt, start: float, end: float, see_through: bool) 
 
 
 def _outside(attempt: Attempt, timeline: Timeline, name: str, part: slice, count: int) -> np.ndarray:
+    if name == "tachometer_shown":
+        return _tachometer(attempt, timeline, part, count)
     if name.endswith("_shown"):
         gauge = name.removesuffix("_shown")
         if gauge == "motive" and not attempt.case.sound_rig.has_motive_gauge:
@@ -98,13 +135,31 @@ def _outside(attempt: Attempt, timeline: Timeline, name: str, part: slice, count
         return np.asarray(timeline.history().speed_ratio, dtype=float)[part]
     if name == "drain_spray":
         return drain_spray(timeline.history())[part]
-    seen = attempt.yard.sound_heard if name == "relief_sound" else attempt.yard.exhaust_seen
     out = np.full(count, NOT_LOOKED)
-    if seen is not None and seen[0] == timeline.number:
-        _, begin, end, outcome = seen
-        ticks = np.arange(part.start, part.start + count)
-        code = (COMPRESSOR_SOUND if name == "relief_sound" else EXHAUST).index(outcome)
-        out[(ticks >= begin) & (ticks < end)] = (
-            EXHAUST_LEVEL[code] if name == "exhaust_level" else float(code)
-        )
+    there, outcome = _stood_there(attempt, LOOK_OF[name], timeline, part, count)
+    if outcome:
+        if name == "exhaust_level":
+            out[there] = EXHAUST_LEVEL[EXHAUST.index(outcome)]
+        else:
+            out[there] = float(codes_of(name).index(outcome))
     return out
+
+
+def _stood_there(
+    attempt: Attempt, look: str, timeline: Timeline, part: slice, count: int
+) -> tuple[np.ndarray, str]:
+    """When somebody stood there, shape (count,) of bool, and what they found; "" where nobody did in this run."""
+    seen = attempt.yard.stood_by.get(look)
+    if seen is None or seen[0] != timeline.number:
+        return np.zeros(count, dtype=bool), ""
+    _, begin, end, outcome = seen
+    ticks = np.arange(part.start, part.start + count)
+    return (ticks >= begin) & (ticks < end), outcome
+
+
+def _tachometer(attempt: Attempt, timeline: Timeline, part: slice, count: int) -> np.ndarray:
+    """Engine speed [1/min] as a hand tachometer gives it while one is held to the shaft; else nan."""
+    there, _ = _stood_there(attempt, "tachometer", timeline, part, count)
+    rated = attempt.case.sound_rig.engine.rated_speed * 60.0
+    turning = rated * np.asarray(timeline.history().speed_ratio, dtype=float)[part]
+    return np.where(there, TACHOMETER_STEP * np.round(turning / TACHOMETER_STEP), np.nan)

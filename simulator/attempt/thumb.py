@@ -10,6 +10,19 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from simulator.attempt.thumb_tables import (
+    ALL_SUSPECTS,
+    BY_BLANK,
+    CHECK_FOR,
+    FOUND_GOOD,
+    GIVES_LITTLE,
+    LOSES_IT,
+    QUICK,
+    REMEDY_FOR,
+    STRAINS,
+    SUSPECT_OF,
+    TOO_LITTLE_AIR,
+)
 from simulator.instruments.checks import CHECKS, check_places
 from simulator.instruments.outside_looks import static_lift
 from simulator.rig.presets import joints_above_water
@@ -17,166 +30,11 @@ from simulator.rig.presets import joints_above_water
 if TYPE_CHECKING:
     from simulator.attempt.attempt import Attempt
 
+LONGEST_RUN = 420.0  # [s] that a mended rig is watched where it lost its prime before
+LET_RUN = 180.0  # [s] that a rig found in order is watched: somebody rang for a reason
 MARGIN = 5e3  # [Pa] by which a gauge must differ to count
+BLOWN_BACK = 2e3  # [Pa] above the atmosphere, from which the air has nowhere to go
 LOW_MOTIVE, HIGH_MOTIVE = 0.8, 1.12  # of what the rig's card says [-]
-
-#: A check's outcome that shows what is wrong, and the remedy for it.
-REMEDY_FOR: dict[tuple[str, str], str] = {
-    ("walk_round", "drain_open"): "close_drain",
-    ("walk_round", "drain_ajar"): "close_drain",
-    ("walk_round", "drain_spraying"): "close_drain",
-    ("strainer_out", "plugged"): "clean_strainer",
-    ("strainer_out", "part_plugged"): "clean_strainer",
-    ("belt", "slack"): "tighten_belt",
-    ("belt", "broken"): "renew_belt",
-    ("nrv_lid", "fouled"): "clean_nrv",
-    ("nrv_lid", "marked"): "clean_nrv",
-    ("nrv_lid", "stuck"): "clean_nrv",
-    ("screen_out", "plugged"): "clean_screen",
-    ("screen_out", "part_plugged"): "clean_screen",
-    ("nozzle_out", "plugged"): "clean_nozzle",
-    ("nozzle_out", "part_plugged"): "clean_nozzle",
-    ("joint_apart", "torn"): "renew_joint_ring",
-    ("joint_apart", "nicked"): "renew_joint_ring",
-    ("clear_plate", "liner_closes"): "replace_hose",
-    ("clear_plate", "liner_moves"): "replace_hose",
-    ("clear_plate", "will_not_hold"): "replace_hose",
-    ("walk_round", "frost_drain_open"): "close_frost_drain",
-    ("walk_round", "cock_shut"): "open_cock",
-    ("walk_round", "valve_shut"): "open_discharge",
-    ("walk_round", "line_kinked"): "straighten_line",
-    ("walk_round", "hose_humped"): "relay_hose",
-    ("walk_round", "strainer_uncovered"): "lower_strainer",
-    ("walk_discharge", "valve_shut"): "open_discharge",
-    ("walk_discharge", "kinked"): "straighten_line",
-    ("walk_discharge", "torn"): "renew_line",
-    ("walk_discharge", "frost_drain_sprays"): "close_frost_drain",
-    ("belt", "filter_blocked"): "clean_intake",
-    ("nozzle_out", "worn_wide"): "renew_nozzle",
-    ("nozzle_out", "tube_worn"): "renew_mixing_tube",
-    ("exhaust_off", "blocked"): "clear_exhaust",
-    ("exhaust_off", "narrowed"): "clear_exhaust",
-    ("float_look", "stuck_shut"): "free_float",
-    ("float_look", "stuck_open"): "free_float",
-    ("flange_look", "bolts_loose"): "renew_gasket",
-    ("flange_look", "gasket_torn"): "renew_gasket",
-    ("seal_look", "worn"): "renew_seal",
-    ("seal_look", "weeps"): "renew_seal",
-    ("impeller_look", "clogged"): "clean_impeller",
-    ("impeller_look", "some_wear"): "clean_impeller",
-    ("light_through", "hole"): "replace_hose",
-    ("foam_length", "drawn_in"): "replace_hose",
-    ("tachometer", "low"): "raise_speed",
-    ("tachometer", "far_low"): "raise_speed",
-    ("watch_water", "weed"): "basket_strainer",
-    ("watch_water", "falling"): "lower_strainer",
-    ("watch_water", "whirl"): "lower_strainer",
-    ("watch_water", "bare"): "lower_strainer",
-    ("dip_water", "lift_more"): "lower_pump",
-    ("dip_water", "strainer_shallow"): "lower_strainer",
-    ("dip_water", "level_down"): "lower_strainer",
-    ("receiver_test", "stops_low"): "renew_relief",
-    ("receiver_test", "slow"): "renew_compressor",
-    ("receiver_test", "hiss_on_line"): "renew_air_line",
-    ("follow_air_line", "blows"): "renew_air_line",
-    ("follow_air_line", "kinked"): "renew_air_line",
-    ("gauge_swap", "suction_stuck"): "swap_suction_gauge",
-    ("gauge_swap", "suction_off"): "swap_suction_gauge",
-    ("gauge_swap", "suction_slow"): "swap_suction_gauge",
-    ("gauge_swap", "motive_stuck"): "swap_motive_gauge",
-    ("gauge_swap", "motive_off"): "swap_motive_gauge",
-}
-SUSPECT_OF = {
-    "close_drain": "drain_open",
-    "clean_strainer": "strainer_plugged",
-    "tighten_belt": "belt_loose",
-    "renew_belt": "belt_loose",
-    "clean_nrv": "nrv_fouled",
-    "clean_screen": "screen_plugged",
-    "clean_nozzle": "nozzle_plugged",
-    "renew_joint_ring": "joint_ring",
-    "replace_hose": "liner_collapsed",
-    "close_frost_drain": "frost_drain_open",
-    "open_cock": "cock_shut",
-    "open_discharge": "discharge_shut",
-    "straighten_line": "line_kinked",
-    "renew_line": "line_bursts",
-    "relay_hose": "hose_humped",
-    "lower_strainer": "strainer_high",
-    "clean_intake": "intake_blocked",
-    "renew_nozzle": "nozzle_worn",
-    "renew_mixing_tube": "mixing_tube_worn",
-    "clear_exhaust": "exhaust_blocked",
-    "free_float": "float_stuck_shut",
-    "renew_gasket": "flange_leaks",
-    "renew_seal": "seal_worn",
-    "clean_impeller": "impeller_clogged",
-    "raise_speed": "engine_slow",
-    "basket_strainer": "strainer_clogs",
-    "lower_pump": "pump_high",
-    "renew_relief": "relief_weak",
-    "renew_compressor": "compressor_worn",
-    "renew_air_line": "air_line_holed",
-    "swap_suction_gauge": "gauge_low",
-    "swap_motive_gauge": "motive_gauge_stuck",
-}
-#: Findings of a remedy that say the part was good all along.
-FOUND_GOOD = (
-    "was_good", "was_open", "was_right", "was_deep", "was_tight", "was_straight", "was_free", "was_low",
-    "was_shut", "was_clean", "was_clear", "ring_good", "belt_tight", "nothing_seen",
-)  # fmt: skip
-CHECK_FOR = {
-    "strainer_plugged": "strainer_out",
-    "belt_loose": "belt",
-    "nrv_fouled": "nrv_lid",
-    "screen_plugged": "screen_out",
-    "nozzle_plugged": "nozzle_out",
-    "joint_ring": "joint_apart",
-    "liner_collapsed": "clear_plate",
-    "hose_hole": "foam_length",
-    "flange_leaks": "flange_look",
-    "seal_worn": "seal_look",
-    "strainer_high": "watch_water",
-    "level_falls": "watch_water",
-    "strainer_clogs": "watch_water",
-    "flange_works_loose": "flange_look",
-    "compressor_worn": "receiver_test",
-    "relief_weak": "receiver_test",
-    "air_line_holed": "follow_air_line",
-    "air_line_kinked": "follow_air_line",
-    "exhaust_blocked": "exhaust_off",
-    "float_stuck_shut": "float_look",
-    "engine_slow": "tachometer",
-    "pump_high": "dip_water",
-    "discharge_shut": "walk_discharge",
-    "line_bursts": "walk_discharge",
-    "nrv_stuck": "nrv_lid",
-    "impeller_clogged": "impeller_look",
-    "gauge_low": "gauge_swap",
-}
-ALL_SUSPECTS = (
-    "drain_open",
-    "strainer_plugged",
-    "belt_loose",
-    "joint_ring",
-    "nozzle_plugged",
-    "screen_plugged",
-    "nrv_fouled",
-    "liner_collapsed",
-    "engine_slow",
-    "strainer_high",
-    "pump_high",
-    "discharge_shut",
-    "flange_leaks",
-    "exhaust_blocked",
-    "air_line_holed",
-    "compressor_worn",
-    "hose_hole",
-    "float_stuck_shut",
-    "gauge_low",
-    "seal_worn",
-    "impeller_clogged",
-)
 
 
 @dataclass(frozen=True)
@@ -201,6 +59,7 @@ class Known:
     allowed: tuple[str, ...]
     lost: bool = False  # it primed in this run, and lost it
     lengths: tuple[int, ...] = ()
+    fresh: bool = False  # the gauges were read in this run
 
 
 @dataclass(frozen=True)
@@ -217,7 +76,7 @@ def known_of(attempt: Attempt) -> Known:
     """What the log of an attempt holds for a trainee's eyes."""
     outcomes: dict[str, str] = {}
     findings: dict[str, str] = {}
-    gauges, gauge_outcome, exhaust, restart_due = None, "", "", False
+    gauges, gauge_outcome, exhaust, restart_due, fresh = None, "", "", False, False
     sound = attempt.case.sound
     patience = attempt.case.proof_time if math.isfinite(attempt.case.proof_time) else 150.0
     for event in attempt.log:
@@ -225,18 +84,19 @@ def known_of(attempt: Attempt) -> Known:
             continue
         result = event["result"]
         if event["act"] == "check":
-            outcomes[f"{result['check']}@{result['place']}"] = result["outcome"]
             late = event["shown_s"] is not None and event["shown_s"] >= patience
+            if late or result["check"] != "watch_water":  # early on the water still stands as it did
+                outcomes[f"{result['check']}@{result['place']}"] = result["outcome"]
             if result["check"] == "gauges" and late:
-                gauges, gauge_outcome = result["figures"], result["outcome"]
+                gauges, gauge_outcome, fresh = result["figures"], result["outcome"], True
             elif result["check"] == "exhaust_stream" and late:
                 exhaust = result["outcome"]
         elif event["act"] == "start_engine":
-            restart_due = False
+            restart_due = fresh = False
         elif event["act"] == "remedy":
             restart_due = restart_due or (attempt.yard.engine_on and result["finding"] not in FOUND_GOOD)
             findings[f"{result['remedy']}@{result['place']}"] = result["finding"]
-            gauges, gauge_outcome, exhaust = None, "", ""
+            gauges, gauge_outcome, exhaust, fresh = None, "", "", False
             if result["remedy"] == "close_drain":
                 outcomes.pop("walk_round@rig", None)
                 outcomes["walk_round@rig"] = "in_order"
@@ -259,13 +119,14 @@ def known_of(attempt: Attempt) -> Known:
         lost=_lost(attempt),
         lengths=tuple(range(len(attempt.case.sound_rig.suction_hose.joints))),
         allowed=_allowed(attempt),
+        fresh=fresh,
     )  # fmt: skip
 
 
 def _allowed(attempt: Attempt) -> tuple[str, ...]:
     """The checks that the call-out offers and that this rig has the parts for."""
     rig = attempt.case.sound_rig
-    names = (*dict.fromkeys(CHECK_FOR.values()), "walk_round", "blank_off", "exhaust_stream", "gauges")
+    names = (*dict.fromkeys(CHECK_FOR.values()), *QUICK)
     return tuple(name for name in names if attempt.allows(name) and check_places(CHECKS[name], rig))
 
 
@@ -285,8 +146,11 @@ def next_step(known: Known) -> Step:
 
     A part found bad is mended, then the rig is started anew to prove it; without proof the gauges decide.
     """
+    mended = any(finding not in FOUND_GOOD for finding in known.findings.values())
     if known.proven:
-        return Step("finish", {}, "proven", ("sound",))
+        if not mended and known.shown < LET_RUN:
+            return Step("wait", {"seconds": round(LET_RUN - known.shown, 1)}, "be_patient")
+        return _before_leaving(known)
     for where, outcome in known.outcomes.items():
         check, place = where.split("@")
         remedy = REMEDY_FOR.get((check, outcome))
@@ -303,7 +167,22 @@ def next_step(known: Known) -> Step:
         if known.shown < known.patience + 6.0:
             return Step("wait", {"seconds": round(known.patience + 6.5 - known.shown, 1)}, "be_patient")
         return Step("check", {"check": "gauges"}, "read_gauges")
+    if known.gauge_outcome == "pumping" and mended and known.engine_on and known.shown < LONGEST_RUN:
+        return Step("wait", {"seconds": 60.0}, "be_patient")
     return _where_to_look(known)
+
+
+def _before_leaving(known: Known) -> Step:
+    """A pump that runs well beside a gauge that says otherwise: the gauge is the trouble."""
+    if not known.fresh and "gauges" in known.allowed:
+        return Step("check", {"check": "gauges"}, "read_gauges")
+    gauges = known.gauges if known.fresh and known.gauges else {}
+    suction = gauges.get("suction", known.sound_suction)
+    motive = gauges.get("motive", known.sound_motive) / known.sound_motive
+    at_odds = abs(suction - known.sound_suction) > MARGIN or not LOW_MOTIVE < motive < HIGH_MOTIVE
+    if at_odds and "gauge_swap" in known.allowed and "gauge_swap@suction_gauge" not in known.outcomes:
+        return Step("check", {"check": "gauge_swap"}, "gauge_at_odds", ("gauge_low",))
+    return Step("finish", {}, "proven", ("sound",))
 
 
 def ranking(known: Known) -> tuple[str, tuple[str, ...]]:
@@ -311,72 +190,49 @@ def ranking(known: Known) -> tuple[str, tuple[str, ...]]:
     gauges = known.gauges or {}
     motive = gauges.get("motive", known.sound_motive) / known.sound_motive
     suction = gauges.get("suction", 0.0)
-    blank = known.outcomes.get("blank_off@suction_flange", "")
-    if motive < LOW_MOTIVE:
-        return "motive_low", (
-            "engine_slow",
-            "belt_loose",
-            "air_line_holed",
-            "compressor_worn",
-            "nozzle_plugged",
-        )
-    if motive > HIGH_MOTIVE:
+    heard = known.outcomes.get("relief_listen@compressor", "") if "motive" not in gauges else ""
+    if motive < LOW_MOTIVE or heard in ("belt_squeal", "no_beat"):
+        return "motive_low", TOO_LITTLE_AIR
+    if motive > HIGH_MOTIVE or heard in ("pops_seldom", "pops_often"):
         return "motive_high", ("nozzle_plugged", "air_line_kinked")
+    if suction < -BLOWN_BACK:
+        return "blows_back", ("exhaust_blocked", "float_stuck_shut")
+    if known.lost:
+        return "loses_it", LOSES_IT
     if known.gauge_outcome == "pumping":
         if suction > known.sound_suction + MARGIN:
             return "above_lift", ("strainer_plugged", "liner_collapsed")
+        if known.exhaust == "water_spray":
+            return "sprays", ("float_stuck_shut", "screen_plugged")
         first: tuple[str, ...] = ("screen_plugged", "joint_ring", "nrv_fouled")
+    elif known.gauge_outcome in ("pumping_low", "pumping_high"):
+        strains = suction > known.sound_suction + MARGIN
+        return "gives_little", STRAINS if strains else GIVES_LITTLE
     elif suction > known.lift + MARGIN:
         return "above_lift", ("strainer_plugged", "pump_high", "liner_collapsed")
+    elif known.exhaust == "weak" and "motive" not in gauges:
+        return "motive_low", TOO_LITTLE_AIR
+    elif known.exhaust == "motive_only" and known.gauge_outcome == "no_vacuum":
+        first = ("float_stuck_shut", "screen_plugged", "drain_open")
     elif known.gauge_outcome == "no_vacuum":
         first = ("drain_open", "nrv_fouled", "joint_ring")
-    elif known.gauge_outcome in ("pumping_low", "pumping_high") or known.lost:
-        if known.lost:
-            return "loses_it", (
-                "strainer_clogs",
-                "level_falls",
-                "flange_works_loose",
-                "line_bursts",
-                "joint_ring",
-            )
-        return "gives_little", (
-            "discharge_shut",
-            "engine_slow",
-            "impeller_clogged",
-            "joint_ring",
-            "nrv_stuck",
-        )
     elif known.exhaust == "none":
         first = ("exhaust_blocked", "belt_loose", "drain_open")
     elif known.exhaust == "motive_only":
         first = ("screen_plugged", "joint_ring", "nrv_fouled")
     else:
         first = ("drain_open", "joint_ring", "nrv_fouled")
-    by_blank = {
-        "deep_quick": ("joint_ring", "strainer_plugged", "liner_collapsed"),
-        "deep_slow": ("screen_plugged", "nozzle_plugged", "belt_loose"),
-        "shallow": ("drain_open", "nrv_fouled", "belt_loose"),
-        "nothing": ("drain_open", "nrv_fouled", "belt_loose"),
-    }
-    if blank in by_blank:
-        return f"blank_{blank}", by_blank[blank]
-    return ("stream_thin" if first[0] == "screen_plugged" else "below_lift"), first
+    blank = known.outcomes.get("blank_off@suction_flange", "")
+    if blank in BY_BLANK:
+        return f"blank_{blank}", BY_BLANK[blank]
+    return ("below_lift" if first[0] == "drain_open" else "stream_thin"), first
 
 
 def _where_to_look(known: Known) -> Step:
     why, suspects = ranking(known)
-    if why in ("below_lift", "stream_thin"):
-        if (
-            not known.exhaust
-            and known.engine_on
-            and known.gauge_outcome != "pumping"
-            and "exhaust_stream" in known.allowed
-        ):
-            return Step("check", {"check": "exhaust_stream"}, "feel_stream", suspects)
-        if suspects[0] == "drain_open" and "close_drain@" not in known.remedies:
-            return Step("remedy", {"remedy": "close_drain", "place": ""}, "try_drain", suspects)
-        if "blank_off@suction_flange" not in known.outcomes and "blank_off" in known.allowed:
-            return Step("check", {"check": "blank_off"}, "halve_it", suspects)
+    quick = _quick_look(known, why, suspects)
+    if quick:
+        return quick
     for suspect in (*suspects, *ALL_SUSPECTS):
         if suspect == "drain_open":
             if "close_drain@" not in known.remedies:
@@ -395,6 +251,49 @@ def _where_to_look(known: Known) -> Step:
                 where.startswith(f"{check}@") and place in ("", where.split("@")[1])
                 for where in known.outcomes
             ):
+                if check == "watch_water" and known.engine_on and known.shown < known.patience:
+                    return Step(
+                        "wait", {"seconds": round(known.patience + 0.5 - known.shown, 1)}, "be_patient"
+                    )
                 args = {"check": check, "place": place} if place else {"check": check}
                 return Step("check", args, why, suspects)
     return Step("give_up", {}, "out_of_ideas", suspects)
+
+
+def _quick_look(known: Known, why: str, suspects: tuple[str, ...]) -> Step | None:
+    """What costs little and halves the job; None where it has been done or does not help."""
+
+    def open_to(check: str, place: str) -> bool:
+        return check in known.allowed and f"{check}@{place}" not in known.outcomes
+
+    unsure = why in ("below_lift", "stream_thin") or why.startswith("blank_")
+    worth_feeling = known.gauge_outcome != "pumping" or "float_look" in known.allowed
+    untried = not known.exhaust and "exhaust_stream" in known.allowed
+    if unsure and worth_feeling and known.engine_on and untried:
+        return Step("check", {"check": "exhaust_stream"}, "feel_stream", suspects)
+    if (
+        known.gauge_outcome == "pumping"
+        and why == "stream_thin"
+        and open_to("walk_discharge", "discharge_line")
+    ):
+        return Step("check", {"check": "walk_discharge"}, "gives_little", suspects)
+    blind = "motive" not in (known.gauges or {}) and known.exhaust in ("weak", "none")
+    if blind and open_to("relief_listen", "compressor"):
+        return Step("check", {"check": "relief_listen"}, "feel_stream", suspects)
+    if why in ("loses_it", "gives_little") and not open_to("watch_water", "water"):
+        suction = (known.gauges or {}).get("suction", 0.0)
+        strains = suction > (known.lift if known.lost else known.sound_suction) + MARGIN
+        # the water looked calm, but looks can miss: a basket does no harm, and who fits it sees what drifts about
+        work = "basket_strainer" if strains else "lower_strainer"
+        asked = known.lost or (strains and not open_to("walk_discharge", "discharge_line"))
+        if asked and f"{work}@" not in known.remedies:
+            return Step("remedy", {"remedy": work, "place": ""}, why, suspects)
+    if why not in ("below_lift", "stream_thin"):
+        if why in ("blank_shallow", "blank_nothing") and open_to("foam_pump", "flange"):
+            return Step("check", {"check": "foam_pump"}, why, suspects)
+        return None
+    if suspects[0] == "drain_open" and "close_drain@" not in known.remedies:
+        return Step("remedy", {"remedy": "close_drain", "place": ""}, "try_drain", suspects)
+    if suspects[0] != "float_stuck_shut" and open_to("blank_off", "suction_flange"):
+        return Step("check", {"check": "blank_off"}, "halve_it", suspects)
+    return None

@@ -6,6 +6,7 @@ Times count from the start on the 0.1 s grid, kept as whole ticks so that a repl
 from __future__ import annotations
 
 import math
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -59,7 +60,7 @@ class History:
             self.steady_flow,
         )
 
-    @property
+    @cached_property
     def prime_time(self) -> float:
         """When the pump took its prime [s]; nan if it has not."""
         return prime_time(self.time, self.discharge_flow, self.steady_flow)
@@ -80,6 +81,7 @@ class Timeline:
     ) -> None:
         self.number, self.rig, self.site = number, rig, site
         self.seed = key(seed, "run", number)
+        self.begun_from = start  # what stood in casing and hose; None: dry
         self.controls: tuple[ControlStep, ...] = (ControlStep(0.0, speed, cock_open),)
         self.stopped_at: int | None = None  # tick
         self.version, self.changed_from = 0, 0

@@ -5,23 +5,29 @@ Minutes that safety asks for are free and not counted.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 
 import numpy as np
 
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.cases import HypothesisSet
-from simulator.diagnosis.completion import remaining_minutes
-from simulator.diagnosis.gauge_likelihood import DOUBT
+from simulator.diagnosis.completion import (
+    GLANCE,
+    USUAL_LOOK,
+    Plan,
+    barred_acts,
+    by_row,
+    minutes_from,
+    plan_for,
+)
+from simulator.diagnosis.greedy import after_watching
+from simulator.diagnosis.outlook import WATCH_SLACK
 from simulator.instruments.checks import CHECKS
 from simulator.rig.remedies import REMEDIES
 
 WATCH, CHECK, REMEDY, FINISH = "watch", "check", "remedy", "finish"
 BEFORE_START = "walk_round"
-GLANCE = 1.0  # [min] to start a stopped rig for a look at it running
-SMALL_MASS = 1e-3  # [-] share of a belief below which a hypothesis is not followed up
-USUAL_LOOK = 55.0  # [s] of the run at which an expert looks at it running
 
 
 @dataclass(frozen=True)
@@ -77,30 +83,32 @@ def options(
     return tuple(out)
 
 
-def minutes_with(belief: Belief, option: Option, time: float = float("nan")) -> float:
+def minutes_with(
+    belief: Belief,
+    option: Option,
+    time: float = float("nan"),
+    allowed_checks: Collection[str] | None = None,
+) -> float:
     """Expected minutes [min] until proven pumping when this is done first; ``time`` [s] of the run, nan if
-    stopped."""
-    if belief.proved:
-        return option.minutes
-    if option.kind == FINISH:
-        return 0.0
-    if option.kind == CHECK:
-        return _with_check(belief, option, time)
-    if option.kind == REMEDY:
-        return _with_remedy(belief, option)
-    return _with_watch(belief, option)
+    stopped; ``allowed_checks`` those that may be used later on, None for all."""
+    return float(_minutes(belief, (option,), time, allowed_checks)[0])
 
 
 def next_best(
-    belief: Belief, available: Iterable[Option] | None = None, *, time: float = float("nan")
+    belief: Belief,
+    available: Iterable[Option] | None = None,
+    *,
+    time: float = float("nan"),
+    allowed_checks: Collection[str] | None = None,
 ) -> Advice:
     """What to do next.
 
     Parameters
     ----------
     belief : after all that was seen.
-    available : options to choose from; by default everything.
+    available : options to choose from; by default everything that is allowed.
     time : [s] of the run that is under way; nan when the engine is stopped.
+    allowed_checks : checks that may be used later on; None for all.
 
     Examples
     --------
@@ -112,82 +120,114 @@ def next_best(
     """
     from simulator.diagnosis.words import reason
 
-    chosen = tuple(available) if available is not None else options(belief.cases, running=not np.isnan(time))
     if belief.proved:
-        chosen = (Option(FINISH, "finish", "", 0.0),)
-    table = tuple(sorted(((o, minutes_with(belief, o, time)) for o in chosen), key=lambda pair: pair[1]))
-    best, minutes = table[0]
-    return Advice(best, minutes, table, reason(belief, best))
+        chosen: tuple[Option, ...] = (Option(FINISH, "finish", "", 0.0),)
+    elif available is not None:
+        chosen = tuple(available)
+    else:
+        chosen = options(belief.cases, allowed_checks, running=not np.isnan(time))
+    minutes = _minutes(belief, chosen, time, allowed_checks)
+    table = tuple(sorted(zip(chosen, minutes.tolist(), strict=True), key=lambda pair: pair[1]))
+    best, least = table[0]
+    return Advice(best, least, table, reason(belief, best))
 
 
-def _with_check(belief: Belief, option: Option, time: float) -> float:
-    check = CHECKS[option.id]
-    at = time
-    if "running" in check.needs and (np.isnan(time) or time < USUAL_LOOK):
-        at = USUAL_LOOK
-    chances = belief.next_chances(option.id, option.place, at)
-    split = (belief.weights[:, None] * chances).T
-    return option.minutes + float(from_here(belief, split, belief.now).sum())
+def _minutes(
+    belief: Belief, chosen: tuple[Option, ...], time: float, allowed: Collection[str] | None
+) -> np.ndarray:
+    """Expected minutes [min] with each option, (options,); all that each may lead to is priced in one go."""
+    out = np.array([option.minutes for option in chosen])
+    if belief.proved:
+        return out
+    plan, leads = plan_for(belief.cases), _Leads(belief, allowed)
+    for number, option in enumerate(chosen):
+        if option.kind == CHECK:
+            leads.check(number, option, time)
+            if np.isnan(time) and leads.unwatched and "running" in CHECKS[option.id].needs:
+                # Who starts it for a look has it before them: the start is watched first.
+                out[number] += max(belief.cases.watch_minutes - GLANCE, 0.0)
+        elif option.kind == REMEDY:
+            leads.remedy(number, option)
+        elif option.kind == WATCH:
+            out[number] += leads.watched(plan)
+    if leads.numbers:
+        np.add.at(out, leads.numbers, leads.minutes(plan))
+    return out
 
 
-def _with_remedy(belief: Belief, option: Option) -> float:
-    rows, act = belief.cases.situations, (option.id, option.place)
-    found = rows.findings[act][belief.now]
-    split = np.array([belief.weights * (found == finding) for finding in np.unique(found)])
-    return option.minutes + float(from_here(belief, split, rows.after[act][belief.now]).sum())
+class _Leads:
+    """The beliefs that options lead to, as weights of rows, gathered to be priced together."""
 
+    def __init__(self, belief: Belief, allowed: Collection[str] | None) -> None:
+        self.belief, self.allowed, self.plan = belief, allowed, plan_for(belief.cases)
+        self.seen = {(item.check, item.place) for item in belief.looks}
+        self.barred = barred_acts(self.plan, self.seen, allowed)
+        self.known = self._known(belief.now)
+        here = by_row(belief.cases, belief.weights[None, :], belief.now)[0]
+        self.unwatched = bool(here[self.known].sum() < 0.5)
+        self.numbers: list[int] = []
+        self._weights: list[np.ndarray] = []
+        self._knowns: list[np.ndarray] = []
+        self._barred: list[np.ndarray] = []
 
-def from_here(belief: Belief, split: np.ndarray, now: np.ndarray) -> np.ndarray:
-    """Expected minutes [min] until proven pumping for each row of weights (beliefs, hypotheses) in rows
-    ``now``.
+    def check(self, number: int, option: Option, time: float) -> None:
+        """Each outcome of a check, with the weights it leaves."""
+        check = CHECKS[option.id]
+        at = time
+        if "running" in check.needs and (np.isnan(time) or time < USUAL_LOOK):
+            at = USUAL_LOOK
+        chances = self.belief.next_chances(option.id, option.place, at)
+        barred = self.barred
+        own = self.plan.number.get((option.id, option.place))
+        if own is not None:
+            barred = barred.copy()
+            barred[own] = True
+        self._add(number, (self.belief.weights[:, None] * chances).T, self.belief.now, self.known, barred)
 
-    The better of two plans: mend by chance over cost at once, or watch a start first. Weights need not add up
-    to 1.
-    """
-    cases = belief.cases
-    at_once = remaining_minutes(cases, split, now)
-    known = watched_before(belief, now)
-    total = split.sum(axis=1)
-    unknown = split[:, ~known].sum(axis=1)
-    after = np.array(
-        [
-            (cases.watch_minutes * mass + after_watching(cases, weights, now, known))
-            if mass > SMALL_MASS and new > SMALL_MASS * mass
-            else np.inf
-            for weights, mass, new in zip(split, total, unknown, strict=True)
-        ]
-    )
-    return np.minimum(at_once, after)
+    def remedy(self, number: int, option: Option) -> None:
+        """Each thing the hands may find, with the weights it leaves."""
+        rows, act, now = self.belief.cases.situations, (option.id, option.place), self.belief.now
+        codes = rows.codes[act][now]
+        split = np.zeros((int(codes.max()) + 1, len(now)))
+        split[codes, np.arange(len(now))] = self.belief.weights
+        after = rows.after[act][now]
+        known = self.known if np.array_equal(after, now) else self._known(after)
+        self._add(number, split, after, known, self.barred)
 
+    def watched(self, plan: Plan) -> float:
+        """Expected minutes [min] left once a start has been watched from here."""
+        weights = by_row(self.belief.cases, self.belief.weights[None, :], self.belief.now)
+        return float(
+            after_watching(plan.tables, plan.watching, weights, self.known[None, :], self.barred[None, :])[0]
+        )
 
-def watched_before(belief: Belief, now: np.ndarray) -> np.ndarray:
-    """Which hypotheses, in rows ``now``, have had a start watched to the end in just that state."""
-    cases = belief.cases
-    known = np.zeros(len(now), dtype=bool)
-    for start in belief.starts:
-        if start.watched >= cases.proof_time or not np.isfinite(cases.proof_time):
-            known |= start.rows == now
-    return known
+    def minutes(self, plan: Plan) -> np.ndarray:
+        """Expected minutes [min] times the weight of everything gathered."""
+        counts = [len(item) for item in self._weights]
+        return minutes_from(
+            plan,
+            np.concatenate(self._weights),
+            np.repeat(self._knowns, counts, axis=0),
+            np.repeat(self._barred, counts, axis=0),
+        )
 
+    def _add(
+        self, number: int, split: np.ndarray, now: np.ndarray, known: np.ndarray, barred: np.ndarray
+    ) -> None:
+        self.numbers += [number] * len(split)
+        self._weights.append(by_row(self.belief.cases, split, now))
+        self._knowns.append(known)
+        self._barred.append(barred)
 
-def after_watching(cases: HypothesisSet, weights: np.ndarray, now: np.ndarray, known: np.ndarray) -> float:
-    """Expected minutes [min] left once a start has been watched, times the total weight.
-
-    A start that proves the rig ends the work; one that does not tells by its needles, unless they were seen
-    before.
-    """
-    proves = cases.proves[now]
-    truths = np.flatnonzero(~proves & (weights > SMALL_MASS * weights.sum()))
-    if not len(truths):
-        return 0.0
-    likely = cases.fits[np.ix_(now[truths], now)]
-    likely = np.where(known[truths, None] & known[None, :], 1.0, likely)
-    likely = (1.0 - DOUBT) * likely + DOUBT * (likely @ weights)[:, None] / weights.sum()
-    after = likely * np.where(proves, DOUBT, 1.0) * weights
-    left = remaining_minutes(cases, after / after.sum(axis=1, keepdims=True), now)
-    return float(weights[truths] @ left)
-
-
-def _with_watch(belief: Belief, option: Option) -> float:
-    now = belief.now
-    return option.minutes + after_watching(belief.cases, belief.weights, now, watched_before(belief, now))
+    def _known(self, now: np.ndarray) -> np.ndarray:
+        """Rows (rows,) of which most weight has had a start watched to the end in just that state."""
+        cases, weights = self.belief.cases, self.belief.weights
+        known = np.zeros(len(now), dtype=bool)
+        for start in self.belief.starts:
+            enough = min(cases.proof_time, 60.0 * cases.watch_minutes - WATCH_SLACK)
+            if start.watched >= enough or not np.isfinite(cases.proof_time):
+                known |= start.rows == now
+        if not known.any():
+            return np.zeros(len(cases.proves), dtype=bool)
+        both = by_row(cases, np.array([weights * known, weights * ~known]), now)
+        return both[0] > both[1]

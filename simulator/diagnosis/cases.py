@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 import math
 from collections.abc import Callable, Iterable, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from pathlib import Path
@@ -16,17 +15,18 @@ import simulator
 from simulator.diagnosis import cache
 from simulator.diagnosis.fits import curve_fits
 from simulator.diagnosis.hypotheses import Hypothesis, Situations, situations, spread
-from simulator.diagnosis.outlook import CheckKey, Observer, Outlook
+from simulator.diagnosis.outlook import WATCH_SLACK, CheckKey, Observer, Outlook
 from simulator.errors import SimulatorError
 from simulator.instruments.checks import CHECKS
 from simulator.rig.faults import FAULTS
 from simulator.rig.rig import Rig, Site
 from simulator.rig.trainer import overrides
+from simulator.run.batch import run_batch
 from simulator.run.outcome import proof_limit
 
-WATCH_SLACK = 20.0  # [s] a start is watched beyond the time it should take
-LONGEST_WATCH = 3.0  # [min]
+LONGEST_WATCH = 5.0  # [min]
 THREADS = 2
+AT_ONCE = 40  # whole runs held at a time
 MILD = 0.1  # [-] share of mild sizes that are rung up about; common practice, no source
 _MODEL_LAYERS = ("physics", "rig", "run", "instruments", "diagnosis")
 Progress = Callable[[int, int], None]
@@ -103,6 +103,11 @@ class HypothesisSet:
     def watch_minutes(self) -> float:
         """Minutes a start is watched before it has proved anything, or has failed to [min]."""
         return watch_minutes(self.proof_time)
+
+    @property
+    def span(self) -> float:
+        """Seconds of run that are kept [s]."""
+        return float(self.needles.shape[2] - 1)
 
     @cached_property
     def proves(self) -> np.ndarray:
@@ -190,7 +195,7 @@ def hypothesis_set(
     faults : ids that are possible here; by default all.
     progress : called with (done, total) after each piece of work.
     should_stop : asked before each piece; True stops the work.
-    mapper : how outlooks are made of rows, such as an executor's ``map``; by default two threads.
+    mapper : how outlooks are made of rows, such as an executor's ``map``; by default a batch on two threads.
     use_cache : look in the cache folder first and leave the result there.
 
     Raises
@@ -217,7 +222,10 @@ def hypothesis_set(
         arrays = _arrays(outlooks)
         arrays["cells"] = slices(arrays["needles"], hypotheses, rows.start)
         watched = 60.0 * watch_minutes(proof_limit(float(arrays["prime_times"][0])))
-        arrays["fits"] = curve_fits(arrays["needles"], arrays["cells"], arrays["prime_times"], watched)
+        gauges = (0, 1) if rig.has_motive_gauge else (0,)
+        arrays["fits"] = curve_fits(
+            arrays["needles"], arrays["cells"], arrays["prime_times"], watched, gauges
+        )
         if use_cache:
             cache.save(key, arrays)
     elif progress is not None:
@@ -260,9 +268,12 @@ def _simulated(
     observer = Observer(rig, site)
     out: list[Outlook] = []
 
-    def look(row: tuple[Rig, Site]) -> Outlook:
+    def go_on() -> None:
         if should_stop is not None and should_stop():
             raise StoppedError("the work on the hypotheses was stopped")
+
+    def look(row: tuple[Rig, Site]) -> Outlook:
+        go_on()
         return observer.outlook(*row)
 
     def collect(outlooks: Iterable[Outlook]) -> None:
@@ -273,9 +284,15 @@ def _simulated(
 
     if mapper is not None:
         collect(mapper(look, rows.rows))
-    else:  # compiled runs leave the interpreter free; more threads than this would crowd out other learners
-        with ThreadPoolExecutor(THREADS) as pool:
-            collect(pool.map(look, rows.rows))
+        return out
+    # Compiled runs leave the interpreter free; more threads than this would crowd out other learners.
+    for first in range(0, len(rows.rows), AT_ONCE):
+        some = rows.rows[first : first + AT_ONCE]
+        go_on()
+        observer.run_tests([here for here, _ in some], THREADS)
+        go_on()
+        runs = run_batch([observer.start(*row) for row in some], threads=THREADS)
+        collect(observer.outlook(*row, run=run) for row, run in zip(some, runs, strict=True))
     return out
 
 

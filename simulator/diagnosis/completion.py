@@ -1,30 +1,38 @@
-"""Expected minutes until the pump is proven to run: mend first what has most chance for its minutes.
+"""Expected minutes until the pump is proven to run: look and mend first where there is most chance for the minutes.
 
 For independent single faults and checks that never err, going by chance over cost is the best order there is
 (Kadane & Simon 1977; Heckerman, Breese & Rommelse 1995). Here it is the plan by which what remains after a
-step is priced.
+step is priced. Its acts are works, and looks that stand before the work they call for.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from weakref import WeakKeyDictionary
 
 import numpy as np
 
 from simulator.diagnosis.cases import HypothesisSet
+from simulator.diagnosis.gauge_likelihood import DOUBT
+from simulator.diagnosis.greedy import NOWHERE, Tables, Watching, after_watching, follow
+from simulator.diagnosis.outlook import CheckKey, time_index
+from simulator.instruments.checks import CHECKS
 from simulator.rig.remedies import REMEDIES
 
 FALLBACK = (
     90.0  # [min] to bring another rig, when nothing on the list mends this one; common practice, no source
 )
 RESTART = ("restart", "")
-SMALL = 1e-9
-TINY = 1e-7  # [-] share of a kind that counts as none
-SETTLED = 2e-4  # [-] share of a belief that is not followed up any further
+GLANCE = 1.0  # [min] to start a stopped rig for a look at it running
+USUAL_LOOK = 55.0  # [s] of the run at which an expert looks at it running
+CALLS_FOR = 0.5  # [-] chance from which an outcome calls for a work
+MISSED = 20.0  # [min] that a work in vain costs in what comes after it
+RARE = 4e-3  # [-] an outcome rarer than this is not worth a second plan
+SMALL_MASS = 2e-3  # [-] share of a belief below which a hypothesis is not followed up
+ALIKE = 0.8  # [-] affinity from which two rows' needles count as one sign
 
-Act = tuple[str, str]  # remedy and place, or RESTART
+Act = tuple[str, str]  # remedy, check or RESTART, and place
 
 
 def best_order(chances: Sequence[float], minutes: Sequence[float]) -> list[int]:
@@ -56,116 +64,185 @@ def expected_minutes(order: Sequence[int], chances: Sequence[float], minutes: Se
     return total
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Plan:
-    """What acts do to hypotheses that are in given rows.
-
-    ``mends`` (acts, hypotheses): the act alone makes the rig prove itself. ``unclear``: it does not, yet what
-    the hands find leaves it open, so that a start must tell. ``minutes`` (acts,) [min]. Hypotheses on which
-    all acts do the same make a kind: ``kinds`` (hypotheses, kinds) of 0 and 1, ``kind_mends`` and
-    ``kind_unclear`` (kinds, acts).
-    """
+    """The acts of a hypothesis set and what they do: a start, works, and looks with the work they call for."""
 
     acts: tuple[Act, ...]
-    minutes: np.ndarray
-    mends: np.ndarray
-    unclear: np.ndarray
-    kinds: np.ndarray
-    kind_mends: np.ndarray
-    kind_unclear: np.ndarray
+    number: dict[Act, int]
+    tables: Tables
+    watching: Watching
 
 
-def plan_for(cases: HypothesisSet, now: np.ndarray) -> Plan:
-    """The plan for hypotheses in rows ``now``, shape (hypotheses,)."""
-    return _plan(Keyed(cases), now.tobytes())
+_plans: WeakKeyDictionary[HypothesisSet, Plan] = WeakKeyDictionary()
 
 
-class Keyed:
-    """A hypothesis set as a key of a cache."""
-
-    def __init__(self, cases: HypothesisSet) -> None:
-        self.cases = cases
-
-    def __hash__(self) -> int:
-        return hash(self.cases.key)
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, Keyed) and other.cases.key == self.cases.key
+def plan_for(cases: HypothesisSet) -> Plan:
+    """The plan of a set, made once."""
+    if cases not in _plans:
+        _plans[cases] = _made(cases)
+    return _plans[cases]
 
 
-@lru_cache(maxsize=256)
-def _plan(keyed: Keyed, packed: bytes) -> Plan:
-    cases, rows = keyed.cases, keyed.cases.situations
-    now = np.frombuffer(packed, dtype=rows.start.dtype)
-    proves_now = cases.proves[now]
-    acts: list[Act] = [RESTART]
-    minutes, mends, unclear = [cases.watch_minutes], [proves_now], [np.zeros(len(now), dtype=bool)]
-    for act, after in rows.after.items():
-        mended = cases.proves[after[now]] & ~proves_now
-        if not mended.any():
+def _made(cases: HypothesisSet) -> Plan:
+    rows = cases.situations
+    count, watch = len(cases.proves), cases.watch_minutes
+    works = list(rows.after)
+    after = np.array([rows.after[act] for act in works]).reshape(len(works), count)
+    steps = steps_needed(after, cases.proves)
+    nearer = steps[after] < steps
+    codes = np.zeros(after.shape, dtype=int)
+    unclear = np.zeros(after.shape, dtype=bool)
+    for i, act in enumerate(works):
+        codes[i] = rows.codes[act]
+        # What the hands find leaves it open whether the work has mended anything: a start must tell.
+        unclear[i] = np.isin(codes[i], codes[i][nearer[i]]) & ~nearer[i] & ~cases.proves
+    minutes = np.array([REMEDIES[name].minutes for name, _ in works])
+    useful = np.flatnonzero(nearer.any(axis=1))
+    finite = np.where(np.isfinite(steps) & (steps > 0.0), steps, 1.0)
+
+    acts: list[Act] = [RESTART, *(works[i] for i in useful)]
+    base = [watch, *minutes[useful]]
+    moved = [cases.proves.astype(float), *nearer[useful].astype(float)]
+    # A start after work is paid where the work has mended the rig or leaves it open whether it has.
+    cost = [np.zeros(count), *(watch * (nearer | unclear)[useful])]
+    lost = [np.zeros(count), *(watch * unclear[useful])]
+    least = np.min(np.where(nearer, minutes[:, None] + watch, np.inf), axis=0, initial=np.inf)
+    least = np.where(np.isfinite(least), least, 0.0)  # [min] that no plan can spare a row
+    done = np.where(cases.proves[after], NOWHERE, after)
+    target = [np.full(count, NOWHERE), *done[useful]]
+    plain = [NOWHERE] * len(acts)
+    prior = np.bincount(rows.start, cases.weights, count)
+    for key, chances in cases.chances.items():
+        check = CHECKS[key[0]]
+        running = "running" in check.needs
+        table = chances[:, time_index(check, USUAL_LOOK if running else float("nan"))]
+        calls = [_called_for(prior * column, nearer, minutes) for column in table.T]
+        if max(calls) < 0:
             continue
-        found = rows.findings[act][now]
-        acts.append(act)
-        minutes.append(REMEDIES[act[0]].minutes)
-        mends.append(mended)
-        unclear.append(np.isin(found, found[mended]) & ~mended & ~proves_now)
-    does = np.vstack([mends, unclear])
-    alike, member = np.unique(does, axis=1, return_inverse=True)
-    kinds = np.zeros((len(now), alike.shape[1]))
-    kinds[np.arange(len(now)), member.reshape(-1)] = 1.0
-    count = len(acts)
-    return Plan(
-        tuple(acts),
-        np.array(minutes),
-        np.array(mends),
-        np.array(unclear),
-        kinds,
-        alike[:count].T.astype(float),
-        alike[count:].T.astype(float),
+        own_moved, own_due, own_vain = np.zeros(count), np.zeros(count), np.zeros(count)
+        for work, column in zip(calls, table.T, strict=True):
+            if work >= 0:
+                own_moved += column * nearer[work]
+                own_due += column * nearer[work] * (minutes[work] + watch)
+                own_vain += column * ~nearer[work] * (minutes[work] + watch * unclear[work])
+        told = [work for work in calls if work >= 0]
+        main = max(told, key=lambda work: float((prior * nearer[work]).sum()))
+        own_target = np.full(count, NOWHERE)
+        for work in reversed(told):
+            own_target = np.where(nearer[work], done[work], own_target)
+        acts.append(key)
+        base.append(check.minutes + (GLANCE if running else 0.0))
+        moved.append(own_moved)
+        cost.append(own_due + own_vain)
+        lost.append(own_vain + np.maximum(own_due - own_moved * least, 0.0))
+        target.append(own_target)
+        plain.append(acts.index(works[main]))
+
+    def columns(items: list[np.ndarray]) -> np.ndarray:
+        return np.ascontiguousarray(np.array(items).T)
+
+    tables = Tables(
+        np.array(base), columns(moved), columns(target), columns(cost), columns(lost), finite, np.array(plain), FALLBACK
+    )  # fmt: skip
+    chosen, sign = signs_of(cases.fits, cases.proves, prior)
+    watching = Watching(
+        cases.proves, np.ascontiguousarray(cases.fits[chosen]), sign, watch, DOUBT, SMALL_MASS
+    )
+    return Plan(tuple(acts), {act: i for i, act in enumerate(acts)}, tables, watching)
+
+
+def _called_for(joint: np.ndarray, nearer: np.ndarray, minutes: np.ndarray) -> int:
+    """The work that an outcome calls for, -1 for none; ``joint`` (rows,) weight of rows with that outcome."""
+    share = nearer @ joint / max(float(joint.sum()), 1e-300)
+    spent = np.where(share > CALLS_FOR, minutes + (1.0 - share) * MISSED, np.inf)
+    best = int(np.argmin(spent)) if len(spent) else 0
+    return best if len(spent) and np.isfinite(spent[best]) else NOWHERE
+
+
+def steps_needed(after: np.ndarray, proves: np.ndarray) -> np.ndarray:
+    """How many works each row needs until it proves itself, inf where none do; ``after`` (works, rows).
+
+    Examples
+    --------
+    >>> steps_needed(np.array([[0, 0, 1]]), np.array([True, False, False]))
+    array([0., 1., 2.])
+    """
+    steps = np.where(proves, 0.0, np.inf)
+    while len(after):
+        better = np.minimum(steps, 1.0 + steps[after].min(axis=0))
+        if np.array_equal(better, steps):
+            break
+        steps = better
+    return steps
+
+
+def signs_of(fits: np.ndarray, proves: np.ndarray, prior: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Rows whose needles stand for those of all others, and for each row which of them does.
+
+    Examples
+    --------
+    >>> signs_of(np.array([[1.0, 0.9, 0.0], [0.9, 1.0, 0.0], [0.0, 0.0, 1.0]]), np.zeros(3, bool), np.ones(3) / 3)
+    (array([0, 2]), array([0, 0, 1]))
+    """
+    root = np.sqrt(fits / fits.sum(axis=1, keepdims=True))
+    affinity = root @ root.T
+    chosen: list[int] = []
+    for row in np.argsort(-prior, kind="stable").tolist():
+        if not proves[row] and (not chosen or affinity[row, chosen].max() < ALIKE):
+            chosen.append(row)
+    chosen = chosen or [0]
+    return np.array(chosen), np.argmax(affinity[:, chosen], axis=1)
+
+
+def barred_acts(plan: Plan, seen: Collection[CheckKey], allowed: Collection[str] | None = None) -> np.ndarray:
+    """Acts (acts,) not to be counted on: looks made before, which tell little new, and those not allowed."""
+    return np.array(
+        [
+            act in seen or (act[0] in CHECKS and allowed is not None and act[0] not in allowed)
+            for act in plan.acts
+        ]
     )
 
 
-def remaining_minutes(cases: HypothesisSet, weights: np.ndarray, now: np.ndarray) -> np.ndarray:
+def by_row(cases: HypothesisSet, weights: np.ndarray, now: np.ndarray) -> np.ndarray:
+    """Weights of hypotheses (beliefs, hypotheses) that are in rows ``now`` as weights of rows (beliefs, rows)."""
+    out = np.zeros((len(weights), len(cases.proves)))
+    np.add.at(out.T, now, np.asarray(weights, dtype=float).T)
+    return out
+
+
+def remaining_minutes(
+    cases: HypothesisSet, weights: np.ndarray, now: np.ndarray, barred: np.ndarray | None = None
+) -> np.ndarray:
     """Expected minutes [min] until proven pumping by chance over cost, for each row of weights (beliefs,
     hypotheses).
 
     Weights of a row need not add up to 1: the minutes are those times the row's total.
     """
-    return _follow(cases, weights, now)[0]
+    plan = plan_for(cases)
+    lone = np.zeros(len(plan.acts), dtype=bool) if barred is None else barred
+    return follow(plan.tables, by_row(cases, weights, now), np.tile(lone, (len(weights), 1)))[0]
 
 
 def first_act(cases: HypothesisSet, weights: np.ndarray, now: np.ndarray) -> Act:
     """The act that the plan begins with, for one belief (hypotheses,)."""
-    return plan_for(cases, now).acts[int(_follow(cases, weights[None, :], now)[1][0])]
+    plan = plan_for(cases)
+    _, first = follow(plan.tables, by_row(cases, weights[None, :], now), np.zeros((1, len(plan.acts)), bool))
+    return plan.acts[max(int(first[0]), 0)]
 
 
-def _follow(cases: HypothesisSet, weights: np.ndarray, now: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    plan = plan_for(cases, now)
-    left = np.asarray(weights, dtype=float) @ plan.kinds
-    rest = left.sum(axis=1)
-    total, first = np.zeros(len(left)), np.full(len(left), -1)
-    # Only kinds that carry weight and acts that mend one of them count; beliefs drop out as they are settled.
-    heavy = left.sum(axis=0) > TINY * rest.sum()
-    acts = np.flatnonzero(plan.kind_mends[heavy].any(axis=0))
-    mends, unclear = plan.kind_mends[np.ix_(heavy, acts)], plan.kind_unclear[np.ix_(heavy, acts)]
-    minutes, watch = plan.minutes[acts], plan.minutes[0]
-    work = np.where(acts == 0, 0.0, watch)
-    left, live = left[:, heavy], np.arange(len(left))
-    enough, used = SETTLED * rest, np.zeros((len(left), len(acts)), dtype=bool)
-    for _ in range(len(acts)):
-        gain = left @ mends
-        # A start after work is paid where the work has mended the rig or leaves it open whether it has.
-        cost = rest[live, None] * minutes + watch * (left @ unclear) + work * gain
-        value = np.where(used | (gain <= SMALL), -1.0, gain / np.maximum(cost, SMALL))
-        best = np.argmax(value, axis=1)
-        every = np.arange(len(live))
-        go = (value[every, best] > 0.0) & ((rest[live] > enough[live]) | (first[live] < 0))
-        if not np.any(go):
-            break
-        live, best, left, used, paid = live[go], best[go], left[go], used[go], cost[every, best][go]
-        first[live] = np.where(first[live] < 0, acts[best], first[live])
-        total[live] += paid
-        used[np.arange(len(live)), best] = True
-        rest[live] -= gain[go][np.arange(len(live)), best]
-        left = left * (1.0 - mends.T[best])
-    return total + FALLBACK * np.maximum(rest, 0.0), np.maximum(first, 0)
+def minutes_from(plan: Plan, weights: np.ndarray, known: np.ndarray, barred: np.ndarray) -> np.ndarray:
+    """Expected minutes [min] until proven pumping, times the weight, for beliefs (beliefs, rows).
+
+    The better of two plans: mend by chance over cost at once, or watch a start first. ``known`` (beliefs, rows): rows
+    watched before in just that state; ``barred`` (beliefs, acts).
+    """
+    best, _ = follow(plan.tables, weights, barred)
+    mass = weights.sum(axis=1)
+    new = (weights * ~known).sum(axis=1)
+    worth = np.flatnonzero((mass > RARE) & (new > SMALL_MASS * mass))
+    if len(worth):
+        told = after_watching(plan.tables, plan.watching, weights[worth], known[worth], barred[worth])
+        best[worth] = np.minimum(best[worth], plan.watching.minutes * mass[worth] + told)
+    return best

@@ -12,7 +12,7 @@ import numpy as np
 from simulator.diagnosis.advice import BEFORE_START, CHECK, REMEDY, WATCH, Option
 from simulator.diagnosis.belief import Belief, key_of
 from simulator.diagnosis.cases import HypothesisSet
-from simulator.diagnosis.outlook import CURVES, READ_FROM_NEEDLES, SPAN
+from simulator.diagnosis.outlook import CURVES, READ_FROM_NEEDLES
 from simulator.instruments.checks import CHECKS
 from simulator.rig.remedies import REMEDIES
 from simulator.rig.rig import Rig, Site
@@ -132,11 +132,11 @@ def story_of(attempt: Attempt) -> Story:
     allowed = scenario.allowed_checks
     for timeline in attempt.timelines:
         timeline.extend_to(attempt.yard.shown if timeline is attempt.timeline else 0)
-    proof = attempt.case.proof_time
     return Story(
         log=tuple(attempt.log),
         runs={
-            timeline.number: run_seen(timeline, proof, attempt.case.sound) for timeline in attempt.timelines
+            timeline.number: run_seen(timeline, attempt.case.proof_time_of(timeline), attempt.case.sound)
+            for timeline in attempt.timelines
         },
         sound=(attempt.case.sound_rig, attempt.case.sound_site),
         true=build(scenario),
@@ -195,7 +195,10 @@ def watched(belief: Belief, engine: _Engine, until: float) -> Belief:
     primed = run.primed(until)
     if run.plain:
         last = min(
-            steady, SPAN, run.prime_time - BEFORE_PRIME if primed else math.inf, run.needles.shape[1] - 1.0
+            steady,
+            belief.cases.span,
+            run.prime_time - BEFORE_PRIME if primed else math.inf,
+            run.needles.shape[1] - 1.0,
         )
         times = np.arange(EVERY, last + 1e-9, EVERY)
         if len(times):
@@ -304,7 +307,8 @@ def _done(belief: Belief, event: dict[str, Any], time: float, started: bool) -> 
     else:
         name, place = result["remedy"], result["place"]
         after = belief.update_remedy(name, place, result["finding"])
-        option = Option(REMEDY, name, place, REMEDIES[name].minutes)
+        # what it took: a part that a look had opened already takes less
+        option = Option(REMEDY, name, place, float(result.get("minutes", REMEDIES[name].minutes)))
     minutes = option.minutes
     if name == BEFORE_START and not started:
         minutes, option = 0.0, Option(CHECK, name, place, 0.0)

@@ -79,11 +79,16 @@ def covariance(gauge: int, times: np.ndarray, values: np.ndarray) -> np.ndarray:
 
     Readings of different gauges share nothing but a hypothesis's own pace and size.
     """
+    return shared_covariance(gauge, times) + SCALE**2 * np.outer(values, values)
+
+
+def shared_covariance(gauge: int, times: np.ndarray) -> np.ndarray:
+    """The part of :func:`covariance` [Pa2] that does not depend on what is read, shape (k, k); times [s]."""
     made, spread = GAUGES[CURVES[gauge]], UNCERTAINTY[CURVES[gauge]]
     apart = np.abs(times[:, None] - times[None, :])
     shared = spread.wander**2 * np.exp(-apart / MEMORY) + spread.offset**2
     own = made.tremble**2 + (0.5 * made.graduation()) ** 2 / 12.0
-    return shared + SCALE**2 * np.outer(values, values) + own * np.eye(len(times))
+    return shared + own * np.eye(len(times))
 
 
 def log_likelihoods(needles: np.ndarray, cells: np.ndarray, readings: tuple[Readings, ...]) -> np.ndarray:
@@ -112,7 +117,14 @@ def log_likelihoods(needles: np.ndarray, cells: np.ndarray, readings: tuple[Read
             white = solve_triangular(factor, columns.T, lower=True, check_finite=False)
             white = white.reshape(len(times), count, 3)
             products += np.einsum("thi,thj->hij", white, white)
-    # Two directions of its own for each hypothesis, added by the matrix inversion lemma (Woodbury 1950).
+    return marginal(products)
+
+
+def marginal(products: np.ndarray) -> np.ndarray:
+    """Log likelihood up to a constant (hypotheses,) from products of misfit, pace and slice (hypotheses, 3, 3).
+
+    Pace and slice are directions of each hypothesis's own, added by the matrix inversion lemma (Woodbury 1950).
+    """
     mm, mp, mc = products[:, 0, 0], products[:, 0, 1], products[:, 0, 2]
     pp, pc, cc = 1.0 + products[:, 1, 1], products[:, 1, 2], 1.0 + products[:, 2, 2]
     determinant = pp * cc - pc**2

@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -140,6 +141,13 @@ class Situations:
     start: np.ndarray
     after: dict[tuple[str, str], np.ndarray]
     findings: dict[tuple[str, str], np.ndarray]
+
+    @cached_property
+    def codes(self) -> dict[tuple[str, str], np.ndarray]:
+        """Findings as whole numbers from 0, shape (rows,) for each remedy and place."""
+        return {
+            act: np.unique(found, return_inverse=True)[1].reshape(-1) for act, found in self.findings.items()
+        }
 
 
 def situations(rig: Rig, site: Site, hypotheses: Sequence[Hypothesis]) -> Situations:

@@ -4,7 +4,8 @@ outcomes."""
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Iterable
+from copy import copy
 from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
@@ -17,9 +18,12 @@ from simulator.instruments.gauges import GAUGES, needle, state_of
 from simulator.instruments.vacuum_tests import BLANK_DURATION, CAPPED_DURATION, HOLD_DURATION, HOLD_STEPS
 from simulator.rig.rig import Rig, Site
 from simulator.run import Run, Setup, simulate
-from simulator.run.outcome import pumps_well
+from simulator.run.batch import Case, LightRun, run_batch
+from simulator.run.outcome import proof_limit, pumps_well
 
-SPAN = 120.0  # [s] of run that is kept
+SPAN = 120.0  # [s] of run that is kept at least
+LONGEST_SPAN = 300.0  # [s] where even a sound rig is slow
+WATCH_SLACK = 20.0  # [s] a start is watched beyond the time it should take
 EVERY = 10  # grid points of the run to one kept: 1 Hz
 #: Times of a run [s] at which a look at the running rig is judged.
 LOOK_TIMES = (6.0, 12.0, 20.0, 30.0, 40.0, 55.0, 70.0, 90.0)
@@ -37,7 +41,7 @@ class Outlook:
     """What one rig would show.
 
     ``needles`` [Pa gauge, suction as vacuum], shape (gauges, seconds), without shake; ``prime_time`` [s], nan
-    when it does not prime in ``SPAN``; ``chances`` for each check and place the outcome probabilities [-] at
+    when it does not prime in the time that is kept; ``chances`` for each check and place the outcome probabilities [-] at
     each look time, shape (times, outcomes).
     """
 
@@ -94,79 +98,158 @@ def time_index(check: Check, time: float) -> int:
     return int(np.argmin(gaps)) if min(gaps) < math.inf else 0
 
 
+@dataclass(frozen=True)
+class Trace:
+    """The suction side of a test run, all that is read of one: ``time`` [s] and pressure [Pa abs], shape (n,)."""
+
+    time: np.ndarray
+    atmosphere: float  # [Pa abs]
+    suction_pressure: np.ndarray
+
+    def __getattr__(self, name: str) -> Any:
+        raise AttributeError(name)  # nothing else is kept
+
+
+TESTS: dict[str, dict[str, Any]] = {
+    "blank": {"duration": BLANK_DURATION, "setup": Setup.BLANKED},
+    "hold": {"duration": HOLD_DURATION, "setup": Setup.BLANKED, "controls": HOLD_STEPS},
+    "capped": {"duration": CAPPED_DURATION, "setup": Setup.CAPPED},
+}
+TestKey = tuple[str, Rig]  # kind of test, and the rig less what does not count in it
+
+
+def span_for(sound_prime_time: float) -> float:
+    """Seconds of run to keep where a rig in good order takes a time [s] to prime, nan where it never does.
+
+    Examples
+    --------
+    >>> span_for(36.0), span_for(100.0), span_for(float("nan"))
+    (120.0, 160.0, 120.0)
+    """
+    if not math.isfinite(sound_prime_time):
+        return SPAN
+    return float(min(max(math.ceil(proof_limit(sound_prime_time) + WATCH_SLACK), SPAN), LONGEST_SPAN))
+
+
 class Observer:
     """Makes outlooks of one rig's states beside the same rig in good order.
 
-    Behind the plate the hose does not count: rigs that differ only in the hose share one blanked run.
+    Behind the plate the hose does not count: rigs that differ only in the hose share one blanked run. ``gas_exponent``
+    [-] holds for the states, not for the rig in good order: what its card was worked out for.
     """
 
-    def __init__(self, rig: Rig, site: Site) -> None:
-        self.rig, self.site = rig, site
-        self.sound = simulate(rig, site, duration=SPAN, rtol=RTOL)
-        self._blanks: dict[tuple[str, Rig, Site], Run] = {}
-        self._site = site
-        self.sound_blank = self.blank(rig, site)
-        self.sound_capped = self.capped(rig, site)
+    def __init__(self, rig: Rig, site: Site, gas_exponent: float = 1.0) -> None:
+        self.rig, self.site, self.gas_exponent = rig, site, gas_exponent
+        self._tests: dict[TestKey, Trace] = {}
+        self.sound: Run = simulate(rig, site, duration=LONGEST_SPAN, rtol=RTOL)
+        self.span = span_for(float(self.sound.prime_time))
+        self.sound = simulate(rig, site, duration=self.span, rtol=RTOL)
+        self.sound_tests = {kind: self._simulated((kind, rig), 1.0) for kind in self.kinds()}
 
-    def blank(self, rig: Rig, site: Site) -> Run:
-        """The blanked run of a state."""
-        return self._test("blank", rig, site, duration=BLANK_DURATION, setup=Setup.BLANKED)
+    def kinds(self) -> tuple[str, ...]:
+        """Kinds of tests that can be made on this rig."""
+        return tuple(kind for kind in TESTS if kind != "hold" or self.rig.has_isolating_cock)
 
-    def hold(self, rig: Rig, site: Site) -> Run:
-        """The blanked run of a state with its cock shut and its engine stopped at the end."""
-        return self._test("hold", rig, site, duration=HOLD_DURATION, setup=Setup.BLANKED, controls=HOLD_STEPS)
+    def beside(self, gas_exponent: float) -> Observer:
+        """Another observer beside the same rig in good order, for states whose air has another exponent [-]."""
+        other = copy(self)
+        other.gas_exponent, other._tests = gas_exponent, {}
+        return other
 
-    def capped(self, rig: Rig, site: Site) -> Run:
-        """The run of a state with a cap on its hose."""
-        return self._test("capped", rig, site, duration=CAPPED_DURATION, setup=Setup.CAPPED)
-
-    def _test(self, kind: str, rig: Rig, site: Site, **options: Any) -> Run:
+    def key(self, kind: str, rig: Rig) -> TestKey:
+        """A test of a state: gauges, discharge side and site do not count behind a plate or a cap."""
+        hose = self.rig.suction_hose
         if kind == "capped":
-            hose = replace(rig.suction_hose, strainer=self.rig.suction_hose.strainer)
-        else:
-            hose = self.rig.suction_hose
-        # Gauges, discharge side and site do not count behind a plate or a cap.
-        plain = replace(
+            hose = replace(rig.suction_hose, strainer=hose.strainer)
+        return kind, replace(
             rig, suction_hose=hose, discharge=self.rig.discharge, suction_gauge=self.rig.suction_gauge,
             motive_gauge=self.rig.motive_gauge, pump=self.rig.pump,
         )  # fmt: skip
-        key = (kind, plain, self._site)
-        if key not in self._blanks:
-            self._blanks[key] = simulate(plain, self._site, rtol=RTOL, **options)
-        return self._blanks[key]
 
-    def outlook(self, rig: Rig, site: Site) -> Outlook:
-        """Everything kept of one state of the rig."""
-        sound = (rig, site) == (self.rig, self.site)
-        run = self.sound if sound else simulate(rig, site, duration=SPAN, rtol=RTOL)
-        shown = [needle(run, GAUGES[name], state_of(rig, name), 0, tremble=False)[::EVERY] for name in CURVES]
+    def start(self, rig: Rig, site: Site) -> Case:
+        """The run of a state from a dry start."""
+        return Case(rig, site, {"duration": self.span, "rtol": RTOL, "gas_exponent": self.gas_exponent})
+
+    def run_tests(self, rigs: Iterable[Rig], threads: int) -> None:
+        """Run all tests of some states, on threads, so that looks find them ready."""
+        wanted = dict.fromkeys(self.key(kind, rig) for rig in rigs for kind in self.kinds())
+        keys = [key for key in wanted if key not in self._tests]
+        cases = [self._case(key, self.gas_exponent) for key in keys]
+        for key, run in zip(
+            keys, run_batch(cases, channels=("suction_pressure",), threads=threads), strict=True
+        ):
+            self._tests[key] = self._trace(run)
+
+    def test(self, kind: str, rig: Rig) -> Trace:
+        """A test run of a state: blank, hold or capped."""
+        key = self.key(kind, rig)
+        if key not in self._tests:
+            self._tests[key] = self._simulated(key, self.gas_exponent)
+        return self._tests[key]
+
+    def _case(self, key: TestKey, gas_exponent: float) -> Case:
+        return Case(key[1], self.site, {**TESTS[key[0]], "rtol": RTOL, "gas_exponent": gas_exponent})
+
+    def _simulated(self, key: TestKey, gas_exponent: float) -> Trace:
+        case = self._case(key, gas_exponent)
+        return self._trace(simulate(case.rig, case.site, **case.options))
+
+    def _trace(self, run: Run | LightRun) -> Trace:
+        return Trace(run.time, self.sound.atmosphere, np.asarray(run.suction_pressure))
+
+    def run_of(self, rig: Rig, site: Site) -> Run:
+        """The run of a state from a dry start."""
+        if (rig, site, self.gas_exponent) == (self.rig, self.site, 1.0):
+            return self.sound
+        case = self.start(rig, site)
+        return simulate(case.rig, case.site, **case.options)
+
+    def outlook(self, rig: Rig, site: Site, run: Run | None = None) -> Outlook:
+        """Everything kept of one state of the rig; ``run`` is its run from a dry start where it is there already."""
+        run = self.run_of(rig, site) if run is None else run
         chances = {
-            (name, place): self._chances(CHECKS[name], place, rig, site, run)
+            (name, place): self.chances(CHECKS[name], place, rig, site, run)
             for name, place in check_keys(rig)
         }
-        outcome = run.outcome.code
-        if outcome == "primed" and not pumps_well(run, self.sound, SPAN):
-            outcome = "pumps_badly"
-        return Outlook(np.array(shown), float(run.prime_time), outcome, chances)
+        return Outlook(self.needles(rig, run), float(run.prime_time), self.outcome(run), chances)
 
-    def _chances(self, check: Check, place: str, rig: Rig, site: Site, run: Run) -> np.ndarray:
-        blank: Callable[[], Run] = partial(self.blank, rig, site)
+    def needles(self, rig: Rig, run: Run) -> np.ndarray:
+        """What a patient eye reads of a run [Pa], shape (gauges, seconds)."""
+        return np.array(
+            [needle(run, GAUGES[name], state_of(rig, name), 0, tremble=False)[::EVERY] for name in CURVES]
+        )
+
+    def outcome(self, run: Run) -> str:
+        """How a run ended, beside the rig in good order."""
+        well = run.outcome.code != "primed" or pumps_well(run, self.sound, self.span)
+        return run.outcome.code if well else "pumps_badly"
+
+    def chances(
+        self,
+        check: Check,
+        place: str,
+        rig: Rig,
+        site: Site,
+        run: Run,
+        times: tuple[float, ...] | None = None,
+    ) -> np.ndarray:
+        """Outcome probabilities [-] of a check at some times [s], by default its look times, (times, outcomes)."""
         out = []
-        for time in look_times(check):
+        for time in look_times(check) if times is None else times:
             stopped = math.isnan(time)
             look = Look(
                 rig=rig,
                 site=site,
                 run=run,
-                time=SPAN if stopped else time,
+                time=self.span if stopped else time,
                 running=not stopped,
                 place=place or check.place,
                 sound_run=self.sound,
-                blank_run=blank,
-                sound_blank_run=lambda: self.sound_blank,
-                capped_run=partial(self.capped, rig, site),
-                sound_capped_run=lambda: self.sound_capped,
-                hold_run=partial(self.hold, rig, site),
+                blank_run=partial(self.test, "blank", rig),
+                sound_blank_run=lambda: self.sound_tests["blank"],
+                capped_run=partial(self.test, "capped", rig),
+                sound_capped_run=lambda: self.sound_tests["capped"],
+                hold_run=partial(self.test, "hold", rig),
                 card_rig=self.rig,
                 card_site=self.site,
             )

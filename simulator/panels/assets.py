@@ -8,7 +8,7 @@ from pathlib import Path
 SCREEN = Path(__file__).parent / "screen"
 
 #: What comes first: helpers and drawings, then the screen that uses them.
-ORDER = ("palette", "dials", "trend", "picture", "exercise")
+ORDER = ("base", "palette", "dials", "trend", "picture", "exercise")
 
 
 def screen_files(suffix: str) -> list[Path]:

@@ -8,7 +8,7 @@ from pathlib import Path
 SCREEN = Path(__file__).parent / "screen"
 #: Drawings a lesson shares with the exercise screen, then its own; each name is a file or the start of some.
 SCRIPTS = ("palette.js", "dials.js", "picture_*.js", "trend_scale.js", "exercise_nodes.js", "lesson_*.js")
-STYLES = ("picture.css", "lesson*.css")
+STYLES = ("base.css", "picture.css", "lesson*.css")
 
 
 def lesson_files(patterns: tuple[str, ...]) -> list[Path]:

@@ -35,9 +35,10 @@ class LessonPart(anywidget.AnyWidget):
     _css = lesson_assets.lesson_style()
 
     content = traitlets.Dict().tag(sync=True)
+    glossary = traitlets.Dict().tag(sync=True)  # words of the trade that the page links
 
     def __init__(self, name: str, build: Builder, act: Actor) -> None:
-        super().__init__()
+        super().__init__(glossary=entry("glossary"))
         self.name, self._build, self._perform = name, build, act
         self.on_msg(self._receive)
         self.refresh()

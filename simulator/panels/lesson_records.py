@@ -18,6 +18,9 @@ def lesson_state(desk: Desk, number: str) -> tuple[str, str]:
     """State of a lesson (open, begun, done, weak, due) and the words for it."""
     if number == "09":
         return _practice_state(desk)
+    if number == "field":  # nothing to be done or learned there: it waits beside the pump
+        sheets = desk.rows(number)
+        return "open", text(f"lessons.states.field_{'begun' if sheets and sheets[-1].events else 'open'}")
     rows = [row for row in desk.rows(number) if row.mode == MODE]
     marked = [(row, desk.total(row.attempt_id)) for row in rows if row.finished]
     done = [(row, total) for row, total in marked if total is not None]

@@ -20,6 +20,9 @@ STRICT = ConfigDict(
     use_attribute_docstrings=True,
 )
 
+COMES_LATER = "primes_then_loses"  # the family of faults that come while the rig runs
+LATEST = 1800.0  # [s] of a run after which nobody would wait for more
+
 
 def in_range_of(kind: type, key: str, **more: Any) -> Any:
     """A pydantic field with the legal range of the record's field that ``key`` stands for, in the key's unit.
@@ -90,6 +93,18 @@ class FaultChoice(BaseModel):
             return 0.0
         return min(max(size.from_file(getattr(self, size.key)), size.low), size.high)
 
+    @property
+    def times(self) -> tuple[float, float] | None:
+        """When it comes and when it is there in full, as run times [s]; None for the fault's own.
+
+        Examples
+        --------
+        >>> choose_fault("strainer_clogs", 0.98).times is None
+        True
+        """
+        start, end = getattr(self, "start_s", None), getattr(self, "end_s", None)
+        return None if start is None or end is None else (start, end)
+
 
 def _model(item: Fault) -> type[FaultChoice]:
     """The model of one fault: its id, its size in the unit of the file, and its place."""
@@ -100,6 +115,9 @@ def _model(item: Fault) -> type[FaultChoice]:
     sized: dict[str, Any] = {}
     if size is not None:
         sized[size.key] = (float, Field(ge=size.in_file(size.low), le=size.in_file(size.high)))
+    if item.family == COMES_LATER:
+        time = Annotated[float, Field(ge=0.0, le=LATEST)] | None
+        sized |= {"start_s": (time, None), "end_s": (time, None)}
     return create_model(
         "".join(word.title() for word in item.id.split("_")),
         __base__=FaultChoice,

@@ -14,7 +14,7 @@ from pydantic import ValidationError
 
 from simulator.errors import InputError
 from simulator.rig.plain_yaml import Document, read_bytes, read_file
-from simulator.scenario.model import FORMAT, VERSION, Scenario, fits
+from simulator.scenario.model import FORMAT, OLDEST, VERSION, Scenario, fits
 from simulator.scenario.sentences import sentence
 
 ENDING = ".scenario.yaml"
@@ -92,7 +92,7 @@ def _scenario(document: Document) -> Scenario:
             f"version {VERSION}, or a newer release of this program",
         )
     try:
-        scenario = Scenario.model_validate(data)
+        scenario = Scenario.model_validate(_brought_up(data))
     except ValidationError as error:
         raise sentence(error, document) from error
     misfit = fits(scenario)
@@ -100,6 +100,13 @@ def _scenario(document: Document) -> Scenario:
         location, problem = misfit
         raise InputError(problem.what, document.where(location), problem.legal)
     return scenario
+
+
+def _brought_up(data: dict[str, Any]) -> dict[str, Any]:
+    """The data of an older version as this version has them. Version 2 only adds keys that may be left out."""
+    version = data["version"]
+    old = isinstance(version, int) and OLDEST <= version < VERSION
+    return {**data, "version": VERSION} if old else data
 
 
 def scenario_text(scenario: Scenario) -> str:

@@ -11,16 +11,18 @@ from pydantic import BaseModel, Field
 
 from simulator.errors import InputError
 from simulator.rig.faults import FAULTS
-from simulator.rig.parts import SuctionHose
+from simulator.rig.parts import DischargeLine, SuctionHose
 from simulator.rig.presets import load_rig
 from simulator.rig.rig import Rig, Site, hose_profile
 from simulator.scenario.choices import STRICT, AnyFault, FaultChoice, SiteChoice, in_range_of
 
 FORMAT = "callout-scenario"
-VERSION = 1
+VERSION = 2
+OLDEST = 1  # the oldest version that is still read
 MOST_FAULTS = 2
 _ONE_LINE = r"^[^\u0000-\u001f\u007f-\u009f\u2028\u2029]*$"
 _LINES = r"^[^\u0000-\u0009\u000b-\u001f\u007f-\u009f\u2028\u2029]*$"
+_LEFT_OUT = ("level", "cause", "hose_length_m", "discharge_length_m", "discharge_rise_m")  # where not set
 CheckId = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]{0,39}$")]
 
 
@@ -31,7 +33,7 @@ class Scenario(BaseModel):
 
     format: Literal["callout-scenario"] = "callout-scenario"
     """What kind of file this is."""
-    version: Literal[1] = 1
+    version: Literal[2] = 2
     """Version of the format."""
     title: Annotated[str, Field(min_length=1, max_length=80, pattern=_ONE_LINE)]
     """One line for lists; must not tell the answer."""
@@ -39,10 +41,18 @@ class Scenario(BaseModel):
     """The call from the field as the trainee reads it; must not tell the answer."""
     language: Annotated[str, Field(pattern=r"^[a-z]{2}$")] = "en"
     """Language of title and brief."""
+    level: Annotated[int, Field(ge=1, le=5)] | None = None
+    """How hard it is, from 1 to 5; left out where nobody has measured it."""
+    cause: Literal["", "wear", "dirt", "weather", "site", "own_mistake"] = ""
+    """How it came about; an own mistake is something that people left undone or set wrong."""
     rig: Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]{0,39}$")] = "osier"
     """Name of the rig."""
     hose_length_m: Annotated[float, in_range_of(SuctionHose, "length_m")] | None = None
     """Length of the suction hose; the rig's own where it is left out."""
+    discharge_length_m: Annotated[float, in_range_of(DischargeLine, "length_m")] | None = None
+    """Length of the discharge line; the rig's own where it is left out."""
+    discharge_rise_m: Annotated[float, in_range_of(DischargeLine, "rise_m")] | None = None
+    """Height of its outlet above the pump; the rig's own where it is left out."""
     site: SiteChoice
     """Where the rig stands."""
     faults: Annotated[tuple[AnyFault, ...], Field(strict=False, max_length=MOST_FAULTS)] = ()
@@ -79,11 +89,13 @@ class Scenario(BaseModel):
         3.0
         """
         data = self.model_dump(mode="json")
-        if data["hose_length_m"] is None:
-            del data["hose_length_m"]
+        for key in _LEFT_OUT:
+            if data[key] in (None, ""):
+                del data[key]
         for choice in data["faults"]:
-            if not choice["place"]:
-                del choice["place"]
+            for key in ("place", "start_s", "end_s"):
+                if choice.get(key) in (None, ""):
+                    choice.pop(key, None)
         return data
 
 
@@ -113,6 +125,10 @@ def sound_rig(scenario: Scenario) -> tuple[Rig, Site]:
             liner=replace(hose.liner, position=round(hose.liner.position * share, 6)),
         )
         rig = replace(rig, suction_hose=hose)
+    line = {"length": scenario.discharge_length_m, "rise": scenario.discharge_rise_m}
+    changed = {name: value for name, value in line.items() if value is not None}
+    if changed:
+        rig = replace(rig, discharge=replace(rig.discharge, **changed))  # type: ignore[arg-type]
     return rig, scenario.site.site()
 
 
@@ -151,7 +167,13 @@ def apply_choice(choice: FaultChoice, rig: Rig, site: Site) -> tuple[Rig, Site]:
     >>> apply_choice(choose_fault("belt_loose", 1.0), load_rig(), standard_site())[0].compressor.belt_slip
     1.0
     """
-    return FAULTS[choice.fault].apply(rig, site, choice.size, choice.place)
+    altered, place = FAULTS[choice.fault].apply(rig, site, choice.size, choice.place)
+    if choice.times is None:
+        return altered, place
+    start, end = choice.times
+    kept = len(rig.ramps)
+    moved = tuple(replace(ramp, start_time=start, end_time=end) for ramp in altered.ramps[kept:])
+    return replace(altered, ramps=(*altered.ramps[:kept], *moved)), place
 
 
 def scenario_hash(scenario: Scenario) -> str:
@@ -164,8 +186,9 @@ def scenario_hash(scenario: Scenario) -> str:
     (64, True)
     """
     data = scenario.content()
-    for words in ("title", "brief", "language"):
-        del data[words]
+    for words in ("title", "brief", "language", "level", "cause"):
+        data.pop(words, None)
+    data["version"] = OLDEST  # the same call-out in a newer format is the same call-out
     del data["site"]["name"]
     if isinstance(data["allowed_checks"], list):
         data["allowed_checks"] = sorted(set(data["allowed_checks"]))
@@ -210,8 +233,22 @@ def fits(scenario: Scenario) -> tuple[tuple[str | int, ...], InputError] | None:
                 "the same fault stands twice", "", "each fault once"
             )
         seen.add((choice.fault, choice.place))
+        wrong = _wrong_times(choice)
+        if wrong:
+            return ("faults", index, wrong[0]), wrong[1]
         try:
             rig, site = apply_choice(choice, rig, site)
         except InputError as error:
             return ("faults", index, "place"), error
+    return None
+
+
+def _wrong_times(choice: FaultChoice) -> tuple[str, InputError] | None:
+    """The key and what is wrong with the times of a fault that comes while the rig runs; None where nothing is."""
+    start, end = getattr(choice, "start_s", None), getattr(choice, "end_s", None)
+    if (start is None) != (end is None):
+        given, lacking = ("start_s", "end_s") if end is None else ("end_s", "start_s")
+        return given, InputError(f"{given} stands without {lacking}", "", "both, or none of them")
+    if start is not None and end is not None and end <= start:
+        return "end_s", InputError(f"it ends at {end:g} s, before it starts", "", f"more than {start:g} s")
     return None

@@ -13,7 +13,7 @@ from simulator.errors import InputError
 from simulator.rig.files import FILE_UNITS
 from simulator.rig.plain_yaml import Document, Location
 from simulator.scenario.choices import FAULT_MODELS, SiteChoice
-from simulator.scenario.model import Scenario
+from simulator.scenario.model import OLDEST, VERSION, Scenario
 
 _UNIT_NAMES = {
     "l_s": "L/s",
@@ -24,6 +24,7 @@ _UNIT_NAMES = {
     "m": "m",
     "mm": "mm",
     "mm2": "mm2",
+    "s": "s",
 }
 _NUMBERS = ("float_type", "float_parsing", "int_type", "int_parsing", "int_from_float", "finite_number")
 _BOUNDS = ("greater_than_equal", "less_than_equal", "greater_than", "less_than")
@@ -152,12 +153,17 @@ def _legal(key: str, info: FieldInfo | None) -> str:
         return _WORDS[key]
     low, high = _bounds(info)
     if low is not None and high is not None:
-        whole = "a whole number, " if info.annotation is int else ""
+        whole = "a whole number, " if _is_whole(info) else ""
         return f"{whole}{low:.10g} to {high:.10g} {_UNIT_NAMES.get(_ending(key), '')}".rstrip()
     choices = [c for c in typing.get_args(info.annotation) if isinstance(c, (str, int))]
     if choices:
         return " or ".join(str(c) for c in choices if c != "") or "leave it out"
     return "true or false" if info.annotation is bool else "words" if info.annotation is str else ""
+
+
+def _is_whole(info: FieldInfo) -> bool:
+    members = typing.get_args(info.annotation)  # of an optional figure
+    return info.annotation is int or any(typing.get_args(member)[:1] == (int,) for member in members)
 
 
 def _bounds(info: FieldInfo) -> tuple[float | None, float | None]:
@@ -184,5 +190,5 @@ _WORDS = {
     "faults": "a list of at most 2 faults",
     "allowed_checks": "all, or a list of names of checks",
     "site": "a group with lift_m and what else differs",
-    "version": "1",
+    "version": f"{OLDEST} to {VERSION}",
 }

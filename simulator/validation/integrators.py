@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import replace
 from typing import Any
@@ -151,8 +152,7 @@ def books() -> Section:
     for name in rig_names():
         rig, site = load_rig(name), standard_site()
         for fault in FAULTS.values():
-            for size in fault.sizes:
-                place = fault.places(rig, site)[-1]
+            for size, place in itertools.product(fault.sizes, fault.places(rig, site)[-1:]):
                 cases.append(Case(*fault.apply(rig, site, size, place), {"duration": 120.0}))
     lowest = math.inf
     for run in run_batch(cases):

@@ -44,6 +44,7 @@ TWINS = {
     "flange_leaks": {"flange_leaks", "flange_works_loose"},
     "flange_works_loose": {"flange_leaks", "flange_works_loose"},
 }
+LIFTS = (3.0, 4.5, 6.0, 7.0, 7.5, 7.8)  # [m]
 #: Work at another part that mends it too.
 ALSO_MENDS = {("joint_ring", "replace_hose")}
 
@@ -95,13 +96,21 @@ def test_looks_in_a_row_prove_each_fault(rig: str, name: str, request: pytest.Fi
 
 @pytest.mark.parametrize(("rig", "name"), [*HOME, *OTHER_RIGS])
 def test_the_right_work_makes_the_restart_prime_in_time(rig: str, name: str) -> None:
-    sound = run_of(load_rig(rig), standard_site(rig))
+    card, item = load_rig(rig), FAULTS[name]
     if name == "sound":
+        sound = run_of(card, standard_site(rig))
         assert proves(sound, sound)
         return
-    broken, site = altered(rig, name)
-    place = middle_place(FAULTS[name], load_rig(rig), standard_site(rig))
-    stays_bad = not proves(run_of(broken, site), sound)
+    for lift in LIFTS:  # some faults trouble nobody at a small lift
+        here = replace(standard_site(rig), lift=lift)
+        place = middle_place(item, card, here)
+        assert place is not None
+        broken, site = item.apply(card, here, item.sizes[len(item.sizes) // 2], place)
+        sound = run_of(card, here, duration=300.0)
+        stays_bad = not proves(run_of(broken, site, duration=300.0), sound)
+        if stays_bad or item.family == "instrument":
+            break
+    assert stays_bad or item.family == "instrument"
     mended = []
     for work in REMEDIES.values():
         for where in work.places(broken):
@@ -110,9 +119,11 @@ def test_the_right_work_makes_the_restart_prime_in_time(rig: str, name: str) -> 
             if after == (broken, site):
                 continue
             if right:
-                mended.append(proves(run_of(*after), sound))
+                mended.append(proves(run_of(*after, duration=300.0), sound))
             elif stays_bad:
-                assert not proves(run_of(*after), sound) or (name, work.id) in ALSO_MENDS, work.id
+                assert not proves(run_of(*after, duration=300.0), sound) or (name, work.id) in ALSO_MENDS, (
+                    work.id
+                )
     assert any(mended)
 
 

@@ -107,6 +107,7 @@ function lessonQuestionWords(view, block, section) {
     node("h3", { key: "text", class: "lesson-question" }, lessonInline(block.text)),
     ...(block.note ? [node("p", { key: "note", class: "lesson-soft" }, lessonInline(block.note))] : []),
     block.options ? lessonOptions(view, block) : lessonNumber(view, block, section),
+    lessonHint(view, block),
     lessonVerdict(view, block),
   ];
 }

@@ -88,6 +88,37 @@ function lessonPicture(view, block, section) {
   patchChildren(words, block.caption ? node("p", { class: "lesson-soft" }, block.caption) : null);
 }
 
+/** One of several steps in words, with the way back and on under it; `go(index)` moves to another. */
+function lessonStepped(view, item, index, count, go) {
+  const way = (label, to, primary) =>
+    node(
+      "button",
+      {
+        key: label,
+        type: "button",
+        class: primary ? "lesson-primary" : "lesson-secondary",
+        "aria-disabled": to < 0 || to >= count ? "true" : false,
+        on: { click: () => to >= 0 && to < count && go(to) },
+      },
+      label
+    );
+  return [
+    node(
+      "div",
+      { key: "idea", class: "lesson-idea", "aria-live": "polite" },
+      node("p", { key: "step", class: "lesson-step" }, view.word("step", { n: index + 1, total: count })),
+      node("h3", { key: "title" }, item.title),
+      lessonParagraphs(item.paragraphs)
+    ),
+    node(
+      "div",
+      { key: "row", class: "lesson-row" },
+      way(view.word("back"), index - 1, false),
+      way(view.word("next"), index + 1, index + 1 < count)
+    ),
+  ];
+}
+
 /** Ideas one at a time, each with the rig at the moment that shows it. */
 function lessonIdeas(view, block, section) {
   const { figure, words } = lessonPlaces(section, "figure", "words");
@@ -102,29 +133,7 @@ function lessonIdeas(view, block, section) {
     const index = section.lessonIndex;
     const item = block.items[index];
     lessonPictures(section, figure, { ...block, rig: item.rig }, view, item.frame);
-    const step = (label, to, primary) =>
-      node(
-        "button",
-        {
-          key: label,
-          type: "button",
-          class: primary ? "lesson-primary" : "lesson-secondary",
-          "aria-disabled": to < 0 || to >= count ? "true" : false,
-          on: { click: () => to >= 0 && to < count && go(to) },
-        },
-        label
-      );
-    patchChildren(
-      words,
-      node(
-        "div",
-        { key: "idea", class: "lesson-idea", "aria-live": "polite" },
-        node("p", { key: "step", class: "lesson-step" }, view.word("step", { n: index + 1, total: count })),
-        node("h3", { key: "title" }, item.title),
-        lessonParagraphs(item.paragraphs)
-      ),
-      node("div", { key: "row", class: "lesson-row" }, step(view.word("back"), index - 1, false), step(view.word("next"), index + 1, index + 1 < count))
-    );
+    patchChildren(words, lessonStepped(view, item, index, count, go));
   };
   show();
 }
@@ -156,33 +165,7 @@ function lessonTour(view, block, section) {
   const show = () => {
     const index = section.lessonIndex;
     const item = block.steps[index];
-    const step = (label, to, primary) =>
-      node(
-        "button",
-        {
-          key: label,
-          type: "button",
-          class: primary ? "lesson-primary" : "lesson-secondary",
-          "aria-disabled": to < 0 || to >= count ? "true" : false,
-          on: { click: () => to >= 0 && to < count && go(to) },
-        },
-        label
-      );
-    patchChildren(
-      section,
-      node(
-        "div",
-        { class: "lesson-tour" },
-        node(
-          "div",
-          { key: "idea", class: "lesson-idea", "aria-live": "polite" },
-          node("p", { key: "step", class: "lesson-step" }, view.word("step", { n: index + 1, total: count })),
-          node("h3", { key: "title" }, item.title),
-          lessonParagraphs(item.paragraphs)
-        ),
-        node("div", { key: "row", class: "lesson-row" }, step(view.word("back"), index - 1, false), step(view.word("next"), index + 1, index + 1 < count))
-      )
-    );
+    patchChildren(section, node("div", { class: "lesson-tour" }, lessonStepped(view, item, index, count, go)));
   };
   show();
   // The screen below may come a moment later than this part.

@@ -1,0 +1,316 @@
+"""Readings taken beside a real pump, held against all that could be wrong: suspects, or an honest "does not fit"."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from simulator.diagnosis.advice import Option, next_best, options
+from simulator.diagnosis.belief import Belief
+from simulator.diagnosis.cases import HypothesisSet, Progress, hypothesis_set
+from simulator.diagnosis.field_fit import Item, finding_item, needle_items, start_item, surprise
+from simulator.diagnosis.gauge_likelihood import PRIME_DOUBT
+from simulator.diagnosis.outlook import SPAN, check_keys
+from simulator.errors import InputError
+from simulator.instruments.checks import CHECKS
+from simulator.physics.atmosphere import pressure_at_altitude
+from simulator.rig.rig import Rig, Site
+
+LAST = SPAN - 1.0  # [s] after the start up to which needles can be judged
+MOST_MOTIVE = 16e5  # [Pa] gauge, above which no such air line is run
+GAUGE_SLACK = 3e3  # [Pa] by which a sound gauge may show more than can be
+ENDS = ("primed", "pumps_badly", "lost_prime")
+AFTER_PRIME = 2.0  # [s] before the prime from which needles jump too much to be judged
+REACH = 1.06  # hose length over the height it climbs, at least
+SPEAKS = 0.25  # natural logarithm of how much likelier an item must be under a suspect than on average
+BAND = 2.0  # standard deviations of the expected time to prime to either side
+NAMED = 0.02  # [-] chance from which a suspect is worth a line
+MOST_NAMED = 5
+
+
+@dataclass(frozen=True)
+class Needle:
+    """The gauges read at a time [s] after a dry start at full speed; vacuum and motive air [Pa gauge], nan: not read."""
+
+    time: float
+    vacuum: float = math.nan
+    motive: float = math.nan
+
+
+@dataclass(frozen=True)
+class Finding:
+    """What a check showed, at a time [s] after the start; nan: with the engine stopped."""
+
+    check: str
+    outcome: str
+    place: str = ""
+    time: float = math.nan
+
+
+@dataclass(frozen=True)
+class Watch:
+    """How long a start was watched [s], when the pump took its prime [s] (None: it did not) and how it went on."""
+
+    watched: float
+    primed_at: float | None = None
+    end: str = ""
+
+
+@dataclass(frozen=True)
+class FieldSheet:
+    """One sheet: the rig and its site in good order, and what was read, seen and found there."""
+
+    rig: Rig
+    site: Site
+    needles: tuple[Needle, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    watch: Watch | None = None
+
+    @property
+    def is_empty(self) -> bool:
+        """Whether nothing at all was read or seen."""
+        return not (self.needles or self.findings or self.watch)
+
+
+@dataclass(frozen=True)
+class Suspect:
+    """A fault with its likeliest place and its probability [-]; which items of the sheet speak for it and against it."""
+
+    fault: str
+    place: str
+    chance: float
+    speaks_for: tuple[Item, ...]
+    speaks_against: tuple[Item, ...]
+
+
+@dataclass(frozen=True)
+class FieldReport:
+    """What a sheet comes to.
+
+    ``fits``: some single fault could give all of it; ``clashes``: where it does not, the items whose removal mends
+    it, the most likely slip first. ``expected`` [s]: time to prime of the rig in good order, and its band.
+    """
+
+    fits: bool
+    suspects: tuple[Suspect, ...]
+    clashes: tuple[Item, ...]
+    next: Option
+    reason: str
+    expected: tuple[float, float, float]
+    oddness: float
+    proved: bool
+    left_out: int  # needles read after the prime
+
+
+def check_sheet(sheet: FieldSheet) -> None:
+    """Say what cannot be, before anything is worked out.
+
+    Raises
+    ------
+    InputError : a reading is outside of what its gauge, the air outside or the first two minutes allow.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> check_sheet(FieldSheet(load_rig("osier"), standard_site(), (Needle(30.0, 140e3),)))
+    Traceback (most recent call last):
+    simulator.errors.InputError: vacuum at 30 s: 140 kPa is more than the air outside can give. Legal: at most 101 kPa.
+    """
+    air = float(pressure_at_altitude(sheet.site.altitude))
+    for needle in sheet.needles:
+        if not 0.0 <= needle.time <= LAST:
+            raise InputError(f"{needle.time:g} s is too late to judge", "needles", f"0 to {LAST:g} s")
+        if needle.vacuum > air + GAUGE_SLACK:
+            shown = f"{needle.vacuum / 1e3:.0f} kPa is more than the air outside can give"
+            raise InputError(shown, f"vacuum at {needle.time:g} s", f"at most {air / 1e3:.0f} kPa")
+        if not math.isnan(needle.motive) and not 0.0 <= needle.motive <= MOST_MOTIVE:
+            shown = f"{needle.motive / 1e5:.1f} bar"
+            raise InputError(shown, f"motive air at {needle.time:g} s", f"0 to {MOST_MOTIVE / 1e5:g} bar")
+    known = set(check_keys(sheet.rig))
+    for finding in sheet.findings:
+        if (finding.check, finding.place) not in known:
+            raise InputError(
+                f"{finding.check!r} cannot be made on this rig", "findings", "a check of this rig"
+            )
+        if finding.outcome not in CHECKS[finding.check].outcomes:
+            legal = ", ".join(CHECKS[finding.check].outcomes)
+            raise InputError(f"{finding.outcome!r} is no outcome of it", finding.check, legal)
+    if sheet.watch is not None:
+        _check_watch(sheet.watch)
+
+
+def _check_watch(watch: Watch) -> None:
+    if not watch.watched > 0.0:
+        raise InputError(f"the start was watched for {watch.watched:g} s", "watch", "more than 0 s")
+    if watch.primed_at is not None and not 0.0 < watch.primed_at <= watch.watched:
+        legal = f"more than 0, up to the {watch.watched:g} s that it was watched"
+        raise InputError(f"it pumped after {watch.primed_at:g} s", "watch", legal)
+    if watch.end and watch.end not in ENDS:
+        raise InputError(f"it went on {watch.end!r}", "watch", ", ".join(ENDS))
+
+
+def usable(sheet: FieldSheet) -> tuple[Needle, ...]:
+    """The needles that can be judged, in order of time: those read before the pump took its prime.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> needles = (Needle(50.0, 60e3), Needle(20.0, 20e3))
+    >>> sheet = FieldSheet(load_rig("osier"), standard_site(), needles, watch=Watch(60.0, 40.0))
+    >>> [needle.time for needle in usable(sheet)]
+    [20.0]
+    """
+    primed = sheet.watch.primed_at if sheet.watch is not None else None
+    end = math.inf if primed is None else primed - AFTER_PRIME
+    return tuple(sorted((n for n in sheet.needles if n.time < end), key=lambda n: n.time))
+
+
+def items_of(sheet: FieldSheet, cases: HypothesisSet) -> tuple[Item, ...]:
+    """Everything on the sheet, each with how odd it would be under every hypothesis."""
+    needles = usable(sheet)
+    found = [finding_item(cases, f.check, f.outcome, f.place, f.time) for f in sheet.findings]
+    out = [*needle_items(cases, [(n.time, n.vacuum, n.motive) for n in needles]), *found]
+    if sheet.watch is not None:
+        watch = sheet.watch
+        out.append(start_item(cases, watch.watched, watch.primed_at, watch.end))
+    return tuple(out)
+
+
+def belief_of(sheet: FieldSheet, cases: HypothesisSet) -> Belief:
+    """What the sheet makes of every hypothesis."""
+    belief = Belief(cases)
+    needles = usable(sheet)
+    if needles:
+        values = np.array([[n.vacuum for n in needles], [n.motive for n in needles]])
+        belief = belief.update_gauges(1, np.array([n.time for n in needles]), values)
+    for finding in sheet.findings:
+        belief = belief.update_check(finding.check, finding.outcome, finding.place, finding.time)
+    if sheet.watch is not None:
+        watch = sheet.watch
+        proof = watch.primed_at is not None and watch.end in ("", "primed")
+        proof = proof and watch.primed_at is not None and watch.primed_at <= cases.proof_time
+        belief = belief.update_restart(1, watch.watched, watch.primed_at, proof=proof, end=watch.end)
+    return belief
+
+
+def judge_sheet(sheet: FieldSheet, *, progress: Progress | None = None) -> FieldReport:
+    """Suspects in order with what speaks for and against them, the next cheapest thing to do; or what does not fit.
+
+    Parameters
+    ----------
+    sheet : readings in SI units, of a start from dry at full speed.
+    progress : called with (done, total) while the rig's cases are worked out.
+
+    Raises
+    ------
+    InputError : there is nothing on the sheet, or something that cannot be.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> needles = (Needle(20.0, 0.0, 0.0), Needle(60.0, 0.0, 0.0))
+    >>> report = judge_sheet(FieldSheet(load_rig("osier"), standard_site(), needles))
+    >>> report.fits, report.suspects[0].fault
+    (True, 'belt_loose')
+    """
+    check_sheet(sheet)
+    if sheet.is_empty:
+        raise InputError("there is nothing on the sheet yet", "sheet", "a gauge reading or something seen")
+    cases = hypothesis_set(sheet.rig, sheet.site, progress=progress)
+    items = items_of(sheet, cases)
+    odd = surprise(items)
+    belief = belief_of(sheet, cases)
+    fits = odd <= 1.0
+    made = {(finding.check, finding.place) for finding in sheet.findings}
+    done = [o for o in options(cases) if not (o.kind == "check" and (o.id, o.place) in made)]
+    advice = next_best(belief, done)
+    prime = float(cases.prime_times[0])
+    width = math.exp(BAND * PRIME_DOUBT)
+    return FieldReport(
+        fits=fits,
+        suspects=suspects(belief, items),
+        clashes=() if fits else clashes(sheet, cases, items),
+        next=advice.option,
+        reason=advice.reason,
+        expected=(prime, prime / width, prime * width),
+        oddness=odd,
+        proved=belief.proved,
+        left_out=len(sheet.needles) - len(usable(sheet)),
+    )
+
+
+def suspects(belief: Belief, items: tuple[Item, ...]) -> tuple[Suspect, ...]:
+    """The likeliest faults, each with the items that speak most for it and against it."""
+    cases, weights = belief.cases, belief.weights
+    out = []
+    for number, (fault, place, chance) in enumerate(belief.top(MOST_NAMED)):
+        if number and chance < NAMED:
+            break
+        own = cases.fault_index == cases.faults.index(fault)
+        mine = weights * own if weights[own].sum() > 0.0 else cases.weights * own
+        leaning = [(item.leaning(mine / mine.sum(), cases.weights), item) for item in items]
+        ordered = sorted(leaning, key=lambda pair: -pair[0])
+        good = tuple(item for lean, item in ordered if lean > SPEAKS)[:2]
+        bad = tuple(item for lean, item in reversed(ordered) if lean < -SPEAKS)[:2]
+        out.append(Suspect(fault, place, chance, good, bad))
+    return tuple(out)
+
+
+def clashes(sheet: FieldSheet, cases: HypothesisSet, items: tuple[Item, ...]) -> tuple[Item, ...]:
+    """The readings whose removal, one at a time, lets the rest fit; the one that mends most comes first."""
+    found: list[tuple[float, Item]] = []
+    needles = usable(sheet)
+    for item in items:
+        if item.kind in ("suction", "motive"):
+            continue
+        rest = tuple(other for other in items if other is not item)
+        found.append((surprise(rest), item))
+    others = tuple(item for item in items if item.kind not in ("suction", "motive"))
+    read = [(n.time, n.vacuum, n.motive) for n in needles]
+    for row in range(len(needles)):
+        for which, kind in ((1, "suction"), (2, "motive")):
+            if math.isnan(read[row][which]):
+                continue
+            changed = [
+                tuple(math.nan if (i, j) == (row, which) else v for j, v in enumerate(r))
+                for i, r in enumerate(read)
+            ]
+            rest = (*needle_items(cases, changed), *others)  # type: ignore[arg-type]
+            found.append(
+                (
+                    surprise(rest),
+                    Item(kind, np.zeros(0), np.zeros(0), time=read[row][0], value=read[row][which]),
+                )
+            )
+    mended = sorted((pair for pair in found if pair[0] <= 1.0), key=lambda pair: pair[0])
+    return tuple(item for _, item in mended[:3])
+
+
+def with_card(
+    rig: Rig, site: Site, *, hose: float, lift: float, altitude: float, water: float
+) -> tuple[Rig, Site]:
+    """A rig with a hose of one's own [m] at a lift [m], altitude [m] and water temperature [K].
+
+    Raises
+    ------
+    InputError : a figure is out of range, or the hose is too short to reach.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> rig, site = with_card(load_rig("osier"), standard_site(), hose=12.0, lift=4.0, altitude=0.0, water=288.15)
+    >>> rig.suction_hose.length, site.lift
+    (12.0, 4.0)
+    """
+    kept = rig.suction_hose
+    share = hose / kept.length
+    joints = tuple(replace(joint, position=joint.position * share) for joint in kept.joints)
+    liner = replace(kept.liner, position=kept.liner.position * share)
+    rig = replace(rig, suction_hose=replace(kept, length=hose, joints=joints, liner=liner))
+    site = replace(site, lift=lift, altitude=altitude, water_temperature=water)
+    if hose < REACH * (lift + site.submergence):
+        least = f"{REACH * (lift + site.submergence):.1f} m or more for this lift"
+        raise InputError(f"a hose of {hose:g} m does not reach", "hose", least)
+    return rig, site

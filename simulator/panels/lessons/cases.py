@@ -1,0 +1,154 @@
+"""Runs that lessons draw their answers from: rigs of the yard, sound or with one fault, at a site as wanted."""
+
+from __future__ import annotations
+
+import math
+import random
+from collections.abc import Sequence
+from dataclasses import replace
+from functools import lru_cache
+
+import numpy as np
+
+from simulator.instruments.outside_looks import static_lift
+from simulator.rig.faults import FAULTS, Fault
+from simulator.rig.presets import load_rig, load_site
+from simulator.rig.rig import Rig, Site
+from simulator.run import Run, Setup, simulate
+from simulator.run.result import ControlStep
+
+USUAL_RIG, USUAL_SITE = "osier", "teal_pond"
+WATCHED = 180.0  # [s] of a run that lessons look at
+
+
+def usual_rig() -> Rig:
+    """The rig most lessons are about.
+
+    Examples
+    --------
+    >>> usual_rig().title
+    'Osier'
+    """
+    return load_rig(USUAL_RIG)
+
+
+def usual_site(lift: float | None = None) -> Site:
+    """The site most lessons are at, with another lift [m] where given.
+
+    Examples
+    --------
+    >>> usual_site().lift, usual_site(5.0).lift
+    (3.0, 5.0)
+    """
+    site = load_site(USUAL_SITE)
+    return site if lift is None else replace(site, lift=lift)
+
+
+def with_hose(rig: Rig, length: float | None = None, bore: float | None = None) -> Rig:
+    """A copy of a rig with another hose length [m] or bore [m]; joints and liner keep their share of the length.
+
+    Examples
+    --------
+    >>> with_hose(usual_rig(), 20.0).suction_hose.joints[0].position
+    6.6
+    """
+    hose = rig.suction_hose
+    new = hose.length if length is None else length
+    share = new / hose.length
+    joints = tuple(replace(joint, position=joint.position * share) for joint in hose.joints)
+    changed = replace(
+        hose,
+        length=new,
+        bore=hose.bore if bore is None else bore,
+        joints=joints,
+        liner=replace(hose.liner, position=hose.liner.position * share),
+    )
+    return replace(rig, suction_hose=changed)
+
+
+@lru_cache(maxsize=24)
+def run_of(
+    rig: Rig, site: Site, speed: float = 1.0, duration: float = WATCHED, setup: Setup = Setup.NORMAL
+) -> Run:
+    """A start at once at a speed [-] of rated, watched for a time [s].
+
+    Examples
+    --------
+    >>> run_of(usual_rig(), usual_site()).outcome.code
+    'primed'
+    """
+    return simulate(rig, site, controls=(ControlStep(0.0, speed),), duration=duration, setup=setup)
+
+
+def faulted(
+    fault: str, size: float = 0.0, place: str = "", rig: Rig | None = None, site: Site | None = None
+) -> Run:
+    """The usual rig at the usual site, or others, with one fault of a size in SI units [unit of the fault].
+
+    Examples
+    --------
+    >>> faulted("drain_open", 1.0).primed
+    False
+    """
+    return run_of(*FAULTS[fault].apply(rig or usual_rig(), site or usual_site(), size, place))
+
+
+def drawn_fault(chance: random.Random, names: Sequence[str], rig: Rig, site: Site) -> tuple[str, float, str]:
+    """A fault out of some, its size in SI units [unit of the fault] as call-outs have it, and its place."""
+    fault: Fault = FAULTS[chance.choice(sorted(names))]
+    size = fault.size.drawn(chance.random()) if fault.size else 0.0
+    if fault.size is not None:
+        size = fault.size.from_file(float(f"{fault.size.in_file(size):.3g}"))
+        size = min(max(size, fault.size.low), fault.size.high)
+    return fault.id, size, chance.choice(fault.places(rig, site))
+
+
+def lift_pressure(site: Site) -> float:
+    """The static lift of a site [Pa].
+
+    Examples
+    --------
+    >>> round(lift_pressure(usual_site()) / 1e3, 1)
+    29.4
+    """
+    return float(static_lift(site))
+
+
+def arrival(run: Run) -> tuple[float, float]:
+    """When the water reaches the pump [s] and the vacuum then [Pa]; nan where it never does.
+
+    Examples
+    --------
+    >>> round(arrival(run_of(usual_rig(), usual_site()))[1] / 1e3)
+    29
+    """
+    times = [event.time for event in run.events if event.kind == "front_at_pump"]
+    if not times:
+        return math.nan, math.nan
+    return times[0], run.atmosphere - run.value("suction_pressure", times[0])
+
+
+def vacuum_at(run: Run, time: float) -> float:
+    """Vacuum at the pump [Pa] at a time [s] of a run."""
+    return run.atmosphere - run.value("suction_pressure", time)
+
+
+def motive_at(run: Run, time: float) -> float:
+    """Motive air [Pa gauge] at a time [s] of a run."""
+    return run.value("motive_pressure", time) - run.atmosphere
+
+
+def resting_vacuum(run: Run, seconds: float = 20.0) -> float:
+    """Mean vacuum [Pa] over the last seconds [s] of a run."""
+    return float(np.mean(run.vacuum[-round(seconds * 10) :]))
+
+
+def deepest_vacuum(rig: Rig, site: Site) -> float:
+    """The deepest vacuum [Pa] a rig makes against a plate on its suction flange.
+
+    Examples
+    --------
+    >>> 75e3 < deepest_vacuum(usual_rig(), usual_site()) < 90e3
+    True
+    """
+    return float(run_of(rig, site, setup=Setup.BLANKED).vacuum.max())

@@ -1,0 +1,102 @@
+"""The yard card: one page a rig to hang in the cab. Its figures and its advice come from the model."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from simulator.diagnosis.words import fault_name, option_label
+from simulator.panels.papers.card_checks import Advised, advised
+from simulator.panels.papers.card_figures import LENGTHS, LIFTS, curve, expected, times_table
+from simulator.panels.papers.curve_chart import chart
+from simulator.panels.papers.sheet import both, sheet
+from simulator.rig.presets import load_rig, standard_site
+from simulator.rig.rig import Rig, Site
+from simulator.texts import text
+from simulator.units import STANDARD_GRAVITY
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line of advice in words: what the gauges show, what is likely then, what to do."""
+
+    shows: str
+    suspects: str
+    first: str
+    then: str
+
+
+def yard_card(rig: Rig | str, site: Site | None = None) -> str:
+    """The card of a rig as HTML that prints on one page of A4 or Letter.
+
+    Parameters
+    ----------
+    rig : a rig in good order, or the name of one that comes with the package.
+    site : where it stands; by default the lessons' usual site for it.
+
+    Raises
+    ------
+    InputError : there is no such rig, or it cannot prime at the site.
+    """
+    known = load_rig(rig) if isinstance(rig, str) else rig
+    at = site or standard_site(known.name)
+    drawn, shown = curve(known, at), expected(known, at)
+    title = text("papers.card.title", rig=known.title)
+    return sheet(
+        "card.html",
+        title,
+        rig=known,
+        site=at,
+        chart=Markup(chart(drawn)),
+        gauges=_gauges(known, at),
+        expected=shown,
+        table=[
+            (both("length", length), [_time(value) for value in row])
+            for length, row in zip(LENGTHS, times_table(known, at), strict=True)
+        ],
+        lifts=[both("length", lift).rstrip(")").split(" (") for lift in LIFTS],
+        lines=[line(item) for item in advised(known, at)],
+        cautions=_cautions(known, shown.deepest),
+    )
+
+
+def _gauges(rig: Rig, site: Site) -> list[tuple[str, str]]:
+    shown, drawn = expected(rig, site), curve(rig, site)
+    rows = [("lift", both("vacuum", drawn.lift)), ("pumping_vacuum", both("vacuum", shown.pumping_vacuum))]
+    if rig.has_motive_gauge:
+        rows.append(("motive", both("pressure", shown.motive)))
+    rows.append(("discharge", both("pressure", shown.pumping_discharge)))
+    rows.append(("deepest", both("vacuum", shown.deepest)))
+    seconds = text("papers.card.within", mark=both("vacuum", shown.mark), seconds=round(shown.mark_time))
+    rows.append(("mark", seconds))
+    return [(text(f"papers.card.gauges.{name}"), value) for name, value in rows]
+
+
+def _time(value: float | None) -> str:
+    if value is None:
+        return text("papers.card.too_short")
+    return text("papers.card.not_in_time") if math.isinf(value) else f"{value:.0f} s"
+
+
+def line(item: Advised) -> Line:
+    """A line of advice in the words of the catalogue."""
+    names = [fault_name(fault) for fault, _ in item.suspects]
+    steps = [
+        text("papers.card.step", what=option_label(step), minutes=f"{step.minutes:g}") for step in item.steps
+    ]
+    return Line(
+        shows=text(f"papers.card.pictures.{item.picture}"),
+        suspects="; ".join(names),
+        first=steps[0] if steps else "",
+        then=steps[1] if len(steps) > 1 else "",
+    )
+
+
+def _cautions(rig: Rig, vacuum: float) -> list[str]:
+    area = math.pi * rig.suction_hose.bore**2 / 4.0
+    kilograms = vacuum * area / STANDARD_GRAVITY
+    pull = text("papers.card.pull", kg=int(round(kilograms, -1)), lb=int(round(kilograms / 0.453_592_37, -1)))
+    names = ("gear", "guards", "pressure", "plate", "discharge", "dry", "edge", "heavy", "fumes", "frost")
+    return [text(f"papers.card.cautions.{name}", pull=pull) for name in names]

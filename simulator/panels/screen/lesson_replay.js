@@ -1,0 +1,262 @@
+// Runs to play on the page alone: the rig cut open, the needles and the curve, with a clock to stop and to move.
+
+const LESSON_RATES = [1, 5, 20];
+
+/** One moment of a track, by straight lines between what was sent. */
+function lessonMoment(track, t) {
+  const at = t / track.step_s;
+  const i = Math.floor(at);
+  const share = at - i;
+  const frame = { t, see_through: track.see_through, exhaust_unseen: !track.see_through };
+  for (const [name, values] of Object.entries(track.series)) {
+    const a = values[Math.min(i, values.length - 1)];
+    const b = values[Math.min(i + 1, values.length - 1)];
+    if (a === null || b === null) continue;
+    frame[name] = name === "nrv_open" || name === "relief_open" ? a : a + (b - a) * share;
+  }
+  return frame;
+}
+
+class LessonReplay {
+  constructor(view, section) {
+    this.view = view;
+    this.section = section;
+    this.time = 0;
+    this.rate = 5;
+    this.playing = false;
+    const places = lessonPlaces(section, "tracks", "pictures", "bar", "remark", "instruments");
+    places.pictures.className = "lesson-figure";
+    places.instruments.className = "lesson-instruments";
+    this.places = places;
+    this.dialsHost = paletteElement("div", "lesson-dials", places.instruments);
+    this.chartHost = paletteElement("div", "lesson-replay-chart", places.instruments);
+    this.unwatch = paletteWatchWidth(this.chartHost, () => this.drawChart());
+  }
+
+  destroy() {
+    this.playing = false;
+    this.unwatch();
+    cancelAnimationFrame(this.ticket);
+    this.parts?.forEach((part) => part.destroy());
+    this.needles?.forEach((needle) => needle.destroy());
+  }
+
+  get track() {
+    return this.block.tracks.find((track) => track.id === this.chosen) || this.block.tracks[0];
+  }
+
+  get last() {
+    const { series, step_s: step } = this.track;
+    return (Object.values(series)[0].length - 1) * step;
+  }
+
+  set(block) {
+    this.block = block;
+    if (!block.tracks.some((track) => track.id === this.chosen)) {
+      this.chosen = (block.tracks.find((track) => !block.seen.includes(track.id)) || block.tracks[0]).id;
+      this.time = 0;
+    }
+    const made = JSON.stringify([this.chosen, block.units, block.pictures, this.track.rig]);
+    if (made !== this.made) {
+      this.made = made;
+      this.build();
+    }
+    this.show();
+  }
+
+  build() {
+    const { block, track, places } = this;
+    this.parts?.forEach((part) => part.destroy());
+    places.pictures.textContent = "";
+    places.pictures.hidden = !block.pictures.length;
+    const words = this.view.content.picture_words;
+    this.parts = block.pictures.map((which) => {
+      const place = paletteElement("div", `lesson-picture lesson-picture-${which}`, places.pictures);
+      return which === "site"
+        ? pictureSite(place, track.rig, words, { units: block.units, height: block.height })
+        : picturePump(place, track.rig, words, { units: block.units, height: block.height + 22 });
+    });
+    this.needles?.forEach((needle) => needle.destroy());
+    this.dialsHost.textContent = "";
+    this.shownDials = block.dials.filter((spec) => track.series[`${spec.id}_shown`]);
+    this.needles = this.shownDials.map((spec) => dialCreate(paletteElement("div", "lesson-dial", this.dialsHost), { ...spec, system: block.units }, words));
+    this.drawChart();
+  }
+
+  /** The whole curve is drawn once; what is not yet played is covered. */
+  drawChart() {
+    if (!this.block) return;
+    const { chart } = this.track;
+    lessonChart(this.chartHost, chart);
+    const svg = this.chartHost.querySelector("svg");
+    const width = Number(svg.getAttribute("viewBox").split(" ")[2]);
+    this.area = { left: 46, right: width - 14 };
+    const height = Number(svg.getAttribute("height"));
+    this.cover = paletteNode("clipPath", { id: `lesson-clip-${Math.random().toString(36).slice(2)}` }, svg);
+    this.coverBox = paletteNode("rect", { x: 0, y: 0, width: this.area.left, height }, this.cover);
+    svg.querySelectorAll(".lesson-chart-line").forEach((line) => line.setAttribute("clip-path", `url(#${this.cover.id})`));
+    this.cursor = paletteNode("line", { y1: 30, y2: height - 44, class: "lesson-chart-cursor" }, svg);
+    this.moment();
+  }
+
+  moment() {
+    const frame = lessonMoment(this.track, this.time);
+    this.parts.forEach((part) => part.update(frame));
+    this.needles.forEach((needle, i) => needle.set(frame[`${this.shownDials[i].id}_shown`]));
+    const x = this.area.left + (this.time / this.track.chart.span_s) * (this.area.right - this.area.left);
+    this.coverBox?.setAttribute("width", Math.max(0, x));
+    this.cursor?.setAttribute("x1", x);
+    this.cursor?.setAttribute("x2", x);
+  }
+
+  play() {
+    if (this.time >= this.last - 1e-6) this.time = 0;
+    this.playing = true;
+    let before = performance.now();
+    const tick = (now) => {
+      if (!this.playing) return;
+      this.time = Math.min(this.last, this.time + (Math.max(0, now - before) / 1000) * this.rate);
+      before = now;
+      this.moment();
+      if (this.time >= this.last - 1e-6) this.end();
+      else this.ticket = requestAnimationFrame(tick);
+      if (Math.floor(this.time) !== this.second) {
+        this.second = Math.floor(this.time);
+        this.show();
+      }
+    };
+    this.ticket = requestAnimationFrame(tick);
+    this.show();
+  }
+
+  end() {
+    this.playing = false;
+    if (!this.block.seen.includes(this.track.id)) this.view.act("seen", { what: `run:${this.track.id}` }, `run:${this.track.id}`);
+    this.show();
+  }
+
+  /** Where the clock is moved to by hand. */
+  seek(time) {
+    this.time = paletteClamp(time, 0, this.last);
+    this.moment();
+    if (this.time >= this.last - 1e-6) this.end();
+    else this.show();
+  }
+
+  choose(id) {
+    this.playing = false;
+    this.chosen = id;
+    this.time = 0;
+    this.set(this.block);
+  }
+
+  show() {
+    const { block, places, track } = this;
+    const { words } = block;
+    const fresh = block.tracks.find((each) => !block.seen.includes(each.id));
+    const atEnd = this.time >= this.last - 1e-6;
+    patchChildren(
+      places.tracks,
+      block.tracks.length > 1
+        ? node(
+            "div",
+            { class: "lesson-choices", role: "group", "aria-label": words.choose },
+            block.tracks.map((each) =>
+              node(
+                "button",
+                {
+                  key: each.id,
+                  type: "button",
+                  class: "lesson-choice",
+                  "aria-pressed": each.id === track.id ? "true" : "false",
+                  on: { click: () => this.choose(each.id) },
+                },
+                each.label,
+                block.seen.includes(each.id) ? node("span", { key: "seen", class: "lesson-choice-seen" }, ` ✓ ${words.seen}`) : null
+              )
+            )
+          )
+        : null
+    );
+    const toNext = atEnd && fresh && fresh.id !== track.id ? fresh : null;
+    const play = this.playing ? words.pause : atEnd ? words.again : words.play;
+    patchChildren(
+      places.bar,
+      node(
+        "div",
+        { class: "lesson-row lesson-replay-bar" },
+        toNext ? node("button", { key: "to", type: "button", class: "lesson-primary", on: { click: () => this.choose(toNext.id) } }, `${this.view.word("next")}: ${toNext.label}`) : null,
+        node(
+          "button",
+          {
+            key: "play",
+            type: "button",
+            class: toNext || (atEnd && !fresh) ? "lesson-secondary" : "lesson-primary",
+            on: {
+              click: () => {
+                if (this.playing) {
+                  this.playing = false;
+                  this.show();
+                } else this.play();
+              },
+            },
+          },
+          play
+        ),
+        node(
+          "label",
+          { key: "slide", class: "lesson-replay-slide" },
+          node("span", { class: "lesson-hidden" }, words.time),
+          node("input", {
+            type: "range",
+            min: 0,
+            max: this.last,
+            step: track.step_s,
+            "aria-valuetext": paletteFill(words.clock, { n: Math.round(this.time) }),
+            set: { value: String(this.time) },
+            on: {
+              input: (event) => {
+                this.playing = false;
+                this.seek(Number(event.target.value));
+              },
+            },
+          })
+        ),
+        node("span", { key: "clock", class: "lesson-replay-clock" }, paletteFill(words.clock, { n: Math.round(this.time) })),
+        node(
+          "div",
+          { key: "rates", class: "lesson-choices", role: "group", "aria-label": words.rate },
+          LESSON_RATES.map((rate) =>
+            node(
+              "button",
+              {
+                key: rate,
+                type: "button",
+                class: "lesson-choice",
+                "aria-pressed": rate === this.rate ? "true" : "false",
+                on: {
+                  click: () => {
+                    this.rate = rate;
+                    this.show();
+                  },
+                },
+              },
+              `×${rate}`
+            )
+          )
+        )
+      )
+    );
+    const said = track.says.filter((each) => each.t <= this.time + 1e-6);
+    const latest = said[said.length - 1];
+    patchChildren(
+      places.remark,
+      node("p", { key: "remark", class: "lesson-remark-words", "aria-live": "polite" }, latest ? [node("strong", { key: "t" }, `${paletteFill(words.clock, { n: Math.round(latest.t) })}  `), ...lessonInline(latest.text)] : lessonInline(words.to_end))
+    );
+  }
+}
+
+function lessonReplay(view, block, section) {
+  if (!section.lessonLive) section.lessonLive = new LessonReplay(view, section);
+  section.lessonLive.set(block);
+}

@@ -1,0 +1,96 @@
+"""Lessons 06 to 08 and 11 and the field sheet in a real browser, from their first word to their marks."""
+
+from __future__ import annotations
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from simulator.panels.lesson_base import FILES
+from tests.browser.conftest import OpenLesson, at_rest, shoot, wait_ready
+from tests.browser.test_lessons import SIZES, THEMES, contrast_faults, layout_faults, part, press, set_theme
+from tests.browser.test_lessons_a import take_lesson
+
+FIELD = FILES["field"]
+NUMBERS = ["06", "07", "08"]
+READINGS = [("20", "17", "5.6"), ("45", "22", "5.6"), ("90", "22", "5.7")]
+LONG = 120_000  # [ms] for work that simulates every suspect on a busy machine
+
+
+def cell(page: Page, row: int, column: int):
+    return page.locator(f'[id="field-rows:{row}:{column}"]')
+
+
+def type_readings(page: Page) -> None:
+    for row, figures in enumerate(READINGS):
+        for column, figure in enumerate(figures):
+            cell(page, row, column).fill(figure)
+    page.get_by_label("Did it pump?").select_option("dry")
+    page.get_by_label("How long did you let it run").fill("100")
+    page.get_by_label("Feel the exhaust stream").select_option("strong_on")
+
+
+@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+def test_the_field_sheet_from_readings_to_print(lesson_page: OpenLesson, size: tuple[int, int]) -> None:
+    page = lesson_page(FIELD, size=size)
+    shoot(page, f"field-new-{size[0]}")
+    type_readings(page)
+    cell(page, 1, 1).fill("140")
+    press(page, "What does it point to?")
+    expect(page.get_by_role("alert")).to_contain_text("more vacuum than the air outside can give")
+    expect(cell(page, 1, 1)).to_have_attribute("aria-invalid", "true")
+    cell(page, 1, 1).fill("22")
+    press(page, "What does it point to?")
+    expect(page.locator(".field-suspects li").first).to_be_visible(timeout=LONG)
+    expect(part(page, "result").get_by_text("The next cheapest thing to do")).to_be_visible()
+    shoot(page, f"field-done-{size[0]}")
+    for theme in reversed(THEMES):
+        set_theme(page, theme)
+        assert contrast_faults(page) == []
+    assert layout_faults(page) == []
+    with page.context.expect_page() as opened:
+        page.get_by_role("link", name="Open a page to print").click()
+    paper = opened.value
+    paper.wait_for_load_state()
+    expect(paper.get_by_role("heading", name="What it points to")).to_be_visible()
+    expect(paper.get_by_role("cell", name="22").first).to_be_visible()
+    paper.close()
+    page.get_by_label("Where, and which pump").fill("Teal Pond, the old one")
+    page.wait_for_timeout(1500)  # what is typed is sent off after a pause
+    page.reload()
+    wait_ready(page)
+    expect(page.get_by_label("Where, and which pump")).to_have_value("Teal Pond, the old one")
+    expect(cell(page, 2, 1)).to_have_value("22")
+    expect(page.locator(".field-suspects li").first).to_be_visible()
+    expect(page.get_by_text("You changed the sheet after this")).to_be_visible()
+
+
+def test_typing_keeps_the_focus_and_another_rig_its_card(lesson_page: OpenLesson) -> None:
+    page = lesson_page(FIELD)
+    box = cell(page, 0, 0)
+    box.click()
+    page.keyboard.type("4", delay=30)
+    page.wait_for_timeout(1200)  # a draft goes off and comes back in between
+    page.keyboard.type("5", delay=30)
+    expect(box).to_have_value("45")
+    expect(box).to_be_focused()
+    page.get_by_label("Rig most like it").select_option("alder")
+    expect(cell(page, 0, 0)).to_have_value("45")
+    press(page, "One more line")
+    expect(cell(page, 5, 0)).to_be_visible()
+    page.get_by_text("Tests and parts opened, if any").click()
+    page.get_by_label("Hold test: plate on, cock shut, engine off").select_option("holds")
+
+
+@pytest.mark.parametrize("number", NUMBERS)
+def test_from_the_first_word_to_the_marks(lesson_page: OpenLesson, number: str) -> None:
+    page = lesson_page(FILES[number])
+    shoot(page, f"lesson-{number}-new")
+    take_lesson(page)
+    shoot(page, f"lesson-{number}-done")
+    for theme in reversed(THEMES):
+        set_theme(page, theme)
+        assert contrast_faults(page) == []
+    assert layout_faults(page) == []
+    page.set_viewport_size({"width": 820, "height": 1180})
+    at_rest(page)
+    assert layout_faults(page) == []

@@ -1,0 +1,46 @@
+"""The sheets on paper: each prints on one page of A4 and of Letter, nothing cut off, nothing over something else."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser
+
+from simulator.panels.papers.card import yard_card
+from simulator.panels.papers.job_form import job_form
+from simulator.panels.papers.session_plans import plan_names, session_plan
+from simulator.rig.presets import rig_names
+
+SHEETS = {f"yard card {name}": (lambda name=name: yard_card(name)) for name in rig_names()}
+SHEETS["observed job"] = job_form
+SHEETS |= {f"plan {name}": (lambda name=name: session_plan(name)) for name in plan_names()}
+MARGINS = 22.0  # [mm] left and right together, as in the style sheet
+WIDTHS = {"A4": 210.0, "Letter": 215.9}  # [mm] ISO 216; ANSI/ASME Y14.1
+
+
+def pages(pdf: bytes) -> int:
+    """How many pages a PDF has, by its page objects."""
+    return len(re.findall(rb"/Type\s*/Page\b(?!s)", pdf))
+
+
+@pytest.mark.parametrize("paper", WIDTHS)
+@pytest.mark.parametrize("name", SHEETS)
+def test_one_page(tmp_path: Path, browser: Browser, name: str, paper: str) -> None:
+    file = tmp_path / "sheet.html"
+    file.write_text(SHEETS[name](), encoding="utf-8")
+    page = browser.new_page(viewport={"width": round((WIDTHS[paper] - MARGINS) / 25.4 * 96), "height": 900})
+    asked: list[str] = []
+    page.on("request", lambda request: asked.append(request.url))
+    page.goto(file.as_uri())
+    assert pages(page.pdf(format=paper, print_background=True)) == 1
+    page.emulate_media(media="print")
+    assert page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth")
+    cut = page.evaluate(
+        """[...document.querySelectorAll('td, th, li, p')]
+          .filter(c => c.scrollWidth > c.clientWidth + 1).map(c => c.innerText)"""
+    )
+    assert cut == []
+    page.close()
+    assert asked == [file.as_uri()]
