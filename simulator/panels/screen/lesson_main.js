@@ -71,7 +71,11 @@ class LessonView {
 
   /** Ask the kernel to do something; one thing at a time. */
   act(action, args, key) {
-    if (this.pending) return;
+    if (this.pending) {
+      // What is new on the page may be clicked before the kernel has said that it is done: that click waits its turn.
+      if ((key || action) !== this.pending.key) this.following = [action, args, key];
+      return;
+    }
     this.pending = { id: lessonFreshId(), key: key || action };
     this.model.send({ kind: "do", id: this.pending.id, action, args: args || {} });
     this.waiting = setTimeout(() => this.say(this.word("silent"), "wait"), LESSON_PATIENCE);
@@ -79,11 +83,19 @@ class LessonView {
   }
 
   take(message) {
+    if (message.kind === "progress" && message.sentence) {
+      clearTimeout(this.waiting);
+      this.say(message.sentence, "said");
+      return;
+    }
     if (message.kind !== "done" || !this.pending || message.id !== this.pending.id) return;
     clearTimeout(this.waiting);
     this.pending = null;
     this.say(message.sentence || "", message.accepted ? "said" : "wait");
-    this.draw();
+    const following = this.following;
+    this.following = null;
+    if (following) this.act(...following);
+    else this.draw();
   }
 
   say(sentence, tone) {
