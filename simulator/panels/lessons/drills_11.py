@@ -154,10 +154,10 @@ def ice_room(chance: random.Random, units: str) -> Drill:
     """How much room the water left in a casing takes when it freezes."""
     name, rig, site = _rig(chance)
     left = float(stopped(rig, site).casing_fill[-1]) * rig.casing.volume
-    grams = {"more": left * ICE, "less": left / ICE, "same": left}
+    rooms = {"more": left * ICE, "less": left / ICE, "same": left}
     labels = {
         which: text(f"{AREA}.room", volume=litres(volume, units), how=text(f"{AREA}.how.{which}"))
-        for which, volume in grams.items()
+        for which, volume in rooms.items()
     }
     right = "more" if ICE > 1.0 else "less"
     said = {"rig": rig.title, "left": litres(left, units), "ice": litres(left * ICE, units)}
