@@ -10,6 +10,7 @@ from simulator.attempt import calls
 from simulator.attempt.hints import hint_note
 from simulator.attempt.looking import check_at, make_check, shown_points
 from simulator.attempt.notes import note, suspect_name
+from simulator.attempt.open_parts import minutes_now
 from simulator.attempt.timeline import Timeline, tick_of
 from simulator.attempt.yard import PRECAUTION_MINUTES, PRECAUTION_NEEDS, PRECAUTIONS, SPEEDS
 from simulator.errors import InputError, RefusedAct
@@ -217,9 +218,10 @@ def make_remedy(attempt: Attempt, args: dict[str, Any]) -> Result:
         yard.drain_seen = 0.0
     yard.remedies.append(f"{remedy.id}@{place}")
     where = place or remedy.part
+    minutes = minutes_now(remedy.id, place, yard.opened)
     if "stopped" in remedy.needs and where not in yard.opened:
         yard.opened.append(where)
-    attempt.spend(remedy.minutes)
+    attempt.spend(minutes)
     fields = {"joint": int(place.partition(":")[2]) + 1} if remedy.per_joint else {}
     key = f"remedies.{remedy.id}.found.{finding}"
     prefix = note(
@@ -229,7 +231,8 @@ def make_remedy(attempt: Attempt, args: dict[str, Any]) -> Result:
         "remedy": remedy.id,
         "place": place,
         "finding": finding,
-        "minutes": remedy.minutes,
+        "minutes": minutes,
+        "already_open": minutes < remedy.minutes,
         "running": yard.engine_on,
         "notes": [prefix],
     }

@@ -13,11 +13,12 @@ from simulator.attempt.case import Case
 from simulator.attempt.events import Event, Reply, event_of, moment_of, reply_of, same_event
 from simulator.attempt.hints import Coach, RuleOfThumbCoach
 from simulator.attempt.notes import Note, note, pressure
+from simulator.attempt.offers import ActionView, action_views
 from simulator.attempt.safety import grade, missing, waits
 from simulator.attempt.samples import Samples, take_samples
 from simulator.attempt.store_protocol import AttemptStore
 from simulator.attempt.timeline import TICK, Timeline, tick_of
-from simulator.attempt.views import ActionView, Snapshot, action_views, take_snapshot
+from simulator.attempt.views import Snapshot, take_snapshot
 from simulator.attempt.yard import PRECAUTIONS, Yard
 from simulator.errors import InputError, RefusedAct
 from simulator.instruments.chance import key
@@ -97,6 +98,9 @@ class Attempt:
         self.units = "metric"  # of replies; a snapshot may ask for others
         self.coach: Coach = coach or RuleOfThumbCoach()
         self.see_through = bool(scenario.see_through) and mode != "assessment"
+        self.sealed = bool(
+            store.attempt_record(attempt_id).get("sealed")
+        )  # a page tells no truth, even at the end
         self._restart()
 
     def _restart(self) -> None:

@@ -17,6 +17,9 @@ from simulator.instruments.look import Check, Look
 if TYPE_CHECKING:
     from simulator.attempt.attempt import Attempt
 
+#: Looks at something that goes on: the page shows it for as long as somebody stands there.
+LASTING = ("exhaust_stream", "relief_listen", "listen_pump", "listen_line", "watch_water")
+
 
 def check_at(attempt: Attempt, args: dict[str, Any]) -> tuple[Check, str]:
     """The check and place an act names."""
@@ -85,10 +88,8 @@ def _remember(attempt: Attempt, check: Check, outcome: str, look: Look, repeat: 
     yard = attempt.yard
     number = attempt.timeline.number if attempt.timeline else 0
     span = (number, yard.shown, yard.shown + tick_of(check.minutes * 60.0), outcome)
-    if check.id == "exhaust_stream":
-        yard.exhaust_seen = span
-    elif check.id == "relief_listen":
-        yard.sound_heard = span
+    if check.id in LASTING:
+        yard.stood_by[check.id] = span
     elif check.id == "walk_round":
         shown = {"in_order": 0.0, "drain_ajar": 0.3, "drain_open": 1.0, "drain_spraying": 0.5}
         yard.drain_seen = shown.get(outcome, yard.drain_seen)

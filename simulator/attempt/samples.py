@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from simulator.attempt.timeline import TICK, Timeline, tick_of
-from simulator.instruments.senses import COMPRESSOR_SOUND, EXHAUST, EXHAUST_LEVEL, drain_spray
+from simulator.instruments.checks import CHECKS
+from simulator.instruments.senses import EXHAUST, EXHAUST_LEVEL, drain_spray
 
 if TYPE_CHECKING:
     from simulator.attempt.attempt import Attempt
@@ -25,6 +26,9 @@ OUTSIDE = (
     "exhaust_level",
     "exhaust_kind",
     "relief_sound",
+    "pump_sound",
+    "line_sound",
+    "water_seen",
     "drain_spray",
 )
 INSIDE = (
@@ -48,15 +52,44 @@ INSIDE = (
     "nrv_air",
     "nrv_water",
     "joint_air",
+    "casing_leak_air",
+    "air_fraction",
+    "npsh_margin",
+    "end_air",
+    "water_level",
+    "strainer_bubbles",
+    "trapped_length",
+    "frost_drain_water",
+    "relief_flow",
 )
 NOT_LOOKED = -1.0
+#: Which look a channel of codes comes from; the code is the position of what was seen among its outcomes.
+LOOK_OF = {
+    "exhaust_level": "exhaust_stream",
+    "exhaust_kind": "exhaust_stream",
+    "relief_sound": "relief_listen",
+    "pump_sound": "listen_pump",
+    "line_sound": "listen_line",
+    "water_seen": "watch_water",
+}
+
+
+def codes_of(channel: str) -> tuple[str, ...]:
+    """What the codes of a channel stand for, in order.
+
+    Examples
+    --------
+    >>> codes_of("line_sound")
+    ('quiet', 'hiss_pump', 'hiss_hose')
+    """
+    return CHECKS[LOOK_OF[channel]].outcomes
 
 
 @dataclass(frozen=True)
 class Samples:
     """Channels (rows of ``data``) of run ``run`` from ``start`` [s] in steps of 0.1 s; SI, vacuum positive.
 
-    ``exhaust_kind``, ``relief_sound``: positions in EXHAUST and COMPRESSOR_SOUND, -1 where nobody looked.
+    Channels of LOOK_OF are codes of what somebody saw or heard who stood there, -1 where nobody did.
     """
 
     run: int | None
@@ -98,13 +131,14 @@ def _outside(attempt: Attempt, timeline: Timeline, name: str, part: slice, count
         return np.asarray(timeline.history().speed_ratio, dtype=float)[part]
     if name == "drain_spray":
         return drain_spray(timeline.history())[part]
-    seen = attempt.yard.sound_heard if name == "relief_sound" else attempt.yard.exhaust_seen
+    seen = attempt.yard.stood_by.get(LOOK_OF[name])
     out = np.full(count, NOT_LOOKED)
     if seen is not None and seen[0] == timeline.number:
         _, begin, end, outcome = seen
         ticks = np.arange(part.start, part.start + count)
-        code = (COMPRESSOR_SOUND if name == "relief_sound" else EXHAUST).index(outcome)
-        out[(ticks >= begin) & (ticks < end)] = (
-            EXHAUST_LEVEL[code] if name == "exhaust_level" else float(code)
-        )
+        there = (ticks >= begin) & (ticks < end)
+        if name == "exhaust_level":
+            out[there] = EXHAUST_LEVEL[EXHAUST.index(outcome)]
+        else:
+            out[there] = float(codes_of(name).index(outcome))
     return out

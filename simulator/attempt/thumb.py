@@ -271,6 +271,12 @@ def _quick_look(known: Known, why: str, suspects: tuple[str, ...]) -> Step | Non
     untried = not known.exhaust and "exhaust_stream" in known.allowed
     if unsure and worth_feeling and known.engine_on and untried:
         return Step("check", {"check": "exhaust_stream"}, "feel_stream", suspects)
+    if (
+        known.gauge_outcome == "pumping"
+        and why == "stream_thin"
+        and open_to("walk_discharge", "discharge_line")
+    ):
+        return Step("check", {"check": "walk_discharge"}, "gives_little", suspects)
     blind = "motive" not in (known.gauges or {}) and known.exhaust in ("weak", "none")
     if blind and open_to("relief_listen", "compressor"):
         return Step("check", {"check": "relief_listen"}, "feel_stream", suspects)

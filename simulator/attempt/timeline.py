@@ -6,6 +6,7 @@ Times count from the start on the 0.1 s grid, kept as whole ticks so that a repl
 from __future__ import annotations
 
 import math
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -59,7 +60,7 @@ class History:
             self.steady_flow,
         )
 
-    @property
+    @cached_property
     def prime_time(self) -> float:
         """When the pump took its prime [s]; nan if it has not."""
         return prime_time(self.time, self.discharge_flow, self.steady_flow)

@@ -8,17 +8,14 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from simulator.attempt import calls
-from simulator.attempt.acts import needs_of
 from simulator.attempt.notes import clock_words, figure, render
-from simulator.attempt.safety import grade, missing, waits
+from simulator.attempt.offers import GROUPS, ActionView, action_views
+from simulator.attempt.shown_parts import parts_shown, profile_shown
 from simulator.attempt.timeline import TICK
-from simulator.attempt.yard import PRECAUTION_MINUTES, PRECAUTIONS, SPEEDS
+from simulator.attempt.yard import SPEEDS
 from simulator.errors import InputError
-from simulator.instruments.checks import CHECKS, check_places
 from simulator.instruments.gauges import gauges_of
 from simulator.instruments.outside_looks import static_lift
-from simulator.rig.remedies import REMEDIES
-from simulator.rig.rig import hose_profile
 from simulator.texts import text
 from simulator.units import SYSTEMS
 
@@ -29,68 +26,6 @@ RUN_DURATION = 300  # [s] that the page's slider spans at first
 CURVE_SPAN = 60  # [s]
 #: How the belt is drawn after a look at it: 0 tight to 1 gone [-].
 BELT_LOOKS = {"tight": 0.0, "slack": 0.5, "broken": 1.0}
-#: Where acts stand on the page.
-GROUPS = ("before", "pump", "compressor", "hose", "all_round")
-GROUP_OF = {
-    "rig": "all_round",
-    "gauges": "all_round",
-    "exhaust": "pump",
-    "casing_drain": "pump",
-    "nrv": "pump",
-    "screen": "pump",
-    "suction_flange": "pump",
-    "compressor": "compressor",
-    "belt": "compressor",
-    "nozzle": "compressor",
-    "joint": "hose",
-    "hose": "hose",
-    "liner": "hose",
-    "strainer": "hose",
-    "length": "hose",
-    "rope": "hose",
-    "weed": "hose",
-    "water": "hose",
-    "hose_lay": "hose",
-    "stand": "all_round",
-    "engine": "all_round",
-    "suction_gauge": "all_round",
-    "motive_gauge": "all_round",
-    "discharge_valve": "all_round",
-    "discharge_line": "all_round",
-    "frost_drain": "pump",
-    "flange": "pump",
-    "seal": "pump",
-    "pump": "pump",
-    "impeller": "pump",
-    "cock": "pump",
-    "float": "pump",
-    "intake": "compressor",
-    "relief": "compressor",
-    "air_line": "compressor",
-    "mixing_tube": "compressor",
-}
-
-
-@dataclass(frozen=True)
-class ActionView:
-    """One thing that can be done: its name, what it takes and waits for, how unsafe it would be now."""
-
-    id: str
-    action: str
-    args: dict[str, Any]
-    kind: str  # precaution | check | remedy | engine | end
-    group: str
-    label: str
-    minutes: float
-    waits: tuple[str, ...]
-    risk: str  # "" | minor | serious | grave: what trying it now would be marked
-    protects: str
-    done: bool
-    times: int
-
-    def as_dict(self) -> dict[str, Any]:
-        """For JSON."""
-        return {**asdict(self), "waits": list(self.waits)}
 
 
 @dataclass(frozen=True)
@@ -122,86 +57,6 @@ class Snapshot:
     def as_dict(self) -> dict[str, Any]:
         """As plain data, ready for JSON."""
         return asdict(self)
-
-
-def action_views(attempt: Attempt) -> list[ActionView]:
-    """All acts on offer, in the order of the page."""
-    out = [_view(attempt, action, action, {}, "precaution", "before") for action in PRECAUTIONS]
-    out += [_view(attempt, "start_engine", "start_engine", {"speed": attempt.yard.speed}, "engine", "engine")]
-    out += [_view(attempt, name, name, {}, "engine", "engine") for name in ("stop_engine",)]
-    if attempt.case.sound_rig.has_isolating_cock:
-        name = "shut_cock" if attempt.yard.cock_open else "reopen_cock"
-        out += [_view(attempt, name, name, {}, "engine", "pump")]
-    for check in CHECKS.values():
-        if attempt.allows(check.id):
-            for place in check_places(check, attempt.case.sound_rig):
-                args = {"check": check.id, "place": place}
-                group = GROUP_OF[place.partition(":")[0]]
-                out.append(_view(attempt, f"check:{check.id}:{place}", "check", args, "check", group))
-    for remedy in REMEDIES.values():
-        for place in remedy.places(attempt.case.sound_rig):
-            args = {"remedy": remedy.id, "place": place}
-            out.append(
-                _view(attempt, f"remedy:{remedy.id}:{place}", "remedy", args, "remedy", GROUP_OF[remedy.part])
-            )
-    out += [_view(attempt, name, name, {}, "end", "end") for name in ("finish", "give_up")]
-    return out
-
-
-def _view(
-    attempt: Attempt, view_id: str, action: str, args: dict[str, Any], kind: str, group: str
-) -> ActionView:
-    yard = attempt.yard
-    lacking = missing(needs_of(attempt, action, args), yard)
-    minutes, protects, times = 0.0, "", 0
-    joint = (
-        {"joint": int(args["place"].partition(":")[2]) + 1}
-        if args.get("place", "").startswith(("joint:", "length:"))
-        else {}
-    )
-    if action == "check":
-        check = CHECKS[args["check"]]
-        label, minutes, protects = text(f"checks.{check.id}.label", **joint), check.minutes, check.protects
-        times = yard.checks.get(f"{check.id}@{args['place']}", 0)
-    elif action == "remedy":
-        name = "attempt.actions.remedy_joint" if joint else "attempt.actions.remedy"
-        label = text(name, what=text(f"remedies.{args['remedy']}.name"), **joint)
-        minutes = REMEDIES[args["remedy"]].minutes
-        times = yard.remedies.count(f"{args['remedy']}@{args['place']}")
-    else:
-        label, minutes = text(f"attempt.actions.{action}"), PRECAUTION_MINUTES.get(action, 0.0)
-        times = int(_precaution_done(attempt, action))
-    return ActionView(
-        id=view_id,
-        action=action,
-        args=args,
-        kind=kind,
-        group=group,
-        label=label,
-        minutes=minutes,
-        waits=tuple(waits(lacking, yard)),
-        risk=grade(lacking, yard, precaution=kind == "precaution"),
-        protects=protects,
-        done=times > 0,
-        times=times,
-    )
-
-
-def _precaution_done(attempt: Attempt, action: str) -> bool:
-    yard = attempt.yard
-    return {
-        "put_on_ppe": yard.ppe,
-        "secure_discharge": yard.discharge_secured,
-        "isolate_and_tag": yard.tagged,
-        "bleed_air": yard.air_bled,
-        "relieve_line": yard.line_relieved,
-        "vent_hose": yard.hose_vented,
-        "take_rated_plate": yard.plate_rated,
-        "guard_edge": yard.edge_safe,
-        "call_second_person": yard.second_person,
-        "tie_down_air_line": yard.line_held,
-        "untag_and_close_up": not yard.tagged and not yard.opened,
-    }.get(action, False)
 
 
 def take_snapshot(attempt: Attempt, units: str) -> Snapshot:
@@ -257,7 +112,7 @@ def take_snapshot(attempt: Attempt, units: str) -> Snapshot:
             "proven": proven,
             "waits": [*finish.waits, *([] if proven else [text("attempt.refused.not_proven")])],
         },
-        truth=attempt.truth() if yard.ended else None,
+        truth=attempt.truth() if yard.ended and not attempt.sealed else None,
         caution=text("common.training_aid"),
     )
 
@@ -328,7 +183,8 @@ def _rig(attempt: Attempt) -> dict[str, Any]:
     hose, line = rig.suction_hose, rig.discharge
     drain = case.rig.casing_drain.opening if attempt.see_through else attempt.yard.drain_seen
     belt = case.rig.compressor.belt_slip if attempt.see_through else _belt_seen(attempt)
-    sound = case.sound
+    sound, parts = case.sound, parts_shown(attempt)
+    laid = case.site if attempt.see_through else site
     inside = (
         {"joint_holes_m": [joint.hole_diameter for joint in case.rig.suction_hose.joints]}
         if attempt.see_through
@@ -338,9 +194,9 @@ def _rig(attempt: Attempt) -> dict[str, Any]:
         "title": rig.title,
         "bore_m": hose.bore,
         "hose_length_m": hose.length,
-        "lift_m": site.lift,
-        "submergence_m": site.submergence,
-        "profile": [[s, z] for s, z in hose_profile(rig, site)],
+        "lift_m": laid.lift,
+        "submergence_m": laid.submergence,
+        "profile": profile_shown(attempt, parts["lay"]),
         "joints": [joint.position for joint in hose.joints],
         "liner_at": hose.liner.position if attempt.see_through else None,
         "casing": {
@@ -357,6 +213,10 @@ def _rig(attempt: Attempt) -> dict[str, Any]:
         "atmosphere_pa": round(float(sound.atmosphere), 1),
         "motive_rated_kg_s": round(float(np.max(sound.motive_flow)), 6),
         "exhaust_rated_kg_s": round(float(np.max(sound.exhaust_air)), 6),
+        "casing_drain_bore_m": rig.casing_drain.bore,
+        "strainer_diameter_m": hose.strainer.diameter,
+        "exhaust": {"bore_m": rig.exhaust_hose.bore, "length_m": rig.exhaust_hose.length},
+        "parts": parts,
         "drain_open_shown": drain,
         "belt_slack_shown": belt,
         **inside,

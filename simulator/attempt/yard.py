@@ -77,8 +77,9 @@ class Yard:
     answers: dict[str, Any] = field(default_factory=dict)
     question: str = ""  # id of the question that waits for an answer
     drain_seen: float | None = None
-    exhaust_seen: tuple[int, int, int, str] | None = None  # run, from tick, to tick, outcome
-    sound_heard: tuple[int, int, int, str] | None = None
+    stood_by: dict[str, tuple[int, int, int, str]] = field(
+        default_factory=dict
+    )  # look -> run, from tick, to tick, outcome
     blank_curves: list[list[list[float]]] = field(default_factory=list)
     earlier: list[dict[str, Any]] = field(default_factory=list)
 

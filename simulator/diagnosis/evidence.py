@@ -307,7 +307,8 @@ def _done(belief: Belief, event: dict[str, Any], time: float, started: bool) -> 
     else:
         name, place = result["remedy"], result["place"]
         after = belief.update_remedy(name, place, result["finding"])
-        option = Option(REMEDY, name, place, REMEDIES[name].minutes)
+        # what it took: a part that a look had opened already takes less
+        option = Option(REMEDY, name, place, float(result.get("minutes", REMEDIES[name].minutes)))
     minutes = option.minutes
     if name == BEFORE_START and not started:
         minutes, option = 0.0, Option(CHECK, name, place, 0.0)

@@ -3,6 +3,7 @@ three curves."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -184,10 +185,21 @@ def _truth_names(story: Story) -> str:
 
 def truth_words(story: Story) -> str:
     """What was wrong, how bad and where, in words."""
-    if not story.faults:
+    return truth_of(story.faults)
+
+
+def truth_of(faults: Sequence[Mapping[str, Any]]) -> str:
+    """Faults as a scenario holds them, in words.
+
+    Examples
+    --------
+    >>> truth_of(())
+    'Nothing was wrong. The rig only takes its time.'
+    """
+    if not faults:
         return text("marking.truth.sound")
     said = []
-    for item in story.faults:
+    for item in faults:
         name, size = item["fault"], FAULTS[item["fault"]].size
         value = float(item[size.key]) if size is not None else 0.0
         fields = joint_field(item.get("place", ""))

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import hashlib
+import math
+from collections import OrderedDict
 from dataclasses import dataclass, replace
 
-from simulator.diagnosis.advice import Advice, minutes_with, next_best, options
+from simulator.diagnosis.advice import BEFORE_START, Advice, minutes_with, next_best, options
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.cases import HypothesisSet
 from simulator.diagnosis.evidence import Step, Story, Trail
 from simulator.diagnosis.words import minutes_words, option_label
+from simulator.instruments.checks import CHECKS
 from simulator.marking.sheet import ECONOMY, OUT_OF, Part, because, part
 
-PRIORS_KEPT = 64
-_prior: dict[tuple[str, tuple[str, ...] | None], float] = {}
+KEPT = 512
+_kept: OrderedDict[str, Advice] = OrderedDict()
 SLACK = 0.25  # [min] by which two choices may differ and still count as equal
 MOST_NAMED = 3  # steps named in the evidence
 STEADY = 0.02  # [-] share of doubt below which a repeated start told nothing
@@ -28,21 +32,52 @@ class Judged:
 
 
 def expert_advice(belief: Belief, story: Story, time: float, started: bool) -> Advice:
-    """What an expert would do, knowing just this."""
-    running = time == time
-    choice = options(belief.cases, story.allowed_checks, running=running, started=started)
-    return next_best(belief, choice, time=time)
+    """What an expert would do, knowing just this. The latest answers are kept: a debrief asks again what a hint asked."""
+    key = _key(belief, story.allowed_checks, time, started)
+    if key in _kept:
+        _kept.move_to_end(key)
+        return _kept[key]
+    free = not started and not walked(belief)
+    choice = options(belief.cases, story.allowed_checks, running=time == time, started=not free)
+    advice = next_best(belief, choice, time=time)
+    while len(_kept) >= KEPT:
+        _kept.popitem(last=False)
+    _kept[key] = advice
+    return advice
+
+
+def walked(belief: Belief) -> bool:
+    """Whether the walk round before the first start has been made: only one is asked for, and free."""
+    return any(seen.check == BEFORE_START for seen in belief.looks)
+
+
+def _key(belief: Belief, allowed: tuple[str, ...] | None, time: float, started: bool) -> str:
+    """A fingerprint of all that advice rests on."""
+    digest = hashlib.blake2b(repr((belief.cases.key, allowed, time, started)).encode(), digest_size=16)
+    digest.update(belief.weights.tobytes())
+    digest.update(belief.now.tobytes())
+    for seen in belief.looks:
+        digest.update(f"{seen.check} {seen.place} {seen.outcome}".encode())
+        digest.update(seen.chances.tobytes())
+    for start in belief.starts:
+        digest.update(repr((start.watched, start.primed_at, start.warm, start.proof, start.end)).encode())
+        digest.update(start.rows.tobytes())
+    return digest.hexdigest()
 
 
 def judge(step: Step, story: Story) -> Judged:
     """The expected minutes [min] a step loses against the best choice from the same knowledge."""
     expert = expert_advice(step.before, story, step.time, step.started)
     option = step.option
+    if option.id == BEFORE_START and walked(step.before):
+        option = replace(option, minutes=CHECKS[BEFORE_START].minutes)
     if option.kind == "watch":
         # A start that can still tell is charged in full; any other only what it really took.
         telling = minutes_with(step.before, option)
         idle = telling - option.minutes >= expert.minutes - SLACK
         minutes = step.minutes if idle else max(step.minutes, option.minutes)
+        if step.after.proved and any(start.end == "lost_prime" for start in step.before.starts):
+            minutes = option.minutes  # what was lost before must hold for longer than it did then
         option = replace(option, minutes=minutes)
     lost = minutes_with(step.before, option, step.time) - expert.minutes
     return Judged(step, expert, lost if lost > SLACK else 0.0)
@@ -63,12 +98,7 @@ def waited(story: Story) -> float:
 
 def prior_minutes(cases: HypothesisSet, story: Story) -> float:
     """Minutes [min] an expert expects to need before anything is seen."""
-    key = (cases.key, story.allowed_checks)
-    if key not in _prior:
-        while len(_prior) >= PRIORS_KEPT:
-            _prior.pop(next(iter(_prior)))
-        _prior[key] = expert_advice(Belief(cases), story, float("nan"), False).minutes
-    return _prior[key]
+    return expert_advice(Belief(cases), story, math.nan, False).minutes
 
 
 def economy_points(lost: float, unfinished: float, expected: float) -> float:

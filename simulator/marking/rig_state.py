@@ -45,7 +45,8 @@ def works(story: Story) -> tuple[list[Work], tuple[Rig, Site]]:
             result = event["result"]
             item = REMEDIES[result["remedy"]]
             after = item.apply(rig, site, result["place"])
-            out.append(Work(item.id, result["place"], item.minutes, after != (rig, site)))
+            minutes = float(result.get("minutes", item.minutes))
+            out.append(Work(item.id, result["place"], minutes, after != (rig, site)))
             rig, site = after
     return out, (rig, site)
 

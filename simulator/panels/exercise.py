@@ -18,7 +18,7 @@ import traitlets
 from simulator.attempt import Attempt, Coach
 from simulator.errors import SimulatorError
 from simulator.panels import assets
-from simulator.panels.debriefing import Debriefer, debrief_and_keep
+from simulator.panels.debriefing import Debriefer, DebriefWork, StoppedByReader, debrief_and_keep
 from simulator.panels.exercise_model import build_page, fixed_words, sample_message
 from simulator.panels.opening import SlotStore, begin, resume_or_begin, the_scenario
 from simulator.scenario import Scenario
@@ -64,6 +64,7 @@ class ExercisePanel(anywidget.AnyWidget):
         self._notice = notice
         self._debriefer, self._again, self._done_again = debriefer, again, ""
         self._serial = 0
+        self._working: DebriefWork | None = None
         self._open(attempt)
         self.on_msg(self._receive)
         self.observe(lambda change: self._change_units(), names="units")
@@ -75,6 +76,7 @@ class ExercisePanel(anywidget.AnyWidget):
 
     def _open(self, attempt: Attempt) -> None:
         """Put an attempt on the page, at the second it had got to."""
+        self._drop_work()
         self._attempt = attempt
         self._debrief: dict[str, Any] | None = None
         self._state: tuple[Any, ...] = ()
@@ -83,7 +85,7 @@ class ExercisePanel(anywidget.AnyWidget):
             self._make_debrief()
 
     def _change_units(self) -> None:
-        if self._debrief is not None:
+        if self._debrief is not None and not self._debrief.get("stopped"):
             self._make_debrief()  # its sentences carry figures
         else:
             self._refresh()
@@ -135,13 +137,21 @@ class ExercisePanel(anywidget.AnyWidget):
                 "serial": self._serial,
             }
         )
-        if self._attempt.yard.ended and self._debrief is None:
+        if self._attempt.yard.ended and self._debrief is None and self._working is None:
             self._make_debrief()
 
     def _perform(
         self, action: str, args: dict[str, Any], click_id: str, shown: float | None
     ) -> tuple[bool, str]:
         """Hand an act to the attempt; whether it was done, and what to say."""
+        if action == "stop_debrief":
+            if self._working is not None:
+                self._working.stop()
+            return True, ""
+        if action == "make_debrief":
+            if self._debrief is not None and self._debrief.get("stopped"):
+                self._debrief = None  # worked out anew once the answer is out
+            return True, ""
         if action == "again" and self._again is not None and self._attempt.yard.ended:
             self._done_again = click_id
             self._open(self._again())
@@ -214,14 +224,31 @@ class ExercisePanel(anywidget.AnyWidget):
         """Work out the debrief once the answer has gone out; a failure is a sentence."""
         if self._debriefer is None:
             return
-        try:
-            self._debrief = self._debriefer(self._attempt, self.units, self._progress)
-        except SimulatorError as error:
+        self._drop_work()
+        debriefer, attempt, units = self._debriefer, self._attempt, self.units
+        work = DebriefWork(
+            lambda progress: debriefer(attempt, units, progress), self._progress, self._take_debrief
+        )
+        self._working = None if work.over else work
+
+    def _take_debrief(self, debrief: dict[str, Any] | None, error: Exception | None) -> None:
+        self._working = None
+        if isinstance(error, StoppedByReader):
+            self._debrief = {"failed": text("panel.debrief.stopped"), "stopped": True}
+        elif isinstance(error, SimulatorError):
             self._debrief = {"failed": text("panel.debrief.failed", what=str(error).rstrip("."))}
-        except Exception:  # noqa: BLE001 - the call-out is done, whatever the marks say
-            _log.exception("the debrief failed")
+        elif error is not None:  # the call-out is done, whatever the marks say
+            _log.error("the debrief failed", exc_info=error)
             self._debrief = {"failed": text("panel.debrief.failed_quietly")}
+        else:
+            self._debrief = debrief
         self._refresh()
+
+    def _drop_work(self) -> None:
+        """Whatever is being worked out is of no use any more."""
+        if self._working is not None:
+            self._working.stop(drop=True)
+            self._working = None
 
     def _progress(self, done: int, total: int) -> None:
         """Long work says how far it is."""

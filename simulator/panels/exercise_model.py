@@ -5,16 +5,16 @@ from __future__ import annotations
 from typing import Any
 
 from simulator.attempt import Attempt, Samples
+from simulator.attempt.samples import LOOK_OF, codes_of
 from simulator.errors import InputError
-from simulator.instruments.senses import COMPRESSOR_SOUND, EXHAUST
 from simulator.panels.dial import dial
+from simulator.panels.exercise_offers import listed, short_waits
 from simulator.rig.faults import FAULTS
 from simulator.texts import entry, text
 from simulator.units import SYSTEMS
 
 #: Channels that are codes, counts or on-off: between two samples they keep the earlier value.
-STEPPED = ("exhaust_kind", "exhaust_level", "relief_sound", "relief_open", "drain_spray", "nrv_open")
-PLACE_ORDER = ("before", "all_round", "pump", "compressor", "hose")
+STEPPED = (*LOOK_OF, "relief_open", "drain_spray", "nrv_open")
 
 
 def fixed_words() -> dict[str, Any]:
@@ -28,7 +28,7 @@ def fixed_words() -> dict[str, Any]:
     return {
         "panel": entry("panel"),
         "picture": entry("picture"),
-        "codes": {"exhaust_kind": list(EXHAUST), "relief_sound": list(COMPRESSOR_SOUND)},
+        "codes": {channel: list(codes_of(channel)) for channel in LOOK_OF if channel != "exhaust_level"},
     }
 
 
@@ -54,8 +54,8 @@ def build_page(
     page = attempt.snapshot(units).as_dict()
     page["gauges"] = [_gauge(gauge) for gauge in page["gauges"]]
     page["notes"] = _notes(attempt, page["notes"])
-    page["places"] = _places(page["places"])
-    page["engine"]["waits"] = _short(page["engine"]["waits"])
+    page["places"] = listed(page["places"])
+    page["engine"]["waits"] = short_waits(page["engine"]["waits"])
     page["call"] = _call(attempt, page["call"])
     page["coach"] = _coach(page)
     page["debrief"] = debrief
@@ -65,18 +65,6 @@ def build_page(
 def _gauge(gauge: dict[str, Any]) -> dict[str, Any]:
     """A dial in both unit systems, so that the switch needs no new drawing of the rest."""
     return {**gauge, **dial(gauge["id"])}
-
-
-def _places(places: list[dict[str, Any]]) -> list[dict[str, Any]]:
-    """What can be done, in the order in which a job goes: make safe, look round, then part by part."""
-    for place in places:
-        place["items"] = [item for item in place["items"] if not _nothing_to_close(item)]
-        for item in place["items"]:
-            item["waits"] = _short(item["waits"])
-    order = {name: rank for rank, name in enumerate(PLACE_ORDER)}
-    return sorted(
-        (place for place in places if place["items"]), key=lambda place: order.get(place["id"], len(order))
-    )
 
 
 def _notes(attempt: Attempt, notes: list[dict[str, Any]]) -> list[dict[str, Any]]:
@@ -98,16 +86,6 @@ def _notes(attempt: Attempt, notes: list[dict[str, Any]]) -> list[dict[str, Any]
 
 def _act_key(action: str, args: dict[str, Any]) -> tuple[str, ...]:
     return action, str(args.get("check", "")), str(args.get("remedy", "")), str(args.get("place", ""))
-
-
-def _nothing_to_close(item: dict[str, Any]) -> bool:
-    return bool(item["action"] == "untag_and_close_up" and item["done"])
-
-
-def _short(waits: list[str]) -> list[str]:
-    """What an act waits for, in the few words that fit under it in a list; a refusal says it in full."""
-    few = {text(f"attempt.needs.{need}"): text(f"panel.needs.{need}") for need in entry("panel.needs")}
-    return [few.get(sentence, sentence) for sentence in waits]
 
 
 def _call(attempt: Attempt, call: dict[str, Any]) -> dict[str, Any]:

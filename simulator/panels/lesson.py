@@ -11,6 +11,9 @@ _LESSONS = {
     "00": ("simulator.panels.lesson_home", "StartHere"),
     "01": ("simulator.panels.lesson_draws", "DrawsWater"),
     "03": ("simulator.panels.lessons.lesson_03", "ReadingTheGauge"),
+    "06": ("simulator.panels.lessons.lesson_06", "WaterCannotCome"),
+    "07": ("simulator.panels.lessons.lesson_07", "HalvingTheProblem"),
+    "08": ("simulator.panels.lessons.lesson_08", "LosesIt"),
     "09": ("simulator.panels.lesson_practice", "Practice"),
     "field": ("simulator.panels.lesson_field", "FieldPage"),
 }

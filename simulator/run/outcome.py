@@ -84,14 +84,9 @@ def flow_held(time: np.ndarray, flow: np.ndarray, steady: float) -> np.ndarray:
     """True where the flow has stood above 20 % of its steady value for 5 s; shape (n,)."""
     if steady <= 0.0:
         return np.zeros(len(time), dtype=bool)
-    above = flow > SHARE * steady
-    need = round(HELD / STEP)
-    count = np.zeros(len(time), dtype=int)
-    running = 0
-    for i, yes in enumerate(above):
-        running = running + 1 if yes else 0
-        count[i] = running
-    return count > need
+    index = np.arange(len(time))
+    last_below = np.maximum.accumulate(np.where(flow > SHARE * steady, -1, index))
+    return index - last_below > round(HELD / STEP)
 
 
 def prime_time(time: np.ndarray, flow: np.ndarray, steady: float) -> float:

@@ -9,8 +9,10 @@ from typing import Any
 from playwright.sync_api import Locator, Page, expect
 
 from simulator.attempt import Attempt, MemoryStore
+from simulator.attempt.offers import GROUP_OF
 from simulator.panels import assets
 from simulator.panels.exercise import ExercisePanel
+from simulator.rig.remedies import REMEDIES
 from simulator.scenario import Scenario
 
 MODEL = """
@@ -53,6 +55,28 @@ def lay_bare(page: Page, theme: str = "light") -> None:
         "export default { render };", "Object.assign(window, { render });"
     )
     page.add_script_tag(content=f"{MODEL}\n(() => {{\n{script}\n}})();")
+
+
+def where_of(identity: str) -> str:
+    """The place on the list where an act stands; empty for what makes it safe, which is always in sight."""
+    kind, _, rest = identity.partition(":")
+    name, _, place = rest.partition(":")
+    if kind == "check":
+        return GROUP_OF[place.partition(":")[0]]
+    if kind == "remedy":
+        return GROUP_OF[REMEDIES[name].part]
+    return "jet" if identity in ("shut_cock", "reopen_cock") else ""
+
+
+def find_act(root: Locator, identity: str) -> Locator:
+    """The button of an act, with its place chosen where it stands at one."""
+    button = root.locator(f'[data-act="{identity}"]')
+    where = where_of(identity)
+    if where:
+        choice = root.locator(f'[data-where="{where}"]')
+        if choice.get_attribute("aria-pressed") != "true":
+            choice.click()
+    return button
 
 
 class LiveExercise:
@@ -107,8 +131,8 @@ class LiveExercise:
         raise AssertionError("what was waited for did not come")
 
     def act(self, identity: str) -> Locator:
-        """The button of an act."""
-        return self.root.locator(f'[data-act="{identity}"]')
+        """The button of an act, with its place chosen."""
+        return find_act(self.root, identity)
 
     def quiet(self) -> None:
         """Carry messages until neither side has anything to say and no act is under way."""

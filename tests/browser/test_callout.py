@@ -16,6 +16,7 @@ from simulator.records import Store
 from simulator.scenario import Scenario, SiteChoice, choose_fault, save_scenario
 from simulator.texts import text
 from tests.browser.conftest import OpenLesson, Server, at_rest, kill_kernel, shoot
+from tests.browser.live_exercise import find_act
 
 LESSON, SLOT, LEARNER = "call_out.ipynb", "play-through", "Ash"
 CALL_OUT = Scenario(
@@ -84,7 +85,7 @@ class Yard:
         return self.root.get_by_role("button", name=name)
 
     def act(self, identity: str) -> Locator:
-        return self.root.locator(f'[data-act="{identity}"]')
+        return find_act(self.root, identity)
 
     def does(self, identity: str, saying: str) -> None:
         """Press an act and wait for what it leaves in the notes."""

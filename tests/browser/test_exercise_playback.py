@@ -13,6 +13,7 @@ from simulator.panels import assets
 from simulator.panels.exercise import ExercisePanel
 from simulator.scenario import Scenario, SiteChoice
 from simulator.texts import text
+from tests.browser.live_exercise import find_act
 
 MODEL = """
 window.sent = [];
@@ -271,7 +272,7 @@ def test_a_grave_act_needs_a_second_press(bare: Page) -> None:
         }""",
         state["page"],
     )
-    belt = bare.locator('[data-act="check:belt:belt"]')
+    belt = find_act(bare.locator("[data-exercise]"), "check:belt:belt")
     belt.click()
     expect(belt).to_contain_text(text("panel.acts.grave"))
     assert bare.evaluate("window.sent.filter((message) => message.kind === 'act').length") == 0
@@ -280,17 +281,34 @@ def test_a_grave_act_needs_a_second_press(bare: Page) -> None:
     assert bare.evaluate("window.sent.filter((message) => message.kind === 'act').length") == 1
 
 
-def test_the_list_can_be_cut_down_to_what_can_be_done_now(bare: Page) -> None:
+def test_the_list_goes_place_by_place_and_can_show_all_that_can_be_done_now(bare: Page) -> None:
+    state = shown(bare)
+    items = [item for place in state["page"]["places"] for item in place["items"]]
+    listed = bare.locator(".ex-lists [data-act]")
+    expect(bare.locator('[data-where="quick"]')).to_have_attribute("aria-pressed", "true")
+    expect(listed).to_have_count(sum(item["quick"] for item in items))
+    seen: set[str] = set()
+    for place in state["page"]["places"]:
+        if place["id"] != "before":
+            bare.locator(f'[data-where="{place["id"]}"]').click()
+            expect(listed).to_have_count(len(place["items"]))
+            seen |= set(listed.evaluate_all("(buttons) => buttons.map((button) => button.dataset.act)"))
+    assert seen == {item["id"] for item in items if item["kind"] != "precaution"}
+    bare.locator('[data-where="now"]').click()
+    expect(bare.locator(".ex-lists .ex-act-waits")).to_have_count(0)
+    expect(listed).to_have_count(sum(not item["waits"] and item["kind"] != "precaution" for item in items))
+    expect(bare.locator('[data-act="put_on_ppe"]')).to_be_visible()  # making safe is always in sight
+
+
+def test_what_a_refused_act_lacks_stands_out(bare: Page) -> None:
     shown(bare)
-    every = bare.locator(".ex-act").count()
-    box = bare.get_by_role("checkbox", name=text("panel.acts.only_now"))
-    expect(box).not_to_be_checked()
-    box.check()
-    expect(bare.locator('[data-act="put_on_ppe"]')).to_be_visible()
-    expect(bare.locator(".ex-act-waits")).to_have_count(0)
-    assert 0 < bare.locator(".ex-act").count() < every
-    box.uncheck()
-    expect(bare.locator(".ex-act")).to_have_count(every)
+    find_act(bare.locator("[data-exercise]"), "check:nrv_lid:nrv").click()
+    wanted = bare.locator(".ex-wanted")
+    assert set(wanted.evaluate_all("(buttons) => buttons.map((button) => button.dataset.act)")) == {
+        "put_on_ppe",
+        "isolate_and_tag",
+        "relieve_line",
+    }
 
 
 def test_closing_the_view_stops_it(bare: Page) -> None:

@@ -1,34 +1,24 @@
 // What one can do, grouped by place, with its minutes; an act not yet safe stays in sight and says what it waits for.
 // It can be pressed all the same: the yard would let you try, and so does this page, once.
 
-const KIND_ORDER = ["precaution", "check", "remedy"];
-
 function actKey(item) {
   return "act:" + item.id;
 }
 
-const ONLY_NOW = "callout-only-what-can-be-done-now";
-
-/** Whether the list is cut down to what can be done now; kept in this browser where it keeps anything. */
-function onlyNow(view) {
-  if (view.onlyNow === undefined) {
-    try {
-      view.onlyNow = localStorage.getItem(ONLY_NOW) === "yes";
-    } catch {
-      view.onlyNow = false;
-    }
-  }
-  return view.onlyNow;
+/** Which place's acts stand in the list; "quick" and "now" go across all places. */
+function chosenWhere(view) {
+  const places = placesToGo(view.page);
+  return places.some((place) => place.id === view.where) ? view.where : "quick";
 }
 
-function setOnlyNow(view, on) {
-  view.onlyNow = on;
-  try {
-    localStorage.setItem(ONLY_NOW, on ? "yes" : "no");
-  } catch {
-    // the choice holds for this page then
-  }
-  view.redraw();
+/** The places one can go to; making safe is not one of them, it always stands beside the list. */
+function placesToGo(page) {
+  const places = (page.places || []).filter((place) => place.id !== "before");
+  return [
+    { id: "quick", label: word(page, "acts.quick") },
+    ...places,
+    { id: "now", label: word(page, "acts.now") },
+  ];
 }
 
 /** Can it be done now? What is made safe already has been done; an act that was just refused stays to be read. */
@@ -38,71 +28,172 @@ function canBeDoneNow(view, item) {
   return !item.waits?.length && !(item.done && item.kind === "precaution");
 }
 
+/** The place on the list where the acts of a part of the rig stand. */
+function placeOfParts(page, parts) {
+  const wanted = new Set(parts);
+  return (page.places || []).find((place) => place.id !== "before" && place.items.some((item) => wanted.has(item.part)))?.id;
+}
+
 function describeActs(view) {
   const { page } = view;
-  const only = onlyNow(view);
-  const all = page.places || [];
-  const places = only
-    ? all
-        .map((place) => ({ ...place, items: (place.items || []).filter((item) => canBeDoneNow(view, item)) }))
-        .filter((place) => place.items.length)
-    : all;
+  const before = (page.places || []).find((place) => place.id === "before");
   return [
     node(
       "header",
       { key: "head", class: "ex-card-head" },
       node("h2", { id: view.ids.acts }, word(page, "acts.title")),
-      node("p", {}, word(page, "acts.subtitle")),
-      node(
-        "label",
-        { class: "ex-only-now" },
-        node("input", {
-          type: "checkbox",
-          set: { checked: only },
-          on: { change: (event) => setOnlyNow(view, event.target.checked) },
-        }),
-        word(page, "acts.only_now")
-      )
+      node("p", {}, word(page, "acts.subtitle"))
     ),
     node(
       "div",
-      { key: "body", class: "ex-acts" + (only ? " ex-acts-few" : "") },
-      places.length ? places.map((place) => describePlace(view, place)) : node("p", { key: "none" }, word(page, "acts.none_now"))
+      { key: "body", class: "ex-acts" },
+      before ? describeBefore(view, before) : null,
+      node("div", { key: "go", class: "ex-go" }, describeWhere(view), describeList(view))
     ),
   ];
 }
 
-function describePlace(view, place) {
-  const items = place.items || [];
-  const kinds = KIND_ORDER.map((kind) => [kind, items.filter((item) => item.kind === kind)]).filter(([, some]) => some.length);
+/** What makes it safe: always in sight, and what the last refused act lacks stands out. */
+function describeBefore(view, place) {
+  const wanted = new Set(view.lacking?.first || []);
   return node(
     "section",
-    { key: place.id, class: "ex-place", "aria-label": place.label },
-    node("h3", {}, place.label),
+    { key: "before", class: "ex-place ex-before", "aria-label": place.label },
+    node("h3", {}, actIcon("before"), place.label),
+    node(
+      "ul",
+      { class: "ex-list" },
+      place.items.map((item) => describeAct(view, item, wanted.has(item.id) && !item.done))
+    )
+  );
+}
+
+function describeWhere(view) {
+  const { page } = view;
+  const chosen = chosenWhere(view);
+  return node(
+    "div",
+    { key: "where", class: "ex-where", role: "group", "aria-label": word(page, "acts.where") },
+    placesToGo(page).map((place) =>
+      node(
+        "button",
+        {
+          key: place.id,
+          type: "button",
+          class: "ex-choice ex-where-" + place.id,
+          "data-where": place.id,
+          "aria-pressed": place.id === chosen ? "true" : "false",
+          on: { click: () => view.goTo(place.id) },
+        },
+        actIcon(PLACE_ICONS[place.id] || place.id),
+        node("span", {}, place.label)
+      )
+    ),
+    node("p", { key: "how", class: "ex-where-how" }, word(page, "acts.press_part"))
+  );
+}
+
+/** The list of the chosen place; a part that was pressed in a picture comes first. */
+function describeList(view) {
+  const { page } = view;
+  const chosen = chosenWhere(view);
+  const places = (page.places || []).filter((place) => place.id !== "before");
+  const everything = places.flatMap((place) => place.items);
+  if (chosen === "now") {
+    const some = places
+      .map((place) => ({ ...place, items: place.items.filter((item) => canBeDoneNow(view, item)) }))
+      .filter((place) => place.items.length);
+    return node(
+      "div",
+      { key: "list:now", class: "ex-lists" },
+      some.length
+        ? some.map((place) => describeItems(view, place.id, place.label, place.items))
+        : node("p", { key: "none", class: "ex-none" }, word(page, "acts.none_now"))
+    );
+  }
+  if (chosen === "quick") {
+    return node(
+      "div",
+      { key: "list:quick", class: "ex-lists" },
+      describeItems(view, "quick", word(page, "acts.quick"), everything.filter((item) => item.quick))
+    );
+  }
+  const place = places.find((one) => one.id === chosen);
+  const parts = new Set(view.partsPressed || []);
+  const here = place.items.filter((item) => parts.has(item.part));
+  const rest = place.items.filter((item) => !parts.has(item.part));
+  if (!here.length || !rest.length) {
+    return node("div", { key: "list:" + chosen, class: "ex-lists" }, describeItems(view, place.id, place.label, place.items));
+  }
+  return node(
+    "div",
+    { key: "list:" + chosen, class: "ex-lists" },
+    describeItems(view, place.id + "-part", place.label + ": " + view.partName, here, true),
+    describeItems(view, place.id, word(page, "acts.also_here"), rest)
+  );
+}
+
+function describeItems(view, id, label, items, pressed) {
+  const kinds = ["check", "engine", "remedy"].map((kind) => [kind, items.filter((item) => item.kind === kind)]).filter(([, some]) => some.length);
+  return node(
+    "section",
+    { key: id, class: "ex-place" + (pressed ? " ex-pressed" : ""), "aria-label": label, "data-place": id },
+    node("h3", {}, label),
     kinds.map(([kind, some]) => [
       kinds.length > 1 || kind === "remedy"
-        ? node("p", { key: kind + "-label", class: "ex-kind ex-kind-" + kind }, word(view.page, "acts.kind_" + kind))
+        ? node("p", { key: kind + "-label", class: "ex-kind ex-kind-" + kind }, word(view.page, "acts.kind_" + (kind === "engine" ? "check" : kind)))
         : null,
-      node(
-        "ul",
-        { key: kind, class: "ex-list" },
-        some.map((item) => describeAct(view, item))
-      ),
+      node("ul", { key: kind, class: "ex-list" }, inSeries(some).map((one) => (one.series ? describeSeries(view, one) : describeAct(view, one.items[0])))),
     ])
   );
 }
 
-function describeAct(view, item) {
+/** The same act at one joint or length after another stands as one line with a button for each. */
+function inSeries(items) {
+  const out = [];
+  for (const item of items) {
+    const last = out[out.length - 1];
+    if (item.series && last?.series === item.series) last.items.push(item);
+    else out.push({ series: item.series, items: [item] });
+  }
+  return out;
+}
+
+function actClasses(view, item, more) {
+  const key = actKey(item);
+  const { link } = view;
+  const classes = ["ex-act", "ex-act-" + item.kind];
+  if (item.waits?.length) classes.push("ex-waiting");
+  if (item.done) classes.push("ex-done");
+  if (link.busy(key)) classes.push("ex-pending");
+  if ((link.reply && !link.reply.accepted && link.reply.key === key) || view.warned === key) classes.push("ex-refused");
+  return [...classes, ...more].join(" ");
+}
+
+function pressAct(view, item) {
+  view.lacking = item.waits?.length ? item : null;
+  view.act(actKey(item), item.action, item.args, item.risk);
+}
+
+/** Under an act: what it told, what it waits for, how to stay whole, what an open part saves. */
+function actLines(view, item, label) {
+  const { page } = view;
+  const key = actKey(item);
+  const waits = item.waits || [];
+  const told = view.told.get(key);
+  const over = item.done && item.kind === "precaution";
+  return [
+    told && item.kind !== "precaution" ? node("span", { key: "said" + key, class: "ex-act-said" }, label ? label + ": " : null, told) : null,
+    view.warned === key ? node("span", { key: "grave" + key, class: "ex-act-grave" }, word(page, "acts.grave")) : null,
+    waits.length && !over ? node("span", { key: "waits", class: "ex-act-waits" }, word(page, "acts.waits", { what: waits.join(", ") })) : null,
+    item.care && !over ? node("span", { key: "care", class: "ex-act-care" }, item.care) : null,
+    item.saved > 0 ? node("span", { key: "saved", class: "ex-act-saved" }, word(page, "acts.saved", { n: minutesText(item.saved) })) : null,
+  ];
+}
+
+function describeAct(view, item, wanted) {
   const { page, link } = view;
   const key = actKey(item);
-  const pending = link.busy(key);
-  const refused = (link.reply && !link.reply.accepted && link.reply.key === key) || view.warned === key;
-  const waits = item.waits || [];
-  const classes = ["ex-act", "ex-act-" + item.kind];
-  if (waits.length) classes.push("ex-waiting");
-  if (item.done) classes.push("ex-done");
-  if (pending) classes.push("ex-pending");
-  if (refused) classes.push("ex-refused");
   return node(
     "li",
     { key },
@@ -110,23 +201,68 @@ function describeAct(view, item) {
       "button",
       {
         type: "button",
-        class: classes.join(" "),
+        class: actClasses(view, item, wanted ? ["ex-wanted"] : []),
         "data-act": item.id,
-        "aria-busy": pending ? "true" : null,
-        on: { click: () => view.act(key, item.action, item.args, item.risk) },
+        "aria-busy": link.busy(key) ? "true" : null,
+        on: { click: () => pressAct(view, item) },
       },
-      node("span", { class: "ex-act-mark", "aria-hidden": "true" }, item.done ? "✓" : ""),
-      node("span", { class: "ex-act-label" }, item.label),
-      item.done ? node("span", { class: "ex-hidden" }, word(page, "acts.done")) : null,
-      node("span", { class: "ex-act-minutes" }, item.minutes > 0 ? word(page, "acts.minutes", { n: minutesText(item.minutes) }) : ""),
-      // what it told, where the finger is: the notes may be out of sight
-      link.reply?.accepted && link.reply.key === key && link.reply.sentence && item.kind !== "precaution"
-        ? node("span", { key: "said", class: "ex-act-said" }, link.reply.sentence)
-        : null,
-      view.warned === key ? node("span", { class: "ex-act-grave" }, word(page, "acts.grave")) : null,
-      waits.length && !(item.done && item.kind === "precaution")
-        ? node("span", { class: "ex-act-waits" }, word(page, "acts.waits", { what: waits.join(", ") }))
-        : null
+      node("span", { key: "mark", class: "ex-act-mark", "aria-hidden": "true" }, item.done ? "✓" : actIcon(item.icon)),
+      node("span", { key: "label", class: "ex-act-label" }, item.label),
+      item.done ? node("span", { key: "done", class: "ex-hidden" }, word(page, "acts.done")) : null,
+      node("span", { key: "minutes", class: "ex-act-minutes" }, item.minutes > 0 ? word(page, "acts.minutes", { n: minutesText(item.minutes) }) : ""),
+      wanted ? node("span", { key: "wanted", class: "ex-act-waits" }, word(page, "acts.do_first")) : null,
+      actLines(view, item)
+    )
+  );
+}
+
+function describeSeries(view, one) {
+  const { page, link } = view;
+  const [first] = one.items;
+  return node(
+    "li",
+    { key: "series:" + one.series, class: "ex-series" },
+    node(
+      "div",
+      { key: "words", class: "ex-act ex-series-words" + (first.waits.length ? " ex-waiting" : "") },
+      node("span", { key: "mark", class: "ex-act-mark", "aria-hidden": "true" }, actIcon(first.icon)),
+      node("span", { key: "label", class: "ex-act-label" }, first.series_label),
+      node("span", { key: "minutes", class: "ex-act-minutes" }, word(page, "acts.minutes", { n: minutesText(first.minutes) })),
+      actLines(view, { ...first, id: "series" })
+    ),
+    node(
+      "div",
+      { key: "buttons", class: "ex-series-buttons" },
+      one.items.map((item) =>
+        node(
+          "button",
+          {
+            key: item.id,
+            type: "button",
+            class: "ex-series-one " + actClasses(view, item, []).replace("ex-act ", ""),
+            "data-act": item.id,
+            "aria-label": item.label,
+            "aria-busy": link.busy(actKey(item)) ? "true" : null,
+            on: { click: () => pressAct(view, item) },
+          },
+          item.done ? "✓ " : null,
+          item.short
+        )
+      )
+    ),
+    node(
+      "div",
+      { key: "told", class: "ex-series-told" },
+      one.items.map((item) => {
+        const key = actKey(item);
+        return [
+          view.told.has(key) ? node("span", { key: "said" + key, class: "ex-act-said" }, view.told.get(key)) : null,
+          view.warned === key ? node("span", { key: "grave" + key, class: "ex-act-grave" }, word(page, "acts.grave")) : null,
+          item.saved > 0
+            ? node("span", { key: "saved" + key, class: "ex-act-saved" }, capitalised(item.short) + ": " + word(page, "acts.saved", { n: minutesText(item.saved) }))
+            : null,
+        ];
+      })
     )
   );
 }

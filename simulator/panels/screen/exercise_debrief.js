@@ -13,9 +13,12 @@ function describeDebrief(view) {
       node("p", { key: "line", class: "ex-debrief-line", role: "status" },
         page.debrief_pending ? word(page, "debrief.pending") : line),
       page.debrief_pending
-        ? node("progress", { key: "progress", max: view.progress?.total ?? null, value: view.progress?.done ?? null,
-            "aria-label": word(page, "debrief.pending") })
-        : describeAgain(view),
+        ? [
+            node("progress", { key: "progress", max: view.progress?.total ?? null, value: view.progress?.done ?? null,
+              "aria-label": word(page, "debrief.pending") }),
+            debriefButton(view, "stop_debrief", "debrief.stop"),
+          ]
+        : [debrief?.stopped ? debriefButton(view, "make_debrief", "debrief.after_all") : null, describeAgain(view)],
     ];
   }
   return [
@@ -45,6 +48,20 @@ function describeDebrief(view) {
     describeAgain(view),
     page.yard ? node("p", { key: "next", class: "ex-debrief-next" }, describeNext(view)) : null,
   ];
+}
+
+/** Stop working out the marks, or take it up again. */
+function debriefButton(view, action, label) {
+  return node(
+    "button",
+    {
+      key: action,
+      type: "button",
+      class: "ex-secondary ex-again" + (view.link.busy(action) ? " ex-pending" : ""),
+      on: { click: () => view.act(action, action, {}) },
+    },
+    word(view.page, label)
+  );
 }
 
 /** The same call-out once more, with fresh chance. */

@@ -18,7 +18,11 @@ function describeHeader(view) {
       used === null || used === undefined
         ? null
         : node("span", { key: "used", class: "ex-badge ex-used" }, word(page, "header.minutes_used", { n: minutesText(used) })),
-      page.yard ? describeYard(view) : null,
+      page.yard ? describeYard(view) : null
+    ),
+    node(
+      "div",
+      { key: "switches", class: "ex-tools" },
       node(
         "label",
         { key: "units", class: "ex-units" },

@@ -16,6 +16,11 @@ class ExerciseView {
     this.notesShown = null;
     this.draft = null;
     this.warned = null; // the act of which a first press has warned
+    this.where = "quick"; // the place whose acts are listed
+    this.partsPressed = null; // parts of the rig that were pressed in a picture, and their name
+    this.partName = "";
+    this.told = new Map(); // what each act told last
+    this.lacking = null; // the act that was pressed while it still waited
     this.early = []; // samples that overtook the page they belong to
     this.answer = null; // an answer that overtook its page
     this.frameState = "";
@@ -130,6 +135,9 @@ class ExerciseView {
       this.notesShown = null;
       this.link.reply = null;
       this.leaving = false;
+      this.where = "quick";
+      this.partsPressed = this.lacking = null;
+      this.told.clear();
     }
     this.page = page;
     if (before.attempt !== page.attempt) this.player.forget();
@@ -174,6 +182,11 @@ class ExerciseView {
 
   takeAnswer(message) {
     this.answer = null;
+    if (this.link.pending?.message.id === message.id && message.accepted) {
+      const { key } = this.link.pending;
+      if (message.sentence) this.told.set(key, message.sentence);
+      if (this.lacking && key === actKey(this.lacking)) this.lacking = null;
+    }
     if (!this.link.answered(message, this.player)) return;
     this.player.hold("act", this.link.pending !== null);
     if (message.sentence) this.announce(message.sentence);
@@ -198,6 +211,26 @@ class ExerciseView {
     this.back = false;
     this.player.hold("act", true);
     this.link.act(key, action, args, this.player);
+  }
+
+  /** List the acts of another place. */
+  goTo(where) {
+    this.where = where;
+    this.partsPressed = null;
+    this.redraw();
+  }
+
+  /** A part was pressed in a picture: list what can be done there, that part's acts first. */
+  pressPart(parts, name) {
+    const where = placeOfParts(this.page, parts);
+    if (!where || this.page.phase === "debrief") return;
+    this.where = where;
+    this.partsPressed = parts;
+    this.partName = name;
+    this.redraw();
+    const list = this.parts.acts.querySelector(".ex-lists");
+    list?.scrollIntoView({ behavior: paletteStill() ? "auto" : "smooth", block: "nearest" });
+    this.announce(this.parts.acts.querySelector(".ex-lists h3")?.textContent || "");
   }
 
   setRate(rate) {

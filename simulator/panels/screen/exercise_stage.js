@@ -43,11 +43,12 @@ class ExerciseStage {
     const { units } = view;
     const place = (parent, name) => paletteElement("div", "ex-" + name, parent);
     const height = stageHeight();
+    const onPart = (parts, name) => view.pressPart(parts, name);
     const { pictures, instruments } = view.parts;
     pictures.textContent = "";
     instruments.textContent = "";
-    this.site = pictureSite(place(pictures, "picture ex-site"), page.rig, words, { units, height: height - 22 });
-    this.pump = picturePump(place(pictures, "picture ex-pump"), page.rig, words, { units, height });
+    this.site = pictureSite(place(pictures, "picture ex-site"), page.rig, words, { units, height: height - 22, onPart });
+    this.pump = picturePump(place(pictures, "picture ex-pump"), page.rig, words, { units, height, onPart });
     const row = place(instruments, "gauges");
     row.classList.toggle("ex-gauges-two", (page.gauges || []).length < 3);
     this.dials = (page.gauges || []).map((gauge) => ({
@@ -118,6 +119,7 @@ function pictureFrame(sample, page) {
   frame.exhaust_kind = kind === "water_spray" ? "spray" : kind;
   if (!(sample.exhaust_level >= 0)) delete frame.exhaust_level;
   frame.exhaust_unseen = !page.see_through && kind === undefined;
+  frame.water_seen = codeName(page, "water_seen", sample.water_seen);
   frame.relief_sound = RELIEF_PERIODS[codeName(page, "relief_sound", sample.relief_sound)] !== undefined;
   return frame;
 }

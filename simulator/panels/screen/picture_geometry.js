@@ -110,7 +110,9 @@ function pictureSiteLayout(rig, width, options) {
   const vertices = pictureVertices(rig.profile);
   const end = vertices[vertices.length - 1];
   const heights = vertices.map((v) => v[2]);
-  const rigSize = paletteClamp(Math.sqrt(rig.bore_m / 0.15), 0.8, 1.35);
+  // the casing is drawn 0.72 m high at size 1: as high as this rig's own, walls and all
+  const tall = rig.casing && rig.casing.height_m ? (1.1 * rig.casing.height_m) / 0.72 : Math.sqrt(rig.bore_m / 0.15);
+  const rigSize = paletteClamp(tall, 0.65, 1.5);
   const stand = 0.55 * rigSize;
   const extent = {
     left: -Math.max(0.9, 0.1 * end[1]),
@@ -124,15 +126,15 @@ function pictureSiteLayout(rig, width, options) {
   let scale = (width - pad.left - pad.right) / (extent.right - extent.left);
   const needed = (k) => Math.max(0, roomRight - 2.3 * rigSize * k);
   scale = (width - pad.left - pad.right - needed(scale)) / (extent.right - extent.left);
-  const tall = extent.top - extent.bottom;
+  const high = extent.top - extent.bottom;
   const least = Math.max(200, 0.4 * width);
   const most = options.height || Math.max(320, Math.min(520, 0.95 * width));
-  let height = options.height || paletteClamp(tall * scale + pad.top + pad.bottom, least, most);
-  scale = Math.min(scale, (height - pad.top - pad.bottom) / tall);
+  let height = options.height || paletteClamp(high * scale + pad.top + pad.bottom, least, most);
+  scale = Math.min(scale, (height - pad.top - pad.bottom) / high);
   height = Math.round(height);
   const used = (extent.right - extent.left) * scale + needed(scale);
   const spareX = Math.max(0, width - pad.left - pad.right - used);
-  const spareY = Math.max(0, height - pad.top - pad.bottom - tall * scale);
+  const spareY = Math.max(0, height - pad.top - pad.bottom - high * scale);
   const x0 = pad.left + Math.min(spareX, Math.max(spareX * 0.4, 100)) - extent.left * scale;
   const y0 = pad.top + spareY * 0.55 + extent.top * scale;
   return {

@@ -29,10 +29,10 @@ function pictureDrawHose(svg, lay, course, rig, tube) {
 }
 
 /** Strainer with its rope, float and stake. */
-function pictureDrawStrainer(svg, lay, course, tube, land) {
+function pictureDrawStrainer(svg, lay, course, tube, land, rig) {
   const start = course.at(0);
-  const long = Math.max(17, 0.42 * lay.scale);
-  const wide = tube * 1.45 + 4;
+  const wide = Math.max(tube * 1.25 + 4, paletteFinite(rig.strainer_diameter_m, 0) * lay.scale);
+  const long = Math.max(17, 0.42 * lay.scale, wide);
   const group = paletteNode("g", { transform: `translate(${start.x},${start.y}) rotate(${start.angle})` }, svg);
   paletteNode("rect", { x: -long * 0.75, y: -wide / 2, width: long, height: wide, rx: 3, class: "pic-band" }, group);
   for (let i = 1; i < 5; i += 1) {

@@ -36,8 +36,10 @@ function pictureDrawLand(svg, lay, words, lengths, tube) {
   }
   const damAt = x(end[1] * 0.82);
   if (flooded) shore = damAt;
-  paletteNode("rect", { x: -2, y: y(0), width: shore + 4, height: floor - y(0), class: "pic-pond" }, svg);
-  paletteNode("line", { x1: 0, x2: shore, y1: y(0), y2: y(0), class: "pic-pond-line" }, svg);
+  const pond = [
+    paletteNode("rect", { x: -2, y: y(0), width: shore + 4, height: floor - y(0), class: "pic-pond" }, svg),
+    paletteNode("line", { x1: 0, x2: shore, y1: y(0), y2: y(0), class: "pic-pond-line" }, svg),
+  ];
   const d = "M" + line.map((p) => `${p[0].toFixed(1)},${p[1].toFixed(1)}`).join("L");
   paletteNode("path", { d: `${d}L${lay.width + 4},${floor}L-4,${floor}Z`, class: "pic-earth" }, svg);
   paletteNode("path", { d, class: "pic-earth-line" }, svg);
@@ -46,7 +48,7 @@ function pictureDrawLand(svg, lay, words, lengths, tube) {
     const wide = Math.max(8, 0.3 * scale);
     paletteNode("rect", { x: damAt, y: y(0.35), width: wide, height: foot - y(0.35), class: "pic-wall" }, svg);
   }
-  return { shore, padY: y(padLevel), bedY: y(bed), flooded };
+  return { shore, padY: y(padLevel), bedY: y(bed), flooded, pond };
 }
 
 /** A levelling staff from the water level to the suction flange: one block a metre (or a foot marked 3 together). */
@@ -116,5 +118,5 @@ function pictureDrawRig(svg, lay, words, land) {
     const out = s < 1 ? -1 : 1;
     if (s > 1) paletteNode("path", { d: `M${bx},${bodyTop + 4}q${4 * out},5 0,10M${bx + 5 * out},${bodyTop}q${5 * out},8 0,18`, class: "pic-shake" }, shake);
   }
-  return { group, engine, stream, chevrons, setPlume, shake, pipeY, plumeRight: tipX + 10, plumeTop: tipY - 0.75 * reach };
+  return { group, engine, stream, chevrons, setPlume, shake, pipeY, lineX: riseX, unit: u, plumeRight: tipX + 10, plumeTop: tipY - 0.75 * reach };
 }

@@ -5,9 +5,10 @@ const PICTURE_PUMP_LABELS = [
   ["exhaust", 46, 80, "start"],
   ["ejector", 112, 114, "middle"],
   ["air_line", 203, 122, "middle"],
-  ["screen", 148, 233, "start"],
+  ["screen", 96, 229, "end"],
   ["relief", 325, 81, "middle"],
-  ["compressor", 390, 104, "middle"],
+  ["compressor", 382, 100, "middle"],
+  ["filter", 440, 116, "end"],
   ["nrv", 288, 225, "start"],
   ["belt", 354, 268, "end"],
   ["engine", 378, 386, "middle"],
@@ -15,7 +16,12 @@ const PICTURE_PUMP_LABELS = [
   ["suction", 5, 378, "start"],
   ["casing", 104, 378, "start"],
   ["nozzle", 184, 168, "middle"],
-  ["to_discharge_short", 434, 24, "end"],
+  ["to_discharge_short", 438, 51, "end"],
+  ["discharge_valve", 346, 24, "start"],
+  ["frost_drain", 146, 203, "start"],
+  ["frost_state", 146, 218, "start"],
+  ["cock", 105, 179, "end"],
+  ["float", 99, 204, "end"],
 ];
 
 /**
@@ -67,10 +73,13 @@ function picturePump(host, rig, words, options) {
     const airSide = picturePumpAirSide(svg, defs, dots, rig);
     const drive = picturePumpDrive(svg);
     const drain = picturePumpDrain(svg);
+    const more = picturePumpMore(svg, rig, words);
     const labels = {};
     const entries = [];
     PICTURE_PUMP_LABELS.forEach(([name, x, y, anchor]) => {
       if (name === "casing" && scale < 0.9 && !numbers) return;
+      if ((name === "cock" && !rig.has_cock) || (name === "float" && !rig.has_float)) return;
+      if (numbers && name === "frost_state") return; // in the key it stands in one line with its name
       const content = words[`part_${name}`] || "";
       if (!numbers) {
         const node = paletteLabel(svg, x, y, content, { "text-anchor": anchor });
@@ -91,9 +100,10 @@ function picturePump(host, rig, words, options) {
     });
     const set = paletteSetter;
     const show = paletteToggle;
+    picturePress(svg, picturePumpSpots(rig, words), settings.onPart);
     draw = {
-      svg, labels, inside, airSide,
-      see: [show(inside.group), show(impeller.group), show(fittings.screenOpen), show(fittings.seat), show(fittings.ball), show(airSide.jet), show(airSide.receiverIn), show(airSide.bore), show(outlines), show(airSide.pipeIn), show(exhaust.inside)],
+      svg, labels, inside, airSide, more, setFloat: fittings.float ? set(fittings.float, "transform") : null,
+      see: [show(inside.group), show(impeller.group), show(fittings.screenOpen), show(fittings.seat), show(fittings.ball), show(airSide.jet), show(airSide.receiverIn), show(airSide.bore), show(outlines), show(airSide.pipeIn), show(exhaust.inside), ...(fittings.float ? [show(fittings.float)] : [])],
       shut: [show(cover), show(fittings.screenShut), show(airSide.receiverCover), show(airSide.nozzleCover), show(airSide.pipeCover), show(exhaust.cover)],
       pull: show(airSide.pull), feed: show(airSide.feed), setFeed: set(airSide.feed, "stroke-dashoffset"),
       setCasing: set(inside.water.casing, "y"), setNeck: set(inside.water.neck, "y"), setLine: set(inside.water.line, "y"),
@@ -172,7 +182,7 @@ function picturePump(host, rig, words, options) {
     const speed = paletteFinite(frame.speed, 0);
     const running = speed > 0.05;
     const told = paletteFinite(frame.belt_slack, paletteFinite(rig.belt_slack_shown, NaN));
-    const guarded = !frame.see_through && Number.isNaN(told); // nobody has looked: what it does is not drawn
+    const guarded = draw.more.guarded(Boolean(frame.see_through)); // what goes on behind the guard is not drawn
     const slack = guarded ? 0 : paletteClamp(paletteFinite(told, 0), 0, 1);
     const loose = slack >= 0.08;
     const off = slack >= 0.999;
@@ -188,8 +198,8 @@ function picturePump(host, rig, words, options) {
     draw.spokes[1][0](`rotate(${turn.toFixed(1)},${draw.spokes[1][1].x},${draw.spokes[1][1].y})`);
     draw.shake(running);
     draw.setEngine(running && step > 0 ? `translate(0,${(Math.sin(performance.now() / 20) * 0.6).toFixed(2)})` : "");
-    const runs = guarded ? words.belt_guarded : words.belt_runs;
-    draw.labels.belt(off ? words.belt_off : loose ? words.belt_slack : running ? runs : words.part_belt);
+    const turns = running ? words.belt_runs : words.part_belt;
+    draw.labels.belt(guarded ? words.belt_guarded : off ? words.belt_off : loose ? words.belt_slack : turns);
     draw.labels.engine(running ? words.engine_runs : words.engine_stopped);
   }
 
@@ -228,6 +238,14 @@ function picturePump(host, rig, words, options) {
     draw.labels.drain(spraying ? words.drain_sprays : !shown ? words.drain_unseen : known > 0.02 ? words.drain_open : words.drain_shut);
   }
 
+  /** The float hangs where it is stuck, else it goes up with the water; outside nobody sees it. */
+  function updateFloat(frame, see) {
+    if (!draw.setFloat) return;
+    const stuck = see ? rig.parts?.float : null;
+    const up = stuck === "shut" ? 1 : stuck === "open" || !see ? 0 : paletteClamp((paletteFinite(frame.casing_fill, 0) - 0.95) / 0.05, 0, 1);
+    draw.setFloat(`translate(0,${(-9 * up).toFixed(1)})`);
+  }
+
   function update(frame) {
     lastFrame = frame;
     if (!draw) return;
@@ -239,7 +257,7 @@ function picturePump(host, rig, words, options) {
     if (title.textContent !== heading) title.textContent = heading;
     if (see) {
       const { open, motive } = updateInside(frame, step);
-      turnNeedle(motive);
+      turnNeedle(paletteFinite(frame.motive_shown, motive)); // a gauge shows what its needle shows
       draw.labels.nrv(open > 0.5 ? words.nrv_open : words.nrv_shut);
     } else {
       draw.pull(false);
@@ -251,6 +269,8 @@ function picturePump(host, rig, words, options) {
     updateExhaust(frame, step);
     updateRelief(frame, see);
     updateDrain(frame, see, step);
+    draw.more.update(frame, see, step, draw.labels);
+    updateFloat(frame, see);
     speaker.say();
   }
 

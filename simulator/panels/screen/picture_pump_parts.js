@@ -112,13 +112,10 @@ function picturePumpFittings(svg, rig) {
   if (rig.has_float) {
     const box = paletteNode("g", {}, svg);
     paletteNode("rect", { x: 102, y: 184, width: 38, height: 30, rx: 7, class: "pic-metal-line" }, box);
-    paletteNode("circle", { cx: 121, cy: 203, r: 7, class: "pic-float" }, box);
-    paletteNode("path", { d: "M121,196V186M116,186H126", class: "pic-fine" }, box);
-  }
-  if (rig.has_cock) {
-    const cock = paletteNode("g", {}, svg);
-    paletteNode("path", { d: "M111,168L131,180V168L111,180Z", class: "pic-body" }, cock);
-    paletteNode("path", { d: "M131,174H143M143,168V180", class: "pic-ink-line" }, cock);
+    nodes.float = paletteNode("g", {}, box);
+    paletteNode("circle", { cx: 121, cy: 203, r: 7, class: "pic-float" }, nodes.float);
+    paletteNode("path", { d: "M121,196V191", class: "pic-fine" }, nodes.float);
+    paletteNode("path", { d: "M116,186H126", class: "pic-ink-line" }, box);
   }
   return nodes;
 }

@@ -61,12 +61,13 @@ function pictureSite(host, rig, words, options) {
     const course = pictureCourse(samples);
     const land = pictureDrawLand(svg, lay, words, lengths, tube);
     const staff = pictureDrawStaff(svg, lay, words, lengths, land);
-    const strainer = pictureDrawStrainer(svg, lay, course, tube, land);
+    const strainer = pictureDrawStrainer(svg, lay, course, tube, land, rig);
     const hose = pictureDrawHose(svg, lay, course, rig, tube);
     const liner = pictureDrawLiner(hose.inside, course, rig, tube);
     const joints = pictureDrawJoints(svg, course, rig, tube);
     const rigNodes = pictureDrawRig(svg, lay, words, land);
-    const names = [rigNodes.group, ...staff.group.querySelectorAll("rect")];
+    const more = pictureSiteMore(svg, lay, course, rig, tube, land, rigNodes, words);
+    const names = [rigNodes.group, ...staff.group.querySelectorAll("rect"), ...more.numbers];
     const write = (x, y, content, attributes) => names.push(paletteLabel(svg, x, y, content, attributes));
     const level = lay.y(0);
     if (land.flooded) {
@@ -96,8 +97,9 @@ function pictureSite(host, rig, words, options) {
     const leader = paletteNode("line", { class: "pic-leader" }, mark);
     const here = paletteLabel(mark, 0, 0, words.water_here, { class: "pic-label pic-here" });
     const hereWide = (here.getComputedTextLength && here.getComputedTextLength()) || words.water_here.length * 8;
+    picturePress(svg, pictureSiteSpots(lay, course, rig, rigNodes, words), settings.onPart);
     draw = {
-      svg, lay, course, tube, strainer, hose, liner, joints, rigNodes, hereWide, place: 0, places: picturePlaces(hereWide, tube / 2), rest: pictureRest(rig.profile), obstacles: pictureObstacles(course, rig.hose_length_m, tube, names),
+      svg, more, lay, course, tube, strainer, hose, liner, joints, rigNodes, hereWide, place: 0, places: picturePlaces(hereWide, tube / 2), rest: pictureRest(rig.profile), obstacles: pictureObstacles(course, rig.hose_length_m, tube, names),
       showMark: paletteToggle(mark), showInside: paletteToggle(hose.inside), showCover: paletteToggle(hose.cover),
       showFlow: paletteToggle(hose.flow), showStream: paletteToggle(rigNodes.stream), showChevrons: paletteToggle(rigNodes.chevrons),
       showShake: paletteToggle(rigNodes.shake), showBubbles: paletteToggle(strainer.bubbles), showFront: paletteToggle(hose.front),
@@ -225,7 +227,8 @@ function pictureSite(host, rig, words, options) {
     const level = pictureExhaustLevel(frame, rig);
     blow = (blow + step * (0.5 + level)) % 1;
     draw.rigNodes.setPlume(level, blow, pictureExhaustWet(frame));
-    const blown = Boolean(frame.strainer_bubbles);
+    draw.more.update(frame, see, step);
+    const blown = see ? paletteFinite(frame.strainer_bubbles, 0) > 1e-5 : frame.water_seen === "bubbles";
     draw.showBubbles(blown);
     if (blown) {
       const { top, rising } = draw.strainer;

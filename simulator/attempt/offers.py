@@ -1,0 +1,181 @@
+"""All acts on offer: where each stands on the page, what it takes, what it waits for, how unsafe it would be now."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from typing import TYPE_CHECKING, Any
+
+from simulator.attempt.acts import needs_of
+from simulator.attempt.open_parts import minutes_now
+from simulator.attempt.safety import grade, missing, waits
+from simulator.attempt.yard import PRECAUTION_MINUTES, PRECAUTIONS
+from simulator.instruments.checks import CHECKS, check_places
+from simulator.rig.remedies import REMEDIES
+from simulator.texts import text
+
+if TYPE_CHECKING:
+    from simulator.attempt.attempt import Attempt
+
+#: Where acts stand on the page.
+GROUPS = ("before", "all_round", "water", "hose", "pump", "jet", "compressor", "discharge")
+GROUP_OF = {
+    "rig": "all_round",
+    "gauges": "all_round",
+    "engine": "all_round",
+    "suction_gauge": "all_round",
+    "motive_gauge": "all_round",
+    "stand": "all_round",
+    "water": "water",
+    "strainer": "water",
+    "rope": "water",
+    "weed": "water",
+    "joint": "hose",
+    "length": "hose",
+    "hose": "hose",
+    "hose_lay": "hose",
+    "suction_flange": "pump",
+    "flange": "pump",
+    "casing_drain": "pump",
+    "pump": "pump",
+    "impeller": "pump",
+    "seal": "pump",
+    "exhaust": "jet",
+    "screen": "jet",
+    "nozzle": "jet",
+    "mixing_tube": "jet",
+    "float": "jet",
+    "cock": "jet",
+    "compressor": "compressor",
+    "belt": "compressor",
+    "intake": "compressor",
+    "relief": "compressor",
+    "air_line": "compressor",
+    "nrv": "discharge",
+    "frost_drain": "discharge",
+    "discharge_valve": "discharge",
+    "discharge_line": "discharge",
+}
+
+
+#: The part that an act which is neither a look nor work is done at.
+PART_OF = {
+    "secure_discharge": "discharge_line",
+    "isolate_and_tag": "engine",
+    "bleed_air": "air_line",
+    "relieve_line": "discharge_line",
+    "vent_hose": "hose",
+    "take_rated_plate": "suction_flange",
+    "guard_edge": "water",
+    "tie_down_air_line": "air_line",
+    "shut_cock": "cock",
+    "reopen_cock": "cock",
+}
+
+
+@dataclass(frozen=True)
+class ActionView:
+    """One thing that can be done: its name, what it takes and waits for, how unsafe it would be now."""
+
+    id: str
+    action: str
+    args: dict[str, Any]
+    kind: str  # precaution | check | remedy | engine | end
+    group: str
+    label: str
+    minutes: float
+    waits: tuple[str, ...]
+    risk: str  # "" | minor | serious | grave: what trying it now would be marked
+    protects: str
+    done: bool
+    times: int
+    part: str  # of the rig
+    usual_minutes: float  # [min]; more than ``minutes`` where the part is open already
+
+    def as_dict(self) -> dict[str, Any]:
+        """For JSON."""
+        return {**asdict(self), "waits": list(self.waits)}
+
+
+def action_views(attempt: Attempt) -> list[ActionView]:
+    """All acts on offer, in the order of the page."""
+    out = [_view(attempt, action, action, {}, "precaution", "before") for action in PRECAUTIONS]
+    out += [_view(attempt, "start_engine", "start_engine", {"speed": attempt.yard.speed}, "engine", "engine")]
+    out += [_view(attempt, name, name, {}, "engine", "engine") for name in ("stop_engine",)]
+    if attempt.case.sound_rig.has_isolating_cock:
+        name = "shut_cock" if attempt.yard.cock_open else "reopen_cock"
+        out += [_view(attempt, name, name, {}, "engine", "jet")]
+    for check in CHECKS.values():
+        if attempt.allows(check.id):
+            for place in check_places(check, attempt.case.sound_rig):
+                args = {"check": check.id, "place": place}
+                group = GROUP_OF[place.partition(":")[0]]
+                out.append(_view(attempt, f"check:{check.id}:{place}", "check", args, "check", group))
+    for remedy in REMEDIES.values():
+        for place in remedy.places(attempt.case.sound_rig):
+            args = {"remedy": remedy.id, "place": place}
+            out.append(
+                _view(attempt, f"remedy:{remedy.id}:{place}", "remedy", args, "remedy", GROUP_OF[remedy.part])
+            )
+    out += [_view(attempt, name, name, {}, "end", "end") for name in ("finish", "give_up")]
+    return out
+
+
+def _view(
+    attempt: Attempt, view_id: str, action: str, args: dict[str, Any], kind: str, group: str
+) -> ActionView:
+    yard = attempt.yard
+    lacking = missing(needs_of(attempt, action, args), yard)
+    minutes, protects, times = 0.0, "", 0
+    part, usual = PART_OF.get(action, ""), 0.0
+    joint = (
+        {"joint": int(args["place"].partition(":")[2]) + 1}
+        if args.get("place", "").startswith(("joint:", "length:"))
+        else {}
+    )
+    if action == "check":
+        check = CHECKS[args["check"]]
+        label, minutes, protects = text(f"checks.{check.id}.label", **joint), check.minutes, check.protects
+        times, part = yard.checks.get(f"{check.id}@{args['place']}", 0), check.place
+    elif action == "remedy":
+        name = "attempt.actions.remedy_joint" if joint else "attempt.actions.remedy"
+        label = text(name, what=text(f"remedies.{args['remedy']}.name"), **joint)
+        remedy = REMEDIES[args["remedy"]]
+        minutes, usual = minutes_now(remedy.id, args["place"], yard.opened), remedy.minutes
+        part = remedy.part
+        times = yard.remedies.count(f"{args['remedy']}@{args['place']}")
+    else:
+        label, minutes = text(f"attempt.actions.{action}"), PRECAUTION_MINUTES.get(action, 0.0)
+        times = int(_precaution_done(attempt, action))
+    return ActionView(
+        id=view_id,
+        action=action,
+        args=args,
+        kind=kind,
+        group=group,
+        label=label,
+        minutes=minutes,
+        waits=tuple(waits(lacking, yard)),
+        risk=grade(lacking, yard, precaution=kind == "precaution"),
+        protects=protects,
+        done=times > 0,
+        times=times,
+        part=part,
+        usual_minutes=max(usual, minutes),
+    )
+
+
+def _precaution_done(attempt: Attempt, action: str) -> bool:
+    yard = attempt.yard
+    return {
+        "put_on_ppe": yard.ppe,
+        "secure_discharge": yard.discharge_secured,
+        "isolate_and_tag": yard.tagged,
+        "bleed_air": yard.air_bled,
+        "relieve_line": yard.line_relieved,
+        "vent_hose": yard.hose_vented,
+        "take_rated_plate": yard.plate_rated,
+        "guard_edge": yard.edge_safe,
+        "call_second_person": yard.second_person,
+        "tie_down_air_line": yard.line_held,
+        "untag_and_close_up": not yard.tagged and not yard.opened,
+    }.get(action, False)

@@ -1,0 +1,162 @@
+"""How the parts of the rig are drawn: as they were last seen or set, or as they are where one may look inside.
+
+What nobody has looked at is None, whatever it is really like. A look that missed something shows what it saw.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from simulator.rig.fault_changes import hose_humped
+from simulator.rig.hands import NARROW, SEEN_HOLE
+from simulator.rig.rig import hose_profile
+
+if TYPE_CHECKING:
+    from simulator.attempt.attempt import Attempt
+
+PARTS = (
+    "frost_drain",
+    "cock",
+    "discharge_valve",
+    "line",
+    "lay",
+    "strainer",
+    "filter",
+    "exhaust_hose",
+    "water",
+)
+#: The hump that is drawn where one was seen [m]: how high it really is nobody has measured.
+HUMP_DRAWN = 0.6
+#: What a look tells of the parts, by look and outcome.
+SEEN: dict[str, dict[str, dict[str, Any]]] = {
+    "walk_round": {
+        "in_order": {
+            "frost_drain": 0.0,
+            "cock": 1.0,
+            "discharge_valve": 1.0,
+            "line": "good",
+            "lay": "straight",
+            "strainer": "under",
+        },
+        "strainer_uncovered": {"strainer": "bare"},
+        "frost_drain_open": {"frost_drain": 1.0},
+        "cock_shut": {"cock": 0.0},
+        "valve_shut": {"discharge_valve": 0.0},
+        "line_kinked": {"line": "kinked"},
+        "hose_humped": {"lay": "humped"},
+    },
+    "walk_discharge": {
+        "clear": {"discharge_valve": 1.0, "line": "good"},
+        "valve_shut": {"discharge_valve": 0.0},
+        "kinked": {"line": "kinked"},
+        "torn": {"line": "torn"},
+        "frost_drain_sprays": {"frost_drain": 1.0},
+    },
+    "watch_water": {
+        "calm": {"water": "calm"},
+        "bare": {"strainer": "bare"},
+        "falling": {"water": "low"},
+        "weed": {"water": "weed"},
+    },
+    "dip_water": {
+        "as_card": {"water": "calm", "strainer": "under"},
+        "lift_more": {"water": "low"},
+        "level_down": {"water": "low"},
+        "strainer_shallow": {"strainer": "high"},
+    },
+    "strainer_out": {
+        "clean": {"strainer": "under"},
+        "part_plugged": {"strainer": "plugged"},
+        "plugged": {"strainer": "plugged"},
+    },
+    "belt": {"tight": {"filter": "clean"}, "filter_blocked": {"filter": "blocked"}},
+    "exhaust_off": {
+        "clear": {"exhaust_hose": "clear"},
+        "narrowed": {"exhaust_hose": "blocked"},
+        "blocked": {"exhaust_hose": "blocked"},
+    },
+}
+#: What work leaves behind, whatever was found.
+DONE: dict[str, dict[str, Any]] = {
+    "open_cock": {"cock": 1.0},
+    "close_frost_drain": {"frost_drain": 0.0},
+    "open_discharge": {"discharge_valve": 1.0},
+    "straighten_line": {"line": "good"},
+    "renew_line": {"line": "good"},
+    "relay_hose": {"lay": "straight"},
+    "lower_strainer": {"strainer": "under"},
+    "clean_strainer": {"strainer": "under"},
+    "basket_strainer": {"strainer": "under", "water": "calm"},
+    "clean_intake": {"filter": "clean"},
+    "clear_exhaust": {"exhaust_hose": "clear"},
+    "lower_pump": {"water": "calm"},
+}
+
+
+def parts_shown(attempt: Attempt) -> dict[str, Any]:
+    """State of each part of PARTS as it may be drawn now; None where nobody has looked."""
+    shown: dict[str, Any] = dict.fromkeys(PARTS)
+    for event in attempt.log:
+        result = event["result"]
+        if "outcome" in result:
+            shown |= SEEN.get(result["check"], {}).get(result["outcome"], {})
+        elif "finding" in result:
+            shown |= DONE.get(result["remedy"], {})
+            if result["finding"] == "was_burst" and result["remedy"] == "straighten_line":
+                shown["line"] = "torn"
+        elif event["act"] in ("shut_cock", "reopen_cock") and "open" in result:
+            shown["cock"] = float(result["open"])
+    if attempt.see_through:
+        shown |= _as_they_are(attempt)
+    shown["plate"] = plate_shown(attempt)
+    return shown
+
+
+def _as_they_are(attempt: Attempt) -> dict[str, Any]:
+    rig, site = attempt.case.rig, attempt.case.site
+    line = rig.discharge
+    torn = line.burst > NARROW or any(ramp.target == "line_burst" for ramp in rig.ramps)
+    return {
+        "frost_drain": rig.frost_drain.opening,
+        "cock": rig.isolating_cock.opening if attempt.yard.cock_open else 0.0,
+        "discharge_valve": line.valve.opening,
+        "line": "torn" if torn else "kinked" if line.kinked > NARROW else "good",
+        "lay": "humped" if site.profile else "straight",
+        "strainer": "bare" if site.submergence < 0.0 else "under",
+        "strainer_blocked": rig.suction_hose.strainer.blocked,
+        "filter": "blocked" if rig.compressor.intake_blocked > NARROW else "clean",
+        "exhaust_hose": "blocked" if rig.exhaust_hose.blocked > NARROW else "clear",
+        "exhaust_blocked": rig.exhaust_hose.blocked,
+        "float": "shut" if rig.separator.stuck_shut else "open" if rig.separator.stuck_open else "free",
+        "air_line": "holed"
+        if rig.air_line.hole_diameter > SEEN_HOLE
+        else "kinked"
+        if rig.air_line.kinked > NARROW
+        else "good",
+        "screen_plugged": rig.screen.plugged,
+        "nozzle_plugged": rig.ejector.nozzle_plugged,
+        "water": "calm",
+    }
+
+
+def plate_shown(attempt: Attempt) -> str | None:
+    """Where the plate or cap is: "flange" or "hose_end" after a test until something else is done, "ready", or None."""
+    for event in reversed(attempt.log):
+        if not event["accepted"]:
+            continue
+        tested = event["result"].get("check") if event["act"] == "check" else None
+        if tested in ("blank_off", "hold_test"):
+            return "flange"
+        if tested == "capped_hose":
+            return "hose_end"
+        break
+    return "ready" if attempt.yard.plate_rated else None
+
+
+def profile_shown(attempt: Attempt, lay: str | None) -> list[list[float]]:
+    """The hose as it may be drawn: [position from the strainer m, height above the water m]."""
+    case = attempt.case
+    rig, site = (case.rig, case.site) if attempt.see_through else (case.sound_rig, case.sound_site)
+    if lay == "humped" and not attempt.see_through:
+        rig, site = hose_humped(rig, site, HUMP_DRAWN, "")
+    return [[s, z] for s, z in hose_profile(rig, site)]

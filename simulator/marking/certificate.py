@@ -1,0 +1,441 @@
+"""A certificate sitting: five sealed cases from the bank, nothing shown before the last is over, all of it stored.
+
+Passed means: 70 of 100 marks over the five cases, and no grave breach in any of them. A grave breach is never averaged
+away. A case that was not played counts nothing. Every sitting of a learner stays in the records and on the sheet; a
+retake draws cases that this learner has not met.
+"""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+import simulator
+from simulator.attempt import Attempt, AttemptStore
+from simulator.errors import InputError, RefusedAct
+from simulator.marking.bank import BankCase, draw_form
+from simulator.marking.sheet import MARKING_VERSION, PASS
+from simulator.scenario import Scenario, scenario_hash
+from simulator.texts import text
+
+LESSON, CASE_LESSON, MODE = "10", "10-case", "sitting"
+Progress = Callable[[int, int], None]
+
+
+class SittingStore(AttemptStore, Protocol):
+    """What a sitting asks of its store beside what an attempt asks."""
+
+    def list_attempts(self, learner: str | None = None, lesson: str | None = None) -> Sequence[Any]:
+        """Records, the oldest first."""
+        ...
+
+    def end_attempt(self, attempt_id: str, reason: str = "left") -> None:
+        """Say that a record will not be gone on with."""
+        ...
+
+    def save_marks(self, attempt_id: str, sheet: dict[str, Any]) -> int:
+        """Keep automatic marks."""
+        ...
+
+    def marks(self, attempt_id: str) -> Sequence[Any]:
+        """All marks, the oldest first; each has ``source``, ``sheet`` and ``made_at``."""
+        ...
+
+
+@dataclass(frozen=True)
+class CaseState:
+    """A case as the learner may know it now: its number from 1, its title, and ``waiting``, ``open`` or ``over``."""
+
+    number: int
+    title: str
+    state: str
+
+
+@dataclass(frozen=True)
+class CaseResult:
+    """A case of a sitting that is over. ``total`` is what counts: the trainer's marks where there are any."""
+
+    number: int
+    title: str
+    attempt_id: str
+    total: float
+    automatic: float
+    trainer: float | None
+    grave: bool
+    truth: str
+    minutes: float  # [min] of looks, work and starts
+    expert_minutes: float
+    parts: tuple[dict[str, Any], ...]  # label, points, out_of, evidence
+
+
+@dataclass(frozen=True)
+class SittingResult:
+    """A sitting that is over: marks out of 100 over its cases, and whether it was passed."""
+
+    sitting_id: str
+    number: int
+    learner: str
+    date: str  # UTC, ISO 8601
+    total: float
+    grave: bool
+    passed: bool
+    complete: bool  # all cases were played
+    version: int  # of the marking
+    model: str
+    cases: tuple[CaseResult, ...]
+
+
+@dataclass(frozen=True)
+class SittingLine:
+    """One line of the list of all sittings; ``state`` is open, unmarked, left, passed or not_passed."""
+
+    number: int
+    date: str
+    state: str
+    total: float | None
+    sitting_id: str
+
+
+class _CaseStore:
+    """Writes into a case's record where it belongs, and that it is sealed."""
+
+    def __init__(self, store: Any, **more: Any) -> None:
+        self._store, self._more = store, more
+
+    def create_attempt(self, record: dict[str, Any], attempt_id: str | None = None) -> str:
+        return str(self._store.create_attempt({**record, **self._more}, attempt_id))
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._store, name)
+
+
+def passed(totals: Sequence[float], graves: Sequence[bool]) -> bool:
+    """Whether marks of all cases of a sitting [-] pass it.
+
+    Examples
+    --------
+    >>> passed([90.0, 60.0, 70.0, 80.0, 50.0], [False] * 5), passed([99.0] * 5, [False] * 4 + [True])
+    (True, False)
+    """
+    return not any(graves) and sum(totals) / len(totals) >= PASS
+
+
+class Sitting:
+    """One sitting of one learner. All of it is in the store: a new object goes on where the last one was.
+
+    Examples
+    --------
+    >>> from simulator.records import Store  # doctest: +SKIP
+    >>> sitting = Sitting.begin(Store.open(), "Ash")  # doctest: +SKIP
+    >>> sitting.attempt().act("put_on_ppe").accepted  # doctest: +SKIP
+    True
+    """
+
+    def __init__(self, store: SittingStore, sitting_id: str) -> None:
+        record = store.attempt_record(sitting_id)
+        if record.get("mode") != MODE:
+            raise InputError(f"{sitting_id!r} is no sitting", "sitting", "the id of a sitting")
+        self.store, self.id = store, sitting_id
+        self.learner, self.seed = str(record["learner"]), int(record["seed"])
+        self._cases: list[dict[str, Any]] = record["cases"]
+        self._attempts: dict[int, Attempt] = {}
+
+    @classmethod
+    def begin(
+        cls,
+        store: SittingStore,
+        learner: str,
+        *,
+        seed: int | None = None,
+        cases: Sequence[BankCase] | None = None,
+        target: float | None = None,
+    ) -> Sitting:
+        """A new sitting with cases this learner has not met.
+
+        Parameters
+        ----------
+        seed : of the draw; by default a fresh one.
+        cases, target : of another bank than the one that comes with the package.
+
+        Raises
+        ------
+        RefusedAct : a sitting of this learner is still open: go on with it, or leave it.
+        InputError : the learner has no name.
+        """
+        if not learner.strip():
+            raise InputError(text("marking.certificate.no_name").rstrip("."), "learner", "a name")
+        lines = history(store, learner)
+        if any(line.state in ("open", "unmarked") for line in lines):
+            raise RefusedAct("sitting_open", text("marking.certificate.open"))
+        used = [case["id"] for line in lines for case in store.attempt_record(line.sitting_id)["cases"]]
+        seed = secrets.randbits(31) if seed is None else seed
+        form = draw_form(seed, used, cases, target)
+        scenarios = [case.scenario() for case in form]
+        record = {
+            "learner": learner,
+            "lesson": LESSON,
+            "mode": MODE,
+            "seed": seed,
+            "scenario_hash": "",
+            "model_version": simulator.__version__,
+            "cases": [
+                {
+                    "id": case.id,
+                    "slot": case.slot,
+                    "minutes": case.minutes,
+                    "sealed": case.sealed,
+                    "title": scenario.title,
+                    "scenario_hash": scenario_hash(scenario),
+                }
+                for case, scenario in zip(form, scenarios, strict=True)
+            ],
+        }
+        return cls(store, store.create_attempt(record))
+
+    @classmethod
+    def latest(cls, store: SittingStore, learner: str) -> Sitting | None:
+        """The newest sitting of a learner, over or not; None before the first."""
+        lines = history(store, learner)
+        return cls(store, lines[-1].sitting_id) if lines else None
+
+    # what may be known
+
+    @property
+    def number(self) -> int:
+        """Which sitting of this learner it is, from 1."""
+        rows = _rows(self.store, self.learner)
+        return 1 + [row.attempt_id for row in rows].index(self.id)
+
+    @property
+    def cases(self) -> tuple[CaseState, ...]:
+        """The cases in their order, with no word of what is wrong or how it went."""
+        return tuple(
+            CaseState(number, case["title"], self._state(number))
+            for number, case in enumerate(self._cases, start=1)
+        )
+
+    @property
+    def current(self) -> int | None:
+        """Number of the case that is open or comes next; None when all are over."""
+        if self.left:
+            return None
+        return next((case.number for case in self.cases if case.state != "over"), None)
+
+    @property
+    def left(self) -> bool:
+        """Whether the sitting was left before its end."""
+        row = next(row for row in _rows(self.store, self.learner) if row.attempt_id == self.id)
+        sheet = self._sheet(self.id)
+        return bool(row.finished) and (sheet is None or not sheet["complete"])
+
+    @property
+    def over(self) -> bool:
+        """Whether nothing is left to play."""
+        return self.current is None
+
+    # playing
+
+    def attempt(self) -> Attempt:
+        """The open case, at the same second; where none is open, the next one is begun.
+
+        It is sealed: its page shows no truth, and it must be shown without a debrief.
+
+        Raises
+        ------
+        RefusedAct : the sitting is over.
+        InputError : the case was begun with another version of the model, and does not replay.
+        """
+        number = self.current
+        if number is None:
+            raise RefusedAct("sitting_over", text("marking.certificate.over"))
+        if number not in self._attempts:
+            self._attempts[number] = self._open(number)
+        return self._attempts[number]
+
+    def leave(self) -> None:
+        """Leave the sitting for good: cases not played count nothing, and the sitting stays on the list."""
+        if not self.over:
+            open_now = [case.number for case in self.cases if case.state == "open"]
+            for attempt_id in (*map(self._id, open_now), self.id):
+                self.store.end_attempt(attempt_id, "left")
+
+    def prepare(self, progress: Progress | None = None) -> None:
+        """Simulate what the marking of the current case needs, while it is played; shows nothing, marks nothing."""
+        from simulator.diagnosis.cases import hypothesis_set
+        from simulator.scenario import sound_rig
+
+        number = self.current
+        if number is not None:
+            hypothesis_set(*sound_rig(self._scenario(number)), progress=progress)
+
+    # after the end
+
+    def result(self, progress: Progress | None = None) -> SittingResult:
+        """Marks of every case and of the sitting, from the records; cases not marked yet are marked now.
+
+        Parameters
+        ----------
+        progress : told after each case (done, total).
+
+        Raises
+        ------
+        RefusedAct : the sitting is not over.
+        """
+        if not self.over:
+            raise RefusedAct("sealed", text("marking.certificate.sealed"))
+        found = []
+        for number in range(1, len(self._cases) + 1):
+            found.append(self._case_result(number))
+            if progress is not None:
+                progress(number, len(self._cases))
+        totals, graves = [case.total for case in found], [case.grave for case in found]
+        complete = all(case.attempt_id for case in found)
+        latest = self._sheet(self.id)
+        sheet = {
+            "total": round(sum(case.automatic for case in found) / len(found), 1),
+            "passed": passed([case.automatic for case in found], graves),
+            "complete": complete,
+            "version": latest["version"] if latest else MARKING_VERSION,
+            "model": latest["model"] if latest else _model(),
+        }
+        if latest is None:
+            self.store.save_marks(self.id, sheet)
+        return SittingResult(
+            sitting_id=self.id,
+            number=self.number,
+            learner=self.learner,
+            date=str(self.store.marks(self.id)[0].made_at),
+            total=round(sum(totals) / len(totals), 1),
+            grave=any(graves),
+            passed=passed(totals, graves),
+            complete=complete,
+            version=int(sheet["version"]),
+            model=str(sheet["model"]),
+            cases=tuple(found),
+        )
+
+    # within
+
+    def _id(self, number: int) -> str:
+        return f"{self.id}-{number}"
+
+    def _scenario(self, number: int) -> Scenario:
+        case = self._cases[number - 1]
+        return BankCase(case["id"], case["slot"], case["minutes"], case["sealed"]).scenario()
+
+    def _known(self, number: int) -> bool:
+        try:
+            self.store.attempt_record(self._id(number))
+        except InputError:
+            return False
+        return True
+
+    def _state(self, number: int) -> str:
+        if number in self._attempts:
+            return "over" if self._attempts[number].yard.ended else "open"
+        if not self._known(number):
+            return "waiting"
+        events = self.store.events(self._id(number))
+        return "over" if events and events[-1]["ended"] else "open"
+
+    def _open(self, number: int) -> Attempt:
+        if self._known(number):
+            return Attempt.resume(self.store, self._id(number))
+        more = {"lesson": CASE_LESSON, "sitting": self.id, "case": number, "sealed": True}
+        kept: Any = _CaseStore(self.store, **more)
+        seed = (self.seed + 7919 * number) % 2**31
+        return Attempt(
+            self._scenario(number),
+            kept,
+            learner=self.learner,
+            mode="assessment",
+            seed=seed,
+            attempt_id=self._id(number),
+        )
+
+    def _sheet(self, attempt_id: str, source: str = "automatic") -> dict[str, Any] | None:
+        sheets = [marks.sheet for marks in self.store.marks(attempt_id) if marks.source == source]
+        return sheets[-1] if sheets else None
+
+    def _case_result(self, number: int) -> CaseResult:
+        case, scenario = self._cases[number - 1], self._scenario(number)
+        from simulator.marking.debrief import truth_of
+
+        plain = {
+            "number": number,
+            "title": case["title"],
+            "truth": truth_of(tuple(scenario.content()["faults"])),
+            "expert_minutes": float(case["minutes"]),
+        }
+        if self._state(number) != "over":
+            return CaseResult(
+                **plain,
+                attempt_id="",
+                total=0.0,
+                automatic=0.0,
+                trainer=None,
+                grave=False,
+                minutes=0.0,
+                parts=(),
+            )
+        sheet = self._sheet(self._id(number)) or self._mark(number)
+        by_trainer = (self._sheet(self._id(number), "trainer") or {}).get("total")
+        automatic = float(sheet["total"])
+        return CaseResult(
+            **plain,
+            attempt_id=self._id(number),
+            total=automatic if by_trainer is None else float(by_trainer),
+            automatic=automatic,
+            trainer=None if by_trainer is None else float(by_trainer),
+            grave=bool(sheet["grave"]),
+            minutes=float(sheet.get("minutes", 0.0)),
+            parts=tuple(_in_words(part) for part in sheet["parts"]),
+        )
+
+    def _mark(self, number: int) -> dict[str, Any]:
+        from simulator.marking.service import marked_attempt
+
+        attempt = self._attempts.get(number) or self._open(number)
+        _, _, marked = marked_attempt(attempt)
+        minutes = sum(step.minutes for step in marked.trail.steps)
+        sheet = {**marked.sheet.as_dict(), "minutes": round(minutes, 1)}
+        self.store.save_marks(self._id(number), sheet)
+        return sheet
+
+
+def _in_words(part: dict[str, Any]) -> dict[str, Any]:
+    """A stored part of a sheet in this reader's language."""
+    return {
+        "label": text(f"marking.{part['id']}.label"),
+        "points": part["points"],
+        "out_of": part["out_of"],
+        "evidence": [text(item["key"], **dict(item["fields"])) for item in part["evidence"]],
+    }
+
+
+def _model() -> str:
+    from simulator.diagnosis.cases import model_version
+
+    return model_version()
+
+
+def _rows(store: SittingStore, learner: str) -> list[Any]:
+    return [row for row in store.list_attempts(learner, LESSON) if row.mode == MODE]
+
+
+def history(store: SittingStore, learner: str) -> tuple[SittingLine, ...]:
+    """All sittings of a learner, the oldest first. None is ever left out."""
+    out = []
+    for number, row in enumerate(_rows(store, learner), start=1):
+        sheets = [marks for marks in store.marks(row.attempt_id) if marks.source == "automatic"]
+        sitting = Sitting(store, row.attempt_id)
+        if sheets:
+            result = sitting.result()
+            state = "left" if not result.complete else "passed" if result.passed else "not_passed"
+            out.append(SittingLine(number, str(sheets[0].made_at), state, result.total, row.attempt_id))
+        else:
+            state = "left" if row.finished else "unmarked" if sitting.over else "open"
+            out.append(SittingLine(number, str(row.made_at), state, None, row.attempt_id))
+    return tuple(out)

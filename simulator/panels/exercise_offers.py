@@ -1,0 +1,194 @@
+"""The acts of an attempt as the page lists them: by place, each with its icon, its care, and what to do first."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from simulator.errors import InputError
+from simulator.instruments.checks import CHECKS
+from simulator.rig.remedies import REMEDIES
+from simulator.texts import entry, text
+
+PLACE_ORDER = ("before", "all_round", "water", "hose", "pump", "jet", "compressor", "discharge")
+#: Looks that take no tool and not much time: what one does first, anywhere.
+QUICK_MINUTES = 3.0
+#: The icon of an act where the start of its name does not give it.
+ICONS = {
+    "put_on_ppe": "glove",
+    "secure_discharge": "rope",
+    "isolate_and_tag": "lock",
+    "bleed_air": "valve",
+    "relieve_line": "drop",
+    "vent_hose": "valve",
+    "take_rated_plate": "plate",
+    "guard_edge": "fence",
+    "call_second_person": "people",
+    "tie_down_air_line": "rope",
+    "untag_and_close_up": "lock",
+    "shut_cock": "valve",
+    "reopen_cock": "valve",
+    "gauges": "dial",
+    "exhaust_stream": "hand",
+    "relief_listen": "ear",
+    "strainer_out": "rope",
+    "clear_plate": "plate",
+    "blank_off": "plate",
+    "capped_hose": "plate",
+    "hold_test": "plate",
+    "tachometer": "dial",
+    "dip_water": "tape",
+    "receiver_test": "dial",
+    "flange_look": "hand",
+    "seal_look": "eye",
+    "light_through": "lamp",
+    "gauge_swap": "dial",
+    "raise_speed": "lever",
+    "lower_strainer": "rope",
+    "basket_strainer": "swap",
+    "straighten_line": "hose",
+    "relay_hose": "hose",
+    "lower_pump": "hose",
+    "free_float": "hand",
+}
+STEMS = {
+    "listen": "ear",
+    "foam": "foam",
+    "open": "valve",
+    "close": "valve",
+    "clean": "brush",
+    "clear": "brush",
+    "renew": "swap",
+    "swap": "swap",
+    "replace": "swap",
+    "tighten": "spanner",
+}
+#: Which look's caution holds for work on a part too.
+CARE_OF = {
+    "casing_drain": "walk_round",
+    "frost_drain": "walk_discharge",
+    "cock": "exhaust_stream",
+    "discharge_valve": "walk_discharge",
+    "discharge_line": "walk_discharge",
+    "engine": "tachometer",
+    "suction_gauge": "gauge_swap",
+    "motive_gauge": "gauge_swap",
+    "rope": "dip_water",
+    "weed": "dip_water",
+    "strainer": "strainer_out",
+    "flange": "flange_look",
+    "intake": "belt",
+    "belt": "belt",
+    "compressor": "belt",
+    "exhaust": "exhaust_off",
+    "joint": "joint_apart",
+    "hose": "light_through",
+    "hose_lay": "joint_apart",
+    "stand": "light_through",
+    "float": "float_look",
+    "nozzle": "nozzle_out",
+    "mixing_tube": "nozzle_out",
+    "relief": "screen_out",
+    "screen": "screen_out",
+    "air_line": "receiver_test",
+    "nrv": "nrv_lid",
+    "impeller": "impeller_look",
+    "seal": "impeller_look",
+}
+#: The act that gives what another waits for.
+FIRST = {
+    "ppe": "put_on_ppe",
+    "discharge_secured": "secure_discharge",
+    "isolated": "isolate_and_tag",
+    "air_bled": "bleed_air",
+    "line_relieved": "relieve_line",
+    "hose_vented": "vent_hose",
+    "plate_rated": "take_rated_plate",
+    "edge_safe": "guard_edge",
+    "second_person": "call_second_person",
+    "line_held": "tie_down_air_line",
+    "free_to_start": "untag_and_close_up",
+    "free_to_start_open": "untag_and_close_up",
+}
+
+
+def icon_of(name: str) -> str:
+    """The icon of an act, by the id of its check, remedy or precaution.
+
+    Examples
+    --------
+    >>> icon_of("nrv_lid"), icon_of("clean_nrv"), icon_of("listen_pump"), icon_of("walk_round")
+    ('spanner', 'brush', 'ear', 'eye')
+    """
+    found = ICONS.get(name) or STEMS.get(name.partition("_")[0])
+    if found:
+        return found
+    return "spanner" if name in REMEDIES or (name in CHECKS and CHECKS[name].opens) else "eye"
+
+
+def quick(name: str) -> bool:
+    """Whether a check is one of the first looks: no tool, nothing opened, soon done.
+
+    Examples
+    --------
+    >>> quick("walk_round"), quick("nrv_lid"), quick("foam_joint")
+    (True, False, False)
+    """
+    check = CHECKS[name]
+    spread = check.per_joint or check.per_length
+    return (
+        not check.opens and check.minutes <= QUICK_MINUTES and not spread and "edge_safe" not in check.needs
+    )
+
+
+def listed(places: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """What can be done, in the order in which a job goes: make safe, look round, then place by place."""
+    out = []
+    for place in places:
+        items = [_item(item) for item in place["items"] if not _nothing_to_close(item)]
+        if items:
+            out.append({**place, "items": items})
+    order = {name: rank for rank, name in enumerate(PLACE_ORDER)}
+    return sorted(out, key=lambda place: order.get(place["id"], len(order)))
+
+
+def short_waits(waits: list[str]) -> list[str]:
+    """What an act waits for, in the few words that fit under it in a list; a refusal says it in full."""
+    few = {text(f"attempt.needs.{need}"): text(f"panel.needs.{need}") for need in entry("panel.needs")}
+    return [few.get(sentence, sentence) for sentence in waits]
+
+
+def _nothing_to_close(item: dict[str, Any]) -> bool:
+    return bool(item["action"] == "untag_and_close_up" and item["done"])
+
+
+def _item(item: dict[str, Any]) -> dict[str, Any]:
+    name = str(item["args"].get("check") or item["args"].get("remedy") or item["action"])
+    needs = {text(f"attempt.needs.{need}"): act for need, act in FIRST.items()}
+    more: dict[str, Any] = {
+        "icon": icon_of(name),
+        "care": item.pop("protects"),
+        "quick": item["kind"] == "check" and quick(name),
+        "first": [needs[sentence] for sentence in item["waits"] if sentence in needs],
+        "waits": short_waits(item["waits"]),
+        "saved": round(item.pop("usual_minutes") - item["minutes"], 2),
+    }
+    place, _, number = str(item["args"].get("place", "")).partition(":")
+    if item["kind"] == "remedy":
+        what = text(f"remedies.{name}.name")
+        more["label"] = what[:1].upper() + what[1:]
+        more["care"] = more["care"] or (
+            CHECKS[CARE_OF[item["part"]]].protects if item["part"] in CARE_OF else ""
+        )
+    if number:
+        more["series"] = name
+        more["series_label"] = _series_label(name, item["label"])
+        more["short"] = text(f"panel.acts.{place}", n=int(number) + 1)
+        more["label"] = item["label"] if item["kind"] == "check" else f"{more['label']} {int(number) + 1}"
+    return {**item, **more}
+
+
+def _series_label(name: str, otherwise: str) -> str:
+    try:
+        return text(f"panel.acts.series.{name}")
+    except (InputError, KeyError):
+        return otherwise

@@ -1,0 +1,208 @@
+"""A certificate sitting: forms by the blueprint, sealed until its end, resumed after a killed kernel."""
+
+from __future__ import annotations
+
+import itertools
+import json
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from simulator.attempt import Attempt
+from simulator.errors import InputError, RefusedAct
+from simulator.marking.bank import BLUEPRINT, BankCase, bank, draw_form, pack
+from simulator.marking.certificate import Sitting, history, passed
+from simulator.marking.certificate_page import certificate_html
+from simulator.marking.rig_state import proves
+from simulator.records import Store
+from simulator.rig.faults import FAULTS
+from simulator.scenario import Scenario, build, sound_rig
+from simulator.scenario.choices import SiteChoice, choose_fault
+
+FAULT_OF = {
+    "air_gets_in": ("drain_open", 1.0),
+    "air_not_drawn_out": ("belt_loose", 0.7),
+    "water_cannot_come": ("strainer_plugged", 0.99),
+    "good_or_gauge": ("", 0.0),
+    "loses_it": ("strainer_clogs", 0.96),
+}
+
+
+def small_bank() -> tuple[BankCase, ...]:
+    """Two cases of each slot, all at one site, so that all tests share one set of hypotheses."""
+    out = []
+    for slot, (fault, size) in FAULT_OF.items():
+        for number in range(2):
+            faults = (choose_fault(fault, size),) if fault else ()
+            scenario = Scenario(
+                title="A call", brief="It will not draw.", site=SiteChoice(lift_m=3.0), faults=faults,
+                mode="assessment", seed=number,
+            )  # fmt: skip
+            out.append(BankCase(f"{slot}{number}", slot, 10.0, pack(scenario)))
+    return tuple(out)
+
+
+@pytest.fixture
+def store(tmp_path):
+    ticks = itertools.count()
+    begun = datetime(2026, 3, 2, 8, tzinfo=UTC)
+    with Store.open(
+        tmp_path / "records.sqlite3", now=lambda: begun + timedelta(seconds=next(ticks))
+    ) as found:
+        yield found
+
+
+def begin(store, learner: str = "Ash", seed: int = 1) -> Sitting:
+    return Sitting.begin(store, learner, seed=seed, cases=small_bank(), target=50.0)
+
+
+def give_up_all(sitting: Sitting) -> None:
+    while not sitting.over:
+        sitting.attempt().act("give_up")
+
+
+def test_every_form_of_the_bank_keeps_the_blueprint_and_the_minutes() -> None:
+    cases, _ = bank()
+    totals = []
+    for seed in range(40):
+        form = draw_form(seed)
+        assert sorted(case.slot for case in form) == sorted(BLUEPRINT)
+        totals.append(sum(case.minutes for case in form))
+    assert max(totals) / min(totals) <= 1.10
+    assert len({tuple(case.id for case in draw_form(seed)) for seed in range(40)}) > 20
+    assert len({case.id for case in cases}) == len(cases)
+
+
+def test_every_case_of_the_bank_loads_fits_its_slot_and_needs_mending() -> None:
+    for case in bank()[0]:
+        scenario = case.scenario()
+        assert scenario.mode == "assessment"
+        assert {FAULTS[name].family for name in scenario.fault_ids} <= set(BLUEPRINT[case.slot])
+        if case.slot != "good_or_gauge":
+            assert not proves(*build(scenario), sound_rig(scenario)), case.id
+
+
+def test_the_file_tells_no_answer_at_a_glance() -> None:
+    written = json.dumps([case.sealed for case in bank()[0]])
+    assert not any(name in written for name in FAULTS if len(name) > 6)
+
+
+def test_a_retake_draws_cases_not_met_before() -> None:
+    first = draw_form(1, (), small_bank(), 50.0)
+    for seed in range(5):
+        again = draw_form(seed, [case.id for case in first], small_bank(), 50.0)
+        assert not {case.id for case in first} & {case.id for case in again}
+
+
+def test_a_grave_breach_is_never_averaged_away() -> None:
+    assert passed([70.0] * 5, [False] * 5)
+    assert not passed([69.9] * 5, [False] * 5)
+    for grave in itertools.product((False, True), repeat=5):
+        assert passed([100.0] * 5, grave) == (not any(grave))
+
+
+def test_nothing_is_shown_before_the_end(store) -> None:
+    sitting = begin(store)
+    assert [case.state for case in sitting.cases] == ["waiting"] * 5
+    for number in range(1, 6):
+        with pytest.raises(RefusedAct):
+            sitting.result()
+        attempt = sitting.attempt()
+        assert sitting.current == number
+        attempt.act("give_up")
+        assert attempt.snapshot().truth is None
+        assert [store.marks(row.attempt_id) for row in store.list_attempts("Ash")] == [[]] * (number + 1)
+    with pytest.raises(RefusedAct):
+        sitting.attempt()
+    result = sitting.result()
+    assert not result.passed
+    assert result.complete
+    assert all(case.truth and case.parts for case in result.cases)
+
+
+def test_a_killed_kernel_goes_on_at_the_same_second(store) -> None:
+    first = begin(store)
+    first.attempt().act("give_up")
+    attempt = first.attempt()
+    attempt.act("put_on_ppe")
+    again = Sitting.latest(store, "Ash")
+    assert again is not None
+    assert (again.id, again.current) == (first.id, 2)
+    assert again.attempt().id == attempt.id
+    assert [event["act"] for event in again.attempt().log] == ["begin", "put_on_ppe"]
+    give_up_all(again)
+    assert Sitting(store, first.id).result() == again.result()
+
+
+def test_all_sittings_show_and_none_begins_while_one_is_open(store) -> None:
+    first = begin(store)
+    with pytest.raises(RefusedAct):
+        begin(store)
+    first.attempt().act("put_on_ppe")
+    first.leave()
+    second = begin(store, seed=2)
+    met = {case["id"] for case in store.attempt_record(first.id)["cases"]}
+    assert not met & {case["id"] for case in store.attempt_record(second.id)["cases"]}
+    give_up_all(second)
+    assert [line.state for line in history(store, "Ash")] == ["left", "unmarked"]
+    assert not first.result().complete
+    second.result()
+    lines = history(store, "Ash")
+    assert [line.state for line in lines] == ["left", "not_passed"]
+    assert [line.number for line in lines] == [1, 2]
+    assert lines[0].total == 0.0
+
+
+def test_a_trainers_marks_count_and_the_automatic_ones_stay(store) -> None:
+    sitting = begin(store)
+    give_up_all(sitting)
+    before = sitting.result()
+    store.save_marks(before.cases[0].attempt_id, {"total": 88.0}, source="trainer", marked_by="Rowan")
+    after = Sitting(store, sitting.id).result()
+    assert (after.cases[0].total, after.cases[0].trainer) == (88.0, 88.0)
+    assert after.cases[0].automatic == before.cases[0].automatic
+    assert after.total == pytest.approx(before.total + (88.0 - before.cases[0].automatic) / 5.0, abs=0.06)
+
+
+def test_a_grave_breach_fails_the_sitting(store) -> None:
+    sitting = begin(store)
+    attempt = sitting.attempt()
+    for act in ("put_on_ppe", "secure_discharge"):
+        attempt.act(act)
+    attempt.act("predict", {"question": "sound_prime_time", "answer": 40})
+    attempt.act("call", {"markers": {"something_else": 10}})
+    attempt.act("start_engine", {"speed": "rated"})
+    attempt.act("check", {"check": "belt"})  # guard off while it runs
+    assert attempt.yard.ended == "stopped_for_safety"
+    give_up_all(sitting)
+    result = sitting.result()
+    assert result.grave
+    assert not result.passed
+
+
+def test_a_name_is_asked_for_and_other_records_are_no_sittings(store) -> None:
+    with pytest.raises(InputError):
+        begin(store, learner=" ")
+    other = Attempt(small_bank()[0].scenario(), store, learner="Ash")
+    with pytest.raises(InputError):
+        Sitting(store, other.id)
+
+
+def test_the_sheet_shows_all_sittings_the_evidence_and_what_it_is_not(store) -> None:
+    name = "Ash <script>alert(1)</script> & Co"
+    begin(store, name).leave()
+    sitting = begin(store, name, seed=2)
+    give_up_all(sitting)
+    result = sitting.result()
+    page = certificate_html(result, history(store, name))
+    assert "<script" not in page
+    assert "Ash &lt;script&gt;" in page
+    assert "Training aid only" in page
+    assert "Sitting 2, 2026-03-02" in page
+    assert page.count("left before its end") == 1
+    for case in result.cases:
+        assert f"Case {case.number}" in page
+        for part in case.parts:
+            for line in part["evidence"]:
+                assert line.split(".")[0].split("'")[0] in page
+    assert "http" not in page  # nothing is fetched
