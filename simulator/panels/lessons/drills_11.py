@@ -168,14 +168,14 @@ def restart_wet(chance: random.Random, units: str) -> Drill:
     """A start with the water left in the casing beside a start from dry."""
     name, rig, site = _rig(chance)
     filled = simulate(rig, site, start=at_rest(rig, site), duration=180.0)
-    dry = run_of(rig, site)
-    share = filled.prime_time / dry.prime_time
+    plain = run_of(rig, site)
+    share = filled.prime_time / plain.prime_time
     right = "sooner" if share < 1.0 - WET else "later" if share > 1.0 + WET else "same"
     said = {
         "rig": rig.title,
         "lift": shown("length", site.lift, units),
         "filled": seconds(filled.prime_time),
-        "dry": seconds(dry.prime_time),
+        "dry": seconds(plain.prime_time),
     }
     return drill(_key("restart_wet"), MORNING, f"{name} lift {site.lift:g}", right, said)
 
