@@ -144,7 +144,8 @@ def _run(attempt: Attempt) -> dict[str, Any]:
     primed = prime is not None and prime <= yard.shown
     ended = None
     if primed:
-        ended = {"sentence": text("attempt.run.primed", seconds=round(timeline.history().prime_time))}
+        name = "attempt.run.lost" if timeline.lost_at(yard.shown) else "attempt.run.primed"
+        ended = {"sentence": text(name, seconds=round(timeline.history().prime_time))}
     elif not yard.engine_on:
         ended = {"sentence": text("attempt.run.stopped")}
     return {
