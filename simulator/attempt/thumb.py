@@ -195,6 +195,8 @@ def ranking(known: Known) -> tuple[str, tuple[str, ...]]:
         return "motive_low", TOO_LITTLE_AIR
     if motive > HIGH_MOTIVE or heard in ("pops_seldom", "pops_often"):
         return "motive_high", ("nozzle_plugged", "air_line_kinked")
+    if suction < -BLOWN_BACK:
+        return "blows_back", ("exhaust_blocked", "float_stuck_shut")
     if known.lost:
         return "loses_it", LOSES_IT
     if known.gauge_outcome == "pumping":
@@ -208,8 +210,6 @@ def ranking(known: Known) -> tuple[str, tuple[str, ...]]:
         return "gives_little", STRAINS if strains else GIVES_LITTLE
     elif suction > known.lift + MARGIN:
         return "above_lift", ("strainer_plugged", "pump_high", "liner_collapsed")
-    elif suction < -BLOWN_BACK:
-        return "blows_back", ("exhaust_blocked", "float_stuck_shut")
     elif known.exhaust == "weak" and "motive" not in gauges:
         return "motive_low", TOO_LITTLE_AIR
     elif known.exhaust == "motive_only" and known.gauge_outcome == "no_vacuum":

@@ -72,7 +72,7 @@ class LessonView {
   /** Ask the kernel to do something; one thing at a time, and one more that waits its turn. */
   act(action, args, key) {
     if (this.pending) {
-      // What is shown may be newer than the last "done": a quick second click must not be lost.
+      // What is new on the page may be clicked before the kernel has said that it is done: that click waits its turn.
       if ((key || action) !== this.pending.key) this.following = [action, args, key];
       return;
     }
@@ -83,6 +83,11 @@ class LessonView {
   }
 
   take(message) {
+    if (message.kind === "progress" && message.sentence) {
+      clearTimeout(this.waiting);
+      this.say(message.sentence, "said");
+      return;
+    }
     if (message.kind === "done" && this.quiet?.has(message.id)) {
       const done = this.quiet.get(message.id);
       this.quiet.delete(message.id);
