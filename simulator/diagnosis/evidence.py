@@ -26,6 +26,7 @@ EVERY = 3.0  # [s] between needles that count as read
 BEFORE_PRIME = 1.0  # [s] before the prime after which needles are left out: they jump
 DRY_FILL, DRY_VACUUM = 0.02, 500.0  # [-] and [Pa] up to which a rig counts as dry and vented
 RATED = 1.0
+PACKED = 120.0  # [s] while the van was packed
 SMALL_SHARE = 0.01  # [-] chance up to which work is taken to have left a running rig as it was
 STOPPED = math.nan
 
@@ -254,6 +255,8 @@ def follow(story: Story, cases: HypothesisSet) -> Trail:
 
     for event in story.log:
         if not event["accepted"]:
+            if event["reason"] == "lost_while_packing" and engine is not None:
+                engine.filled += PACKED  # nobody could know: no minutes of watching
             continue
         shown, act, result = event["shown_s"], event["act"], event["result"]
         if engine is not None and shown is not None:

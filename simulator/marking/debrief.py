@@ -20,7 +20,7 @@ from simulator.instruments.outside_looks import static_lift
 from simulator.marking.economy import Judged
 from simulator.marking.mark import Marked
 from simulator.marking.rig_state import run_of
-from simulator.marking.sheet import ECONOMY, FOUND, OUT_OF, SAFETY, UNDERSTANDING
+from simulator.marking.sheet import ECONOMY, FOUND, SAFETY, UNDERSTANDING, weights
 from simulator.rig.faults import FAULTS
 from simulator.rig.parts import GaugeState
 from simulator.rig.rig import Rig, Site
@@ -219,11 +219,11 @@ def practise(story: Story, marked: Marked) -> str:
     if any(event["breach"] for event in story.log):
         return text("marking.practise.safety")
     lost = {
-        part.id: 1.0 - (part.points or 0.0) / OUT_OF[part.id]
+        part.id: 1.0 - (part.points or 0.0) / part.out_of
         for part in sheet.parts
-        if part.points is not None
+        if part.points is not None and part.out_of > 0.0
     }
-    worst = max(lost, key=lambda name: lost[name] * OUT_OF[name], default="")
+    worst = max(lost, key=lambda name: lost[name] * weights()[name], default="")
     if not worst or (lost[worst] < 1.0 - WEAK and worst != ECONOMY) or lost[worst] < 0.2:
         return text("marking.practise.harder")
     if worst == ECONOMY:

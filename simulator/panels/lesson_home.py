@@ -14,6 +14,7 @@ from simulator.panels.lesson_base import FILES, Lesson, words
 from simulator.panels.lesson_part import Block, LessonPart
 from simulator.panels.lesson_records import lesson_state
 from simulator.panels.lesson_scenes import good_rig
+from simulator.panels.lesson_skills import skills_block
 from simulator.physics import water
 from simulator.rig.presets import load_rig, load_site
 from simulator.scenario import Scenario
@@ -121,6 +122,7 @@ class StartHere(Lesson):
                 "items": states,
             }
         )
+        blocks += skills_block(self.desk)
         following = next(
             (
                 s

@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
-import secrets
+from collections.abc import Callable
+from datetime import UTC, datetime
 from typing import Any
 
 from simulator.attempt import Attempt
 from simulator.errors import InputError
 from simulator.panels.debriefing import Debriefer, debrief_and_keep
 from simulator.panels.exercise import ExercisePanel, default_store
+from simulator.panels.lesson_skills import next_scenario
 from simulator.panels.opening import SlotStore, begin, latest
-from simulator.scenario import LEVELS, random_scenario
+from simulator.scenario import LEVELS
 from simulator.texts import text
 
 SLOT = "practice-yard"
+
+
+def _utc_now() -> datetime:
+    return datetime.now(UTC)
 
 
 class PracticeYard(ExercisePanel):
@@ -26,6 +32,7 @@ class PracticeYard(ExercisePanel):
     store : where attempts are kept; the user's own records by default.
     slot : under what name attempts are kept.
     debriefer : as for the exercise panel.
+    now : the clock, by which it is told what the learner should meet again.
     """
 
     def __init__(
@@ -37,10 +44,11 @@ class PracticeYard(ExercisePanel):
         slot: str = SLOT,
         debriefer: Debriefer | None = debrief_and_keep,
         units: str = "metric",
+        now: Callable[[], datetime] = _utc_now,
     ) -> None:
         if level not in LEVELS:
             raise InputError(f"there is no level {level!r}", "level", ", ".join(LEVELS))
-        self._level, self._learner, self._slot = level, learner, slot
+        self._level, self._learner, self._slot, self._now = level, learner, slot, now
         self._kept = default_store() if store is None else store
         self._leaving = False
         super().__init__(self._first(), debriefer=debriefer, units=units)
@@ -57,7 +65,7 @@ class PracticeYard(ExercisePanel):
         return self._new()
 
     def _new(self) -> Attempt:
-        scenario = random_scenario(secrets.randbits(31), self._level)
+        scenario = next_scenario(self._kept, self._learner, self._level, self._now())
         return begin(scenario, SlotStore(self._kept, self._slot, level=self._level), self._learner)
 
     def _additions(self) -> dict[str, Any]:
