@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from simulator.attempt.attempt import Attempt
 
 #: Looks at something that goes on: the page shows it for as long as somebody stands there.
-LASTING = ("exhaust_stream", "relief_listen", "listen_pump", "listen_line", "watch_water")
+LASTING = ("exhaust_stream", "relief_listen", "listen_pump", "listen_line", "watch_water", "tachometer")
 
 
 def check_at(attempt: Attempt, args: dict[str, Any]) -> tuple[Check, str]:

@@ -29,6 +29,7 @@ OUTSIDE = (
     "pump_sound",
     "line_sound",
     "water_seen",
+    "tachometer_shown",
     "drain_spray",
 )
 INSIDE = (
@@ -63,6 +64,7 @@ INSIDE = (
     "relief_flow",
 )
 NOT_LOOKED = -1.0
+TACHOMETER_STEP = 10.0  # [1/min] between two figures of a hand tachometer; common practice, no source
 #: Which look a channel of codes comes from; the code is the position of what was seen among its outcomes.
 LOOK_OF = {
     "exhaust_level": "exhaust_stream",
@@ -122,6 +124,8 @@ def take_samples(attempt: Attempt, start: float, end: float, see_through: bool) 
 
 
 def _outside(attempt: Attempt, timeline: Timeline, name: str, part: slice, count: int) -> np.ndarray:
+    if name == "tachometer_shown":
+        return _tachometer(attempt, timeline, part, count)
     if name.endswith("_shown"):
         gauge = name.removesuffix("_shown")
         if gauge == "motive" and not attempt.case.sound_rig.has_motive_gauge:
@@ -131,14 +135,31 @@ def _outside(attempt: Attempt, timeline: Timeline, name: str, part: slice, count
         return np.asarray(timeline.history().speed_ratio, dtype=float)[part]
     if name == "drain_spray":
         return drain_spray(timeline.history())[part]
-    seen = attempt.yard.stood_by.get(LOOK_OF[name])
     out = np.full(count, NOT_LOOKED)
-    if seen is not None and seen[0] == timeline.number:
-        _, begin, end, outcome = seen
-        ticks = np.arange(part.start, part.start + count)
-        there = (ticks >= begin) & (ticks < end)
+    there, outcome = _stood_there(attempt, LOOK_OF[name], timeline, part, count)
+    if outcome:
         if name == "exhaust_level":
             out[there] = EXHAUST_LEVEL[EXHAUST.index(outcome)]
         else:
             out[there] = float(codes_of(name).index(outcome))
     return out
+
+
+def _stood_there(
+    attempt: Attempt, look: str, timeline: Timeline, part: slice, count: int
+) -> tuple[np.ndarray, str]:
+    """When somebody stood there, shape (count,) of bool, and what they found; "" where nobody did in this run."""
+    seen = attempt.yard.stood_by.get(look)
+    if seen is None or seen[0] != timeline.number:
+        return np.zeros(count, dtype=bool), ""
+    _, begin, end, outcome = seen
+    ticks = np.arange(part.start, part.start + count)
+    return (ticks >= begin) & (ticks < end), outcome
+
+
+def _tachometer(attempt: Attempt, timeline: Timeline, part: slice, count: int) -> np.ndarray:
+    """Engine speed [1/min] as a hand tachometer gives it while one is held to the shaft; else nan."""
+    there, _ = _stood_there(attempt, "tachometer", timeline, part, count)
+    rated = attempt.case.sound_rig.engine.rated_speed * 60.0
+    turning = rated * np.asarray(timeline.history().speed_ratio, dtype=float)[part]
+    return np.where(there, TACHOMETER_STEP * np.round(turning / TACHOMETER_STEP), np.nan)

@@ -195,6 +195,8 @@ def ranking(known: Known) -> tuple[str, tuple[str, ...]]:
         return "motive_low", TOO_LITTLE_AIR
     if motive > HIGH_MOTIVE or heard in ("pops_seldom", "pops_often"):
         return "motive_high", ("nozzle_plugged", "air_line_kinked")
+    if suction < -BLOWN_BACK:
+        return "blows_back", ("exhaust_blocked", "float_stuck_shut")
     if known.lost:
         return "loses_it", LOSES_IT
     if known.gauge_outcome == "pumping":
@@ -208,8 +210,6 @@ def ranking(known: Known) -> tuple[str, tuple[str, ...]]:
         return "gives_little", STRAINS if strains else GIVES_LITTLE
     elif suction > known.lift + MARGIN:
         return "above_lift", ("strainer_plugged", "pump_high", "liner_collapsed")
-    elif suction < -BLOWN_BACK:
-        return "blows_back", ("exhaust_blocked", "float_stuck_shut")
     elif known.exhaust == "weak" and "motive" not in gauges:
         return "motive_low", TOO_LITTLE_AIR
     elif known.exhaust == "motive_only" and known.gauge_outcome == "no_vacuum":
@@ -271,6 +271,12 @@ def _quick_look(known: Known, why: str, suspects: tuple[str, ...]) -> Step | Non
     untried = not known.exhaust and "exhaust_stream" in known.allowed
     if unsure and worth_feeling and known.engine_on and untried:
         return Step("check", {"check": "exhaust_stream"}, "feel_stream", suspects)
+    if (
+        known.gauge_outcome == "pumping"
+        and why == "stream_thin"
+        and open_to("walk_discharge", "discharge_line")
+    ):
+        return Step("check", {"check": "walk_discharge"}, "gives_little", suspects)
     blind = "motive" not in (known.gauges or {}) and known.exhaust in ("weak", "none")
     if blind and open_to("relief_listen", "compressor"):
         return Step("check", {"check": "relief_listen"}, "feel_stream", suspects)

@@ -24,7 +24,7 @@ Progress = Callable[[int, int], None]
 
 def cases_for(story: Story, progress: Progress | None = None) -> HypothesisSet:
     """The hypotheses of the story's rig and site, from the cache where they are there."""
-    return hypothesis_set(*story.sound, progress=progress)
+    return hypothesis_set(*story.sound, pairs=len(story.faults) > 1, progress=progress)
 
 
 def marked_attempt(attempt: Attempt, progress: Progress | None = None) -> tuple[Story, HypothesisSet, Marked]:
@@ -49,7 +49,21 @@ def debriefer(attempt: Attempt, units: str = "metric", progress: Progress | None
     RefusedAct : the call-out is not over.
     """
     story, cases, marked = marked_attempt(attempt, progress)
-    return debrief_of(story, cases, marked, units)
+    found = debrief_of(story, cases, marked, units)
+    return {**found, "truth": with_cause(found["truth"], attempt.scenario.cause)}
+
+
+def with_cause(truth: str, cause: str) -> str:
+    """What was wrong, and how it came about where the call-out says so.
+
+    Examples
+    --------
+    >>> with_cause("The drain stood open.", "weather")
+    'The drain stood open. It was the weather that did it.'
+    >>> with_cause("The drain stood open.", "")
+    'The drain stood open.'
+    """
+    return f"{truth} {text(f'marking.truth.cause.{cause}')}" if cause else truth
 
 
 def advise(attempt: Attempt, progress: Progress | None = None) -> Advice:

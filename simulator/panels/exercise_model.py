@@ -14,7 +14,7 @@ from simulator.texts import entry, text
 from simulator.units import SYSTEMS
 
 #: Channels that are codes, counts or on-off: between two samples they keep the earlier value.
-STEPPED = (*LOOK_OF, "relief_open", "drain_spray", "nrv_open")
+STEPPED = (*LOOK_OF, "tachometer_shown", "relief_open", "drain_spray", "nrv_open")
 
 
 def fixed_words() -> dict[str, Any]:

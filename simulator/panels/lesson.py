@@ -10,7 +10,13 @@ from simulator.errors import InputError
 _LESSONS = {
     "00": ("simulator.panels.lesson_home", "StartHere"),
     "01": ("simulator.panels.lesson_draws", "DrawsWater"),
+    "02": ("simulator.panels.lessons.lesson_02", "HowLong"),
     "03": ("simulator.panels.lessons.lesson_03", "ReadingTheGauge"),
+    "04": ("simulator.panels.lessons.lesson_04", "AirGetsIn"),
+    "05": ("simulator.panels.lessons.lesson_05", "NotDrawnOut"),
+    "06": ("simulator.panels.lessons.lesson_06", "WaterCannotCome"),
+    "07": ("simulator.panels.lessons.lesson_07", "HalvingTheProblem"),
+    "08": ("simulator.panels.lessons.lesson_08", "LosesIt"),
     "09": ("simulator.panels.lesson_practice", "Practice"),
     "field": ("simulator.panels.lesson_field", "FieldPage"),
 }

@@ -15,7 +15,13 @@ UNSURE = "unsure"
 FILES = {
     "00": "00_start_here.ipynb",
     "01": "01_how_the_rig_draws_water.ipynb",
+    "02": "02_how_long_should_it_take.ipynb",
     "03": "03_reading_the_gauge.ipynb",
+    "04": "04_air_gets_in.ipynb",
+    "05": "05_air_is_not_drawn_out.ipynb",
+    "06": "06_water_cannot_come.ipynb",
+    "07": "07_halving_the_problem.ipynb",
+    "08": "08_primes_then_loses_it.ipynb",
     "09": "09_practice_yard.ipynb",
     "field": "field_sheet.ipynb",
 }

@@ -235,7 +235,8 @@ class DrawsWater(Lesson):
     def _what_next(self) -> list[Block]:
         blocks = [
             self.heading("heading", "draws.next_title", words("draws.next_text")),
-            self.links("go", "09", "00"),
+            # before the lesson is done, the next one is no more than a way out
+            self.links("go", "02", "00") | {"quiet": not self.work.finished},
         ]
         if self.work.begun:
             button = {"label": text("lessons.draws.again_button"), "action": "all_again", "args": {}}

@@ -14,7 +14,12 @@ from simulator.panels.lesson_base import FILES, Lesson, words
 from simulator.panels.lesson_part import Block, LessonPart
 from simulator.panels.lesson_records import lesson_state
 from simulator.panels.lesson_scenes import good_rig
+<<<<<<< HEAD
 from simulator.panels.lesson_skills import skills_block
+=======
+from simulator.panels.papers.shelf import Shelf
+from simulator.panels.papers.watched import WatchedJobs
+>>>>>>> main
 from simulator.physics import water
 from simulator.rig.presets import load_rig, load_site
 from simulator.scenario import Scenario
@@ -53,6 +58,7 @@ class StartHere(Lesson):
     def __init__(self, desk: Any = None) -> None:
         super().__init__(desk)
         self._screen: ipywidgets.VBox | None = None
+        self._shelf, self._watched = Shelf(), WatchedJobs(self.desk)
         self._toured: tuple[LessonPart, Any] | None = None
 
     # parts, in the order of the page
@@ -79,6 +85,14 @@ class StartHere(Lesson):
             self._screen = ipywidgets.VBox([self.part("screen", self._screen_intro)])
             self._screen.add_class("lesson-stack")
         return self._screen
+
+    def papers(self) -> LessonPart:
+        """Sheets to print for the wall and the cab."""
+        return self.parts.setdefault("papers", self._shelf.part())
+
+    def watched(self) -> LessonPart:
+        """Real jobs that somebody watched, typed back beside the marks."""
+        return self.parts.setdefault("watched", self._watched.part())
 
     def what_next(self) -> LessonPart:
         """What is left to do here, and the next lesson."""

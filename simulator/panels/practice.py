@@ -1,13 +1,16 @@
-"""The practice yard: one random call-out after another, at the learner's level."""
+"""The practice yard: one call-out after another, random ones at the learner's level or those of the yard's book."""
 
 from __future__ import annotations
 
+import secrets
 from collections.abc import Callable
 from datetime import UTC, datetime
 from typing import Any
 
 from simulator.attempt import Attempt
 from simulator.errors import InputError
+from simulator.panels.call_book import LEVELS as BOOK_LEVELS
+from simulator.panels.call_book import BookCall, read_book
 from simulator.panels.debriefing import Debriefer, debrief_and_keep
 from simulator.panels.exercise import ExercisePanel, default_store
 from simulator.panels.lesson_skills import next_scenario
@@ -16,6 +19,7 @@ from simulator.scenario import LEVELS
 from simulator.texts import text
 
 SLOT = "practice-yard"
+_BOOK = "book_"  # and its level; and, for one call of it, a dash and its number
 
 
 def _utc_now() -> datetime:
@@ -27,7 +31,8 @@ class PracticeYard(ExercisePanel):
 
     Parameters
     ----------
-    level : one of the levels of random call-outs; an unfinished call-out keeps its own.
+    level : one of the levels of random call-outs, or ``book_1`` to ``book_5`` for the yard's book; an unfinished
+        call-out keeps its own.
     learner : as typed by the learner.
     store : where attempts are kept; the user's own records by default.
     slot : under what name attempts are kept.
@@ -46,8 +51,8 @@ class PracticeYard(ExercisePanel):
         units: str = "metric",
         now: Callable[[], datetime] = _utc_now,
     ) -> None:
-        if level not in LEVELS:
-            raise InputError(f"there is no level {level!r}", "level", ", ".join(LEVELS))
+        self._book = read_book()
+        self._checked(level)
         self._level, self._learner, self._slot, self._now = level, learner, slot, now
         self._kept = default_store() if store is None else store
         self._leaving = False
@@ -65,12 +70,64 @@ class PracticeYard(ExercisePanel):
         return self._new()
 
     def _new(self) -> Attempt:
-        scenario = next_scenario(self._kept, self._learner, self._level, self._now())
-        return begin(scenario, SlotStore(self._kept, self._slot, level=self._level), self._learner)
+        kept, _, number = self._level.partition("-")
+        if kept.startswith(_BOOK):
+            call = self._from_book(kept, number)
+            self._level, scenario = kept, call.scenario
+        else:
+            scenario = next_scenario(self._kept, self._learner, kept, self._now())
+        return begin(scenario, SlotStore(self._kept, self._slot, level=kept), self._learner)
+
+    def _from_book(self, level: str, number: str) -> BookCall:
+        """The call of that number, or any of the level that this learner has not had; if all were had, any."""
+        calls = [call for call in self._book if f"{_BOOK}{call.level}" == level]
+        if number:
+            return next(call for call in calls if str(call.number) == number)
+        had = self._had()
+        return secrets.choice([call for call in calls if call.hash not in had] or calls)
+
+    def _had(self) -> set[str]:
+        if not hasattr(self._kept, "list_attempts"):
+            return set()
+        rows = self._kept.list_attempts(self._learner, self._slot)
+        return {self._kept.attempt_record(row.attempt_id).get("scenario_hash", "") for row in rows}
+
+    def _levels(self) -> list[dict[str, str]]:
+        """What can be chosen: random calls, the levels of the book, and the single calls of the level chosen."""
+        chosen = [{"id": name, "label": text(f"panel.yard.levels.{name}")} for name in LEVELS]
+        for level in BOOK_LEVELS:
+            calls = [call for call in self._book if call.level == level]
+            if not calls:
+                continue
+            name = f"{_BOOK}{level}"
+            chosen.append({"id": name, "label": text("panel.yard.book", level=level, n=len(calls))})
+            if self._level.partition("-")[0] == name:
+                chosen += [
+                    {
+                        "id": f"{name}-{call.number}",
+                        "label": text(
+                            "panel.yard.book_call", number=call.number, place=call.place, rig=call.rig
+                        ),
+                    }
+                    for call in calls
+                ]
+        return chosen
+
+    def _checked(self, level: str) -> None:
+        """Whether there is such a level, or such a call in the book.
+
+        Raises
+        ------
+        InputError : there is none.
+        """
+        book = {f"{_BOOK}{call.level}" for call in self._book}
+        single = {f"{_BOOK}{call.level}-{call.number}" for call in self._book}
+        if level not in {*LEVELS, *book, *single}:
+            legal = ", ".join((*LEVELS, *sorted(book)))
+            raise InputError(f"there is no level {level!r}", "level", legal)
 
     def _additions(self) -> dict[str, Any]:
-        levels = [{"id": name, "label": text(f"panel.yard.levels.{name}")} for name in LEVELS]
-        return {"yard": {"level": self._level, "levels": levels}}
+        return {"yard": {"level": self._level, "levels": self._levels()}}
 
     def _perform(
         self, action: str, args: dict[str, Any], click_id: str, shown: float | None
@@ -83,8 +140,7 @@ class PracticeYard(ExercisePanel):
         return super()._perform(action, args, click_id, shown)
 
     def _set_level(self, level: str) -> tuple[bool, str]:
-        if level not in LEVELS:
-            raise InputError(f"there is no level {level!r}", "level", ", ".join(LEVELS))
+        self._checked(level)
         self._level = level
         return True, text("panel.yard.level_next")
 

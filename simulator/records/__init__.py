@@ -1,8 +1,20 @@
 """The records: one store for attempts, logs and marks, and its exports."""
 
 from simulator.records.export import export_csv
+from simulator.records.observed import ObservedJob, jobs, keep_job, mark_job
 from simulator.records.places import data_folder
 from simulator.records.rows import AttemptRow, EventRow, Marks
 from simulator.records.store import Store
 
-__all__ = ["AttemptRow", "EventRow", "Marks", "Store", "data_folder", "export_csv"]
+__all__ = [
+    "AttemptRow",
+    "EventRow",
+    "Marks",
+    "ObservedJob",
+    "Store",
+    "data_folder",
+    "export_csv",
+    "jobs",
+    "keep_job",
+    "mark_job",
+]

@@ -8,9 +8,10 @@ import json
 from typing import Any, Literal
 
 from simulator.errors import InputError
+from simulator.records.observed import ObservedJob, jobs
 from simulator.records.store import Store
 
-Sheet = Literal["attempts", "events", "marks"]
+Sheet = Literal["attempts", "events", "marks", "observed_jobs"]
 _COLUMNS: dict[str, tuple[str, ...]] = {
     "attempts": (
         *("attempt_id", "learner", "lesson", "mode", "seed", "scenario_hash", "model_version"),
@@ -23,6 +24,21 @@ _COLUMNS: dict[str, tuple[str, ...]] = {
     "marks": (
         *("attempt_id", "learner", "lesson", "source", "version", "marked_by"),
         *("made_at_utc", "sheet_json"),
+    ),
+    "observed_jobs": (
+        *(
+            "attempt_id",
+            "learner",
+            "observer",
+            "done_on",
+            "rig",
+            "site",
+            "cause",
+            "work",
+            "ending",
+            "proof_s",
+        ),
+        *("safety", "steps", "first_call", "second_call", "total", "remarks"),
     ),
 }
 
@@ -54,6 +70,8 @@ def export_csv(store: Store, sheet: Sheet = "attempts", learner: str | None = No
 
 def _rows(store: Store, sheet: str, learner: str | None) -> list[tuple[Any, ...]]:
     rows: list[tuple[Any, ...]] = []
+    if sheet == "observed_jobs":
+        return [_job_row(store, attempt, job) for attempt, job in jobs(store, learner)]
     for a in store.list_attempts(learner):
         who = (a.attempt_id, a.learner, a.lesson)
         if sheet == "attempts":
@@ -67,6 +85,25 @@ def _rows(store: Store, sheet: str, learner: str | None) -> list[tuple[Any, ...]
             for m in store.marks(a.attempt_id):
                 rows.append((*who, m.source, m.version, m.marked_by, m.made_at, _plain(m.sheet)))
     return rows
+
+
+def _job_row(store: Store, attempt: str, job: ObservedJob) -> tuple[Any, ...]:
+    marks = store.marks(attempt, "trainer")
+    total = marks[-1].sheet.get("total", "") if marks else ""
+    first = (
+        attempt,
+        job.learner,
+        job.observer,
+        job.done_on,
+        job.rig,
+        job.site,
+        job.cause,
+        job.work,
+        job.ending,
+    )
+    steps = " | ".join(job.steps)
+    proof = "" if job.proof_s is None else job.proof_s
+    return (*first, proof, job.safety, steps, job.first_call, job.second_call, total, job.remarks)
 
 
 def _plain(value: dict[str, Any]) -> str:

@@ -11,6 +11,7 @@ from simulator.attempt import Attempt, MemoryStore
 from simulator.attempt import attempt as attempt_module
 from simulator.attempt.expert import play
 from simulator.attempt.samples import INSIDE, OUTSIDE
+from simulator.instruments.checks import CHECKS
 from simulator.rig.faults import FAULTS
 from simulator.rig.rig import Rig, Site
 from simulator.scenario import Scenario
@@ -50,9 +51,18 @@ def test_two_names_for_one_alteration_look_the_same_to_the_byte(
         for shown in (4.0, 12.0, 21.0):
             attempt.see(shown)
             seen.append(everything(attempt))
-        attempt.act("check", {"check": "exhaust_stream"})
-        attempt.act("check", {"check": "relief_listen"})
+        for look in (
+            "exhaust_stream",
+            "relief_listen",
+            "listen_pump",
+            "listen_line",
+            "watch_water",
+            "tachometer",
+        ):
+            attempt.act("check", {"check": look})
+        attempt.act("check", {"check": "walk_discharge"})
         attempt.act("check", {"check": "gauges"})
+        seen.append(everything(attempt))
         if mode == "practice":
             for _ in range(3):
                 attempt.act("ask_hint")
@@ -88,7 +98,9 @@ def test_see_through_adds_the_inside_in_guided_work_alone(call: Call) -> None:
     attempt.act("start_engine")
     assert attempt.samples(0.0, 5.0).channels == OUTSIDE + INSIDE
     assert attempt.samples(0.0, 5.0, False).channels == OUTSIDE
-    assert np.all(np.isfinite(attempt.samples(0.0, 5.0).data))
+    data = dict(zip(OUTSIDE + INSIDE, attempt.samples(0.0, 5.0).data, strict=True))
+    assert np.all(np.isnan(data.pop("tachometer_shown")))  # nobody holds one to the shaft
+    assert np.all(np.isfinite(list(data.values())))
 
 
 def test_the_belt_is_drawn_as_it_was_seen(call: Call) -> None:
@@ -133,6 +145,69 @@ def test_stream_and_pops_show_only_where_somebody_stands(call: Call) -> None:
     assert np.all(heard[250:550] == heard[250])
     assert heard[250] == 2.0  # pops again and again
     assert np.all(heard[550:] == -1.0)
+
+
+OUTSIDE_LOOKS = {
+    "pump_sound": "listen_pump",
+    "line_sound": "listen_line",
+    "water_seen": "watch_water",
+    "tachometer_shown": "tachometer",
+}
+
+
+@pytest.mark.parametrize("channel", OUTSIDE_LOOKS)
+def test_what_is_heard_and_seen_shows_only_while_somebody_stands_there(call: Call, channel: str) -> None:
+    attempt = call(("engine_slow", 0.7))
+    make_ready_to_start(attempt)
+    attempt.act("start_engine")
+    attempt.act("wait", {"seconds": 20})
+    row = list(OUTSIDE).index(channel)
+    nothing = attempt.samples(0.0, 100.0).data[row]
+    assert np.all(np.isnan(nothing) | (nothing == -1.0))
+    check = OUTSIDE_LOOKS[channel]
+    assert attempt.act("check", {"check": check}, shown=25.0).accepted
+    data = attempt.samples(0.0, 200.0).data[row]
+    there = slice(250, 250 + round(600 * CHECKS[check].minutes))
+    assert np.all(np.isfinite(data[there]) & (data[there] >= 0.0))
+    away = np.concatenate((data[: there.start], data[there.stop :]))
+    assert np.all(np.isnan(away) | (away == -1.0))
+    if channel == "tachometer_shown":
+        assert np.all(data[there] == 10.0 * np.round(data[there] / 10.0))  # no finer than its figures
+        assert 0.65 * 1800.0 < data[there][-1] < 0.75 * 1800.0
+
+
+def test_no_part_is_drawn_as_it_is_before_somebody_looks() -> None:
+    """Whatever is wrong, the picture of a rig that nobody has looked at is the card's."""
+    drawn, tried = set(), 0
+    rig, site = attempt_module.sound_rig(scenario_with(rig="reed"))
+    for fault in FAULTS.values():
+        places = fault.places(rig, site) if fault.size is not None else ()
+        if fault.id == "sound" or (fault.size is not None and not places):
+            continue
+        size = fault.size.middle if fault.size is not None else 0.0
+        scenario = scenario_with((fault.id, size, *places[:1]), rig="reed")
+        drawn.add(json.dumps(Attempt(scenario, MemoryStore(), seed=3).snapshot().rig, sort_keys=True))
+        tried += 1
+    assert tried >= 35
+    assert len(drawn) == 1
+
+
+def test_parts_are_drawn_as_they_were_seen_even_where_the_look_was_wrong(call: Call) -> None:
+    attempt = call(("hose_humped", 0.8))
+    make_ready_to_start(attempt)
+    flat = attempt.snapshot().rig
+    assert flat["parts"]["lay"] is None
+    assert attempt.act("check", {"check": "walk_round"}).accepted
+    told = attempt.log[-1]["result"]["outcome"]
+    rig = attempt.snapshot().rig
+    if told == "hose_humped":
+        assert rig["parts"]["lay"] == "humped"
+        assert rig["profile"] != flat["profile"]
+        assert rig["profile"] != [list(row) for row in attempt.case.site.profile]  # nobody has measured it
+    else:
+        assert rig["profile"] == flat["profile"]
+    attempt.log[-1]["result"]["outcome"] = "cock_shut"  # a slip
+    assert attempt.snapshot().rig["parts"]["cock"] == 0.0
 
 
 def test_no_word_of_the_case_in_the_page(call: Call) -> None:

@@ -13,6 +13,7 @@ import time
 import urllib.error
 import urllib.request
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -106,10 +107,9 @@ def _free_port() -> int:
         return int(probe.getsockname()[1])
 
 
-@pytest.fixture(scope="session")
-def server(chromium_path: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
-    """One Jupyter server for all browser tests, with the launcher's own options."""
-    folder = tmp_path_factory.mktemp("server")
+@contextmanager
+def running_server(folder: Path, more: dict[str, str] | None = None) -> Iterator[Server]:
+    """A Jupyter server on a copy of the lessons, with the launcher's own options and some more variables."""
     root = folder / "project"
     shutil.copytree(
         PROJECT / "lessons",
@@ -121,6 +121,7 @@ def server(chromium_path: str, tmp_path_factory: pytest.TempPathFactory) -> Iter
     variables |= {
         "PYTHONPATH": str(PROJECT),
         "SIMULATOR_DATA_DIR": str(data),
+        **(more or {}),
     }
     log = folder / "server.log"
     options = [*server_options(folder / "state", port, root), "--LabApp.expose_app_in_browser=True"]
@@ -150,6 +151,13 @@ def server(chromium_path: str, tmp_path_factory: pytest.TempPathFactory) -> Iter
         except subprocess.TimeoutExpired:
             process.kill()
             process.wait()
+
+
+@pytest.fixture(scope="session")
+def server(chromium_path: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    """One Jupyter server for all browser tests, with the launcher's own options."""
+    with running_server(tmp_path_factory.mktemp("server")) as found:
+        yield found
 
 
 @pytest.fixture(scope="session")

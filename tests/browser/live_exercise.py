@@ -138,6 +138,12 @@ class LiveExercise:
         """Carry messages until neither side has anything to say and no act is under way."""
         self.pump_until(lambda: not self.root.locator("[aria-busy=true]").count())
 
+    def start(self) -> None:
+        """Everything before the engine runs, and the start, behind the page's back."""
+        self.does("predict", {"question": "sound_prime_time", "answer": 45})
+        for action in ("put_on_ppe", "secure_discharge", "start_engine"):
+            self.does(action)
+
     def does(self, action: str, args: dict[str, Any] | None = None) -> None:
         """An act done behind the page's back, as if it had been done before; the page is told."""
         reply = self.panel.attempt.act(action, args or {})

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, expect
 
 from simulator.scenario import Scenario, SiteChoice, choose_fault
+from simulator.texts import text
 from tests.browser.axe import grave_findings
 from tests.browser.live_exercise import LiveExercise
 
@@ -32,7 +34,94 @@ def page(browser: Browser) -> Iterator[Page]:
     assert errors == []
 
 
+def debrief_in_short(attempt: Any, units: str, progress: Any) -> dict[str, Any]:
+    """The parts of a debrief, made up for this test: what is judged here is how they are shown."""
+    curve = [[float(t), 400.0 * t] for t in range(0, 60, 5)]
+    belief = [{"label": "torn ring at a hose joint", "share": 0.6}, {"label": "loose belt", "share": 0.2}]
+    step = {
+        "clock": "2:00",
+        "did": "Looked.",
+        "before": belief,
+        "after": belief,
+        "expert": "walk round",
+        "why": "Cheap.",
+    }
+    return {
+        "total": 61.0,
+        "out_of": 100,
+        "parts": [{"label": "Found", "points": 20.0, "out_of": 40.0, "evidence": ["Five markers on it."]}],
+        "steps": [step],
+        "curves": {"true": curve, "sound": curve, "static_lift_pa": 29_000.0},
+        "truth": "Torn ring at joint 2.",
+        "practise": "Halving the problem.",
+    }
+
+
 @pytest.mark.parametrize("theme", ["light", "dark"])
 def test_no_state_has_a_grave_finding(page: Page, theme: str) -> None:
-    LiveExercise(page, CALL, theme=theme)
+    yard = LiveExercise(page, CALL, theme=theme, debriefer=debrief_in_short)
     assert grave_findings(page) == []  # one question, before the start
+    yard.act("check:nrv_lid:nrv").click()
+    yard.quiet()
+    assert grave_findings(page) == []  # refused, and what it lacks stands out
+    yard.start()
+    yard.root.get_by_role("button", name=text("panel.bar.hold")).click()
+    yard.does("ask_hint")
+    for place in yard.root.locator("[data-where]").all():
+        place.click()
+        assert grave_findings(page, ".ex-card-acts") == [], place.get_attribute("data-where")
+    yard.does("call", {"markers": {"joint_ring": 7, "something_else": 3}})
+    yard.root.locator("canvas").first.focus()
+    assert grave_findings(page) == []  # running, asked about the blank-off test
+    yard.does("give_up")
+    yard.panel._make_debrief()
+    yard.quiet()
+    expect(yard.root.locator(".ex-part")).to_have_count(1)
+    assert grave_findings(page) == []
+
+
+def test_every_control_is_reached_by_tab_and_shows_it(page: Page) -> None:
+    LiveExercise(page, CALL)
+    wanted = page.evaluate(
+        """() => {
+          const all = [...document.querySelectorAll('[data-exercise] :is(button, select, input, canvas, [tabindex])')]
+            .filter((one) => one.offsetParent && !one.disabled && one.tabIndex >= 0);
+          all.forEach((one, i) => (one.dataset.seen = String(i)));
+          return all.length;
+        }"""
+    )
+    reached: dict[str, bool] = {}
+    page.evaluate("document.body.focus()")
+    for _ in range(wanted + 5):
+        page.keyboard.press("Tab")
+        at = page.evaluate(
+            """() => {
+              const one = document.activeElement;
+              if (!one || !one.dataset.seen) return null;
+              const ringed = [one, one.closest('.ex-dots')].filter(Boolean).some((part) => {
+                const style = getComputedStyle(part);
+                return style.outlineStyle !== 'none' && parseFloat(style.outlineWidth) >= 2;
+              });
+              return [one.dataset.seen, ringed];
+            }"""
+        )
+        if at:
+            reached[at[0]] = at[1]
+    assert len(reached) == wanted
+    assert all(reached.values())
+
+
+def test_long_work_on_the_marks_can_be_stopped_and_taken_up(page: Page) -> None:
+    yard = LiveExercise(page, CALL, debriefer=debrief_in_short)
+    yard.does("give_up")
+    yard.panel._debriefer = None  # as if it were still being worked out
+    pending = {**yard.panel.page, "debrief_pending": True, "serial": yard.panel.page["serial"] + 1}
+    page.evaluate("(page) => model.set('page', page)", pending)
+    page.evaluate("model.emit('msg:custom', { kind: 'progress', done: 30, total: 120 }, [])")
+    expect(yard.root.get_by_role("progressbar")).to_have_attribute("value", "30")
+    assert grave_findings(page) == []
+    yard.root.get_by_role("button", name=text("panel.debrief.stop")).click()
+    sent = page.evaluate(
+        "window.sent.filter((message) => message.kind === 'act').map((message) => message.action)"
+    )
+    assert sent == ["stop_debrief"]

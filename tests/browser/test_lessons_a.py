@@ -11,7 +11,7 @@ from simulator.panels.lesson_base import FILES
 from tests.browser.conftest import OpenLesson, shoot
 from tests.browser.test_lessons import part
 
-NUMBERS = ["03"]
+NUMBERS = ["02", "03", "04", "05"]
 
 
 def walk_ideas(page: Page) -> None:
@@ -59,6 +59,20 @@ def play_runs(page: Page) -> None:
         following.click()
 
 
+def plan_something(page: Page) -> None:
+    """A longer hose in the planner: another time, and its range."""
+    planner = part(page, "planner")
+    time = planner.locator(".lesson-planner-time")
+    before = time.inner_text()
+    slide = planner.get_by_label(re.compile("^Length of the hose"))
+    slide.focus()
+    for _ in range(6):
+        slide.press("ArrowRight")
+    expect(time).not_to_have_text(before)
+    expect(planner.get_by_text(re.compile("^Of rigs like this"))).to_be_visible()
+    expect(planner.get_by_text("You know your way round")).to_be_visible()
+
+
 GO_ON = re.compile("^(Go on|And so|The next case|Done with the cases|Next|See how it went)")
 
 
@@ -66,7 +80,10 @@ def take_lesson(page: Page) -> None:
     walk_ideas(page)
     answer_all(page, "predict", "^Your guesses are kept")
     play_runs(page)
-    answer_all(page, "case", "^You have done all three", GO_ON)
+    if part(page, "planner").count():
+        plan_something(page)
+    if part(page, "case").count():
+        answer_all(page, "case", "^You have done all three", GO_ON)
     answer_all(page, "drills", "^You had", GO_ON)
     answer_all(page, "check", "^You had", GO_ON)
     expect(part(page, "aim").locator('li[data-state="now"]')).to_have_count(0)

@@ -1,14 +1,17 @@
-"""The field sheet in a real browser: typed, judged, printed, and there again after a reload."""
+"""Lessons 06 to 08 and 11 and the field sheet in a real browser, from their first word to their marks."""
 
 from __future__ import annotations
 
 import pytest
 from playwright.sync_api import Page, expect
 
-from tests.browser.conftest import OpenLesson, shoot, wait_ready
+from simulator.panels.lesson_base import FILES
+from tests.browser.conftest import OpenLesson, at_rest, shoot, wait_ready
 from tests.browser.test_lessons import SIZES, THEMES, contrast_faults, layout_faults, part, press, set_theme
+from tests.browser.test_lessons_a import take_lesson
 
-FIELD = "field_sheet.ipynb"
+FIELD = FILES["field"]
+NUMBERS = ["06", "07", "08"]
 READINGS = [("20", "17", "5.6"), ("45", "22", "5.6"), ("90", "22", "5.7")]
 LONG = 120_000  # [ms] for work that simulates every suspect on a busy machine
 
@@ -76,3 +79,18 @@ def test_typing_keeps_the_focus_and_another_rig_its_card(lesson_page: OpenLesson
     expect(cell(page, 5, 0)).to_be_visible()
     page.get_by_text("Tests and parts opened, if any").click()
     page.get_by_label("Hold test: plate on, cock shut, engine off").select_option("holds")
+
+
+@pytest.mark.parametrize("number", NUMBERS)
+def test_from_the_first_word_to_the_marks(lesson_page: OpenLesson, number: str) -> None:
+    page = lesson_page(FILES[number])
+    shoot(page, f"lesson-{number}-new")
+    take_lesson(page)
+    shoot(page, f"lesson-{number}-done")
+    for theme in reversed(THEMES):
+        set_theme(page, theme)
+        assert contrast_faults(page) == []
+    assert layout_faults(page) == []
+    page.set_viewport_size({"width": 820, "height": 1180})
+    at_rest(page)
+    assert layout_faults(page) == []

@@ -10,10 +10,12 @@ from playwright.sync_api import Browser
 
 from simulator.panels.papers.card import yard_card
 from simulator.panels.papers.job_form import job_form
+from simulator.panels.papers.session_plans import plan_names, session_plan
 from simulator.rig.presets import rig_names
 
 SHEETS = {f"yard card {name}": (lambda name=name: yard_card(name)) for name in rig_names()}
 SHEETS["observed job"] = job_form
+SHEETS |= {f"plan {name}": (lambda name=name: session_plan(name)) for name in plan_names()}
 MARGINS = 22.0  # [mm] left and right together, as in the style sheet
 WIDTHS = {"A4": 210.0, "Letter": 215.9}  # [mm] ISO 216; ANSI/ASME Y14.1
 

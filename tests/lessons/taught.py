@@ -39,9 +39,23 @@ def assert_drill(template: Template, seeds: range) -> None:
         assert len(each.hints) == HINTS, each.name
     assert_whole(build(template, seeds[0], "us"))
     assert len({(each.case, each.text) for each in made}) >= min(4, len(made) // 3), template.__name__
-    places = Counter([option.id for option in each.options].index(each.right) for each in made)
-    assert len(places) == max(len(each.options) for each in made), (template.__name__, places)
-    assert max(places.values()) <= 0.8 * len(made), (template.__name__, places)
+    places = Counter(place_of(each) for each in made)
+    assert len(places) >= 2, (template.__name__, places)
+
+
+def place_of(made: Drill) -> int:
+    """The place of the right option, from 0."""
+    return [option.id for option in made.options].index(made.right)
+
+
+def assert_spread(plan: Plan, seeds: range) -> None:
+    """Over all drills the right answer is first, and last, about as often as chance has it."""
+    made = [build(template, seed, "metric") for template in plan.drills for seed in seeds]
+    expected = sum(1.0 / len(each.options) for each in made)
+    spread = sum((1.0 - 1.0 / len(each.options)) / len(each.options) for each in made) ** 0.5
+    for place in (lambda each: place_of(each) == 0, lambda each: place_of(each) == len(each.options) - 1):
+        count = sum(1 for each in made if place(each))
+        assert abs(count - expected) <= 3.5 * spread, (plan.area, count, expected)
 
 
 def assert_plan(plan: Plan) -> None:
@@ -77,8 +91,8 @@ def assert_case(plan: Plan, seeds: range) -> None:
             for step in case.steps:
                 assert_whole(step)
                 assert len(step.hints) == HINTS
-    made = {case_for(plan.case, seed, 0, "metric").case for seed in seeds}
-    assert len(made) >= min(3, len(seeds))
+    made = {case_for(plan.case, seed, stage, "metric").case for seed in seeds for stage in range(len(STAGES))}
+    assert len(made) >= len(seeds)
 
 
 def assert_words(area: str) -> None:

@@ -8,7 +8,7 @@ from simulator.panels.lessons.cases import faulted, run_of, usual_rig, usual_sit
 from simulator.panels.lessons.drill import build
 from simulator.panels.lessons.gauge_shapes import shape, side
 from simulator.panels.lessons.lesson_03 import PLAN
-from tests.lessons.taught import assert_case, assert_drill, assert_plan, assert_words
+from tests.lessons.taught import assert_case, assert_drill, assert_plan, assert_spread, assert_words
 
 SEEDS = range(16)
 
@@ -16,6 +16,10 @@ SEEDS = range(16)
 @pytest.mark.parametrize("template", PLAN.drills, ids=lambda template: template.__name__)
 def test_drills(template) -> None:
     assert_drill(template, SEEDS)
+
+
+def test_right_answers_have_no_fixed_place() -> None:
+    assert_spread(PLAN, SEEDS)
 
 
 def test_the_plan_is_whole() -> None:

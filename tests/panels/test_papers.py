@@ -4,19 +4,24 @@ from __future__ import annotations
 
 import math
 import re
+from html import unescape
 from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
 
 from simulator.diagnosis.cases import hypothesis_set
+from simulator.errors import InputError
+from simulator.panels.lesson_base import FILES
 from simulator.panels.papers import card_checks
 from simulator.panels.papers.__main__ import main
 from simulator.panels.papers.card import yard_card
 from simulator.panels.papers.card_figures import curve, expected, times_table, with_hose
+from simulator.panels.papers.session_plans import MINUTES, drilled, plan_names, session_plan
 from simulator.rig.faults import FAULTS
 from simulator.rig.presets import load_rig, rig_names, standard_site
 from simulator.run import simulate
+from simulator.texts import entry
 from simulator.units import STANDARD_GRAVITY
 
 VOID = {"meta", "br", "col", "link", "img", "input"}
@@ -56,6 +61,28 @@ def test_the_command_writes_whole_pages(tmp_path: Path) -> None:
     for path in tmp_path.iterdir():
         assert faults_of_page(path.read_text(encoding="utf-8")) == [], path.name
     assert "Training aid only" in (tmp_path / "yard-card-osier.html").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("lesson", plan_names())
+def test_a_plan_fills_its_45_minutes(lesson: str) -> None:
+    plan = entry("plans.lessons")[lesson]
+    assert sum(minutes for minutes, _ in plan["minutes"]) == MINUTES
+    assert len(plan["ask"]) >= 2
+    assert len(plan["wrong"]) >= 2
+    assert plan["cautions"]
+    page = session_plan(lesson)
+    assert faults_of_page(page) == []
+    assert "Training aid only" in page
+
+
+def test_plans_for_every_lesson_with_the_ideas_its_drills_name() -> None:
+    assert plan_names() == (*(f"{n:02d}" for n in range(12)), "field")
+    assert set(FILES) <= set(plan_names())
+    named = drilled("03")
+    assert named
+    assert all(answer in unescape(session_plan("03")) for _, answer in named)
+    with pytest.raises(InputError, match="no plan"):
+        session_plan("99")
 
 
 def test_a_file_that_is_no_rig_gets_a_sentence(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -77,9 +77,13 @@ class Fading:
             "kind": "heading",
             "text": text(f"teaching.stages.{STAGES[stage]}", n=stage + 1, total=len(STAGES)),
             "paragraphs": [text(f"teaching.stage_intro.{STAGES[stage]}"), *case.brief],
+            "arrive": "start",
         }
-        blocks = [head, name, *({**block, "id": f"case:{stage}:{block['id']}"} for block in case.figures)]
-        for number in range(min(now + 1, len(case.steps))):
+        # What is looked at stands right above the step that is open, however many are done.
+        figures = [{**block, "id": f"case:{stage}:{block['id']}"} for block in case.figures]
+        blocks, last_step = [head, name], min(now, len(case.steps) - 1)
+        for number in range(last_step + 1):
+            blocks += figures if number == last_step else []
             blocks += self._step_blocks(stage, number, case.steps)
         if now == len(case.steps):
             blocks.append(lesson.plain(f"close:{stage}", *case.close))
@@ -90,7 +94,7 @@ class Fading:
 
     def _on(self, key: str, label: str) -> Block:
         button = {"label": label, "action": "on", "args": {"key": key}, "primary": True}
-        return {"id": f"on:{key}", "kind": "buttons", "buttons": [button]}
+        return {"id": f"on:{key}", "kind": "buttons", "buttons": [button], "arrive": "nearest"}
 
     def _step_blocks(self, stage: int, number: int, steps: tuple[Drill, ...]) -> list[Block]:
         lesson, drill, key = self._lesson, steps[number], f"case:{stage}:{number}"

@@ -192,7 +192,8 @@ def track(
             span=last,
             site=site or run.site,
             spoken=text("teaching.chart_of", name=label),
-        ),
+        )
+        | {"height": 224},
         "says": [{"t": float(t), "text": sentence} for t, sentence in says],
     }
 
@@ -213,7 +214,7 @@ def replay(
         "seen": list(seen),
         "units": units,
         "pictures": ["site", "pump"] if pictures else [],
-        "height": 270,
+        "height": 178,
         "dials": [dial("suction"), dial("motive")],
         "words": {
             key: text(f"teaching.replay.{key}")

@@ -14,13 +14,14 @@ from simulator.panels.lessons.plan import Plan
 from simulator.texts import entry, text
 
 CHECK_SEED = 500_000  # the check never takes a case of the drills
-STEPS = ("ideas", "predict", "run", "case", "drills", "check")
+STEPS = ("ideas", "predict", "run", "case", "own", "drills", "check")
 
 
 class TaughtLesson(Lesson):
     """A lesson built from a :class:`~simulator.panels.lessons.plan.Plan`."""
 
     plan: Plan
+    own_step = ""  # a part that only this lesson has, after the run; done when something in it was seen
 
     def __init__(self, desk: Any = None) -> None:
         super().__init__(desk)
@@ -73,6 +74,8 @@ class TaughtLesson(Lesson):
 
     def has(self, step: str) -> bool:
         """Whether a step of the lesson is done."""
+        if step == self.own_step:
+            return self.seen(step)
         return {
             "ideas": lambda: self.seen("ideas"),
             "predict": lambda: all(f"predict:{t.__name__}" in self.answers for t in self.plan.predictions),
@@ -84,7 +87,8 @@ class TaughtLesson(Lesson):
 
     def steps(self) -> tuple[str, ...]:
         """The steps this lesson has."""
-        return tuple(step for step in STEPS if step != "case" or self.plan.case is not None)
+        there = {"case": self.plan.case is not None, "own": bool(self.own_step)}
+        return tuple(self.own_step if step == "own" else step for step in STEPS if there.get(step, True))
 
     def now(self) -> str:
         """The step to do now; empty when all are done."""
@@ -119,7 +123,12 @@ class TaughtLesson(Lesson):
             "kind": "steps",
             "title": text("teaching.steps_title"),
             "items": [
-                {"label": self.said(f"steps.{step}"), "state": state, "says": text(f"teaching.state.{state}")}
+                {
+                    "label": self.said(f"steps.{step}"),
+                    "part": step,
+                    "state": state,
+                    "says": text(f"teaching.state.{state}"),
+                }
                 for step, state in states.items()
             ],
         }
@@ -163,11 +172,17 @@ class TaughtLesson(Lesson):
 
     def plain(self, block_id: str, *sentences: str) -> Block:
         """A notice that says where to go on."""
-        return {"id": block_id, "kind": "notice", "tone": "plain", "paragraphs": list(sentences)}
+        return {
+            "id": block_id,
+            "kind": "notice",
+            "tone": "plain",
+            "paragraphs": list(sentences),
+            "arrive": "nearest",
+        }
 
     def _button(self, block_id: str, label: str, action: str, primary: bool = True, **args: Any) -> Block:
         button = {"label": label, "action": action, "args": args, "primary": primary}
-        return {"id": block_id, "kind": "buttons", "buttons": [button]}
+        return {"id": block_id, "kind": "buttons", "buttons": [button], "arrive": "nearest"}
 
     def _ideas(self) -> list[Block]:
         items = []
@@ -196,7 +211,9 @@ class TaughtLesson(Lesson):
             key = f"predict:{template.__name__}"
             step = text("teaching.step_prediction", n=number, total=total)
             drill = self.prediction(template)
-            blocks += self.asking.blocks(self.work, key, drill, step=step, hints=False, told=False)
+            blocks += arriving(
+                self.asking.blocks(self.work, key, drill, step=step, hints=False, told=False), "nearest"
+            )
             if key not in self.answers:
                 return blocks
         return [*blocks, self.plain("on", text("teaching.predict_done"))]
@@ -216,7 +233,16 @@ class TaughtLesson(Lesson):
         block = replay("run", self._tracks(), self.units, seen=seen)
         if len(seen) < len(ids):
             return [head, block]
-        return [head, block, *self._compare(), self.plain("on", text("teaching.run_done"))]
+        return [
+            head,
+            block,
+            *self._compare(),
+            self.plain("on", text("teaching.run_done", what=self.said(f"steps.{self._after('run')}"))),
+        ]
+
+    def _after(self, step: str) -> str:
+        steps = self.steps()
+        return steps[steps.index(step) + 1]
 
     def _tracks(self) -> list[dict[str, Any]]:
         kept = getattr(self, "_kept_tracks", None)
@@ -239,7 +265,7 @@ class TaughtLesson(Lesson):
             rows.append({"cells": [drill.text, mine, right.label if right else "", said]})
         title = text("teaching.compare_title")
         return [
-            {"id": "compare_heading", "kind": "heading", "text": title, "paragraphs": []},
+            {"id": "compare_heading", "kind": "heading", "text": title, "paragraphs": [], "arrive": "start"},
             {
                 "id": "compare",
                 "kind": "compare",
@@ -294,7 +320,7 @@ class TaughtLesson(Lesson):
             last = number + 1 == total
             label = text(f"teaching.{part}_see" if last else f"teaching.{part}_next")
             blocks.append(self._button(f"next:{key}", label, "next", key=key))
-        return [head, *blocks]
+        return [head, *arriving(blocks)]
 
     def _results(self, part: str) -> list[dict[str, Any]]:
         turn = self.turn(part)
@@ -408,3 +434,8 @@ class TaughtLesson(Lesson):
         parts = [{"label": each["drill"], "skill": each["skill"], "good": each["right"]} for each in results]
         right = sum(1 for each in results if each["right"])
         self.work.finish(round(100.0 * right / len(results)), parts)
+
+
+def arriving(blocks: list[Block], how: str = "start") -> list[Block]:
+    """The same blocks, the first of them brought into view when it comes."""
+    return [{**blocks[0], "arrive": how}, *blocks[1:]] if blocks else blocks

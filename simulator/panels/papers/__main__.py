@@ -9,6 +9,7 @@ from pathlib import Path
 from simulator.errors import SimulatorError
 from simulator.panels.papers.card import yard_card
 from simulator.panels.papers.job_form import job_form
+from simulator.panels.papers.session_plans import plan_names, session_plan
 from simulator.rig.presets import read_rig_file, read_site_file, rig_names
 
 
@@ -21,6 +22,7 @@ def sheets(rig_file: str = "", site_file: str = "") -> dict[str, str]:
     else:
         out = {f"yard-card-{name}.html": yard_card(name) for name in rig_names()}
     out["observed-job.html"] = job_form()
+    out |= {f"session-plan-{name}.html": session_plan(name) for name in plan_names()}
     return out
 
 

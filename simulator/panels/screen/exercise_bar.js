@@ -91,9 +91,34 @@ function describeEngine(view) {
           },
           label
         )
-      )
+      ),
+      node("output", { key: "tachometer", class: "ex-tachometer", "aria-label": word(page, "bar.tachometer") })
     ),
   ];
+}
+
+/** The last figure of the tachometer in what was shown of this run; the clock may have run on over it in one leap. */
+function lastMeasured(view) {
+  const { player } = view;
+  const series = player.series("tachometer_shown");
+  const end = Math.min(series.length, Math.floor(player.furthest / player.step + 1e-6) + 1);
+  let found = view.measured;
+  if (!found || found.run !== player.run || found.version !== player.version) {
+    found = view.measured = { run: player.run, version: player.version, upto: 0, rpm: NaN };
+  }
+  for (; found.upto < end; found.upto += 1) if (Number.isFinite(series[found.upto])) found.rpm = series[found.upto];
+  return found.rpm;
+}
+
+/** The tachometer: what it showed when somebody last held it to the shaft; all the time where one may look inside. */
+function drawTachometer(view) {
+  const out = view.parts.bar.querySelector(".ex-tachometer");
+  if (!out) return;
+  const { player, page } = view;
+  const inside = page.see_through && player.run !== null ? 10 * Math.round((player.value("speed") * (page.rig?.rated_rpm || 0)) / 10) : NaN;
+  const rpm = Number.isFinite(inside) ? inside : lastMeasured(view);
+  const words = Number.isFinite(rpm) ? word(page, "bar.rpm", { n: rpm.toLocaleString("en-GB") }) : "";
+  if (out.textContent !== words) out.textContent = words;
 }
 
 /** The parts of the bar that move with every frame. */
@@ -102,6 +127,7 @@ function drawBar(view) {
   const slider = view.parts.bar.querySelector(".ex-slider");
   const now = view.parts.bar.querySelector(".ex-now");
   if (!slider || !now) return;
+  drawTachometer(view);
   const span = view.span();
   const seconds = word(page, "bar.seconds", { n: Math.floor(player.time + 1e-6) });
   if (slider.max !== String(span)) slider.max = String(span);

@@ -1,5 +1,5 @@
-// Sounds made in the browser from the run itself: engine hum, exhaust hiss, relief valve pops. Off until asked for, and
-// whatever sounds also stands as a line of words.
+// Sounds made in the browser from the run itself: engine hum, exhaust, relief valve pops, a squealing belt, the hiss of a
+// leak, water that churns, pulses or sprays. Off until asked for, and whatever sounds also stands as a line of words.
 
 class YardSound {
   constructor() {
@@ -38,16 +38,33 @@ class YardSound {
     low.frequency.value = 180;
     this.engine.connect(low).connect(this.engineGain).connect(this.master);
     this.engine.start();
-    const hiss = context.createBufferSource();
-    hiss.buffer = noise;
-    hiss.loop = true;
-    const band = context.createBiquadFilter();
-    band.type = "bandpass";
-    band.frequency.value = 2400;
-    band.Q.value = 0.5;
-    this.hissGain = this.quiet(context);
-    hiss.connect(band).connect(this.hissGain).connect(this.master);
-    hiss.start();
+    this.hissGain = this.stream("bandpass", 2400, 0.5);
+    this.leakGain = this.stream("bandpass", 6200, 3);
+    this.sprayGain = this.stream("highpass", 3600, 0.7);
+    this.waterGain = this.stream("lowpass", 420, 0.7);
+    this.gravelGain = this.stream("bandpass", 900, 6);
+    this.squeal = context.createOscillator();
+    this.squeal.type = "sawtooth";
+    this.squeal.frequency.value = 1700;
+    this.squealGain = this.quiet(context);
+    this.squeal.connect(this.squealGain).connect(this.master);
+    this.squeal.start();
+  }
+
+  /** An endless stream of noise through a filter; gives the gain that opens it. */
+  stream(type, frequency, quality) {
+    const { context } = this;
+    const source = context.createBufferSource();
+    source.buffer = this.noise;
+    source.loop = true;
+    const filter = context.createBiquadFilter();
+    filter.type = type;
+    filter.frequency.value = frequency;
+    filter.Q.value = quality;
+    const gain = this.quiet(context);
+    source.connect(filter).connect(gain).connect(this.master);
+    source.start();
+    return gain;
   }
 
   quiet(context) {
@@ -77,7 +94,14 @@ class YardSound {
     const speed = playing ? heard.speed : 0;
     this.engine.frequency.setTargetAtTime(20 + 40 * speed, now, 0.1);
     this.engineGain.gain.setTargetAtTime(speed > 0.05 ? 0.14 : 0, now, 0.1);
-    this.hissGain.gain.setTargetAtTime(playing ? 0.22 * heard.exhaust : 0, now, 0.08);
+    const open = (gain, level, quick = 0.08) => gain.gain.setTargetAtTime(playing ? level : 0, now, quick);
+    open(this.hissGain, 0.22 * heard.exhaust);
+    open(this.leakGain, heard.hiss && heard.hiss !== "quiet" ? 0.12 : 0);
+    open(this.sprayGain, heard.spray || heard.wet ? 0.1 : 0);
+    const beat = 0.5 + 0.5 * Math.sin(2 * Math.PI * 1.4 * now);
+    open(this.waterGain, { churns: 0.5, pulses: 0.6 * beat, smooth: 0.12 }[heard.pump] || 0);
+    open(this.gravelGain, heard.pump === "rattles" ? 0.5 * Math.max(0, Math.sin(2 * Math.PI * 9 * now)) : 0, 0.01);
+    open(this.squealGain, heard.sound === "belt_squeal" ? 0.05 + 0.02 * beat : 0);
     if (playing && this.pops !== null && heard.pops > this.pops) this.pop();
     this.pops = heard.pops;
   }

@@ -57,7 +57,7 @@ function lessonFreeSpot(taken, x, y, wide, spots, area) {
 function lessonChart(host, spec) {
   host.textContent = "";
   const width = Math.max(300, Math.floor(host.clientWidth || 640));
-  const height = width < 520 ? 300 : 340;
+  const height = spec.height || (width < 520 ? 300 : 340);
   const area = { left: 46, right: width - 14, top: 30, bottom: height - 44 };
   const { size } = spec.unit;
   const step = trendStep(spec.high_pa / size, 5);

@@ -5,13 +5,14 @@
 const GLOSSARY_PUMP_PARTS = {
   casing: { box: [40, 225, 260, 205], ring: [206, 316, 84] },
   impeller: { box: [96, 240, 210, 160], ring: [206, 316, 55] },
+  seal: { box: [136, 262, 140, 108], ring: [206, 316, 17] },
   nrv: { box: [166, 150, 180, 130], ring: [256, 206, 40] },
   ejector: { box: [-6, 62, 232, 164], ring: [98, 140, 60] },
   nozzle: { box: [82, 86, 150, 106], ring: [172, 140, 33] },
   screen: { box: [56, 174, 130, 96], ring: [121, 228, 29] },
   exhaust: { box: [-6, 30, 150, 150], ring: [26, 106, 34] },
   compressor: { box: [280, 78, 164, 150], ring: [388, 158, 62] },
-  belt: { box: [296, 150, 146, 240], ring: [388, 262, 70] },
+  belt: { box: [292, 158, 152, 130], ring: [388, 224, 58] },
   receiver: { box: [246, 70, 140, 132], ring: [318, 149, 46] },
   relief_valve: { box: [262, 66, 112, 84], ring: [318, 99, 24] },
   cock: { box: [66, 126, 130, 92], ring: [124, 174, 24] },
@@ -20,7 +21,7 @@ const GLOSSARY_PUMP_PARTS = {
   frost_drain: { box: [176, 150, 170, 124], ring: [298, 205, 20] },
   flange: { box: [-6, 240, 150, 130], ring: [62, 316, 46] },
   blank_plate: { box: [-6, 240, 150, 130], ring: [40, 316, 46] },
-  discharge: { box: [206, 14, 240, 180], ring: [372, 46, 40] },
+  discharge: { box: [206, 12, 240, 130], ring: [390, 46, 30] },
 };
 
 /** The pump end cut open, as the pictures of the rig draw it, with a ring around one part. */

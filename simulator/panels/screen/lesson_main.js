@@ -79,6 +79,13 @@ class LessonView {
   }
 
   take(message) {
+    if (message.kind === "done" && this.quiet?.has(message.id)) {
+      const done = this.quiet.get(message.id);
+      this.quiet.delete(message.id);
+      if (!message.accepted) this.say(message.sentence || "", "wait");
+      done(message);
+      return;
+    }
     if (message.kind !== "done" || !this.pending || message.id !== this.pending.id) return;
     clearTimeout(this.waiting);
     this.pending = null;
@@ -103,6 +110,7 @@ class LessonView {
       this.sections.delete(id);
     }
     let before = null;
+    const arrived = [];
     for (const block of blocks) {
       let section = this.sections.get(block.id);
       if (!section || section.dataset.kind !== block.kind) {
@@ -112,11 +120,26 @@ class LessonView {
         section.dataset.kind = block.kind;
         section.dataset.block = block.id;
         this.sections.set(block.id, section);
+        if (block.arrive && this.drawn && this.pending) arrived.push([section, block.arrive]);
       }
       const place = before ? before.nextSibling : this.sheet.firstChild;
       if (place !== section) this.sheet.insertBefore(section, place);
       LESSON_BLOCKS[block.kind](this, block, section);
       before = section;
+    }
+    this.drawn = true;
+    arrived.forEach(([section, how]) => this.bring(section, how));
+  }
+
+  /** Something new has come of a click in this part: bring it into view, and give it the focus where that was lost with what went. */
+  bring(section, how) {
+    const box = section.getBoundingClientRect();
+    const inView = how === "start" ? box.top >= 0 && box.top < 0.4 * window.innerHeight : box.top >= 0 && box.bottom <= window.innerHeight;
+    section.style.scrollMargin = "12px";
+    if (!inView) section.scrollIntoView({ block: how, behavior: paletteStill() ? "auto" : "smooth" });
+    if (document.activeElement === document.body || !document.activeElement) {
+      section.tabIndex = -1;
+      section.focus({ preventScroll: true });
     }
   }
 

@@ -24,7 +24,7 @@ class LessonReplay {
     this.time = 0;
     this.rate = 5;
     this.playing = false;
-    const places = lessonPlaces(section, "tracks", "pictures", "bar", "instruments", "remark");
+    const places = lessonPlaces(section, "tracks", "pictures", "bar", "remark", "instruments");
     places.pictures.className = "lesson-figure";
     places.instruments.className = "lesson-instruments";
     this.places = places;
@@ -251,7 +251,7 @@ class LessonReplay {
     const latest = said[said.length - 1];
     patchChildren(
       places.remark,
-      node("p", { key: "remark", class: "lesson-remark", "aria-live": "polite" }, latest ? [node("strong", { key: "t" }, `${paletteFill(words.clock, { n: Math.round(latest.t) })}  `), ...lessonInline(latest.text)] : lessonInline(words.to_end))
+      node("p", { key: "remark", class: "lesson-remark-words", "aria-live": "polite" }, latest ? [node("strong", { key: "t" }, `${paletteFill(words.clock, { n: Math.round(latest.t) })}  `), ...lessonInline(latest.text)] : lessonInline(words.to_end))
     );
   }
 }

@@ -13,6 +13,15 @@ function lessonHint(view, block) {
   );
 }
 
+/** Bring a part of the lesson into view and give it the focus. */
+function lessonGoTo(name) {
+  const root = document.querySelector(`.lesson-root[data-part="${name}"]`);
+  if (!root) return;
+  root.tabIndex = -1;
+  root.focus({ preventScroll: true });
+  root.scrollIntoView({ block: "start", behavior: paletteStill() ? "auto" : "smooth" });
+}
+
 const LESSON_STEP_SIGNS = { done: "✓", now: "▸", open: "·" };
 
 Object.assign(LESSON_BLOCKS, {
@@ -29,7 +38,7 @@ Object.assign(LESSON_BLOCKS, {
             "li",
             { key: i, "data-state": item.state, "aria-current": item.state === "now" ? "step" : false },
             node("span", { class: "lesson-sign", "aria-hidden": "true" }, LESSON_STEP_SIGNS[item.state]),
-            node("span", { class: "lesson-steps-name" }, item.label),
+            node("button", { key: "to", type: "button", class: "lesson-steps-name", on: { click: () => lessonGoTo(item.part) } }, item.label),
             node("span", { class: "lesson-steps-state" }, item.says)
           )
         )

@@ -162,7 +162,7 @@ function picturePumpSpots(rig, words) {
     [["screen"], "screen", 121, 228],
     [["relief", "compressor"], "relief", 318, 104],
     [["compressor"], "compressor", 386, 138],
-    [["intake", "compressor", "belt"], "filter", 428, 134],
+    [["intake", "belt"], "filter", 428, 134],
     [["belt", "intake"], "belt", 388, 250],
     [["engine"], "engine", 380, 366],
     [["nrv"], "nrv", 256, 206],

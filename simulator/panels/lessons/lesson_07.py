@@ -1,0 +1,190 @@
+"""Lesson 07: halving the problem."""
+
+from __future__ import annotations
+
+import random
+from typing import Any
+
+from simulator.instruments.vacuum_tests import BLANK_DURATION, CAPPED_DURATION, HOLD_DURATION, MARK
+from simulator.panels.lesson_base import shown
+from simulator.panels.lesson_part import Block
+from simulator.panels.lessons.drill import Drill, drill
+from simulator.panels.lessons.drills_07 import (
+    AREA,
+    CAP,
+    CHECK,
+    DRILLS,
+    HALF,
+    HOLD,
+    KINDS,
+    SAFE,
+    case_name,
+    drawn,
+    faulty,
+    part_of,
+    pull,
+    shows,
+    sound,
+    splitting_test,
+    test_fields,
+)
+from simulator.panels.lessons.figures import chart, points, track
+from simulator.panels.lessons.looking import hold_run, test_run
+from simulator.panels.lessons.plan import Case, Plan
+from simulator.panels.lessons.taught import TaughtLesson
+from simulator.run import Run, Setup
+from simulator.texts import entry, text
+
+LEAK, WEAK = ("flange_leaks", 0.006, ""), ("belt_loose", 0.7, "")
+SCREEN, TORN = ("screen_plugged", 0.96, ""), ("joint_ring", 0.007, "joint:1")
+PLATE = 80e3  # [Pa] a deep vacuum behind a plate
+#: Runs of the lesson: fault, test, and how long it takes [s].
+RUNS: dict[str, tuple[tuple[str, float, str] | None, str, float]] = {
+    "good_plate": (None, "plate", BLANK_DURATION),
+    "leaky_plate": (LEAK, "plate", BLANK_DURATION),
+    "hold": (LEAK, "hold", HOLD_DURATION),
+    "cap": (TORN, "cap", CAPPED_DURATION),
+}
+
+
+def _test(fault: tuple[str, float, str] | None, kind: str) -> Run:
+    rig = sound() if fault is None else faulty(*fault)
+    if kind == "hold":
+        return hold_run(rig.rig, rig.site)
+    return test_run(rig.rig, rig.site, Setup.CAPPED if kind == "cap" else Setup.BLANKED)
+
+
+def _curves(
+    spoken: str, units: str, lines: list[tuple[str, Run]], span: float, at: tuple[float, ...]
+) -> Block:
+    named = [(text(f"{AREA}.lines.{name}"), points(run, span)) for name, run in lines]
+    block = chart("figure", named, units, span=span, spoken=text(f"{AREA}.figures.{spoken}"), at=at)
+    return block | {"levels": [mark_level(units)]}
+
+
+def mark_level(units: str) -> dict[str, Any]:
+    """The vacuum whose time is taken, as a line of a plot."""
+    return {"pa": MARK, "label": text(f"{AREA}.mark", reading=shown("vacuum", MARK, units))}
+
+
+def idea_figure(name: str, units: str) -> Block:
+    """The curves that show an idea."""
+    plate = _test(None, "plate")
+    if name == "halves":
+        lines = [("good", plate), ("torn", _test(TORN, "plate")), ("leak", _test(LEAK, "plate"))]
+        return _curves(name, units, lines, 60.0, (8.0, 40.0, 30.0))
+    if name == "four_answers":
+        lines = [("good", plate), ("screen", _test(SCREEN, "plate")), ("leak", _test(LEAK, "plate"))]
+        return _curves(name, units, lines, BLANK_DURATION, (8.0, 30.0, 60.0))
+    if name == "hold":
+        lines = [("weak", _test(WEAK, "hold")), ("leak", _test(LEAK, "hold"))]
+        return _curves(name, units, lines, HOLD_DURATION, (40.0, 66.0))
+    if name == "cap":
+        lines = [("good_cap", _test(None, "cap")), ("torn", _test(TORN, "cap"))]
+        return _curves(name, units, lines, CAPPED_DURATION, (50.0, 80.0))
+    return _curves(name, units, [("good", _test(None, "hold"))], HOLD_DURATION, (66.0,))
+
+
+def torn_behind_plate(chance: random.Random, units: str) -> Drill:
+    """Prediction: a torn joint ring, and a plate on the flange."""
+    right = shows("blank_off", *TORN)
+    said = test_fields(faulty(*TORN), units)
+    return drill(f"{AREA}.predictions.torn_behind_plate", HALF, case_name(*TORN), right, said)
+
+
+def weak_but_tight(chance: random.Random, units: str) -> Drill:
+    """Prediction: a slipping belt, and a hold test."""
+    right = shows("hold_test", *WEAK)
+    said = test_fields(faulty(*WEAK), units)
+    return drill(f"{AREA}.predictions.weak_but_tight", HOLD, case_name(*WEAK), right, said)
+
+
+def plate_pull(chance: random.Random, units: str) -> Drill:
+    """Prediction: the pull on the plate."""
+    bore = sound().rig.suction_hose.bore
+    said = {
+        "vacuum": shown("vacuum", PLATE, units),
+        "bore": shown("bore", bore, units).replace(".0", ""),
+        "pull": pull(PLATE, bore, units),
+    }
+    labels = {
+        "right": said["pull"],
+        "small": pull(PLATE / 12.0, bore, units),
+        "tools": text(f"{AREA}.no_pull"),
+    }
+    return drill(f"{AREA}.predictions.plate_pull", SAFE, "plate 200 mm", "right", said, labels=labels)
+
+
+def tracks(units: str) -> list[dict[str, Any]]:
+    """Four tests to watch at the gauge."""
+    out = []
+    for name, (fault, kind, last) in RUNS.items():
+        run = _test(fault, kind)
+        said = test_fields(sound() if fault is None else faulty(*fault), units)
+        says = [
+            (float(each["t"]), str(each["text"]).format(**said))
+            for each in entry(f"{AREA}.tracks.{name}.says")
+        ]
+        made = track(name, text(f"{AREA}.tracks.{name}.label"), run, sound().rig, units, last=last, says=says)
+        made["chart"]["levels"] = [mark_level(units)]  # behind a plate there is no lift
+        out.append(made)
+    return out
+
+
+def halving(chance: random.Random, units: str) -> Case:
+    """A dry rig, a plate, and one test more."""
+    fault = drawn(chance, tuple(kind for kind in KINDS if kind != "screen"))
+    run, name = faulty(*fault), case_name(*fault)
+    said = test_fields(run, units)
+    blank, part = shows("blank_off", *fault), part_of(*fault)
+    test = splitting_test(blank)
+    half = "water_side" if blank == "deep_quick" else "pump_end"
+    reading = "hold" if test == "hold_test" else "cap"
+    said |= {
+        "half_end": text(f"{AREA}.half_because.{half}"),
+        "test_end": text(f"{AREA}.test_because.{test}"),
+        "read": text(f"{AREA}.{reading}_read", **said),
+        "end": text(f"{AREA}.{reading}_because.{part}", **said),
+    }
+
+    def step(key: str, skill: str, right: str) -> Drill:
+        return drill(f"{AREA}.case.{key}", skill, name, right, said)
+
+    return Case(
+        case=name,
+        brief=tuple(text(f"{AREA}.case_brief.{each}", **said) for each in ("call", "plate")),
+        figures=(),
+        steps=(
+            step("first", SAFE, "vent"),
+            step("judge", HALF, blank),
+            step("half", HALF, half),
+            step("test", HALF, test),
+            step("means", HOLD if reading == "hold" else CAP, part),
+        ),
+        close=(text(f"{AREA}.case_close.{part}"),),
+    )
+
+
+PLAN = Plan(
+    area=AREA,
+    minutes=40,
+    ideas=("halves", "four_answers", "hold", "cap", "plate"),
+    idea_figure=idea_figure,
+    predictions=(torn_behind_plate, weak_but_tight, plate_pull),
+    tracks=tracks,
+    case=halving,
+    drills=DRILLS,
+    check=CHECK,
+    following=("08",),
+)
+
+
+class HalvingTheProblem(TaughtLesson):
+    """Halving the problem."""
+
+    number = "07"
+    plan = PLAN
+
+    def _run(self) -> list[Block]:
+        """The tests at the gauge alone: no water moves, and the picture would show a hose that is off."""
+        return [block | {"pictures": []} if block["kind"] == "replay" else block for block in super()._run()]

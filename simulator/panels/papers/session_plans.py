@@ -1,0 +1,76 @@
+"""Session plans for the one who teaches: 45 minutes a lesson, from the message catalogue."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from simulator.errors import InputError
+from simulator.panels.papers.sheet import sheet
+from simulator.texts import entry, text
+
+MINUTES = 45
+SENTENCE = 5  # words from which an option says something by itself
+FROM_DRILLS = 3  # wrong ideas taken from a lesson's own drills
+
+
+def plan_names() -> tuple[str, ...]:
+    """Numbers of the lessons that have a plan, and "field" for the field sheet.
+
+    Examples
+    --------
+    >>> plan_names()[0], plan_names()[-1]
+    ('00', 'field')
+    """
+    return tuple(str(name) for name in entry("plans.lessons"))
+
+
+def session_plan(lesson: str) -> str:
+    """The plan of a lesson as HTML that prints on one page of A4 or Letter.
+
+    Raises
+    ------
+    InputError : there is no plan for it.
+    """
+    if lesson not in plan_names():
+        raise InputError(f"there is no plan for lesson {lesson!r}", "session plan", ", ".join(plan_names()))
+    plan: dict[str, Any] = entry("plans.lessons")[lesson]
+    key = "title_field" if lesson == "field" else "title"
+    fields = {"name": plan["name"]} | ({} if lesson == "field" else {"number": lesson})
+    rows, at = [], 0
+    for minutes, what in plan["minutes"]:
+        rows.append((at, minutes, what))
+        at += minutes
+    return sheet(
+        "session_plan.html",
+        text(f"plans.words.{key}", **fields),
+        plan=plan,
+        rows=rows,
+        wrong=[*map(tuple, plan["wrong"]), *drilled(lesson)],
+    )
+
+
+def drilled(lesson: str) -> list[tuple[str, str]]:
+    """Wrong ideas that a lesson's own drills name, with what is said to them; only those that need no figures."""
+    try:
+        area = entry(f"lesson_{lesson}")
+    except InputError:
+        return []
+    found: dict[str, str] = {}
+    for option in (*_options(area.get("drills", {})), *_options(area)):
+        whole = len(option["label"].split()) >= SENTENCE
+        if whole and "says" in option and "{" not in option["label"] + option["says"]:
+            found.setdefault(option["label"], option["says"])
+    return list(found.items())[:FROM_DRILLS]
+
+
+def _options(node: Any) -> Iterator[dict[str, str]]:
+    if isinstance(node, list):
+        for each in node:
+            yield from _options(each)
+    elif isinstance(node, dict):
+        if isinstance(node.get("label"), str) and isinstance(node.get("says", ""), str):
+            yield node
+        else:
+            for each in node.values():
+                yield from _options(each)

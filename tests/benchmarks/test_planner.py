@@ -1,0 +1,40 @@
+"""The planner of lesson 02: from the move of a slider to a new curve, as the kernel sees it."""
+
+from __future__ import annotations
+
+from itertools import count
+
+import pytest
+
+from simulator.panels.lesson_desk import Desk
+from simulator.panels.lessons.lesson_02 import PLAN, HowLong
+from simulator.panels.lessons.planning import SetUp, expected
+from simulator.records import Store
+
+pytestmark = pytest.mark.benchmark
+
+
+def test_slider_to_curve(benchmark, tmp_path) -> None:
+    page = HowLong(Desk(Store.open("sqlite://"), folder=tmp_path))
+    for name in ("aim", "ideas", "predict", "run", "planner", "drills", "check", "what_next"):
+        getattr(page, name)()
+    page.act("seen", {"what": "ideas"}, "ideas")
+    for template in PLAN.predictions:
+        page.act(
+            "answer", {"question": f"predict:{template.__name__}", "answer": "unsure"}, template.__name__
+        )
+    for track in page._track_ids():
+        page.act("seen", {"what": f"run:{track}"}, track)
+    moves = count()
+
+    def move() -> None:
+        step = next(moves)
+        page.act("plan", {"length": 10.0 + 0.01 * (step % 1000)}, f"move {step}")
+
+    benchmark(move)
+    assert page.planner().block("planner")["setup"]["length"] != 10.0
+
+
+def test_band(benchmark) -> None:
+    steps = count()
+    benchmark(lambda: expected(SetUp(length=10.0 + 0.01 * next(steps))))

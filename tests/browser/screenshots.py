@@ -1,0 +1,223 @@
+"""Pictures of every lesson state, made by driving the real pages: for people who judge them, not for a test.
+
+``python -m tests.browser.screenshots --out shots`` drives every lesson in a laptop's and a tablet's window.
+``--whole`` adds the whole length of each page, ``--themes light dark`` both themes, ``--only 01`` one lesson,
+``--language FOLDER`` another catalogue. The states stand in ``states.yaml``; what cannot be reached is told and left out.
+"""
+
+from __future__ import annotations
+
+import argparse
+import re
+import sys
+import tempfile
+from contextlib import suppress
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import yaml
+from playwright.sync_api import Browser, Locator, Page, sync_playwright
+from playwright.sync_api import Error as PageError
+
+from tests.browser.conftest import FLAGS, PROJECT, Server, running_server, wait_ready
+from tests.browser.layout import find_faults
+from tests.conftest import NO_BROWSER, find_browser
+
+STATES = Path(__file__).with_name("states.yaml")
+SIZES = {"laptop": (1280, 800), "tablet": (820, 1180), "projector": (1920, 1080)}
+THEMES = {"light": "JupyterLab Light", "dark": "JupyterLab Dark"}
+PATIENCE = 15_000  # [ms] for a step
+TALLEST = 14_000  # [px] of a picture of a whole page
+OPEN_QUESTION = ".lesson-options .lesson-option"
+PLAIN_BUTTON = ".lesson-root button.lesson-primary:not([aria-disabled='true'])"
+
+
+def lessons() -> dict[str, list[dict[str, Any]]]:
+    """The states of every lesson, by the name of its notebook; those of the data first."""
+    data = yaml.safe_load(STATES.read_text(encoding="utf-8"))
+    found = {}
+    for path in sorted((PROJECT / "lessons").rglob("*.ipynb")):
+        if ".ipynb_checkpoints" not in path.parts:
+            name = path.relative_to(PROJECT / "lessons").with_suffix("").as_posix()
+            found[name] = data["lessons"].get(name, [{"name": "new"}, {"name": "on", "auto": data["auto"]}])
+    return found
+
+
+@dataclass
+class Camera:
+    """Takes pictures of a page and looks it over."""
+
+    page: Page
+    folder: Path
+    stem: str
+    whole: bool
+    told: list[str]
+
+    def take(self, name: str, at: Locator | None = None) -> None:
+        """A picture of what the window shows, and of the whole page where that is wanted."""
+        if at is not None and at.count():
+            at.first.evaluate("node => node.scrollIntoView({ block: 'start' })")
+        self.page.wait_for_timeout(250)
+        self.page.screenshot(path=self.folder / f"{self.stem}-{name}.png")
+        for what, found in find_faults(self.page).items():
+            self.told += [f"{self.stem}-{name}: {what}: {sentence}" for sentence in found]
+        if not self.whole:
+            return
+        size = self.page.viewport_size or {"width": 1280, "height": 800}
+        tall = self.page.evaluate(
+            "Math.max(...[...document.querySelectorAll('.jp-WindowedPanel-outer, body')].map((n) => n.scrollHeight))"
+        )
+        self.page.set_viewport_size({"width": size["width"], "height": min(int(tall) + 60, TALLEST)})
+        self.page.wait_for_timeout(250)
+        self.page.screenshot(path=self.folder / f"{self.stem}-{name}-whole.png")
+        self.page.set_viewport_size(size)
+
+
+def step(page: Page, what: dict[str, Any]) -> None:
+    """One step of a state."""
+    button = page.get_by_role
+    if "click" in what:
+        button("button", name=what["click"], exact=True).first.click()
+    elif "click_like" in what:
+        button("button", name=re.compile("^" + re.escape(what["click_like"]))).first.click()
+    elif "fill" in what:
+        page.get_by_label(what["fill"], exact=True).fill(what["with"])
+    elif "fill_like" in what:
+        page.get_by_label(re.compile("^" + re.escape(what["fill_like"]))).fill(what["with"])
+    elif "term" in what:
+        page.locator(f'.gloss-word[data-term="{what["term"]}"]').first.click()
+    elif "option" in what:
+        page.locator(f'[data-part="{what["part"]}"] {OPEN_QUESTION}').nth(what["option"]).click()
+    elif "choose" in what:
+        page.locator(what["choose"]).select_option(what["value"])
+    elif "key" in what:
+        page.keyboard.press(what["key"])
+    elif "wait" in what:
+        page.wait_for_selector(what["wait"])
+    elif "seconds" in what:  # of the run's own clock
+        with suppress(PageError):
+            button("button", name="Clock times 5").click()
+        page.wait_for_function(
+            f"() => parseInt(document.querySelector('.ex-now')?.textContent || '0') >= {int(what['seconds'])}",
+            timeout=60_000,
+        )
+    else:
+        page.wait_for_timeout(what["pause"])
+
+
+def next_thing(page: Page) -> Locator | None:
+    """What somebody in a hurry would press next: an open question, else a plain button not pressed before."""
+    for number in range(page.locator(OPEN_QUESTION).count()):
+        option = page.locator(OPEN_QUESTION).nth(number)
+        if option.is_visible():
+            return option
+    for number in range(page.locator(PLAIN_BUTTON).count()):
+        found = page.locator(PLAIN_BUTTON).nth(number)
+        if found.is_visible() and not found.evaluate("node => node.dataset.walked || node.form"):
+            found.evaluate("node => { node.dataset.walked = 'yes'; }")
+            return found
+    return None
+
+
+def walk(page: Page, camera: Camera, name: str, steps: int) -> None:
+    """Go on through a lesson of which no states are known, a picture of each step."""
+    for number in range(1, steps + 1):
+        target = next_thing(page)
+        if target is None:
+            return
+        section = target.locator("xpath=ancestor::section[1]")
+        block = section.get_attribute("data-block")
+        target.click()
+        page.wait_for_timeout(700)
+        camera.take(f"{name}-{number:02d}", page.locator(f'[data-block="{block}"]'))
+
+
+def picture_lesson(
+    browser: Browser, server: Server, lesson: str, states: list[dict[str, Any]], camera_of: Any, theme: str
+) -> None:
+    """Drive one lesson through its states."""
+    context = browser.new_context()
+    page = context.new_page()
+    page.set_default_timeout(PATIENCE)
+    camera: Camera = camera_of(page)
+    try:
+        page.goto(server.page_address(f"{lesson}.ipynb"))
+        wait_ready(page)
+        if theme != "light":
+            page.evaluate(
+                f"window.jupyterapp.commands.execute('apputils:change-theme', {{theme: '{THEMES[theme]}'}})"
+            )
+            page.wait_for_selector('body[data-jp-theme-light="false"]', state="attached")
+            page.wait_for_timeout(800)
+        page.wait_for_timeout(600)
+        for number, state in enumerate(states, start=1):
+            name = f"{number:02d}-{state['name']}"
+            try:
+                for what in state.get("do", ()):
+                    step(page, what)
+                if "auto" in state:
+                    walk(page, camera, name, int(state["auto"]))
+                else:
+                    camera.take(name, page.locator(state["at"]) if "at" in state else None)
+            except PageError as error:
+                first = str(error).splitlines()[0]
+                camera.told.append(f"{camera.stem}-{name}: not reached: {first}")
+                page.screenshot(path=camera.folder / f"{camera.stem}-{name}-not-reached.png")
+                break
+    finally:
+        context.close()
+        server.end_sessions()
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Take the pictures; what went wrong is told at the end and written into ``notes.txt`` beside them."""
+    parser = argparse.ArgumentParser(prog="python -m tests.browser.screenshots")
+    parser.add_argument("--out", default="screenshots")
+    parser.add_argument("--only", nargs="*", default=[], help="starts of lesson names, such as 01")
+    parser.add_argument("--sizes", nargs="*", default=["laptop", "tablet"], choices=SIZES)
+    parser.add_argument("--themes", nargs="*", default=["light"], choices=THEMES)
+    parser.add_argument("--whole", action="store_true", help="also the whole length of each page")
+    parser.add_argument("--language", default="", help="a folder with another message catalogue")
+    chosen = parser.parse_args(arguments)
+    path = find_browser()
+    if path is None:
+        sys.stderr.write(f"{NO_BROWSER}\n")
+        return 1
+    folder = Path(chosen.out)
+    folder.mkdir(parents=True, exist_ok=True)
+    told: list[str] = []
+    wanted = {
+        name: states
+        for name, states in lessons().items()
+        if not chosen.only or name.startswith(tuple(chosen.only))
+    }
+    more = {"SIMULATOR_LANGUAGE": chosen.language} if chosen.language else {}
+    with (
+        tempfile.TemporaryDirectory() as scratch,
+        running_server(Path(scratch), more) as server,
+        sync_playwright() as driver,
+    ):
+        browser = driver.chromium.launch(executable_path=path, args=FLAGS)
+        for size in chosen.sizes:
+            for theme in chosen.themes:
+                for lesson, states in wanted.items():
+                    stem = f"{lesson.replace('/', '-')}-{size}-{theme}"
+                    sys.stdout.write(f"{stem}\n")
+
+                    def camera_of(page: Page, stem: str = stem, size: str = size) -> Camera:
+                        width, height = SIZES[size]
+                        page.set_viewport_size({"width": width, "height": height})
+                        return Camera(page, folder, stem, chosen.whole, told)
+
+                    picture_lesson(browser, server, lesson, states, camera_of, theme)
+        browser.close()
+    (folder / "notes.txt").write_text("\n".join(told) + "\n", encoding="utf-8")
+    sys.stdout.write(
+        f"{len(list(folder.glob('*.png')))} pictures, {len(told)} notes in {folder / 'notes.txt'}\n"
+    )
+    return 0
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())
