@@ -14,12 +14,9 @@ from simulator.panels.lesson_base import FILES, Lesson, words
 from simulator.panels.lesson_part import Block, LessonPart
 from simulator.panels.lesson_records import lesson_state
 from simulator.panels.lesson_scenes import good_rig
-<<<<<<< HEAD
 from simulator.panels.lesson_skills import skills_block
-=======
 from simulator.panels.papers.shelf import Shelf
 from simulator.panels.papers.watched import WatchedJobs
->>>>>>> main
 from simulator.physics import water
 from simulator.rig.presets import load_rig, load_site
 from simulator.scenario import Scenario
