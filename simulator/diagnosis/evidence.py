@@ -6,6 +6,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
+from weakref import WeakKeyDictionary
 
 import numpy as np
 
@@ -125,6 +126,19 @@ def run_seen(timeline: Timeline, proof_time: float, sound: Any = None) -> RunSee
     )
 
 
+_seen_runs: WeakKeyDictionary[Timeline, tuple[tuple[int, int, float], RunSeen]] = WeakKeyDictionary()
+
+
+def _run_seen_once(timeline: Timeline, proof_time: float, sound: Any) -> RunSeen:
+    """As :func:`run_seen`; worked out anew only where a run has changed or gone on."""
+    key = (timeline.version, timeline.computed, proof_time)
+    kept = _seen_runs.get(timeline)
+    if kept is None or kept[0] != key:
+        kept = (key, run_seen(timeline, proof_time, sound))
+        _seen_runs[timeline] = kept
+    return kept[1]
+
+
 def story_of(attempt: Attempt) -> Story:
     """The story of an attempt so far. It holds the answer: show nothing of it before the call-out is over."""
     from simulator.scenario import build
@@ -136,7 +150,9 @@ def story_of(attempt: Attempt) -> Story:
     return Story(
         log=tuple(attempt.log),
         runs={
-            timeline.number: run_seen(timeline, attempt.case.proof_time_of(timeline), attempt.case.sound)
+            timeline.number: _run_seen_once(
+                timeline, attempt.case.proof_time_of(timeline), attempt.case.sound
+            )
             for timeline in attempt.timelines
         },
         sound=(attempt.case.sound_rig, attempt.case.sound_site),
