@@ -13,7 +13,7 @@ import pytest
 import yaml
 
 from simulator.attempt import Attempt, MemoryStore
-from simulator.attempt.difficulty import effort
+from simulator.attempt.level import effort
 from simulator.attempt.expert import play
 from simulator.instruments.checks import CHECKS, check_places
 from simulator.instruments.look import Look
