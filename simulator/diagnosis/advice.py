@@ -141,11 +141,16 @@ def _minutes(
         return out
     plan, leads = plan_for(belief.cases), _Leads(belief, allowed)
     for number, option in enumerate(chosen):
-        if option.kind == CHECK:
+        if (
+            option.kind == CHECK
+            and np.isnan(time)
+            and leads.unwatched
+            and "running" in CHECKS[option.id].needs
+        ):
+            # Who starts it for a look has it before them: the start is watched first.
+            out[number] += belief.cases.watch_minutes + leads.watched(plan)
+        elif option.kind == CHECK:
             leads.check(number, option, time)
-            if np.isnan(time) and leads.unwatched and "running" in CHECKS[option.id].needs:
-                # Who starts it for a look has it before them: the start is watched first.
-                out[number] += max(belief.cases.watch_minutes - GLANCE, 0.0)
         elif option.kind == REMEDY:
             leads.remedy(number, option)
         elif option.kind == WATCH:
@@ -162,10 +167,11 @@ class _Leads:
         self.belief, self.allowed, self.plan = belief, allowed, plan_for(belief.cases)
         self.seen = {(item.check, item.place) for item in belief.looks}
         self.barred = barred_acts(self.plan, self.seen, allowed)
-        self.known = self._known(belief.now)
-        here = by_row(belief.cases, belief.weights[None, :], belief.now)[0]
-        self.unwatched = bool(here[self.known].sum() < 0.5)
+        self.rows, self.known = self._spots(belief.now)
+        here = by_row(self.plan, belief.weights[None, :], self.rows)
+        self.here, self.unwatched = here, bool(here[0, self.known].sum() < 0.5)
         self.numbers: list[int] = []
+        self._watched: float | None = None
         self._weights: list[np.ndarray] = []
         self._knowns: list[np.ndarray] = []
         self._barred: list[np.ndarray] = []
@@ -182,7 +188,7 @@ class _Leads:
         if own is not None:
             barred = barred.copy()
             barred[own] = True
-        self._add(number, (self.belief.weights[:, None] * chances).T, self.belief.now, self.known, barred)
+        self._add(number, (self.belief.weights[:, None] * chances).T, self.rows, self.known, barred)
 
     def remedy(self, number: int, option: Option) -> None:
         """Each thing the hands may find, with the weights it leaves."""
@@ -191,43 +197,45 @@ class _Leads:
         split = np.zeros((int(codes.max()) + 1, len(now)))
         split[codes, np.arange(len(now))] = self.belief.weights
         after = rows.after[act][now]
-        known = self.known if np.array_equal(after, now) else self._known(after)
-        self._add(number, split, after, known, self.barred)
+        spots = (self.rows, self.known) if np.array_equal(after, now) else self._spots(after)
+        self._add(number, split, *spots, self.barred)
 
     def watched(self, plan: Plan) -> float:
         """Expected minutes [min] left once a start has been watched from here."""
-        weights = by_row(self.belief.cases, self.belief.weights[None, :], self.belief.now)
-        return float(
-            after_watching(plan.tables, plan.watching, weights, self.known[None, :], self.barred[None, :])[0]
-        )
+        if self._watched is None:
+            known, barred = self.known[None, :], self.barred[None, :]
+            self._watched = float(after_watching(plan.tables, plan.watching, self.here, known, barred)[0])
+        return self._watched
 
     def minutes(self, plan: Plan) -> np.ndarray:
         """Expected minutes [min] times the weight of everything gathered."""
         counts = [len(item) for item in self._weights]
+        usual = float(minutes_from(plan, self.here, self.known[None, :], self.barred[None, :])[0])
         return minutes_from(
             plan,
             np.concatenate(self._weights),
             np.repeat(self._knowns, counts, axis=0),
             np.repeat(self._barred, counts, axis=0),
+            usual,
         )
 
     def _add(
-        self, number: int, split: np.ndarray, now: np.ndarray, known: np.ndarray, barred: np.ndarray
+        self, number: int, split: np.ndarray, rows: np.ndarray, known: np.ndarray, barred: np.ndarray
     ) -> None:
         self.numbers += [number] * len(split)
-        self._weights.append(by_row(self.belief.cases, split, now))
+        self._weights.append(by_row(self.plan, split, rows))
         self._knowns.append(known)
         self._barred.append(barred)
 
-    def _known(self, now: np.ndarray) -> np.ndarray:
-        """Rows (rows,) of which most weight has had a start watched to the end in just that state."""
-        cases, weights = self.belief.cases, self.belief.weights
+    def _spots(self, now: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """The plan's row of each hypothesis in row ``now`` (hypotheses,), and the rows (rows,) of which most weight has
+        had a start watched to the end in just that state."""
+        cases, plan, weights = self.belief.cases, self.plan, self.belief.weights
         known = np.zeros(len(now), dtype=bool)
+        enough = min(cases.proof_time, 60.0 * cases.watch_minutes - WATCH_SLACK)
         for start in self.belief.starts:
-            enough = min(cases.proof_time, 60.0 * cases.watch_minutes - WATCH_SLACK)
             if start.watched >= enough or not np.isfinite(cases.proof_time):
                 known |= start.rows == now
-        if not known.any():
-            return np.zeros(len(cases.proves), dtype=bool)
-        both = by_row(cases, np.array([weights * known, weights * ~known]), now)
-        return both[0] > both[1]
+        rows = np.where(known & cases.proves[now], plan.unproven[now], now)
+        both = by_row(plan, np.array([weights * known, weights * ~known]), rows)
+        return rows, both[0] > both[1]

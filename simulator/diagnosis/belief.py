@@ -14,6 +14,7 @@ from simulator.diagnosis.gauge_likelihood import PRIME_DOUBT, Readings, log_like
 from simulator.diagnosis.outlook import CheckKey, time_index
 from simulator.errors import InputError
 from simulator.instruments.checks import CHECKS, find_check, joint_probability
+from simulator.rig.faults import FAULTS
 
 MISREPORT = 0.01  # [-] share of finds of the hands, and of starts, that are told or remembered wrong
 WRONG_END = 0.03  # [-] chance of a gauge after the prime that does not fit
@@ -174,15 +175,15 @@ class Belief:
         return joint / joint.sum(axis=1, keepdims=True)
 
     def by_fault(self) -> dict[str, float]:
-        """Probability of each fault [-], over sizes and places."""
-        sums = np.bincount(self.cases.fault_index, self.weights, len(self.cases.faults))
+        """Probability of each fault [-], over sizes and places; where two are there at once each counts half."""
+        sums = self.cases.shares @ self.weights
         return dict(zip(self.cases.faults, sums.tolist(), strict=True))
 
     def by_family(self) -> dict[str, float]:
         """Probability of each family of faults [-]."""
         out = dict.fromkeys(self.cases.families, 0.0)
-        for here, weight in zip(self.cases.hypotheses, self.weights.tolist(), strict=True):
-            out[here.family] += weight
+        for name, chance in self.by_fault().items():
+            out[FAULTS[name].family] += chance
         return out
 
     def top(self, n: int = 3) -> list[tuple[str, str, float]]:
@@ -193,6 +194,8 @@ class Belief:
             for here, weight in zip(self.cases.hypotheses, self.weights.tolist(), strict=True):
                 if here.fault == name:
                     places[here.place] = places.get(here.place, 0.0) + weight
+                elif here.second is not None and here.second[0] == name:
+                    places[here.second[2]] = places.get(here.second[2], 0.0) + weight
             out.append((name, max(places, key=lambda place: places[place]), chance))
         return out
 
@@ -253,8 +256,7 @@ def prime_doubts(cases: HypothesisSet) -> np.ndarray:
         for j in (i - 1, i + 1):
             if not 0 <= j < len(out) or not np.isfinite(times[i]):
                 continue
-            there = cases.hypotheses[j]
-            if (here.fault, here.place) == (there.fault, there.place):
+            if here.kind == cases.hypotheses[j].kind:
                 apart = abs(np.log(times[j] / times[i])) / 2.0 if np.isfinite(times[j]) else OPEN_ENDED
                 out[i] = max(out[i], float(np.hypot(PRIME_DOUBT, apart)))
     return out

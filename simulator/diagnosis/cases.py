@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 
 import simulator
-from simulator.diagnosis import cache
+from simulator.diagnosis import cache, shipped
 from simulator.diagnosis.fits import curve_fits
 from simulator.diagnosis.hypotheses import Hypothesis, Situations, situations, spread
 from simulator.diagnosis.outlook import WATCH_SLACK, CheckKey, Observer, Outlook
@@ -72,9 +72,9 @@ class HypothesisSet:
         plain = np.array([h.weight for h in self.hypotheses])
         rung_up = np.where(self.proves[self.situations.start], MILD, 1.0)
         out = plain * rung_up
-        kinds: dict[tuple[str, str], list[int]] = {}
+        kinds: dict[tuple[str, ...], list[int]] = {}
         for i, h in enumerate(self.hypotheses):
-            kinds.setdefault((h.fault, h.place), []).append(i)
+            kinds.setdefault(h.kind, []).append(i)
         for members in kinds.values():
             out[members] *= plain[members].sum() / out[members].sum()
         return out
@@ -82,17 +82,28 @@ class HypothesisSet:
     @cached_property
     def faults(self) -> tuple[str, ...]:
         """Fault ids that are possible, the sound rig first."""
-        return tuple(dict.fromkeys(h.fault for h in self.hypotheses))
+        both = (name for h in self.hypotheses for name in (h.fault, *(h.second[:1] if h.second else ())))
+        return tuple(dict.fromkeys(both))
 
     @cached_property
     def families(self) -> tuple[str, ...]:
         """Families of the possible faults."""
-        return tuple(dict.fromkeys(h.family for h in self.hypotheses))
+        return tuple(dict.fromkeys(FAULTS[name].family for name in self.faults))
 
     @cached_property
     def fault_index(self) -> np.ndarray:
         """Number of each hypothesis's fault in ``faults``, shape (hypotheses,)."""
         return np.array([self.faults.index(h.fault) for h in self.hypotheses])
+
+    @cached_property
+    def shares(self) -> np.ndarray:
+        """Share of each hypothesis [-] that counts for each fault, (faults, hypotheses): half where there are two."""
+        out = np.zeros((len(self.faults), len(self.hypotheses)))
+        for i, h in enumerate(self.hypotheses):
+            out[self.fault_index[i], i] = 1.0 if h.second is None else 0.5
+            if h.second is not None:
+                out[self.faults.index(h.second[0]), i] = 0.5
+        return out
 
     @property
     def proof_time(self) -> float:
@@ -137,15 +148,17 @@ def slices(needles: np.ndarray, hypotheses: Sequence[Hypothesis], start: np.ndar
     Zero for rows that are exact: the sound rig, a mended rig, a valve wide open, a belt gone.
     """
     out = np.zeros_like(needles)
+    kinds: dict[tuple[str, ...], list[int]] = {}
+    for i, here in enumerate(hypotheses):
+        kinds.setdefault(here.kind, []).append(i)
     for i, here in enumerate(hypotheses):
         size = FAULTS[here.fault].size
-        if size is None or (size.end_share > 0.0 and here.size == size.large):
+        if here.second is None and (size is None or (size.end_share > 0.0 and here.size == size.large)):
             continue
         near = [
             needles[start[j]] - needles[start[i]]
-            for j in (i - 1, i + 1)
-            if 0 <= j < len(hypotheses)
-            and (hypotheses[j].fault, hypotheses[j].place) == (here.fault, here.place)
+            for j in ((i - 1, i + 1) if here.second is None else kinds[here.kind])
+            if 0 <= j < len(hypotheses) and j != i and hypotheses[j].kind == here.kind
         ]
         if near:
             out[start[i]] = min(near, key=lambda change: float(np.sum(change[0] ** 2)))
@@ -182,6 +195,7 @@ def hypothesis_set(
     site: Site,
     faults: Sequence[str] | None = None,
     *,
+    pairs: bool = False,
     progress: Progress | None = None,
     should_stop: Callable[[], bool] | None = None,
     mapper: Mapper | None = None,
@@ -193,6 +207,7 @@ def hypothesis_set(
     ----------
     rig, site : in good order.
     faults : ids that are possible here; by default all.
+    pairs : whether two of the usual faults may be there at once.
     progress : called with (done, total) after each piece of work.
     should_stop : asked before each piece; True stops the work.
     mapper : how outlooks are made of rows, such as an executor's ``map``; by default a batch on two threads.
@@ -210,7 +225,7 @@ def hypothesis_set(
     >>> found.faults
     ('sound', 'belt_loose')
     """
-    hypotheses = spread(rig, site, faults)
+    hypotheses = spread(rig, site, faults, pairs=pairs)
     key = content_key(rig, site, hypotheses)
     if use_cache and key in _sets:
         return _sets[key]
@@ -218,8 +233,9 @@ def hypothesis_set(
     total = len(rows.rows)
     arrays = cache.load(key) if use_cache else None
     if arrays is None or len(arrays["prime_times"]) != total:
-        outlooks = _simulated(rig, site, rows, progress, should_stop, mapper)
-        arrays = _arrays(outlooks)
+        arrays = shipped.load(shipped.key_of(rig, site, hypotheses)) if use_cache else None
+        if arrays is None or len(arrays["prime_times"]) != total:
+            arrays = simulated(rig, site, rows, progress, should_stop, mapper)
         arrays["cells"] = slices(arrays["needles"], hypotheses, rows.start)
         watched = 60.0 * watch_minutes(proof_limit(float(arrays["prime_times"][0])))
         gauges = (0, 1) if rig.has_motive_gauge else (0,)
@@ -257,14 +273,15 @@ def forget() -> None:
     cache.forget()
 
 
-def _simulated(
+def simulated(
     rig: Rig,
     site: Site,
     rows: Situations,
-    progress: Progress | None,
-    should_stop: Callable[[], bool] | None,
-    mapper: Mapper | None,
-) -> list[Outlook]:
+    progress: Progress | None = None,
+    should_stop: Callable[[], bool] | None = None,
+    mapper: Mapper | None = None,
+) -> dict[str, np.ndarray]:
+    """What every row would show, simulated: arrays by name. Parameters as of :func:`hypothesis_set`."""
     observer = Observer(rig, site)
     out: list[Outlook] = []
 
@@ -284,7 +301,7 @@ def _simulated(
 
     if mapper is not None:
         collect(mapper(look, rows.rows))
-        return out
+        return _arrays(out)
     # Compiled runs leave the interpreter free; more threads than this would crowd out other learners.
     for first in range(0, len(rows.rows), AT_ONCE):
         some = rows.rows[first : first + AT_ONCE]
@@ -293,7 +310,7 @@ def _simulated(
         go_on()
         runs = run_batch([observer.start(*row) for row in some], threads=THREADS)
         collect(observer.outlook(*row, run=run) for row, run in zip(some, runs, strict=True))
-    return out
+    return _arrays(out)
 
 
 def _arrays(outlooks: Sequence[Outlook]) -> dict[str, np.ndarray]:

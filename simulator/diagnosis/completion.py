@@ -66,8 +66,14 @@ def expected_minutes(order: Sequence[int], chances: Sequence[float], minutes: Se
 
 @dataclass(frozen=True, eq=False)
 class Plan:
-    """The acts of a hypothesis set and what they do: a start, works, and looks with the work they call for."""
+    """The acts of a hypothesis set and what they do: a start, works, and looks with the work they call for.
 
+    A row that should prove itself and was seen not to counts as a row of its own: ``unproven`` (rows,) is its number, -1
+    where there is none; ``rows`` is how many there are with these.
+    """
+
+    rows: int
+    unproven: np.ndarray
     acts: tuple[Act, ...]
     number: dict[Act, int]
     tables: Tables
@@ -85,38 +91,44 @@ def plan_for(cases: HypothesisSet) -> Plan:
 
 
 def _made(cases: HypothesisSet) -> Plan:
-    rows = cases.situations
-    count, watch = len(cases.proves), cases.watch_minutes
+    rows, watch, plain_count = cases.situations, cases.watch_minutes, len(cases.proves)
+    twice = np.flatnonzero(cases.proves)
+    own = np.concatenate([np.arange(plain_count), twice])  # the row of the set that each row of the plan is
+    count = len(own)
+    unproven = np.full(plain_count, NOWHERE)
+    unproven[twice] = np.arange(plain_count, count)
+    proves = np.concatenate([cases.proves, np.zeros(len(twice), dtype=bool)])
     works = list(rows.after)
-    after = np.array([rows.after[act] for act in works]).reshape(len(works), count)
-    steps = steps_needed(after, cases.proves)
+    after = np.array([rows.after[act] for act in works]).reshape(len(works), plain_count)[:, own]
+    after = np.where(after == own, np.arange(count), after)  # what a work leaves as it is stays unproven
+    steps = steps_needed(after, proves)
     nearer = steps[after] < steps
     codes = np.zeros(after.shape, dtype=int)
     unclear = np.zeros(after.shape, dtype=bool)
     for i, act in enumerate(works):
-        codes[i] = rows.codes[act]
+        codes[i] = rows.codes[act][own]
         # What the hands find leaves it open whether the work has mended anything: a start must tell.
-        unclear[i] = np.isin(codes[i], codes[i][nearer[i]]) & ~nearer[i] & ~cases.proves
+        unclear[i] = np.isin(codes[i], codes[i][nearer[i]]) & ~nearer[i] & ~proves
     minutes = np.array([REMEDIES[name].minutes for name, _ in works])
     useful = np.flatnonzero(nearer.any(axis=1))
     finite = np.where(np.isfinite(steps) & (steps > 0.0), steps, 1.0)
 
     acts: list[Act] = [RESTART, *(works[i] for i in useful)]
     base = [watch, *minutes[useful]]
-    moved = [cases.proves.astype(float), *nearer[useful].astype(float)]
+    moved = [proves.astype(float), *nearer[useful].astype(float)]
     # A start after work is paid where the work has mended the rig or leaves it open whether it has.
     cost = [np.zeros(count), *(watch * (nearer | unclear)[useful])]
     lost = [np.zeros(count), *(watch * unclear[useful])]
     least = np.min(np.where(nearer, minutes[:, None] + watch, np.inf), axis=0, initial=np.inf)
     least = np.where(np.isfinite(least), least, 0.0)  # [min] that no plan can spare a row
-    done = np.where(cases.proves[after], NOWHERE, after)
+    done = np.where(proves[after], NOWHERE, after)
     target = [np.full(count, NOWHERE), *done[useful]]
     plain = [NOWHERE] * len(acts)
     prior = np.bincount(rows.start, cases.weights, count)
     for key, chances in cases.chances.items():
         check = CHECKS[key[0]]
         running = "running" in check.needs
-        table = chances[:, time_index(check, USUAL_LOOK if running else float("nan"))]
+        table = chances[:, time_index(check, USUAL_LOOK if running else float("nan"))][own]
         calls = [_called_for(prior * column, nearer, minutes) for column in table.T]
         if max(calls) < 0:
             continue
@@ -145,11 +157,11 @@ def _made(cases: HypothesisSet) -> Plan:
     tables = Tables(
         np.array(base), columns(moved), columns(target), columns(cost), columns(lost), finite, np.array(plain), FALLBACK
     )  # fmt: skip
-    chosen, sign = signs_of(cases.fits, cases.proves, prior)
-    watching = Watching(
-        cases.proves, np.ascontiguousarray(cases.fits[chosen]), sign, watch, DOUBT, SMALL_MASS
-    )
-    return Plan(tuple(acts), {act: i for i, act in enumerate(acts)}, tables, watching)
+    chosen, sign = signs_of(cases.fits, cases.proves, prior[:plain_count])
+    fits = np.ascontiguousarray(cases.fits[np.ix_(chosen, own)])
+    watching = Watching(proves, fits, sign[own], watch, DOUBT, SMALL_MASS)
+    number = {act: i for i, act in enumerate(acts)}
+    return Plan(count, unproven, tuple(acts), number, tables, watching)
 
 
 def _called_for(joint: np.ndarray, nearer: np.ndarray, minutes: np.ndarray) -> int:
@@ -205,9 +217,9 @@ def barred_acts(plan: Plan, seen: Collection[CheckKey], allowed: Collection[str]
     )
 
 
-def by_row(cases: HypothesisSet, weights: np.ndarray, now: np.ndarray) -> np.ndarray:
+def by_row(plan: Plan, weights: np.ndarray, now: np.ndarray) -> np.ndarray:
     """Weights of hypotheses (beliefs, hypotheses) that are in rows ``now`` as weights of rows (beliefs, rows)."""
-    out = np.zeros((len(weights), len(cases.proves)))
+    out = np.zeros((len(weights), plan.rows))
     np.add.at(out.T, now, np.asarray(weights, dtype=float).T)
     return out
 
@@ -222,26 +234,31 @@ def remaining_minutes(
     """
     plan = plan_for(cases)
     lone = np.zeros(len(plan.acts), dtype=bool) if barred is None else barred
-    return follow(plan.tables, by_row(cases, weights, now), np.tile(lone, (len(weights), 1)))[0]
+    return follow(plan.tables, by_row(plan, weights, now), np.tile(lone, (len(weights), 1)))[0]
 
 
 def first_act(cases: HypothesisSet, weights: np.ndarray, now: np.ndarray) -> Act:
     """The act that the plan begins with, for one belief (hypotheses,)."""
     plan = plan_for(cases)
-    _, first = follow(plan.tables, by_row(cases, weights[None, :], now), np.zeros((1, len(plan.acts)), bool))
+    _, first = follow(plan.tables, by_row(plan, weights[None, :], now), np.zeros((1, len(plan.acts)), bool))
     return plan.acts[max(int(first[0]), 0)]
 
 
-def minutes_from(plan: Plan, weights: np.ndarray, known: np.ndarray, barred: np.ndarray) -> np.ndarray:
+def minutes_from(
+    plan: Plan, weights: np.ndarray, known: np.ndarray, barred: np.ndarray, usual: float = np.inf
+) -> np.ndarray:
     """Expected minutes [min] until proven pumping, times the weight, for beliefs (beliefs, rows).
 
     The better of two plans: mend by chance over cost at once, or watch a start first. ``known`` (beliefs, rows): rows
-    watched before in just that state; ``barred`` (beliefs, acts).
+    watched before in just that state; ``barred`` (beliefs, acts); ``usual`` [min]: what is left without all this, good
+    enough for what is rare.
     """
     best, _ = follow(plan.tables, weights, barred)
     mass = weights.sum(axis=1)
     new = (weights * ~known).sum(axis=1)
-    worth = np.flatnonzero((mass > RARE) & (new > SMALL_MASS * mass))
+    rare = mass <= RARE
+    best[rare] = np.minimum(best[rare], usual * mass[rare])
+    worth = np.flatnonzero(~rare & (new > SMALL_MASS * mass))
     if len(worth):
         told = after_watching(plan.tables, plan.watching, weights[worth], known[worth], barred[worth])
         best[worth] = np.minimum(best[worth], plan.watching.minutes * mass[worth] + told)

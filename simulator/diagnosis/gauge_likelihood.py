@@ -4,7 +4,7 @@ What is read differs from what a hypothesis predicts by: the needle's tremble an
 new at every reading; an offset and a scale error of each gauge, one for the whole attempt; what the model
 does not know, which wanders over some 20 s and is the same at every start; a pace that is not quite the
 model's; and the width of the slice of sizes that a hypothesis stands for. All are taken as normal and
-integrated out exactly, so that watching longer does not turn into false certainty.
+integrated out, the pace over a few values, so that watching longer does not turn into false certainty.
 """
 
 from __future__ import annotations
@@ -35,6 +35,11 @@ UNCERTAINTY = {
 SCALE = 0.05  # [-] scale error of a gauge, and of a model's levels
 MEMORY = 20.0  # [s] over which the model's error keeps its sign
 PACE = 0.10  # [-] a real rig may be this much quicker or slower than the model
+STEP, STEPS = (
+    0.06,
+    3,
+)  # [-] paces are tried this far apart, so many to either side: a sudden change may come sooner
+FINE = 0.035  # [-] doubt about the pace between two that are tried
 SLICE = 12.0**-0.5  # standard deviation of a place within a slice of width 1
 PRIME_DOUBT = 0.12  # [-] a real rig's time to prime beside the model's, natural logarithm
 DOUBT = 2e-3  # [-] share of readings that come of something no hypothesis knows
@@ -98,26 +103,53 @@ def log_likelihoods(needles: np.ndarray, cells: np.ndarray, readings: tuple[Read
     ``needles`` and ``cells`` [Pa] have shape (rows, gauges, seconds).
     """
     count = len(readings[0].rows) if readings else 0
-    # Products of misfit, pace and slice, weighed by the shared covariance, for each hypothesis.
-    products = np.zeros((count, 3, 3))
+    tried, shares = tried_paces()
+    # Products of misfit, pace and slice, weighed by the shared covariance, for each pace and hypothesis.
+    products = np.zeros((len(tried) * count, 3, 3))
     for gauge in range(len(CURVES)):
         parts = []
         for item in readings:
             known = np.isfinite(item.values[gauge])
             times, values = item.times[known], item.values[gauge][known]
             if len(times):
-                misfit = values - predicted(needles, item.rows, gauge, times)
-                pace = PACE * paces(needles, item.rows, gauge, times)
                 cell = SLICE * predicted(cells, item.rows, gauge, times)
-                parts.append((times, values, np.stack([misfit, pace, cell], axis=1)))
+                columns = [
+                    np.stack(
+                        [
+                            values - predicted(needles, item.rows, gauge, times * (1.0 + pace)),
+                            FINE * paces(needles, item.rows, gauge, times * (1.0 + pace)),
+                            cell,
+                        ],
+                        axis=1,
+                    )
+                    for pace in tried
+                ]
+                parts.append((times, values, np.concatenate(columns)))
         if parts:
             times, values = (np.concatenate([part[i] for part in parts]) for i in (0, 1))
-            columns = np.concatenate([part[2] for part in parts], axis=2).reshape(3 * count, len(times))
+            flat = np.concatenate([part[2] for part in parts], axis=2).reshape(-1, len(times))
             factor = np.linalg.cholesky(covariance(gauge, times, values))
-            white = solve_triangular(factor, columns.T, lower=True, check_finite=False)
-            white = white.reshape(len(times), count, 3)
-            products += np.einsum("thi,thj->hij", white, white)
-    return marginal(products)
+            white = solve_triangular(factor, flat.T, lower=True, check_finite=False)
+            white = np.ascontiguousarray(white.T).reshape(-1, 3, len(times))
+            products += white @ white.transpose(0, 2, 1)
+    if not products.any():
+        return np.zeros(count)
+    each = marginal(products).reshape(len(tried), count) + np.log(shares)[:, None]
+    return np.asarray(np.logaddexp.reduce(each, axis=0))
+
+
+def tried_paces() -> tuple[np.ndarray, np.ndarray]:
+    """Paces that are tried [-] and the share of each [-]: together with ``FINE`` about a normal doubt of ``PACE``.
+
+    Examples
+    --------
+    >>> paces_tried, shares = tried_paces()
+    >>> round(float(np.sqrt(shares @ paces_tried**2 + FINE**2)), 2), round(float(shares.sum()), 9)
+    (0.1, 1.0)
+    """
+    tried = STEP * np.arange(-STEPS, STEPS + 1.0)
+    shares = np.exp(-0.5 * tried**2 / (PACE**2 - FINE**2))
+    return tried, shares / shares.sum()
 
 
 def marginal(products: np.ndarray) -> np.ndarray:

@@ -5,7 +5,7 @@ rigs that remedies make of them."""
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -15,7 +15,17 @@ from simulator.rig.faults import FAULTS, Size, fault
 from simulator.rig.remedies import REMEDIES
 from simulator.rig.rig import Rig, Site
 
-MOST = 300
+MOST = 600
+#: Faults that may come two at a time where a call-out has two: the usual ones, and some that hide behind another.
+PAIRED = (
+    "drain_open", "nrv_fouled", "joint_ring", "belt_loose", "nozzle_plugged", "screen_plugged", "engine_slow",
+    "strainer_plugged", "liner_collapsed", "strainer_clogs", "gauge_low",
+)  # fmt: skip
+PAIR_SHARE = 0.25  # [-] of all weight, where a call-out may have two
+PAIR_SIZES = (
+    0.25,
+    0.75,
+)  # [-] places in the usual sizes at which each fault of a pair stands, where it has one place
 TAIL = 0.08  # [-] share of a fault's weight given to small and large sizes outside the usual range
 #: How many sizes a fault is cut into at each place: more where a little more or less decides whether it primes, fewer
 #: where runs are busy.
@@ -40,6 +50,9 @@ COUNTS = {
 USUAL_COUNT = 3  # for a fault not named above
 
 
+Situation = tuple[Rig, Site]
+
+
 @dataclass(frozen=True)
 class Hypothesis:
     """One thing that could be wrong: a fault of a size (SI) at a place, with its weight [-] before anything
@@ -50,9 +63,22 @@ class Hypothesis:
     size: float
     place: str
     weight: float
+    second: tuple[str, float, str] | None = None  # fault, size (SI) and place of another one at the same time
 
+    @property
+    def kind(self) -> tuple[str, ...]:
+        """What it is but for its sizes: fault and place, of both where there are two."""
+        return (
+            (self.fault, self.place) if self.second is None else (self.fault, self.place, *self.second[::2])
+        )  # type: ignore[return-value]
 
-Situation = tuple[Rig, Site]
+    def apply(self, rig: Rig, site: Site) -> Situation:
+        """The rig and site with this wrong."""
+        there = FAULTS[self.fault].apply(rig, site, self.size, self.place)
+        if self.second is not None:
+            other, size, place = self.second
+            there = FAULTS[other].apply(*there, size, place)
+        return there
 
 
 def sizes_of(size: Size | None, count: int) -> list[tuple[float, float]]:
@@ -80,17 +106,20 @@ def sizes_of(size: Size | None, count: int) -> list[tuple[float, float]]:
     return sorted(shares.items())
 
 
-def spread(rig: Rig, site: Site, faults: Sequence[str] | None = None) -> tuple[Hypothesis, ...]:
+def spread(
+    rig: Rig, site: Site, faults: Sequence[str] | None = None, *, pairs: bool = False
+) -> tuple[Hypothesis, ...]:
     """Every single fault of a sound rig in sizes and places, weights together 1; the sound rig comes first.
 
     Parameters
     ----------
     rig, site : in good order.
     faults : ids that are possible here; by default all. The sound rig is always among them.
+    pairs : whether two of the usual faults may be there at once.
 
     Raises
     ------
-    InputError : a fault is not in the catalogue, or there would be more than 300 hypotheses.
+    InputError : a fault is not in the catalogue, or there would be more than 600 hypotheses.
 
     Examples
     --------
@@ -110,10 +139,39 @@ def spread(rig: Rig, site: Site, faults: Sequence[str] | None = None) -> tuple[H
             for size, share in sizes_of(item.size, COUNTS.get(name, USUAL_COUNT)):
                 weight = item.weight * share / len(places)
                 out.append(Hypothesis(name, item.family, size, place, weight))
+    if pairs:
+        out += _pairs(rig, site, wanted, sum(h.weight for h in out))
     if len(out) > MOST:
         raise InputError(f"there would be {len(out)} hypotheses", "faults", f"at most {MOST}")
     total = sum(h.weight for h in out)
-    return tuple(Hypothesis(h.fault, h.family, h.size, h.place, h.weight / total) for h in out)
+    return tuple(replace(h, weight=h.weight / total) for h in out)
+
+
+def _pairs(rig: Rig, site: Site, wanted: Sequence[str], singles: float) -> list[Hypothesis]:
+    """Two of the usual faults at once, each in two variants of size or place, weighted by both faults' weights."""
+    out = []
+    here = [name for name in PAIRED if name in wanted and FAULTS[name].places(rig, site)]
+    for i, first in enumerate(here):
+        for second in here[i + 1 :]:
+            one, other = _variants(first, rig, site), _variants(second, rig, site)
+            weight = FAULTS[first].weight * FAULTS[second].weight / (len(one) * len(other))
+            out += [
+                Hypothesis(first, FAULTS[first].family, size, place, weight, (second, *there))
+                for size, place in one
+                for there in other
+            ]
+    whole = sum(h.weight for h in out)
+    return [replace(h, weight=h.weight / whole * singles * PAIR_SHARE / (1.0 - PAIR_SHARE)) for h in out]
+
+
+def _variants(name: str, rig: Rig, site: Site) -> list[tuple[float, str]]:
+    """Sizes and places of one fault of a pair, all of which stand alone too: mending one leaves a known rig."""
+    item = FAULTS[name]
+    sizes = [size for size, _ in sizes_of(item.size, COUNTS.get(name, USUAL_COUNT))]
+    places = item.places(rig, site)
+    if len(places) > 1:
+        return [(sizes[len(sizes) // 2], place) for place in (places[0], places[-1])]
+    return [(sizes[int(share * (len(sizes) - 1))], places[0]) for share in PAIR_SIZES]
 
 
 def remedy_places(rig: Rig) -> tuple[tuple[str, str], ...]:
@@ -162,9 +220,7 @@ def situations(rig: Rig, site: Site, hypotheses: Sequence[Hypothesis]) -> Situat
     True
     """
     index: dict[Situation, int] = {(rig, site): 0}
-    start = [
-        index.setdefault(FAULTS[h.fault].apply(rig, site, h.size, h.place), len(index)) for h in hypotheses
-    ]
+    start = [index.setdefault(h.apply(rig, site), len(index)) for h in hypotheses]
     acts = remedy_places(rig)
     after: dict[tuple[str, str], list[int]] = {act: [] for act in acts}
     findings: dict[tuple[str, str], list[str]] = {act: [] for act in acts}

@@ -28,7 +28,7 @@ EVERY = 10  # grid points of the run to one kept: 1 Hz
 #: Times of a run [s] at which a look at the running rig is judged.
 LOOK_TIMES = (6.0, 12.0, 20.0, 30.0, 40.0, 55.0, 70.0, 90.0)
 STOPPED = math.nan  # stands for a look while the engine is stopped
-RTOL = 1e-5  # of these runs: some 0.05 kPa, small beside what a model does not know
+RTOL = 1e-4  # of these runs: some 0.05 kPa, 0.3 at worst, small beside what a model does not know
 CURVES = ("suction", "motive")  # gauges whose needles are kept
 #: Read off the needles themselves: counted there, not a second time as an outcome.
 READ_FROM_NEEDLES = ("gauges",)

@@ -24,7 +24,7 @@ Progress = Callable[[int, int], None]
 
 def cases_for(story: Story, progress: Progress | None = None) -> HypothesisSet:
     """The hypotheses of the story's rig and site, from the cache where they are there."""
-    return hypothesis_set(*story.sound, progress=progress)
+    return hypothesis_set(*story.sound, pairs=len(story.faults) > 1, progress=progress)
 
 
 def marked_attempt(attempt: Attempt, progress: Progress | None = None) -> tuple[Story, HypothesisSet, Marked]:

@@ -36,47 +36,45 @@ def volumetric_efficiency(pressure_ratio: float, clearance: float, index: float)
 
 
 @compiled
-def cylinder_pressure(
+def intake(
     p_m: float, p_in: float, flow_share: float, clearance: float, index: float, intake_blocked: float
-) -> float:
-    """Pressure behind the intake filter [Pa], where the drop and the swallowed air agree.
+) -> tuple[float, float]:
+    """Pressure behind the intake filter over that outside [-], where the drop and the swallowed air agree, and the
+    volumetric efficiency there [-].
 
     The filter is a turbulent resistance, ``p_in^2 - p^2 = (k s lambda(p) p / (1 - blocked))^2`` with
     k = FILTER_RESISTANCE, s = flow_share = speed ratio x (1 - slip) and the volumetric efficiency lambda.
-    Solved by Newton steps kept in a bracket. p_m, p_in [Pa], others [-]. Form: isothermal turbulent
+    Solved by Newton steps kept in a bracket. p_m, p_in [Pa], p_in > 0, others [-]. Form: isothermal turbulent
     pneumatic resistance.
 
     Examples
     --------
-    >>> round(cylinder_pressure(6.7e5, 101325.0, 1.0, 0.06, 1.25, 0.0) / 101325.0, 3)
-    0.994
+    >>> ratio, efficiency = intake(6.7e5, 101325.0, 1.0, 0.06, 1.25, 0.0)
+    >>> round(ratio, 3), round(efficiency, 3)
+    (0.994, 0.786)
     """
-    free = max(1.0 - intake_blocked, 1e-6)
-    k = FILTER_RESISTANCE * max(flow_share, 0.0) / free
-    if k == 0.0 or p_in <= 0.0:
-        return p_in
-    low, high = 0.0, 1.0
-    x = 1.0  # pressure behind the filter over p_in
+    k = FILTER_RESISTANCE * max(flow_share, 0.0) / max(1.0 - intake_blocked, 1e-6)
+    x, low, high, efficiency = 1.0, 0.0, 1.0, 1.0 + clearance
     for _ in range(60):
-        ratio = p_m / (x * p_in)
-        efficiency = volumetric_efficiency(ratio, clearance, index)
-        root = math.sqrt(1.0 + (k * efficiency) ** 2)
+        slope_efficiency = 0.0
+        if p_m > 0.0:
+            expanded = clearance * math.pow(p_m / (x * p_in), 1.0 / index)
+            filled = 1.0 + clearance - expanded
+            efficiency = positive_part(filled, ROUNDING)
+            if filled > 0.0:
+                t = min(filled / ROUNDING, 1.0)
+                slope_efficiency = t * (4.0 - 3.0 * t) * expanded / (index * x)
+        root = math.sqrt(1.0 + (k * efficiency) * (k * efficiency))
         error = x * root - 1.0
+        step = error / (root + x * k * k * efficiency * slope_efficiency / root)
+        if abs(step) < 2e-6:  # what is left is less than its square
+            return x - step, efficiency - slope_efficiency * step
         if error > 0.0:
             high = x
         else:
             low = x
-        slope_efficiency = clearance / index * math.pow(ratio, 1.0 / index) / x if efficiency > 0.0 else 0.0
-        slope = root + x * k * k * efficiency * slope_efficiency / root
-        step = error / slope
-        new = x - step
-        if not (low < new < high):
-            new = 0.5 * (low + high)
-        if abs(new - x) < 1e-12:
-            x = new
-            break
-        x = new
-    return x * p_in
+        x = x - step if low < x - step < high else 0.5 * (low + high)
+    return x, efficiency
 
 
 @compiled
@@ -114,8 +112,5 @@ def delivery(
     share = max(speed_ratio, 0.0) * max(1.0 - slip, 0.0)
     if share == 0.0 or p_in <= 0.0 or intake_blocked >= 1.0 or T <= 0.0:
         return 0.0
-    p = cylinder_pressure(p_m, p_in, share, clearance, index, intake_blocked)
-    if p <= 0.0:
-        return 0.0
-    efficiency = volumetric_efficiency(p_m / p, clearance, index)
-    return displacement * share * efficiency * max(1.0 - wear, 0.0) * p / (R_AIR * T)
+    ratio, efficiency = intake(p_m, p_in, share, clearance, index, intake_blocked)
+    return displacement * share * efficiency * max(1.0 - wear, 0.0) * ratio * p_in / (R_AIR * T)

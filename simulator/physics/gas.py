@@ -102,7 +102,7 @@ def orifice_mass_flow(p_up: float, p_down: float, area: float, cd: float, T: flo
     >>> orifice_mass_flow(50e3, 60e3, 1e-6, 1.0, 293.15)
     0.0
     """
-    if p_up <= p_down or p_up <= 0.0 or T <= 0.0:
+    if p_up <= p_down or p_up <= 0.0 or area <= 0.0 or T <= 0.0:
         return 0.0
     return cd * area * p_up * flow_factor(p_down / p_up) / math.sqrt(R_AIR * T)
 

@@ -48,6 +48,7 @@ LEFT_BEHIND = 0.8  # share of the bore behind a crest that slow water leaves to 
 CLEARING = (
     0.6  # Froude number of the stream that sweeps a bubble down a pipe; handbook band 0.5-0.8, from memory
 )
+LINE_SETTLED = 0.97  # fill of the discharge line from which water leaves its end
 COVER = 0.05  # [m] over which a joint goes from above to below the front
 
 
@@ -131,7 +132,7 @@ def evaluate(y: Array, p: Array, m: Array, dead: Array, flow: Array, dy: Array, 
         )
         inertia = rho * max(p[at.LINE_LENGTH] * line_fill, 1.0) / p[at.LINE_BORE_AREA]
         d_qd = (p_volute - p_line - p[at.NRV_CRACKING] - 0.5 * rho * v_d * abs(v_d) * loss) / inertia
-    q_out = q_d * smooth_step((line_fill - 0.97) / 0.03)
+    q_out = q_d * smooth_step((line_fill - LINE_SETTLED) / (1.0 - LINE_SETTLED))
 
     nrv_air, nrv_water = 0.0, 0.0
     if m[at.NRV_OPEN] < 0.5 and p[at.NRV_GAP] > 0.0:

@@ -46,6 +46,13 @@ FLOODS_AT = 200.0  # [Pa] outside over inside at which water enters an empty hos
 
 
 @compiled
+def lifting(p: Array, ch: Array) -> float:
+    """Pressure under the ball [Pa] that lifts it."""
+    line = p[at.WATER_DENSITY] * G * p[at.LINE_RISE] * (1.0 - p[at.LINE_BURST]) * ch[at.C_LINE_FILL]
+    return p[at.ATMOSPHERE] + line + p[at.NRV_CRACKING]
+
+
+@compiled
 def due(y: Array, p: Array, m: Array, ch: Array) -> int:
     """Code of an event that is due in this state, 0 for none; the channels must belong to the state."""
     x = front_position(y, p)
@@ -78,16 +85,38 @@ def due(y: Array, p: Array, m: Array, ch: Array) -> int:
     elif ch[at.C_MOTIVE_PRESSURE] < p[at.RELIEF_RESEAT]:
         return RELIEF_SEAT
     if m[at.NRV_OPEN] < 0.5:
-        lifted = (
-            p[at.ATMOSPHERE]
-            + p[at.WATER_DENSITY] * G * p[at.LINE_RISE] * (1.0 - p[at.LINE_BURST]) * ch[at.C_LINE_FILL]
-            + p[at.NRV_CRACKING]
-        )
-        if ch[at.C_DISCHARGE_PRESSURE] > lifted and ch[at.C_CASING_FILL] > p[at.BITE_FILL]:
+        if ch[at.C_DISCHARGE_PRESSURE] > lifting(p, ch) and ch[at.C_CASING_FILL] > p[at.BITE_FILL]:
             return NRV_OPENS
     elif y[at.DISCHARGE_FLOW] < -SEATS_AT * p[at.LINE_BORE_AREA]:
         return NRV_SHUTS
     return NOTHING
+
+
+@compiled
+def margin(code: int, y: Array, p: Array, m: Array, ch: Array) -> float:
+    """By how much an event is due (above 0) or not yet, in a unit of its own; it leads the search for the instant."""
+    area = p[at.BORE_AREA]
+    if code == RELIEF_POP:
+        return ch[at.C_MOTIVE_PRESSURE] - p[at.RELIEF_SET]
+    if code == RELIEF_SEAT:
+        return p[at.RELIEF_RESEAT] - ch[at.C_MOTIVE_PRESSURE]
+    if code == MERGE:
+        return front_position(y, p) - p[at.LINER_AT] + SLIVER
+    if code == RE_FORM:
+        return p[at.LINER_AT] - RE_FORM_AT - front_position(y, p)
+    if code == FRONT_AT_PUMP:
+        return min(front_position(y, p) - p[at.LENGTH], y[at.SUCTION_FLOW] / area)
+    if code == FRONT_LEAVES:
+        return min(-y[at.SUCTION_FLOW], p[at.LIP_FILL] * p[at.CASING_VOLUME] - y[at.CASING_WATER]) / area
+    if code == HOSE_EMPTIES:
+        return min(-y[at.FRONT], -y[at.SUCTION_FLOW] / area)
+    if code == NRV_OPENS:
+        return min(
+            (ch[at.C_DISCHARGE_PRESSURE] - lifting(p, ch)) / 1e5, ch[at.C_CASING_FILL] - p[at.BITE_FILL]
+        )
+    if code == NRV_SHUTS:
+        return -SEATS_AT - y[at.DISCHARGE_FLOW] / p[at.LINE_BORE_AREA]
+    return 0.0
 
 
 @compiled

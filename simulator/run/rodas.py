@@ -1,8 +1,8 @@
-"""A compiled linearly implicit integrator for the run's equations, with events and an even output grid.
+"""The compiled integrator of the run's equations, with events and an even output grid.
 
-Method: RODAS of Hairer and Wanner, Solving Ordinary Differential Equations II (2nd ed. 1996), section IV.7: six stages,
-order 4 with embedded order 3, stiffly accurate and L-stable, dense output of order 3. The Jacobian comes from one-sided
-differences over the states the rates depend on; the integrated boundary flows feed nothing back.
+Steps are those of :mod:`simulator.run.rosenbrock`, their length by the predictive control of Gustafsson, ACM Transactions
+on Mathematical Software 20 (1994) 496. The Jacobian comes from one-sided differences over the states that move. A step
+ends where the equations bend, and at an event it is made again to end there.
 """
 
 from __future__ import annotations
@@ -14,125 +14,57 @@ import numpy as np
 from simulator.compiled import compiled
 from simulator.run import layout as at
 from simulator.run.equations import evaluate
-from simulator.run.events import NOTHING, RELIEF_POP, due, jump
+from simulator.run.events import NOTHING, RELIEF_POP, due, jump, margin
+from simulator.run.kinks import before_next_bend
 from simulator.run.layout import Array
+from simulator.run.pockets import gas_volumes
+from simulator.run.rosenbrock import ACTIVE, STAGES, N, dense, dense_weights, stages
 
-GAMMA = 0.25
-STAGES = 6
-#: Weights of the earlier stages in the state each stage is evaluated at.
-A = np.array(
-    [
-        [0.0, 0.0, 0.0, 0.0, 0.0],
-        [1.544000000000000, 0.0, 0.0, 0.0, 0.0],
-        [0.9466785280815826, 0.2557011698983284, 0.0, 0.0, 0.0],
-        [3.314825187068521, 2.896124015972201, 0.9986419139977817, 0.0, 0.0],
-        [1.221224509226641, 6.019134481288629, 12.53708332932087, -0.6878860361058950, 0.0],
-        [1.221224509226641, 6.019134481288629, 12.53708332932087, -0.6878860361058950, 1.0],
-    ]
-)
-#: Weights of the earlier stages, over the step, on the right-hand side.
-C = np.array(
-    [
-        [0.0, 0.0, 0.0, 0.0, 0.0],
-        [-5.668800000000000, 0.0, 0.0, 0.0, 0.0],
-        [-2.430093356833875, -0.2063599157091915, 0.0, 0.0, 0.0],
-        [-0.1073529058151375, -9.594562251023355, -20.47028614809616, 0.0, 0.0],
-        [7.496443313967647, -10.24680431464352, -33.99990352819905, 11.70890893206160, 0.0],
-        [8.083246795921522, -7.981132988064893, -31.52159432874371, 16.31930543123136, -6.058818238834054],
-    ]
-)
-#: Dense output.
-D2 = np.array(
-    [10.12623508344586, -7.487995877610167, -34.80091861555747, -7.992771707568823, 1.025137723295662]
-)
-D3 = np.array(
-    [-0.6762803392801253, 6.087714651680015, 16.43084320892478, 24.76722511418386, -6.594389125716872]
-)
-
-ACTIVE = at.AIR_IN  # states before this one enter the rates; those from it on are integrals
-N = at.STATES
-SAFETY, SHRINK, GROW = 0.9, 0.2, 5.0
-FIRST_STEP, LEAST_STEP, LONGEST_STEP = 1e-3, 1e-11, 4.0  # [s]
+SAFETY, POWER = 0.9, 0.2
+SHRINK, GROW = 0.2, 6.0
+FIRST_STEP, LEAST_STEP, LONGEST_STEP = 1e-3, 1e-11, 10.0  # [s]
+AFTER_EVENT = 0.1  # [s] longest first step
 LOCATED = 1e-7  # [s]
+AT_ONCE = 8  # events one after another at the same instant
+REFERENCE_VELOCITY = 1.0  # [m/s] in the hose
+NEAR = 0.2  # [m]: the front is held to a share of this
+LEAST_AIR = 1e-3  # share of the usual absolute tolerance that holds for the last air in the casing
 FAILED = 1e9  # error of a step that could not be made
-WENT_WELL, TOO_SMALL, TOO_MANY, NOT_FINITE = range(4)
+WENT_WELL, TOO_SMALL, TOO_MANY = range(3)
 
 
 @compiled
-def factorise(matrix: Array, pivots: Array) -> bool:
-    """LU factors of a small dense matrix with row pivoting, in place; False where it is singular."""
-    n = matrix.shape[0]
-    for k in range(n):
-        best, row = abs(matrix[k, k]), k
-        for i in range(k + 1, n):
-            if abs(matrix[i, k]) > best:
-                best, row = abs(matrix[i, k]), i
-        pivots[k] = row
-        if best == 0.0 or not math.isfinite(best):
-            return False
-        if row != k:
-            for j in range(n):
-                held = matrix[k, j]
-                matrix[k, j] = matrix[row, j]
-                matrix[row, j] = held
-        for i in range(k + 1, n):
-            if matrix[i, k] != 0.0:
-                factor = matrix[i, k] / matrix[k, k]
-                matrix[i, k] = factor
-                for j in range(k + 1, n):
-                    matrix[i, j] -= factor * matrix[k, j]
-    return True
+def find_moving(y: Array, rates: Array, p: Array, m: Array, atol: Array, moving: Array) -> int:
+    """List the states whose small changes can matter in the coming step; the others stand still by themselves.
 
-
-@compiled
-def solve_stage(
-    factors: Array, pivots: Array, jacobian: Array, shift: float, right: Array, out: Array
-) -> None:
-    """Solve (shift I - J) out = right: the active block by its factors, the integrals one by one."""
-    n = factors.shape[0]
-    for i in range(n):
-        out[i] = right[i]
-    for k in range(n):
-        row = pivots[k]
-        if row != k:
-            held = out[k]
-            out[k] = out[row]
-            out[row] = held
-    for i in range(1, n):
-        total = out[i]
-        for j in range(i):
-            total -= factors[i, j] * out[j]
-        out[i] = total
-    for i in range(n - 1, -1, -1):
-        total = out[i]
-        for j in range(i + 1, n):
-            total -= factors[i, j] * out[j]
-        out[i] = total / factors[i, i]
-    for i in range(n, right.shape[0]):
-        total = right[i]
-        for j in range(n):
-            total += jacobian[i, j] * out[j]
-        out[i] = total / shift
-
-
-@compiled
-def moving(y: Array, rates: Array, p: Array, m: Array, atol: Array, wanted: Array) -> None:
-    """Mark the states whose small changes can matter in the coming step; the others stand still by themselves."""
+    Returns how many there are.
+    """
+    n = 0
+    carried = rates[at.CARRIED_FIRST] != 0.0
+    for j in (at.CARRIED_FIRST, at.CARRIED_SECOND, at.CARRIED_THIRD):
+        carried = carried or y[j] != 0.0
     for j in range(ACTIVE):
-        wanted[j] = True
-    wanted[at.CLOCK] = p[at.RAMP_COUNT] > 0.0
-    wanted[at.HOSE_AIR] = m[at.SPLIT] > 0.5
-    wanted[at.LINER_OPEN] = p[at.HAS_LINER] > 0.5
-    wanted[at.TRAPPED_AIR] = p[at.HAS_CREST] > 0.5
-    wanted[at.SPEED] = abs(rates[at.SPEED]) > atol[at.SPEED]
-    wanted[at.DISCHARGE_FLOW] = m[at.NRV_OPEN] > 0.5
-    for j in (at.CASING_WATER, at.LINE_WATER):
-        wanted[j] = rates[j] != 0.0
-    carried = rates[at.CARRIED_FIRST] > 0.0
-    for j in (at.CARRIED_FIRST, at.CARRIED_SECOND, at.CARRIED_THIRD):
-        carried = carried or abs(y[j]) > 1e-3 * atol[j]
-    for j in (at.CARRIED_FIRST, at.CARRIED_SECOND, at.CARRIED_THIRD):
-        wanted[j] = carried
+        wanted = True
+        if j == at.CLOCK:
+            wanted = p[at.RAMP_COUNT] > 0.0
+        elif j == at.HOSE_AIR:
+            wanted = m[at.SPLIT] > 0.5
+        elif j == at.LINER_OPEN:
+            wanted = p[at.HAS_LINER] > 0.5
+        elif j == at.TRAPPED_AIR:
+            wanted = p[at.HAS_CREST] > 0.5
+        elif j == at.SPEED:
+            wanted = abs(rates[j]) > atol[j]
+        elif j == at.DISCHARGE_FLOW:
+            wanted = m[at.NRV_OPEN] > 0.5
+        elif j == at.CASING_WATER or j == at.LINE_WATER:
+            wanted = rates[j] != 0.0
+        elif at.CARRIED_FIRST <= j <= at.CARRIED_THIRD:
+            wanted = carried
+        if wanted:
+            moving[n] = j
+            n += 1
+    return n
 
 
 @compiled
@@ -144,36 +76,119 @@ def differences(
     dead: Array,
     flow: Array,
     atol: Array,
-    wanted: Array,
+    moving: Array,
+    n: int,
     jacobian: Array,
     moved: Array,
     ch: Array,
-) -> int:
-    """Jacobian of the rates by one-sided differences, columns of the wanted states; returns how many."""
-    count = 0
-    for j in range(ACTIVE):
-        if not wanted[j]:
-            for i in range(N):
-                jacobian[i, j] = 0.0
-            continue
-        count += 1
-        held = y[j]
-        step = 1e-7 * max(abs(held), 1e2 * atol[j])
-        y[j] = held + step
-        step = y[j] - held
+) -> None:
+    """Jacobian of the rates by one-sided differences; row j holds how all rates answer the j-th moving state."""
+    for j in range(n):
+        state = moving[j]
+        held = y[state]
+        step = 1e-7 * max(abs(held), 1e2 * atol[state])
+        y[state] = held + step
+        per_step = 1.0 / (y[state] - held)
         evaluate(y, p, m, dead, flow, moved, ch)
-        y[j] = held
+        y[state] = held
         for i in range(N):
-            jacobian[i, j] = (moved[i] - rates[i]) / step
-    return count
+            jacobian[j, i] = (moved[i] - rates[i]) * per_step
 
 
 @compiled
-def dense(share: float, old: Array, new: Array, c2: Array, c3: Array, out: Array) -> None:
-    """State at a share (0 to 1) of the last step."""
-    rest = 1.0 - share
-    for i in range(N):
-        out[i] = old[i] * rest + share * (new[i] + rest * (c2[i] + share * c3[i]))
+def set_scale(y: Array, p: Array, m: Array, atol: Array, rtol: float, scale: Array) -> None:
+    """One over the error allowed in each state that enters the rates.
+
+    What counts is the pressure in the pockets: water is held to a share of the gas volume beside it, and slow flow no
+    closer than the flow at REFERENCE_VELOCITY.
+    """
+    for i in range(ACTIVE):
+        scale[i] = atol[i] + rtol * abs(y[i])
+    _, volume = gas_volumes(y, p, m)
+    scale[at.CASING_AIR] = rtol * abs(y[at.CASING_AIR]) + LEAST_AIR * atol[at.CASING_AIR]
+    scale[at.CASING_WATER] = rtol * volume
+    scale[at.FRONT] = rtol * min(volume / p[at.BORE_AREA], NEAR)
+    usual = REFERENCE_VELOCITY * p[at.BORE_AREA]
+    scale[at.SUCTION_FLOW] = rtol * max(usual, abs(y[at.SUCTION_FLOW]))
+    scale[at.DISCHARGE_FLOW] = rtol * max(usual, abs(y[at.DISCHARGE_FLOW]))
+    for i in range(ACTIVE):
+        scale[i] = 1.0 / scale[i]
+
+
+@compiled
+def error_norm(change: Array, scale: Array) -> float:
+    """Root mean square of a change of the states that enter the rates, in shares of what is allowed [-]."""
+    total = 0.0
+    for i in range(ACTIVE):
+        share = change[i] * scale[i]
+        total += share * share
+    error = math.sqrt(total / ACTIVE)
+    return error if math.isfinite(error) else FAILED
+
+
+@compiled
+def turning(before: Array, after: Array, m: Array) -> float:
+    """Share of a step at which a quantity that events hang on may have turned back, by its rates at both ends; else 1."""
+    if m[at.NRV_OPEN] > 0.5 and before[at.DISCHARGE_FLOW] < 0.0 < after[at.DISCHARGE_FLOW]:
+        return before[at.DISCHARGE_FLOW] / (before[at.DISCHARGE_FLOW] - after[at.DISCHARGE_FLOW])
+    if before[at.RECEIVER_AIR] * after[at.RECEIVER_AIR] < 0.0:
+        return before[at.RECEIVER_AIR] / (before[at.RECEIVER_AIR] - after[at.RECEIVER_AIR])
+    return 1.0
+
+
+@compiled
+def locate(
+    h: float,
+    high: float,
+    found: int,
+    old: Array,
+    new: Array,
+    c: Array,
+    p: Array,
+    m: Array,
+    dead: Array,
+    flow: Array,
+    rates: Array,
+    ch: Array,
+    inside: Array,
+) -> tuple[float, int]:
+    """Share of the step just behind the first event in it, and the evaluations it took; one is due at the share ``high``.
+
+    Halving, led by the margin of the event that was found.
+    """
+    low, evaluations = 0.0, 2
+    least = 0.4 * LOCATED / h
+    dense(high, old, new, c, inside)
+    evaluate(inside, p, m, dead, flow, rates, ch)
+    above = margin(found, inside, p, m, ch)
+    evaluate(old, p, m, dead, flow, rates, ch)
+    below = margin(found, old, p, m, ch)
+    side = 0
+    while (high - low) * h > LOCATED:
+        middle = 0.5 * (low + high)
+        if evaluations < 12 and above > 0.0 > below:  # regula falsi, Illinois variant
+            middle = low + (high - low) * below / (below - above)
+            middle = min(max(middle, low + least), high - least)
+        dense(middle, old, new, c, inside)
+        evaluate(inside, p, m, dead, flow, rates, ch)
+        evaluations += 1
+        code = due(inside, p, m, ch)
+        if code != NOTHING:
+            high = middle
+            if code != found:  # another one comes first
+                found = code
+                evaluate(old, p, m, dead, flow, rates, ch)
+                low, below, side = 0.0, margin(found, old, p, m, ch), 0
+                evaluate(inside, p, m, dead, flow, rates, ch)
+            elif side == 1:
+                below *= 0.5
+            above, side = margin(found, inside, p, m, ch), 1
+        else:
+            low, below = middle, margin(found, inside, p, m, ch)
+            if side == -1:
+                above *= 0.5
+            side = -1
+    return high, evaluations
 
 
 @compiled
@@ -198,23 +213,16 @@ def march(
 
     Returns (status, time reached, steps, evaluations, events). y and m hold the end state.
     """
-    k = np.empty((STAGES, N))
-    jacobian, w = np.zeros((N, ACTIVE)), np.empty((ACTIVE, ACTIVE))
-    pivots = np.zeros(ACTIVE, dtype=np.int64)
-    wanted = np.ones(ACTIVE, dtype=np.bool_)
+    k, c = np.zeros((STAGES, N)), np.zeros((3, N))
+    jacobian, w = np.zeros((ACTIVE, N)), np.empty((ACTIVE, ACTIVE))
+    pivots, moving = np.zeros(ACTIVE, dtype=np.int64), np.zeros(ACTIVE, dtype=np.int64)
     rates, moved, ch = np.empty(N), np.empty(N), np.empty(len(at.CHANNELS))
-    trial, old, right, c2, c3, inside = (
-        np.empty(N),
-        np.empty(N),
-        np.empty(N),
-        np.empty(N),
-        np.empty(N),
-        np.empty(N),
-    )
+    new, right, inside, turn = np.empty(N), np.empty(N), np.empty(N), np.zeros(N)
+    short, scale, spare = np.empty(ACTIVE), np.empty(ACTIVE), np.empty(N)
     t, end = grid[0], grid[-1]
     step, filled, pop_count, happened = FIRST_STEP, 0, 0.0, 0
-    steps, evaluations = 0, 0
-    next_control = 0
+    steps, evaluations, next_control = 0, 0, 0
+    last_step, last_error = 0.0, 0.0
     fresh = True  # modes or controls just changed
     while True:
         if fresh:
@@ -222,8 +230,10 @@ def march(
                 m[at.SPEED_SETTING] = control_settings[next_control, 0]
                 m[at.COCK_SETTING] = control_settings[next_control, 1]
                 next_control += 1
-            for _ in range(8):
+            code = RELIEF_POP
+            for _ in range(AT_ONCE):
                 evaluate(y, p, m, dead, flow, rates, ch)
+                evaluations += 1
                 code = due(y, p, m, ch)
                 if code == NOTHING:
                     break
@@ -234,6 +244,8 @@ def march(
                     return TOO_MANY, t, steps, evaluations, happened
                 events[happened, 0], events[happened, 1] = t, code
                 happened += 1
+            if code != NOTHING:
+                evaluate(y, p, m, dead, flow, rates, ch)
             while filled < grid.shape[0] and grid[filled] <= t + 1e-9:
                 for i in range(N):
                     states[filled, i] = y[i]
@@ -247,96 +259,79 @@ def march(
         stop = end
         if next_control < control_times.shape[0]:
             stop = min(stop, control_times[next_control])
-        evaluate(y, p, m, dead, flow, rates, ch)
-        moving(y, rates, p, m, atol, wanted)
-        evaluations += 1 + differences(y, rates, p, m, dead, flow, atol, wanted, jacobian, moved, ch)
-        for i in range(N):
-            old[i] = y[i]
-        while True:  # tries at this step
+        n = find_moving(y, rates, p, m, atol, moving)
+        differences(y, rates, p, m, dead, flow, atol, moving, n, jacobian, moved, ch)
+        evaluations += n
+        set_scale(y, p, m, atol, rtol, scale)
+        rejected, ended, last, found = False, False, False, NOTHING
+        h, error, next_step = step, 0.0, step
+        while True:  # tries at this step; ended: it is being made again to end at an event
             if steps >= most_steps:
                 return TOO_MANY, t, steps, evaluations, happened
             steps += 1
-            h = min(step, LONGEST_STEP)
-            last = t + h >= stop - 1e-10
-            if last:
-                h = stop - t
-            shift = 1.0 / (h * GAMMA)
-            for i in range(ACTIVE):
-                for j in range(ACTIVE):
-                    w[i, j] = -jacobian[i, j]
-                w[i, i] += shift
+            if not ended:
+                h = before_next_bend(min(step, LONGEST_STEP), y, rates, turn, p, m)
+                last = t + h >= stop - 1e-10
+                if last:
+                    h = stop - t
             error = FAILED
-            if factorise(w, pivots):
-                for stage in range(STAGES):
-                    for i in range(N):
-                        total, push = 0.0, 0.0
-                        for j in range(stage):
-                            total += A[stage, j] * k[j, i]
-                            push += C[stage, j] * k[j, i]
-                        trial[i] = old[i] + total
-                        right[i] = push / h
-                    if stage > 0:
-                        evaluate(trial, p, m, dead, flow, moved, ch)
-                    for i in range(N):
-                        right[i] += moved[i] if stage > 0 else rates[i]
-                    solve_stage(w, pivots, jacobian, shift, right, k[stage])
+            if stages(
+                h, y, rates, p, m, dead, flow, jacobian, moving, n, w, pivots, right, short, moved, ch, k, new
+            ):
+                error = error_norm(k[STAGES - 1], scale)
                 evaluations += STAGES - 1
-                total = 0.0
-                for i in range(N):
-                    trial[i] += k[STAGES - 1, i]
-                    if i < ACTIVE:
-                        scale = atol[i] + rtol * max(abs(old[i]), abs(trial[i]))
-                        total += (k[STAGES - 1, i] / scale) ** 2
-                error = math.sqrt(total / ACTIVE)
-                if not math.isfinite(error):
-                    error = FAILED
-            factor = min(GROW, max(SHRINK, SAFETY * max(error, 1e-10) ** -0.25))
-            if error <= 1.0:
+            if error > 1.0 and not ended:
+                step = h * max(SAFETY * error**-POWER, SHRINK)
+                rejected = True
+                if step < LEAST_STEP:
+                    return TOO_SMALL, t, steps, evaluations, happened
+                continue
+            dense_weights(k, c)
+            evaluate(new, p, m, dead, flow, moved, ch)
+            evaluations += 1
+            found = due(new, p, m, ch)
+            share = 1.0
+            if found == NOTHING and not ended:
+                share = turning(rates, moved, m)
+                if share < 1.0:
+                    dense(share, y, new, c, inside)
+                    evaluate(inside, p, m, dead, flow, spare, ch)
+                    evaluations += 1
+                    found = due(inside, p, m, ch)
+            if found == NOTHING or ended:
                 break
-            step = h * factor
-            if step < LEAST_STEP:
-                return TOO_SMALL, t, steps, evaluations, happened
-        for i in range(N):
-            c2[i], c3[i] = 0.0, 0.0
-            for j in range(STAGES - 1):
-                c2[i] += D2[j] * k[j, i]
-                c3[i] += D3[j] * k[j, i]
-        reached = t + h
-        evaluate(trial, p, m, dead, flow, moved, ch)
-        evaluations += 1
-        found = due(trial, p, m, ch)
-        if found != NOTHING:
-            low, high = 0.0, 1.0
-            while (high - low) * h > LOCATED:
-                middle = 0.5 * (low + high)
-                dense(middle, old, trial, c2, c3, inside)
-                evaluate(inside, p, m, dead, flow, moved, ch)
-                evaluations += 1
-                if due(inside, p, m, ch) != NOTHING:
-                    high = middle
-                else:
-                    low = middle
-            reached = t + high * h
-            fresh = True
-            dense(high, old, trial, c2, c3, y)
-        else:
-            fresh = last
-            for i in range(N):
-                y[i] = trial[i]
-            if last:
-                reached = stop
+            share, more = locate(h, share, found, y, new, c, p, m, dead, flow, spare, ch, inside)
+            evaluations += more
+            h *= share
+            ended, last = True, False
+        error = max(error, 1e-10)
+        factor = SAFETY * error**-POWER
+        if last_error > 0.0:
+            factor = min(factor, SAFETY * h / last_step * (error * error / last_error) ** -POWER)
+        factor = min(max(factor, SHRINK), 1.0 if rejected else GROW)
+        next_step = h * factor
+        if h < step:  # cut short by a bend, a control or the end
+            next_step = max(next_step, step)
+        last_step, last_error = h, max(error, 1e-2)
+        fresh = last or found != NOTHING
+        reached = stop if last else t + h
         while filled < grid.shape[0] and grid[filled] < reached - (1e-9 if fresh else -1e-9):
-            dense((grid[filled] - t) / h, old, trial, c2, c3, inside)
+            dense((grid[filled] - t) / h, y, new, c, inside)
             for i in range(N):
                 states[filled, i] = inside[i]
             for i in range(at.MODES):
                 modes[filled, i] = m[i]
             pops[filled] = pop_count
             filled += 1
-        t = reached
-        step = h * factor
-        if found != NOTHING:
-            step = min(step, 0.05)
+        for i in range(N):
+            turn[i] = (moved[i] - rates[i]) / h
+            y[i], rates[i] = new[i], moved[i]
+        t, step = reached, next_step
+        if ended:
+            step = min(step, AFTER_EVENT)
+            last_error = 0.0
+            for i in range(N):
+                turn[i] = 0.0
 
 
 @compiled

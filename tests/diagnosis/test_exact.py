@@ -155,7 +155,8 @@ def advised(cases: HypothesisSet, looks: dict[str, int], works: tuple[str, ...])
 
     def policy(known: Known) -> tuple[str, int]:
         outcomes, done, out, seen = known
-        belief = Belief(cases)
+        # All begins after a first start that did not prime: running looks come once it was watched.
+        belief = Belief(cases).update_restart(1, 60.0 * cases.watch_minutes, None)
         for name, outcome in zip(names, outcomes, strict=True):
             if outcome >= 0:
                 belief = belief.update_check(name, CHECKS[name].outcomes[outcome])

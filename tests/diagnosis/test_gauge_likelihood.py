@@ -8,13 +8,14 @@ from scipy.linalg import block_diag
 from scipy.stats import multivariate_normal
 
 from simulator.diagnosis.gauge_likelihood import (
-    PACE,
+    FINE,
     SLICE,
     Readings,
     covariance,
     log_likelihoods,
     paces,
     predicted,
+    tried_paces,
     with_doubt,
 )
 
@@ -44,12 +45,15 @@ def test_agrees_with_the_normal_distribution_written_out() -> None:
     shared = block_diag(*(covariance(gauge, times, seen.values[gauge]) for gauge in (0, 1)))
     wanted = []
     for row in range(3):
-        here = np.array([row])
-        pace = PACE * np.concatenate([paces(needles, here, g, times)[0] for g in (0, 1)])
+        here, likely = np.array([row]), 0.0
         cell = SLICE * np.concatenate([predicted(cells, here, g, times)[0] for g in (0, 1)])
-        mean = np.concatenate([predicted(needles, here, g, times)[0] for g in (0, 1)])
-        full = shared + np.outer(pace, pace) + np.outer(cell, cell)
-        wanted.append(multivariate_normal(mean, full).logpdf(values))
+        for pace, share in zip(*tried_paces(), strict=True):
+            quick = times * (1.0 + pace)
+            more = FINE * np.concatenate([paces(needles, here, g, quick)[0] for g in (0, 1)])
+            mean = np.concatenate([predicted(needles, here, g, quick)[0] for g in (0, 1)])
+            full = shared + np.outer(more, more) + np.outer(cell, cell)
+            likely += share * multivariate_normal(mean, full).pdf(values)
+        wanted.append(np.log(likely))
     np.testing.assert_allclose(got - got[0], np.array(wanted) - wanted[0], rtol=1e-6, atol=1e-7)
 
 

@@ -1,0 +1,99 @@
+"""Hypothesis sets kept in the package: small, whole, and what the model gives; two faults at once are among them."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from simulator.diagnosis import shipped
+from simulator.diagnosis.belief import Belief
+from simulator.diagnosis.hypotheses import spread
+from simulator.diagnosis.scenario_sets import derive, same, set_of
+from simulator.rig.presets import load_rig, standard_site
+from simulator.scenario import load_scenario
+from simulator.scenario.model import sound_rig
+
+FILES = sorted((Path(__file__).parents[2] / "lessons" / "scenarios").glob("*.scenario.yaml"))
+FEW = ("teal_pond", "sedge_basin")
+MOST_BYTES = 10e6
+
+
+def kept(path: Path) -> shipped.Arrays | None:
+    call = load_scenario(path)
+    rig, site = sound_rig(call)
+    return shipped.load(shipped.key_of(rig, site, spread(rig, site, pairs=len(call.faults) > 1)))
+
+
+def test_every_call_out_has_its_set_and_all_are_small() -> None:
+    assert [path.name for path in FILES if kept(path) is None] == []
+    assert sum(path.stat().st_size for path in shipped.FOLDER.glob("*.npz")) < MOST_BYTES
+
+
+@pytest.mark.parametrize(
+    "path",
+    [pytest.param(path, marks=() if path.name.split(".")[0] in FEW else pytest.mark.full) for path in FILES],
+    ids=lambda path: path.name.split(".")[0],
+)
+def test_a_kept_set_is_what_the_model_gives(path: Path) -> None:
+    found = kept(path)
+    assert found is not None
+    key, made = derive(load_scenario(path))
+    assert same(found, made), key
+
+
+def test_packing_loses_next_to_nothing(cases) -> None:
+    arrays = {
+        "needles": cases.needles,
+        "prime_times": cases.prime_times,
+        "outcomes": cases.outcomes,
+        **{f"check {name} {place}": values for (name, place), values in cases.chances.items()},
+    }
+    back = shipped.unpacked(shipped.packed(arrays))
+    assert back.keys() == arrays.keys()
+    assert np.max(np.abs(back["needles"] - arrays["needles"])[:, 0]) <= 5.0 + 1e-6
+    assert np.max(np.abs(back["needles"] - arrays["needles"])[:, 1]) <= 100.0 + 1e-6
+    np.testing.assert_array_equal(back["outcomes"], arrays["outcomes"])
+    np.testing.assert_allclose(back["prime_times"], arrays["prime_times"], rtol=1e-6)
+    for name in arrays:
+        if name.startswith("check "):
+            np.testing.assert_allclose(back[name], arrays[name], rtol=2e-3, atol=1e-6)
+            assert np.all(back[name] > 0.0)
+
+
+def test_what_is_damaged_counts_as_not_there(tmp_path, monkeypatch) -> None:
+    monkeypatch.setattr(shipped, "FOLDER", tmp_path)
+    (tmp_path / f"{'a' * 32}.npz").write_bytes(b"no such thing")
+    assert shipped.load("a" * 32) is None
+
+
+def test_the_site_by_another_name_has_the_same_key() -> None:
+    rig, site = load_rig("osier"), standard_site()
+
+    other = replace(site, name="Elsewhere")
+    assert shipped.key_of(rig, site, ()) == shipped.key_of(rig, other, ())
+    assert shipped.key_of(rig, site, ()) != shipped.key_of(rig, replace(site, lift=site.lift + 0.1), ())
+
+
+@pytest.mark.full
+def test_a_pair_shares_its_weight_between_its_faults() -> None:
+    path = next(path for path in FILES if len(load_scenario(path).faults) > 1)
+    cases = set_of(load_scenario(path))
+    belief = Belief(cases)
+    pairs = np.array([h.second is not None for h in cases.hypotheses])
+    assert belief.weights[pairs].sum() == pytest.approx(0.25, abs=0.02)
+    assert sum(belief.by_fault().values()) == pytest.approx(1.0, rel=1e-12)
+    assert sum(belief.by_family().values()) == pytest.approx(1.0, rel=1e-12)
+
+
+def test_a_pair_is_two_faults_and_each_leaves_the_other() -> None:
+    rig, site = load_rig("osier"), standard_site()
+    found = [h for h in spread(rig, site, ["drain_open", "belt_loose"], pairs=True) if h.second is not None]
+    assert len(found) == 4
+    for h in found:
+        there, _ = h.apply(rig, site)
+        assert there.casing_drain.opening > 0.0
+        assert there.compressor.belt_slip > 0.0
+    assert sum(h.weight for h in spread(rig, site, pairs=True)) == pytest.approx(1.0, rel=1e-12)
