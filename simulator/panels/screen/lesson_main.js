@@ -69,7 +69,7 @@ class LessonView {
     for (const section of this.sections.values()) section.lessonLive?.destroy?.();
   }
 
-  /** Ask the kernel to do something; one thing at a time. */
+  /** Ask the kernel to do something; one thing at a time, and one more that waits its turn. */
   act(action, args, key) {
     if (this.pending) {
       // What is new on the page may be clicked before the kernel has said that it is done: that click waits its turn.
