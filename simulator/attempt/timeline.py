@@ -15,7 +15,7 @@ from simulator.instruments.chance import key
 from simulator.instruments.gauges import gauges_of, needle, state_of
 from simulator.rig.rig import Rig, Site
 from simulator.run import CHANNELS, ControlStep, Run, State, simulate
-from simulator.run.outcome import HELD, prime_time
+from simulator.run.outcome import HELD, SHARE, prime_time
 
 TICK = 0.1  # [s]
 AHEAD = 300.0  # [s] computed at a time while the engine runs
@@ -186,6 +186,15 @@ class Timeline:
         """First tick at which the pump plainly has its prime; None if not in what is computed."""
         time = self.history().prime_time
         return tick_of(time + HELD) if math.isfinite(time) else None
+
+    def lost_at(self, tick: int) -> bool:
+        """Whether the pump has had its prime and no longer has it, its engine still running."""
+        prime = self.prime_tick()
+        if prime is None or tick <= prime or not self.running:
+            return False
+        self.extend_to(tick)
+        history = self.history()
+        return bool(history.discharge_flow[tick] < SHARE * history.steady_flow)
 
     def _cut(self, tick: int) -> None:
         self._pieces = [(first, run) for first, run in self._pieces if first < tick or first == 0]

@@ -131,7 +131,7 @@ def _header(attempt: Attempt, units: str) -> dict[str, Any]:
         text("attempt.header.see_through" if attempt.see_through else "attempt.header.outside_only")
     )
     title = text("attempt.header.title", site=site.name) if site.name else text("attempt.header.title_plain")
-    return {"title": title, "brief": attempt.scenario.brief, "rig_line": line, "badges": badges}
+    return {"title": title, "brief": attempt.scenario.brief.strip(), "rig_line": line, "badges": badges}
 
 
 def _run(attempt: Attempt) -> dict[str, Any]:
@@ -144,7 +144,8 @@ def _run(attempt: Attempt) -> dict[str, Any]:
     primed = prime is not None and prime <= yard.shown
     ended = None
     if primed:
-        ended = {"sentence": text("attempt.run.primed", seconds=round(timeline.history().prime_time))}
+        name = "attempt.run.lost" if timeline.lost_at(yard.shown) else "attempt.run.primed"
+        ended = {"sentence": text(name, seconds=round(timeline.history().prime_time))}
     elif not yard.engine_on:
         ended = {"sentence": text("attempt.run.stopped")}
     return {

@@ -191,6 +191,7 @@ class ExercisePanel(anywidget.AnyWidget):
         return (
             timeline.number,
             tick is not None and tick <= shown,
+            timeline.lost_at(shown),
             last is not None and shown >= last,
             int(attempt.yard.minutes()),
         )

@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import pytest
 import yaml
 from playwright.sync_api import Browser, Locator, Page, sync_playwright
 from playwright.sync_api import Error as PageError
@@ -28,6 +29,7 @@ STATES = Path(__file__).with_name("states.yaml")
 SIZES = {"laptop": (1280, 800), "tablet": (820, 1180), "projector": (1920, 1080)}
 THEMES = {"light": "JupyterLab Light", "dark": "JupyterLab Dark"}
 PATIENCE = 15_000  # [ms] for a step
+SLOW_MACHINE = 300.0  # [s] for a lesson to be ready
 TALLEST = 14_000  # [px] of a picture of a whole page
 OPEN_QUESTION = ".lesson-options .lesson-option"
 PLAIN_BUTTON = ".lesson-root button.lesson-primary:not([aria-disabled='true'])"
@@ -143,7 +145,7 @@ def picture_lesson(
     camera: Camera = camera_of(page)
     try:
         page.goto(server.page_address(f"{lesson}.ipynb"))
-        wait_ready(page)
+        wait_ready(page, timeout=SLOW_MACHINE)
         if theme != "light":
             page.evaluate(
                 f"window.jupyterapp.commands.execute('apputils:change-theme', {{theme: '{THEMES[theme]}'}})"
@@ -165,9 +167,12 @@ def picture_lesson(
                 camera.told.append(f"{camera.stem}-{name}: not reached: {first}")
                 page.screenshot(path=camera.folder / f"{camera.stem}-{name}-not-reached.png")
                 break
+    except (pytest.fail.Exception, PageError) as error:
+        camera.told.append(f"{camera.stem}: not opened: {str(error).splitlines()[0][:160]}")
     finally:
         context.close()
-        server.end_sessions()
+        with suppress(OSError):
+            server.end_sessions()
 
 
 def main(arguments: list[str] | None = None) -> int:

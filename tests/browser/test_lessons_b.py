@@ -11,7 +11,7 @@ from tests.browser.test_lessons import SIZES, THEMES, contrast_faults, layout_fa
 from tests.browser.test_lessons_a import take_lesson
 
 FIELD = FILES["field"]
-NUMBERS = ["06", "07", "08"]
+NUMBERS = ["06", "07", "08", "11"]
 READINGS = [("20", "17", "5.6"), ("45", "22", "5.6"), ("90", "22", "5.7")]
 LONG = 120_000  # [ms] for work that simulates every suspect on a busy machine
 

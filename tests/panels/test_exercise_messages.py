@@ -212,6 +212,20 @@ def test_the_prime_appears_on_the_page_as_the_clock_passes_it(desk: DeskMaker) -
     assert pages <= 4  # the clock alone draws no new page
 
 
+def test_a_prime_that_is_lost_is_said_as_the_clock_passes_it(desk: DeskMaker) -> None:
+    at = desk(("level_falls", 1.5))
+    at.start()
+    said = []
+    for shown in range(0, 400, 10):
+        at.tell({"kind": "shown", "run": 1, "t": float(shown), "held": False, "rate": 20})
+        ended = at.panel.page["run"]["ended"]
+        if ended and (not said or said[-1] != ended["sentence"]):
+            said.append(ended["sentence"])
+    assert len(said) >= 2
+    assert said[0].endswith(" s.")
+    assert said[-1].endswith("lost it again.")
+
+
 def test_units_are_a_matter_of_the_page(desk: DeskMaker) -> None:
     at = desk(RING)
     at.start()

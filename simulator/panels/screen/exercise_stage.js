@@ -3,9 +3,14 @@
 
 const GAUGE_CHANNELS = { suction: "suction_shown", motive: "motive_shown", discharge: "discharge_shown" };
 
-/** Height of the pictures [px]: stage and the start of the lists share one screen; a tall one gets larger pictures. */
+/** Height of the pictures [px]: stage and the start of the lists share one screen; a large one gets larger pictures. */
 function stageHeight() {
-  return Math.round(Math.min(400, Math.max(346, 0.43 * window.innerHeight)));
+  return Math.round(Math.min(wideStage() ? 480 : 400, Math.max(346, 0.43 * window.innerHeight)));
+}
+
+/** A projector has room for large gauges; the curve below them takes what they leave. */
+function wideStage() {
+  return window.innerWidth >= 1600;
 }
 
 class ExerciseStage {
@@ -58,7 +63,7 @@ class ExerciseStage {
     this.trend = trendCreate(place(instruments, "trend"), words, {
       units,
       span_s: page.curve?.span_s || 60,
-      height: height - 122,
+      height: height - (wideStage() ? 178 : 122),
       motive: (page.gauges || []).some((gauge) => gauge.id === "motive"),
     });
     this.fed = -1;

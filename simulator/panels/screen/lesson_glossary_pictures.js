@@ -18,7 +18,7 @@ const GLOSSARY_PUMP_PARTS = {
   cock: { box: [66, 126, 130, 92], ring: [124, 174, 24] },
   float: { box: [62, 152, 124, 92], ring: [121, 199, 27] },
   drain: { box: [140, 330, 132, 104], ring: [209, 404, 30] },
-  frost_drain: { box: [176, 150, 170, 124], ring: [298, 205, 20] },
+  frost_drain: { box: [130, 140, 170, 124], ring: [215, 189, 22] },
   flange: { box: [-6, 240, 150, 130], ring: [62, 316, 46] },
   blank_plate: { box: [-6, 240, 150, 130], ring: [40, 316, 46] },
   discharge: { box: [206, 12, 240, 130], ring: [390, 46, 30] },
@@ -43,10 +43,8 @@ function glossaryPump(host, name, spoken) {
   airSide.nozzle(6);
   picturePumpDrive(svg);
   picturePumpDrain(svg);
-  if (name === "frost_drain") {
-    paletteNode("path", { d: "M284,201H297V209H284Z", class: "pic-body" }, svg);
-    paletteNode("path", { d: "M297,205H304M304,198V212", class: "pic-ink-line" }, svg);
-  }
+  picturePumpFrostDrain(svg);
+  if (name === "cock") picturePumpCock(svg);
   if (name === "blank_plate") {
     paletteNode("rect", { x: -6, y: 270, width: 59, height: 92, class: "gloss-paper" }, svg);
     paletteNode("rect", { x: 44, y: 278, width: 9, height: 76, rx: 1.5, class: "gloss-plate" }, svg);

@@ -18,8 +18,8 @@ const PICTURE_PUMP_LABELS = [
   ["nozzle", 184, 168, "middle"],
   ["to_discharge_short", 438, 51, "end"],
   ["discharge_valve", 346, 24, "start"],
-  ["frost_drain", 146, 203, "start"],
-  ["frost_state", 146, 218, "start"],
+  ["frost_drain", 146, 212, "start"],
+  ["frost_state", 146, 227, "start"],
   ["cock", 105, 179, "end"],
   ["float", 99, 204, "end"],
 ];

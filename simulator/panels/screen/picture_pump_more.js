@@ -28,10 +28,10 @@ function picturePumpDirt(parent, x, y, width, height, count) {
 /** Frost drain of the NRV housing, with its handle and its spray. */
 function picturePumpFrostDrain(svg) {
   paletteNode("rect", { x: 213, y: 183, width: 16, height: 10, class: "pic-body" }, svg);
-  paletteNode("path", { d: "M213,184H205V196H210V192H213", class: "pic-body" }, svg);
+  paletteNode("path", { d: "M213,184H205V193H213", class: "pic-body" }, svg);
   const handle = paletteNode("g", {}, svg);
   paletteNode("rect", { x: 219, y: 177, width: 4.5, height: 22, rx: 2, class: "pic-handle" }, handle);
-  const spray = paletteNode("path", { d: "M206,198L196,216M208,198V218M210,198L218,215", class: "pic-spray", "stroke-dasharray": "4 5", display: "none" }, svg);
+  const spray = paletteNode("path", { d: "M203,187L186,180M203,190H184M203,193L187,200", class: "pic-spray", "stroke-dasharray": "4 5", display: "none" }, svg);
   return { show: paletteToggle(handle), turn: paletteSetter(handle, "transform"), unseen: picturePumpUnseen(svg, 221, 188, 12), showSpray: paletteToggle(spray), setSpray: paletteSetter(spray, "stroke-dashoffset") };
 }
 

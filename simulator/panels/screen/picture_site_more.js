@@ -4,7 +4,7 @@
 /** The water of the pond can fall: a line where it stood, and the surface below it. Returns a function of the drop [m]. */
 function pictureSiteWater(svg, lay, land, pond, words) {
   const old = paletteNode("line", { x1: 0, x2: land.shore, y1: lay.y(0), y2: lay.y(0), class: "pic-old-level", display: "none" }, svg);
-  const name = paletteLabel(svg, 6, lay.y(0) - 7, words.water_fell, { class: "pic-label pic-soft", display: "none" });
+  const name = paletteLabel(svg, 10, lay.height - 28, words.water_fell, { class: "pic-label pic-soft", display: "none" });
   const show = [paletteToggle(old), paletteToggle(name)];
   const move = pond.map((part) => paletteSetter(part, "transform"));
   return (drop) => {

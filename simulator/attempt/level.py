@@ -1,6 +1,6 @@
-"""How hard a call-out is: what it costs an old hand with rules of thumb to find out.
+"""The level of a call-out from 1 to 5: what it costs an old hand with rules of thumb to find out.
 
-``python -m simulator.attempt.difficulty lessons/scenarios/*.yaml`` measures files and compares their levels. Work that
+``python -m simulator.attempt.level lessons/scenarios/*.yaml`` measures files and compares their levels. Work that
 mends is left out of the count, as a long repair is not a hard case; work that turns out needless counts.
 """
 
