@@ -228,6 +228,6 @@ def check_label(key: CheckKey) -> str:
     Examples
     --------
     >>> check_label(("belt", ""))
-    'Look at the belt and filter'
+    'Guard off: look at belt and air filter'
     """
     return text(f"checks.{key[0]}.label", **joint_field(key[1]))
