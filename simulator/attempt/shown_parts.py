@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from simulator.rig.fault_changes import hose_humped
 from simulator.rig.hands import NARROW, SEEN_HOLE
-from simulator.rig.rig import hose_profile
+from simulator.rig.rig import Rig, Site, hose_profile
 
 if TYPE_CHECKING:
     from simulator.attempt.attempt import Attempt
@@ -107,18 +107,26 @@ def parts_shown(attempt: Attempt) -> dict[str, Any]:
         elif event["act"] in ("shut_cock", "reopen_cock") and "open" in result:
             shown["cock"] = float(result["open"])
     if attempt.see_through:
-        shown |= _as_they_are(attempt)
+        case = attempt.case
+        shown |= parts_inside(case.rig, case.site, attempt.yard.cock_open)
     shown["plate"] = plate_shown(attempt)
     return shown
 
 
-def _as_they_are(attempt: Attempt) -> dict[str, Any]:
-    rig, site = attempt.case.rig, attempt.case.site
+def parts_inside(rig: Rig, site: Site, cock_open: bool = True) -> dict[str, Any]:
+    """State of the parts as they are, for pictures that look inside; ``cock_open`` is how the hand left the cock.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> parts_inside(load_rig("osier"), standard_site())["line"]
+    'good'
+    """
     line = rig.discharge
     torn = line.burst > NARROW or any(ramp.target == "line_burst" for ramp in rig.ramps)
     return {
         "frost_drain": rig.frost_drain.opening,
-        "cock": rig.isolating_cock.opening if attempt.yard.cock_open else 0.0,
+        "cock": rig.isolating_cock.opening if cock_open else 0.0,
         "discharge_valve": line.valve.opening,
         "line": "torn" if torn else "kinked" if line.kinked > NARROW else "good",
         "lay": "humped" if site.profile else "straight",

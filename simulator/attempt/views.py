@@ -131,7 +131,7 @@ def _header(attempt: Attempt, units: str) -> dict[str, Any]:
         text("attempt.header.see_through" if attempt.see_through else "attempt.header.outside_only")
     )
     title = text("attempt.header.title", site=site.name) if site.name else text("attempt.header.title_plain")
-    return {"title": title, "brief": attempt.scenario.brief, "rig_line": line, "badges": badges}
+    return {"title": title, "brief": attempt.scenario.brief.strip(), "rig_line": line, "badges": badges}
 
 
 def _run(attempt: Attempt) -> dict[str, Any]:

@@ -30,8 +30,8 @@ class BookCall:
 
 
 def book_folder() -> Path | None:
-    """Where the call-outs are: beside the package, or beside the open lesson; None where there are none."""
-    for folder in (Path(__file__).parents[2] / "lessons" / "scenarios", Path("scenarios")):
+    """Where the call-outs are: beside the open lesson, or beside the package; None where there are none."""
+    for folder in (Path("scenarios"), Path(__file__).parents[2] / "lessons" / "scenarios"):
         if folder.is_dir():
             return folder
     return None

@@ -18,6 +18,8 @@ _LESSONS = {
     "07": ("simulator.panels.lessons.lesson_07", "HalvingTheProblem"),
     "08": ("simulator.panels.lessons.lesson_08", "LosesIt"),
     "09": ("simulator.panels.lesson_practice", "Practice"),
+    "10": ("simulator.panels.lesson_assessment", "Assessment"),
+    "11": ("simulator.panels.lessons.lesson_11", "ShuttingDown"),
     "field": ("simulator.panels.lesson_field", "FieldPage"),
 }
 

@@ -23,6 +23,8 @@ FILES = {
     "07": "07_halving_the_problem.ipynb",
     "08": "08_primes_then_loses_it.ipynb",
     "09": "09_practice_yard.ipynb",
+    "10": "10_assessment.ipynb",
+    "11": "11_shutting_down.ipynb",
     "field": "field_sheet.ipynb",
 }
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+from typing import Any
 
 from simulator.panels.lesson_desk import MODE, Desk
 from simulator.records import AttemptRow
@@ -18,6 +19,8 @@ def lesson_state(desk: Desk, number: str) -> tuple[str, str]:
     """State of a lesson (open, begun, done, weak, due) and the words for it."""
     if number == "09":
         return _practice_state(desk)
+    if number == "10":
+        return _assessment_state(desk)
     if number == "field":  # nothing to be done or learned there: it waits beside the pump
         sheets = desk.rows(number)
         return "open", text(f"lessons.states.field_{'begun' if sheets and sheets[-1].events else 'open'}")
@@ -40,6 +43,20 @@ def lesson_state(desk: Desk, number: str) -> tuple[str, str]:
 def days_since(desk: Desk, row: AttemptRow) -> int:
     """Whole days [-] since an attempt was begun, by the desk's clock."""
     return max((desk.now() - datetime.fromisoformat(row.made_at)).days, 0)
+
+
+def _assessment_state(desk: Desk) -> tuple[str, str]:
+    from simulator.marking.certificate import history  # here, as home needs no marks before the first sitting
+
+    mine = bool(desk.name) and bool(desk.rows("10"))
+    store: Any = desk.store
+    lines = history(store, desk.name) if mine else ()
+    if not lines:
+        return "open", text("lesson_10.states.none")
+    last = lines[-1]
+    words = text(f"lesson_10.states.{last.state}", marks=f"{last.total or 0.0:.0f}")
+    state = {"open": "begun", "unmarked": "begun", "passed": "done"}.get(last.state, "weak")
+    return state, words
 
 
 def _practice_state(desk: Desk) -> tuple[str, str]:

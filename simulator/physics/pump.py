@@ -123,5 +123,6 @@ def cavitation_head_factor(available: float, required: float) -> float:
         return 1.0
     if available <= 0.0:
         return 0.0
-    t = required / available
-    return 1.0 / (1.0 + 3.0 / 97.0 * math.pow(t, 8.0))
+    square = (required / available) * (required / available)
+    fourth = square * square
+    return 1.0 / (1.0 + 3.0 / 97.0 * (fourth * fourth))

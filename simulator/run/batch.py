@@ -18,9 +18,9 @@ import numpy as np
 
 from simulator.errors import InputError, SimulatorError
 from simulator.rig.rig import Rig, Site
-from simulator.run.layout import CHANNELS, Setup
+from simulator.run.layout import CHANNELS, SETUP, Setup
 from simulator.run.result import STEP, Balance, Event, Outcome, Run, SolverStatistics
-from simulator.run.simulate import simulate
+from simulator.run.simulate import channels, follow, simulate
 from simulator.run.state import State
 
 PER_TASK = (
@@ -105,34 +105,37 @@ class BatchStopped(SimulatorError):
         super().__init__(f"the batch was stopped with {len(results)} of {total} runs ready")
 
 
-def lighten(run: Run, channels: Sequence[str], every: float) -> LightRun:
-    """Keep these channels of a run, one value every ``every`` [s], a whole multiple of 0.1 s; values as they stand.
+def light_run(case: Case, chosen: tuple[str, ...], every: float) -> LightRun:
+    """Run a case and work out these channels only, one value every ``every`` [s], a whole multiple of 0.1 s.
+
+    The values are those that the whole run has there.
 
     Raises
     ------
-    InputError : no such channel, or no such step.
+    InputError, RunFailed : as :func:`~simulator.run.simulate`, and for a wrong channel or step.
     """
-    chosen, stride = tuple(channels), _stride(channels, every)
-    rows = [CHANNELS.index(name) for name in chosen]
+    stride = _stride(chosen, every)
+    course = follow(case.rig, case.site, **case.options)
+    path = course.path
+    states, modes = path.states[::stride].copy(), path.modes[::stride].copy()
+    series = channels(states, modes, course.p, course.table)
     return LightRun(
-        setup=run.setup,
+        setup=Setup(int(course.p[SETUP])),
         channels=chosen,
-        time=run.time[::stride].copy(),
-        series=run.series[rows, ::stride].copy(),
-        relief_pops=run.relief_pops[::stride].copy(),
-        events=run.events,
-        outcome=run.outcome,
-        prime_time=run.prime_time,
-        steady_flow=run.steady_flow,
-        final=run.state_at(float(run.time[-1])),
-        balance=run.balance,
-        solver=run.solver,
+        time=course.grid[::stride].copy(),
+        series=series[[CHANNELS.index(name) for name in chosen]],
+        relief_pops=path.pops[::stride].copy(),
+        events=course.events,
+        outcome=course.outcome,
+        prime_time=course.prime_time,
+        steady_flow=course.steady_flow,
+        final=State(path.states[-1].copy(), path.modes[-1].copy()),
+        balance=course.balance,
+        solver=path.solver,
     )
 
 
-def run_cases(
-    first: int, cases: Sequence[Case], channels: tuple[str, ...] | None, every: float
-) -> list[Result]:
+def run_cases(first: int, cases: Sequence[Case], kept: tuple[str, ...] | None, every: float) -> list[Result]:
     """Run some cases one after another; ``first`` is the index of the first [-], ``every`` the step kept [s].
 
     This is what an executor is given. A case that fails becomes a :class:`CaseFailed` in its place.
@@ -140,8 +143,10 @@ def run_cases(
     out: list[Result] = []
     for offset, case in enumerate(cases):
         try:
-            run = simulate(case.rig, case.site, **case.options)
-            out.append(run if channels is None else lighten(run, channels, every))
+            if kept is None:
+                out.append(simulate(case.rig, case.site, **case.options))
+            else:
+                out.append(light_run(case, kept, every))
         except Exception as error:  # noqa: BLE001 - whatever goes wrong in one case must not lose the others
             out.append(CaseFailed(first + offset, type(error).__name__, str(error), traceback.format_exc()))
     return out

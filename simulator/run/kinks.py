@@ -13,12 +13,14 @@ from simulator.run.layout import Array
 
 BEYOND = 1.003  # share of the way: a bend in the last bit of a step does no harm, one at the start of the next does
 
+CLOSEST = 1e-5  # [s] to a bend that is worth a step of its own
+
 
 @compiled
 def cut(h: float, place: float, now: float, rate: float, turn: float) -> float:
     """Step [s], cut to end just beyond a place that is reached within it at this rate and its rate of change."""
     way = place - now
-    if rate == 0.0 or way * rate <= 0.0 or way / rate > 1.5 * h:
+    if rate == 0.0 or not CLOSEST < way / rate < 1.5 * h:
         return h
     time = way / rate
     for _ in range(2):

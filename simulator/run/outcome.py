@@ -7,8 +7,11 @@ from typing import Any
 
 import numpy as np
 
+from simulator.compiled import compiled
+from simulator.physics.gas import R_AIR
 from simulator.rig.trainer import overrides
 from simulator.run import layout as at
+from simulator.run.pockets import front_position, gas_pressure, gas_volumes
 from simulator.run.result import STEP, ControlStep, Outcome
 
 SHARE = 0.20  # of the steady flow
@@ -18,6 +21,7 @@ WELL_HEAD = (0.8, 1.3)  # of the sound rig's discharge gauge, between which it c
 SPRAY = 1e-4  # [m3/s] of water outside beyond the sound rig's that nobody would leave behind
 NO_MOTIVE = 0.5e5  # [Pa] gauge
 SPRAYS = ("drain_water", "frost_drain_water", "exhaust_water")
+(T_SUCTION_PRESSURE, T_MOTIVE_PRESSURE, T_DISCHARGE_FLOW, T_FRONT, T_CASING_FILL) = range(5)
 TRICKLE = 0.02  # fill of the casing that counts as some water
 
 
@@ -80,6 +84,26 @@ def proves(run: Any, sound: Any) -> bool:
     return in_time and run.outcome.code == "primed" and pumps_well(run, sound, float(run.time[-1]))
 
 
+@compiled
+def fill_telling(states: np.ndarray, modes: np.ndarray, p: np.ndarray, told: np.ndarray) -> None:
+    """The rows of :func:`telling`, in place."""
+    for i in range(states.shape[0]):
+        y, m = states[i], modes[i]
+        _, volume = gas_volumes(y, p, m)
+        told[T_SUCTION_PRESSURE, i] = gas_pressure(y[at.CASING_AIR], volume, p)
+        told[T_MOTIVE_PRESSURE, i] = y[at.RECEIVER_AIR] * (R_AIR * p[at.AIR_T]) / p[at.RECEIVER_VOLUME]
+        told[T_DISCHARGE_FLOW, i] = y[at.DISCHARGE_FLOW] if m[at.NRV_OPEN] > 0.5 else 0.0
+        told[T_FRONT, i] = p[at.LENGTH] if m[at.HOSE_FULL] > 0.5 else front_position(y, p)
+        told[T_CASING_FILL, i] = y[at.CASING_WATER] / p[at.CASING_VOLUME]
+
+
+def telling(states: np.ndarray, modes: np.ndarray, p: np.ndarray) -> np.ndarray:
+    """What an outcome hangs on, straight from states (n, states) and modes (n, modes): five rows, SI, as T_ counts."""
+    told = np.empty((5, len(states)))
+    fill_telling(states, modes, p, told)
+    return told
+
+
 def flow_held(time: np.ndarray, flow: np.ndarray, steady: float) -> np.ndarray:
     """True where the flow has stood above 20 % of its steady value for 5 s; shape (n,)."""
     if steady <= 0.0:
@@ -97,15 +121,15 @@ def prime_time(time: np.ndarray, flow: np.ndarray, steady: float) -> float:
 
 def judge(
     time: np.ndarray,
-    series: np.ndarray,
+    told: np.ndarray,
     controls: tuple[ControlStep, ...],
     first: float,
     steady: float,
     p: np.ndarray,
 ) -> Outcome:
-    """Outcome of a run from its series (channels, n)."""
+    """Outcome of a run from the rows of :func:`telling`, shape (5, n)."""
     end = float(time[-1])
-    flow = series[at.C_DISCHARGE_FLOW]
+    flow = told[T_DISCHARGE_FLOW]
     if math.isfinite(first):
         if flow[-1] > SHARE * steady or controls[-1].speed == 0.0:
             return Outcome("primed", first, f"Primed after {first:.0f} s.")
@@ -113,12 +137,12 @@ def judge(
         return Outcome(
             "lost_prime", lost, f"Primed after {first:.0f} s, then lost its prime at {lost:.0f} s."
         )
-    vacuum = p[at.ATMOSPHERE] - series[at.C_SUCTION_PRESSURE]
-    motive = series[at.C_MOTIVE_PRESSURE][-1] - p[at.ATMOSPHERE]
+    vacuum = p[at.ATMOSPHERE] - told[T_SUCTION_PRESSURE]
+    motive = told[T_MOTIVE_PRESSURE][-1] - p[at.ATMOSPHERE]
     if controls and controls[-1].speed > 0.0 and motive < NO_MOTIVE:
         return Outcome("no_motive_air", end, f"No motive air: {motive / 1e5:.1f} bar after {end:.0f} s.")
     back = min(len(vacuum) - 1, round(30.0 / STEP))
     if abs(vacuum[-1] - vacuum[-1 - back]) < STILL:
-        water = "only a trickle of water" if series[at.C_CASING_FILL][-1] > TRICKLE else "no water"
+        water = "only a trickle of water" if told[T_CASING_FILL][-1] > TRICKLE else "no water"
         return Outcome("stalled", end, f"Stalled at {vacuum[-1] / 1e3:.0f} kPa vacuum, {water}.")
     return Outcome("time_up", end, f"Not primed after {end:.0f} s; the vacuum is still rising.")

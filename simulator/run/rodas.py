@@ -29,6 +29,7 @@ AT_ONCE = 8  # events one after another at the same instant
 REFERENCE_VELOCITY = 1.0  # [m/s] in the hose
 NEAR = 0.2  # [m]: the front is held to a share of this
 LEAST_AIR = 1e-3  # share of the usual absolute tolerance that holds for the last air in the casing
+CARRIED = 0.05  # the same of the air on its way in the water
 FAILED = 1e9  # error of a step that could not be made
 WENT_WELL, TOO_SMALL, TOO_MANY = range(3)
 
@@ -106,6 +107,8 @@ def set_scale(y: Array, p: Array, m: Array, atol: Array, rtol: float, scale: Arr
         scale[i] = atol[i] + rtol * abs(y[i])
     _, volume = gas_volumes(y, p, m)
     scale[at.CASING_AIR] = rtol * abs(y[at.CASING_AIR]) + LEAST_AIR * atol[at.CASING_AIR]
+    for i in (at.CARRIED_FIRST, at.CARRIED_SECOND, at.CARRIED_THIRD):
+        scale[i] = rtol * abs(y[i]) + CARRIED * atol[i]
     scale[at.CASING_WATER] = rtol * volume
     scale[at.FRONT] = rtol * min(volume / p[at.BORE_AREA], NEAR)
     usual = REFERENCE_VELOCITY * p[at.BORE_AREA]

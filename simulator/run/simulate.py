@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from simulator.errors import InputError
@@ -10,9 +12,15 @@ from simulator.rig.rig import Rig, Site
 from simulator.run import layout as at
 from simulator.run.ejection import assembly_table
 from simulator.run.integrate import RTOL, integrate
-from simulator.run.outcome import judge, prime_time
+from simulator.run.outcome import (
+    T_DISCHARGE_FLOW,
+    T_FRONT,
+    judge,
+    prime_time,
+    telling,
+)
 from simulator.run.parameters import design_flow, pack
-from simulator.run.result import STEP, Balance, ControlStep, Event, Run
+from simulator.run.result import STEP, Balance, ControlStep, Event, Outcome, Run
 from simulator.run.rodas import fill_channels
 from simulator.run.state import State, rest_state
 from simulator.run.trajectory import Trajectory
@@ -62,6 +70,77 @@ def simulate(
     >>> run.outcome.code
     'primed'
     """
+    course = follow(
+        rig,
+        site,
+        controls=controls,
+        duration=duration,
+        start=start,
+        start_time=start_time,
+        setup=setup,
+        ramps=ramps,
+        gas_exponent=gas_exponent,
+        rtol=rtol,
+        method=method,
+    )
+    series = channels(course.path.states, course.path.modes, course.p, course.table)
+    return Run(
+        rig=rig,
+        site=site,
+        setup=setup,
+        time=course.grid,
+        series=series,
+        states=course.path.states,
+        modes=course.path.modes,
+        relief_pops=course.path.pops,
+        events=course.events,
+        outcome=course.outcome,
+        prime_time=course.prime_time,
+        steady_flow=course.steady_flow,
+        balance=course.balance,
+        solver=course.path.solver,
+        controls=course.controls,
+    )
+
+
+@dataclass(frozen=True)
+class Course:
+    """A run followed to its end, before its channels are worked out; SI. ``prime_time`` [s], ``steady_flow`` [m3/s]."""
+
+    p: np.ndarray
+    table: tuple[np.ndarray, np.ndarray]
+    grid: np.ndarray  # (n,) [s]
+    path: Trajectory
+    controls: tuple[ControlStep, ...]
+    events: tuple[Event, ...]
+    outcome: Outcome
+    prime_time: float
+    steady_flow: float
+    balance: Balance
+
+
+def follow(
+    rig: Rig,
+    site: Site,
+    *,
+    controls: tuple[ControlStep, ...] = STARTED,
+    duration: float = 300.0,
+    start: State | None = None,
+    start_time: float = 0.0,
+    setup: at.Setup = at.Setup.NORMAL,
+    ramps: tuple[Ramp, ...] = (),
+    gas_exponent: float = 1.0,
+    rtol: float = RTOL,
+    method: str = "",
+) -> Course:
+    """The course of a run and how it ended; arguments and errors as :func:`simulate`.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> follow(load_rig("osier"), standard_site(), duration=90.0).outcome.code
+    'primed'
+    """
     if not STEP <= duration <= LONGEST:
         raise InputError(f"the duration is {duration!r} s", "duration", f"{STEP} to {LONGEST:g} s")
     times = [step.time for step in controls]
@@ -81,29 +160,21 @@ def simulate(
     count = round(duration / STEP) + 1
     grid = start_time + STEP * np.arange(count)
     path = integrate(p, table, begin, grid, governed, rtol, method)
-    series = channels(path, p, table)
-    events = tuple(
-        sorted((*path.events, *joints_reached(rig, series[at.C_FRONT], grid)), key=lambda e: e.time)
-    )
+    told = telling(path.states, path.modes, p)
+    events = tuple(sorted((*path.events, *joints_reached(rig, told[T_FRONT], grid)), key=lambda e: e.time))
     wanted = design_flow(rig, site)
-    first = prime_time(grid, series[at.C_DISCHARGE_FLOW], wanted)
-    outcome = judge(grid, series, governed, first, wanted, p)
-    return Run(
-        rig=rig,
-        site=site,
-        setup=setup,
-        time=grid,
-        series=series,
-        states=path.states,
-        modes=path.modes,
-        relief_pops=path.pops,
+    first = prime_time(grid, told[T_DISCHARGE_FLOW], wanted)
+    return Course(
+        p=p,
+        table=table,
+        grid=grid,
+        path=path,
+        controls=governed,
         events=events,
-        outcome=outcome,
+        outcome=judge(grid, told, governed, first, wanted, p),
         prime_time=first,
         steady_flow=wanted,
         balance=balance(begin, path.final, p),
-        solver=path.solver,
-        controls=governed,
     )
 
 
@@ -117,10 +188,12 @@ def fit_to_set_up(state: State, p: np.ndarray) -> None:
         state.y[at.LINER_OPEN] = 1.0
 
 
-def channels(path: Trajectory, p: np.ndarray, table: tuple[np.ndarray, np.ndarray]) -> np.ndarray:
-    """Channel series (channels, n) of a trajectory."""
-    series = np.empty((len(at.CHANNELS), len(path.states)))
-    fill_channels(path.states, path.modes, p, *table, series)
+def channels(
+    states: np.ndarray, modes: np.ndarray, p: np.ndarray, table: tuple[np.ndarray, np.ndarray]
+) -> np.ndarray:
+    """Channel series (channels, n) of states (n, states) and modes (n, modes)."""
+    series = np.empty((len(at.CHANNELS), len(states)))
+    fill_channels(states, modes, p, *table, series)
     return series
 
 

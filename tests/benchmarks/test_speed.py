@@ -22,14 +22,14 @@ from scipy.integrate import LSODA, Radau
 from simulator.compiled import PLAIN
 from simulator.rig.faults import FAULTS
 from simulator.rig.presets import load_rig, standard_site
-from simulator.run import layout as at
 from simulator.run import simulate
 from simulator.run.batch import Case, run_batch
 from simulator.run.ejection import assembly_table
 from simulator.run.integrate import integrate
+from simulator.run.outcome import T_SUCTION_PRESSURE, telling
 from simulator.run.parameters import pack
 from simulator.run.piecewise import Piecewise
-from simulator.run.simulate import STARTED, channels
+from simulator.run.simulate import STARTED
 from simulator.run.state import rest_state
 from simulator.run.trajectory import Trajectory
 
@@ -77,8 +77,8 @@ def error(name: str, path: Trajectory) -> float:
     """Largest distance of the suction pressure from the truth [Pa], outside 0.1 s of an event."""
     own, tight = task(name), truth(name)
     gap = np.abs(
-        channels(path, own.p, own.table)[at.C_SUCTION_PRESSURE]
-        - channels(tight, own.p, own.table)[at.C_SUCTION_PRESSURE]
+        telling(path.states, path.modes, own.p)[T_SUCTION_PRESSURE]
+        - telling(tight.states, tight.modes, own.p)[T_SUCTION_PRESSURE]
     )
     calm = np.ones(len(GRID), dtype=bool)
     for event in (*path.events, *tight.events):

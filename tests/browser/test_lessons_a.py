@@ -3,15 +3,22 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 
 import pytest
 from playwright.sync_api import Page, expect
 
 from simulator.panels.lesson_base import FILES
-from tests.browser.conftest import OpenLesson, shoot
-from tests.browser.test_lessons import part
+from tests.browser.axe import grave_findings
+from tests.browser.conftest import OpenLesson, Server, kill_kernel, shoot
+from tests.browser.test_lessons import SIZES, THEMES, contrast_faults, layout_faults, part, set_theme
 
-NUMBERS = ["02", "03", "04", "05"]
+WALKS = [
+    ("02", SIZES[0], THEMES[0]),
+    ("03", SIZES[1], THEMES[1]),
+    ("04", SIZES[0], THEMES[1]),
+    ("05", SIZES[1], THEMES[0]),
+]
 
 
 def walk_ideas(page: Page) -> None:
@@ -76,10 +83,12 @@ def plan_something(page: Page) -> None:
 GO_ON = re.compile("^(Go on|And so|The next case|Done with the cases|Next|See how it went)")
 
 
-def take_lesson(page: Page) -> None:
+def take_lesson(page: Page, look: Callable[[Page], None] = lambda page: None) -> None:
     walk_ideas(page)
     answer_all(page, "predict", "^Your guesses are kept")
+    look(page)
     play_runs(page)
+    look(page)
     if part(page, "planner").count():
         plan_something(page)
     if part(page, "case").count():
@@ -89,8 +98,77 @@ def take_lesson(page: Page) -> None:
     expect(part(page, "aim").locator('li[data-state="now"]')).to_have_count(0)
 
 
-@pytest.mark.parametrize("number", NUMBERS)
-def test_from_the_first_word_to_the_marks(lesson_page: OpenLesson, number: str) -> None:
-    page = lesson_page(FILES[number])
-    take_lesson(page)
+def no_faults(page: Page) -> None:
+    assert layout_faults(page) == []
+    assert contrast_faults(page) == []
+
+
+@pytest.mark.parametrize(("number", "size", "theme"), WALKS)
+def test_from_the_first_word_to_the_marks(
+    lesson_page: OpenLesson, number: str, size: tuple[int, int], theme: str
+) -> None:
+    page = lesson_page(FILES[number], size=size)
+    set_theme(page, theme)
+    no_faults(page)
+    take_lesson(page, no_faults)
+    no_faults(page)
+    assert grave_findings(page, ".lesson-root") == []
     shoot(page, f"lesson-{number}-done")
+
+
+def test_a_lesson_goes_on_after_the_kernel_was_killed(lesson_page: OpenLesson, server: Server) -> None:
+    page = lesson_page(FILES["03"])
+    walk_ideas(page)
+    answer_all(page, "predict", "^Your guesses are kept")
+    kill_kernel(page, server)
+    expect(part(page, "predict").get_by_text(re.compile("^Your guesses are kept"))).to_be_visible()
+    expect(part(page, "run").locator(".lesson-replay-clock")).to_be_visible()
+    expect(part(page, "aim").locator('li[data-state="now"]')).to_contain_text("Let it run")
+
+
+def test_a_run_plays_by_itself_and_needs_no_kernel(lesson_page: OpenLesson, server: Server) -> None:
+    page = lesson_page(FILES["03"])
+    walk_ideas(page)
+    answer_all(page, "predict", "^Your guesses are kept")
+    run = part(page, "run")
+    server.kill_kernels()
+    run.get_by_role("button", name="×20").click()
+    run.get_by_role("button", name="Run it", exact=True).click()
+    expect(run.get_by_role("button", name=re.compile("^Next: "))).to_be_visible()
+    expect(run.locator(".lesson-replay-clock")).to_have_text("70 s")
+
+
+def test_the_planner_saves_a_table_that_stands_by_itself(lesson_page: OpenLesson, tmp_path) -> None:
+    page = lesson_page(FILES["02"])
+    walk_ideas(page)
+    answer_all(page, "predict", "^Your guesses are kept")
+    play_runs(page)
+    planner = part(page, "planner")
+    planner.get_by_role("button", name="Make a table for this lift").click()
+    link = planner.get_by_role("link", name="Save the table to print")
+    expect(link).to_be_visible(timeout=90_000)
+    with page.expect_download() as waiting:
+        link.click()
+    saved = tmp_path / waiting.value.suggested_filename
+    waiting.value.save_as(saved)
+    words = saved.read_text(encoding="utf-8")
+    assert saved.name == "priming_times.html"
+    assert "150 mm" in words
+    assert "Training aid only" in words
+    expect(planner.locator(".lesson-planner-table tbody tr")).to_have_count(3)
+
+
+def test_keys_alone_answer_a_drill(lesson_page: OpenLesson) -> None:
+    page = lesson_page(FILES["04"])
+    walk_ideas(page)
+    predict = part(page, "predict")
+    first = predict.locator(".lesson-option").first
+    first.focus()
+    page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
+    expect(predict.get_by_text("Guess 2 of 3")).to_be_visible()
+    # the letters of JupyterLab's commands do nothing to the lesson
+    for key in "bxdd":
+        page.keyboard.press(key)
+    expect(predict.get_by_text("Guess 2 of 3")).to_be_visible()
+    expect(page.locator(".lesson-root")).to_have_count(8)

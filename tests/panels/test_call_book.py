@@ -52,6 +52,15 @@ def test_an_empty_folder_and_calls_without_a_level(tmp_path: Path) -> None:
         read_book(tmp_path)
 
 
+def test_calls_beside_the_open_lesson_come_first(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    (tmp_path / "scenarios").mkdir()
+    monkeypatch.chdir(tmp_path)
+    assert read_book() == ()
+    call = call_out(("drain_open", 0.5)).model_copy(update={"level": 2})
+    save_scenario(call, tmp_path / "scenarios" / "own.scenario.yaml")
+    assert [found.scenario for found in read_book()] == [call]
+
+
 def test_the_yard_offers_the_levels_of_the_book(store: Store) -> None:
     yard = at(PracticeYard(level="first", learner="Ash", store=store))
     assert {"first", "usual", "hard", *(f"book_{level}" for level in range(1, 6))} == set(labels(yard))

@@ -19,6 +19,7 @@ class Asking:
     What is kept of an answer, under the key of its place in the lesson: ``{"answer": option id or "unsure", "right":
     bool, "skill": str, "drill": name of its template, "case": what was drawn, "hints": steps taken 0 to 3, "seconds":
     [s] from the question to the answer, "part": predict, case, drill or check}``.
+    What stands before the dot of a skill is the family of faults, ``time`` or ``gauge``.
     """
 
     def __init__(self, desk: Desk) -> None:

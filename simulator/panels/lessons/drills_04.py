@@ -27,7 +27,7 @@ from simulator.run import Run
 from simulator.texts import text
 
 AREA = "lesson_04"
-SIZE, PLACE, LOOK, SOURCE = "air_in.size", "air_in.place", "air_in.look", "air_in.or_jet"
+SIZE, PLACE, LOOK, SOURCE = "air_gets_in.size", "air_gets_in.place", "air_gets_in.look", "air_gets_in.or_jet"
 #: Where air may get in, and the look that finds it at the least cost.
 LOOKS = {
     "drain_open": "walk_round",

@@ -26,7 +26,12 @@ from simulator.run import Run
 from simulator.texts import text
 
 AREA = "lesson_05"
-TABLE, JET, STREAM, SOURCE = "motive.table", "motive.jet", "motive.exhaust", "motive.source"
+TABLE, JET, STREAM, SOURCE = (
+    "air_not_drawn_out.table",
+    "air_not_drawn_out.jet",
+    "air_not_drawn_out.exhaust",
+    "air_not_drawn_out.source",
+)
 #: Cases of the motive side: fault and sizes in SI units.
 CASES = {
     "nozzle_plugged": (0.7, 0.75, 0.8, 0.85, 0.9),

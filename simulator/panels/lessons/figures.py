@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from simulator.attempt.shown_parts import parts_inside
 from simulator.instruments.gauges import GAUGES, needle, state_of
 from simulator.panels.dial import dial
 from simulator.panels.lesson_base import shown
@@ -139,6 +140,10 @@ def geometry(run: Run, sound: Rig, sound_site: Site | None = None) -> dict[str, 
         "atmosphere_pa": round(float(good.atmosphere), 1),
         "motive_rated_kg_s": round(float(np.max(good.motive_flow)), 6),
         "exhaust_rated_kg_s": round(float(np.max(good.exhaust_air)), 6),
+        "casing_drain_bore_m": sound.casing_drain.bore,
+        "strainer_diameter_m": hose.strainer.diameter,
+        "exhaust": {"bore_m": sound.exhaust_hose.bore, "length_m": sound.exhaust_hose.length},
+        "parts": parts_inside(rig, run.site),
         "drain_open_shown": rig.casing_drain.opening,
         "belt_slack_shown": rig.compressor.belt_slip,
         "joint_holes_m": [joint.hole_diameter for joint in rig.suction_hose.joints],
@@ -214,7 +219,7 @@ def replay(
         "seen": list(seen),
         "units": units,
         "pictures": ["site", "pump"] if pictures else [],
-        "height": 178,
+        "height": 186,
         "dials": [dial("suction"), dial("motive")],
         "words": {
             key: text(f"teaching.replay.{key}")

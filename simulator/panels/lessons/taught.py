@@ -4,28 +4,23 @@ from __future__ import annotations
 
 from typing import Any
 
-from simulator.panels.lesson_base import FILES, UNSURE, Lesson
+from simulator.panels.lesson_base import FILES, UNSURE
 from simulator.panels.lesson_part import Block, LessonPart
-from simulator.panels.lesson_records import PASS_MARK
-from simulator.panels.lessons.asking import Asking
 from simulator.panels.lessons.drill import Drill, Template, build
 from simulator.panels.lessons.fading import Fading
-from simulator.panels.lessons.plan import Plan
+from simulator.panels.lessons.rounds import Rounds, arriving
 from simulator.texts import entry, text
 
-CHECK_SEED = 500_000  # the check never takes a case of the drills
 STEPS = ("ideas", "predict", "run", "case", "own", "drills", "check")
 
 
-class TaughtLesson(Lesson):
+class TaughtLesson(Rounds):
     """A lesson built from a :class:`~simulator.panels.lessons.plan.Plan`."""
 
-    plan: Plan
     own_step = ""  # a part that only this lesson has, after the run; done when something in it was seen
 
     def __init__(self, desk: Any = None) -> None:
         super().__init__(desk)
-        self.asking = Asking(self.desk)
         self.fading = Fading(self)
 
     # parts, in the order of the page
@@ -63,14 +58,6 @@ class TaughtLesson(Lesson):
         return self.part("what_next", self._what_next)
 
     # where the learner stands
-
-    def words(self, key: str, **fields: str) -> list[str]:
-        """Sentences of this lesson's area."""
-        return [str(each).format(**fields) for each in entry(f"{self.plan.area}.{key}")]
-
-    def said(self, key: str, **fields: Any) -> str:
-        """One sentence of this lesson's area."""
-        return text(f"{self.plan.area}.{key}", **fields)
 
     def has(self, step: str) -> bool:
         """Whether a step of the lesson is done."""
@@ -152,37 +139,6 @@ class TaughtLesson(Lesson):
             return []
         title = text("teaching.cautions_title")
         return [{"id": "cautions", "kind": "caution", "title": title, "items": self.words("cautions")}]
-
-    def part_head(self, step: str) -> Block:
-        """The heading of a step with its intro."""
-        return {
-            "id": "heading",
-            "kind": "heading",
-            "text": self.said(f"steps.{step}"),
-            "paragraphs": self.words(f"intro.{step}"),
-        }
-
-    def wait_block(self, step: str) -> list[Block]:
-        """What has to be done before a step, in words; nothing when it is open."""
-        first = self.waits_for(step)
-        if not first:
-            return []
-        said = text("teaching.wait", what=self.said(f"steps.{first}"))
-        return [{"id": "wait", "kind": "notice", "tone": "quiet", "paragraphs": [said]}]
-
-    def plain(self, block_id: str, *sentences: str) -> Block:
-        """A notice that says where to go on."""
-        return {
-            "id": block_id,
-            "kind": "notice",
-            "tone": "plain",
-            "paragraphs": list(sentences),
-            "arrive": "nearest",
-        }
-
-    def _button(self, block_id: str, label: str, action: str, primary: bool = True, **args: Any) -> Block:
-        button = {"label": label, "action": action, "args": args, "primary": primary}
-        return {"id": block_id, "kind": "buttons", "buttons": [button], "arrive": "nearest"}
 
     def _ideas(self) -> list[Block]:
         items = []
@@ -275,85 +231,6 @@ class TaughtLesson(Lesson):
             },
         ]
 
-    # rounds of questions: drills with hints, the check without
-
-    def turn(self, part: str) -> int:
-        """The round of drills or check the learner is in [-]."""
-        return sum(1 for key in self.answers if key.startswith(f"fresh:{part}:"))
-
-    def _templates(self, part: str) -> tuple[Template, ...]:
-        return self.plan.drills if part == "drills" else self.plan.check
-
-    def _open_one(self, part: str) -> int | None:
-        """Number of the question that is asked now [-]; None at the end of a round."""
-        turn = self.turn(part)
-        keys = [f"{part}:{turn}:{n}" for n in range(len(self._templates(part)))]
-        return next((n for n, key in enumerate(keys) if f"next:{key}" not in self.answers), None)
-
-    def _current(self, part: str) -> tuple[str, Drill] | None:
-        number = self._open_one(part)
-        if number is None:
-            return None
-        turn = self.turn(part)
-        seed = self.work.seed + 1000 * turn + (CHECK_SEED if part == "check" else 0)
-        return f"{part}:{turn}:{number}", build(self._templates(part)[number], seed, self.units)
-
-    def _drills(self) -> list[Block]:
-        return self._round("drills")
-
-    def _check(self) -> list[Block]:
-        return self._round("check")
-
-    def _round(self, part: str) -> list[Block]:
-        head, wait = self.part_head(part), self.wait_block(part)
-        if wait:
-            return [head, *wait]
-        total = len(self._templates(part))
-        current = self._current(part)
-        if current is None:
-            return [head, *self._round_end(part)]
-        key, drill = current
-        number = int(key.rpartition(":")[2])
-        step = text(f"teaching.step_{part}", n=number + 1, total=total)
-        blocks = self.asking.blocks(self.work, key, drill, step=step, hints=part == "drills")
-        if key in self.answers:
-            last = number + 1 == total
-            label = text(f"teaching.{part}_see" if last else f"teaching.{part}_next")
-            blocks.append(self._button(f"next:{key}", label, "next", key=key))
-        return [head, *arriving(blocks)]
-
-    def _results(self, part: str) -> list[dict[str, Any]]:
-        turn = self.turn(part)
-        prefix = f"{part}:{turn}:"
-        return [kept for key, kept in self.answers.items() if key.startswith(prefix)]
-
-    def _round_end(self, part: str) -> list[Block]:
-        results = self._results(part)
-        right = sum(1 for each in results if each["right"])
-        total = len(results)
-        rows = []
-        for each in results:
-            verdict = "right" if each["right"] else "not_known" if each["answer"] == UNSURE else "not_quite"
-            hints = text("teaching.no_hint") if not each["hints"] else text("teaching.hints", n=each["hints"])
-            cells = [self.said(f"drills.{each['drill']}.about"), text(f"lessons.words.{verdict}")]
-            rows.append({"cells": [*cells, hints] if part == "drills" else cells})
-        columns = list(entry("teaching.round_columns"))
-        table = {
-            "id": "results",
-            "kind": "compare",
-            "title": text(f"teaching.{part}_title"),
-            "columns": columns if part == "drills" else columns[:2],
-            "rows": rows,
-        }
-        good = 100.0 * right >= PASS_MARK * total
-        said = [
-            text("teaching.round_end", right=right, total=total),
-            text(f"teaching.{part}_end_{'good' if good else 'weak'}"),
-        ]
-        label = text(f"teaching.{part}_again")
-        again = self._button("fresh", label, "fresh", primary=not good, part=part, turn=self.turn(part))
-        return [self.plain("end", *said), table, again]
-
     def _what_next(self) -> list[Block]:
         left = [self.said(f"steps.{step}") for step in self.steps() if not self.has(step)]
         done = self.words("next") if not left else [text("teaching.left", what=", ".join(left))]
@@ -425,17 +302,3 @@ class TaughtLesson(Lesson):
     def on_all_again(self, args: dict[str, Any], click: str) -> None:
         """The whole lesson from its start, on fresh cases."""
         self.work.begin_again()
-
-    def _mark(self) -> None:
-        """Once a round of the check is at its end, the lesson has its marks."""
-        if self._open_one("check") is not None:
-            return
-        results = self._results("check")
-        parts = [{"label": each["drill"], "skill": each["skill"], "good": each["right"]} for each in results]
-        right = sum(1 for each in results if each["right"])
-        self.work.finish(round(100.0 * right / len(results)), parts)
-
-
-def arriving(blocks: list[Block], how: str = "start") -> list[Block]:
-    """The same blocks, the first of them brought into view when it comes."""
-    return [{**blocks[0], "arrive": how}, *blocks[1:]] if blocks else blocks

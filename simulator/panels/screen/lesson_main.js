@@ -69,9 +69,13 @@ class LessonView {
     for (const section of this.sections.values()) section.lessonLive?.destroy?.();
   }
 
-  /** Ask the kernel to do something; one thing at a time. */
+  /** Ask the kernel to do something; one thing at a time, and one more that waits its turn. */
   act(action, args, key) {
-    if (this.pending) return;
+    if (this.pending) {
+      // What is new on the page may be clicked before the kernel has said that it is done: that click waits its turn.
+      if ((key || action) !== this.pending.key) this.following = [action, args, key];
+      return;
+    }
     this.pending = { id: lessonFreshId(), key: key || action };
     this.model.send({ kind: "do", id: this.pending.id, action, args: args || {} });
     this.waiting = setTimeout(() => this.say(this.word("silent"), "wait"), LESSON_PATIENCE);
@@ -79,6 +83,11 @@ class LessonView {
   }
 
   take(message) {
+    if (message.kind === "progress" && message.sentence !== undefined) {
+      clearTimeout(this.waiting);
+      this.say(message.sentence, "said");
+      return;
+    }
     if (message.kind === "done" && this.quiet?.has(message.id)) {
       const done = this.quiet.get(message.id);
       this.quiet.delete(message.id);
@@ -90,7 +99,10 @@ class LessonView {
     clearTimeout(this.waiting);
     this.pending = null;
     this.say(message.sentence || "", message.accepted ? "said" : "wait");
-    this.draw();
+    const following = this.following;
+    this.following = null;
+    if (following) this.act(...following);
+    else this.draw();
   }
 
   say(sentence, tone) {

@@ -70,11 +70,13 @@ class LessonReplay {
     places.pictures.textContent = "";
     places.pictures.hidden = !block.pictures.length;
     const words = this.view.content.picture_words;
+    // Side by side with needles and curve below, all of it fits a laptop; a tablet on end has height to spare.
+    const height = this.section.clientWidth < 900 ? block.height + 90 : block.height;
     this.parts = block.pictures.map((which) => {
       const place = paletteElement("div", `lesson-picture lesson-picture-${which}`, places.pictures);
       return which === "site"
-        ? pictureSite(place, track.rig, words, { units: block.units, height: block.height })
-        : picturePump(place, track.rig, words, { units: block.units, height: block.height + 22 });
+        ? pictureSite(place, track.rig, words, { units: block.units, height })
+        : picturePump(place, track.rig, words, { units: block.units, height: height + 22 });
     });
     this.needles?.forEach((needle) => needle.destroy());
     this.dialsHost.textContent = "";
