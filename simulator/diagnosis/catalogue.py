@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import argparse
 import sys
+from collections.abc import Callable
 from dataclasses import dataclass
 from html import escape
 from pathlib import Path
@@ -20,11 +21,14 @@ from simulator.rig.faults import FAULTS, Fault
 from simulator.rig.presets import load_rig, rig_names, standard_site
 from simulator.rig.remedies import REMEDIES, remedies_for
 from simulator.rig.rig import Rig, Site
-from simulator.rig.trainer import Overrides, read_overrides
+from simulator.rig.trainer import THRESHOLDS, Overrides, read_overrides
 from simulator.texts import entry, text
 
 LOOKED_AT = 70.0  # [s] of the run at which checks of a running rig are judged
 SHOWN = 0.05  # [-] chances below this are left out of a cell
+TELLS = 0.3  # [-] share of cases in which a look must come out otherwise than on a good rig
+#: A trainer's file to start from; it changes a few figures of each kind.
+EXAMPLE = Path(__file__).parents[1] / "rig" / "data" / "trainer" / "figures_example.yaml"
 
 
 @dataclass(frozen=True)
@@ -81,102 +85,234 @@ def matrix(rig: Rig, site: Site) -> list[Row]:
 
 def page(rig: Rig, site: Site) -> str:
     """The catalogue as HTML, all in one file."""
-    parts = [
-        f"<h1>{escape(text('catalogue.title', rig=rig.title))}</h1>",
-        f"<p>{escape(text('common.training_aid'))} {escape(text('catalogue.made_up'))}</p>",
-        f"<h2>{escape(text('catalogue.faults'))}</h2>",
-        _faults(rig),
-        f"<h2>{escape(text('catalogue.checks'))}</h2>",
-        _acts(),
-        f"<h2>{escape(text('catalogue.matrix'))}</h2>",
-        f"<p>{escape(text('catalogue.matrix_how', seconds=round(LOOKED_AT)))}</p>",
-        _matrix(rig, site),
-    ]
-    body = "\n".join(parts)
-    head = f'<head><meta charset="utf-8"><style>{_STYLE}</style></head>'
-    return f'<!DOCTYPE html>\n<html lang="en">{head}<body>{body}</body></html>\n'
+    rows = matrix(rig, site)
+    sections = {
+        "faults": _faults(rig),
+        "shows": _shows(rows),
+        "looks": _looks(),
+        "works": _works(),
+        "matrix": _matrix(rows),
+        "figures": _figures(),
+    }
+    links = "".join(f'<a href="#{name}">{_say(name)}</a>' for name in sections)
+    body = "\n".join(
+        f'<section id="{name}"><h2>{_say(name)}</h2>'
+        f"<p>{_say(f'{name}_how', seconds=round(LOOKED_AT))}</p>\n{content}</section>"
+        for name, content in sections.items()
+    )
+    title = _say("title", rig=rig.title)
+    return (
+        f'<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8"><title>{title}</title>'
+        '<meta name="viewport" content="width=device-width, initial-scale=1">'
+        f"<style>{_STYLE}</style></head><body><h1>{title}</h1>"
+        f'<p class="caution">{escape(text("common.training_aid"))} {_say("made_up")}</p>'
+        f"<nav>{links}</nav>\n{body}</body></html>\n"
+    )
 
 
-_STYLE = (
-    "body{font:15px sans-serif;margin:2em}table{border-collapse:collapse;margin:1em 0}"
-    "td,th{border:1px solid #bbb;padding:3px 6px;text-align:left;vertical-align:top}th{background:#eee}"
-    "td.sure{background:#cde8cd}.wide{overflow-x:auto}td small{color:#444}"
-)
+_STYLE = """
+body{font:15px/1.4 "Liberation Sans",Arial,Helvetica,sans-serif;color:#16222b;margin:0 auto;max-width:1500px;padding:24px}
+h1{margin:0 0 8px}h2{margin:36px 0 4px}p{margin:0 0 8px;max-width:60rem}
+.caution{border-left:5px solid #a2380f;padding:6px 12px;background:#faf0ec}
+nav{display:flex;flex-wrap:wrap;gap:4px 20px;margin:12px 0}nav a{color:#0f5a75;padding:10px 0}
+table{border-collapse:collapse;margin:8px 0;width:100%}
+td,th{border:1px solid #c3cad0;padding:4px 7px;text-align:left;vertical-align:top}
+thead th,tr.kind th{background:#e9eef1}tr.kind th{font-size:16px}
+small{color:#4a5660}code,pre{font-family:"DejaVu Sans Mono",monospace;font-size:13px}
+pre{background:#f3f5f6;padding:12px;overflow-x:auto}ul{margin:0;padding-left:18px}
+.n{text-align:right;white-space:nowrap}li small{white-space:nowrap}
+.wide{overflow:auto;max-height:88vh}.wide table{font-size:12.5px;line-height:1.25;width:auto}
+.wide thead th{position:sticky;top:0;z-index:2;min-width:5.6em}
+.wide tbody th{position:sticky;left:0;background:#f3f5f6;min-width:13em;z-index:1}
+.wide thead th:first-child{left:0;z-index:3}
+td.same{color:#5b6770}td.sure{background:#cde8cd;font-weight:700}td.some{background:#eaf5ea}
+@media print{.wide{overflow:visible;max-height:none}.wide table{font-size:7px}thead th,.wide tbody th{position:static}
+section{break-before:page}tr{break-inside:avoid}nav{display:none}}
+"""
 
 
-def _table(head: list[str], rows: list[list[str]]) -> str:
-    top = "".join(f"<th>{escape(cell)}</th>" for cell in head)
-    body = "".join("<tr>" + "".join(f"<td>{cell}</td>" for cell in row) + "</tr>" for row in rows)
-    return f'<div class="wide"><table><tr>{top}</tr>{body}</table></div>'
+def _say(key: str, **fields: object) -> str:
+    return escape(text(f"catalogue.{key}", **fields))
+
+
+def _table(heads: str, rows: list[str], kind: str = "") -> str:
+    top = "".join(f"<th>{escape(str(cell))}</th>" for cell in entry(f"catalogue.{heads}"))
+    return f'<div class="{kind}"><table><thead><tr>{top}</tr></thead><tbody>{"".join(rows)}</tbody></table></div>'
+
+
+def _row(cells: list[str], figures: tuple[int, ...] = ()) -> str:
+    marks = [' class="n"' if i in figures else "" for i in range(len(cells))]
+    return (
+        "<tr>" + "".join(f"<td{mark}>{cell}</td>" for mark, cell in zip(marks, cells, strict=True)) + "</tr>"
+    )
+
+
+def _named(name: str, code: str) -> str:
+    return f"{escape(name)}<br><small>{escape(code)}</small>"
+
+
+def _fault_name(fault: str) -> str:
+    return text(f"faults.{fault}.name")
+
+
+def _kind(fault: str, columns: int) -> str:
+    """A row that opens a family of faults."""
+    return f'<tr class="kind"><th colspan="{columns}">{escape(text(f"faults.families.{FAULTS[fault].family}"))}</th></tr>'
+
+
+def _by_kind(faults: list[str], columns: int, line: Callable[[str], str]) -> list[str]:
+    """Lines in order with a row before each new family."""
+    out, before = [], ""
+    for fault in faults:
+        family = FAULTS[fault].family
+        if family != before:
+            out.append(_kind(fault, columns))
+        out.append(line(fault))
+        before = family
+    return out
 
 
 def _faults(rig: Rig) -> str:
-    rows = []
-    for item in FAULTS.values():
+    def line(fault: str) -> str:
+        item, here = FAULTS[fault], FAULTS[fault].places(rig)
         size = item.size
-        here = item.places(rig)
-        cures = [text(f"remedies.{name}.name") for name in remedies_for(item.part)]
-        rows.append(
+        bad = f"{size.legal()}<br><small>{escape(size.key)}</small>" if size else _say("no_size")
+        cures = "; ".join(text(f"remedies.{name}.name") for name in remedies_for(item.part))
+        return _row(
             [
-                escape(text(f"faults.families.{item.family}")),
-                f"{escape(text(f'faults.{item.id}.name'))}<br><small>{escape(item.id)}</small>",
-                escape(text(f"faults.{item.id}.what")),
-                escape(f"{size.key}: {size.legal()}" if size else text("catalogue.no_size")),
+                _named(_fault_name(fault), fault),
+                escape(text(f"faults.{fault}.what")),
+                bad,
                 escape(", ".join(f"{size.in_file(s):g}" for s in size.representative) if size else ""),
                 f"{item.weight:g}",
-                escape(str(len(here)) if here else text("catalogue.not_here")),
-                escape("; ".join(cures)),
-            ]
+                str(len(here)) if here else _say("not_here"),
+                escape(cures),
+            ],
+            (3, 4, 5),
         )
-    return _table(entry("catalogue.fault_head"), rows)
+
+    return _table("fault_head", _by_kind(list(FAULTS), 7, line))
 
 
-def _acts() -> str:
+def _looks() -> str:
     rows = []
-    for check in CHECKS.values():
+    for check in sorted(CHECKS.values(), key=lambda item: item.minutes):
         rows.append(
-            [
-                f"{escape(text(f'checks.{check.id}.label', joint='n'))}<br><small>{escape(check.id)}</small>",
-                f"{check.minutes:g}",
-                escape(" ".join(text(f"attempt.needs.{need}") for need in check.needs)),
-                escape(check.protects),
-                escape(text(f"checks.{check.id}.how", joint="n")),
-            ]
+            _row(
+                [
+                    _named(text(f"checks.{check.id}.label", joint="n"), check.id),
+                    f"{check.minutes:g}",
+                    escape(" ".join(text(f"attempt.needs.{need}") for need in check.needs)),
+                    escape(check.protects),
+                    escape(text(f"checks.{check.id}.how", joint="n")),
+                ],
+                (1,),
+            )
         )
-    for item in REMEDIES.values():
+    return _table("look_head", rows)
+
+
+def _works() -> str:
+    rows = []
+    for item in sorted(REMEDIES.values(), key=lambda item: item.minutes):
         name = text("attempt.actions.remedy", what=text(f"remedies.{item.id}.name"))
-        rows.append(
-            [
-                f"{escape(name)}<br><small>{escape(item.id)}</small>",
-                f"{item.minutes:g}",
-                escape(" ".join(text(f"attempt.needs.{need}") for need in item.needs)),
-                "",
-                escape(" ".join(text(f"remedies.{item.id}.found.{code}") for code in item.findings)),
-            ]
+        found = "".join(
+            f"<li>{escape(text(f'remedies.{item.id}.found.{code}'))}</li>" for code in item.findings
         )
-    return _table(entry("catalogue.check_head"), rows)
+        needs = " ".join(text(f"attempt.needs.{need}") for need in item.needs)
+        rows.append(
+            _row([_named(name, item.id), f"{item.minutes:g}", escape(needs), f"<ul>{found}</ul>"], (1,))
+        )
+    return _table("work_head", rows)
 
 
-def _matrix(rig: Rig, site: Site) -> str:
-    rows = matrix(rig, site)
-    keys = list(rows[0].chances)
-    labels = [text(f"checks.{name}.label", joint=joint_field(place).get("joint", "")) for name, place in keys]
-    head = "".join(f"<th>{escape(label)}</th>" for label in labels)
+def _outcome(row: Row) -> str:
+    prime = f"{row.prime_time:.0f} s" if row.prime_time == row.prime_time else ""
+    words = text(f"catalogue.outcomes.{row.outcome}")
+    return escape(text("catalogue.after", what=words, seconds=prime) if prime else words)
+
+
+def _usual(rows: list[Row], key: tuple[str, str]) -> str:
+    """What a look most often shows of the rig in good order."""
+    return max(rows[0].chances[key], key=rows[0].chances[key].__getitem__)
+
+
+def _apart(rows: list[Row], row: Row, key: tuple[str, str]) -> float:
+    """How far what a look shows lies from a good rig [-]: 0 the same, 1 never the same."""
+    good, here = rows[0].chances[key], row.chances[key]
+    return 0.5 * sum(abs(here[name] - good[name]) for name in good)
+
+
+def _shows(rows: list[Row]) -> str:
+    """For each fault the looks that tell it from a good rig, the cheapest first, in the words a trainee reads."""
+    by_fault = {row.fault: row for row in rows}
+
+    def line(fault: str) -> str:
+        row = by_fault[fault]
+        telling = [key for key in row.chances if _apart(rows, row, key) >= TELLS]
+        said = []
+        for name, place in sorted(telling, key=lambda key: CHECKS[key[0]].minutes):
+            chances = row.chances[name, place]
+            best = max(chances, key=chances.__getitem__)
+            if best == _usual(rows, (name, place)):
+                continue
+            where = joint_field(place)
+            saw = text(f"checks.{name}.outcomes.{best}", **where)
+            label = text(f"checks.{name}.label", **where)
+            tenths = _say("tenths", n=max(1, round(10.0 * chances[best])))
+            said.append(
+                f"<li>{escape(label)} ({CHECKS[name].minutes:g} min): {escape(saw)} <small>{tenths}</small></li>"
+            )
+        shown = f"<ul>{''.join(said)}</ul>" if said else _say("nothing_shows")
+        return _row([_named(_fault_name(fault), fault), _outcome(row), shown])
+
+    return _table("shows_head", _by_kind([row.fault for row in rows], 3, line))
+
+
+def _columns(rows: list[Row]) -> list[str]:
+    """The checks, each once: those made at many places are shown at the place of the fault, or at the first."""
+    return list(dict.fromkeys(name for name, _ in rows[0].chances))
+
+
+def _at(row: Row, name: str) -> tuple[str, str]:
+    places = [place for check, place in row.chances if check == name]
+    return name, row.place if row.place in places else places[0]
+
+
+def _matrix(rows: list[Row]) -> str:
+    names = _columns(rows)
+    labels = [text(f"checks.{name}.label", joint="n") for name in names]
+    head = "".join(f"<th>{escape(label)}</th>" for label in ("", *labels))
     body = []
     for row in rows:
-        prime = f"{row.prime_time:.0f} s" if row.prime_time == row.prime_time else "-"
-        name = escape(text(f"faults.{row.fault}.name"))
-        cells = [f"<th>{name}<br><small>{escape(row.outcome)}, {prime}</small></th>"]
-        for key in keys:
+        cells = [f"<th>{escape(_fault_name(row.fault))}<br><small>{_outcome(row)}</small></th>"]
+        for name in names:
+            key = _at(row, name)
             likely = sorted(row.chances[key].items(), key=lambda pair: -pair[1])
-            usual = max(rows[0].chances[key], key=rows[0].chances[key].__getitem__)
-            mark = ' class="sure"' if likely[0][0] != usual and likely[0][1] > 0.5 else ""
+            apart = _apart(rows, row, key)
+            mark = "sure" if apart > 0.5 else "some" if apart >= TELLS else "same"
             said = "<br>".join(
-                f"{escape(outcome)} {chance:.2f}" for outcome, chance in likely if chance >= SHOWN
+                f"{escape(outcome.replace('_', ' '))} {chance:.2f}"
+                for outcome, chance in likely
+                if chance >= SHOWN
             )
-            cells.append(f"<td{mark}>{said}</td>")
+            cells.append(f'<td class="{mark}">{said}</td>')
         body.append(f"<tr>{''.join(cells)}</tr>")
-    return f'<div class="wide"><table><tr><th></th>{head}</tr>{"".join(body)}</table></div>'
+    return (
+        f'<div class="wide"><table><thead><tr>{head}</tr></thead><tbody>{"".join(body)}</tbody></table></div>'
+    )
+
+
+def _figures() -> str:
+    """How a trainer sets weights, minutes and thresholds, with a whole file as an example."""
+    limits = "".join(
+        _row(
+            [f"<code>{name}</code>", _say(f"thresholds.{name}"), f"{usual:g}", f"{low:g} – {high:g}"], (2, 3)
+        )
+        for name, (usual, low, high) in THRESHOLDS.items()
+    )
+    steps = "".join(f"<li>{escape(line)}</li>" for line in entry("catalogue.figures_steps"))
+    return f"<ol>{steps}</ol><pre>{escape(EXAMPLE.read_text(encoding='utf-8'))}</pre>{_table('limit_head', [limits])}"
 
 
 def main(arguments: list[str] | None = None) -> int:

@@ -6,6 +6,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
+from weakref import WeakKeyDictionary
 
 import numpy as np
 
@@ -26,6 +27,7 @@ EVERY = 3.0  # [s] between needles that count as read
 BEFORE_PRIME = 1.0  # [s] before the prime after which needles are left out: they jump
 DRY_FILL, DRY_VACUUM = 0.02, 500.0  # [-] and [Pa] up to which a rig counts as dry and vented
 RATED = 1.0
+PACKED = 120.0  # [s] while the van was packed
 SMALL_SHARE = 0.01  # [-] chance up to which work is taken to have left a running rig as it was
 STOPPED = math.nan
 
@@ -124,6 +126,19 @@ def run_seen(timeline: Timeline, proof_time: float, sound: Any = None) -> RunSee
     )
 
 
+_seen_runs: WeakKeyDictionary[Timeline, tuple[tuple[int, int, float], RunSeen]] = WeakKeyDictionary()
+
+
+def _run_seen_once(timeline: Timeline, proof_time: float, sound: Any) -> RunSeen:
+    """As :func:`run_seen`; worked out anew only where a run has changed or gone on."""
+    key = (timeline.version, timeline.computed, proof_time)
+    kept = _seen_runs.get(timeline)
+    if kept is None or kept[0] != key:
+        kept = (key, run_seen(timeline, proof_time, sound))
+        _seen_runs[timeline] = kept
+    return kept[1]
+
+
 def story_of(attempt: Attempt) -> Story:
     """The story of an attempt so far. It holds the answer: show nothing of it before the call-out is over."""
     from simulator.scenario import build
@@ -135,7 +150,9 @@ def story_of(attempt: Attempt) -> Story:
     return Story(
         log=tuple(attempt.log),
         runs={
-            timeline.number: run_seen(timeline, attempt.case.proof_time_of(timeline), attempt.case.sound)
+            timeline.number: _run_seen_once(
+                timeline, attempt.case.proof_time_of(timeline), attempt.case.sound
+            )
             for timeline in attempt.timelines
         },
         sound=(attempt.case.sound_rig, attempt.case.sound_site),
@@ -254,6 +271,8 @@ def follow(story: Story, cases: HypothesisSet) -> Trail:
 
     for event in story.log:
         if not event["accepted"]:
+            if event["reason"] == "lost_while_packing" and engine is not None:
+                engine.filled += PACKED  # nobody could know: no minutes of watching
             continue
         shown, act, result = event["shown_s"], event["act"], event["result"]
         if engine is not None and shown is not None:

@@ -20,7 +20,7 @@ from simulator.instruments.outside_looks import static_lift
 from simulator.marking.economy import Judged
 from simulator.marking.mark import Marked
 from simulator.marking.rig_state import run_of
-from simulator.marking.sheet import ECONOMY, FOUND, OUT_OF, SAFETY, UNDERSTANDING
+from simulator.marking.sheet import ECONOMY, FOUND, SAFETY, UNDERSTANDING, weights
 from simulator.rig.faults import FAULTS
 from simulator.rig.parts import GaugeState
 from simulator.rig.rig import Rig, Site
@@ -62,6 +62,7 @@ def debrief_of(story: Story, cases: HypothesisSet, marked: Marked, units: str = 
         "steps": [step_words(item, story, cases, units) for item in marked.judged],
         "curves": curves(story, cases, marked.trail.end),
         "truth": truth_words(story),
+        "truth_names": [fault_name(name) for name in story.fault_ids],
         "practise": practise(story, marked),
     }
 
@@ -71,12 +72,14 @@ def step_words(item: Judged, story: Story, cases: HypothesisSet, units: str) -> 
     step = item.step
     event = story.log[step.seq]
     reading = ""
+    act = option_label(step.option)
     if step.option.kind == "watch":
-        did = text("marking.steps.watched")
+        act = did = text("marking.steps.watched")
         reading = reading_words(step, story, cases, event["result"]["run"], units)
         did = f"{did} {reading}".strip()
     else:
         did = " ".join(render(note, units) for note in event["notes"]) or option_label(step.option)
+        reading = did
     before, after = step.before.by_fault(), step.after.by_fault()
     names = sorted(before, key=lambda name: -max(before[name], after[name]))
     names = [name for name in names if max(before[name], after[name]) >= SHOWN][:MOST_SHOWN]
@@ -90,12 +93,16 @@ def step_words(item: Judged, story: Story, cases: HypothesisSet, units: str) -> 
         why = f"{why} {text('marking.steps.lost', minutes=minutes_words(item.lost))}"
     return {
         "clock": clock_words(round(step.clock * 10.0)),
+        "act": act.rstrip("."),
         "did": did,
         "reading": reading,
         "changed": what_changed(step.before, step.after),
         "before": [[fault_name(name), round(before[name], 4)] for name in names],
         "after": [[fault_name(name), round(after[name], 4)] for name in names],
         "expert": text("marking.steps.the_same") if same else option_label(item.expert.option),
+        "expert_line": text("marking.steps.expert_same")
+        if same
+        else text("marking.steps.expert_other", act=option_label(item.expert.option)),
         "same": same,
         "why": why,
         "lost_minutes": round(item.lost, 2),
@@ -219,11 +226,11 @@ def practise(story: Story, marked: Marked) -> str:
     if any(event["breach"] for event in story.log):
         return text("marking.practise.safety")
     lost = {
-        part.id: 1.0 - (part.points or 0.0) / OUT_OF[part.id]
+        part.id: 1.0 - (part.points or 0.0) / part.out_of
         for part in sheet.parts
-        if part.points is not None
+        if part.points is not None and part.out_of > 0.0
     }
-    worst = max(lost, key=lambda name: lost[name] * OUT_OF[name], default="")
+    worst = max(lost, key=lambda name: lost[name] * weights()[name], default="")
     if not worst or (lost[worst] < 1.0 - WEAK and worst != ECONOMY) or lost[worst] < 0.2:
         return text("marking.practise.harder")
     if worst == ECONOMY:
@@ -250,6 +257,8 @@ def _kind_of_loss(item: Judged) -> str:
         return "look_first"
     if step.option.kind == "watch":
         return "watch_less"
+    if item.expert.option.kind == "remedy":
+        return "enough_known"
     before = [(seen.check, seen.place) for seen in step.before.looks]
     if (step.option.id, step.option.place) in before:
         return "look_once"

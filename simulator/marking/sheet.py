@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from typing import Any
 
+from simulator.rig.trainer import overrides
 from simulator.texts import text
 
-MARKING_VERSION = 1
+MARKING_VERSION = 2
 FOUND, ECONOMY, SAFETY, UNDERSTANDING = "found", "economy", "safety", "understanding"
 OUT_OF = {FOUND: 40.0, ECONOMY: 25.0, SAFETY: 25.0, UNDERSTANDING: 10.0}
 PASS = 70.0
@@ -54,16 +55,33 @@ class Part:
         return text(f"marking.{self.id}.label")
 
 
+def weights() -> dict[str, float]:
+    """What the four parts can give [-], together 100: the trainer's weights (``marks`` in the file) or the package's.
+
+    Examples
+    --------
+    >>> weights()["found"], sum(weights().values())
+    (40.0, 100.0)
+    """
+    given = overrides().marks
+    raw = {name: given.get(name, usual) for name, usual in OUT_OF.items()}
+    total = sum(raw.values())
+    return {name: 100.0 * value / total for name, value in raw.items()} if given else dict(OUT_OF)
+
+
 def part(name: str, evidence: list[Evidence], *, marked: bool = True) -> Part:
-    """A part whose points are those of its evidence together.
+    """A part whose points are those of its evidence together, evidence on the package's scale put on the trainer's.
 
     Examples
     --------
     >>> part("safety", [because(25.0, "safety.clean")]).points
     25.0
     """
+    out_of = weights()[name]
+    if out_of != OUT_OF[name]:
+        evidence = [replace(item, points=round(item.points * out_of / OUT_OF[name], 2)) for item in evidence]
     points = round(sum(item.points for item in evidence), 1) + 0.0 if marked else None
-    return Part(name, points, OUT_OF[name], tuple(evidence))
+    return Part(name, points, out_of, tuple(evidence))
 
 
 @dataclass(frozen=True)

@@ -1,7 +1,7 @@
 """Simulated trainees: five ways to go about a call-out, to see whether the marks tell skill from luck.
 
 All of them obey the safety rules: whatever an act waits for is made safe first. All watch a start from dry as long as
-a sound rig's proof takes, say that the job is done once the pump is proven, and hand the job over after 40 steps.
+a sound rig's proof takes, say that the job is done once the pump is proven, and hand the job over after 30 steps.
 They play through the headless attempt and are marked by the marking that marks a person.
 
 random
@@ -9,7 +9,7 @@ random
     one by one on three suspects drawn blindly and on "something else". The guesses are drawn too.
 swapper
     The shot-gun part swapper. Watches one start, states that he has no idea (ten markers on "something else"), then
-    mends in an order drawn by chance, two works at a time without a look, each pair followed by a start.
+    mends blind what is most often at fault first, two works at a time without a look, each pair followed by a start.
 list
     The fixed list by likelihood. Walks round, watches one start, states how often each fault comes up in general.
     Then goes down the faults from the most common to the least, whatever the gauges said: makes the look that shows
@@ -58,8 +58,9 @@ from simulator.marking.service import cases_for
 from simulator.marking.understanding import blank_share
 from simulator.rig.faults import FAULTS
 from simulator.rig.remedies import REMEDIES
+from simulator.run.outcome import SHARE
 
-MOST_STEPS = 40
+MOST_STEPS = 30
 WAIT = 5.0  # [s] between looks at the clock
 LONGER = 240.0  # [s] a pump that runs, but has not proved itself yet, is watched on
 USUAL_GUESS = 60.0  # [s] for a good rig, of those who do not know better
@@ -110,10 +111,9 @@ class Trainee:
         for option in self.choices():
             self.do(option)
             self.done += 1
-            if attempt.yard.ended:
-                return
             if attempt.proven():
                 self.finish()
+            if attempt.yard.ended:
                 return
             if self.done >= MOST_STEPS:
                 break
@@ -165,13 +165,11 @@ class Trainee:
             self._act("remedy", remedy=option.id, place=option.place)
 
     def finish(self) -> None:
-        """Say that the job is done."""
+        """Say that the job is done. It is not where the pump loses its prime while the van is packed."""
         self._act("finish")
         if self.attempt.yard.question == FROST_QUESTION:
             self.attempt.act("predict", {"question": FROST_QUESTION, "answer": self.frost_answer()})
             self._act("finish")
-        if not self.attempt.yard.ended:
-            self.attempt.act("give_up")
 
     def frost_answer(self) -> str:
         """What is done with the drains on a freezing night."""
@@ -217,7 +215,9 @@ class Trainee:
         attempt, timeline = self.attempt, self.attempt.timeline
         if timeline is None or timeline.number < 2 or timeline.prime_tick() is None or attempt.proven():
             return False
-        return self.trail.end.proved
+        history = timeline.history()
+        pumps = float(history.discharge_flow[attempt.yard.shown]) > SHARE * history.steady_flow
+        return pumps and self.trail.end.proved
 
     # knowing
 
@@ -293,8 +293,8 @@ class Swapper(Trainee):
     def choices(self) -> Iterable[Option]:
         """One start, then work two at a time, and a start after each pair."""
         yield self.watching()
-        works = self.offered(REMEDY)
-        self.chance.shuffle(works)
+        often = {option: mended_chance(Belief(self.cases), option) for option in self.offered(REMEDY)}
+        works = sorted(often, key=lambda option: -often[option])
         for first in range(0, len(works), 2):
             yield from works[first : first + 2]
             yield self.watching()

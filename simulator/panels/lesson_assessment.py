@@ -76,7 +76,9 @@ class Assessment(Lesson):
         if self._box is None:
             return
         parts = (self._before, self._after)
-        shown = parts if self._panel is None else (self._before, self._panel, self._after)
+        # A case that is handed in is put away: nothing of how it went may be seen yet.
+        put_away = self._panel is None or self._case_over()
+        shown = parts if put_away else (self._before, self._panel, self._after)
         if self._box.children != shown:
             self._box.children = shown
 
@@ -121,8 +123,7 @@ class Assessment(Lesson):
     def _follow(self) -> None:
         """Once a case is over, the way on comes up."""
         if self._case_over():
-            self._before.refresh()
-            self._after.refresh()
+            self.refresh()
 
     def _follow_units(self, units: str) -> None:
         if units != self.units:
@@ -342,9 +343,13 @@ class Assessment(Lesson):
             return
         self._sitting.result(self._progress)
         self._panel = None
+        self._tell("")
 
     def _progress(self, done: int, total: int) -> None:
         """Long work says how far it is."""
+        self._tell(said("marking", done=done, total=total))
+
+    def _tell(self, sentence: str) -> None:
         for part in (self._after, self.parts.get("result")):
             if part is not None:
-                part.send({"kind": "progress", "sentence": said("marking", done=done, total=total)})
+                part.send({"kind": "progress", "sentence": sentence})

@@ -14,6 +14,7 @@ from simulator.panels.lesson_base import FILES, Lesson, words
 from simulator.panels.lesson_part import Block, LessonPart
 from simulator.panels.lesson_records import lesson_state
 from simulator.panels.lesson_scenes import good_rig
+from simulator.panels.lesson_skills import skills_block
 from simulator.panels.papers.shelf import Shelf
 from simulator.panels.papers.watched import WatchedJobs
 from simulator.physics import water
@@ -132,6 +133,7 @@ class StartHere(Lesson):
                 "items": states,
             }
         )
+        blocks += skills_block(self.desk)
         following = next(
             (
                 s

@@ -36,6 +36,7 @@ class Practice(Lesson):
                 store=self.desk.store,
                 slot=PRACTICE_SLOT,
                 units=self.units,
+                now=self.desk.now,
             )
             self._yard.observe(lambda change: self._follow(), names="page")
             self._yard.observe(lambda change: self._follow_units(change["new"]), names="units")

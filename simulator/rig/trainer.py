@@ -8,6 +8,9 @@ package::
     weights: {drain_open: 0.4}
     minutes: {walk_round: 2, clean_strainer: 10}
     thresholds: {proof_factor: 1.3, proof_slack_s: 20}
+    marks: {found: 50, economy: 20, safety: 25, understanding: 5}
+
+``marks`` weighs the four parts of a mark sheet; they are brought to 100 together.
 """
 
 from __future__ import annotations
@@ -25,6 +28,7 @@ from simulator.rig.plain_yaml import Document, read_file
 
 VARIABLE = "SIMULATOR_TRAINER_FILE"
 MOST_MINUTES = 240.0
+MOST_MARKS = 100.0
 #: Every threshold a trainer may set: the figure that comes with the package, and its legal range.
 THRESHOLDS: dict[str, tuple[float, float, float]] = {
     "proof_factor": (1.25, 1.0, 3.0),  # a proof may take this times the sound rig's time
@@ -32,14 +36,17 @@ THRESHOLDS: dict[str, tuple[float, float, float]] = {
     "proof_flow": (0.85, 0.3, 0.98),  # share of the sound rig's flow that counts as pumping well
 }
 
+MARK_PARTS = ("found", "economy", "safety", "understanding")
+
 
 @dataclass(frozen=True)
 class Overrides:
-    """Figures of a trainer by id: weights [-], minutes [min], thresholds in the unit their name ends in."""
+    """Figures of a trainer by id: weights [-], minutes [min], thresholds in the unit their name ends in, marks [-]."""
 
     weights: dict[str, float] = field(default_factory=dict)
     minutes: dict[str, float] = field(default_factory=dict)
     thresholds: dict[str, float] = field(default_factory=dict)
+    marks: dict[str, float] = field(default_factory=dict)
 
     def threshold(self, name: str) -> float:
         """A threshold, the trainer's or the package's.
@@ -80,12 +87,16 @@ def read_overrides(
             "this is another kind of file", document.where(()), "format: trainer-figures, version: 1"
         )
     for key in data:
-        if key not in ("weights", "minutes", "thresholds"):
+        if key not in ("weights", "minutes", "thresholds", "marks"):
             raise InputError(
-                f"{key!r} is not a key of this file", document.where((key,)), "weights, minutes, thresholds"
+                f"{key!r} is not a key of this file",
+                document.where((key,)),
+                "weights, minutes, thresholds, marks",
             )
-    legal = {"weights": faults, "minutes": acts, "thresholds": tuple(THRESHOLDS)}
+    legal = {"weights": faults, "minutes": acts, "thresholds": tuple(THRESHOLDS), "marks": MARK_PARTS}
     found = {name: _figures(document, data.get(name) or {}, name, legal[name]) for name in legal}
+    if len(found["marks"]) == len(MARK_PARTS) and not any(found["marks"].values()):
+        raise InputError("no part has any marks", document.where(("marks",)), "at least one above 0")
     if found["weights"] and not any(value > 0.0 for value in found["weights"].values()):
         raise InputError("no weight is above 0", document.where(("weights",)), "at least one above 0")
     return Overrides(**found)
@@ -101,7 +112,8 @@ def _figures(document: Document, data: Any, group: str, names: tuple[str, ...]) 
             close = difflib.get_close_matches(str(name), names, 1)
             hint = f"; did you mean {close[0]!r}?" if close else ""
             raise InputError(f"there is no {name!r}{hint}", where, ", ".join(names))
-        _, low, high = THRESHOLDS.get(name, (0.0, 0.0, 1.0 if group == "weights" else MOST_MINUTES))
+        most = {"weights": 1.0, "marks": MOST_MARKS}.get(group, MOST_MINUTES)
+        _, low, high = THRESHOLDS.get(name, (0.0, 0.0, most))
         number = isinstance(value, (int, float)) and not isinstance(value, bool) and math.isfinite(value)
         if not number or not low <= value <= high:
             raise InputError(f"{name} is {value!r}", where, f"{low:g} to {high:g}")

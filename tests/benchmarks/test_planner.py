@@ -31,10 +31,10 @@ def test_slider_to_curve(benchmark, tmp_path) -> None:
         step = next(moves)
         page.act("plan", {"length": 10.0 + 0.01 * (step % 1000)}, f"move {step}")
 
-    benchmark(move)
+    benchmark.pedantic(move, rounds=60, iterations=1, warmup_rounds=2)  # each one another set-up
     assert page.planner().block("planner")["setup"]["length"] != 10.0
 
 
 def test_band(benchmark) -> None:
     steps = count()
-    benchmark(lambda: expected(SetUp(length=10.0 + 0.01 * next(steps))))
+    benchmark.pedantic(lambda: expected(SetUp(length=10.0 + 0.01 * next(steps))), rounds=8, warmup_rounds=1)

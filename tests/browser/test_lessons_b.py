@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from playwright.sync_api import Page, expect
 
@@ -94,3 +96,38 @@ def test_from_the_first_word_to_the_marks(lesson_page: OpenLesson, number: str) 
     page.set_viewport_size({"width": 820, "height": 1180})
     at_rest(page)
     assert layout_faults(page) == []
+
+
+def test_the_assessment_from_name_to_sheet(lesson_page: OpenLesson) -> None:
+    page = lesson_page(FILES["10"])
+    page.get_by_label("Your name").fill("Ash Reed")
+    press(page, "Keep my name")
+    press(page, "Begin the sitting")
+    page.wait_for_selector(".ex-root", timeout=LONG)
+    shoot(page, "lesson-10-open")
+    press(page, re.compile("^Put on gloves"))
+    expect(page.locator(".ex-card-notes").get_by_text("boots and ear protection on.")).to_be_visible()
+    page.reload()  # it goes on at the same second
+    wait_ready(page)
+    expect(page.locator(".ex-card-notes").get_by_text("boots and ear protection on.")).to_be_visible()
+    for number in range(1, 6):
+        expect(page.locator('[data-part="sitting"] li[data-state="now"]')).to_contain_text(f"Case {number}")
+        press(page, "Hand over the job…")
+        press(page, "Yes, hand it over")
+        expect(page.locator(".ex-root")).to_have_count(0)
+        if number < 5:
+            press(page, "Next case")
+            page.wait_for_selector(".ex-root", timeout=LONG)
+    press(page, "Mark my sitting")
+    expect(part(page, "result").get_by_text("Not passed")).to_be_visible(timeout=2 * LONG)
+    shoot(page, "lesson-10-done")
+    for theme in reversed(THEMES):
+        set_theme(page, theme)
+        assert contrast_faults(page) == []
+    assert layout_faults(page) == []
+    with page.context.expect_page() as opened:
+        page.get_by_role("link", name=re.compile("^Open the sheet to print")).click()
+    paper = opened.value
+    paper.wait_for_load_state()
+    expect(paper.get_by_text("Ash Reed").first).to_be_visible()
+    expect(paper.get_by_text("Training aid only").first).to_be_visible()

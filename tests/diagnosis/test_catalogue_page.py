@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from simulator.diagnosis.catalogue import check_trainer_file, main
+from simulator.diagnosis.catalogue import EXAMPLE, check_trainer_file, main
 from simulator.errors import InputError
 from simulator.instruments.checks import CHECKS
 from simulator.rig.faults import FAULTS
@@ -31,8 +31,28 @@ def test_the_page_holds_every_fault_check_and_work(tmp_path: Path) -> None:
     page = out.read_text(encoding="utf-8")
     for name in (*FAULTS, *CHECKS, *REMEDIES):
         assert f"<small>{name}" in page or name in page
-    assert page.count("<table>") == 3
+    for section in ("faults", "shows", "looks", "works", "matrix", "figures"):
+        assert f'<section id="{section}">' in page
     assert "Training aid only" in page
+
+
+def test_what_shows_a_fault_stands_there_in_a_trainees_words(tmp_path: Path) -> None:
+    out = tmp_path / "catalogue.html"
+    assert main(["--out", str(out)]) == 0
+    page = out.read_text(encoding="utf-8")
+    shows = page[page.index('<section id="shows">') : page.index('<section id="looks">')]
+    torn = shows[shows.index("<small>joint_ring") :]
+    assert "The ring is torn" in torn[: torn.index("</tr>")] or "torn" in torn[: torn.index("</tr>")]
+    sound = shows[shows.index("<small>sound") :]
+    assert "No look tells it from a good rig" in sound[: sound.index("</tr>")]
+    assert "proof_factor" in page
+
+
+def test_the_example_file_is_good() -> None:
+    figures = check_trainer_file(EXAMPLE)
+    assert figures.weights
+    assert figures.minutes
+    assert figures.thresholds
 
 
 def test_a_trainers_file_changes_weights_minutes_and_thresholds(tmp_path: Path) -> None:

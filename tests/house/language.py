@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +18,7 @@ import yaml
 
 from tests.lessons.reading import FIELD, WORD, sentences_of, syllables
 
+LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 TEXTS = Path(__file__).parents[2] / "simulator" / "texts"
 #: Trade words of three syllables and more.
 TRADE = {
@@ -56,11 +58,17 @@ def fair_grade(texts: Iterator[str] | list[str]) -> float:
     return 0.39 * words / ends + 11.8 * counted / words - 15.59
 
 
+def read(path: Path) -> Any:
+    """One file of the catalogue."""
+    return yaml.load(path.read_text(encoding="utf-8"), Loader=LOADER)
+
+
+@lru_cache(maxsize=1)
 def areas() -> dict[str, Any]:
     """Every file's areas: its top keys, and under them each group that has sentences of its own."""
     out = {}
     for path in sorted((TEXTS / "en").glob("*.yaml")):
-        for area, node in yaml.safe_load(path.read_text(encoding="utf-8")).items():
+        for area, node in read(path).items():
             out[area] = node
             if isinstance(node, dict):
                 out |= {f"{area}.{name}": part for name, part in node.items()}
@@ -111,7 +119,7 @@ def write_pseudo_language(folder: Path) -> Path:
     """Write the whole catalogue in the made-up language into a folder; name it by ``SIMULATOR_LANGUAGE``."""
     folder.mkdir(parents=True, exist_ok=True)
     for path in (TEXTS / "en").glob("*.yaml"):
-        made = pseudo_node(yaml.safe_load(path.read_text(encoding="utf-8")))
+        made = pseudo_node(read(path))
         (folder / path.name).write_text(
             yaml.safe_dump(made, allow_unicode=True, sort_keys=False), encoding="utf-8"
         )

@@ -46,8 +46,7 @@ def give_up(panel) -> None:
 
 def shown(page: Assessment) -> str:
     parts = (*page.parts.values(), page._before, page._after)
-    panel = panel_of(page)
-    return json.dumps([part.content for part in parts]) + (json.dumps(panel.page) if panel else "")
+    return json.dumps([part.content for part in parts]) + json.dumps(page._panel.page)
 
 
 def block_ids(part) -> list[str]:
@@ -85,7 +84,8 @@ def test_sealed_to_the_end_then_marked_with_the_sheet(new_desk, click) -> None:
         give_up(panel_of(page))
         said = shown(page)
         assert "of 100" not in said.replace("70 of 100", "")
-        assert not panel_of(page).page["debrief"]
+        assert panel_of(page) is None
+        assert not page._panel.page["debrief"]
         assert "verdict" not in block_ids(page.result())
         if number == 2:  # the page is opened again between two cases
             page = open_page(new_desk())

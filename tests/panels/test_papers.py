@@ -58,7 +58,9 @@ def test_the_command_writes_whole_pages(tmp_path: Path) -> None:
     written = {path.name for path in tmp_path.iterdir()}
     assert {f"yard-card-{name}.html" for name in rig_names()} | {"observed-job.html"} <= written
     assert len(rig_names()) == 4
-    for path in tmp_path.iterdir():
+    listed = (tmp_path / "index.html").read_text(encoding="utf-8")
+    assert set(re.findall(r'href="([^"]+)"', listed)) == written - {"index.html"}
+    for path in tmp_path.glob("[!i]*.html"):
         assert faults_of_page(path.read_text(encoding="utf-8")) == [], path.name
     assert "Training aid only" in (tmp_path / "yard-card-osier.html").read_text(encoding="utf-8")
 

@@ -182,12 +182,15 @@ def first_seconds(chance: random.Random, units: str) -> Drill:
 def coming_or_standing(chance: random.Random, units: str) -> Drill:
     """Whether a low needle still climbs or stands."""
     wanted = chance.choice(("slow", "flat_low"))
-    run, _sound, case = drawn_shape(chance, wanted)
-    times = (
-        (40.0, 60.0, 80.0) if not run.primed else tuple(round(run.prime_time * f) for f in (0.35, 0.5, 0.62))
-    )
-    read = [vacuum_at(run, t) for t in times]
-    right = "stands" if not run.primed and standing(run) and abs(read[2] - read[1]) < 800.0 else "comes"
+    for _ in range(8):  # until the readings themselves tell the two apart
+        run, _, case = drawn_shape(chance, wanted)
+        shares = (0.35, 0.5, 0.62)
+        times = tuple(round(run.prime_time * share) for share in shares) if run.primed else (60, 100, 140)
+        read = [vacuum_at(run, float(time)) for time in times]
+        still = read[2] - read[1] < 800.0
+        if still == (not run.primed and standing(run)):
+            break
+    right = "stands" if still else "comes"
     said = common(run, units)
     for n, (time, value) in enumerate(zip(times, read, strict=True), start=1):
         said |= {f"t{n}": text("teaching.seconds", n=round(time)), f"v{n}": shown("vacuum", value, units)}

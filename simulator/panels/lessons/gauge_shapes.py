@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import random
 
+import numpy as np
+
 from simulator.panels.lessons.cases import (
     WATCHED,
     drawn_fault,
@@ -16,6 +18,7 @@ from simulator.panels.lessons.cases import (
     vacuum_at,
     with_hose,
 )
+from simulator.panels.lessons.planning import DRAWS, sibling
 from simulator.rig.rig import Rig, Site
 from simulator.run import Run
 
@@ -94,7 +97,9 @@ def drawn_shape(chance: random.Random, wanted: str) -> tuple[Run, Run, str]:
         rig = drawn_rig(chance, site)
         sound = run_of(rig, site)
         fault, size, place = drawn_fault(chance, LIKELY[wanted], rig, site)
-        run = faulted(fault, size, place, rig, site)
+        # No two sound rigs are quite the same.
+        own = sibling(rig, np.array([chance.uniform(-0.7, 0.7) for _ in range(DRAWS)]))[0]
+        run = faulted(fault, size, place, own if wanted == "healthy" else rig, site)
         if shape(run, sound) == wanted:
             return run, sound, f"{fault} {size:.4g} {place} lift {site.lift:g}".replace("  ", " ")
     # what every rig can show, whatever the chance

@@ -59,7 +59,12 @@ def _curves(
 ) -> Block:
     named = [(text(f"{AREA}.lines.{name}"), points(run, span)) for name, run in lines]
     block = chart("figure", named, units, span=span, spoken=text(f"{AREA}.figures.{spoken}"), at=at)
-    return block | {"levels": [mark_level(units)]}
+    return marked(block, units)
+
+
+def marked(block: Block, units: str) -> Block:
+    """A plot of a test with the mark in it instead of a static lift: behind a plate there is none."""
+    return block | {"levels": [mark_level(units)], "high_pa": max(block["high_pa"], PLATE)}
 
 
 def mark_level(units: str) -> dict[str, Any]:
@@ -126,7 +131,7 @@ def tracks(units: str) -> list[dict[str, Any]]:
             for each in entry(f"{AREA}.tracks.{name}.says")
         ]
         made = track(name, text(f"{AREA}.tracks.{name}.label"), run, sound().rig, units, last=last, says=says)
-        made["chart"]["levels"] = [mark_level(units)]  # behind a plate there is no lift
+        made["chart"] = marked(made["chart"], units)
         out.append(made)
     return out
 
@@ -140,7 +145,13 @@ def halving(chance: random.Random, units: str) -> Case:
     test = splitting_test(blank)
     half = "water_side" if blank == "deep_quick" else "pump_end"
     reading = "hold" if test == "hold_test" else "cap"
+    trouble = "late" if run.primed else "dry"
+    times = {
+        "time": text("teaching.seconds", n=round(run.prime_time) if run.primed else 0),
+        "good": text("teaching.seconds", n=round(sound().prime_time)),
+    }
     said |= {
+        "trouble": text(f"{AREA}.trouble.{trouble}", **said, **times),
         "half_end": text(f"{AREA}.half_because.{half}"),
         "test_end": text(f"{AREA}.test_because.{test}"),
         "read": text(f"{AREA}.{reading}_read", **said),

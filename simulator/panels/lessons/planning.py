@@ -39,6 +39,7 @@ SPREAD = {
 }
 EXPONENT = (1.0, 1.3)  # [-] polytropic exponent of the air
 ROUGHNESS = 3.0  # [-] factor either way: it moves the friction factor by about as much as the losses
+DRAWS = len(SPREAD) + 2  # quantities that differ from rig to rig
 LONGEST = 900.0  # [s] beyond which a rig counts as one that never primes
 FIRST_LOOK = 120.0  # [s] most sound rigs have primed by then
 LEGAL = {
@@ -99,7 +100,7 @@ class SetUp:
 @lru_cache(maxsize=1)
 def _draws() -> np.ndarray:
     """Even draws in [-1, 1] for the siblings, shape (siblings, quantities): a Latin hypercube, always the same."""
-    sampler = qmc.LatinHypercube(d=len(SPREAD) + 2, seed=19)
+    sampler = qmc.LatinHypercube(d=DRAWS, seed=19)
     return np.asarray(2.0 * sampler.random(SIBLINGS) - 1.0)
 
 

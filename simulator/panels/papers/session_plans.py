@@ -25,6 +25,20 @@ def plan_names() -> tuple[str, ...]:
     return tuple(str(name) for name in entry("plans.lessons"))
 
 
+def plan_title(lesson: str) -> str:
+    """What a plan is called.
+
+    Examples
+    --------
+    >>> plan_title("field")
+    'Session plan: Field sheet'
+    """
+    name = entry("plans.lessons")[lesson]["name"]
+    if lesson == "field":
+        return text("plans.words.title_field", name=name)
+    return text("plans.words.title", number=lesson, name=name)
+
+
 def session_plan(lesson: str) -> str:
     """The plan of a lesson as HTML that prints on one page of A4 or Letter.
 
@@ -35,15 +49,13 @@ def session_plan(lesson: str) -> str:
     if lesson not in plan_names():
         raise InputError(f"there is no plan for lesson {lesson!r}", "session plan", ", ".join(plan_names()))
     plan: dict[str, Any] = entry("plans.lessons")[lesson]
-    key = "title_field" if lesson == "field" else "title"
-    fields = {"name": plan["name"]} | ({} if lesson == "field" else {"number": lesson})
     rows, at = [], 0
     for minutes, what in plan["minutes"]:
         rows.append((at, minutes, what))
         at += minutes
     return sheet(
         "session_plan.html",
-        text(f"plans.words.{key}", **fields),
+        plan_title(lesson),
         plan=plan,
         rows=rows,
         wrong=[*map(tuple, plan["wrong"]), *drilled(lesson)],

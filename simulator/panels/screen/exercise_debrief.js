@@ -108,13 +108,33 @@ function describePart(view, part) {
       { class: "ex-part-bar", "aria-hidden": "true" },
       node("span", { style: "width:" + (100 * share).toFixed(1) + "%" })
     ),
-    node("ul", {}, (part.evidence || []).map((line, index) => node("li", { key: index }, line)))
+    node(
+      "ul",
+      {},
+      (part.evidence || []).map((line, index) =>
+        node(
+          "li",
+          { key: index },
+          node("span", {}, line),
+          marked ? node("span", { class: "ex-part-share" }, signedPoints((part.evidence_points || [])[index])) : null
+        )
+      )
+    )
   );
 }
+
+/** Points that a piece of evidence gave or took, with its sign; nothing where it gave none. */
+function signedPoints(points) {
+  if (!points || Math.abs(points) < 0.05) return "";
+  return (points > 0 ? "+" : "−") + Math.abs(points).toFixed(1);
+}
+
+const STILL = 0.01; // a smaller change of a chance is not drawn
 
 function describeSteps(view, steps) {
   const { page } = view;
   if (!steps.length) return null;
+  const truths = page.debrief.truth_names || [];
   return node(
     "section",
     { key: "steps", class: "ex-steps" },
@@ -126,47 +146,48 @@ function describeSteps(view, steps) {
       steps.map((step, index) =>
         node(
           "li",
-          { key: index, class: "ex-stepline" },
+          { key: index, class: "ex-stepline" + (step.lost_minutes > 0 ? " ex-stepline-lost" : "") },
+          node("span", { class: "ex-note-clock" }, step.clock),
           node(
             "div",
             { class: "ex-stepline-did" },
-            node("span", { class: "ex-note-clock" }, step.clock),
-            node("b", {}, step.did)
+            node("b", {}, step.act || step.did),
+            step.act && step.reading && step.reading !== step.act ? node("p", {}, step.reading) : null
           ),
           node(
             "div",
             { class: "ex-stepline-told" },
             step.changed ? node("p", {}, step.changed) : null,
-            describeBelief(view, step)
+            describeBelief(view, step, truths)
           ),
-          step.expert || step.why
-            ? node(
-                "p",
-                { class: "ex-stepline-expert" },
-                step.expert ? node("b", {}, word(page, "debrief.expert", { act: step.expert })) : null,
-                step.expert && step.why ? " " : null,
-                step.why || null
-              )
-            : null
+          node(
+            "div",
+            { class: "ex-stepline-expert" },
+            node("b", {}, step.expert_line || word(page, "debrief.expert", { act: step.expert })),
+            step.why ? node("p", {}, step.why) : null
+          )
         )
       )
     )
   );
 }
 
-/** What could be known before and after a step, as two short lists of bars over the same suspects. */
-function describeBelief(view, step) {
+/** How a step moved what could be known: a bar to where each suspect stands now, a mark where it stood before. */
+function describeBelief(view, step, truths) {
   const { page } = view;
   const before = new Map(step.before || []);
   const after = new Map(step.after || []);
   const labels = [...new Set([...after.keys(), ...before.keys()])];
-  if (!labels.length) return null;
+  const moved = labels.filter((label) => Math.abs((after.get(label) || 0) - (before.get(label) || 0)) >= STILL);
+  // Where nothing moved, the chief suspect alone says how it stands.
+  const listed = moved.length ? labels : labels.slice(0, 1);
+  if (!listed.length) return null;
   return node(
     "table",
     { class: "ex-belief" },
     node(
       "thead",
-      {},
+      { class: "ex-hidden" },
       node(
         "tr",
         {},
@@ -178,34 +199,38 @@ function describeBelief(view, step) {
     node(
       "tbody",
       {},
-      labels.map((label) =>
-        node(
+      listed.map((label) => {
+        const was = before.get(label) || 0;
+        const now = after.get(label) || 0;
+        const still = Math.abs(now - was) < STILL;
+        return node(
           "tr",
-          { key: label },
+          { key: label, class: truths.includes(label) ? "ex-belief-truth" : "" },
           node("th", { scope: "row" }, label),
-          [before.get(label), after.get(label)].map((share, column) =>
+          node(
+            "td",
+            { key: "was", class: "ex-belief-was" },
+            still ? null : node("span", { class: "ex-belief-share" }, shareText(was)),
+            still ? null : node("span", { class: "ex-belief-arrow", "aria-hidden": "true" }, now > was ? "▲" : "▼")
+          ),
+          node(
+            "td",
+            { key: "now" },
             node(
-              "td",
-              { key: column },
-              share === undefined
-                ? "–"
-                : [
-                    node(
-                      "span",
-                      { class: "ex-belief-bar", "aria-hidden": "true" },
-                      node("span", { style: "width:" + (100 * share).toFixed(0) + "%" })
-                    ),
-                    node("span", { class: "ex-belief-share" }, shareText(share)),
-                  ]
-            )
+              "span",
+              { class: "ex-belief-bar", "aria-hidden": "true" },
+              node("span", { class: "ex-belief-now", style: "width:" + (100 * now).toFixed(0) + "%" }),
+              still ? null : node("span", { class: "ex-belief-mark", style: "left:" + (100 * was).toFixed(0) + "%" })
+            ),
+            node("span", { class: "ex-belief-share" }, shareText(now))
           )
-        )
-      )
+        );
+      })
     )
   );
 }
 
-const PLOT = { width: 640, height: 250, left: 46, right: 12, top: 14, bottom: 34 };
+const PLOT = { width: 640, height: 330, left: 46, right: 12, top: 14, bottom: 34 };
 
 function niceStep(span, most) {
   for (const power of [0.1, 1, 10, 100, 1000]) {

@@ -83,7 +83,7 @@ class LessonView {
   }
 
   take(message) {
-    if (message.kind === "progress" && message.sentence) {
+    if (message.kind === "progress" && message.sentence !== undefined) {
       clearTimeout(this.waiting);
       this.say(message.sentence, "said");
       return;
