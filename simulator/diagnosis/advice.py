@@ -253,6 +253,8 @@ class _Leads:
         known = np.zeros(len(now), dtype=bool)
         enough = min(cases.proof_time, 60.0 * cases.watch_minutes - WATCH_SLACK)
         for start in self.belief.starts:
+            if start.warm and start.primed_at is not None:
+                continue  # it runs, and only a start from dry can prove it
             if start.watched >= enough or not np.isfinite(cases.proof_time):
                 known |= start.rows == now
         rows = np.where(known & cases.proves[now], plan.unproven[now], now)
