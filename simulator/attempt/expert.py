@@ -23,7 +23,8 @@ if TYPE_CHECKING:
 MOST_STEPS = 80
 SHARES = {1: (8,), 2: (6, 3), 3: (5, 3, 1)}  # markers on the suspects in their order
 
-_ACT_FOR = {
+#: The act that meets a need.
+ACT_FOR = {
     "ppe": "put_on_ppe",
     "stopped": "stop_engine",
     "isolated": "isolate_and_tag",
@@ -71,7 +72,7 @@ def make_ready(attempt: Attempt, step: Step) -> None:
         elif need == "isolated" and attempt.yard.engine_on:
             attempt.act("stop_engine")
         else:
-            _do(attempt, Step(_ACT_FOR[need], {}, ""))
+            _do(attempt, Step(ACT_FOR[need], {}, ""))
 
 
 def _do(attempt: Attempt, step: Step) -> Reply:

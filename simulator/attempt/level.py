@@ -21,7 +21,7 @@ from simulator.scenario import Scenario, load_scenario
 SEEDS = tuple(range(11, 19))  # of the chances in looks
 GIVEN_UP = 240.0  # [min] charged where the old hand runs out of ideas
 #: Up to so many minutes [min] of looking a call-out has level 1, 2, 3, 4; beyond the last it has level 5.
-BOUNDS = (10.0, 16.0, 28.5, 45.0)
+BOUNDS = (10.0, 15.2, 28.5, 45.0)
 
 
 @dataclass(frozen=True)

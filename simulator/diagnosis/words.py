@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     from simulator.diagnosis.advice import Option
 
 SHIFT = 0.05  # [-] a smaller change of a chance is not worth a word
+#: Faults that no look parts for sure: the same spot shows both, and the same work mends both.
+TWINS = (("strainer_high", "level_falls"), ("flange_leaks", "flange_works_loose"))
 OUT = 0.02  # [-] below this a suspect is as good as ruled out
 
 
@@ -104,7 +106,8 @@ def reason(belief: Belief, option: Option) -> str:
     if option.kind == "remedy":
         mended = mended_chance(belief, option)
         name = "remedy_sure" if mended >= 0.97 else "remedy_quick" if option.minutes <= 2.0 else "remedy"
-        return text(f"diagnosis.reason.{name}", minutes=minutes, chance=chance_words(mended))
+        why = text(f"diagnosis.reason.{name}", minutes=minutes, chance=chance_words(mended))
+        return f"{why} {twins_words(belief, option)}".rstrip()
     told = what_it_tells(belief, option)
     if not told:
         return text("diagnosis.reason.check_plain", minutes=minutes, suspect=fault_name(first))
@@ -125,6 +128,18 @@ def mended_chance(belief: Belief, option: Option) -> float:
     cases = belief.cases
     after = cases.situations.after[option.id, option.place][belief.now]
     return float(belief.weights[cases.proves[after] & ~cases.proves[belief.now]].sum())
+
+
+def twins_words(belief: Belief, option: Option) -> str:
+    """A sentence on two suspects that one work mends and that no look tells apart for sure; "" where there are none."""
+    cases = belief.cases
+    after = cases.situations.after[option.id, option.place][belief.now]
+    mended = belief.weights * (cases.proves[after] & ~cases.proves[belief.now])
+    chances = dict(zip(cases.faults, (cases.shares @ mended).tolist(), strict=True))
+    for one, other in TWINS:
+        if min(chances.get(one, 0.0), chances.get(other, 0.0)) >= SHIFT:
+            return text("diagnosis.reason.twins", one=fault_name(one), other=fault_name(other))
+    return ""
 
 
 def what_it_tells(belief: Belief, option: Option) -> list[str]:

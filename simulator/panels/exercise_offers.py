@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from simulator.attempt.expert import ACT_FOR
+from simulator.attempt.yard import PRECAUTIONS
 from simulator.errors import InputError
 from simulator.instruments.checks import CHECKS
 from simulator.rig.remedies import REMEDIES
@@ -94,21 +96,9 @@ CARE_OF = {
     "impeller": "impeller_look",
     "seal": "impeller_look",
 }
-#: The act that gives what another waits for.
-FIRST = {
-    "ppe": "put_on_ppe",
-    "discharge_secured": "secure_discharge",
-    "isolated": "isolate_and_tag",
-    "air_bled": "bleed_air",
-    "line_relieved": "relieve_line",
-    "hose_vented": "vent_hose",
-    "plate_rated": "take_rated_plate",
-    "edge_safe": "guard_edge",
-    "second_person": "call_second_person",
-    "line_held": "tie_down_air_line",
-    "free_to_start": "untag_and_close_up",
-    "free_to_start_open": "untag_and_close_up",
-}
+#: The precaution that gives what another act waits for.
+FIRST = {need: act for need, act in ACT_FOR.items() if act in PRECAUTIONS}
+FIRST["free_to_start_open"] = FIRST["free_to_start"]
 
 
 def icon_of(name: str) -> str:

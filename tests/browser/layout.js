@@ -1,8 +1,9 @@
 // What layout.py looks for on a page; each function gives sentences about our own parts.
 (() => {
   const roots = [...document.querySelectorAll('.lesson-root, .ex-root')].filter((r) => r.getClientRects().length);
-  const hidden = (el) => el.closest('.lesson-hidden, .ex-hidden, [hidden]') || getComputedStyle(el).visibility === 'hidden'
-    || getComputedStyle(el).opacity === '0';
+  // what is folded away, transparent or for ears only
+  const hidden = (el) => el.closest('.lesson-hidden, .ex-hidden, [hidden]')
+    || !el.checkVisibility({ checkOpacity: true, checkVisibilityCSS: true });
   const say = (el) => `${el.localName}.${String(el.className.baseVal ?? el.className).split(' ')[0]} "${el.textContent.trim().slice(0, 40)}"`;
   const floats = (el, root) => {
     for (let n = el; n && n !== root; n = n.parentElement) {
@@ -93,7 +94,7 @@
 
   function emptyPanels() {
     const found = [];
-    const parts = '.lesson-block, .ex-card, .ex-root section, .lesson-root section, figure, .lesson-root, .ex-root';
+    const parts = '.lesson-block, .ex-card, .ex-root section, .lesson-root section, figure, .lesson-root:has(section), .ex-root';
     const shows = (el) => [...el.querySelectorAll('svg, canvas, img, input, select, button, table')].some((n) => n.getClientRects().length)
       || el.innerText.trim();
     for (const el of document.querySelectorAll(parts)) {

@@ -32,6 +32,10 @@ PATIENCE = 15_000  # [ms] for a step
 SLOW_MACHINE = 300.0  # [s] for a lesson to be ready
 TALLEST = 14_000  # [px] of a picture of a whole page
 OPEN_QUESTION = ".lesson-options .lesson-option"
+GUESS, PRESSES = (
+    "30",
+    4,
+)  # what is typed where a figure is asked for; a button such as Next is pressed so often
 PLAIN_BUTTON = ".lesson-root button.lesson-primary:not([aria-disabled='true'])"
 
 
@@ -109,15 +113,20 @@ def step(page: Page, what: dict[str, Any]) -> None:
 
 
 def next_thing(page: Page) -> Locator | None:
-    """What somebody in a hurry would press next: an open question, else a plain button not pressed before."""
+    """What somebody in a hurry would press next: an open question, else a plain button not pressed too often before."""
     for number in range(page.locator(OPEN_QUESTION).count()):
         option = page.locator(OPEN_QUESTION).nth(number)
         if option.is_visible():
             return option
     for number in range(page.locator(PLAIN_BUTTON).count()):
         found = page.locator(PLAIN_BUTTON).nth(number)
-        if found.is_visible() and not found.evaluate("node => node.dataset.walked || node.form"):
-            found.evaluate("node => { node.dataset.walked = 'yes'; }")
+        pressed = int(found.evaluate("node => Number(node.dataset.walked || 0)"))
+        if found.is_visible() and pressed < PRESSES:
+            found.evaluate("node => { node.dataset.walked = Number(node.dataset.walked || 0) + 1; }")
+            fields = found.locator("xpath=ancestor::form[1]//input[@inputmode='decimal']")
+            for field in fields.all()[:1]:
+                if field.is_visible() and not field.input_value():
+                    field.fill(GUESS)
             return found
     return None
 

@@ -12,6 +12,7 @@ from playwright.sync_api import Browser
 
 from simulator.rig.presets import rig_names
 from simulator.scenario import Scenario, SiteChoice, choose_fault
+from simulator.texts import text
 from tests.browser.live_exercise import LiveExercise
 
 pytestmark = pytest.mark.benchmark
@@ -39,7 +40,7 @@ def test_a_run_plays_without_the_kernel(
     page = context.new_page()
     yard = LiveExercise(page, call)
     yard.start()
-    yard.root.get_by_role("button", name="×1", exact=False).first.click()
+    yard.root.get_by_role("button", name=text("panel.bar.rate_spoken", n=1), exact=True).click()
     yard.quiet()
     seen = page.evaluate(
         """async (seconds) => {

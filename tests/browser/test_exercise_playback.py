@@ -11,6 +11,7 @@ from playwright.sync_api import Browser, Page, expect
 from simulator.attempt import Attempt, MemoryStore
 from simulator.panels import assets
 from simulator.panels.exercise import ExercisePanel
+from simulator.panels.exercise_model import fixed_words
 from simulator.scenario import Scenario, SiteChoice
 from simulator.texts import text
 from tests.browser.live_exercise import find_act
@@ -46,7 +47,7 @@ def bare(browser: Browser) -> Iterator[Page]:
     page.add_style_tag(content=assets.exercise_style())
     script = assets.exercise_script().replace(
         "export default { render };",
-        "Object.assign(window, { render, RunPlayer, EngineRoomLink, patchChildren, node });",
+        "Object.assign(window, { render, RunPlayer, EngineRoomLink, patchChildren, node, heardFrom, captionText });",
     )
     page.add_script_tag(content=f"{MODEL}\n(() => {{\n{script}\n}})();")
     yield page
@@ -309,6 +310,35 @@ def test_what_a_refused_act_lacks_stands_out(bare: Page) -> None:
         "isolate_and_tag",
         "relieve_line",
     }
+
+
+def test_whatever_sounds_or_shows_stands_in_words(bare: Page) -> None:
+    codes = fixed_words()["codes"]
+    heard = {
+        "exhaust_kind": ("weak", "exhaust_weak"),
+        "relief_sound": ("belt_squeal", "belt_squeal"),
+        "pump_sound": ("pulses", "pump_pulses"),
+        "line_sound": ("hiss_hose", "hiss_hose"),
+        "water_seen": ("bubbles", "seen_bubbles"),
+    }
+    sample = {name: codes[name].index(what) for name, (what, _) in heard.items()}
+    sample |= {"t": 3.0, "speed": 1.0, "exhaust_level": 0.25, "drain_spray": 1.0}
+    caption = bare.evaluate(
+        """([sample, words, codes]) => {
+          const page = { words, codes, see_through: false };
+          return captionText(page, heardFrom(sample, page), true);
+        }""",
+        [sample, fixed_words()["panel"], codes],
+    )
+    for _, key in heard.values():
+        assert text(f"panel.sound.{key}") in caption, key
+    assert text("panel.sound.drain_sprays") in caption
+    away = dict.fromkeys(sample, -1.0) | {"t": 3.0, "speed": 1.0}
+    quiet = bare.evaluate(
+        "([sample, words, codes]) => captionText({ words, codes }, heardFrom(sample, { codes }), true)",
+        [away, fixed_words()["panel"], codes],
+    )
+    assert quiet == text("panel.sound.heard", what=text("panel.sound.engine_rated"))
 
 
 def test_closing_the_view_stops_it(bare: Page) -> None:

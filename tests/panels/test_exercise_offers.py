@@ -7,6 +7,8 @@ import re
 import pytest
 
 from simulator.attempt import Attempt, MemoryStore
+from simulator.attempt.expert import make_ready
+from simulator.attempt.thumb import Step
 from simulator.attempt.yard import PRECAUTIONS
 from simulator.instruments.checks import CHECKS, check_places
 from simulator.panels import assets
@@ -83,3 +85,25 @@ def test_care_is_taken_from_looks_that_there_are() -> None:
 def test_no_act_leads_to_a_sign_that_is_not_drawn() -> None:
     drawn = icons_drawn()
     assert {"quick", "now", "along", *(name for name in PLACE_ORDER if name != "hose")} <= drawn
+
+
+@pytest.mark.parametrize("rig", RIGS)
+def test_every_act_of_the_catalogue_can_be_done_and_tells_in_a_sentence(rig: str) -> None:
+    """Each act after what it waits for, one after the other, as the page would offer them."""
+    call = Scenario(title="A call", brief="It will not draw.", rig=rig, site=SiteChoice(lift_m=3.0))
+    attempt = Attempt(call, MemoryStore(), seed=5)
+    done = set()
+    offered = [view for view in attempt.available_actions() if view.kind in ("check", "remedy")]
+    offered.sort(key=lambda view: view.kind)  # looks first: work closes the calls
+    for view in offered:
+        make_ready(attempt, Step(view.action, view.args, ""))
+        reply = attempt.act(view.action, view.args)
+        assert reply.accepted, (view.id, reply.sentence)
+        assert reply.sentence.endswith("."), (view.id, reply.sentence)
+        assert not re.search(r"[{}]|\bNone\b|\bnan\b", reply.sentence), (view.id, reply.sentence)
+        done.add(view.id)
+    page = build_page(attempt)
+    items = {item["id"]: item for place in page["places"] for item in place["items"]}
+    assert all(items[name]["done"] for name in done)
+    assert page["rig"]["parts"]["line"] == "good"
+    assert attempt.yard.ended == ""

@@ -83,6 +83,7 @@ def less_speed(chance: random.Random, units: str) -> Drill:
         else "shorter"
     )
     said = words(CHANGED["speed"], units) | {"before": seconds(old), "after": seconds(new)}
+    said["end"] = text(f"{AREA}.less_end.{'primes' if math.isfinite(new) else 'never'}", **said)
     return drill(f"{AREA}.predictions.less_speed", SPEED, "speed 0.7 lift 6", right, said)
 
 

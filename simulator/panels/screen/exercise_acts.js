@@ -191,6 +191,15 @@ function actLines(view, item, label) {
   ];
 }
 
+/** What a screen reader calls an act: its name, its minutes, whether it is done; the rest follows as its description. */
+function spokenAct(view, item) {
+  const { page } = view;
+  const parts = [item.label];
+  if (item.minutes > 0) parts.push(word(page, "acts.minutes", { n: minutesText(item.minutes) }));
+  if (item.done) parts.push(word(page, "acts.done"));
+  return parts.join(", ");
+}
+
 function describeAct(view, item, wanted) {
   const { page, link } = view;
   const key = actKey(item);
@@ -203,15 +212,20 @@ function describeAct(view, item, wanted) {
         type: "button",
         class: actClasses(view, item, wanted ? ["ex-wanted"] : []),
         "data-act": item.id,
+        "aria-label": spokenAct(view, item),
+        "aria-describedby": view.ids.acts + "-" + item.id,
         "aria-busy": link.busy(key) ? "true" : null,
         on: { click: () => pressAct(view, item) },
       },
       node("span", { key: "mark", class: "ex-act-mark", "aria-hidden": "true" }, item.done ? "✓" : actIcon(item.icon)),
       node("span", { key: "label", class: "ex-act-label" }, item.label),
-      item.done ? node("span", { key: "done", class: "ex-hidden" }, word(page, "acts.done")) : null,
       node("span", { key: "minutes", class: "ex-act-minutes" }, item.minutes > 0 ? word(page, "acts.minutes", { n: minutesText(item.minutes) }) : ""),
-      wanted ? node("span", { key: "wanted", class: "ex-act-waits" }, word(page, "acts.do_first")) : null,
-      actLines(view, item)
+      node(
+        "span",
+        { key: "lines", class: "ex-act-lines", id: view.ids.acts + "-" + item.id },
+        wanted ? node("span", { key: "wanted", class: "ex-act-waits" }, word(page, "acts.do_first")) : null,
+        actLines(view, item)
+      )
     )
   );
 }
@@ -241,7 +255,7 @@ function describeSeries(view, one) {
             type: "button",
             class: "ex-series-one " + actClasses(view, item, []).replace("ex-act ", ""),
             "data-act": item.id,
-            "aria-label": item.label,
+            "aria-label": spokenAct(view, item),
             "aria-busy": link.busy(actKey(item)) ? "true" : null,
             on: { click: () => pressAct(view, item) },
           },

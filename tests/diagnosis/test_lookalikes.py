@@ -1,0 +1,106 @@
+"""Faults that look alike, the cheapest look that parts them, and call-outs that nobody could solve."""
+
+from __future__ import annotations
+
+import pytest
+
+from simulator.diagnosis.advice import Option
+from simulator.diagnosis.belief import Belief
+from simulator.diagnosis.difficulty import alike_words, difficulty, line, page
+from simulator.diagnosis.lookalikes import look_alikes, refusal, refuse, same_work
+from simulator.diagnosis.outlook import Observer
+from simulator.diagnosis.words import twins_words
+from simulator.errors import InputError
+from simulator.rig.faults import FAULTS
+from simulator.rig.presets import standard_site
+from simulator.scenario import Scenario, SiteChoice, choose_fault
+
+SITE = standard_site()
+
+
+def call_for(fault: str, size: float, place: str = "", allowed="all") -> Scenario:
+    """A call-out at the usual site of the rig Osier."""
+    site = SiteChoice(
+        lift_m=SITE.lift,
+        submergence_m=SITE.submergence,
+        altitude_m=SITE.altitude,
+        air_temperature_c=SITE.air_temperature - 273.15,
+        water_temperature_c=SITE.water_temperature - 273.15,
+    )
+    faults = (choose_fault(fault, size, place),)
+    return Scenario(
+        title="A call", brief="It will not draw.", site=site, faults=faults, allowed_checks=allowed
+    )
+
+
+def alike_to(cases, fault: str, size: float = 0.0, place: str = "", allowed=None):
+    rig, site = FAULTS[fault].apply(cases.rig, cases.site, size, place)
+    return look_alikes(cases, Observer(cases.rig, cases.site).outlook(rig, site), (fault,), allowed)
+
+
+def test_a_shut_valve_and_a_stuck_ball_look_alike_and_a_short_walk_parts_them(cases) -> None:
+    found = {item.fault: item for item in alike_to(cases, "nrv_stuck")}
+    assert "discharge_shut" in found
+    item = found["discharge_shut"]
+    assert item.check is not None
+    assert item.minutes <= 3.0
+    assert "Looks the same" in alike_words(item)
+
+
+def test_with_fewer_checks_the_same_two_cost_more_to_part(cases) -> None:
+    few = {item.fault: item for item in alike_to(cases, "nrv_stuck", allowed=("nrv_lid", "belt"))}
+    assert few["discharge_shut"].check == ("nrv_lid", "")
+    none = {item.fault: item for item in alike_to(cases, "nrv_stuck", allowed=("belt",))}
+    assert none["discharge_shut"].check is None
+
+
+def test_a_plain_fault_has_no_look_alike_of_another_kind(cases) -> None:
+    found = alike_to(cases, "strainer_plugged", 0.99)
+    kinds = {FAULTS[item.fault].family for item in found}
+    assert kinds <= {"water_cannot_come", "primes_then_loses"}
+
+
+def test_a_falling_level_and_a_high_strainer_take_the_same_work() -> None:
+    assert same_work("level_falls", ("strainer_high",))
+    assert same_work("flange_works_loose", ("flange_leaks",))
+    assert not same_work("belt_loose", ("nozzle_plugged",))
+
+
+def test_a_call_out_that_can_be_solved_passes(cases) -> None:
+    assert refusal(call_for("seal_worn", 0.005), cases) is None
+
+
+def test_a_call_out_without_the_checks_it_needs_is_refused_with_the_one_that_helps(cases) -> None:
+    call = call_for("seal_worn", 0.005, allowed=("walk_round", "gauges", "belt", "tachometer"))
+    error = refusal(call, cases)
+    assert error is not None
+    assert "shaft seal" in str(error)
+    assert error.legal
+
+
+def test_refuse_raises_what_refusal_says(cases, monkeypatch) -> None:
+    call = call_for("seal_worn", 0.005, allowed=("walk_round", "gauges", "belt", "tachometer"))
+    monkeypatch.setattr("simulator.diagnosis.lookalikes.set_of", lambda scenario: cases)
+    with pytest.raises(InputError, match="nobody can tell"):
+        refuse(call)
+
+
+def test_twins_are_told_in_words(cases) -> None:
+    belief = Belief(cases).update_check("flange_look", "bolts_loose")
+    both = [belief.by_fault()[name] for name in ("flange_leaks", "flange_works_loose")]
+    assert max(both) > 0.1
+    said = twins_words(belief, Option("remedy", "renew_gasket", "", 16.0))
+    assert bool(said) == (min(both) >= 0.05)
+    assert twins_words(belief, Option("remedy", "renew_belt", "", 15.0)) == ""
+
+
+@pytest.mark.full
+def test_difficulty_lists_path_and_look_alikes(tmp_path) -> None:
+    call = call_for("screen_plugged", 0.97)
+    found = difficulty(call, seeds=(1,))
+    assert found.solved == 1.0
+    assert found.minutes > 10.0
+    assert found.path[-1][0].kind == "watch"
+    made = page([(tmp_path / "a.scenario.yaml", call, found)])
+    assert call.title in made
+    assert "A call" not in line(tmp_path / "a.scenario.yaml", call, found)
