@@ -28,6 +28,8 @@ from simulator.rig.remedies import REMEDIES
 
 WATCH, CHECK, REMEDY, FINISH = "watch", "check", "remedy", "finish"
 BEFORE_START = "walk_round"
+GUESS = 0.5  # [-] chance to mend it, below which a work is a guess
+LATER = 0.01  # [min] by which a start watched first is ahead of a guess
 
 
 @dataclass(frozen=True)
@@ -127,7 +129,9 @@ def next_best(
     else:
         chosen = options(belief.cases, allowed_checks, running=not np.isnan(time))
     minutes = _minutes(belief, chosen, time, allowed_checks)
-    table = tuple(sorted(zip(chosen, minutes.tolist(), strict=True), key=lambda pair: pair[1]))
+    table = tuple(
+        sorted(zip(chosen, minutes.tolist(), strict=True), key=lambda pair: (pair[1], pair[0].minutes))
+    )
     best, least = table[0]
     return Advice(best, least, table, reason(belief, best))
 
@@ -157,6 +161,15 @@ def _minutes(
             out[number] += leads.watched(plan)
     if leads.numbers:
         np.add.at(out, leads.numbers, leads.minutes(plan))
+    if not belief.starts:
+        # Nobody mends on a guess what he has not seen run; prices are not exact enough to say otherwise.
+        watch = belief.cases.watch_minutes + leads.watched(plan)
+        for number, option in enumerate(chosen):
+            if option.kind == REMEDY and leads.mends(option) < GUESS:
+                out[number] = max(out[number], watch + LATER)
+    for number, option in enumerate(chosen):
+        if option.minutes == 0.0:
+            out[number] = out.min()  # what costs nothing is never worse than doing without
     return out
 
 
@@ -200,6 +213,12 @@ class _Leads:
         spots = (self.rows, self.known) if np.array_equal(after, now) else self._spots(after)
         self._add(number, split, *spots, self.barred)
 
+    def mends(self, option: Option) -> float:
+        """Chance [-] that a work makes the rig prove itself."""
+        cases = self.belief.cases
+        after = cases.situations.after[option.id, option.place][self.belief.now]
+        return float(self.belief.weights[cases.proves[after] & ~cases.proves[self.belief.now]].sum())
+
     def watched(self, plan: Plan) -> float:
         """Expected minutes [min] left once a start has been watched from here."""
         if self._watched is None:
@@ -234,6 +253,8 @@ class _Leads:
         known = np.zeros(len(now), dtype=bool)
         enough = min(cases.proof_time, 60.0 * cases.watch_minutes - WATCH_SLACK)
         for start in self.belief.starts:
+            if start.warm and start.primed_at is not None:
+                continue  # it runs, and only a start from dry can prove it
             if start.watched >= enough or not np.isfinite(cases.proof_time):
                 known |= start.rows == now
         rows = np.where(known & cases.proves[now], plan.unproven[now], now)

@@ -67,7 +67,7 @@ class HypothesisSet:
         """Weight of each hypothesis before anything is seen [-], together 1.
 
         A fault so mild that the rig primes in good time is seldom rung up about: its weight goes to the worse
-        sizes.
+        sizes; one of which no size troubles anybody at this site counts for little.
         """
         plain = np.array([h.weight for h in self.hypotheses])
         rung_up = np.where(self.proves[self.situations.start], MILD, 1.0)
@@ -76,8 +76,11 @@ class HypothesisSet:
         for i, h in enumerate(self.hypotheses):
             kinds.setdefault(h.kind, []).append(i)
         for members in kinds.values():
-            out[members] *= plain[members].sum() / out[members].sum()
-        return out
+            first = self.hypotheses[members[0]]
+            troubles = bool((rung_up[members] == 1.0).any())
+            if troubles or FAULTS[first.fault].family in ("none", "instrument"):
+                out[members] *= plain[members].sum() / out[members].sum()
+        return out / out.sum()
 
     @cached_property
     def faults(self) -> tuple[str, ...]:

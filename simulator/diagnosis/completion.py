@@ -14,7 +14,6 @@ from weakref import WeakKeyDictionary
 import numpy as np
 
 from simulator.diagnosis.cases import HypothesisSet
-from simulator.diagnosis.gauge_likelihood import DOUBT
 from simulator.diagnosis.greedy import NOWHERE, Tables, Watching, after_watching, follow
 from simulator.diagnosis.outlook import CheckKey, time_index
 from simulator.instruments.checks import CHECKS
@@ -27,6 +26,7 @@ RESTART = ("restart", "")
 GLANCE = 1.0  # [min] to start a stopped rig for a look at it running
 USUAL_LOOK = 55.0  # [s] of the run at which an expert looks at it running
 CALLS_FOR = 0.5  # [-] chance from which an outcome calls for a work
+DOUBT = 2e-3  # [-] share of watched starts whose needles mislead
 MISSED = 20.0  # [min] that a work in vain costs in what comes after it
 RARE = 4e-3  # [-] an outcome rarer than this is not worth a second plan
 SMALL_MASS = 2e-3  # [-] share of a belief below which a hypothesis is not followed up

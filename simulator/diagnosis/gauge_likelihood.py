@@ -42,7 +42,7 @@ STEP, STEPS = (
 FINE = 0.035  # [-] doubt about the pace between two that are tried
 SLICE = 12.0**-0.5  # standard deviation of a place within a slice of width 1
 PRIME_DOUBT = 0.12  # [-] a real rig's time to prime beside the model's, natural logarithm
-DOUBT = 2e-3  # [-] share of readings that come of something no hypothesis knows
+DOUBT = 1e-2  # [-] share of readings that come of something no hypothesis knows
 
 
 @dataclass(frozen=True)
@@ -171,7 +171,7 @@ def with_doubt(log_likelihood: np.ndarray, weights: np.ndarray) -> np.ndarray:
     Examples
     --------
     >>> with_doubt(np.array([0.0, -100.0]), np.array([0.5, 0.5])).round(1)
-    array([-0. , -6.9])
+    array([-0. , -5.3])
     """
     top = float(np.max(log_likelihood))
     likely = np.exp(log_likelihood - top)

@@ -9,6 +9,7 @@ from __future__ import annotations
 import hashlib
 import zipfile
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -25,7 +26,9 @@ Arrays = dict[str, np.ndarray]
 
 
 def key_of(rig: Rig, site: Site, hypotheses: Sequence[Hypothesis]) -> str:
-    """A fingerprint of what a set is made from: rig, site, hypotheses, a trainer's figures. The site's name is left out.
+    """A fingerprint of what a set is made from: rig, site, faults with sizes and places, thresholds that a trainer set.
+
+    The site's name and the weights of faults are left out: they change nothing of what is simulated.
 
     Examples
     --------
@@ -33,8 +36,9 @@ def key_of(rig: Rig, site: Site, hypotheses: Sequence[Hypothesis]) -> str:
     >>> len(key_of(load_rig("osier"), standard_site(), ()))
     32
     """
-    named = repr((rig, site, tuple(hypotheses), overrides())).replace(f"name={site.name!r}", "")
-    return hashlib.blake2b(named.encode(), digest_size=16).hexdigest()
+    what = [(h.fault, h.size, h.place, h.second) for h in hypotheses]
+    written = repr((rig, replace(site, name=""), what, sorted(overrides().thresholds.items())))
+    return hashlib.blake2b(written.encode(), digest_size=16).hexdigest()
 
 
 def packed(arrays: Arrays) -> Arrays:

@@ -17,7 +17,6 @@ from __future__ import annotations
 import argparse
 import base64
 import hashlib
-import itertools
 import json
 import random
 import zlib
@@ -27,6 +26,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import yaml
 
 from simulator.attempt import Attempt, MemoryStore
@@ -135,19 +135,24 @@ def draw_form(
         own = [case for case in cases if case.slot == slot]
         chance.shuffle(own)
         slots.append(sorted(own, key=lambda case: met.get(case.id, -1)))
-    best: tuple[int, float, tuple[BankCase, ...]] | None = None
-    for form in itertools.product(*(range(len(own)) for own in slots)):
-        chosen = tuple(own[i] for own, i in zip(slots, form, strict=True))
-        off = abs(sum(case.minutes for case in chosen) / target - 1.0)
-        if off <= BAND:
-            old = sum(1 + met[case.id] for case in chosen if case.id in met)
-            if best is None or (old, sum(form)) < best[:2]:
-                best = (old, float(sum(form)), chosen)
-    if best is None:
+    minutes = _sums([[case.minutes for case in own] for own in slots])
+    old = _sums([[1.0 + met[case.id] if case.id in met else 0.0 for case in own] for own in slots])
+    place = _sums([list(range(len(own))) for own in slots])
+    worth = np.where(np.abs(minutes / target - 1.0) <= BAND, old * (1.0 + place.max()) + place, np.inf)
+    best = int(np.argmin(worth))
+    if not np.isfinite(worth.flat[best]):
         raise InputError("no five cases fit the target minutes", "certificate bank", f"{target:g} min")
-    order = list(best[2])
+    order = [own[i] for own, i in zip(slots, np.unravel_index(best, worth.shape), strict=True)]
     chance.shuffle(order)
     return tuple(order)
+
+
+def _sums(lists: Sequence[Sequence[float]]) -> np.ndarray:
+    """Sum of one of each list, for every choice; one axis a list."""
+    total = np.zeros(())
+    for values in lists:
+        total = total[..., None] + np.asarray(values, dtype=float)
+    return total
 
 
 def draw_case(slot: str, number: int) -> Scenario:

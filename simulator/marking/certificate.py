@@ -127,10 +127,11 @@ class Sitting:
 
     Examples
     --------
-    >>> from simulator.records import Store  # doctest: +SKIP
-    >>> sitting = Sitting.begin(Store.open(), "Ash")  # doctest: +SKIP
-    >>> sitting.attempt().act("put_on_ppe").accepted  # doctest: +SKIP
-    True
+    >>> from simulator.records import Store
+    >>> with Store.open("sqlite://") as store:
+    ...     sitting = Sitting.begin(store, "Ash", seed=1)
+    ...     sitting.attempt().act("put_on_ppe").accepted, sitting.current
+    (True, 1)
     """
 
     def __init__(self, store: SittingStore, sitting_id: str) -> None:

@@ -8,7 +8,7 @@ from typing import Any
 from simulator.rig.trainer import overrides
 from simulator.texts import text
 
-MARKING_VERSION = 1
+MARKING_VERSION = 2
 FOUND, ECONOMY, SAFETY, UNDERSTANDING = "found", "economy", "safety", "understanding"
 OUT_OF = {FOUND: 40.0, ECONOMY: 25.0, SAFETY: 25.0, UNDERSTANDING: 10.0}
 PASS = 70.0

@@ -178,7 +178,7 @@ def _dead_share(v: float, dead: np.ndarray) -> float:
     s = 1.0 - t
     lower = (1.0 + 2.0 * t) * dead[j, 0] + t * dead[j, 1]
     upper = (3.0 - 2.0 * t) * dead[j + 1, 0] - s * dead[j + 1, 1]
-    return s * s * lower + t * t * upper
+    return float(s * s * lower + t * t * upper)
 
 
 @compiled
@@ -256,4 +256,4 @@ def table_flow(
     value = s * s * ((1.0 + 2.0 * t) * lower + t * slope_lower) + t * t * (
         (3.0 - 2.0 * t) * upper - s * slope_upper
     )
-    return _CHOKED * value * scale * area_t / math.sqrt(R_AIR * T)
+    return float(_CHOKED * value * scale * area_t / math.sqrt(R_AIR * T))  # no array scalar in plain Python

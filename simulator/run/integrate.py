@@ -16,7 +16,7 @@ from simulator.run.result import ControlStep, Event, SolverStatistics
 from simulator.run.state import State, absolute_tolerances
 from simulator.run.trajectory import MOST_EVENTS, Trajectory
 
-RTOL = 1e-5
+RTOL = 3e-6
 LSODA_SHARE = 0.1  # LSODA keeps its errors to about ten times what it is asked for
 MOST_STEPS = 400_000
 REFERENCES = {"radau": Radau, "bdf": BDF}  # slow and independent, to check the others against

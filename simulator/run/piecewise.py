@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 from scipy.integrate import OdeSolver
 
+from simulator.compiled import PLAIN
 from simulator.errors import RunFailed
 from simulator.run import layout as at
 from simulator.run.equations import evaluate
@@ -50,7 +51,8 @@ class Piecewise:
         looks: int = 1,
     ) -> None:
         self.solver, self.name = solver, name
-        self.p, self.grid, self.rtol = p, grid, rtol
+        self.p = p.tolist() if PLAIN else p  # plain Python reads lists of floats far faster than arrays
+        self.grid, self.rtol = grid, rtol
         self.dead, self.flow = table
         self.longest, self.looks = longest, looks
         self.y, self.m = start.y.copy(), start.modes.copy()
@@ -59,20 +61,30 @@ class Piecewise:
         self.modes = np.empty((len(grid), at.MODES))
         self.pops = np.zeros(len(grid))
         self.atol = absolute_tolerances(p) * (rtol / 1e-6)
-        self.dy, self.ch = np.zeros(at.STATES), np.zeros(len(at.CHANNELS))
+        self.dy: Any = np.zeros(at.STATES)
+        self.ch: Any = np.zeros(len(at.CHANNELS))
+        if PLAIN:
+            self.dy, self.ch = self.dy.tolist(), self.ch.tolist()
         self.events: list[Event] = []
         self.steps = self.evaluations = self.pop_count = self.filled = 0
 
     def rates(self, t: float, y: np.ndarray) -> np.ndarray:
         """Rates of the state in the present modes; the clock is a state, so t [s] does not enter."""
+        if PLAIN:
+            plain: Any = [0.0] * at.STATES
+            evaluate(y.tolist(), self.p, self.m.tolist(), self.dead, self.flow, plain, self.ch)
+            return np.array(plain)
         dy = np.empty(at.STATES)
         evaluate(y, self.p, self.m, self.dead, self.flow, dy, self.ch)
         return dy
 
-    def code(self, y: np.ndarray) -> int:
+    def code(self, y: Any) -> int:
         """Code of the event that is due in a state."""
-        evaluate(y, self.p, self.m, self.dead, self.flow, self.dy, self.ch)
-        return int(due(y, self.p, self.m, self.ch))
+        m = self.m
+        if PLAIN:
+            y, m = y.tolist(), m.tolist()
+        evaluate(y, self.p, m, self.dead, self.flow, self.dy, self.ch)
+        return int(due(y, self.p, m, self.ch))
 
     def run(self) -> Trajectory:
         """Follow the rig to the end of the grid.

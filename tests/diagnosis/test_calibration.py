@@ -31,7 +31,7 @@ from simulator.diagnosis.perturbed import (
 from simulator.rig.faults import FAULTS
 from simulator.rig.presets import load_rig, standard_site
 
-FEW, MANY, SEED = 60, 1000, 2
+FEW, MANY, SEED = 60, 1000, 3
 
 
 @pytest.fixture(scope="module")

@@ -61,7 +61,7 @@ def test_other_marking_rules_are_named(store, monkeypatch) -> None:
     monkeypatch.setattr(again, "MARKING_VERSION", 99)
     other = mark_again(store, attempt_id)
     assert other.cause == "marking"
-    assert "1 then, 99 now" in other.sentence
+    assert f"{sheet.MARKING_VERSION} then, 99 now" in other.sentence
     assert other.now["total"] == pytest.approx(other.stored["total"] - 3.0, abs=0.11)
 
 

@@ -63,7 +63,19 @@ def test_the_debrief_has_all_a_page_shows(page) -> None:
     for part in page["parts"]:
         assert set(part) >= {"label", "points", "out_of", "evidence"}
     for step in page["steps"]:
-        assert set(step) >= {"clock", "did", "before", "after", "expert", "why", "changed"}
+        assert set(step) >= {
+            "clock",
+            "act",
+            "did",
+            "before",
+            "after",
+            "expert",
+            "expert_line",
+            "why",
+            "changed",
+        }
+        assert step["act"]
+        assert step["expert_line"].endswith(".")
         assert [name for name, _ in step["before"]] == [name for name, _ in step["after"]]
         assert all(0.0 <= chance <= 1.0 for _, chance in (*step["before"], *step["after"]))
         assert re.fullmatch(r"\d+:\d\d", step["clock"])
@@ -83,7 +95,7 @@ def test_three_curves_on_one_plot(page) -> None:
 
 
 def test_the_watched_start_says_what_the_needles_told(page) -> None:
-    watched = next(step for step in page["steps"] if step["reading"])
+    watched = next(step for step in page["steps"] if step["act"].startswith("Started"))
     assert "bar" in watched["did"]
     assert "kPa" in watched["did"]
     assert max(watched["after"], key=lambda pair: pair[1])[0] == "compressor belt loose or gone"
@@ -91,7 +103,7 @@ def test_the_watched_start_says_what_the_needles_told(page) -> None:
 
 def test_us_units(played) -> None:
     page = debriefer(played("honest", "belt_loose", 0.7, ""), units="us")
-    watched = next(step for step in page["steps"] if step["reading"])
+    watched = next(step for step in page["steps"] if step["act"].startswith("Started"))
     assert "inHg" in watched["did"]
     assert "psi" in watched["did"]
 
