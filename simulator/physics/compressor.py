@@ -50,8 +50,8 @@ def intake(
     Examples
     --------
     >>> ratio, efficiency = intake(6.7e5, 101325.0, 1.0, 0.06, 1.25, 0.0)
-    >>> round(ratio, 3), round(efficiency, 3)
-    (0.994, 0.786)
+    >>> round(ratio, 3), round(efficiency, 2)
+    (0.994, 0.79)
     """
     k = FILTER_RESISTANCE * max(flow_share, 0.0) / max(1.0 - intake_blocked, 1e-6)
     x, low, high, efficiency = 1.0, 0.0, 1.0, 1.0 + clearance

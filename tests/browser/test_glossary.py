@@ -6,9 +6,16 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from simulator.texts import entry
-from tests.browser.conftest import OpenLesson, shoot
+from tests.browser.conftest import OpenLesson, shoot, wait_ready
 
 HOME, DRAWS = "00_start_here.ipynb", "01_how_the_rig_draws_water.ipynb"
+
+
+def opened(lesson_page: OpenLesson, lesson: str, **options: object) -> Page:
+    """A lesson ready for use, however long a busy machine takes over the first one."""
+    page = lesson_page(lesson, wait=False, **options)
+    wait_ready(page, timeout=240)
+    return page
 
 
 def word(page: Page, part: str, term: str):
@@ -16,7 +23,7 @@ def word(page: Page, part: str, term: str):
 
 
 def test_a_word_opens_by_click_and_by_key_and_closes_by_escape(lesson_page: OpenLesson) -> None:
-    page = lesson_page(DRAWS)
+    page = opened(lesson_page, DRAWS)
     one = word(page, "ideas", "casing")
     one.click()
     panel = page.locator(".gloss-panel")
@@ -42,7 +49,7 @@ def test_a_word_opens_by_click_and_by_key_and_closes_by_escape(lesson_page: Open
 
 
 def test_only_the_first_of_a_word_in_a_section_is_linked_and_no_control_is(lesson_page: OpenLesson) -> None:
-    page = lesson_page(DRAWS)
+    page = opened(lesson_page, DRAWS)
     page.wait_for_selector(".gloss-word")
     twice = page.evaluate(
         """() => [...document.querySelectorAll('.lesson-sheet > section')].flatMap((section) => {
@@ -55,7 +62,7 @@ def test_only_the_first_of_a_word_in_a_section_is_linked_and_no_control_is(lesso
 
 
 def test_linked_words_live_through_a_redraw(lesson_page: OpenLesson) -> None:
-    page = lesson_page(DRAWS)
+    page = opened(lesson_page, DRAWS)
     ideas = page.locator('[data-part="ideas"]')
     word(page, "ideas", "casing").click()
     ideas.get_by_role("button", name="Next", exact=True).click()
@@ -68,7 +75,7 @@ def test_linked_words_live_through_a_redraw(lesson_page: OpenLesson) -> None:
 
 
 def test_it_fits_at_twice_the_text_size(lesson_page: OpenLesson) -> None:
-    page = lesson_page(HOME, size=(820, 1180))
+    page = opened(lesson_page, HOME, size=(820, 1180))
     page.evaluate("document.documentElement.style.fontSize = '200%'")
     linked = page.locator(".gloss-word")
     assert linked.count() >= 3
@@ -85,7 +92,7 @@ def test_it_fits_at_twice_the_text_size(lesson_page: OpenLesson) -> None:
 
 @pytest.mark.parametrize("theme", ["JupyterLab Light", "JupyterLab Dark"])
 def test_every_picture_can_be_drawn(lesson_page: OpenLesson, theme: str) -> None:
-    page = lesson_page(HOME)
+    page = opened(lesson_page, HOME)
     page.wait_for_selector(".gloss-word")
     page.evaluate(f"window.jupyterapp.commands.execute('apputils:change-theme', {{theme: '{theme}'}})")
     page.locator(".gloss-word").first.click()

@@ -91,7 +91,7 @@ def test_sealed_to_the_end_then_marked_with_the_sheet(new_desk, click) -> None:
             page = open_page(new_desk())
             assert panel_of(page) is None
         click(page, "case")
-    assert page.result().block("wait")
+    assert page.result().block("unmarked")
     click(page, "mark")
     rows = page.result().block("marks")["rows"]
     assert len(rows) == 5

@@ -48,6 +48,7 @@ def level(run: Run, sound: Run) -> str:
 
     Examples
     --------
+    >>> from simulator.panels.lessons.cases import faulted
     >>> sound = run_of(usual_rig(), usual_site())
     >>> level(sound, sound), level(faulted("belt_loose", 0.7), sound)
     ('usual', 'low')
@@ -61,6 +62,7 @@ def row(run: Run, sound: Run) -> str:
 
     Examples
     --------
+    >>> from simulator.panels.lessons.cases import faulted
     >>> sound = run_of(usual_rig(), usual_site())
     >>> row(faulted("nozzle_plugged", 0.85), sound), row(faulted("exhaust_blocked", 0.97), sound)
     ('narrow', 'behind')
