@@ -168,8 +168,8 @@ def _minutes(
             if option.kind == REMEDY and leads.mends(option) < GUESS:
                 out[number] = max(out[number], watch + LATER)
     for number, option in enumerate(chosen):
-        if option.minutes == 0.0:
-            out[number] = out.min()  # what costs nothing is never worse than doing without
+        if option.minutes == 0.0 and (option.id, option.place) not in leads.seen:
+            out[number] = out.min()  # what costs nothing is never worse than doing without; once is enough
     return out
 
 

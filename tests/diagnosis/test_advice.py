@@ -126,6 +126,11 @@ def test_the_gauges_come_first(cases) -> None:
     )
 
 
+def test_after_one_look_round_the_start_is_watched(cases) -> None:
+    belief = Belief(cases).update_check("walk_round", "in_order")
+    assert next_best(belief, options(cases, started=False)).option.kind == "watch"
+
+
 def test_once_proven_there_is_nothing_left(cases) -> None:
     belief = Belief(cases).update_restart(1, 60.0, 36.0, proof=True)
     found = next_best(belief)
