@@ -93,6 +93,12 @@ def no_swallowed_exceptions() -> Iterator[list[str]]:
     fail_on(list(dict.fromkeys(handler.seen)))
 
 
+@pytest.hookimpl(trylast=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """The browser tests last: their driver leaves an event loop running, which other tests need to themselves."""
+    items.sort(key=lambda item: item.get_closest_marker("browser") is not None)
+
+
 @pytest.hookimpl(tryfirst=True)
 def pytest_runtest_logreport(report: pytest.TestReport) -> None:
     if report.skipped and NO_BROWSER in str(report.longrepr):
