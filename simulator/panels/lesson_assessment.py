@@ -148,7 +148,14 @@ class Assessment(Lesson):
             "items": list(entry(f"{AREA}.cautions")),
         }
         trouble = [block for block in self.notices() if block["id"] == "trouble"]
-        return [title, *trouble, plan, self.units_block(), cautions, self.caution()]
+        return [title, *trouble, self._way(), plan, self.units_block(), cautions, self.caution()]
+
+    def _way(self) -> Block:
+        """Where the learner stands, and the way to it: the rules and cautions fill the first window."""
+        over = self._open_case() or self._case_over()
+        key = "open" if over else "done" if self._sitting is not None else "new"
+        to = {"part": "sitting", "label": said(f"way_button.{key}")}
+        return {"id": "way", "kind": "notice", "tone": "plain", "paragraphs": [said(f"way.{key}")], "to": to}
 
     def _head(self, key: str, paragraphs: list[str] | None = None) -> Block:
         return {"id": "heading", "kind": "heading", "text": said(key), "paragraphs": paragraphs or []}
@@ -175,7 +182,7 @@ class Assessment(Lesson):
                 self._head("sitting_title", lines),
                 {"id": "begin", "kind": "buttons", "buttons": buttons},
             ]
-        blocks: list[Block] = [self._head("sitting_title"), self._steps()]
+        blocks: list[Block] = [self._steps()]
         if self._trouble:
             notice = {"id": "version", "kind": "notice", "tone": "wait", "paragraphs": [self._trouble]}
             blocks.append(notice)
@@ -183,6 +190,9 @@ class Assessment(Lesson):
             blocks.append(
                 {"id": "go_on", "kind": "buttons", "buttons": [self._button("case_button", "case")]}
             )
+        if self._panel is not None and not self._case_over():
+            # One row, so that the case itself is in sight.
+            blocks[0] |= {"row": True, "arrive": "start", "arrive_for": f"case {self._shown}"}
         return blocks
 
     def _steps(self) -> Block:
@@ -209,7 +219,14 @@ class Assessment(Lesson):
             more = self._sitting is not None and self._sitting.current is not None
             key = "next_button" if more else "mark_button"
             lines = [said("case_done" if more else "all_done")]
-            done = {"id": "done", "kind": "notice", "tone": "plain", "paragraphs": lines}
+            done = {
+                "id": "done",
+                "kind": "notice",
+                "tone": "plain",
+                "paragraphs": lines,
+                "arrive": "nearest",
+                "arrive_for": f"done {self._shown}",
+            }
             action = "case" if more else "mark"
             return [done, {"id": "on", "kind": "buttons", "buttons": [self._button(key, action)]}]
         if not self._open_case():
@@ -217,7 +234,8 @@ class Assessment(Lesson):
         if not self._leaving:
             buttons = [self._button("leave_button", "leave", primary=False)]
             return [{"id": "leave", "kind": "buttons", "buttons": buttons}]
-        sure = {"id": "sure", "kind": "notice", "tone": "wait", "paragraphs": [said("leave_sure")]}
+        lines = [f"**{said('leave_title')}**", said("leave_sure"), said("leave_break")]
+        sure = {"id": "sure", "kind": "notice", "tone": "wait", "paragraphs": lines}
         buttons = [
             self._button("stay_button", "stay"),
             self._button("leave_yes_button", "leave", primary=False, sure=True),
@@ -286,11 +304,12 @@ class Assessment(Lesson):
             )
         columns, title = list(entry(f"{AREA}.result_columns")), said("marks_title", number=result.number)
         return [
-            {"id": "verdict", "kind": "notice", "tone": tone, "paragraphs": lines},
+            {"id": "verdict", "kind": "notice", "tone": tone, "paragraphs": lines, "arrive": "start"},
             {"id": "marks", "kind": "compare", "title": title, "columns": columns, "rows": rows},
             {
                 "id": "print",
                 "kind": "printout",
+                "primary": True,
                 "label": said("print_link"),
                 "name": "training-record.html",
                 "html": certificate_html(result, history(self._store, self.desk.name)),

@@ -29,6 +29,8 @@ KILOGRAM_PER_POUND = 0.453_592_37  # exact (NIST SP 811)
 GAUGE_HIGH = {"suction": 100e3, "motive": 10e5}  # [Pa] how far the sliders go
 READINGS = ("suction", "motive")
 PRACTICE_LESSON = "09"
+#: What is to be done on this page, and the part of it where that is done.
+STEPS = {"name": "welcome", "safety": "safety", "guess": "gauges", "reading": "gauges"}
 
 
 def height_held(vacuum: float) -> float:
@@ -110,42 +112,61 @@ class StartHere(Lesson):
             },
             *self.notices(),
         ]
+        who = {
+            "id": "name",
+            "kind": "name",
+            "label": text("lessons.home.name_label"),
+            "button": text("lessons.home.name_change" if name else "lessons.home.name_button"),
+            "hint": text("lessons.home.name_hint"),
+            "value": name,
+            "quiet": bool(name),
+        }
         if not name:
             paragraphs = [text("lessons.home.first"), text("lessons.words.made_up")]
-            blocks.append({"id": "first", "kind": "prose", "paragraphs": paragraphs})
-        blocks.append(
-            {
-                "id": "name",
-                "kind": "name",
-                "label": text("lessons.home.name_label"),
-                "button": text("lessons.home.name_button"),
-                "hint": text("lessons.home.name_hint"),
-                "value": name,
-            }
-        )
-        blocks.append(self.units_block())
-        states = [self._state(number) for number in FILES]
-        blocks.append(
-            {
-                "id": "lessons",
-                "kind": "lessons",
-                "title": text("lessons.home.lessons_title"),
-                "items": states,
-            }
-        )
-        blocks += skills_block(self.desk)
-        following = next(
-            (
-                s
-                for s in states
-                if s["state"] in ("open", "begun", "weak", "due") and s["number"] and not s["here"]
-            ),
-            None,
-        )
-        if following and self._left() == []:
-            label = text("lessons.home.next_first", number=following["number"], title=following["title"])
-            blocks.append({"id": "go", "kind": "go", "links": [{"file": following["file"], "label": label}]})
-        return blocks
+            blocks += [{"id": "first", "kind": "prose", "paragraphs": paragraphs}, who]
+        # What to do now comes before all that one may look up.
+        if self._left():
+            blocks.append(self._steps())
+        else:
+            blocks += self._go()
+        lessons = {
+            "id": "lessons",
+            "kind": "lessons",
+            "title": text("lessons.home.lessons_title"),
+            "items": self._states(),
+        }
+        blocks += [self.units_block(), lessons, *skills_block(self.desk)]
+        return [*blocks, who] if name else blocks
+
+    def _steps(self) -> Block:
+        """What is to be done on this page, the first thing left marked."""
+        left = self._left()
+        items = []
+        for name, part in STEPS.items():
+            state = "done" if name not in left else "now" if name == left[0] else "open"
+            label = text(f"lessons.home.left_{name}")
+            items.append(
+                {
+                    "label": label[:1].upper() + label[1:],
+                    "part": part,
+                    "state": state,
+                    "says": text(f"teaching.state.{state}"),
+                }
+            )
+        return {"id": "steps", "kind": "steps", "title": text("lessons.home.steps_title"), "items": items}
+
+    def _states(self) -> list[dict[str, Any]]:
+        return [self._state(number) for number in FILES]
+
+    def _go(self) -> list[Block]:
+        """The way on, once this page is done."""
+        wanted = ("open", "begun", "weak", "due")
+        for state in self._states():
+            if state["state"] in wanted and state["number"] and not state["here"]:
+                key = "next_again" if state["state"] in ("weak", "due") else "next_first"
+                label = text(f"lessons.home.{key}", number=state["number"], title=state["title"])
+                return [{"id": "go", "kind": "go", "links": [{"file": state["file"], "label": label}]}]
+        return []
 
     def _state(self, number: str) -> dict[str, Any]:
         state, says = lesson_state(self.desk, number)
@@ -202,7 +223,7 @@ class StartHere(Lesson):
         return [
             self.heading("gauges", "home.gauge_title", words("home.gauge_intro")),
             self._guess(),
-            *([self._suction(), self._motive()] if "guess" in self.answers else []),
+            *([{**self._suction(), "arrive": "nearest"}, self._motive()] if "guess" in self.answers else []),
             *(
                 [self.heading("reading", "home.reading_title"), *self._readings()]
                 if "guess" in self.answers
@@ -308,7 +329,15 @@ class StartHere(Lesson):
             if f"read:{gauge}:{turn}" not in self.answers:
                 return blocks
         button = {"label": text("lessons.home.read_again"), "action": "again", "args": {"turn": turn}}
-        return [*blocks, {"id": "again", "kind": "buttons", "buttons": [button]}]
+        on = {
+            "id": "on",
+            "kind": "notice",
+            "tone": "plain",
+            "paragraphs": [text("lessons.home.reading_done")],
+            "to": {"part": "screen", "label": text("lessons.home.reading_on")},
+            "arrive": "nearest",
+        }
+        return [*blocks, {"id": "again", "kind": "buttons", "buttons": [button]}, on]
 
     def _reading(self, gauge: str, turn: int) -> Block:
         question = f"read:{gauge}:{turn}"
@@ -407,10 +436,12 @@ class StartHere(Lesson):
             )
             said = text("lessons.home.what_next_left", what=joined)
         else:
-            said = text("lessons.home.what_next_done")
+            begun = any(state["state"] != "open" for state in self._states() if state["number"] == "01")
+            said = text("lessons.home.what_next_on" if begun else "lessons.home.what_next_done")
+        go = [] if left else self._go()
         return [
             self.heading("next", "home.what_next_title", [said]),
-            self.links("go", "01", PRACTICE_LESSON) | {"quiet": bool(left)},
+            *(go or [self.links("go", "01", PRACTICE_LESSON) | {"quiet": bool(left)}]),
             self.caution(),
         ]
 

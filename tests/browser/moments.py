@@ -37,10 +37,8 @@ def write_key(path: Path) -> None:
     path.write_text("".join(lines), encoding="utf-8")
 
 
-def picture(
-    browser: Browser, server: Server, folder: Path, window: dict[str, int], theme: str
-) -> list[str]:
-    """Take the pictures, each of what the window shows, by clicking through the real pages; what went wrong comes back."""
+def picture(browser: Browser, server: Server, folder: Path, window: dict[str, int], theme: str) -> list[str]:
+    """Take the pictures, each of what the window shows, by clicks in the real pages; what went wrong comes back."""
     told: list[str] = []
     context = browser.new_context(viewport=window)
     page = context.new_page()

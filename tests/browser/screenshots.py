@@ -2,8 +2,8 @@
 
 ``python -m tests.browser.screenshots --out shots`` drives every lesson in a laptop's and a tablet's window.
 ``--whole`` adds the whole length of each page, ``--themes light dark`` both themes, ``--only 01`` one lesson,
-``--language FOLDER`` another catalogue. ``--moments`` takes the twenty fixed moments of ``moments.yaml`` instead, and writes
-the key to them. The states stand in ``states.yaml``; what cannot be reached is told and left out.
+``--language FOLDER`` another catalogue. ``--moments`` takes the twenty fixed moments of ``moments.yaml`` instead, and
+writes the key to them. The states stand in ``states.yaml``; what cannot be reached is told and left out.
 """
 
 from __future__ import annotations
@@ -183,7 +183,7 @@ def main(arguments: list[str] | None = None) -> int:
             for theme in chosen.themes:
                 if chosen.moments:
                     window = dict(zip(("width", "height"), SIZES[size], strict=True))
-                    told += moments.picture(browser, server, folder, window, theme)
+                    told.extend(moments.picture(browser, server, folder, window, theme))
                     continue
                 for lesson, states in wanted.items():
                     stem = f"{lesson.replace('/', '-')}-{size}-{theme}"

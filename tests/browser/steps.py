@@ -6,13 +6,16 @@ import re
 from contextlib import suppress
 from typing import Any
 
-from playwright.sync_api import Locator, Page
 from playwright.sync_api import Error as PageError
+from playwright.sync_api import Locator, Page
+
+from simulator.panels.dial import dial
 
 THEMES = {"light": "JupyterLab Light", "dark": "JupyterLab Dark"}
 OPEN_QUESTION = ".lesson-options .lesson-option"
 WRONG = ".lesson-says-other"
 GO_ON = re.compile("^(Go on|And so|The next case|Done with the cases|Next|See how it went)")
+SWEEP = 135.0  # degrees to either side that the scale of a dial takes up
 LONGEST = 80  # presses through a part
 PATIENCE = 60  # [s] for what a run or the marking has to bring
 
@@ -37,9 +40,10 @@ def step(page: Page, what: dict[str, Any]) -> None:
     """One step of a state.
 
     ``click``, ``click_like``: a button by its name or the start of it, in a ``part`` where one is named, ``times`` over;
-    ``fill``, ``fill_like``: a field by its label; ``term``, ``option``, ``choose``, ``key``, ``wait``, ``wait_text``, ``pause``;
-    ``seconds`` of the exercise's run; ``replayed`` seconds of a lesson's run; ``play_runs`` to their ends; ``answer``: go on
-    through a part ``until`` some words are there; ``wrong``: until an answer was not right; ``hand_in`` so many cases.
+    ``fill``, ``fill_like``: a field by its label; ``term``, ``option``, ``choose``, ``key``; ``wait``, ``wait_text``,
+    ``pause``; ``seconds`` of the exercise's run; ``replayed`` seconds of a lesson's run; ``play_runs`` to their ends;
+    ``answer``: go on through a part ``until`` some words are there (``with`` options that begin so); ``wrong``: until an
+    answer was not right; ``read_gauge``; turn the ``wheel`` so many pixels; ``hand_in`` so many cases.
     """
     where: Page | Locator = part(page, what["part"]) if "part" in what else page
     if "click" in what:
@@ -72,9 +76,15 @@ def step(page: Page, what: dict[str, Any]) -> None:
     elif "play_runs" in what:
         _play_runs(page, what["play_runs"])
     elif "answer" in what:
-        _answer(page, what["answer"], part(page, what["answer"]).get_by_text(re.compile(what["until"])))
+        over = part(page, what["answer"]).get_by_text(re.compile(what["until"]))
+        _answer(page, what["answer"], over, tuple(what.get("with", ())))
     elif "wrong" in what:
         _answer(page, what["wrong"], part(page, what["wrong"]).locator(WRONG))
+    elif "read_gauge" in what:
+        _read_gauge(page, what["read_gauge"])
+    elif "wheel" in what:
+        page.mouse.wheel(0, what["wheel"])
+        page.wait_for_timeout(600)
     elif "hand_in" in what:
         _hand_in(page, int(what["hand_in"]))
     else:
@@ -92,21 +102,22 @@ def _wait_clock(page: Page, clock: str, seconds: int) -> None:
 
 
 def _play_runs(page: Page, name: str) -> None:
-    """Play each run of a lesson to its end by moving its clock there."""
+    """Play each run of a lesson to its end, at the fastest."""
     run = part(page, name)
     for _ in range(LONGEST):
-        slide = run.locator('input[type="range"]')
-        slide.focus()
-        slide.press("End")
+        run.get_by_role("button", name="×20", exact=True).click()
+        play = run.get_by_role("button", name="Run it", exact=True)
+        if play.count():
+            play.click()
         following = run.get_by_role("button", name=re.compile("^Next: "))
-        following.or_(run.locator('[data-block="on"]')).first.wait_for()
+        following.or_(run.locator('[data-block="on"]')).first.wait_for(timeout=1000 * PATIENCE)
         if not following.count():
             return
         following.click()
 
 
-def _answer(page: Page, name: str, over: Locator) -> None:
-    """Answer whatever a part asks with its first option, and go on until what is waited for is there."""
+def _answer(page: Page, name: str, over: Locator, wanted: tuple[str, ...] = ()) -> None:
+    """Answer whatever a part asks, with an option that begins as wanted or else the first, until something is there."""
     here = part(page, name)
     options, forward = here.locator(OPEN_QUESTION), here.get_by_role("button", name=GO_ON)
     for _ in range(LONGEST):
@@ -114,13 +125,28 @@ def _answer(page: Page, name: str, over: Locator) -> None:
         if over.count():
             return
         pressed = options.first if options.count() else forward.first
+        for start in wanted if options.count() else ():
+            found = options.filter(has_text=re.compile("^" + re.escape(start)))
+            pressed = found.first if found.count() else pressed
         block = pressed.locator("xpath=ancestor::section[1]").get_attribute("data-block")
         kind = ".lesson-option" if options.count() else "button"
         pressed.click()
         page.wait_for_function(
-            "([block, kind]) => !document.querySelector(`[data-block=\"${block}\"] ${kind}`)", arg=[block, kind]
+            '([block, kind]) => !document.querySelector(`[data-block="${block}"] ${kind}`)', arg=[block, kind]
         )
     raise PageError(f"{name}: what was waited for did not come")
+
+
+def _read_gauge(page: Page, name: str) -> None:
+    """Read a gauge of lesson 00 off its needle, as an eye does, and type what it shows."""
+    asked = page.locator(f'[data-block^="read:{name}:"]').last
+    turned = asked.locator("g[transform]").first.get_attribute("transform") or ""
+    face = dial(name)["units"]["metric"]
+    share = (float(re.findall(r"-?[\d.]+", turned)[0]) + SWEEP) / (2 * SWEEP)
+    low, high = face.get("low", 0), face["high"]
+    asked.get_by_role("textbox").fill(f"{low + share * (high - low):.1f}")
+    asked.get_by_role("button").first.click()
+    asked.locator(".lesson-verdict").wait_for()
 
 
 def _hand_in(page: Page, cases: int) -> None:

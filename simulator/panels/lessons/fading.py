@@ -10,11 +10,13 @@ from typing import TYPE_CHECKING
 from simulator.panels.lesson_part import Block
 from simulator.panels.lessons.drill import Drill, shuffled
 from simulator.panels.lessons.plan import Case, CaseTemplate
+from simulator.panels.lessons.rounds import arriving
 from simulator.texts import text
 
 if TYPE_CHECKING:
     from simulator.panels.lessons.taught import TaughtLesson
 
+CURVE_HEIGHT = 240  # [px]
 STAGES = ("worked", "half", "alone")
 
 
@@ -34,6 +36,11 @@ def done_by_expert(stage: int, steps: int) -> int:
     [5, 2, 0]
     """
     return (steps, steps // 2, 0)[stage]
+
+
+def _low(figure: Block) -> Block:
+    """A figure no taller than lets its question stand below it in one window."""
+    return {**figure, "height": CURVE_HEIGHT} if figure["kind"] == "chart" else figure
 
 
 class Fading:
@@ -70,7 +77,7 @@ class Fading:
             return [head, *wait]
         stage = self.stage()
         if stage == len(STAGES):
-            return [head, lesson.plain("done", text("teaching.case_done"))]
+            return [head, lesson.plain("done", text("teaching.case_done"), to=lesson.after("case"))]
         case, now = self.case(stage), self._step(stage)
         name = {
             "id": f"stage:{stage}",
@@ -79,12 +86,13 @@ class Fading:
             "paragraphs": [text(f"teaching.stage_intro.{STAGES[stage]}"), *case.brief],
             "arrive": "start",
         }
-        # What is looked at stands right above the step that is open, however many are done.
-        figures = [{**block, "id": f"case:{stage}:{block['id']}"} for block in case.figures]
+        # What is looked at stands right above the step that is open, however many are done, and comes into view with it.
         blocks, last_step = [head, name], min(now, len(case.steps) - 1)
-        for number in range(last_step + 1):
-            blocks += figures if number == last_step else []
+        figures = [{**_low(block), "id": f"case:{stage}:{last_step}:{block['id']}"} for block in case.figures]
+        for number in range(last_step):
             blocks += self._step_blocks(stage, number, case.steps)
+        step = [*figures, *self._step_blocks(stage, last_step, case.steps)]
+        blocks += arriving(step) if last_step else step
         if now == len(case.steps):
             blocks.append(lesson.plain(f"close:{stage}", *case.close))
             last = stage + 1 == len(STAGES)
@@ -109,6 +117,7 @@ class Fading:
                     "kind": "expert",
                     "step": f"{step} · {text('teaching.by_expert')}",
                     "text": drill.text,
+                    "by": text("teaching.expert_says"),
                     "answer": right.label if right else "",
                     "paragraphs": [drill.because],
                 },

@@ -153,7 +153,7 @@ class TaughtLesson(Rounds):
             "seen": self.seen("ideas"),
             "units": self.units,
         }
-        done = [self.plain("on", text("teaching.ideas_done"))] if self.seen("ideas") else []
+        done = [self.plain("on", text("teaching.ideas_done"), to="predict")] if self.seen("ideas") else []
         return [self.part_head("ideas"), block, *done]
 
     # predictions and the run
@@ -172,7 +172,7 @@ class TaughtLesson(Rounds):
             )
             if key not in self.answers:
                 return blocks
-        return [*blocks, self.plain("on", text("teaching.predict_done"))]
+        return [*blocks, self.plain("on", text("teaching.predict_done"), to="run")]
 
     def prediction(self, template: Template) -> Drill:
         """A prediction; it is about the runs of the lesson, the same for everyone."""
@@ -193,10 +193,11 @@ class TaughtLesson(Rounds):
             head,
             block,
             *self._compare(),
-            self.plain("on", text("teaching.run_done", what=self.said(f"steps.{self._after('run')}"))),
+            self.plain("on", text("teaching.run_done"), to=self.after("run")),
         ]
 
-    def _after(self, step: str) -> str:
+    def after(self, step: str) -> str:
+        """The step that comes after another."""
         steps = self.steps()
         return steps[steps.index(step) + 1]
 

@@ -84,20 +84,26 @@ function lessonChart(host, spec) {
   const wideOf = (content) => content.length * 6.9;
   for (const level of spec.levels || []) {
     paletteNode("line", { x1: area.left, x2: area.right, y1: y(level.pa), y2: y(level.pa), class: "lesson-chart-level" }, svg);
-    // At the left, where every run is still low: the right is where runs and guesses end.
-    write(level.label, area.left + 6, y(level.pa) - 6, { class: "pic-label lesson-chart-level-name" });
-    taken.push([area.left, y(level.pa) - 20, area.left + 6 + wideOf(level.label), y(level.pa) + 3]);
   }
   for (const line of spec.lines) {
     const points = line.points.filter((p) => p[0] <= spec.span_s);
     const d = points.map((p, i) => `${i ? "L" : "M"}${x(p[0]).toFixed(1)},${y(Math.max(0, p[1])).toFixed(1)}`).join("");
     paletteNode("path", { d, class: `lesson-chart-line lesson-chart-${line.style}` }, svg);
-    for (let i = 0; i < points.length; i += 4) taken.push([x(points[i][0]) - 2, y(points[i][1]) - 3, x(points[i][0]) + 2, y(points[i][1]) + 3]);
+    for (let i = 0; i < points.length; i += 2) taken.push([x(points[i][0]) - 2, y(points[i][1]) - 3, x(points[i][0]) + 2, y(points[i][1]) + 3]);
   }
   for (const mark of spec.marks || []) {
     const px = x(Math.min(mark.t, spec.span_s));
     taken.push([px - 3, area.top, px + 3, area.bottom]);
     if (Number.isFinite(mark.pa)) taken.push([px - 10, y(mark.pa) - 10, px + 10, y(mark.pa) + 10]);
+  }
+  for (const level of spec.levels || []) {
+    // At the left, where every run is still low, unless one is steep: the right is where runs and guesses end.
+    const wide = wideOf(level.label);
+    const far = area.right - area.left - wide - 6;
+    const spots = [[6, -6], [far, -6], [far, 15], [6, 15], [0.6 * far, -6]];
+    const [left, base] = lessonFreeSpot(taken, area.left, y(level.pa), wide, spots, area);
+    write(level.label, left, base, { class: "pic-label lesson-chart-level-name" });
+    taken.push([area.left, y(level.pa) - 2, area.right, y(level.pa) + 2]);
   }
   for (const line of spec.lines) {
     const at = line.points.reduce((best, p) => (Math.abs(p[0] - line.label_at) < Math.abs(best[0] - line.label_at) ? p : best));

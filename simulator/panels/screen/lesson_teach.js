@@ -32,13 +32,15 @@ Object.assign(LESSON_BLOCKS, {
       node("h2", { key: "title" }, block.title),
       node(
         "ol",
-        { key: "list", class: "lesson-steps" },
+        { key: "list", class: "lesson-steps" + (block.row ? " lesson-steps-row" : "") },
         block.items.map((item, i) =>
           node(
             "li",
             { key: i, "data-state": item.state, "aria-current": item.state === "now" ? "step" : false },
             node("span", { class: "lesson-sign", "aria-hidden": "true" }, LESSON_STEP_SIGNS[item.state]),
-            node("button", { key: "to", type: "button", class: "lesson-steps-name", on: { click: () => lessonGoTo(item.part) } }, item.label),
+            item.part
+              ? node("button", { key: "to", type: "button", class: "lesson-steps-name", on: { click: () => lessonGoTo(item.part) } }, item.label)
+              : node("span", { key: "name" }, item.label),
             node("span", { class: "lesson-steps-state" }, item.says)
           )
         )
@@ -121,7 +123,7 @@ Object.assign(LESSON_BLOCKS, {
       section,
       node("p", { key: "step", class: "lesson-step" }, block.step),
       node("h3", { key: "text", class: "lesson-question" }, lessonInline(block.text)),
-      node("p", { key: "answer", class: "lesson-expert-answer" }, lessonInline(block.answer)),
+      node("p", { key: "answer", class: "lesson-expert-answer" }, node("span", { key: "by", class: "lesson-soft" }, `${block.by} `), lessonInline(block.answer)),
       lessonParagraphs(block.paragraphs)
     );
   },
