@@ -183,6 +183,8 @@ class Assessment(Lesson):
                 {"id": "begin", "kind": "buttons", "buttons": buttons},
             ]
         blocks: list[Block] = [self._steps()]
+        if self._case_over():
+            return [*blocks, *self._handed_in()]
         if self._trouble:
             notice = {"id": "version", "kind": "notice", "tone": "wait", "paragraphs": [self._trouble]}
             blocks.append(notice)
@@ -190,10 +192,24 @@ class Assessment(Lesson):
             blocks.append(
                 {"id": "go_on", "kind": "buttons", "buttons": [self._button("case_button", "case")]}
             )
-        if self._panel is not None and not self._case_over():
+        if self._panel is not None:
             # One row, so that the case itself is in sight.
             blocks[0] |= {"row": True, "arrive": "start", "arrive_for": f"case {self._shown}"}
         return blocks
+
+    def _handed_in(self) -> list[Block]:
+        """The way on from a case that is over; it stands in the part that stays on the page when the case is put away."""
+        more = self._sitting is not None and self._sitting.current is not None
+        done = {
+            "id": "done",
+            "kind": "notice",
+            "tone": "plain",
+            "paragraphs": [said("case_done" if more else "all_done")],
+            "arrive_for": f"done {self._shown}",
+        }
+        button = self._button("next_button", "case") if more else self._button("mark_button", "mark")
+        on = {"id": "on", "kind": "buttons", "buttons": [button]}
+        return [done, on | {"arrive": "nearest", "arrive_for": f"done {self._shown}"}]
 
     def _steps(self) -> Block:
         assert self._sitting is not None
@@ -216,19 +232,7 @@ class Assessment(Lesson):
 
     def _after_blocks(self) -> list[Block]:
         if self._case_over():
-            more = self._sitting is not None and self._sitting.current is not None
-            key = "next_button" if more else "mark_button"
-            lines = [said("case_done" if more else "all_done")]
-            done = {
-                "id": "done",
-                "kind": "notice",
-                "tone": "plain",
-                "paragraphs": lines,
-                "arrive": "nearest",
-                "arrive_for": f"done {self._shown}",
-            }
-            action = "case" if more else "mark"
-            return [done, {"id": "on", "kind": "buttons", "buttons": [self._button(key, action)]}]
+            return []
         if not self._open_case():
             return []
         if not self._leaving:
@@ -253,6 +257,8 @@ class Assessment(Lesson):
         if not lines or (not marked and lines[-1].state == "open"):
             wait = {"id": "wait", "kind": "notice", "tone": "quiet", "paragraphs": [said("result_wait")]}
             return [head, wait]
+        if marked:
+            head |= {"arrive": "start", "arrive_for": f"sitting {marked[-1].number}"}
         blocks = [head]
         if lines[-1].state == "unmarked" and self._panel is None:
             wait = {"id": "unmarked", "kind": "notice", "tone": "plain", "paragraphs": [said("all_done")]}
@@ -304,8 +310,7 @@ class Assessment(Lesson):
             )
         columns, title = list(entry(f"{AREA}.result_columns")), said("marks_title", number=result.number)
         return [
-            {"id": "verdict", "kind": "notice", "tone": tone, "paragraphs": lines, "arrive": "start"},
-            {"id": "marks", "kind": "compare", "title": title, "columns": columns, "rows": rows},
+            {"id": "verdict", "kind": "notice", "tone": tone, "paragraphs": lines},
             {
                 "id": "print",
                 "kind": "printout",
@@ -314,6 +319,7 @@ class Assessment(Lesson):
                 "name": "training-record.html",
                 "html": certificate_html(result, history(self._store, self.desk.name)),
             },
+            {"id": "marks", "kind": "compare", "title": title, "columns": columns, "rows": rows},
             {"id": "aid", "kind": "prose", "paragraphs": [text("marking.sheet_page.aid")]},
         ]
 
@@ -369,6 +375,6 @@ class Assessment(Lesson):
         self._tell(said("marking", done=done, total=total))
 
     def _tell(self, sentence: str) -> None:
-        for part in (self._after, self.parts.get("result")):
+        for part in (self._before, self.parts.get("result")):
             if part is not None:
                 part.send({"kind": "progress", "sentence": sentence})

@@ -12,7 +12,7 @@ from simulator.attempt import Attempt, MemoryStore
 from simulator.panels.dial import dial
 from simulator.panels.lesson_base import FILES, Lesson, words
 from simulator.panels.lesson_part import Block, LessonPart
-from simulator.panels.lesson_records import lesson_state
+from simulator.panels.lesson_records import PASS_MARK, lesson_state
 from simulator.panels.lesson_scenes import good_rig
 from simulator.panels.lesson_skills import skills_block
 from simulator.panels.papers.shelf import Shelf
@@ -133,6 +133,7 @@ class StartHere(Lesson):
             "id": "lessons",
             "kind": "lessons",
             "title": text("lessons.home.lessons_title"),
+            "note": text("lessons.home.lessons_note", marks=f"{PASS_MARK:.0f}"),
             "items": self._states(),
         }
         blocks += [self.units_block(), lessons, *skills_block(self.desk)]

@@ -62,6 +62,7 @@ def picture(browser: Browser, server: Server, folder: Path, window: dict[str, in
             if "next" not in entry:
                 continue
             number += 1
+            page.mouse.move(1, 1)  # what lies under the pointer looks pressed
             at_rest(page)
             page.screenshot(path=folder / f"{number:02d}.png")
             for what, found in find_faults(page).items():

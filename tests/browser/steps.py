@@ -155,4 +155,4 @@ def _hand_in(page: Page, cases: int) -> None:
         page.get_by_role("button", name="Next case", exact=True).click()
         page.get_by_role("button", name="Hand over the job…", exact=True).click()
         page.get_by_role("button", name="Yes, hand it over", exact=True).click()
-        page.locator("[data-part=sitting-after] [data-block=done]").wait_for(timeout=1000 * PATIENCE)
+        page.locator("[data-part=sitting] [data-block=done]").wait_for(timeout=1000 * PATIENCE)

@@ -77,7 +77,10 @@ class Fading:
             return [head, *wait]
         stage = self.stage()
         if stage == len(STAGES):
-            return [head, lesson.plain("done", text("teaching.case_done"), to=lesson.after("case"))]
+            return [
+                head,
+                lesson.plain("done", text("teaching.case_done"), to=lesson.to(lesson.after("case"))),
+            ]
         case, now = self.case(stage), self._step(stage)
         name = {
             "id": f"stage:{stage}",

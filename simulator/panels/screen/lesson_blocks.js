@@ -220,6 +220,7 @@ const LESSON_BLOCKS = {
     patchChildren(
       section,
       node("h2", { key: "title" }, block.title),
+      block.note ? node("p", { key: "note", class: "lesson-soft" }, block.note) : null,
       node(
         "ul",
         { key: "list", class: "lesson-contents" },

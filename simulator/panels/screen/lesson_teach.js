@@ -41,7 +41,7 @@ Object.assign(LESSON_BLOCKS, {
             item.part
               ? node("button", { key: "to", type: "button", class: "lesson-steps-name", on: { click: () => lessonGoTo(item.part) } }, item.label)
               : node("span", { key: "name" }, item.label),
-            node("span", { class: "lesson-steps-state" }, item.says)
+            block.row && item.state === "open" ? null : node("span", { key: "says", class: "lesson-steps-state" }, item.says)
           )
         )
       )
