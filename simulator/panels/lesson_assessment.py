@@ -184,6 +184,7 @@ class Assessment(Lesson):
             ]
         blocks: list[Block] = [self._steps()]
         if self._case_over():
+            blocks[0] |= {"arrive": "start", "arrive_for": f"done {self._shown}"}
             return [*blocks, *self._handed_in()]
         if self._trouble:
             notice = {"id": "version", "kind": "notice", "tone": "wait", "paragraphs": [self._trouble]}
@@ -205,11 +206,10 @@ class Assessment(Lesson):
             "kind": "notice",
             "tone": "plain",
             "paragraphs": [said("case_done" if more else "all_done")],
-            "arrive_for": f"done {self._shown}",
         }
         button = self._button("next_button", "case") if more else self._button("mark_button", "mark")
         on = {"id": "on", "kind": "buttons", "buttons": [button]}
-        return [done, on | {"arrive": "nearest", "arrive_for": f"done {self._shown}"}]
+        return [done, on]
 
     def _steps(self) -> Block:
         assert self._sitting is not None
