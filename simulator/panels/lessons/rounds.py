@@ -157,7 +157,8 @@ class Rounds(Lesson):
         """The right answer to a question [number in its round] that was missed, with what its run came to."""
         made = build(self._templates(part)[number], self._seed(part), self.units)
         right = made.option(made.right)
-        return f"**{right.label if right else ''}** · {made.because}"
+        label = right.label if right else ""
+        return made.because if label in made.because else f"**{label}** · {made.because}"
 
     def _mark(self) -> None:
         """Once a round of the check is at its end, the lesson has its marks."""

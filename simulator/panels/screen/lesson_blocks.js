@@ -19,13 +19,15 @@ function lessonVerdict(view, block) {
   );
 }
 
+const LESSON_SHORT = 16; // letters of an option that leaves room for another one beside it
+
 /** The options of a question: buttons until one is chosen, then the list with the answer marked in words. */
 function lessonOptions(view, block) {
   const open = block.answer === null || block.answer === undefined;
   if (open) {
     return node(
       "div",
-      { key: "open", class: "lesson-options" },
+      { key: "open", class: "lesson-options" + (block.options.every((option) => option.label.length <= LESSON_SHORT) ? " lesson-options-short" : "") },
       block.options.map((option) =>
         node(
           "button",
@@ -107,8 +109,8 @@ function lessonQuestionWords(view, block, section) {
     node("h3", { key: "text", class: "lesson-question" }, lessonInline(block.text)),
     ...(block.note ? [node("p", { key: "note", class: "lesson-soft" }, lessonInline(block.note))] : []),
     block.options ? lessonOptions(view, block) : lessonNumber(view, block, section),
-    lessonHint(view, block),
     lessonVerdict(view, block),
+    lessonHint(view, block),
   ];
 }
 

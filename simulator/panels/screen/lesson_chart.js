@@ -53,6 +53,18 @@ function lessonFreeSpot(taken, x, y, wide, spots, area) {
   return [paletteClamp(left, area.left, Math.max(area.left, area.right - wide)), paletteClamp(base, area.top, area.bottom)];
 }
 
+/** Take the room along a line, steep stretches too: a box every few pixels. */
+function lessonKeepClear(taken, corners) {
+  for (let i = 1; i < corners.length; i += 1) {
+    const [[x0, y0], [x1, y1]] = [corners[i - 1], corners[i]];
+    const pieces = Math.max(1, Math.ceil(Math.hypot(x1 - x0, y1 - y0) / 6));
+    for (let k = 1; k <= pieces; k += 1) {
+      const [px, py] = [x0 + ((x1 - x0) * k) / pieces, y0 + ((y1 - y0) * k) / pieces];
+      taken.push([px - 2, py - 3, px + 2, py + 3]);
+    }
+  }
+}
+
 /** One plot of vacuum against time, drawn as SVG. Values are SI; the unit stands in the specification. */
 function lessonChart(host, spec) {
   host.textContent = "";
@@ -92,7 +104,7 @@ function lessonChart(host, spec) {
     const points = line.points.filter((p) => p[0] <= spec.span_s);
     const d = points.map((p, i) => `${i ? "L" : "M"}${x(p[0]).toFixed(1)},${y(Math.max(0, p[1])).toFixed(1)}`).join("");
     paletteNode("path", { d, class: `lesson-chart-line lesson-chart-${line.style}` }, svg);
-    for (let i = 0; i < points.length; i += 4) taken.push([x(points[i][0]) - 2, y(points[i][1]) - 3, x(points[i][0]) + 2, y(points[i][1]) + 3]);
+    lessonKeepClear(taken, points.map((p) => [x(p[0]), y(Math.max(0, p[1]))]));
   }
   for (const mark of spec.marks || []) {
     const px = x(Math.min(mark.t, spec.span_s));

@@ -9,9 +9,12 @@ function lessonFreshId() {
   return `click-${Date.now()}-${Math.random().toString(36).slice(2)}`;
 }
 
-/** Words with **strong** parts, as descriptions. */
+const LESSON_FIGURE = /(\d) (?=(?:kPa|bar|inHg|psi|mm|m|ft|s|min|kg|lb|L|gal)\b|%)/g;
+
+/** Words with **strong** parts, as descriptions; a figure and its unit stay on one line. */
 function lessonInline(sentence) {
   return String(sentence === undefined || sentence === null ? "" : sentence)
+    .replace(LESSON_FIGURE, "$1\u00a0")
     .split(/\*\*(.+?)\*\*/g)
     .map((part, i) => (i % 2 ? node("strong", { key: i }, part) : part))
     .filter((part) => part !== "");
