@@ -103,10 +103,19 @@ function lessonNumber(view, block, section) {
   );
 }
 
+/** What is asked, in bold; what it is asked about stands before it, in plain type. */
+function lessonAsked(words) {
+  const [, facts, asked] = /^(.*[.:!”"])\s+([^.!]+\?)$/s.exec(words) || [null, "", words];
+  return [
+    facts ? node("p", { key: "facts", class: "lesson-facts" }, lessonInline(facts)) : null,
+    node("h3", { key: "text", class: "lesson-question" }, lessonInline(asked)),
+  ];
+}
+
 function lessonQuestionWords(view, block, section) {
   return [
     block.step ? node("p", { key: "step", class: "lesson-step" }, block.step) : null,
-    node("h3", { key: "text", class: "lesson-question" }, lessonInline(block.text)),
+    ...lessonAsked(block.text),
     ...(block.note ? [node("p", { key: "note", class: "lesson-soft" }, lessonInline(block.note))] : []),
     block.options ? lessonOptions(view, block) : lessonNumber(view, block, section),
     lessonVerdict(view, block),

@@ -124,7 +124,7 @@ Object.assign(LESSON_BLOCKS, {
     patchChildren(
       section,
       node("p", { key: "step", class: "lesson-step" }, block.step),
-      node("h3", { key: "text", class: "lesson-question" }, lessonInline(block.text)),
+      ...lessonAsked(block.text),
       node("p", { key: "answer", class: "lesson-expert-answer" }, lessonInline(block.answer)),
       lessonParagraphs(block.paragraphs)
     );
