@@ -8,8 +8,9 @@ from simulator.panels.lesson_base import UNSURE, Lesson
 from simulator.panels.lesson_part import Block
 from simulator.panels.lesson_records import PASS_MARK
 from simulator.panels.lessons.asking import Asking
-from simulator.panels.lessons.drill import Drill, Template, build
+from simulator.panels.lessons.drill import Drill, Template
 from simulator.panels.lessons.plan import Plan
+from simulator.panels.lessons.spread import round_of
 from simulator.texts import entry, text
 
 CHECK_SEED = 500_000  # the check never takes a case of the drills
@@ -84,11 +85,12 @@ class Rounds(Lesson):
         number = self._open_one(part)
         if number is None:
             return None
-        made = build(self._templates(part)[number], self._seed(part), self.units)
-        return f"{part}:{self.turn(part)}:{number}", made
+        return f"{part}:{self.turn(part)}:{number}", self._round_of(part)[number]
 
-    def _seed(self, part: str) -> int:
-        return self.work.seed + 1000 * self.turn(part) + (CHECK_SEED if part == "check" else 0)
+    def _round_of(self, part: str) -> tuple[Drill, ...]:
+        """The questions of the round that is open or was the last."""
+        seed = self.work.seed + 1000 * self.turn(part) + (CHECK_SEED if part == "check" else 0)
+        return round_of(self._templates(part), seed, self.units)
 
     def _drills(self) -> list[Block]:
         return self._round("drills")
@@ -155,7 +157,7 @@ class Rounds(Lesson):
 
     def _why(self, part: str, number: int) -> str:
         """The right answer to a question [number in its round] that was missed, with what its run came to."""
-        made = build(self._templates(part)[number], self._seed(part), self.units)
+        made = self._round_of(part)[number]
         right = made.option(made.right)
         label = right.label if right else ""
         return made.because if label in made.because else f"**{label}** · {made.because}"
