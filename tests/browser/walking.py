@@ -16,6 +16,8 @@ OPEN_QUESTION = ".lesson-root .lesson-options .lesson-option"
 # what is plainly to be pressed next; not a round once more, nor what makes papers
 PRIMARY = ".lesson-root section:not([data-block^=fresh]) button.lesson-primary:not([aria-disabled='true'])"
 PLANNER = ".lesson-root[data-part=planner]:not(:has([data-block=on])) .lesson-planner-slide input"
+#: Hints are asked for at the first drill, all three of them.
+ANSWERED, HINT = "[data-part=drills] .lesson-chosen", "[data-part=drills] .lesson-hint button"
 REPLAY = ".lesson-replay-bar input[type=range]"
 ON_ITS_WAY = 2_000  # [ms]
 GUESS = "30"  # what is typed where a figure is asked for
@@ -42,13 +44,22 @@ def take(page: Page, what: dict[str, Any]) -> None:
         page.get_by_label(named(what["fill_like"], whole=False)).first.fill(what["with"])
     elif "type" in what:
         page.locator(what["type"]).first.fill(what["with"])
-    elif "term" in what:
-        page.locator(f'.gloss-word[data-term="{what["term"]}"]').first.click()
+    elif "term" in what:  # the made-up language links no words
+        for word in page.locator(f'.gloss-word[data-term="{what["term"]}"]').all()[:1]:
+            word.click()
     elif "choose" in what:
         page.locator(what["choose"]).first.select_option(what["value"])
-    elif "press" in what:  # whatever a selector finds, one after another
-        for number in range(page.locator(what["press"]).count()):
-            page.locator(what["press"]).nth(number).click()
+    elif "press" in what:
+        page.locator(what["press"]).first.click()
+    elif "each" in what:  # whatever a selector finds, one after another
+        for number in range(page.locator(what["each"]).count()):
+            page.locator(what["each"]).nth(number).click()
+    elif "slide" in what:
+        page.locator(what["slide"]).first.fill(str(what["with"]))
+    elif "option" in what:
+        page.locator(f'[data-part="{what["part"]}"] {OPEN_QUESTION}').nth(what["option"]).click()
+    elif "key" in what:
+        page.keyboard.press(what["key"])
     elif "wait" in what:
         page.wait_for_selector(what["wait"], timeout=120_000)
     elif "seconds" in what:  # of the run's own clock
@@ -70,6 +81,10 @@ def _runs(page: Page) -> Locator | None:
 
 def next_step(page: Page) -> Callable[[], None] | None:
     """What somebody in a hurry would do next: answer an open question, play a run, press a plain button; or nothing."""
+    if not page.locator(ANSWERED).count():
+        for hint in page.locator(HINT).all():
+            if hint.is_visible():
+                return hint.click
     for option in page.locator(OPEN_QUESTION).all():
         if option.is_visible():
             return option.click

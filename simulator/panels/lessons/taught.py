@@ -241,7 +241,7 @@ class TaughtLesson(Rounds):
         ]
         if self.work.begun:
             blocks.append(self._button("again", text("teaching.again"), "all_again", primary=False))
-        return blocks
+        return [*blocks, *self.carry.reminder()]
 
     # clicks
 
