@@ -1,4 +1,4 @@
-"""Every lesson gone through from its first word to its end, in a made-up language 40 % longer, and looked over at each step.
+"""Every lesson gone through to its end, in a made-up language 40 % longer, and looked over at each step.
 
 What is looked for: things sideways, cut, over one another, empty, too small to touch or nameless, in three windows; and
 serious or critical findings of axe-core, in both themes.
@@ -72,7 +72,9 @@ class Inspector:
             self.page.wait_for_timeout(SETTLING)
             faults = find_faults(self.page)
             self.found += [
-                f"{state} {width}x{height} {what}: {each}" for what, all_of in faults.items() for each in all_of
+                f"{state} {width}x{height} {what}: {each}"
+                for what, all_of in faults.items()
+                for each in all_of
             ]
             if faults:
                 shoot(self.page, f"{self.stem}-{state}-{width}")

@@ -11,7 +11,15 @@ from playwright.sync_api import Page, expect
 from simulator.panels.lesson_base import FILES
 from tests.browser.axe import grave_findings
 from tests.browser.conftest import OpenLesson, Server, kill_kernel, shoot
-from tests.browser.test_lessons import SIZES, THEMES, contrast_faults, layout_faults, open_to_all, part, set_theme
+from tests.browser.test_lessons import (
+    SIZES,
+    THEMES,
+    contrast_faults,
+    layout_faults,
+    open_to_all,
+    part,
+    set_theme,
+)
 
 WALKS = [
     ("02", SIZES[0], THEMES[0]),

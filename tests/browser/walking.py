@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator
 from contextlib import suppress
-
 from typing import Any
 
 from playwright.sync_api import Locator, Page, TimeoutError
@@ -129,13 +128,16 @@ def walk(page: Page, most: int = 90) -> Iterator[int]:
 
 
 #: What kinds of things a page shows: blocks with what they hold, and the parts of an exercise; for :func:`Page.evaluate`.
-SHAPE = """() => [
-  ...[...document.querySelectorAll('.lesson-root section[data-block]')].map((one) => {
-    const holds = ['.lesson-options', '.lesson-chosen', '.lesson-says', 'svg', 'canvas', 'table', '.lesson-hint p', 'form'];
-    const part = one.closest('.lesson-root').dataset.part;
-    return [part, one.dataset.kind, ...holds.filter((each) => one.querySelector(each))].join(' ');
-  }),
-  ...[...document.querySelectorAll('.ex-root')].map((one) => [one.dataset.phase, one.querySelector('.ex-list-title, .ex-lists h3')?.textContent,
-    Boolean(one.querySelector('.ex-engine-lamp[data-running=yes]')), Boolean(one.querySelector('.ex-finish ~ .ex-secondary'))].join(' ')),
-  ...[...document.querySelectorAll('.gloss-panel, .field-form [role=alert], details[open]')].map((one) => one.className),
-]"""
+SHAPE = """() => {
+  const all = (selector) => [...document.querySelectorAll(selector)];
+  const holds = ['.lesson-options', '.lesson-chosen', '.lesson-says', 'svg', 'canvas', 'table', '.lesson-hint p', 'form'];
+  const block = (one) => [one.closest('.lesson-root').dataset.part, one.dataset.kind, ...holds.filter((each) => one.querySelector(each))];
+  const exercise = (one) => [
+    one.dataset.phase, one.querySelector('.ex-lists h3')?.textContent,
+    one.querySelector('.ex-engine-lamp[data-running=yes]') ? 'runs' : 'stands', one.querySelectorAll('.ex-finish ~ *').length,
+  ];
+  return [
+    ...all('.lesson-root section[data-block]').map(block), ...all('.ex-root').map(exercise),
+    ...all('.gloss-panel, .field-form [role=alert], details[open]').map((one) => [one.className]),
+  ].map((words) => words.join(' '));
+}"""  # noqa: E501
