@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator
-from contextlib import suppress
 from typing import Any
 
 from playwright.sync_api import Locator, Page, TimeoutError
@@ -101,11 +100,17 @@ def next_step(page: Page) -> Callable[[], None] | None:
         field = button.locator("xpath=ancestor::form[1]//input[@inputmode='decimal']")
         if field.count() and not field.first.input_value():
             field.first.fill(GUESS)
-        button.evaluate("one => { one.dataset.walked = Number(one.dataset.walked || 0) + 1; }")
+        button.evaluate(MARK)
         return button.click
     return None
 
 
+MARK = """one => {
+  document.querySelectorAll('[data-walked-last]').forEach((other) => delete other.dataset.walkedLast);
+  one.dataset.walkedLast = '';
+  one.dataset.walked = Number(one.dataset.walked || 0) + 1;
+}"""
+IDLE = "() => document.querySelectorAll('[data-walked-last]').forEach((one) => { one.dataset.walked = '99'; })"
 SHOWN = """() => [...document.querySelectorAll('.lesson-root section[data-block]')]
   .map((one) => one.dataset.block + ':' + one.textContent.length).join() + document.querySelectorAll('.ex-root').length"""
 
@@ -121,8 +126,10 @@ def walk(page: Page, most: int = 90) -> Iterator[int]:
             return
         before = page.evaluate(SHOWN)
         step()
-        with suppress(TimeoutError):  # a button may have nothing to do
-            page.wait_for_function(f"(before) => ({SHOWN})() !== before", arg=before, timeout=10_000)
+        try:
+            page.wait_for_function(f"(before) => ({SHOWN})() !== before", arg=before, timeout=6_000)
+        except TimeoutError:  # a button that does nothing, or nothing more, is not pressed again
+            page.evaluate(IDLE)
         page.wait_for_function("() => !document.querySelector('.lesson-pending')", timeout=120_000)
         yield number
 
