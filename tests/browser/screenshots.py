@@ -132,6 +132,9 @@ def step(page: Page, what: dict[str, Any]) -> None:
         page.locator(what["type"]).first.fill(what["with"])
     elif "press" in what:
         page.locator(what["press"]).first.click()
+    elif "each" in what:
+        for number in range(page.locator(what["each"]).count()):
+            page.locator(what["each"]).nth(number).click()
     elif "taught" in what:
         TAUGHT[what["taught"]](page)
     elif "key" in what:
