@@ -52,7 +52,8 @@ def lessons() -> dict[str, list[dict[str, Any]]]:
     for path in sorted((PROJECT / "lessons").rglob("*.ipynb")):
         if ".ipynb_checkpoints" not in path.parts:
             name = path.relative_to(PROJECT / "lessons").with_suffix("").as_posix()
-            found[name] = data["lessons"].get(name, [{"name": "new"}, {"name": "on", "auto": data["auto"]}])
+            states = data["lessons"].get(name, [{"name": "new"}, {"name": "on", "auto": data["auto"]}])
+            found[name] = [one for each in states for one in (each if isinstance(each, list) else [each])]
     return found
 
 
@@ -131,6 +132,9 @@ def step(page: Page, what: dict[str, Any]) -> None:
         page.locator(what["type"]).first.fill(what["with"])
     elif "press" in what:
         page.locator(what["press"]).first.click()
+    elif "each" in what:
+        for number in range(page.locator(what["each"]).count()):
+            page.locator(what["each"]).nth(number).click()
     elif "taught" in what:
         TAUGHT[what["taught"]](page)
     elif "key" in what:

@@ -240,11 +240,14 @@ class TaughtLesson(Rounds):
 
     def _what_next(self) -> list[Block]:
         left = [self.said(f"steps.{step}") for step in self.steps() if not self.has(step)]
-        done = self.words("next") if not left else [text("teaching.left", what=", ".join(left))]
+        weak = not left and self._open_one("check") is None and not self.good("check")
+        done = [text("teaching.next_weak")] if weak else self.words("next")
+        if left:
+            done = [text("teaching.left", what=", ".join(left))]
         numbers = [number for number in (*self.plan.following, "00") if number in FILES]
         blocks = [
             {"id": "heading", "kind": "heading", "text": text("teaching.next_title"), "paragraphs": done},
-            self.links("go", *numbers) | {"quiet": bool(left)},
+            self.links("go", *numbers) | {"quiet": bool(left) or weak},
         ]
         if self.work.begun:
             blocks.append(self._button("again", text("teaching.again"), "all_again", primary=False))

@@ -38,8 +38,12 @@ Object.assign(LESSON_BLOCKS, {
             "li",
             { key: i, "data-state": item.state, "aria-current": item.state === "now" ? "step" : false },
             node("span", { class: "lesson-sign", "aria-hidden": "true" }, LESSON_STEP_SIGNS[item.state]),
-            node("button", { key: "to", type: "button", class: "lesson-steps-name", on: { click: () => lessonGoTo(item.part) } }, item.label),
-            node("span", { class: "lesson-steps-state" }, item.says)
+            item.state === "now"
+              ? node("span", { key: "name", class: "lesson-steps-name" }, item.label)
+              : node("button", { key: "to", type: "button", class: "lesson-steps-name", on: { click: () => lessonGoTo(item.part) } }, item.label),
+            item.state === "now"
+              ? node("button", { key: "go", type: "button", class: "lesson-primary lesson-steps-go", "aria-label": `${item.says}: ${item.label}`, on: { click: () => lessonGoTo(item.part) } }, `${item.says} ↓`)
+              : node("span", { key: "state", class: "lesson-steps-state" }, item.says)
           )
         )
       )
@@ -120,7 +124,7 @@ Object.assign(LESSON_BLOCKS, {
     patchChildren(
       section,
       node("p", { key: "step", class: "lesson-step" }, block.step),
-      node("h3", { key: "text", class: "lesson-question" }, lessonInline(block.text)),
+      ...lessonAsked(block.text),
       node("p", { key: "answer", class: "lesson-expert-answer" }, lessonInline(block.answer)),
       lessonParagraphs(block.paragraphs)
     );
