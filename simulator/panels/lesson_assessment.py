@@ -9,6 +9,7 @@ import ipywidgets
 from simulator.errors import InputError
 from simulator.marking.certificate import CaseState, Sitting, SittingResult, history
 from simulator.panels.exercise import ExercisePanel
+from simulator.panels.lesson_assessment_work import Beforehand
 from simulator.panels.lesson_base import Lesson
 from simulator.panels.lesson_part import Block, LessonPart
 from simulator.panels.lesson_practice import day_words
@@ -34,6 +35,7 @@ class Assessment(Lesson):
         self._panel: ExercisePanel | None = None
         self._shown = 0  # number of the case that the panel holds
         self._leaving, self._trouble = False, ""
+        self._beforehand = Beforehand()
         self._sitting = self._latest()
         self._before = LessonPart("sitting", self._before_blocks, self.act)
         self._after = LessonPart("sitting-after", self._after_blocks, self.act)
@@ -121,7 +123,11 @@ class Assessment(Lesson):
         return self._panel is not None and bool(self._panel.attempt.yard.ended)
 
     def _follow(self) -> None:
-        """Once a case is over, the way on comes up."""
+        """Once a case is over, the way on comes up. What its marks need is worked out meanwhile."""
+        panel, over = self._panel, self._case_over()
+        # Not before a first run: what that compiles for the page is then there for the work beside it too.
+        if self._sitting is not None and panel is not None and (over or panel.attempt.timeline is not None):
+            self._beforehand.begin(self._sitting, self._shown, over=over)
         if self._case_over():
             self.refresh()
 
@@ -325,7 +331,7 @@ class Assessment(Lesson):
 
     def _what_next(self) -> list[Block]:
         head = self._head("next_title", list(entry(f"{AREA}.next_text")))
-        return [head, self.links("go", "09", "00") | {"quiet": True}]
+        return [head, self.links("go", "09", "00") | {"quiet": True}, *self.carry.reminder()]
 
     # clicks
 
@@ -356,6 +362,7 @@ class Assessment(Lesson):
             self._leaving = True
             return
         self._sitting.leave()
+        self._beforehand.stop()
         self._panel, self._leaving, self._trouble = None, False, ""
 
     def on_stay(self, args: dict[str, Any], click: str) -> None:
@@ -366,6 +373,8 @@ class Assessment(Lesson):
         """Mark the cases; nothing of it was shown before."""
         if self._sitting is None or not self._sitting.over:
             return
+        total = len(self._sitting.cases)
+        self._beforehand.wait(lambda left: self._progress(max(total - left, 0), total))
         self._sitting.result(self._progress)
         self._panel = None
         self._tell("")

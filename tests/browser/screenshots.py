@@ -32,6 +32,11 @@ SIZES = {"laptop": (1280, 800), "tablet": (820, 1180), "projector": (1920, 1080)
 PATIENCE = 15_000  # [ms] for a step
 SLOW_MACHINE = 300.0  # [s] for a lesson to be ready
 TALLEST = 14_000  # [px] of a picture of a whole page
+LENGTH = """() => {
+  const outer = document.querySelector('.jp-WindowedPanel-outer');
+  const ends = [...document.querySelectorAll('.lesson-root, .ex-root')].map((n) => n.getBoundingClientRect().bottom);
+  return Math.max(innerHeight / 2, ...ends) + (outer ? outer.scrollTop : 0);
+}"""  # of all that a lesson shows [px]
 GUESS, PRESSES = (
     "30",
     4,
@@ -46,7 +51,8 @@ def lessons() -> dict[str, list[dict[str, Any]]]:
     for path in sorted((PROJECT / "lessons").rglob("*.ipynb")):
         if ".ipynb_checkpoints" not in path.parts:
             name = path.relative_to(PROJECT / "lessons").with_suffix("").as_posix()
-            found[name] = data["lessons"].get(name, [{"name": "new"}, {"name": "on", "auto": data["auto"]}])
+            states = data["lessons"].get(name, [{"name": "new"}, {"name": "on", "auto": data["auto"]}])
+            found[name] = [one for each in states for one in (each if isinstance(each, list) else [each])]
     return found
 
 
@@ -71,12 +77,23 @@ class Camera:
         if not self.whole:
             return
         size = self.page.viewport_size or {"width": 1280, "height": 800}
-        tall = self.page.evaluate(
-            "Math.max(...[...document.querySelectorAll('.jp-WindowedPanel-outer, body')].map((n) => n.scrollHeight))"
+        tall = min(int(self.page.evaluate(LENGTH)) + 60, TALLEST)
+        self.page.set_viewport_size({"width": size["width"], "height": tall})
+        self.page.wait_for_timeout(400)
+        # the notebook leaves room below its end, so it may have kept a scrolled place
+        self.page.evaluate(
+            "document.querySelectorAll('.jp-WindowedPanel-outer').forEach((n) => n.scrollTo(0, 0))"
         )
-        self.page.set_viewport_size({"width": size["width"], "height": min(int(tall) + 60, TALLEST)})
         self.page.wait_for_timeout(250)
-        self.page.screenshot(path=self.folder / f"{self.stem}-{name}-whole.png")
+        self.page.screenshot(
+            path=self.folder / f"{self.stem}-{name}-whole.png",
+            clip={
+                "x": 0,
+                "y": 0,
+                "width": size["width"],
+                "height": min(int(self.page.evaluate(LENGTH)) + 60, tall),
+            },
+        )
         self.page.set_viewport_size(size)
 
 

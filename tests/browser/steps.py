@@ -10,14 +10,25 @@ from playwright.sync_api import Error as PageError
 from playwright.sync_api import Locator, Page
 
 from simulator.panels.dial import dial
+from tests.browser.test_lessons_a import GO_ON, answer_all, play_runs, take_cases, walk_ideas
 
 THEMES = {"light": "JupyterLab Light", "dark": "JupyterLab Dark"}
 OPEN_QUESTION = ".lesson-options .lesson-option"
 WRONG = ".lesson-says-other"
-GO_ON = re.compile("^(Go on|And so|The next case|Done with the cases|Next|See how it went)")
 SWEEP = 135.0  # degrees to either side that the scale of a dial takes up
 LONGEST = 80  # presses through a part
 PATIENCE = 60  # [s] for what a run or the marking has to bring
+
+
+#: Whole parts of a taught lesson, as its tests take them.
+TAUGHT = {
+    "ideas": walk_ideas,
+    "predict": lambda page: answer_all(page, "predict", "^Your guesses are kept"),
+    "run": play_runs,
+    "case": lambda page: take_cases(page, ""),
+    "drills": lambda page: answer_all(page, "drills", "^You had", GO_ON),
+    "check": lambda page: answer_all(page, "check", "^You had", GO_ON),
+}
 
 
 def set_theme(page: Page, theme: str) -> None:
@@ -40,7 +51,8 @@ def step(page: Page, what: dict[str, Any]) -> None:
     """One step of a state.
 
     ``click``, ``click_like``: a button by its name or the start of it, in a ``part`` where one is named, ``times`` over;
-    ``fill``, ``fill_like``: a field by its label; ``term``, ``option``, ``choose``, ``key``; ``wait``, ``wait_text``,
+    ``fill``, ``fill_like``: a field by its label; ``type``, ``slide``, ``press``, ``each``: by a selector; ``term``,
+    ``option``, ``choose``, ``key``; ``taught``: a whole part; ``wait``, ``wait_text``,
     ``pause``; ``seconds`` of the exercise's run; ``replayed`` seconds of a lesson's run; ``play_runs`` to their ends;
     ``answer``: go on through a part ``until`` some words are there (``with`` options that begin so); ``wrong``: until an
     answer was not right; ``read_gauge``; turn the ``wheel`` so many pixels; ``hand_in`` so many cases.
@@ -63,6 +75,17 @@ def step(page: Page, what: dict[str, Any]) -> None:
         page.locator(f'[data-part="{what["part"]}"] {OPEN_QUESTION}').nth(what["option"]).click()
     elif "choose" in what:
         page.locator(what["choose"]).select_option(what["value"])
+    elif "slide" in what:
+        page.locator(what["slide"]).first.fill(str(what["with"]))
+    elif "type" in what:
+        page.locator(what["type"]).first.fill(what["with"])
+    elif "press" in what:
+        page.locator(what["press"]).first.click()
+    elif "each" in what:
+        for number in range(page.locator(what["each"]).count()):
+            page.locator(what["each"]).nth(number).click()
+    elif "taught" in what:
+        TAUGHT[what["taught"]](page)
     elif "key" in what:
         page.keyboard.press(what["key"])
     elif "wait" in what:

@@ -8,8 +8,9 @@ from simulator.panels.lesson_base import UNSURE, Lesson
 from simulator.panels.lesson_part import Block
 from simulator.panels.lesson_records import PASS_MARK
 from simulator.panels.lessons.asking import Asking
-from simulator.panels.lessons.drill import Drill, Template, build
+from simulator.panels.lessons.drill import Drill, Template
 from simulator.panels.lessons.plan import Plan
+from simulator.panels.lessons.spread import round_of
 from simulator.texts import entry, text
 
 CHECK_SEED = 500_000  # the check never takes a case of the drills
@@ -89,9 +90,12 @@ class Rounds(Lesson):
         number = self._open_one(part)
         if number is None:
             return None
-        turn = self.turn(part)
-        seed = self.work.seed + 1000 * turn + (CHECK_SEED if part == "check" else 0)
-        return f"{part}:{turn}:{number}", build(self._templates(part)[number], seed, self.units)
+        return f"{part}:{self.turn(part)}:{number}", self._round_of(part)[number]
+
+    def _round_of(self, part: str) -> tuple[Drill, ...]:
+        """The questions of the round that is open or was the last."""
+        seed = self.work.seed + 1000 * self.turn(part) + (CHECK_SEED if part == "check" else 0)
+        return round_of(self._templates(part), seed, self.units)
 
     def _drills(self) -> list[Block]:
         return self._round("drills")
@@ -127,20 +131,22 @@ class Rounds(Lesson):
         right = sum(1 for each in results if each["right"])
         total = len(results)
         rows = []
-        for each in results:
+        for number, each in enumerate(results):
             verdict = "right" if each["right"] else "not_known" if each["answer"] == UNSURE else "not_quite"
-            hints = text("teaching.no_hint") if not each["hints"] else text("teaching.hints", n=each["hints"])
             cells = [self.said(f"drills.{each['drill']}.about"), text(f"lessons.words.{verdict}")]
-            rows.append({"cells": [*cells, hints] if part == "drills" else cells})
+            if part == "drills":
+                hints = each["hints"]
+                cells.append(text("teaching.hints", n=hints) if hints else text("teaching.no_hint"))
+            rows.append({"cells": [*cells, "" if each["right"] else self._why(part, number)]})
         columns = list(entry("teaching.round_columns"))
         table = {
             "id": "results",
             "kind": "compare",
             "title": text(f"teaching.{part}_title"),
-            "columns": columns if part == "drills" else columns[:2],
+            "columns": columns if part == "drills" else [*columns[:2], columns[3]],
             "rows": rows,
         }
-        good = 100.0 * right >= PASS_MARK * total
+        good = self.good(part)
         said = [
             text("teaching.round_end", right=right, total=total),
             text(f"teaching.{part}_end_{'good' if good else 'weak'}"),
@@ -153,6 +159,18 @@ class Rounds(Lesson):
         else:
             end = self.plain("end", *said, to="what_next" if good else "ideas", back=not good)
         return [end, table, again]
+
+    def good(self, part: str) -> bool:
+        """Whether the last round that is over was passed."""
+        results = self._results(part)
+        return 100.0 * sum(1 for each in results if each["right"]) >= PASS_MARK * max(len(results), 1)
+
+    def _why(self, part: str, number: int) -> str:
+        """The right answer to a question [number in its round] that was missed, with what its run came to."""
+        made = self._round_of(part)[number]
+        right = made.option(made.right)
+        label = right.label if right else ""
+        return made.because if label in made.because else f"**{label}** · {made.because}"
 
     def _mark(self) -> None:
         """Once a round of the check is at its end, the lesson has its marks."""

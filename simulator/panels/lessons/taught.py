@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+import ipywidgets
+
 from simulator.panels.lesson_base import FILES, UNSURE
 from simulator.panels.lesson_part import Block, LessonPart
 from simulator.panels.lessons.drill import Drill, Template, build
@@ -41,9 +43,9 @@ class TaughtLesson(Rounds):
         """Runs to play, then the predictions beside them."""
         return self.part("run", self._run)
 
-    def case(self) -> LessonPart:
+    def case(self) -> ipywidgets.VBox:
         """A case worked by the expert, then one half done, then one alone."""
-        return self.part("case", self.fading.blocks)
+        return self.fading.box
 
     def drills(self) -> LessonPart:
         """A round of drills on fresh cases."""
@@ -56,6 +58,11 @@ class TaughtLesson(Rounds):
     def what_next(self) -> LessonPart:
         """Where to go from here."""
         return self.part("what_next", self._what_next)
+
+    def refresh(self) -> None:
+        """Describe every part anew, and put the call done alone on the page."""
+        self.fading.place()
+        super().refresh()
 
     # where the learner stands
 
@@ -244,15 +251,18 @@ class TaughtLesson(Rounds):
 
     def _what_next(self) -> list[Block]:
         left = [self.said(f"steps.{step}") for step in self.steps() if not self.has(step)]
-        done = self.words("next") if not left else [text("teaching.left", what=", ".join(left))]
+        weak = not left and self._open_one("check") is None and not self.good("check")
+        done = [text("teaching.next_weak")] if weak else self.words("next")
+        if left:
+            done = [text("teaching.left", what=", ".join(left))]
         numbers = [number for number in (*self.plan.following, "00") if number in FILES]
         blocks = [
             {"id": "heading", "kind": "heading", "text": text("teaching.next_title"), "paragraphs": done},
-            self.links("go", *numbers) | {"quiet": bool(left)},
+            self.links("go", *numbers) | {"quiet": bool(left) or weak},
         ]
         if self.work.begun:
             blocks.append(self._button("again", text("teaching.again"), "all_again", primary=False))
-        return blocks
+        return [*blocks, *self.carry.reminder()]
 
     # clicks
 
@@ -309,6 +319,11 @@ class TaughtLesson(Rounds):
         """On within the case that fades."""
         if not self.waits_for("case"):
             self.fading.on(str(args.get("key", "")), click)
+
+    def on_take(self, args: dict[str, Any], click: str) -> None:
+        """Take the call that is done alone, or another one after it."""
+        if not self.waits_for("case") and self.fading.is_call():
+            self.fading.alone.begin(click)
 
     def on_all_again(self, args: dict[str, Any], click: str) -> None:
         """The whole lesson from its start, on fresh cases."""

@@ -107,7 +107,7 @@ function dialCreate(host, spec, words) {
     figureUnit.textContent = compound || spec.quantity === "vacuum" ? paletteFill(words.vacuum_unit, { unit: unit.name }) : unit.name;
     lastFigure = null;
     show();
-    speaker.say();
+    speaker.now();
   }
 
   function reading() {
@@ -116,7 +116,7 @@ function dialCreate(host, spec, words) {
 
   function show() {
     const shown = reading();
-    setNeedle(`rotate(${(Number.isFinite(shown) ? angleOf(shown) : -DIAL_SWEEP - 4).toFixed(2)})`);
+    setNeedle(`rotate(${(Number.isFinite(shown) ? angleOf(shown) : -DIAL_SWEEP - 4).toFixed(1)})`);
     // a value that rounds to zero is neither above nor below the outside pressure
     const above = compound && shown < 0 && Number(shown.toFixed(unit.decimals)) !== 0;
     const text = (above ? "+" : "") + paletteNumber(above ? -shown : shown, unit.decimals);

@@ -19,13 +19,15 @@ function lessonVerdict(view, block) {
   );
 }
 
+const LESSON_SHORT = 16; // letters of an option that leaves room for another one beside it
+
 /** The options of a question: buttons until one is chosen, then the list with the answer marked in words. */
 function lessonOptions(view, block) {
   const open = block.answer === null || block.answer === undefined;
   if (open) {
     return node(
       "div",
-      { key: "open", class: "lesson-options" },
+      { key: "open", class: "lesson-options" + (block.options.every((option) => option.label.length <= LESSON_SHORT) ? " lesson-options-short" : "") },
       block.options.map((option) =>
         node(
           "button",
@@ -101,14 +103,23 @@ function lessonNumber(view, block, section) {
   );
 }
 
+/** What is asked, in bold; what it is asked about stands before it, in plain type. */
+function lessonAsked(words) {
+  const [, facts, asked] = /^(.*[.:!”"])\s+([^.!]+\?)$/s.exec(words) || [null, "", words];
+  return [
+    facts ? node("p", { key: "facts", class: "lesson-facts" }, lessonInline(facts)) : null,
+    node("h3", { key: "text", class: "lesson-question" }, lessonInline(asked)),
+  ];
+}
+
 function lessonQuestionWords(view, block, section) {
   return [
     block.step ? node("p", { key: "step", class: "lesson-step" }, block.step) : null,
-    node("h3", { key: "text", class: "lesson-question" }, lessonInline(block.text)),
+    ...lessonAsked(block.text),
     ...(block.note ? [node("p", { key: "note", class: "lesson-soft" }, lessonInline(block.note))] : []),
     block.options ? lessonOptions(view, block) : lessonNumber(view, block, section),
-    lessonHint(view, block),
     lessonVerdict(view, block),
+    lessonHint(view, block),
   ];
 }
 
@@ -168,7 +179,7 @@ const LESSON_BLOCKS = {
         { class: `lesson-notice lesson-notice-${block.tone || "plain"}` },
         lessonParagraphs(block.paragraphs),
         block.link ? node("a", { key: "link", class: "lesson-link", href: lessonAddress(block.link.file) }, block.link.label) : null,
-        block.to ? node("button", { key: "to", type: "button", class: block.quiet ? "lesson-secondary" : "lesson-primary", on: { click: () => lessonGoTo(block.to.part) } }, block.to.label) : null
+        block.to ? node("button", { key: "to", type: "button", class: block.quiet ? "lesson-secondary" : "lesson-primary", on: { click: () => lessonGoTo(block.to.part, block.to.block) } }, block.to.label) : null
       )
     );
   },

@@ -86,9 +86,9 @@ function fieldGroup(view, block, section, group, change) {
     node("div", { key: "rows", class: "field-rows" }, group.fields.map((item) => fieldRow(section, item, change))),
   ];
   if (group.folded) {
-    return node("details", { key: group.id, class: "field-group" }, node("summary", { key: "title", class: "field-fold" }, group.title), inside);
+    return node("details", { key: group.id, class: "field-group", "data-group": group.id }, node("summary", { key: "title", class: "field-fold" }, group.title), inside);
   }
-  return node("fieldset", { key: group.id, class: "field-group" }, node("legend", { key: "title" }, group.title), inside);
+  return node("fieldset", { key: group.id, class: "field-group", "data-group": group.id }, node("legend", { key: "title" }, group.title), inside);
 }
 
 function fieldDraw(view, block, section) {
