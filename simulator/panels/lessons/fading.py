@@ -120,13 +120,13 @@ class Fading:
             return [head, self._stage_head(stage) | call, *self.alone.before()]
         case, now = self.case(stage), self._step(stage)
         name = self._stage_head(stage, *case.brief)
-        # What is looked at stands right above the step that is open, however many are done, and comes into view with it.
+        # What is looked at stands right above the step that is open, however many are done.
+        figures = [{**block, "id": f"case:{stage}:{block['id']}"} for block in case.figures]
         blocks, last_step = [head, name], min(now, len(case.steps) - 1)
-        figures = [{**block, "id": f"case:{stage}:{last_step}:{block['id']}"} for block in case.figures]
         for number in range(last_step):
             blocks += self._step_blocks(stage, number, case.steps)
-        step = [*figures, *self._step_blocks(stage, last_step, case.steps)]
-        blocks += arriving(step) if last_step else step
+        step = self._step_blocks(stage, last_step, case.steps)
+        blocks += [*figures, *(arriving(step, "nearest") if last_step else step)]
         if now == len(case.steps):
             blocks.append(lesson.plain(f"close:{stage}", *case.close))
             last = stage + 1 == len(STAGES)
