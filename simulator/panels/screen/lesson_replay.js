@@ -177,6 +177,7 @@ class LessonReplay {
         ? node(
             "div",
             { class: "lesson-choices", role: "group", "aria-label": words.choose },
+            node("span", { key: "count", class: "lesson-replay-count" }, paletteFill(words.count, { n: block.seen.length, total: block.tracks.length })),
             block.tracks.map((each) =>
               node(
                 "button",
@@ -267,7 +268,7 @@ class LessonReplay {
     const latest = said[said.length - 1];
     patchChildren(
       places.remark,
-      node("p", { key: "remark", class: "lesson-remark-words", "aria-live": "polite" }, latest ? [node("strong", { key: "t" }, `${paletteFill(words.clock, { n: Math.round(latest.t) })}  `), ...lessonInline(latest.text)] : lessonInline(words.to_end))
+      node("p", { key: "remark", class: "lesson-remark-words", "aria-live": "polite" }, latest ? [node("strong", { key: "t" }, `${paletteFill(words.at, { n: Math.round(latest.t) })} `), ...lessonInline(latest.text)] : lessonInline(words.to_end))
     );
   }
 }
