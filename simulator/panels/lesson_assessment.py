@@ -334,11 +334,15 @@ class Assessment(Lesson):
                 "name": "training-record.html",
                 "html": certificate_html(result, history(self._store, self.desk.name)),
             },
+            *([] if result.passed else [self.links("practise", "09") | {"quiet": True}]),
             {"id": "marks", "kind": "compare", "title": title, "columns": columns, "rows": rows},
             {"id": "aid", "kind": "prose", "paragraphs": [text("marking.sheet_page.aid")]},
         ]
 
     def _what_next(self) -> list[Block]:
+        if self._open_case():
+            head = self._head("next_title", [said("next_open")])
+            return [head, self.links("go", "00") | {"quiet": True}]
         head = self._head("next_title", list(entry(f"{AREA}.next_text")))
         return [head, self.links("go", "09", "00") | {"quiet": True}, *self.carry.reminder()]
 

@@ -208,7 +208,7 @@ class LessonReplay {
           {
             key: "play",
             type: "button",
-            class: toNext || (atEnd && !fresh) ? "lesson-secondary" : "lesson-primary",
+            class: this.playing || toNext || (atEnd && !fresh) ? "lesson-secondary" : "lesson-primary",
             on: {
               click: () => {
                 if (this.playing) {
