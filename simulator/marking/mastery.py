@@ -192,13 +192,40 @@ def shown_by(sheet: Mapping[str, Any], faults: Sequence[str], at: datetime, case
     return out
 
 
+def shown_by_check(parts: Sequence[Any], at: datetime) -> list[Shown]:
+    """What the check at the end of a lesson shows: each skill that it asks for once, whatever the number of questions.
+
+    Parameters
+    ----------
+    parts : of its stored sheet, each with ``skill`` (the skill, a dot, what of it) and ``good``.
+    at : when it was marked.
+
+    Examples
+    --------
+    >>> from datetime import UTC
+    >>> parts = [{"skill": "air_gets_in.size", "good": True}, {"skill": "gauge.shape", "good": False}]
+    >>> [(each.skill, each.right) for each in shown_by_check(parts, datetime(2026, 3, 2, tzinfo=UTC))]
+    [('air_gets_in', True)]
+    """
+    asked: dict[str, list[bool]] = {}
+    for part in parts:
+        name = str(part.get("skill", "")).partition(".")[0] if isinstance(part, Mapping) else ""
+        if name in SKILLS:
+            asked.setdefault(name, []).append(bool(part.get("good")))
+    return [Shown(name, sum(good) >= FOUND_SHARE * len(good), at) for name, good in asked.items()]
+
+
 def shown_in(store: Any, learner: str) -> tuple[Shown, ...]:
-    """All that a learner's stored call-outs show, the oldest first; a trainer's marks stand before the automatic ones."""
+    """All that a learner's stored call-outs and lessons show, the oldest first; a trainer's marks come before others."""
     out: list[Shown] = []
     for row in store.list_attempts(learner):
         sheets = store.marks(row.attempt_id)
         by_trainer = [m for m in sheets if m.source == "trainer" and m.sheet.get("parts")]
-        if not sheets or not row.scenario_hash:
+        if not row.scenario_hash:
+            for each in sheets:  # a check taken again is a chance of its own
+                out += shown_by_check(each.sheet.get("parts", ()), datetime.fromisoformat(each.made_at))
+            continue
+        if not sheets:
             continue
         record = store.attempt_record(row.attempt_id)
         if "scenario" not in record:

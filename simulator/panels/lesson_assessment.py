@@ -300,7 +300,7 @@ class Assessment(Lesson):
 
     def _what_next(self) -> list[Block]:
         head = self._head("next_title", list(entry(f"{AREA}.next_text")))
-        return [head, self.links("go", "09", "00") | {"quiet": True}]
+        return [head, self.links("go", "09", "00") | {"quiet": True}, *self.carry.reminder()]
 
     # clicks
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from simulator.errors import InputError
+from simulator.panels.lesson_carry import Carry, is_passing
 from simulator.panels.lesson_desk import Desk, Work
 from simulator.panels.lesson_part import Block, Builder, LessonPart
 from simulator.texts import entry, text
@@ -62,6 +63,7 @@ class Lesson:
     def __init__(self, desk: Desk | None = None) -> None:
         self.desk = desk or Desk()
         self.work = Work(self.desk, self.number)
+        self.carry = Carry(self.desk)
         self.parts: dict[str, LessonPart] = {}
 
     @property
@@ -77,7 +79,7 @@ class Lesson:
     def part(self, name: str, build: Builder) -> LessonPart:
         """Put a part on the page; asked for again, it is the same one."""
         if name not in self.parts:
-            self.parts[name] = LessonPart(name, build, self.act)
+            self.parts[name] = LessonPart(name, build, self.act, self.carried)
         return self.parts[name]
 
     def refresh(self) -> None:
@@ -98,6 +100,24 @@ class Lesson:
         said = handler(args, click)
         self.refresh()
         return said or ""
+
+    def carried(self, message: dict[str, Any]) -> dict[str, Any]:
+        """Answer a message about the file that work is saved in or loaded from.
+
+        Raises
+        ------
+        InputError : the file cannot be used; nothing is changed then.
+        """
+        answer = self.carry.receive(message)
+        if answer.get("loaded"):
+            self.take_up()
+        if "sentence" in answer:
+            self.refresh()
+        return answer
+
+    def take_up(self) -> None:
+        """Go on with what the records hold now."""
+        self.work = Work(self.desk, self.number)
 
     def on_units(self, args: dict[str, Any], click: str) -> None:
         """The switch between unit systems."""
@@ -140,6 +160,8 @@ class Lesson:
         out: list[Block] = []
         if self.desk.trouble:
             out.append({"id": "trouble", "kind": "notice", "tone": "wait", "paragraphs": [self.desk.trouble]})
+        if self.number != "00":
+            out += self.forgets()
         if not self.desk.name and self.number != "00":
             link = {"file": FILES["00"], "label": text("lessons.words.nameless_link")}
             said = [text("lessons.words.nameless")]
@@ -147,6 +169,14 @@ class Lesson:
                 {"id": "nameless", "kind": "notice", "tone": "quiet", "paragraphs": said, "link": link}
             )
         return out
+
+    def forgets(self) -> list[Block]:
+        """On a machine that forgets, before anything is done: where work from before is loaded."""
+        if not is_passing() or self.desk.in_file() or self.carry.unsaved():
+            return []
+        link = {"file": FILES["00"], "label": text("lessons.carry.link")}
+        said = list(entry("lessons.carry.passing"))
+        return [{"id": "passing", "kind": "notice", "tone": "quiet", "paragraphs": said, "link": link}]
 
     def caution(self) -> Block:
         """The line that every lesson carries."""

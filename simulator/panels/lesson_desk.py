@@ -53,6 +53,8 @@ class Desk:
         self.name = _as_name(remembered.get("name"))
         units = remembered.get("units")
         self.units = units if units in SYSTEMS else "metric"
+        in_file = remembered.get("in_file")
+        self._in_file: dict[str, Any] = in_file if isinstance(in_file, dict) else {}
 
     def _read(self) -> dict[str, Any]:
         try:
@@ -64,7 +66,8 @@ class Desk:
     def _write(self) -> None:
         try:
             self._file.parent.mkdir(parents=True, exist_ok=True)
-            self._file.write_text(json.dumps({"name": self.name, "units": self.units}), encoding="utf-8")
+            kept = {"name": self.name, "units": self.units, "in_file": self._in_file}
+            self._file.write_text(json.dumps(kept), encoding="utf-8")
         except OSError as error:
             self.trouble = text("lessons.words.no_records", what=error.strerror or str(error))
 
@@ -91,6 +94,18 @@ class Desk:
         if units not in SYSTEMS:
             raise InputError(f"there is no unit system {units!r}", "units", ", ".join(SYSTEMS))
         self.units = units
+        self._write()
+
+    def in_file(self) -> int:
+        """How much of this learner's work [-] was in the file that was saved or loaded last; see ``records.amount``."""
+        found = self._read().get("in_file")  # another page may have saved it
+        amount = found.get(self.name, 0) if isinstance(found, dict) else self._in_file.get(self.name, 0)
+        return amount if isinstance(amount, int) else 0
+
+    def set_in_file(self, amount: int) -> None:
+        """Remember how much of this learner's work [-] is in a file."""
+        found = self._read().get("in_file")
+        self._in_file = {**(found if isinstance(found, dict) else {}), self.name: amount}
         self._write()
 
     def rows(self, lesson: str) -> list[AttemptRow]:

@@ -241,7 +241,7 @@ class DrawsWater(Lesson):
         if self.work.begun:
             button = {"label": text("lessons.draws.again_button"), "action": "all_again", "args": {}}
             blocks.append({"id": "again", "kind": "buttons", "buttons": [button]})
-        return blocks
+        return [*blocks, *self.carry.reminder()]
 
     # clicks
 

@@ -202,6 +202,7 @@ class FieldPage(Lesson):
             heading,
             {"id": "new", "kind": "buttons", "buttons": [button]},
             self.links("go", "00") | {"quiet": True},
+            *self.carry.reminder(),
         ]
 
     # clicks

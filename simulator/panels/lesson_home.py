@@ -3,43 +3,27 @@
 from __future__ import annotations
 
 import math
-import random
 from typing import Any
 
 import ipywidgets
 
 from simulator.attempt import Attempt, MemoryStore
-from simulator.panels.dial import dial
-from simulator.panels.lesson_base import FILES, Lesson, words
+from simulator.panels.lesson_base import FILES, words
+from simulator.panels.lesson_home_gauges import READINGS, GaugeReading
 from simulator.panels.lesson_part import Block, LessonPart
 from simulator.panels.lesson_records import lesson_state
 from simulator.panels.lesson_scenes import good_rig
 from simulator.panels.lesson_skills import skills_block
 from simulator.panels.papers.shelf import Shelf
 from simulator.panels.papers.watched import WatchedJobs
-from simulator.physics import water
-from simulator.rig.presets import load_rig, load_site
+from simulator.rig.presets import load_rig
 from simulator.scenario import Scenario
 from simulator.texts import entry, text
-from simulator.units import STANDARD_ATMOSPHERE, STANDARD_GRAVITY, UNITS
+from simulator.units import STANDARD_GRAVITY
 
-GUESS_VACUUM = 30e3  # [Pa] on the gauge of the first guess
 PLATE_VACUUM = 80e3  # [Pa] a deep vacuum of such a rig
 KILOGRAM_PER_POUND = 0.453_592_37  # exact (NIST SP 811)
-GAUGE_HIGH = {"suction": 100e3, "motive": 10e5}  # [Pa] how far the sliders go
-READINGS = ("suction", "motive")
 PRACTICE_LESSON = "09"
-
-
-def height_held(vacuum: float) -> float:
-    """Height [m] to which a vacuum [Pa] holds cool water up.
-
-    Examples
-    --------
-    >>> round(height_held(9.8e3), 2)
-    1.0
-    """
-    return vacuum / (float(water.density(load_site("teal_pond").water_temperature)) * STANDARD_GRAVITY)
 
 
 def demonstration() -> Scenario:
@@ -47,7 +31,7 @@ def demonstration() -> Scenario:
     return good_rig().model_copy(update={"mode": "practice", "see_through": False})
 
 
-class StartHere(Lesson):
+class StartHere(GaugeReading):
     """Start here."""
 
     number = "00"
@@ -83,6 +67,10 @@ class StartHere(Lesson):
             self._screen.add_class("lesson-stack")
         return self._screen
 
+    def take_along(self) -> LessonPart:
+        """The learner's work saved in a file, or loaded from one."""
+        return self.part("carry", self.carry.block)
+
     def papers(self) -> LessonPart:
         """Sheets to print for the wall and the cab."""
         return self.parts.setdefault("papers", self._shelf.part())
@@ -109,6 +97,7 @@ class StartHere(Lesson):
                 "lead": lead,
             },
             *self.notices(),
+            *self.carry.welcome(),
         ]
         if not name:
             paragraphs = [text("lessons.home.first"), text("lessons.words.made_up")]
@@ -197,152 +186,6 @@ class StartHere(Lesson):
         if self.units == "us":
             return text("lessons.home.pull_us", n=int(round(mass / KILOGRAM_PER_POUND, -1)))
         return text("lessons.home.pull", n=int(round(mass, -1)))
-
-    def _gauges(self) -> list[Block]:
-        return [
-            self.heading("gauges", "home.gauge_title", words("home.gauge_intro")),
-            self._guess(),
-            *([self._suction(), self._motive()] if "guess" in self.answers else []),
-            *(
-                [self.heading("reading", "home.reading_title"), *self._readings()]
-                if "guess" in self.answers
-                else []
-            ),
-        ]
-
-    def _guess(self) -> Block:
-        held, most = height_held(GUESS_VACUUM), height_held(STANDARD_ATMOSPHERE)
-        heights = {"too_small": held / 10.0, "right": held, "too_large": held * 10.0}
-        said = {
-            "reading": self.figure("vacuum", GUESS_VACUUM),
-            "height": self.figure("length", held),
-            "most": self.figure("length", most),
-        }
-        options = [
-            {"id": name, "label": text("lessons.home.guess_height", height=self.figure("length", height))}
-            for name, height in heights.items()
-        ]
-        options.append({"id": "by_hose", "label": text("lessons.home.guess_by_hose")})
-        answer = self.answers.get("guess")
-        known = answer in {option["id"] for option in options}
-        return {
-            "id": "guess",
-            "kind": "question",
-            "text": text("lessons.home.guess", **said),
-            "options": options,
-            "answer": answer,
-            "right": "right",
-            "revealed": answer is not None,
-            "good": answer == "right",
-            "says": [text(f"lessons.home.guess_says.{answer}", **said)] if known else [],
-        }
-
-    def _suction(self) -> Block:
-        kpa, inhg, metre, foot = (UNITS[name].size for name in ("kPa", "inHg", "m", "ft"))
-        pressure_a_metre = 1.0 / height_held(1.0)
-        return {
-            "id": "suction",
-            "kind": "gauge",
-            "spec": dial("suction"),
-            "units": self.units,
-            "value": GUESS_VACUUM,
-            "low": 0,
-            "high": GAUGE_HIGH["suction"],
-            "step": 500,
-            "title": text("lessons.home.suction_title"),
-            "paragraphs": words("home.suction_text"),
-            "label": text("lessons.home.suction_label"),
-            "lines": [
-                {
-                    "text": text("lessons.home.suction_line_vacuum"),
-                    "figures": [_figure("kpa", kpa, 0), _figure("inhg", inhg, 1)],
-                },
-                {
-                    "text": text("lessons.home.suction_line_height"),
-                    "figures": [
-                        _figure("m", pressure_a_metre * metre, 1),
-                        _figure("ft", pressure_a_metre * foot, 0),
-                    ],
-                },
-            ],
-            "after": text("lessons.home.suction_after"),
-        }
-
-    def _motive(self) -> Block:
-        return {
-            "id": "motive",
-            "kind": "gauge",
-            "spec": dial("motive"),
-            "units": self.units,
-            "value": 5.5e5,
-            "low": 0,
-            "high": GAUGE_HIGH["motive"],
-            "step": 1e4,
-            "title": text("lessons.home.motive_title"),
-            "paragraphs": words("home.motive_text"),
-            "label": text("lessons.home.motive_label"),
-            "lines": [
-                {
-                    "text": text("lessons.home.motive_line"),
-                    "figures": [_figure("bar", UNITS["bar"].size, 1), _figure("psi", UNITS["psi"].size, 0)],
-                }
-            ],
-        }
-
-    # two gauges to read, with figures drawn from the sitting's own chance
-
-    def _round(self) -> int:
-        return sum(1 for key in self.answers if key.startswith("again:"))
-
-    def _needle(self, gauge: str, turn: int) -> float:
-        """Where the needle stands [Pa]: at a mark or half-way between two of the dial in use."""
-        face = dial(gauge)["units"][self.units]
-        chance = random.Random(f"{self.work.seed} {gauge} {turn}").uniform(0.12, 0.92)
-        half = 0.5 * face["minor"]
-        return float(round(chance * face["high"] / half) * half * face["size_pa"])
-
-    def _readings(self) -> list[Block]:
-        blocks, turn = [], self._round()
-        for gauge in READINGS:
-            blocks.append(self._reading(gauge, turn))
-            if f"read:{gauge}:{turn}" not in self.answers:
-                return blocks
-        button = {"label": text("lessons.home.read_again"), "action": "again", "args": {"turn": turn}}
-        return [*blocks, {"id": "again", "kind": "buttons", "buttons": [button]}]
-
-    def _reading(self, gauge: str, turn: int) -> Block:
-        question = f"read:{gauge}:{turn}"
-        kept = self.answers.get(question)
-        spec = dial(gauge)
-        system = kept["units"] if kept else self.units
-        face = spec["units"][system]
-        value = kept["value"] if kept else self._needle(gauge, turn)
-        half = 0.5 * face["minor"]
-        answer = kept["answer"] if kept else None
-        good = (
-            kept is not None and answer is not None and abs(answer - value / face["size_pa"]) <= half + 1e-9
-        )
-        stands = f"{value / face['size_pa']:.4g} {face['name']}"
-        says = []
-        if kept:
-            key = "read_right" if good else "read_wrong"
-            says = [text(f"lessons.home.{key}", value=stands, mark=f"{face['minor']:g} {face['name']}")]
-        return {
-            "id": question,
-            "kind": "question",
-            "dial": {"spec": spec, "value": value, "hide": kept is None},
-            "units": system,
-            "text": text(f"lessons.home.read_{gauge}"),
-            "note": text("lessons.home.read_note") if kept is None else "",
-            "unit": face["name"],
-            "low": 0,
-            "high": round(face["high"]),
-            "answer": answer,
-            "shown": f"{answer:g} {face['name']}" if answer is not None else "",
-            "revealed": kept is not None,
-            "good": good,
-            "says": says,
-        }
 
     # the guided look
 
@@ -456,7 +299,3 @@ class StartHere(Lesson):
         good = [bool(self._reading(gauge, turn)["good"]) for gauge in READINGS]
         parts = [{"label": name, "good": ok} for name, ok in zip(READINGS, good, strict=True)]
         self.work.finish(round(100.0 * sum(good) / len(good)), parts)
-
-
-def _figure(name: str, size: float, decimals: int) -> dict[str, Any]:
-    return {"name": name, "size": size, "decimals": decimals}

@@ -9,12 +9,13 @@ from typing import Any
 import anywidget
 import traitlets
 
-from simulator.errors import SimulatorError
+from simulator.errors import InputError, SimulatorError
 from simulator.panels import lesson_assets
 from simulator.texts import entry, text
 
 Block = dict[str, Any]
 Builder = Callable[[], list[Block]]
+Answerer = Callable[[dict[str, Any]], dict[str, Any]]
 Actor = Callable[[str, dict[str, Any], str], str]  # action, its arguments, id of the click -> what to say
 
 _log = logging.getLogger(__name__)
@@ -29,6 +30,7 @@ class LessonPart(anywidget.AnyWidget):
     name : of the part, for style and tests.
     build : gives the blocks as they now are; each has an "id" and a "kind" the page can draw.
     act : does what a click asks for and gives a sentence to say, or an empty one.
+    carry : answers messages about the file that work is saved in or loaded from.
     """
 
     _esm = lesson_assets.lesson_script()
@@ -37,9 +39,9 @@ class LessonPart(anywidget.AnyWidget):
     content = traitlets.Dict().tag(sync=True)
     glossary = traitlets.Dict().tag(sync=True)  # words of the trade that the page links
 
-    def __init__(self, name: str, build: Builder, act: Actor) -> None:
+    def __init__(self, name: str, build: Builder, act: Actor, carry: Answerer | None = None) -> None:
         super().__init__(glossary=entry("glossary"))
-        self.name, self._build, self._perform = name, build, act
+        self.name, self._build, self._perform, self._carry = name, build, act, carry
         self.on_msg(self._receive)
         self.refresh()
 
@@ -68,7 +70,12 @@ class LessonPart(anywidget.AnyWidget):
 
     def _receive(self, _widget: Any, message: Any, _buffers: Any) -> None:
         """A click; whatever goes wrong comes back as a sentence, and the part lives on."""
-        if not isinstance(message, dict) or message.get("kind") != "do":
+        if not isinstance(message, dict):
+            return
+        if message.get("kind") == "carry" and self._carry is not None:
+            self.send({"kind": "carried", "id": str(message.get("id", "")), **self._carried(message)})
+            return
+        if message.get("kind") != "do":
             return
         click = str(message.get("id", ""))
         arguments = message.get("args")
@@ -83,3 +90,17 @@ class LessonPart(anywidget.AnyWidget):
             _log.exception("a click in a lesson failed")
             said, accepted = text("lessons.words.failed_quietly"), False
         self.send({"kind": "done", "id": click, "accepted": accepted, "sentence": said})
+
+    def _carried(self, message: dict[str, Any]) -> dict[str, Any]:
+        assert self._carry is not None
+        try:
+            return {"accepted": True, **self._carry(message)}
+        except InputError as error:
+            legal = f" {text('lessons.carry.wanted', what=error.legal)}" if error.legal else ""
+            return {
+                "accepted": False,
+                "sentence": f"{error.what[:1].upper()}{error.what[1:].rstrip('.')}.{legal}",
+            }
+        except Exception:  # noqa: BLE001 - the part must outlive any file
+            _log.exception("a work file failed")
+            return {"accepted": False, "sentence": text("lessons.words.failed_quietly")}

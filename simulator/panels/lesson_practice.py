@@ -87,6 +87,7 @@ class Practice(Lesson):
             self._log(),
             self.heading("heading", "practice.next_title", words("practice.next_text")),
             self.links("go", "00") | {"quiet": True},
+            *self.carry.reminder(),
         ]
 
     def _log(self) -> Block:

@@ -5,16 +5,24 @@ from simulator.records.observed import ObservedJob, jobs, keep_job, mark_job
 from simulator.records.places import data_folder
 from simulator.records.rows import AttemptRow, EventRow, Marks
 from simulator.records.store import Store
+from simulator.records.work_file import Work, read_work, write_work
+from simulator.records.work_merge import Merged, amount, merge_work
 
 __all__ = [
     "AttemptRow",
     "EventRow",
     "Marks",
+    "Merged",
     "ObservedJob",
     "Store",
+    "Work",
+    "amount",
     "data_folder",
     "export_csv",
     "jobs",
     "keep_job",
     "mark_job",
+    "merge_work",
+    "read_work",
+    "write_work",
 ]

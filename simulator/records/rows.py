@@ -121,3 +121,46 @@ def yard_minutes(event: dict[str, Any]) -> float | None:
     seconds = figure(event.get("clock_s"))
     minutes = figure(event.get("yard_minutes"))
     return minutes if minutes is not None or seconds is None else seconds / 60.0
+
+
+ATTEMPT_FIELDS = (("learner", 80), ("lesson", 80), ("mode", 20), ("scenario_hash", 64), ("model_version", 40))
+
+
+def attempt_values(record: dict[str, Any]) -> dict[str, Any]:
+    """The columns of an attempt that its record gives.
+
+    Raises
+    ------
+    InputError : the record is not plain data, or a field of it cannot be stored.
+
+    Examples
+    --------
+    >>> attempt_values({"learner": "Ash", "seed": 7})["seed"]
+    7
+    """
+    written = as_json(record)
+    values: dict[str, Any] = {key: one_line(record, key, length) for key, length in ATTEMPT_FIELDS}
+    seed = record.get("seed", 0)
+    if isinstance(seed, bool) or not isinstance(seed, int) or not 0 <= seed < 2**31:
+        raise InputError(f"the seed is {seed!r}", "seed", f"a whole number, 0 to {2**31 - 1}")
+    return {**values, "seed": seed, "record": written}
+
+
+def event_values(event: dict[str, Any]) -> dict[str, Any]:
+    """The columns of an event that its content gives.
+
+    Raises
+    ------
+    InputError : it is not plain data, or too large.
+
+    Examples
+    --------
+    >>> event_values({"kind": "begin", "clock_s": 90.0})["yard_minutes"]
+    1.5
+    """
+    return {
+        "yard_minutes": yard_minutes(event),
+        "run_seconds": figure(event.get("run_seconds", event.get("shown_s"))),
+        "kind": str(event.get("kind", event.get("act", "")))[:40],
+        "payload": as_json(event),
+    }

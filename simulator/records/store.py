@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import uuid
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 from types import TracebackType
@@ -17,11 +17,10 @@ from simulator.errors import InputError
 from simulator.records import tables
 from simulator.records.connect import open_engine
 from simulator.records.failures import sentences
-from simulator.records.rows import AttemptRow, EventRow, Marks, as_json, figure, one_line, yard_minutes
+from simulator.records.rows import AttemptRow, EventRow, Marks, as_json, attempt_values, event_values
 from simulator.texts import text
 
 MarkSource = Literal["automatic", "trainer"]
-_FIELDS = (("learner", 80), ("lesson", 80), ("mode", 20), ("scenario_hash", 64), ("model_version", 40))
 
 
 def _utc_now() -> datetime:
@@ -83,18 +82,12 @@ class Store:
         InputError : the id is taken, the record is not plain data, or it cannot be stored.
         """
         attempt_id = attempt_id or uuid.uuid4().hex
-        written = as_json(record)
-        values: dict[str, Any] = {key: one_line(record, key, length) for key, length in _FIELDS}
-        seed = record.get("seed", 0)
-        if isinstance(seed, bool) or not isinstance(seed, int) or not 0 <= seed < 2**31:
-            raise InputError(f"the seed is {seed!r}", "seed", f"a whole number, 0 to {2**31 - 1}")
+        values = attempt_values(record)
         with self._writing() as connection:
             if self._has(connection, attempt_id):
                 raise InputError(text("records.attempt_exists", attempt=attempt_id), self.name)
             connection.execute(
-                tables.attempts.insert().values(
-                    attempt_id=attempt_id, seed=seed, record=written, made_at=self._stamp(), **values
-                )
+                tables.attempts.insert().values(attempt_id=attempt_id, made_at=self._stamp(), **values)
             )
         return attempt_id
 
@@ -178,7 +171,8 @@ class Store:
         InputError : the attempt is unknown, ``seq`` is not the next, or the click id is in the log with other
             content, so that two writers cannot both go on; or it cannot be stored.
         """
-        written = as_json(event)
+        values = event_values(event)
+        written = values["payload"]
         with self._writing() as connection:
             self._known(connection, attempt_id)
             e = tables.events.c
@@ -203,11 +197,8 @@ class Store:
                     attempt_id=attempt_id,
                     seq=seq,
                     click_id=click_id,
-                    yard_minutes=yard_minutes(event),
-                    run_seconds=figure(event.get("run_seconds", event.get("shown_s"))),
-                    kind=str(event.get("kind", event.get("act", "")))[:40],
-                    payload=written,
                     made_at=self._stamp(),
+                    **values,
                 )
             )
         return dict(json.loads(written))
@@ -325,6 +316,16 @@ class Store:
         return None if found is None else dict(json.loads(found))
 
     progress = get_progress  # the name an attempt asks for
+
+    # many rows at once
+
+    def transaction(self, *, write: bool = True) -> AbstractContextManager[Connection]:
+        """One transaction over the tables of the records: all of it or nothing. For this package alone."""
+        return self._writing() if write else self._reading()
+
+    def stamp(self) -> str:
+        """The time now, as records keep it: UTC, ISO 8601."""
+        return self._stamp()
 
     # within
 

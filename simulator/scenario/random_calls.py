@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from collections.abc import Collection
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
@@ -62,12 +63,17 @@ class _Chance:
 
 
 def random_scenario(
-    seed: int, level: str = "usual", *, rig: str = "osier", mode: str = "practice"
+    seed: int,
+    level: str = "usual",
+    *,
+    rig: str = "osier",
+    mode: str = "practice",
+    only: Collection[str] = (),
 ) -> Scenario:
     """A random call-out: one fault by its weight (common practice), its size and place, and a site.
 
     The same seed gives the same call-out. Title, brief and site do not depend on the fault. A size so mild that the rig
-    still primes in good time is drawn again: nobody would have rung.
+    still primes in good time is drawn again: nobody would have rung. ``only`` names the faults to draw from.
 
     Raises
     ------
@@ -85,6 +91,9 @@ def random_scenario(
         raise InputError(f"there is no level {level!r}", "level", ", ".join(LEVELS))
     if mode not in ("practice", "assessment"):
         raise InputError(f"random call-outs have no mode {mode!r}", "mode", "practice or assessment")
+    unknown = sorted(set(only) - set(FAULTS))
+    if unknown:
+        raise InputError(f"there is no fault {unknown[0]!r}", "only", "ids of the catalogue of faults")
     chosen = LEVELS[level]
     where = _Chance(seed, "site")
     name = _one_of("scenario.sites", where)
@@ -99,12 +108,15 @@ def random_scenario(
     noise = _Chance(seed, "noise").index(2**31)
     played: Any = mode
     plain = Scenario(title=title, brief=brief, rig=rig, site=site, mode=played, seed=noise)
-    return plain.model_copy(update={"faults": _faults(seed, chosen, *sound_rig(plain))})
+    return plain.model_copy(update={"faults": _faults(seed, chosen, *sound_rig(plain), only)})
 
 
-def _faults(seed: int, level: Level, rig: Rig, site: Site) -> tuple[FaultChoice, ...]:
+def _faults(seed: int, level: Level, rig: Rig, site: Site, only: Collection[str]) -> tuple[FaultChoice, ...]:
     what, size_chance, place_chance = (_Chance(seed, purpose) for purpose in ("fault", "size", "place"))
     fitting = [f for f in FAULTS.values() if (level.sound or f.family != "none") and f.places(rig, site)]
+    fitting = [f for f in fitting if not only or f.id in only]
+    if not fitting:
+        raise InputError("none of these faults can be drawn here", "only", "faults that this rig can have")
     item = _by_weight(fitting, what.number())
     if item.family == "none":
         return ()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -12,6 +13,8 @@ import yaml
 from simulator.errors import InputError
 
 _HERE = Path(__file__).parent
+#: A full stop after another mark that ends a sentence; three of them are meant.
+_TWICE = re.compile(r"([?!…]|(?<!\.)\.)\.(?!\.)")
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
 
@@ -69,4 +72,15 @@ def text(key: str, **fields: Any) -> str:
     >>> text("common.minutes", n=4)
     '4 min'
     """
-    return str(entry(key)).format(**fields) if fields else str(entry(key))
+    return tidy(str(entry(key)).format(**fields)) if fields else str(entry(key))
+
+
+def tidy(sentence: str) -> str:
+    """A sentence whose fields ended in a mark of their own, without the mark that came after it.
+
+    Examples
+    --------
+    >>> tidy("Still to do: Do you have it?."), tidy("Wait ..."), tidy("It stands at 3 kPa..")
+    ('Still to do: Do you have it?', 'Wait ...', 'It stands at 3 kPa.')
+    """
+    return _TWICE.sub(r"\1", sentence)

@@ -23,6 +23,7 @@ from playwright.sync_api import Error as PageError
 
 from tests.browser.conftest import FLAGS, PROJECT, Server, running_server, wait_ready
 from tests.browser.layout import find_faults
+from tests.browser.test_lessons_a import GO_ON, answer_all, play_runs, walk_ideas
 from tests.conftest import NO_BROWSER, find_browser
 
 STATES = Path(__file__).with_name("states.yaml")
@@ -31,6 +32,11 @@ THEMES = {"light": "JupyterLab Light", "dark": "JupyterLab Dark"}
 PATIENCE = 15_000  # [ms] for a step
 SLOW_MACHINE = 300.0  # [s] for a lesson to be ready
 TALLEST = 14_000  # [px] of a picture of a whole page
+LENGTH = """() => {
+  const outer = document.querySelector('.jp-WindowedPanel-outer');
+  const ends = [...document.querySelectorAll('.lesson-root, .ex-root')].map((n) => n.getBoundingClientRect().bottom);
+  return Math.max(innerHeight / 2, ...ends) + (outer ? outer.scrollTop : 0);
+}"""  # of all that a lesson shows [px]
 OPEN_QUESTION = ".lesson-options .lesson-option"
 GUESS, PRESSES = (
     "30",
@@ -71,13 +77,35 @@ class Camera:
         if not self.whole:
             return
         size = self.page.viewport_size or {"width": 1280, "height": 800}
-        tall = self.page.evaluate(
-            "Math.max(...[...document.querySelectorAll('.jp-WindowedPanel-outer, body')].map((n) => n.scrollHeight))"
+        tall = min(int(self.page.evaluate(LENGTH)) + 60, TALLEST)
+        self.page.set_viewport_size({"width": size["width"], "height": tall})
+        self.page.wait_for_timeout(400)
+        # the notebook leaves room below its end, so it may have kept a scrolled place
+        self.page.evaluate(
+            "document.querySelectorAll('.jp-WindowedPanel-outer').forEach((n) => n.scrollTo(0, 0))"
         )
-        self.page.set_viewport_size({"width": size["width"], "height": min(int(tall) + 60, TALLEST)})
         self.page.wait_for_timeout(250)
-        self.page.screenshot(path=self.folder / f"{self.stem}-{name}-whole.png")
+        self.page.screenshot(
+            path=self.folder / f"{self.stem}-{name}-whole.png",
+            clip={
+                "x": 0,
+                "y": 0,
+                "width": size["width"],
+                "height": min(int(self.page.evaluate(LENGTH)) + 60, tall),
+            },
+        )
         self.page.set_viewport_size(size)
+
+
+#: Whole parts of a taught lesson, as its tests take them.
+TAUGHT = {
+    "ideas": walk_ideas,
+    "predict": lambda page: answer_all(page, "predict", "^Your guesses are kept"),
+    "run": play_runs,
+    "case": lambda page: answer_all(page, "case", "^You have done all three", GO_ON),
+    "drills": lambda page: answer_all(page, "drills", "^You had", GO_ON),
+    "check": lambda page: answer_all(page, "check", "^You had", GO_ON),
+}
 
 
 def step(page: Page, what: dict[str, Any]) -> None:
@@ -97,6 +125,14 @@ def step(page: Page, what: dict[str, Any]) -> None:
         page.locator(f'[data-part="{what["part"]}"] {OPEN_QUESTION}').nth(what["option"]).click()
     elif "choose" in what:
         page.locator(what["choose"]).select_option(what["value"])
+    elif "slide" in what:
+        page.locator(what["slide"]).first.fill(str(what["with"]))
+    elif "type" in what:
+        page.locator(what["type"]).first.fill(what["with"])
+    elif "press" in what:
+        page.locator(what["press"]).first.click()
+    elif "taught" in what:
+        TAUGHT[what["taught"]](page)
     elif "key" in what:
         page.keyboard.press(what["key"])
     elif "wait" in what:

@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from simulator.panels import debriefing
 from simulator.panels.lesson_base import Lesson
 from simulator.panels.lesson_desk import Desk
 from simulator.panels.lesson_part import LessonPart
@@ -64,6 +65,17 @@ class Clicks:
         part.send = send
         assert len(said) == 1
         return said[0]
+
+
+@pytest.fixture
+def quick_marks(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Marks at once and without thought, where a test is not about them."""
+
+    def marked(attempt: Any, units: str, progress: Any) -> dict[str, Any]:
+        attempt.store.save_marks(attempt.id, {"total": 64.0, "parts": []})
+        return {"total": 64.0, "parts": [], "steps": [], "curves": [], "truth": "", "practise": ""}
+
+    monkeypatch.setattr(debriefing, "debrief_and_keep", marked)
 
 
 @pytest.fixture

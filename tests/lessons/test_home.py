@@ -7,7 +7,8 @@ import pytest
 from simulator.panels.dial import dial
 from simulator.panels.lesson_base import FILES
 from simulator.panels.lesson_desk import Work
-from simulator.panels.lesson_home import StartHere, height_held
+from simulator.panels.lesson_home import StartHere
+from simulator.panels.lesson_home_gauges import height_held
 from simulator.panels.lesson_records import lesson_state, practice_level
 
 

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
-from simulator.marking.mastery import DRAWN, SKILLS, skill_of
+from simulator.marking.mastery import DRAWN, SKILLS, shown_in, skill_of
 from simulator.panels import lesson_skills
+from simulator.panels.lesson import lesson
 from simulator.panels.lesson_home import StartHere
 from simulator.panels.lesson_skills import next_scenario
+from simulator.panels.lessons.rounds import CHECK_SEED
+from simulator.panels.lessons.spread import round_of
 from simulator.rig.faults import FAULTS
 from simulator.scenario import random_scenario, scenario_hash
 
@@ -66,3 +71,73 @@ def test_the_next_call_is_the_best_of_those_drawn_and_not_met_before(
     others = {skill_of(FAULTS[call.fault_ids[0]].family) for call in calls} - {skill_of(first.family)}
     if others:
         assert skill_of(FAULTS[chosen.fault_ids[0]].family) in others
+
+
+def check_done(desk, number: str, wrong: int = 0) -> None:
+    """The check of a lesson, as the lesson itself keeps it, with some answers wrong."""
+    page = lesson(number)
+    page = type(page)(desk)
+    page.work.keep("seen:ideas", True, "ideas")
+    made = round_of(page.plan.check, page.work.seed + CHECK_SEED, "metric")
+    for n, each in enumerate(made):
+        other = next(option.id for option in each.options if option.id != each.right)
+        key = f"check:0:{n}"
+        page.asking.answer(page.work, key, "check", each, other if n < wrong else each.right, f"c{n}")
+        page.work.keep(f"next:{key}", True, f"n{n}")
+    page._mark()
+
+
+@pytest.mark.parametrize(
+    ("number", "name"),
+    [
+        ("04", "Finding where air gets in"),
+        ("05", "Finding why air is not drawn out"),
+        ("06", "Finding what holds the water back"),
+        ("08", "Finding why it loses its prime"),
+    ],
+)
+def test_what_a_lesson_taught_counts_at_home_and_comes_back(new_desk, clock, number: str, name: str) -> None:
+    desk = new_desk()
+    desk.set_name("Ash")
+    check_done(desk, number)
+    found = rows(desk)
+    assert found[name] == ["getting there", "tomorrow"]
+    assert sum(state[0] != "not met yet" for state in found.values()) <= 2
+    clock.wait(1.0)
+    assert rows(desk)[name] == ["due again", "now"]
+
+
+def test_a_check_gone_wrong_is_weak_and_halving_counts_for_the_family_of_each_case(new_desk) -> None:
+    desk = new_desk()
+    desk.set_name("Ash")
+    check_done(desk, "06", wrong=4)
+    assert rows(desk)["Finding what holds the water back"] == ["weak", "now"]
+    check_done(desk, "07")
+    shown = {each.skill for each in shown_in(desk.store, "Ash")}
+    assert {"air_gets_in", "air_not_drawn_out", "safe_work"} & shown
+    assert shown <= set(SKILLS)
+    assert "time" not in shown, "how long a prime takes is not how many minutes one spends"
+
+
+def test_the_next_call_after_a_lesson_is_one_that_it_did_not_just_teach(new_desk, monkeypatch, clock) -> None:
+    desk = new_desk()
+    desk.set_name("Ash")
+    check_done(desk, "06")
+    strainer = random_scenario(1, "usual", only=("strainer_plugged",))
+    belt = random_scenario(2, "usual", only=("belt_loose",))
+
+    def chosen() -> Any:
+        waiting = [strainer, *[belt] * (DRAWN - 1)]
+        monkeypatch.setattr(lesson_skills, "random_scenario", lambda seed, level: waiting.pop(0))
+        return next_scenario(desk.store, desk.name, "usual", desk.now())
+
+    assert chosen() == belt
+    keep(desk, "belt_loose", 38.0, scenario_hash(belt))
+    clock.wait(1.0)  # both are due; the strainer was not met yet and is not the kind met last
+    assert chosen() == strainer
+
+
+@pytest.mark.parametrize("number", ["04", "05", "06", "07", "08"])
+def test_every_skill_of_these_lessons_is_one_that_calls_ask_for(number: str) -> None:
+    skills = lesson(number).plan.skills
+    assert {skill.partition(".")[0] for skill in skills} <= set(SKILLS)

@@ -19,7 +19,8 @@ class Asking:
     What is kept of an answer, under the key of its place in the lesson: ``{"answer": option id or "unsure", "right":
     bool, "skill": str, "drill": name of its template, "case": what was drawn, "hints": steps taken 0 to 3, "seconds":
     [s] from the question to the answer, "part": predict, case, drill or check}``.
-    What stands before the dot of a skill is the family of faults, ``time`` or ``gauge``.
+    What stands before the dot of a skill is a skill of ``simulator.marking.mastery`` (a family of faults, ``safe_work``),
+    where it is one that call-outs ask for; else a word of the lesson's own (``gauge``, ``prime_time``, ``closing``).
     """
 
     def __init__(self, desk: Desk) -> None:

@@ -19,7 +19,13 @@ from simulator.texts import text
 from simulator.units import STANDARD_GRAVITY
 
 AREA = "lesson_02"
-HOSE, LIFT, AIR, SPEED, JUDGE = "time.hose", "time.lift", "time.altitude", "time.speed", "time.judge"
+HOSE, LIFT, AIR, SPEED, JUDGE = (
+    "prime_time.hose",
+    "prime_time.lift",
+    "prime_time.altitude",
+    "prime_time.speed",
+    "prime_time.judge",
+)
 APART = 0.10  # [-] by which two times differ at least to stand as two options
 SAME = 0.10  # [-] of difference that nobody with a watch would speak of
 

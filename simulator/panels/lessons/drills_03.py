@@ -221,9 +221,9 @@ def deep_and_wet(chance: random.Random, units: str) -> Drill:
 DRILLS: tuple[Template, ...] = (
     what_shape,
     water_height,
+    first_seconds,
     plateau,
     beside_sound,
-    first_seconds,
     which_reading,
     coming_or_standing,
     deep_and_wet,

@@ -234,9 +234,9 @@ DRILLS: tuple[Template, ...] = (
     how_wide,
     air_or_jet,
     bigger_hole,
-    under_water,
     while_pumping,
-    less_flow,
+    under_water,
     first_look,
+    less_flow,
 )
 CHECK: tuple[Template, ...] = (hole_at_flange, how_wide, air_or_jet, under_water, while_pumping)

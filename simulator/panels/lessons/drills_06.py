@@ -26,7 +26,12 @@ from simulator.run import Run
 from simulator.texts import text
 
 AREA = "lesson_06"
-CAUSE, LOOK, HEIGHT, SPOT = "water.cause", "water.look", "water.height", "water.high_spot"
+CAUSE, LOOK, HEIGHT, SPOT = (
+    "water_cannot_come.cause",
+    "water_cannot_come.look",
+    "water_cannot_come.height",
+    "water_cannot_come.high_spot",
+)
 STRAINERS, LINERS = (0.98, 0.985, 0.99, 0.995, 0.998), (7e3, 8e3, 9e3, 10e3, 11e3)
 LOOKS = ("strainer_out", "clear_plate", "dip_water", "walk_round")
 LONG = 12.0  # [m] of hose where the lift asks for it
@@ -51,7 +56,7 @@ def drawn(chance: random.Random, wanted: str) -> tuple[Run, Run, str]:
         size = chance.choice(LINERS)
         return faulted("liner_collapsed", size, "", rig, site), sound, f"liner {size:g} lift {lift:g}"
     high = chance.choice((8.4, 8.5, 8.6, 8.7, 8.8))
-    return run_of(rig, usual_site(high)), sound, f"lift {high:g} for {lift:g}"
+    return run_of(rig, usual_site(high)), sound, f"pump_high lift {high:g} for {lift:g}"
 
 
 CAUSES = ("strainer", "liner", "too_high")
@@ -262,8 +267,8 @@ DRILLS: tuple[Template, ...] = (
     can_it_prime,
     how_high,
     high_spot,
-    part_plugged,
     light_through,
+    part_plugged,
     capped_hose,
 )
 CHECK: tuple[Template, ...] = (what_holds_it, next_look, can_it_prime, high_spot, light_through)

@@ -28,7 +28,8 @@ from simulator.units import STANDARD_GRAVITY
 
 AREA = "lesson_07"
 RIG = "alder"
-HALF, HOLD, CAP, SAFE = "halving.half", "halving.hold", "halving.cap", "halving.safety"
+HALF, HOLD, CAP = "half", "hold", "cap"  # what a skill is about, after the family of its case
+SAFE = "safe_work.plate"
 #: What may be wrong, by the part that a row of tests leads to: fault, place and sizes in SI units.
 KINDS: dict[str, tuple[tuple[str, str, tuple[float, ...]], ...]] = {
     "leak_pump": (
@@ -96,6 +97,11 @@ def case_name(fault: str, size: float, place: str) -> str:
     return f"{fault} {size:.3g} {place}".strip()
 
 
+def skill(fault: tuple[str, float, str], about: str) -> str:
+    """The skill that a question about a case with this fault trains."""
+    return f"{FAULTS[fault[0]].family}.{about}"
+
+
 def pull(vacuum: float, bore: float, units: str) -> str:
     """The pull of a vacuum [Pa] on a plate of a bore [m], as a weight in words."""
     mass = vacuum * math.pi * bore**2 / 4.0 / STANDARD_GRAVITY
@@ -133,7 +139,7 @@ def read_blank(chance: random.Random, units: str) -> Drill:
     fault = drawn(chance, ("leak_pump", "weak_jet", "screen", "leak_hose", "water_way"))
     right = shows("blank_off", *fault)
     said = test_fields(faulty(*fault), units)
-    return drill(_key("read_blank"), HALF, case_name(*fault), right, said)
+    return drill(_key("read_blank"), skill(fault, HALF), case_name(*fault), right, said)
 
 
 def which_half(chance: random.Random, units: str) -> Drill:
@@ -142,7 +148,7 @@ def which_half(chance: random.Random, units: str) -> Drill:
     right = {"deep_quick": "water_side", "deep_slow": "slow"}.get(shows("blank_off", *fault), "pump_end")
     said = test_fields(faulty(*fault), units)
     said["end"] = text(f"{AREA}.half_because.{right}")
-    return drill(_key("which_half"), HALF, case_name(*fault), right, said)
+    return drill(_key("which_half"), skill(fault, HALF), case_name(*fault), right, said)
 
 
 def hold_means(chance: random.Random, units: str) -> Drill:
@@ -151,7 +157,7 @@ def hold_means(chance: random.Random, units: str) -> Drill:
     right = part_of(*fault)
     said = test_fields(faulty(*fault), units)
     said["end"] = text(f"{AREA}.hold_because.{right}", **said)
-    return drill(_key("hold_means"), HOLD, case_name(*fault), right, said)
+    return drill(_key("hold_means"), skill(fault, HOLD), case_name(*fault), right, said)
 
 
 def capped_means(chance: random.Random, units: str) -> Drill:
@@ -160,7 +166,7 @@ def capped_means(chance: random.Random, units: str) -> Drill:
     right = part_of(*fault)
     said = test_fields(faulty(*fault), units)
     said["end"] = text(f"{AREA}.cap_because.{right}", **said)
-    return drill(_key("capped_means"), CAP, case_name(*fault), right, said)
+    return drill(_key("capped_means"), skill(fault, CAP), case_name(*fault), right, said)
 
 
 def splitting_test(blank: str) -> str:
@@ -187,7 +193,7 @@ def which_test(chance: random.Random, units: str) -> Drill:
     right = splitting_test(blank)
     said = test_fields(faulty(*fault), units)
     said |= {"saw": CHECKS["blank_off"].sentence(blank), "end": text(f"{AREA}.test_because.{right}")}
-    return drill(_key("which_test"), HALF, case_name(*fault), right, said)
+    return drill(_key("which_test"), skill(fault, HALF), case_name(*fault), right, said)
 
 
 def what_would_show(chance: random.Random, units: str) -> Drill:
@@ -195,7 +201,7 @@ def what_would_show(chance: random.Random, units: str) -> Drill:
     fault = drawn(chance, ("leak_pump", "weak_jet", "screen", "leak_hose", "water_way"))
     right = shows("blank_off", *fault)
     said = test_fields(faulty(*fault), units) | {"fault": text(f"faults.{fault[0]}.what")}
-    return drill(_key("what_would_show"), HALF, case_name(*fault), right, said)
+    return drill(_key("what_would_show"), skill(fault, HALF), case_name(*fault), right, said)
 
 
 def twice_the_hole(chance: random.Random, units: str) -> Drill:
@@ -215,7 +221,9 @@ def twice_the_hole(chance: random.Random, units: str) -> Drill:
         "second": shown("vacuum", 10.0 * rates[1], units),
     }
     said["small"] = f"{small * 1e3:g} mm"
-    return drill(_key("twice_the_hole"), HOLD, f"hole {small:g}", right, said)
+    return drill(
+        _key("twice_the_hole"), skill(("flange_leaks", small, ""), HOLD), f"hole {small:g}", right, said
+    )
 
 
 def pull_on_plate(chance: random.Random, units: str) -> Drill:

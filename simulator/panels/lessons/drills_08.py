@@ -18,7 +18,12 @@ from simulator.run.outcome import pumps_well
 from simulator.texts import text
 
 AREA = "lesson_08"
-CAUSE, NEEDLE, LOOK, MEND = "loses.cause", "loses.needle", "loses.look", "loses.mend"
+CAUSE, NEEDLE, LOOK, MEND = (
+    "primes_then_loses.cause",
+    "primes_then_loses.needle",
+    "primes_then_loses.look",
+    "primes_then_loses.mend",
+)
 SIZES = {
     "flange_works_loose": (0.008, 0.009, 0.01, 0.011, 0.013),
     "strainer_clogs": (0.96, 0.97, 0.985, 0.995, 0.998),

@@ -1,4 +1,4 @@
-"""A case that fades: the expert works the first, half of the second is done, the third is the learner's alone."""
+"""A case that fades: the expert works the first, half of the second is done, the third is a call done alone."""
 
 from __future__ import annotations
 
@@ -7,7 +7,10 @@ from dataclasses import replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from simulator.panels.lesson_part import Block
+import ipywidgets
+
+from simulator.panels.lesson_part import Block, LessonPart
+from simulator.panels.lessons.alone import AloneCall
 from simulator.panels.lessons.drill import Drill, shuffled
 from simulator.panels.lessons.plan import Case, CaseTemplate
 from simulator.texts import text
@@ -37,10 +40,49 @@ def done_by_expert(stage: int, steps: int) -> int:
 
 
 class Fading:
-    """The three stages of a lesson's case."""
+    """The three stages of a lesson's case.
+
+    The last is a call-out on the exercise screen where the lesson's plan draws one, else a row of questions.
+    """
 
     def __init__(self, lesson: TaughtLesson) -> None:
         self._lesson = lesson
+        self.alone = AloneCall(lesson)
+        self._box: ipywidgets.VBox | None = None
+        self._parts: tuple[LessonPart, LessonPart] | None = None  # above and below the exercise
+
+    @property
+    def box(self) -> ipywidgets.VBox:
+        """The case on the page: its words, the exercise where one is open, and the way on under it."""
+        if self._box is None:
+            lesson = self._lesson
+            above = LessonPart("case", self.blocks, lesson.act, lesson.carried)
+            below = LessonPart("case-after", self._after_blocks, lesson.act, lesson.carried)
+            self._parts, lesson.parts["case"] = (above, below), above
+            self._box = ipywidgets.VBox([above])
+            self._box.add_class("lesson-stack")
+            self.place()
+        return self._box
+
+    def place(self) -> None:
+        """Put on the page what may now be seen."""
+        if self._box is None or self._parts is None:
+            return
+        above, below = self._parts
+        self.alone.place(wanted=self.is_call() and not self._lesson.waits_for("case"))
+        above.refresh()
+        below.refresh()
+        panel = self.alone.panel
+        shown = (above,) if panel is None else (above, panel, below)
+        if self._box.children != shown:
+            self._box.children = shown
+
+    def is_call(self) -> bool:
+        """Whether the call done alone is at hand."""
+        return self._lesson.plan.alone is not None and self.stage() == len(STAGES) - 1
+
+    def _after_blocks(self) -> list[Block]:
+        return self.alone.after() if self.is_call() else []
 
     def stage(self) -> int:
         """The stage that is open [-], three when all are done."""
@@ -70,15 +112,11 @@ class Fading:
             return [head, *wait]
         stage = self.stage()
         if stage == len(STAGES):
-            return [head, lesson.plain("done", text("teaching.case_done"))]
+            return [head, lesson.plain("done", text("teaching.case_done"), *self.alone.summary())]
+        if self.is_call():
+            return [head, self._stage_head(stage), *self.alone.before()]
         case, now = self.case(stage), self._step(stage)
-        name = {
-            "id": f"stage:{stage}",
-            "kind": "heading",
-            "text": text(f"teaching.stages.{STAGES[stage]}", n=stage + 1, total=len(STAGES)),
-            "paragraphs": [text(f"teaching.stage_intro.{STAGES[stage]}"), *case.brief],
-            "arrive": "start",
-        }
+        name = self._stage_head(stage, *case.brief)
         # What is looked at stands right above the step that is open, however many are done.
         figures = [{**block, "id": f"case:{stage}:{block['id']}"} for block in case.figures]
         blocks, last_step = [head, name], min(now, len(case.steps) - 1)
@@ -91,6 +129,15 @@ class Fading:
             label = text("teaching.case_last" if last else f"teaching.case_next.{STAGES[stage + 1]}")
             blocks.append(self._on(f"case:{stage}:end", label))
         return blocks
+
+    def _stage_head(self, stage: int, *brief: str) -> Block:
+        return {
+            "id": f"stage:{stage}",
+            "kind": "heading",
+            "text": text(f"teaching.stages.{STAGES[stage]}", n=stage + 1, total=len(STAGES)),
+            "paragraphs": [text(f"teaching.stage_intro.{STAGES[stage]}"), *brief],
+            "arrive": "start",
+        }
 
     def _on(self, key: str, label: str) -> Block:
         button = {"label": label, "action": "on", "args": {"key": key}, "primary": True}
@@ -125,7 +172,7 @@ class Fading:
     def question(self, key: str) -> Drill | None:
         """The step of a key, where it is the learner's to answer now."""
         stage = self.stage()
-        if stage == len(STAGES):
+        if stage == len(STAGES) or self.is_call():
             return None
         number, steps = self._step(stage), self.case(stage).steps
         mine = number < len(steps) and number >= done_by_expert(stage, len(steps))
@@ -135,6 +182,10 @@ class Fading:
         """On to the next step, or the next stage."""
         stage = self.stage()
         if stage == len(STAGES):
+            return
+        if self.is_call():
+            if self.alone.over() and key == f"case:{stage}:end":
+                self._lesson.work.keep(f"on:{key}", True, click)
             return
         steps = self.case(stage).steps
         number = self._step(stage)

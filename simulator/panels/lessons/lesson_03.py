@@ -7,6 +7,7 @@ from typing import Any
 
 from simulator.panels.lesson_base import shown
 from simulator.panels.lesson_part import Block
+from simulator.panels.lessons.alone import Alone
 from simulator.panels.lessons.cases import (
     faulted,
     lift_pressure,
@@ -25,6 +26,12 @@ from simulator.panels.lessons.taught import TaughtLesson
 from simulator.run import Run
 from simulator.texts import entry, text
 
+#: What may be wrong in the call done alone: each shape of the curve two or three ways.
+ALONE = (
+    *("screen_plugged", "exhaust_blocked"),
+    *("flange_leaks", "joint_ring", "drain_open"),
+    *("strainer_plugged", "liner_collapsed"),
+)
 LAST = 100.0  # [s] of the runs that are played
 #: The runs of the lesson: fault and size in SI units.
 RUNS = {
@@ -175,12 +182,13 @@ def reading(chance: random.Random, units: str) -> Case:
 
 PLAN = Plan(
     area=AREA,
-    minutes=35,
+    minutes=40,
     ideas=("healthy", "slow", "flat_low", "fast_dry", "plateau"),
     idea_figure=idea_figure,
     predictions=(held_back, leaking, choked),
     tracks=tracks,
     case=reading,
+    alone=Alone(ALONE),
     drills=DRILLS,
     check=CHECK,
     following=("04",),

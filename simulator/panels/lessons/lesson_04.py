@@ -7,6 +7,7 @@ from typing import Any
 
 from simulator.panels.lesson_base import shown
 from simulator.panels.lesson_part import Block
+from simulator.panels.lessons.alone import Alone
 from simulator.panels.lessons.cases import (
     faulted,
     lift_pressure,
@@ -194,12 +195,13 @@ def leak_hunt(chance: random.Random, units: str) -> Case:
 
 PLAN = Plan(
     area=AREA,
-    minutes=40,
+    minutes=45,
     ideas=("tug", "size", "place", "side", "look"),
     idea_figure=idea_figure,
     predictions=(half_open_drain, small_hole, after_the_bite),
     tracks=tracks,
     case=leak_hunt,
+    alone=Alone(("drain_open", "nrv_fouled", "joint_ring", "hose_hole", "flange_leaks", "seal_worn")),
     drills=DRILLS,
     check=CHECK,
     following=("05",),

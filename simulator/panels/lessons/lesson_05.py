@@ -8,6 +8,7 @@ from typing import Any
 from simulator.instruments.checks import CHECKS
 from simulator.panels.lesson_base import shown
 from simulator.panels.lesson_part import Block, LessonPart
+from simulator.panels.lessons.alone import Alone
 from simulator.panels.lessons.cases import (
     faulted,
     lift_pressure,
@@ -55,6 +56,11 @@ TABLE_RUNS = {
     "screen_plugged": 0.98,
     "exhaust_blocked": 0.97,
 }
+#: What may be wrong in the call done alone.
+ALONE = (
+    *("belt_loose", "compressor_worn", "intake_blocked", "relief_weak", "air_line_holed", "air_line_kinked"),
+    *("nozzle_plugged", "screen_plugged", "exhaust_blocked"),
+)
 
 
 def _run(name: str) -> Run:
@@ -191,12 +197,13 @@ def starved(chance: random.Random, units: str) -> Case:
 
 PLAN = Plan(
     area=AREA,
-    minutes=40,
+    minutes=45,
     ideas=("feeds", "narrow", "short", "relief", "behind"),
     idea_figure=idea_figure,
     predictions=(plugged, slipping, exhaust_shut),
     tracks=tracks,
     case=starved,
+    alone=Alone(ALONE),
     drills=DRILLS,
     check=CHECK,
     following=("06",),

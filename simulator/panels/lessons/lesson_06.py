@@ -7,6 +7,7 @@ from typing import Any
 
 from simulator.panels.lesson_base import shown
 from simulator.panels.lesson_part import Block
+from simulator.panels.lessons.alone import Alone
 from simulator.panels.lessons.cases import (
     faulted,
     lift_pressure,
@@ -174,12 +175,13 @@ def held_back(chance: random.Random, units: str) -> Case:
 
 PLAN = Plan(
     area=AREA,
-    minutes=35,
+    minutes=40,
     ideas=("strainer", "liner", "too_high", "high_spot", "cheapest"),
     idea_figure=idea_figure,
     predictions=(like_a_cap, liner_first, too_high),
     tracks=tracks,
     case=held_back,
+    alone=Alone(("strainer_plugged", "liner_collapsed", "pump_high", "hose_humped")),
     drills=DRILLS,
     check=CHECK,
     following=("07",),

@@ -8,6 +8,7 @@ from typing import Any
 from simulator.instruments.vacuum_tests import BLANK_DURATION, CAPPED_DURATION, HOLD_DURATION, MARK
 from simulator.panels.lesson_base import shown
 from simulator.panels.lesson_part import Block
+from simulator.panels.lessons.alone import Alone
 from simulator.panels.lessons.drill import Drill, drill
 from simulator.panels.lessons.drills_07 import (
     AREA,
@@ -17,6 +18,7 @@ from simulator.panels.lessons.drills_07 import (
     HALF,
     HOLD,
     KINDS,
+    RIG,
     SAFE,
     case_name,
     drawn,
@@ -24,6 +26,7 @@ from simulator.panels.lessons.drills_07 import (
     part_of,
     pull,
     shows,
+    skill,
     sound,
     splitting_test,
     test_fields,
@@ -94,14 +97,14 @@ def torn_behind_plate(chance: random.Random, units: str) -> Drill:
     """Prediction: a torn joint ring, and a plate on the flange."""
     right = shows("blank_off", *TORN)
     said = test_fields(faulty(*TORN), units)
-    return drill(f"{AREA}.predictions.torn_behind_plate", HALF, case_name(*TORN), right, said)
+    return drill(f"{AREA}.predictions.torn_behind_plate", skill(TORN, HALF), case_name(*TORN), right, said)
 
 
 def weak_but_tight(chance: random.Random, units: str) -> Drill:
     """Prediction: a slipping belt, and a hold test."""
     right = shows("hold_test", *WEAK)
     said = test_fields(faulty(*WEAK), units)
-    return drill(f"{AREA}.predictions.weak_but_tight", HOLD, case_name(*WEAK), right, said)
+    return drill(f"{AREA}.predictions.weak_but_tight", skill(WEAK, HOLD), case_name(*WEAK), right, said)
 
 
 def plate_pull(chance: random.Random, units: str) -> Drill:
@@ -158,8 +161,8 @@ def halving(chance: random.Random, units: str) -> Case:
         "end": text(f"{AREA}.{reading}_because.{part}", **said),
     }
 
-    def step(key: str, skill: str, right: str) -> Drill:
-        return drill(f"{AREA}.case.{key}", skill, name, right, said)
+    def step(key: str, trained: str, right: str) -> Drill:
+        return drill(f"{AREA}.case.{key}", trained, name, right, said)
 
     return Case(
         case=name,
@@ -167,10 +170,10 @@ def halving(chance: random.Random, units: str) -> Case:
         figures=(),
         steps=(
             step("first", SAFE, "vent"),
-            step("judge", HALF, blank),
-            step("half", HALF, half),
-            step("test", HALF, test),
-            step("means", HOLD if reading == "hold" else CAP, part),
+            step("judge", skill(fault, HALF), blank),
+            step("half", skill(fault, HALF), half),
+            step("test", skill(fault, HALF), test),
+            step("means", skill(fault, HOLD if reading == "hold" else CAP), part),
         ),
         close=(text(f"{AREA}.case_close.{part}"),),
     )
@@ -178,12 +181,13 @@ def halving(chance: random.Random, units: str) -> Case:
 
 PLAN = Plan(
     area=AREA,
-    minutes=40,
+    minutes=45,
     ideas=("halves", "four_answers", "hold", "cap", "plate"),
     idea_figure=idea_figure,
     predictions=(torn_behind_plate, weak_but_tight, plate_pull),
     tracks=tracks,
     case=halving,
+    alone=Alone(tuple(dict.fromkeys(fault for kind in KINDS.values() for fault, _, _ in kind)), rig=RIG),
     drills=DRILLS,
     check=CHECK,
     following=("08",),

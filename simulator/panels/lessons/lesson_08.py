@@ -6,6 +6,7 @@ import random
 from typing import Any
 
 from simulator.panels.lesson_part import Block
+from simulator.panels.lessons.alone import Alone
 from simulator.panels.lessons.cases import faulted, usual_rig, usual_site, vacuum_at
 from simulator.panels.lessons.drill import Drill, drill
 from simulator.panels.lessons.drills_08 import (
@@ -147,12 +148,13 @@ def losing_it(chance: random.Random, units: str) -> Case:
 
 PLAN = Plan(
     area=AREA,
-    minutes=35,
+    minutes=40,
     ideas=("lost", *CAUSES.values()),
     idea_figure=idea_figure,
     predictions=(weed_needle, joint_needle, burst_needle),
     tracks=tracks,
     case=losing_it,
+    alone=Alone(("flange_works_loose", "strainer_clogs", "level_falls", "line_bursts")),
     drills=DRILLS,
     check=CHECK,
     following=("09", "11"),

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from simulator.panels.lesson_part import Block
+from simulator.panels.lessons.alone import Alone
 from simulator.panels.lessons.drill import Drill, Template
 
 MOST_IDEAS = 5
@@ -16,7 +17,7 @@ LEAST_DRILLS = 8
 
 @dataclass(frozen=True, eq=False)
 class Case:
-    """A case met three times: worked by the expert, half done, alone.
+    """A case worked in steps: by the expert, or half by the learner.
 
     ``brief`` says what is called in, ``figures`` stand above all steps, ``steps`` are the questions an expert asks one
     after another; each is answered from the run of the case. ``close`` is said at the end.
@@ -48,6 +49,7 @@ class Plan:
     drills : at least eight templates; a round takes each once.
     check : templates of the check of understanding, taken on other cases.
     following : numbers of the lessons to go on with.
+    alone : the calls it draws for the case done alone; None: that case is a row of questions too.
     cautions : whether ``<area>.cautions`` holds some that belong to this lesson.
     """
 
@@ -62,6 +64,7 @@ class Plan:
     check: tuple[Template, ...]
     following: tuple[str, ...]
     cautions: bool = True
+    alone: Alone | None = None
 
     @property
     def skills(self) -> tuple[str, ...]:

@@ -8,8 +8,9 @@ from simulator.panels.lesson_base import UNSURE, Lesson
 from simulator.panels.lesson_part import Block
 from simulator.panels.lesson_records import PASS_MARK
 from simulator.panels.lessons.asking import Asking
-from simulator.panels.lessons.drill import Drill, Template, build
+from simulator.panels.lessons.drill import Drill, Template
 from simulator.panels.lessons.plan import Plan
+from simulator.panels.lessons.spread import round_of
 from simulator.texts import entry, text
 
 CHECK_SEED = 500_000  # the check never takes a case of the drills
@@ -86,7 +87,7 @@ class Rounds(Lesson):
             return None
         turn = self.turn(part)
         seed = self.work.seed + 1000 * turn + (CHECK_SEED if part == "check" else 0)
-        return f"{part}:{turn}:{number}", build(self._templates(part)[number], seed, self.units)
+        return f"{part}:{turn}:{number}", round_of(self._templates(part), seed, self.units)[number]
 
     def _drills(self) -> list[Block]:
         return self._round("drills")

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+import ipywidgets
+
 from simulator.panels.lesson_base import FILES, UNSURE
 from simulator.panels.lesson_part import Block, LessonPart
 from simulator.panels.lessons.drill import Drill, Template, build
@@ -41,9 +43,9 @@ class TaughtLesson(Rounds):
         """Runs to play, then the predictions beside them."""
         return self.part("run", self._run)
 
-    def case(self) -> LessonPart:
+    def case(self) -> ipywidgets.VBox:
         """A case worked by the expert, then one half done, then one alone."""
-        return self.part("case", self.fading.blocks)
+        return self.fading.box
 
     def drills(self) -> LessonPart:
         """A round of drills on fresh cases."""
@@ -56,6 +58,11 @@ class TaughtLesson(Rounds):
     def what_next(self) -> LessonPart:
         """Where to go from here."""
         return self.part("what_next", self._what_next)
+
+    def refresh(self) -> None:
+        """Describe every part anew, and put the call done alone on the page."""
+        self.fading.place()
+        super().refresh()
 
     # where the learner stands
 
@@ -241,7 +248,7 @@ class TaughtLesson(Rounds):
         ]
         if self.work.begun:
             blocks.append(self._button("again", text("teaching.again"), "all_again", primary=False))
-        return blocks
+        return [*blocks, *self.carry.reminder()]
 
     # clicks
 
@@ -298,6 +305,11 @@ class TaughtLesson(Rounds):
         """On within the case that fades."""
         if not self.waits_for("case"):
             self.fading.on(str(args.get("key", "")), click)
+
+    def on_take(self, args: dict[str, Any], click: str) -> None:
+        """Take the call that is done alone, or another one after it."""
+        if not self.waits_for("case") and self.fading.is_call():
+            self.fading.alone.begin(click)
 
     def on_all_again(self, args: dict[str, Any], click: str) -> None:
         """The whole lesson from its start, on fresh cases."""

@@ -1,0 +1,81 @@
+"""Work saved in a file on a machine that forgets, and loaded in the next session, by real clicks."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from tests.browser.conftest import OpenLesson, Server, running_server, shoot, wait_ready
+from tests.browser.layout import find_faults
+
+HOME = "00_start_here.ipynb"
+
+
+@pytest.fixture(scope="module")
+def server(chromium_path: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    """A server like one that is thrown away when the session ends."""
+    with running_server(tmp_path_factory.mktemp("passing"), {"BINDER_SERVICE_HOST": "10.0.0.1"}) as found:
+        yield found
+
+
+def part(page: Page, name: str):
+    return page.locator(f'[data-part="{name}"]')
+
+
+def pick(page: Page, file: Path) -> None:
+    with page.expect_file_chooser() as chooser:
+        part(page, "carry").locator("input[type=file]").click()
+    chooser.value.set_files(file)
+
+
+def test_work_goes_from_one_session_to_the_next(
+    lesson_page: OpenLesson, server: Server, tmp_path: Path
+) -> None:
+    page = lesson_page(HOME, wait=False)
+    wait_ready(page, timeout=240)
+    expect(part(page, "welcome")).to_contain_text("This machine forgets")
+    page.get_by_label("Your name").fill("Ash Reed")
+    page.get_by_role("button", name="Keep my name").click()
+    page.get_by_role("button", name="I have read this").click()
+    expect(part(page, "safety")).to_contain_text("You have read the cautions")
+    carry = part(page, "carry")
+    expect(carry).to_contain_text("Save it in a file before you go")
+    shoot(page, "carry-unsaved")
+    with page.expect_download() as coming:
+        carry.get_by_role("button", name="Save my work in a file").click()
+    file = tmp_path / coming.value.suggested_filename
+    coming.value.save_as(file)
+    assert file.name.startswith("my-work-ash-reed-")
+    assert file.suffix == ".json"
+    assert '"Ash Reed"' in file.read_text(encoding="utf-8")
+    expect(carry).to_contain_text("Your work is in a file now")
+    expect(carry).to_contain_text("All your work up to now is in a file")
+    page.context.close()
+    server.end_sessions()
+
+    page = lesson_page(HOME, wait=False)
+    wait_ready(page, timeout=240)
+    expect(part(page, "welcome")).not_to_contain_text("Ash Reed")
+    broken = tmp_path / "broken.json"
+    broken.write_text(file.read_text(encoding="utf-8")[:-30], encoding="utf-8")
+    pick(page, broken)
+    expect(part(page, "carry")).to_contain_text("damaged")
+    for said in ("Your work is here.", "All that is in this file was here before"):
+        pick(page, file)
+        expect(part(page, "carry")).to_contain_text(said)
+    expect(part(page, "welcome")).to_contain_text("Good to see you, Ash Reed")
+    expect(part(page, "safety")).to_contain_text("You have read the cautions")
+    assert find_faults(page) == {}
+    field = part(page, "carry").locator("input[type=file]")
+    part(page, "carry").get_by_role("button", name="Save my work in a file").focus()
+    page.keyboard.press("Tab")
+    expect(field).to_be_focused()
+    box = field.bounding_box()
+    assert box is not None
+    assert min(box["width"], box["height"]) >= 40
+    page.reload()
+    wait_ready(page, timeout=240)
+    expect(part(page, "welcome")).to_contain_text("Good to see you, Ash Reed")
