@@ -108,5 +108,29 @@
     return [...new Set(found)];
   }
 
-  return { overflow, cutText, overlaps, emptyPanels };
+  // a box to tick is pressed by its words too; a word in a running text is as high as its line (WCAG 2.2, 2.5.8)
+  function smallControls() {
+    const found = [];
+    for (const root of roots) for (const el of root.querySelectorAll('button, a, input, select, textarea, summary, canvas[tabindex], [role=button]')) {
+      if (el.matches('.gloss-word') || hidden(el) || !el.getClientRects().length || getComputedStyle(el).display === 'inline') continue;
+      const box = ((el.matches('[type=checkbox], [type=radio]') && el.closest('label')) || el).getBoundingClientRect();
+      if (Math.min(box.width, box.height) < 43.5) found.push(`${say(el)} is ${Math.round(box.width)} by ${Math.round(box.height)}`);
+    }
+    return [...new Set(found)];
+  }
+
+  // the name a reader of the screen hears: from its label, its own words, or given
+  function nameless() {
+    const found = [];
+    for (const root of roots) for (const el of root.querySelectorAll('button, a, input, select, textarea, summary, canvas[tabindex], [role=button]')) {
+      if (hidden(el) || !el.getClientRects().length) continue;
+      const by = (el.getAttribute('aria-labelledby') || '').split(' ').map((id) => id && document.getElementById(id)?.textContent).join(' ');
+      const labels = [...(el.labels || [])].map((label) => label.textContent).join(' ');
+      const own = el.matches('input, select, textarea') ? '' : el.textContent;
+      if (!`${el.getAttribute('aria-label') || ''}${by}${labels}${own}`.trim()) found.push(`no name: ${el.outerHTML.slice(0, 120)}`);
+    }
+    return found;
+  }
+
+  return { overflow, cutText, overlaps, emptyPanels, smallControls, nameless };
 })()

@@ -1,4 +1,5 @@
-"""What can be wrong with a page at a glance: sideways scrolling, things over each other, cut text, empty panels.
+"""What can be wrong with a page at a glance: sideways scrolling, things over each other, cut text, empty panels,
+controls that are too small to touch or have no name.
 
 Each function takes a page and gives sentences; an empty list is a good page. They look at our own parts alone.
 """
@@ -36,6 +37,16 @@ def find_empty_panels(page: Page) -> list[str]:
     return _ask(page, "emptyPanels")
 
 
+def find_small_controls(page: Page) -> list[str]:
+    """Controls under 44 px high or wide (but for rounding), words in a running text left out."""
+    return _ask(page, "smallControls")
+
+
+def find_nameless(page: Page) -> list[str]:
+    """Controls without a spoken name."""
+    return _ask(page, "nameless")
+
+
 def find_faults(page: Page) -> dict[str, list[str]]:
     """Everything the others find, by what it is; nothing where the page is good."""
     every = {
@@ -43,5 +54,7 @@ def find_faults(page: Page) -> dict[str, list[str]]:
         "cut": find_cut_text(page),
         "overlaps": find_overlaps(page),
         "empty": find_empty_panels(page),
+        "small": find_small_controls(page),
+        "nameless": find_nameless(page),
     }
     return {name: found for name, found in every.items() if found}

@@ -9,7 +9,15 @@ import pytest
 from playwright.sync_api import Browser, Page
 
 from tests.browser.conftest import PROJECT, OpenLesson, Server, running_server, shoot, wait_ready
-from tests.browser.layout import find_cut_text, find_empty_panels, find_faults, find_overflow, find_overlaps
+from tests.browser.layout import (
+    find_cut_text,
+    find_empty_panels,
+    find_faults,
+    find_nameless,
+    find_overflow,
+    find_overlaps,
+    find_small_controls,
+)
 from tests.house.language import write_pseudo_language
 
 SIZES = [(1280, 800), (820, 1180)]
@@ -51,7 +59,8 @@ BAD = """<!doctype html><style>.lesson-root{width:300px;position:relative} .ex-c
 p{position:absolute;top:10px;left:0;margin:0} .cut{position:static;overflow:hidden;white-space:nowrap;width:60px}</style>
 <div class="lesson-root"><p>One thing over the other</p><p style="left:20px">The other thing</p>
 <div class="cut">Much too long for its place</div><div class="ex-card"></div>
-<button style="position:absolute;left:280px;top:200px;width:90px">Sticks out</button></div>"""
+<button style="position:absolute;left:280px;top:200px;width:90px">Sticks out</button>
+<button style="position:absolute;top:300px;width:20px;height:20px"></button></div>"""
 
 
 @pytest.fixture
@@ -67,3 +76,5 @@ def test_bad_samples_are_caught(bad_page: Page) -> None:
     assert any("Much too long" in found for found in find_cut_text(bad_page))
     assert any("empty" in found for found in find_empty_panels(bad_page))
     assert any("Sticks out" in found for found in find_overflow(bad_page))
+    assert any("20 by 20" in found for found in find_small_controls(bad_page))
+    assert len(find_nameless(bad_page)) == 1

@@ -8,8 +8,9 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from simulator.panels.lesson_base import FILES
+from tests.browser.axe import grave_findings
 from tests.browser.conftest import OpenLesson, at_rest, shoot, wait_ready
-from tests.browser.test_lessons import SIZES, THEMES, contrast_faults, layout_faults, part, press, set_theme
+from tests.browser.test_lessons import SIZES, layout_faults, open_to_all, part, press
 from tests.browser.test_lessons_a import take_lesson
 
 FIELD = FILES["field"]
@@ -35,6 +36,7 @@ def type_readings(page: Page) -> None:
 def test_the_field_sheet_from_readings_to_print(lesson_page: OpenLesson, size: tuple[int, int]) -> None:
     page = lesson_page(FIELD, size=size)
     shoot(page, f"field-new-{size[0]}")
+    assert grave_findings(page) == []
     type_readings(page)
     cell(page, 1, 1).fill("140")
     press(page, "What does it point to?")
@@ -45,14 +47,13 @@ def test_the_field_sheet_from_readings_to_print(lesson_page: OpenLesson, size: t
     expect(page.locator(".field-suspects li").first).to_be_visible(timeout=LONG)
     expect(part(page, "result").get_by_text("The next cheapest thing to do")).to_be_visible()
     shoot(page, f"field-done-{size[0]}")
-    for theme in reversed(THEMES):
-        set_theme(page, theme)
-        assert contrast_faults(page) == []
+    open_to_all(page)
     assert layout_faults(page) == []
     with page.context.expect_page() as opened:
         page.get_by_role("link", name="Open a page to print").click()
     paper = opened.value
     paper.wait_for_load_state()
+    assert grave_findings(paper, "body") == []
     expect(paper.get_by_role("heading", name="What it points to")).to_be_visible()
     expect(paper.get_by_role("cell", name="22").first).to_be_visible()
     paper.close()
@@ -87,11 +88,10 @@ def test_typing_keeps_the_focus_and_another_rig_its_card(lesson_page: OpenLesson
 def test_from_the_first_word_to_the_marks(lesson_page: OpenLesson, number: str) -> None:
     page = lesson_page(FILES[number])
     shoot(page, f"lesson-{number}-new")
+    assert grave_findings(page) == []
     take_lesson(page)
     shoot(page, f"lesson-{number}-done")
-    for theme in reversed(THEMES):
-        set_theme(page, theme)
-        assert contrast_faults(page) == []
+    open_to_all(page)
     assert layout_faults(page) == []
     page.set_viewport_size({"width": 820, "height": 1180})
     at_rest(page)
@@ -105,6 +105,7 @@ def test_the_assessment_from_name_to_sheet(lesson_page: OpenLesson) -> None:
     press(page, "Begin the sitting")
     page.wait_for_selector(".ex-root", timeout=LONG)
     shoot(page, "lesson-10-open")
+    assert grave_findings(page) == []
     press(page, re.compile("^Put on gloves"))
     expect(page.locator(".ex-card-notes").get_by_text("boots and ear protection on.")).to_be_visible()
     page.reload()  # it goes on at the same second
@@ -121,13 +122,12 @@ def test_the_assessment_from_name_to_sheet(lesson_page: OpenLesson) -> None:
     press(page, "Mark my sitting")
     expect(part(page, "result").get_by_text(re.compile("^Not passed:"))).to_be_visible(timeout=2 * LONG)
     shoot(page, "lesson-10-done")
-    for theme in reversed(THEMES):
-        set_theme(page, theme)
-        assert contrast_faults(page) == []
+    open_to_all(page)
     assert layout_faults(page) == []
     with page.context.expect_page() as opened:
         page.get_by_role("link", name=re.compile("^Open the sheet to print")).click()
     paper = opened.value
     paper.wait_for_load_state()
+    assert grave_findings(paper, "body") == []
     expect(paper.get_by_text("Ash Reed").first).to_be_visible()
     expect(paper.get_by_text("Training aid only").first).to_be_visible()

@@ -107,7 +107,7 @@ function dialCreate(host, spec, words) {
     figureUnit.textContent = compound || spec.quantity === "vacuum" ? paletteFill(words.vacuum_unit, { unit: unit.name }) : unit.name;
     lastFigure = null;
     show();
-    speaker.say();
+    speaker.now();
   }
 
   function reading() {
@@ -116,14 +116,16 @@ function dialCreate(host, spec, words) {
 
   function show() {
     const shown = reading();
-    setNeedle(`rotate(${(Number.isFinite(shown) ? angleOf(shown) : -DIAL_SWEEP - 4).toFixed(2)})`);
+    setNeedle(`rotate(${(Number.isFinite(shown) ? angleOf(shown) : -DIAL_SWEEP - 4).toFixed(1)})`);
     // a value that rounds to zero is neither above nor below the outside pressure
     const above = compound && shown < 0 && Number(shown.toFixed(unit.decimals)) !== 0;
     const text = (above ? "+" : "") + paletteNumber(above ? -shown : shown, unit.decimals);
     if (text !== lastFigure) {
       figureValue.textContent = text;
       lastFigure = text;
-      if (compound) figureUnit.textContent = above ? paletteFill(words.above_unit, { unit: unit.name }) : paletteFill(words.vacuum_unit, { unit: unit.name });
+      if (!Number.isFinite(shown)) figureUnit.textContent = words.no_reading;
+      else if (!compound) figureUnit.textContent = spec.quantity === "vacuum" ? paletteFill(words.vacuum_unit, { unit: unit.name }) : unit.name;
+      else figureUnit.textContent = above ? paletteFill(words.above_unit, { unit: unit.name }) : paletteFill(words.vacuum_unit, { unit: unit.name });
     }
   }
 

@@ -70,7 +70,12 @@ function describeEngine(view) {
         type: "button",
         class: "ex-primary ex-engine" + (pending ? " ex-pending" : "") + (view.warned === startKey ? " ex-warned" : ""),
         "aria-busy": pending ? "true" : null,
-        on: { click: () => view.act(startKey, engine.running ? "stop_engine" : "start_engine", {}, risk) },
+        on: {
+          click: () => {
+            view.lacking = engine.running || !engine.first?.length ? null : { id: "start", first: engine.first };
+            view.act(startKey, engine.running ? "stop_engine" : "start_engine", {}, risk);
+          },
+        },
       },
       node("span", { class: "ex-engine-lamp", "data-running": engine.running ? "yes" : "no", "aria-hidden": "true" }),
       node("span", {}, word(page, engine.running ? "bar.stop" : "bar.start"))
@@ -131,15 +136,17 @@ function drawBar(view) {
   const span = view.span();
   const seconds = word(page, "bar.seconds", { n: Math.floor(player.time + 1e-6) });
   if (slider.max !== String(span)) slider.max = String(span);
-  if (Math.abs(Number(slider.value) - player.time) > 0.04) slider.value = String(player.time);
+  if (Math.abs(Number(slider.value) - player.time) > Math.max(0.04, span / 1000)) slider.value = String(player.time);
   if (now.textContent !== seconds) {
     now.textContent = seconds;
     slider.setAttribute("aria-valuetext", seconds);
   }
   const seen = (100 * player.furthest) / span;
   const shown = (100 * player.time) / span;
-  slider.style.setProperty("--ex-seen", Math.min(100, seen).toFixed(1) + "%");
-  slider.style.setProperty("--ex-shown", Math.min(100, shown).toFixed(1) + "%");
+  for (const [name, share] of [["--ex-seen", seen], ["--ex-shown", shown]]) {
+    const value = Math.min(100, share).toFixed(1) + "%";
+    if (slider.style.getPropertyValue(name) !== value) slider.style.setProperty(name, value);
+  }
 }
 
 /** One line under the bar: what the clock is doing, or the answer to the last act, with a way out where one is needed. */

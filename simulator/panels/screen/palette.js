@@ -131,8 +131,9 @@ function paletteId(stem) {
 }
 
 /**
- * Four dot patterns that together fill a lattice. Air is drawn with as many of them as its pressure has quarters of the
- * outside pressure, so thin air is literally thinner. Returns the four paint references.
+ * Dot patterns on a lattice of four places. Air is drawn with as many dots as its pressure has quarters of the outside
+ * pressure, so thin air is literally thinner. Returns paint references: `whole[n]` has the first n dots (none for 0),
+ * `next[n]` the one that comes after them.
  */
 function paletteAirDots(defs, size) {
   const places = [
@@ -141,17 +142,18 @@ function paletteAirDots(defs, size) {
     [0.75, 0.25],
     [0.25, 0.75],
   ];
-  return places.map(([u, v]) => {
+  const pattern = (dots) => {
     const id = paletteId("dots");
-    const pattern = paletteNode("pattern", { id, width: size, height: size, patternUnits: "userSpaceOnUse" }, defs);
-    paletteNode("circle", { cx: u * size, cy: v * size, r: size * 0.085, class: "pic-dot" }, pattern);
+    const holder = paletteNode("pattern", { id, width: size, height: size, patternUnits: "userSpaceOnUse" }, defs);
+    for (const [u, v] of dots) paletteNode("circle", { cx: u * size, cy: v * size, r: size * 0.085, class: "pic-dot" }, holder);
     return `url(#${id})`;
-  });
+  };
+  return { whole: ["none", ...places.map((unused, i) => pattern(places.slice(0, i + 1)))], next: places.map((place) => pattern([place])) };
 }
 
 /**
- * Shade of air by its pressure over the outside pressure: how much of the "thin" tint, of the "pressed" tint, and how
- * strong each of the four dot layers is.
+ * Shade of air by its pressure over the outside pressure: how much of the "thin" tint, of the "pressed" tint, how many
+ * dots of four, and how strong the next one is.
  */
 function paletteAirShade(ratio) {
   const r = paletteFinite(ratio, 1);
@@ -159,23 +161,37 @@ function paletteAirShade(ratio) {
   return {
     thin: Math.pow(thin, 0.8),
     pressed: paletteClamp((r - 1) / 5, 0, 1),
-    dots: [0, 1, 2, 3].map((i) => paletteClamp(r * 4 - i, 0, 1)),
+    dots: paletteClamp(Math.floor(r * 4), 0, 4),
+    next: r < 1 ? paletteClamp(r * 4 - Math.floor(r * 4), 0, 1) : 0,
   };
 }
 
-/** A body of air made of stacked layers over one shape; `make(className, paint)` draws the shape once. */
-function paletteAirBody(make, dots) {
-  make("pic-air-full", null);
-  const thin = make("pic-air-thin", null);
-  const pressed = make("pic-air-pressed", null);
-  const setThin = paletteSetter(thin, "opacity");
-  const setPressed = paletteSetter(pressed, "opacity");
-  const setDots = dots.map((paint) => paletteSetter(make("pic-air-dots", paint), "opacity"));
+const PALETTE_SHADES = 64; // steps of pressure over the outside pressure: finer is not seen, and costs a picture each frame
+
+/**
+ * A body of air made of stacked layers over one shape; `make(className)` draws the shape once, `how` names what it is
+ * painted by: "fill" or "stroke". A layer that is not seen is not drawn.
+ */
+function paletteAirBody(make, dots, how = "fill") {
+  make("pic-air-full");
+  const layer = (className) => {
+    const node = make(className);
+    return { paint: paletteSetter(node, how), strength: paletteSetter(node, `${how}-opacity`), show: paletteToggle(node) };
+  };
+  const [thin, pressed, whole, next] = ["pic-air-thin", "pic-air-pressed", "pic-air-dots", "pic-air-dots"].map(layer);
+  let last = null;
   return (ratio) => {
-    const shade = paletteAirShade(ratio);
-    setThin(shade.thin);
-    setPressed(shade.pressed);
-    for (let i = 0; i < 4; i += 1) setDots[i](shade.dots[i]);
+    const step = Math.round(paletteFinite(ratio, 1) * PALETTE_SHADES);
+    if (step === last) return;
+    last = step;
+    const shade = paletteAirShade(step / PALETTE_SHADES);
+    whole.paint(dots.whole[shade.dots]);
+    whole.show(shade.dots > 0);
+    if (shade.next > 0) next.paint(dots.next[shade.dots]);
+    for (const [one, strength] of [[thin, shade.thin], [pressed, shade.pressed], [next, shade.next]]) {
+      one.show(strength > 0.004);
+      one.strength(strength);
+    }
   };
 }
 
@@ -198,7 +214,7 @@ function paletteMotion() {
 
 /**
  * Spoken names change at most once a second, or a screen reader would never finish; the last one is never lost.
- * `write` puts the name in place. Returns {say(), stop()}.
+ * `write` puts the name in place. Returns {say(), now(), stop()}; `now` is for what is new and has no name yet.
  */
 function paletteSpeaker(write) {
   let last = -Infinity;
@@ -214,6 +230,10 @@ function paletteSpeaker(write) {
       const wait = 1000 - (performance.now() - last);
       if (wait <= 0) speak();
       else timer = setTimeout(speak, wait);
+    },
+    now() {
+      clearTimeout(timer);
+      speak();
     },
     stop() {
       clearTimeout(timer);

@@ -61,12 +61,12 @@ function picturePlume(parent, length) {
   const make = (holder, name) =>
     sideways.map((side) => {
       const node = paletteNode("circle", { cx: 0, cy: 0, r: 1, class: name }, holder);
-      return { side, x: paletteSetter(node, "cx"), y: paletteSetter(node, "cy"), r: paletteSetter(node, "r"), o: paletteSetter(node, "opacity") };
+      return { side, x: paletteSetter(node, "cx"), y: paletteSetter(node, "cy"), r: paletteSetter(node, "r"), o: paletteSetter(node, "fill-opacity") };
     });
   const clouds = make(puffs, "pic-puff-cloud");
   const beads = make(drops, "pic-drop");
   const show = [paletteToggle(group), paletteToggle(puffs), paletteToggle(drops)];
-  const setStreak = paletteSetter(streak, "opacity");
+  const setStreak = paletteSetter(streak, "stroke-opacity");
   return (level, phase, wet) => {
     show[0](level > 0.03 || wet);
     show[1](!wet);
@@ -83,6 +83,16 @@ function picturePlume(parent, length) {
       puff.o(wet ? 1 : (0.25 + 0.45 * level) * (1 - 0.75 * u));
     }
   };
+}
+
+/** The trembling of a running engine [picture units]: to and fro ten times a second, as often as it can be seen. */
+function pictureTremble(reach) {
+  return Math.floor(performance.now() / 50) % 2 ? reach : -reach;
+}
+
+/** To the half unit: what creeps need not be drawn anew for less. */
+function pictureHalf(value) {
+  return Math.round(2 * value) / 2;
 }
 
 /** Height of the water (picture units) for a fill: bottom, inlet lip and crown are fixed points of the scale. */
@@ -107,11 +117,7 @@ function pictureLegend(host, entries) {
     } else if (kind === "liner") {
       paletteNode("path", { d: "M3,1A8,5.5 0 0 0 19,1ZM3,13A8,5.5 0 0 1 19,13Z", class: "pic-liner" }, svg);
     } else {
-      const set = paletteAirBody((className, paint) => {
-        const node = paletteNode("rect", { width: 22, height: 14, class: className }, svg);
-        if (paint) node.setAttribute("fill", paint);
-        return node;
-      }, paletteAirDots(defs, 8));
+      const set = paletteAirBody((className) => paletteNode("rect", { width: 22, height: 14, class: className }, svg), paletteAirDots(defs, 8));
       set(kind === "thin" ? 0.25 : kind === "pressed" ? 6 : 1);
     }
     if (kind !== "in") paletteNode("rect", { x: 0.75, y: 0.75, width: 20.5, height: 12.5, class: "pic-swatch-edge" }, svg);

@@ -11,12 +11,11 @@ function pictureDrawHose(svg, lay, course, rig, tube) {
   const choke = typeof rig.liner_at === "number" ? course.at(rig.liner_at).length : null;
   const body = (dash) => {
     const group = paletteNode("g", {}, inside);
-    return paletteAirBody((className, paint) => {
+    return paletteAirBody((className) => {
       const node = paletteNode("path", { d: course.path, class: className, "stroke-width": tube }, group);
-      if (paint) node.setAttribute("stroke", paint);
       if (dash) node.setAttribute("stroke-dasharray", dash);
       return node;
-    }, dots);
+    }, dots, "stroke");
   };
   const airs = choke === null ? [body(null)] : [body(`${choke} ${total + 9}`), body(`0 ${choke} ${total} 9`)];
   const water = paletteNode("path", { d: course.path, class: "pic-water-stroke", "stroke-width": tube }, inside);

@@ -108,11 +108,11 @@ function picturePump(host, rig, words, options) {
       pull: show(airSide.pull), feed: show(airSide.feed), setFeed: set(airSide.feed, "stroke-dashoffset"),
       setCasing: set(inside.water.casing, "y"), setNeck: set(inside.water.neck, "y"), setLine: set(inside.water.line, "y"),
       setSuctionY: set(inside.water.suction, "y"), setSuctionW: set(inside.water.suction, "width"),
-      wetEjector: show(inside.water.ejector), setWet: set(inside.water.ejector, "opacity"),
+      wetEjector: show(inside.water.ejector), setWet: set(inside.water.ejector, "fill-opacity"),
       flowSuction: show(inside.flow.suction), flowLine: show(inside.flow.line),
       setFlowSuction: set(inside.flow.suction, "stroke-dashoffset"), setFlowLine: set(inside.flow.line, "stroke-dashoffset"),
       setVanes: set(impeller.vanes, "transform"), setBall: set(fittings.ball, "transform"),
-      setJet: set(airSide.jetDash, "stroke-dashoffset"), setJetWidth: set(airSide.jetDash, "stroke-width"), setJetBody: set(airSide.jetBody, "opacity"), setJetShown: set(airSide.jet, "opacity"),
+      setJet: set(airSide.jetDash, "stroke-dashoffset"), setJetWidth: set(airSide.jetDash, "stroke-width"), setJetBody: set(airSide.jetBody, "fill-opacity"), setJetShown: show(airSide.jetBlown),
       bonnet: set(airSide.bonnet, "transform"), puff: show(airSide.puff), setPuff: set(airSide.puff, "opacity"), sound: show(airSide.sound),
       needle: airSide.needle ? set(airSide.needle, "transform") : null,
       beltTaut: show(drive.beltTaut), beltSlack: show(drive.beltSlack), beltOff: show(drive.beltOff), beltDash: show(drive.beltDash), setBelt: set(drive.beltDash, "stroke-dashoffset"),
@@ -121,13 +121,15 @@ function picturePump(host, rig, words, options) {
       handle: show(drain.handle), setHandle: set(drain.handle, "transform"), unseen: show(drain.unseen), drainAir: show(drain.air), drainSpray: show(drain.spray), setSpray: set(drain.spray, "stroke-dashoffset"),
     };
     update(lastFrame);
+    speaker.now();
   }
 
   /** Water, air and the jet, where one may look inside. */
   function updateInside(frame, step) {
     const outside = pictureOutside(frame, rig);
     const suction = paletteFinite(frame.suction_pressure, outside) / outside;
-    const motive = paletteFinite(frame.motive_pressure, outside) / outside;
+    // A compressor at rest lets air in through its own valves, so its side never stands below the air outside.
+    const motive = Math.max(1, paletteFinite(frame.motive_pressure, outside) / outside);
     const { air } = draw.inside;
     for (const name of ["suction", "casing", "neck"]) air[name](Math.min(1.02, suction));
     air.ejector(Math.min(1.02, suction));
@@ -163,7 +165,7 @@ function picturePump(host, rig, words, options) {
     draw.setFlowLine(-flow % 28);
     const power = paletteClamp(paletteFinite(frame.motive_flow, 0) / pictureMotiveRated(rig), 0, 1.2);
     jet += step * 90 * power;
-    draw.setJetShown(power > 0.02 ? 1 : 0);
+    draw.setJetShown(power > 0.02);
     draw.setJet(-jet % 16);
     draw.setJetWidth(1 + 2.4 * power);
     draw.setJetBody(0.25 + 0.5 * power);
@@ -197,7 +199,7 @@ function picturePump(host, rig, words, options) {
     draw.spokes[0][0](`rotate(${((run * 2.94) % 360).toFixed(1)},${draw.spokes[0][1].x},${draw.spokes[0][1].y})`);
     draw.spokes[1][0](`rotate(${turn.toFixed(1)},${draw.spokes[1][1].x},${draw.spokes[1][1].y})`);
     draw.shake(running);
-    draw.setEngine(running && step > 0 ? `translate(0,${(Math.sin(performance.now() / 20) * 0.6).toFixed(2)})` : "");
+    draw.setEngine(running && step > 0 ? `translate(0,${pictureTremble(0.5)})` : "");
     const turns = running ? words.belt_runs : words.part_belt;
     draw.labels.belt(guarded ? words.belt_guarded : off ? words.belt_off : loose ? words.belt_slack : turns);
     draw.labels.engine(running ? words.engine_runs : words.engine_stopped);

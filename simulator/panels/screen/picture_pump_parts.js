@@ -16,11 +16,7 @@ const PICTURE_PUMP_AIR_LINE = "M364,140H206";
 
 /** A body of air in a closed outline. */
 function picturePumpAir(parent, path, dots) {
-  return paletteAirBody((className, paint) => {
-    const node = paletteNode("path", { d: path, class: className }, parent);
-    if (paint) node.setAttribute("fill", paint);
-    return node;
-  }, dots);
+  return paletteAirBody((className) => paletteNode("path", { d: path, class: className }, parent), dots);
 }
 
 /** A clip of the outlines given. */
@@ -126,11 +122,7 @@ function picturePumpAirSide(svg, defs, dots, rig) {
   const receiver = "M306,122Q306,112 316,112H320Q330,112 330,122V176Q330,186 320,186H316Q306,186 306,176Z";
   nodes.pipeWall = paletteNode("path", { d: PICTURE_PUMP_AIR_LINE, class: "pic-air-line-wall" }, svg);
   nodes.pipeIn = paletteNode("g", { class: "pic-tube" }, svg);
-  nodes.pipe = paletteAirBody((className, paint) => {
-    const node = paletteNode("path", { d: PICTURE_PUMP_AIR_LINE, class: className, "stroke-width": 6 }, nodes.pipeIn);
-    if (paint) node.setAttribute("stroke", paint);
-    return node;
-  }, dots);
+  nodes.pipe = paletteAirBody((className) => paletteNode("path", { d: PICTURE_PUMP_AIR_LINE, class: className, "stroke-width": 6 }, nodes.pipeIn), dots, "stroke");
   nodes.pipeCover = paletteNode("path", { d: PICTURE_PUMP_AIR_LINE, class: "pic-air-line-cover", display: "none" }, svg);
   nodes.feed = paletteNode("path", { d: PICTURE_PUMP_AIR_LINE, class: "pic-feed", "stroke-dasharray": "5 13", display: "none" }, svg);
   nodes.receiverIn = paletteNode("g", {}, svg);
@@ -153,8 +145,9 @@ function picturePumpAirSide(svg, defs, dots, rig) {
   }
   // nozzle and jet
   nodes.jet = paletteNode("g", {}, svg);
-  nodes.jetBody = paletteNode("path", { d: "M128,138.6L88,135.5H58L32,128V152L58,144.5H88L128,141.4Z", class: "pic-jet-body" }, nodes.jet);
-  nodes.jetDash = paletteNode("path", { d: "M128,140H34", class: "pic-jet", "stroke-dasharray": "9 7" }, nodes.jet);
+  nodes.jetBlown = paletteNode("g", {}, nodes.jet);
+  nodes.jetBody = paletteNode("path", { d: "M128,138.6L88,135.5H58L32,128V152L58,144.5H88L128,141.4Z", class: "pic-jet-body" }, nodes.jetBlown);
+  nodes.jetDash = paletteNode("path", { d: "M128,140H34", class: "pic-jet", "stroke-dasharray": "9 7" }, nodes.jetBlown);
   paletteNode("path", { d: "M206,132.5H160L132,137.6V142.4L160,147.5H206Z", class: "pic-nozzle" }, svg);
   nodes.bore = paletteNode("g", {}, svg);
   nodes.nozzle = picturePumpAir(nodes.bore, "M206,137H162L132,139.2V140.8L162,143H206Z", dots);

@@ -113,6 +113,7 @@ function pictureSite(host, rig, words, options) {
     };
     rigNodes.chevrons.setAttribute("stroke-dasharray", "7 11");
     update(lastFrame);
+    speaker.now();
   }
 
   /** Put the name of the front where it covers nothing, and keep it there while it does. */
@@ -130,14 +131,14 @@ function pictureSite(host, rig, words, options) {
       draw.place = better < 0 ? 0 : better;
     }
     const place = places[draw.place];
-    const x = paletteClamp(point.x + place[0], 6, lay.width - 6 - hereWide);
-    const y = paletteClamp(point.y + place[1], 17, lay.height - 8);
+    const x = paletteClamp(pictureHalf(point.x) + place[0], 6, lay.width - 6 - hereWide);
+    const y = paletteClamp(pictureHalf(point.y) + place[1], 17, lay.height - 8);
     setHere[0](x);
     setHere[1](y);
-    setLeader[0](paletteClamp(point.x, x - 4, x + hereWide + 4));
+    setLeader[0](paletteClamp(pictureHalf(point.x), x - 4, x + hereWide + 4));
     setLeader[1](y < point.y - 10 ? y + 4 : y > point.y + 20 ? y - 14 : y - 5);
-    setLeader[2](point.x);
-    setLeader[3](point.y);
+    setLeader[2](pictureHalf(point.x));
+    setLeader[3](pictureHalf(point.y));
   }
 
   /** A sign stands in the legend from the moment it is first drawn: not before, or it would tell. */
@@ -150,7 +151,7 @@ function pictureSite(host, rig, words, options) {
     const outside = pictureOutside(frame, rig);
     const front = paletteClamp(paletteFinite(frame.front_position, draw.rest), 0, rig.hose_length_m);
     const at = course.at(front);
-    draw.setWater(`${at.length.toFixed(1)} 9999`);
+    draw.setWater(`${pictureHalf(at.length)} 9999`);
     const pump = paletteFinite(frame.suction_pressure, outside) / outside;
     const outer = paletteFinite(frame.hose_pressure, frame.suction_pressure);
     hose.airs[0](paletteFinite(outer, outside) / outside);
@@ -163,7 +164,7 @@ function pictureSite(host, rig, words, options) {
       sign("liner", open < 0.95);
     }
     const climbing = front < rig.hose_length_m - 0.02;
-    draw.setFront(`translate(${at.x.toFixed(1)},${at.y.toFixed(1)}) rotate(${at.angle.toFixed(1)})`);
+    draw.setFront(`translate(${pictureHalf(at.x)},${pictureHalf(at.y)}) rotate(${at.angle.toFixed(0)})`);
     draw.showFront(climbing);
     const flow = paletteFinite(frame.suction_flow, 0);
     const area = (Math.PI / 4) * rig.bore_m * rig.bore_m;
@@ -218,8 +219,7 @@ function pictureSite(host, rig, words, options) {
       }
     }
     draw.showShake(running);
-    const wobble = running && step > 0 ? Math.sin(performance.now() / 22) * 0.7 : 0;
-    draw.setEngine(`translate(0,${wobble.toFixed(2)})`);
+    draw.setEngine(`translate(0,${running && step > 0 ? pictureTremble(0.6) : 0})`);
     draw.showStream(see && paletteFinite(frame.line_fill, 0) > 0.01);
     const moving = see && paletteFinite(frame.discharge_flow, 0) > 1e-4;
     draw.showChevrons(moving);

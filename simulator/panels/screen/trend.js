@@ -1,5 +1,7 @@
 // The curve: suction vacuum, and under it the motive pressure, against seconds since the start.
 
+const TREND_PAUSE = 60; // ms between two drawings of a curve that only grows
+
 /**
  * Make the curve in a host element.
  * options: {units: "metric"|"us", span_s, height, motive: bool, vacuum_high_pa, pressure_high_pa, onCursor(reading|null)}
@@ -46,6 +48,8 @@ function trendCreate(host, words, options) {
   let cursor = null;
   let mark = null;
   let waiting = 0;
+  let pausing = 0;
+  let drawnAt = 0;
   let theme = null;
   let plot = null;
   let ratio = 1;
@@ -71,6 +75,15 @@ function trendCreate(host, words, options) {
     if (!waiting) waiting = requestAnimationFrame(paint);
   }
 
+  /** While a run plays the pen moves a pixel or so a frame: it is drawn a little less often than the pictures. */
+  function askSoon() {
+    if (waiting || pausing) return;
+    pausing = setTimeout(() => {
+      pausing = 0;
+      ask();
+    }, Math.max(0, drawnAt + TREND_PAUSE - performance.now()));
+  }
+
   function view() {
     const [from, to] = inView();
     return {
@@ -88,6 +101,7 @@ function trendCreate(host, words, options) {
 
   function paint() {
     waiting = 0;
+    drawnAt = performance.now();
     if (!theme) theme = readTheme();
     trendPaint(canvas, plot, view());
     speaker.say();
@@ -208,7 +222,7 @@ function trendCreate(host, words, options) {
     setShown(t) {
       if (t === shown) return;
       shown = t;
-      ask();
+      askSoon();
     },
     /** Expected band of a sound rig: [[t, low_pa, high_pa], ...] or null. */
     setBand(points) {
@@ -247,6 +261,7 @@ function trendCreate(host, words, options) {
       unwatchWidth();
       unwatchTheme();
       if (waiting) cancelAnimationFrame(waiting);
+      clearTimeout(pausing);
       speaker.stop();
       callbacks = [];
       root.remove();

@@ -1,0 +1,152 @@
+"""Going through a lesson from its first word to its end, whatever language it speaks: what is open is done next."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+from typing import Any
+
+from playwright.sync_api import Locator, Page, TimeoutError
+
+from tests.house.language import ACCENTS, pseudo
+
+OPEN_QUESTION = ".lesson-root .lesson-options .lesson-option"
+# what is plainly to be pressed next; not a round once more, nor what makes papers
+PRIMARY = ".lesson-root section:not([data-block^=fresh]) button.lesson-primary:not([aria-disabled='true'])"
+PLANNER = ".lesson-root[data-part=planner]:not(:has([data-block=on])) .lesson-planner-slide input"
+#: Hints are asked for at the first drill, all three of them.
+ANSWERED, HINT = "[data-part=drills] .lesson-chosen", "[data-part=drills] .lesson-hint button"
+REPLAY = ".lesson-replay-bar input[type=range]"
+ON_ITS_WAY = 2_000  # [ms]
+GUESS = "30"  # what is typed where a figure is asked for
+PRESSES = 12  # a button such as Next is pressed so often, and no more
+
+
+def named(words: str, *, whole: bool = True) -> re.Pattern[str]:
+    """What a control is called: its English words, or the same in the made-up language; ``whole`` or their start only."""
+    if whole:
+        return re.compile(f"^({re.escape(words)}|{re.escape(pseudo(words))})$")
+    return re.compile(f"^({re.escape(words)}|{re.escape(words.translate(ACCENTS))})")
+
+
+def take(page: Page, what: dict[str, Any]) -> None:
+    """One step of a state in ``states.yaml``, in English or in the made-up language."""
+    button = page.get_by_role
+    if "click" in what:
+        button("button", name=named(what["click"])).first.click()
+    elif "click_like" in what:
+        button("button", name=named(what["click_like"], whole=False)).first.click()
+    elif "fill" in what:
+        page.get_by_label(named(what["fill"])).first.fill(what["with"])
+    elif "fill_like" in what:
+        page.get_by_label(named(what["fill_like"], whole=False)).first.fill(what["with"])
+    elif "type" in what:
+        page.locator(what["type"]).first.fill(what["with"])
+    elif "term" in what:  # the made-up language links no words
+        for word in page.locator(f'.gloss-word[data-term="{what["term"]}"]').all()[:1]:
+            word.click()
+    elif "choose" in what:
+        page.locator(what["choose"]).first.select_option(what["value"])
+    elif "press" in what:
+        page.locator(what["press"]).first.click()
+    elif "each" in what:  # whatever a selector finds, one after another
+        for number in range(page.locator(what["each"]).count()):
+            page.locator(what["each"]).nth(number).click()
+    elif "slide" in what:
+        page.locator(what["slide"]).first.fill(str(what["with"]))
+    elif "option" in what:
+        page.locator(f'[data-part="{what["part"]}"] {OPEN_QUESTION}').nth(what["option"]).click()
+    elif "key" in what:
+        page.keyboard.press(what["key"])
+    elif "wait" in what:
+        page.wait_for_selector(what["wait"], timeout=120_000)
+    elif "seconds" in what:  # of the run's own clock
+        button("button", name=named("Clock times 5", whole=False)).first.click()
+        now = "parseInt(document.querySelector('.ex-now')?.textContent || '0')"
+        page.wait_for_function(f"() => {now} >= {int(what['seconds'])}", timeout=60_000)
+    else:
+        page.wait_for_timeout(what["pause"])
+
+
+def _runs(page: Page) -> Locator | None:
+    """The clock of a run that was not played to its end."""
+    for slide in page.locator(REPLAY).all():
+        at_end = slide.evaluate("one => Number(one.value) >= Number(one.max) - Number(one.step)")
+        if slide.is_visible() and not at_end:
+            return slide
+    return None
+
+
+def next_step(page: Page) -> Callable[[], None] | None:
+    """What somebody in a hurry would do next: answer an open question, play a run, press a plain button; or nothing."""
+    if not page.locator(ANSWERED).count():
+        for hint in page.locator(HINT).all():
+            if hint.is_visible():
+                return hint.click
+    for option in page.locator(OPEN_QUESTION).all():
+        if option.is_visible():
+            return option.click
+    run = _runs(page)
+    if run is not None:
+        return lambda: (run.focus(), run.press("End"))  # type: ignore[return-value]
+    slide = page.locator(PLANNER).first
+    if slide.count() and slide.get_attribute("data-walked") is None:
+        slide.evaluate("one => { one.dataset.walked = '1'; }")
+        return lambda: (slide.focus(), slide.press("ArrowRight"), page.wait_for_timeout(4_000))  # type: ignore[return-value]
+    for button in page.locator(PRIMARY).all():
+        pressed = int(button.evaluate("one => Number(one.dataset.walked || 0)"))
+        if not button.is_visible() or pressed >= PRESSES:
+            continue
+        field = button.locator("xpath=ancestor::form[1]//input[@inputmode='decimal']")
+        if field.count() and not field.first.input_value():
+            field.first.fill(GUESS)
+        button.evaluate(MARK)
+        return button.click
+    return None
+
+
+MARK = """one => {
+  document.querySelectorAll('[data-walked-last]').forEach((other) => delete other.dataset.walkedLast);
+  one.dataset.walkedLast = '';
+  one.dataset.walked = Number(one.dataset.walked || 0) + 1;
+}"""
+IDLE = (
+    "() => document.querySelectorAll('[data-walked-last]').forEach((one) => { one.dataset.walked = '99'; })"
+)
+SHOWN = """() => [...document.querySelectorAll('.lesson-root section[data-block]')]
+  .map((one) => one.dataset.block + ':' + one.textContent.length).join() + document.querySelectorAll('.ex-root').length"""
+
+
+def walk(page: Page, most: int = 90) -> Iterator[int]:
+    """Do one step after another until nothing is left to do; gives the number of each when the page has answered it."""
+    for number in range(1, most + 1):
+        step = next_step(page)
+        if step is None:  # or the answer to the last one is still on its way
+            page.wait_for_timeout(ON_ITS_WAY)
+            step = next_step(page)
+        if step is None:
+            return
+        before = page.evaluate(SHOWN)
+        step()
+        try:
+            page.wait_for_function(f"(before) => ({SHOWN})() !== before", arg=before, timeout=6_000)
+        except TimeoutError:  # a button that does nothing, or nothing more, is not pressed again
+            page.evaluate(IDLE)
+        page.wait_for_function("() => !document.querySelector('.lesson-pending')", timeout=120_000)
+        yield number
+
+
+#: What kinds of things a page shows: blocks with what they hold, and the parts of an exercise; for :func:`Page.evaluate`.
+SHAPE = """() => {
+  const all = (selector) => [...document.querySelectorAll(selector)];
+  const holds = ['.lesson-options', '.lesson-chosen', '.lesson-says', 'svg', 'canvas', 'table', '.lesson-hint p', 'form'];
+  const block = (one) => [one.closest('.lesson-root').dataset.part, one.dataset.kind, ...holds.filter((each) => one.querySelector(each))];
+  const exercise = (one) => [
+    one.dataset.phase, one.querySelector('.ex-lists h3')?.textContent,
+    one.querySelector('.ex-engine-lamp[data-running=yes]') ? 'runs' : 'stands', one.querySelectorAll('.ex-finish ~ *').length,
+  ];
+  return [
+    ...all('.lesson-root section[data-block]').map(block), ...all('.ex-root').map(exercise),
+    ...all('.gloss-panel, .field-form [role=alert], details[open]').map((one) => [one.className]),
+  ].map((words) => words.join(' '));
+}"""  # noqa: E501
