@@ -103,7 +103,7 @@ TAUGHT = {
     "ideas": walk_ideas,
     "predict": lambda page: answer_all(page, "predict", "^Your guesses are kept"),
     "run": play_runs,
-    "case": lambda page: answer_all(page, "case", "^You have done all three", GO_ON),
+    "words": lambda page: answer_all(page, "case", "^Now a real call", GO_ON),
     "drills": lambda page: answer_all(page, "drills", "^You had", GO_ON),
     "check": lambda page: answer_all(page, "check", "^You had", GO_ON),
 }
