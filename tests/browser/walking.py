@@ -110,7 +110,9 @@ MARK = """one => {
   one.dataset.walkedLast = '';
   one.dataset.walked = Number(one.dataset.walked || 0) + 1;
 }"""
-IDLE = "() => document.querySelectorAll('[data-walked-last]').forEach((one) => { one.dataset.walked = '99'; })"
+IDLE = (
+    "() => document.querySelectorAll('[data-walked-last]').forEach((one) => { one.dataset.walked = '99'; })"
+)
 SHOWN = """() => [...document.querySelectorAll('.lesson-root section[data-block]')]
   .map((one) => one.dataset.block + ':' + one.textContent.length).join() + document.querySelectorAll('.ex-root').length"""
 
