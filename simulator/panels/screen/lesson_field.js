@@ -191,5 +191,5 @@ LESSON_BLOCKS.printout = (view, block, section) => {
     section.printAddress = URL.createObjectURL(new Blob([block.html], { type: "text/html" }));
   }
   section.lessonLive = { destroy: () => URL.revokeObjectURL(section.printAddress) };
-  patchChildren(section, node("div", { class: "lesson-row" }, node("a", { class: "lesson-secondary", href: section.printAddress, target: "_blank", rel: "noopener" }, block.label)));
+  patchChildren(section, node("div", { class: "lesson-row" }, node("a", { class: block.primary ? "lesson-primary" : "lesson-secondary", href: section.printAddress, target: "_blank", rel: "noopener" }, block.label)));
 };
