@@ -254,7 +254,7 @@ def replay(
         "seen": list(seen),
         "units": units,
         "pictures": ["site", "pump"] if pictures else [],
-        "height": 186,
+        "height": 210,
         "dials": [dial("suction"), dial("motive")],
         "words": {
             key: text(f"teaching.replay.{key}")

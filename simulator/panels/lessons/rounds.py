@@ -54,15 +54,20 @@ class Rounds(Lesson):
         said = text("teaching.wait", what=self.said(f"steps.{first}"))
         return [{"id": "wait", "kind": "notice", "tone": "quiet", "paragraphs": [said]}]
 
-    def plain(self, block_id: str, *sentences: str) -> Block:
-        """A notice that says where to go on."""
-        return {
+    def plain(self, block_id: str, *sentences: str, to: str = "", back: bool = False) -> Block:
+        """A notice that says where to go on, with a button to that step or to what comes next; ``back`` is further up."""
+        block: Block = {
             "id": block_id,
             "kind": "notice",
             "tone": "plain",
             "paragraphs": list(sentences),
             "arrive": "nearest",
         }
+        if to:
+            name = text("teaching.next_title") if to == "what_next" else self.said(f"steps.{to}")
+            block["to"] = {"part": to, "label": text(f"teaching.{'back' if back else 'on'}_to", what=name)}
+            block["quiet"] = back
+        return block
 
     def _button(self, block_id: str, label: str, action: str, primary: bool = True, **args: Any) -> Block:
         button = {"label": label, "action": action, "args": args, "primary": primary}
@@ -147,8 +152,13 @@ class Rounds(Lesson):
             text(f"teaching.{part}_end_{'good' if good else 'weak'}"),
         ]
         label = text(f"teaching.{part}_again")
-        again = self._button("fresh", label, "fresh", primary=not good, part=part, turn=self.turn(part))
-        return [self.plain("end", *said), table, again]
+        wanted = not good and (part == "check" or self._open_one("check") is not None)
+        again = self._button("fresh", label, "fresh", primary=wanted, part=part, turn=self.turn(part))
+        if part == "drills":
+            end = self.plain("end", *said, to="check") | {"quiet": wanted}
+        else:
+            end = self.plain("end", *said, to="what_next" if good else "ideas", back=not good)
+        return [end, table, again]
 
     def good(self, part: str) -> bool:
         """Whether the last round that is over was passed."""

@@ -178,7 +178,8 @@ const LESSON_BLOCKS = {
         "div",
         { class: `lesson-notice lesson-notice-${block.tone || "plain"}` },
         lessonParagraphs(block.paragraphs),
-        block.link ? node("a", { key: "link", class: "lesson-link", href: lessonAddress(block.link.file) }, block.link.label) : null
+        block.link ? node("a", { key: "link", class: "lesson-link", href: lessonAddress(block.link.file) }, block.link.label) : null,
+        block.to ? node("button", { key: "to", type: "button", class: block.quiet ? "lesson-secondary" : "lesson-primary", on: { click: () => lessonGoTo(block.to.part, block.to.block) } }, block.to.label) : null
       )
     );
   },
@@ -196,7 +197,7 @@ const LESSON_BLOCKS = {
           node("span", { class: "lesson-field-label" }, block.label),
           node("input", { type: "text", maxlength: "60", autocomplete: "off", spellcheck: "false", class: "lesson-input", value: block.value, on: { keydown: lessonOnEnter(send) } })
         ),
-        node("button", { key: "send", type: "submit", class: "lesson-primary" + (view.pending?.key === "name" ? " lesson-pending" : "") }, block.button)
+        node("button", { key: "send", type: "submit", class: (block.quiet ? "lesson-secondary" : "lesson-primary") + (view.pending?.key === "name" ? " lesson-pending" : "") }, block.button)
       ),
       node("p", { key: "hint", class: "lesson-soft" }, block.hint)
     );
@@ -230,6 +231,7 @@ const LESSON_BLOCKS = {
     patchChildren(
       section,
       node("h2", { key: "title" }, block.title),
+      block.note ? node("p", { key: "note", class: "lesson-soft" }, block.note) : null,
       node(
         "ul",
         { key: "list", class: "lesson-contents" },

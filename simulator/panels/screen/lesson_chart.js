@@ -128,10 +128,6 @@ function lessonChart(host, spec) {
   const wideOf = (content) => content.length * 6.9;
   for (const level of spec.levels || []) {
     paletteNode("line", { x1: area.left, x2: area.right, y1: y(level.pa), y2: y(level.pa), class: "lesson-chart-level" }, svg);
-    // At the left, where every run is still low: the right is where runs and guesses end.
-    write(level.label, area.left + 6, y(level.pa) - 6, { class: "pic-label lesson-chart-level-name" });
-    taken.push([area.left, y(level.pa) - 20, area.left + 6 + wideOf(level.label), y(level.pa) + 3]);
-    lessonKeepClear(taken, [[area.left, y(level.pa)], [area.right, y(level.pa)]]);
   }
   for (const line of spec.lines) {
     const points = line.points.filter((p) => p[0] <= spec.span_s);
@@ -143,6 +139,15 @@ function lessonChart(host, spec) {
     const px = x(Math.min(mark.t, spec.span_s));
     taken.push([px - 3, area.top, px + 3, area.bottom]);
     if (Number.isFinite(mark.pa)) taken.push([px - 10, y(mark.pa) - 10, px + 10, y(mark.pa) + 10]);
+  }
+  for (const level of spec.levels || []) {
+    // At the left, where every run is still low, unless one is steep: the right is where runs and guesses end.
+    const wide = wideOf(level.label);
+    const far = area.right - area.left - wide - 6;
+    const spots = [[6, -6], [far, -6], [far, 15], [6, 15], [0.6 * far, -6]];
+    const [left, base] = lessonFreeSpot(taken, area.left, y(level.pa), wide, spots, area);
+    write(level.label, left, base, { class: "pic-label lesson-chart-level-name" });
+    lessonKeepClear(taken, [[area.left, y(level.pa)], [area.right, y(level.pa)]]);
   }
   for (const line of spec.lines.filter((each) => each.label)) {
     const own = along[line.style];

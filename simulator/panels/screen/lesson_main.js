@@ -20,6 +20,29 @@ function lessonInline(sentence) {
     .filter((part) => part !== "");
 }
 
+/** Bring a place into view unless it is there. What comes below it a little later must not push it out again. */
+function lessonBring(section, how) {
+  const away = () => {
+    const box = section.getBoundingClientRect();
+    if (!box.height) return false;
+    return how === "start" ? box.top < 0 || box.top > 0.2 * window.innerHeight : box.top < 0 || box.bottom > window.innerHeight;
+  };
+  let mine = true; // until the learner moves the page by hand
+  const leave = () => (mine = false);
+  const kinds = ["wheel", "pointerdown", "touchstart", "keydown"];
+  kinds.forEach((kind) => window.addEventListener(kind, leave, { once: true, passive: true, capture: true }));
+  const go = () => {
+    if (mine && section.isConnected && away()) section.scrollIntoView({ block: how, behavior: paletteStill() ? "auto" : "smooth" });
+  };
+  section.style.scrollMargin = "12px";
+  go();
+  setTimeout(go, 700);
+  setTimeout(() => {
+    go();
+    kinds.forEach((kind) => window.removeEventListener(kind, leave, { capture: true }));
+  }, 1600);
+}
+
 /** The address of another lesson beside this one, inside JupyterLab and as a page of its own. */
 function lessonAddress(file) {
   const found = /^(.*\/tree\/)(.*\/)?[^/]+\.ipynb$/.exec(window.location.pathname);
@@ -101,6 +124,7 @@ class LessonView {
       return;
     }
     this.pending = { id: lessonFreshId(), key: key || action };
+    if (action === "answer" || action === "hint") this.answered = args.question;
     this.model.send({ kind: "do", id: this.pending.id, action, args: args || {} });
     this.waiting = setTimeout(() => this.say(this.word("silent"), "wait"), LESSON_PATIENCE);
     this.draw();
@@ -158,8 +182,13 @@ class LessonView {
         section.dataset.kind = block.kind;
         section.dataset.block = block.id;
         this.sections.set(block.id, section);
-        if (block.arrive && this.drawn && this.pending) arrived.push([section, block.arrive]);
+        section.lessonFresh = true;
       }
+      // What comes of a click elsewhere on the page, such as a case handed in, asks to be brought into view by itself.
+      const fresh = section.lessonFresh || section.lessonFor !== block.arrive_for;
+      if (block.arrive && fresh && this.drawn && (this.pending || block.arrive_for !== undefined)) arrived.push([section, block.arrive]);
+      section.lessonFresh = false;
+      section.lessonFor = block.arrive_for;
       const place = this.placeOf(pairs[number], LESSON_BESIDE.has(block.kind), last);
       section.style.order = place === this.sheet ? "" : number;
       this.follow(place, section, last);
@@ -169,6 +198,11 @@ class LessonView {
     this.pairs.forEach((pair) => pair.classList.toggle("lesson-pair-two", pair.firstChild.childElementCount > 0));
     if (held !== document.activeElement && held?.isConnected && this.root.contains(held)) held.focus({ preventScroll: true });
     this.drawn = true;
+    if (this.answered && !this.pending) {
+      const section = this.sections.get(this.answered);
+      this.answered = null;
+      if (section) arrived.unshift([section, "nearest"]);
+    }
     arrived.forEach(([section, how]) => this.bring(section, how));
   }
 
@@ -198,10 +232,7 @@ class LessonView {
 
   /** Something new has come of a click in this part: bring it into view, and give it the focus where that was lost with what went. */
   bring(section, how) {
-    const box = section.getBoundingClientRect();
-    const inView = how === "start" ? box.top >= 0 && box.top < 0.4 * window.innerHeight : box.top >= 0 && box.bottom <= window.innerHeight;
-    section.style.scrollMargin = "12px";
-    if (!inView) section.scrollIntoView({ block: how, behavior: paletteStill() ? "auto" : "smooth" });
+    lessonBring(section, how);
     if (document.activeElement === document.body || !document.activeElement) {
       section.tabIndex = -1;
       section.focus({ preventScroll: true });

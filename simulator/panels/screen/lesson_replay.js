@@ -127,6 +127,7 @@ class LessonReplay {
   play() {
     if (this.time >= this.last - 1e-6) this.time = 0;
     this.playing = true;
+    lessonBring(this.section, "start");
     let before = performance.now();
     const tick = (now) => {
       if (!this.playing) return;
