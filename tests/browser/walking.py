@@ -16,6 +16,8 @@ PRIMARY = ".lesson-root section:not([data-block^=fresh]) button.lesson-primary:n
 PLANNER = ".lesson-root[data-part=planner]:not(:has([data-block=on])) .lesson-planner-slide input"
 #: Hints are asked for at the first drill, all three of them.
 ANSWERED, HINT = "[data-part=drills] .lesson-chosen", "[data-part=drills] .lesson-hint button"
+HAND_OVER = (".ex-sure .ex-secondary", ".ex-proof > .ex-quiet")
+BUSY = ".lesson-pending, .ex-pending, .ex-root [role=progressbar]"
 REPLAY = ".lesson-replay-bar input[type=range]"
 ON_ITS_WAY = 2_000  # [ms]
 GUESS = "30"  # what is typed where a figure is asked for
@@ -102,6 +104,9 @@ def next_step(page: Page) -> Callable[[], None] | None:
             field.first.fill(GUESS)
         button.evaluate(MARK)
         return button.click
+    for selector in HAND_OVER:  # a call that is open: handed over, and so marked
+        for button in page.locator(selector).all()[:1]:
+            return button.click
     return None
 
 
@@ -110,9 +115,12 @@ MARK = """one => {
   one.dataset.walkedLast = '';
   one.dataset.walked = Number(one.dataset.walked || 0) + 1;
 }"""
-IDLE = "() => document.querySelectorAll('[data-walked-last]').forEach((one) => { one.dataset.walked = '99'; })"
+IDLE = (
+    "() => document.querySelectorAll('[data-walked-last]').forEach((one) => { one.dataset.walked = '99'; })"
+)
 SHOWN = """() => [...document.querySelectorAll('.lesson-root section[data-block]')]
-  .map((one) => one.dataset.block + ':' + one.textContent.length).join() + document.querySelectorAll('.ex-root').length"""
+  .map((one) => one.dataset.block + ':' + one.textContent.length).join()
+  + document.querySelectorAll('.ex-root, .ex-sure, .ex-part').length"""
 
 
 def walk(page: Page, most: int = 90) -> Iterator[int]:
@@ -130,7 +138,7 @@ def walk(page: Page, most: int = 90) -> Iterator[int]:
             page.wait_for_function(f"(before) => ({SHOWN})() !== before", arg=before, timeout=6_000)
         except TimeoutError:  # a button that does nothing, or nothing more, is not pressed again
             page.evaluate(IDLE)
-        page.wait_for_function("() => !document.querySelector('.lesson-pending')", timeout=120_000)
+        page.wait_for_function(f"() => !document.querySelector('{BUSY}')", timeout=120_000)
         yield number
 
 
