@@ -5,10 +5,8 @@ from __future__ import annotations
 import json
 from typing import Any
 
-import numpy as np
-
 import simulator
-from simulator.attempt import acts, calls
+from simulator.attempt import acts, calls, proof
 from simulator.attempt.case import Case
 from simulator.attempt.events import Event, Reply, event_of, moment_of, reply_of, same_event
 from simulator.attempt.hints import Coach, RuleOfThumbCoach
@@ -22,17 +20,11 @@ from simulator.attempt.views import Snapshot, take_snapshot
 from simulator.attempt.yard import PRECAUTIONS, Yard
 from simulator.errors import InputError, RefusedAct
 from simulator.instruments.chance import key
-from simulator.run.outcome import SHARE, pumps_well
 from simulator.scenario import Scenario, build, scenario_from, scenario_hash, sound_rig
 from simulator.texts import text
 
 MODES = ("guided", "practice", "assessment")
-HELD_LONGER = 150  # [0.1 s] beyond the time at which it lost its prime before
 AHEAD_OUTSIDE, AHEAD_SEE_THROUGH = 100, 600  # [0.1 s] that may be sent ahead of the shown clock
-DRY_LIMIT = 6000  # [0.1 s] of running without water before it is noted; common practice, no source
-
-
-STANDING_FLOW = 0.01  # of the steady flow, below which no water moves on
 
 
 class Attempt:
@@ -229,7 +221,7 @@ class Attempt:
         except RefusedAct as refused:
             said = [note("refused", f"attempt.refused.{refused.code}", **self._refusal_fields(refused, args))]
             return event_of(self, moment, action, args, {"notes": said}, reason=refused.code)
-        breach = "minor" if result.get("hazard") else self._dry_running(result)
+        breach = "minor" if result.get("hazard") else proof.dry_running(self, result)
         return event_of(self, moment, action, args, result, breach=breach)
 
     @staticmethod
@@ -240,29 +232,6 @@ class Attempt:
 
     def _need_key(self, need: str) -> str:
         return "free_to_start_open" if need == "free_to_start" and self.yard.opened else need
-
-    def _dry_running(self, result: dict[str, Any]) -> str:
-        """A pump run long without water, or full against a shut line, is marked once a run."""
-        timeline, yard = self.timeline, self.yard
-        if (
-            timeline is None
-            or not yard.engine_on
-            or yard.dry_warned == timeline.number
-            or yard.shown < DRY_LIMIT
-        ):
-            return ""
-        timeline.extend_to(yard.shown)
-        history = timeline.history()
-        full = float(history.casing_fill[yard.shown]) > 0.5
-        moved = np.asarray(history.discharge_flow)[yard.shown - DRY_LIMIT // 2 : yard.shown + 1]
-        if full and float(moved.max()) > STANDING_FLOW * history.steady_flow:
-            return ""
-        yard.dry_warned = timeline.number
-        result["hazard"] = "ran_shut" if full else "ran_dry"
-        result["notes"].append(
-            note("warning", f"attempt.warnings.{'long_shut_run' if full else 'long_dry_run'}")
-        )
-        return "minor"
 
     def _store_and_keep(self, event: dict[str, Any], click_id: str | None) -> None:
         event["click_id"] = click_id
@@ -347,34 +316,11 @@ class Attempt:
 
     def proven(self) -> bool:
         """Whether the run that is shown has primed in the time its hose and lift should take."""
-        timeline, yard = self.timeline, self.yard
-        if timeline is None or not yard.engine_on:
-            return False
-        timeline.extend_to(yard.shown)
-        tick = timeline.prime_tick()
-        history = timeline.history()
-        if tick is None or tick > yard.shown or history.prime_time > self.case.proof_time_of(timeline):
-            return False
-        return pumps_well(history, self.case.sound, yard.shown * TICK) and not self._may_yet_lose()
+        return proof.proven(self)
 
     def still_pumps(self, ticks: int) -> bool:
         """Whether the running pump goes on pumping well for so many ticks of 0.1 s."""
-        timeline, later = self.running_timeline(), self.yard.shown + ticks
-        timeline.extend_to(later)
-        return pumps_well(timeline.history(), self.case.sound, later * TICK)
-
-    def _may_yet_lose(self) -> bool:
-        """A prime that was lost in an earlier run must now hold for longer than it did then."""
-        now = self.timelines[-1]
-        for timeline in self.timelines[:-1]:
-            history = timeline.history()
-            ended = timeline.stopped_at if timeline.stopped_at is not None else timeline.computed
-            flow = np.asarray(history.discharge_flow)[: ended + 1]
-            if np.isfinite(history.prime_time) and flow[-1] < SHARE * history.steady_flow:
-                held = int(np.flatnonzero(flow > SHARE * history.steady_flow)[-1])
-                if self.yard.shown < held + HELD_LONGER and timeline is not now:
-                    return True
-        return False
+        return proof.still_pumps(self, ticks)
 
     def gauge_coaching(self, tick: int, outcome: str) -> list[Note]:
         """In guided work: what a sound rig would show now, and what to ask oneself."""

@@ -9,93 +9,36 @@ from __future__ import annotations
 
 import secrets
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
-from typing import Any, Protocol
+from typing import Any
 
 import simulator
-from simulator.attempt import Attempt, AttemptStore
+from simulator.attempt import Attempt
 from simulator.errors import InputError, RefusedAct
 from simulator.marking.bank import BankCase, draw_form
-from simulator.marking.sheet import MARKING_VERSION, PASS
+from simulator.marking.sheet import MARKING_VERSION
+from simulator.marking.sitting_parts import (
+    CaseResult,
+    CaseState,
+    SittingLine,
+    SittingResult,
+    SittingStore,
+    passed,
+)
 from simulator.scenario import Scenario, scenario_hash
 from simulator.texts import text
 
 LESSON, CASE_LESSON, MODE = "10", "10-case", "sitting"
 Progress = Callable[[int, int], None]
-
-
-class SittingStore(AttemptStore, Protocol):
-    """What a sitting asks of its store beside what an attempt asks."""
-
-    def list_attempts(self, learner: str | None = None, lesson: str | None = None) -> Sequence[Any]:
-        """Records, the oldest first."""
-        ...
-
-    def end_attempt(self, attempt_id: str, reason: str = "left") -> None:
-        """Say that a record will not be gone on with."""
-        ...
-
-    def save_marks(self, attempt_id: str, sheet: dict[str, Any]) -> int:
-        """Keep automatic marks."""
-        ...
-
-    def marks(self, attempt_id: str) -> Sequence[Any]:
-        """All marks, the oldest first; each has ``source``, ``sheet`` and ``made_at``."""
-        ...
-
-
-@dataclass(frozen=True)
-class CaseState:
-    """A case as the learner may know it now: its number from 1, its title, and ``waiting``, ``open`` or ``over``."""
-
-    number: int
-    title: str
-    state: str
-
-
-@dataclass(frozen=True)
-class CaseResult:
-    """A case of a sitting that is over. ``total`` is what counts: the trainer's marks where there are any."""
-
-    number: int
-    title: str
-    attempt_id: str
-    total: float
-    automatic: float
-    trainer: float | None
-    grave: bool
-    truth: str
-    minutes: float  # [min] of looks, work and starts
-    expert_minutes: float
-    parts: tuple[dict[str, Any], ...]  # label, points, out_of, evidence
-
-
-@dataclass(frozen=True)
-class SittingResult:
-    """A sitting that is over: marks out of 100 over its cases, and whether it was passed."""
-
-    sitting_id: str
-    number: int
-    learner: str
-    date: str  # UTC, ISO 8601
-    total: float
-    grave: bool
-    passed: bool
-    complete: bool  # all cases were played
-    version: int  # of the marking
-    model: str
-    cases: tuple[CaseResult, ...]
-
-
-@dataclass(frozen=True)
-class SittingLine:
-    """One line of the list of all sittings; ``state`` is open, unmarked, left, passed or not_passed."""
-
-    number: int
-    date: str
-    state: str
-    total: float | None
-    sitting_id: str
+__all__ = [
+    "CaseResult",
+    "CaseState",
+    "Sitting",
+    "SittingLine",
+    "SittingResult",
+    "SittingStore",
+    "history",
+    "passed",
+]
 
 
 class _CaseStore:
@@ -109,17 +52,6 @@ class _CaseStore:
 
     def __getattr__(self, name: str) -> Any:
         return getattr(self._store, name)
-
-
-def passed(totals: Sequence[float], graves: Sequence[bool]) -> bool:
-    """Whether marks of all cases of a sitting [-] pass it.
-
-    Examples
-    --------
-    >>> passed([90.0, 60.0, 70.0, 80.0, 50.0], [False] * 5), passed([99.0] * 5, [False] * 4 + [True])
-    (True, False)
-    """
-    return not any(graves) and sum(totals) / len(totals) >= PASS
 
 
 class Sitting:
@@ -142,6 +74,7 @@ class Sitting:
         self.learner, self.seed = str(record["learner"]), int(record["seed"])
         self._cases: list[dict[str, Any]] = record["cases"]
         self._attempts: dict[int, Attempt] = {}
+        self._ready: dict[int, dict[str, Any]] = {}  # sheets worked out before the end, in no record yet
 
     @classmethod
     def begin(
@@ -262,14 +195,31 @@ class Sitting:
             for attempt_id in (*map(self._id, open_now), self.id):
                 self.store.end_attempt(attempt_id, "left")
 
-    def prepare(self, progress: Progress | None = None) -> None:
-        """Simulate what the marking of the current case needs, while it is played; shows nothing, marks nothing."""
+    def prepare(
+        self,
+        number: int,
+        progress: Progress | None = None,
+        should_stop: Callable[[], bool] | None = None,
+    ) -> None:
+        """Work out beforehand what the marks of a case need, so that the sheet is there soon after the last case.
+
+        While the case is played that is the simulation of what could be wrong; once it is over, its marks. They are
+        held in memory alone: nothing is shown or kept before the sitting is over. It may run in another thread, as it
+        asks nothing of the store.
+
+        Parameters
+        ----------
+        number : of the case, from 1.
+        progress : told how much is simulated, of how much.
+        should_stop : asked in between; True gives up with a StoppedError.
+        """
         from simulator.diagnosis.cases import hypothesis_set
         from simulator.scenario import sound_rig
 
-        number = self.current
-        if number is not None:
-            hypothesis_set(*sound_rig(self._scenario(number)), progress=progress)
+        hypothesis_set(*sound_rig(self._scenario(number)), progress=progress, should_stop=should_stop)
+        attempt = self._attempts.get(number)
+        if attempt is not None and attempt.yard.ended and number not in self._ready:
+            self._ready[number] = _worked_out(attempt)
 
     # after the end
 
@@ -396,14 +346,18 @@ class Sitting:
         )
 
     def _mark(self, number: int) -> dict[str, Any]:
-        from simulator.marking.service import marked_attempt
-
-        attempt = self._attempts.get(number) or self._open(number)
-        _, _, marked = marked_attempt(attempt)
-        minutes = sum(step.minutes for step in marked.trail.steps)
-        sheet = {**marked.sheet.as_dict(), "minutes": round(minutes, 1)}
+        sheet = self._ready.get(number) or _worked_out(self._attempts.get(number) or self._open(number))
         self.store.save_marks(self._id(number), sheet)
         return sheet
+
+
+def _worked_out(attempt: Attempt) -> dict[str, Any]:
+    """The sheet of a case that is over, as it is stored."""
+    from simulator.marking.service import marked_attempt
+
+    _, _, marked = marked_attempt(attempt)
+    minutes = sum(step.minutes for step in marked.trail.steps)
+    return {**marked.sheet.as_dict(), "minutes": round(minutes, 1)}
 
 
 def _in_words(part: dict[str, Any]) -> dict[str, Any]:

@@ -8,7 +8,7 @@ from simulator.attempt import Attempt, Samples
 from simulator.attempt.samples import LOOK_OF, codes_of
 from simulator.errors import InputError
 from simulator.panels.dial import dial
-from simulator.panels.exercise_offers import listed, short_waits
+from simulator.panels.exercise_offers import first_acts, listed, short_waits
 from simulator.rig.faults import FAULTS
 from simulator.texts import entry, text
 from simulator.units import SYSTEMS
@@ -55,6 +55,7 @@ def build_page(
     page["gauges"] = [_gauge(gauge) for gauge in page["gauges"]]
     page["notes"] = _notes(attempt, page["notes"])
     page["places"] = listed(page["places"])
+    page["engine"]["first"] = first_acts(page["engine"]["waits"])
     page["engine"]["waits"] = short_waits(page["engine"]["waits"])
     page["call"] = _call(attempt, page["call"])
     page["coach"] = _coach(page)

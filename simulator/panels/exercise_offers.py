@@ -147,18 +147,23 @@ def short_waits(waits: list[str]) -> list[str]:
     return [few.get(sentence, sentence) for sentence in waits]
 
 
+def first_acts(waits: list[str]) -> list[str]:
+    """The acts that bring what an act waits for, so far as there is one."""
+    needs = {text(f"attempt.needs.{need}"): act for need, act in FIRST.items()}
+    return [needs[sentence] for sentence in waits if sentence in needs]
+
+
 def _nothing_to_close(item: dict[str, Any]) -> bool:
     return bool(item["action"] == "untag_and_close_up" and item["done"])
 
 
 def _item(item: dict[str, Any]) -> dict[str, Any]:
     name = str(item["args"].get("check") or item["args"].get("remedy") or item["action"])
-    needs = {text(f"attempt.needs.{need}"): act for need, act in FIRST.items()}
     more: dict[str, Any] = {
         "icon": icon_of(name),
         "care": item.pop("protects"),
         "quick": item["kind"] == "check" and quick(name),
-        "first": [needs[sentence] for sentence in item["waits"] if sentence in needs],
+        "first": first_acts(item["waits"]),
         "waits": short_waits(item["waits"]),
         "saved": round(item.pop("usual_minutes") - item["minutes"], 2),
     }

@@ -242,24 +242,24 @@ def _needles(reader: Reader, rig: Rig, air: float) -> tuple[Needle, ...]:
         if not any(str(cell).strip() for cell in (time_typed, vacuum_typed, motive_typed)):
             continue
         count = len(reader.problems)
-        time = reader.figure(f"{where}:0", text("field_sheet.fields.time"), time_typed, "s", "30")
-        vacuum = reader.figure(
-            f"{where}:1", text("field_sheet.fields.vacuum", unit=vacuum_unit), vacuum_typed, vacuum_unit, "22"
+        cells = (
+            ("time", "s", time_typed, "30"),
+            ("vacuum", vacuum_unit, vacuum_typed, "22"),
+            ("motive", motive_unit, motive_typed, "5.6"),
         )
-        motive = reader.figure(
-            f"{where}:2",
-            text("field_sheet.fields.motive", unit=motive_unit),
-            motive_typed,
-            motive_unit,
-            "5.6",
+        time, vacuum, motive = (
+            reader.figure(f"{where}:{n}", in_line(number, name, unit=unit if n else ""), typed, unit, example)
+            for n, (name, unit, typed, example) in enumerate(cells)
         )
+        if time is not None and time < 0.0:
+            reader.wrong(f"{where}:0", "early", row=number, typed=f"{time:g}")
         if len(reader.problems) > count:
             continue
         if time is None:
             reader.wrong(f"{where}:0", "no_time", row=number)
         elif vacuum is None and motive is None:
             reader.wrong(f"{where}:1", "no_reading", row=number)
-        elif not 0.0 <= time <= LAST:
+        elif time > LAST:
             reader.wrong(f"{where}:0", "late", row=number, typed=f"{time:g}", last=f"{LAST:g}")
         elif time in seen:
             reader.wrong(f"{where}:0", "same_time", row=seen[time], other=number)
@@ -274,9 +274,11 @@ def _needles(reader: Reader, rig: Rig, air: float) -> tuple[Needle, ...]:
             }
             reader.wrong(f"{where}:1", "vacuum", row=number, **said)
         elif vacuum is not None and vacuum < -air:
-            _out_of_range(reader, f"{where}:1", "vacuum", vacuum, vacuum_unit, -air, air)
+            named = in_line(number, "vacuum", unit=vacuum_unit)
+            _out_of_range(reader, f"{where}:1", named, vacuum, vacuum_unit, -air, air)
         elif motive is not None and not 0.0 <= motive <= MOST_MOTIVE:
-            _out_of_range(reader, f"{where}:2", "motive", motive, motive_unit, 0.0, MOST_MOTIVE)
+            named = in_line(number, "motive", unit=motive_unit)
+            _out_of_range(reader, f"{where}:2", named, motive, motive_unit, 0.0, MOST_MOTIVE)
         elif motive is not None and not rig.has_motive_gauge:
             reader.wrong(f"{where}:2", "no_gauge", row=number, rig=rig.title)
         else:
@@ -287,10 +289,21 @@ def _needles(reader: Reader, rig: Rig, air: float) -> tuple[Needle, ...]:
     return tuple(out)
 
 
+def in_line(number: int, name: str, **said: str) -> str:
+    """A column of the readings by the number [-] of its line, as the form names it.
+
+    Examples
+    --------
+    >>> in_line(2, "vacuum", unit="kPa")
+    'Line 2, Suction gauge, kPa'
+    """
+    return text("field_sheet.in_line", row=number, field=text(f"field_sheet.fields.{name}", **said))
+
+
 def _out_of_range(
-    reader: Reader, where: str, name: str, value: float, unit: str, low: float, high: float
+    reader: Reader, where: str, named: str, value: float, unit: str, low: float, high: float
 ) -> None:
-    size, named = UNITS[unit].size, text(f"field_sheet.fields.{name}", unit=unit)
+    size = UNITS[unit].size
     said = {"low": f"{low / size:.4g}", "high": f"{high / size:.4g}", "unit": unit}
     reader.wrong(where, "range", field=named, typed=f"{value / size:.4g}", **said)
 

@@ -9,6 +9,7 @@ import ipywidgets
 from simulator.errors import InputError
 from simulator.marking.certificate import CaseState, Sitting, SittingResult, history
 from simulator.panels.exercise import ExercisePanel
+from simulator.panels.lesson_assessment_work import Beforehand
 from simulator.panels.lesson_base import Lesson
 from simulator.panels.lesson_part import Block, LessonPart
 from simulator.panels.lesson_practice import day_words
@@ -34,6 +35,7 @@ class Assessment(Lesson):
         self._panel: ExercisePanel | None = None
         self._shown = 0  # number of the case that the panel holds
         self._leaving, self._trouble = False, ""
+        self._beforehand = Beforehand()
         self._sitting = self._latest()
         self._before = LessonPart("sitting", self._before_blocks, self.act)
         self._after = LessonPart("sitting-after", self._after_blocks, self.act)
@@ -121,7 +123,11 @@ class Assessment(Lesson):
         return self._panel is not None and bool(self._panel.attempt.yard.ended)
 
     def _follow(self) -> None:
-        """Once a case is over, the way on comes up."""
+        """Once a case is over, the way on comes up. What its marks need is worked out meanwhile."""
+        panel, over = self._panel, self._case_over()
+        # Not before a first run: what that compiles for the page is then there for the work beside it too.
+        if self._sitting is not None and panel is not None and (over or panel.attempt.timeline is not None):
+            self._beforehand.begin(self._sitting, self._shown, over=over)
         if self._case_over():
             self.refresh()
 
@@ -148,7 +154,14 @@ class Assessment(Lesson):
             "items": list(entry(f"{AREA}.cautions")),
         }
         trouble = [block for block in self.notices() if block["id"] == "trouble"]
-        return [title, *trouble, plan, self.units_block(), cautions, self.caution()]
+        return [title, *trouble, self._way(), plan, self.units_block(), cautions, self.caution()]
+
+    def _way(self) -> Block:
+        """Where the learner stands, and the way to it: the rules and cautions fill the first window."""
+        over = self._open_case() or self._case_over()
+        key = "open" if over else "done" if self._sitting is not None else "new"
+        to = {"part": "sitting", "label": said(f"way_button.{key}")}
+        return {"id": "way", "kind": "notice", "tone": "plain", "paragraphs": [said(f"way.{key}")], "to": to}
 
     def _head(self, key: str, paragraphs: list[str] | None = None) -> Block:
         return {"id": "heading", "kind": "heading", "text": said(key), "paragraphs": paragraphs or []}
@@ -175,7 +188,10 @@ class Assessment(Lesson):
                 self._head("sitting_title", lines),
                 {"id": "begin", "kind": "buttons", "buttons": buttons},
             ]
-        blocks: list[Block] = [self._head("sitting_title"), self._steps()]
+        blocks: list[Block] = [self._steps()]
+        if self._case_over():
+            blocks[0] |= {"arrive": "start", "arrive_for": f"done {self._shown}"}
+            return [*blocks, *self._handed_in()]
         if self._trouble:
             notice = {"id": "version", "kind": "notice", "tone": "wait", "paragraphs": [self._trouble]}
             blocks.append(notice)
@@ -183,7 +199,23 @@ class Assessment(Lesson):
             blocks.append(
                 {"id": "go_on", "kind": "buttons", "buttons": [self._button("case_button", "case")]}
             )
+        if self._panel is not None:
+            # One row, so that the case itself is in sight.
+            blocks[0] |= {"row": True, "arrive": "start", "arrive_for": f"case {self._shown}"}
         return blocks
+
+    def _handed_in(self) -> list[Block]:
+        """The way on from a case that is over; it stands in the part that stays on the page when the case is put away."""
+        more = self._sitting is not None and self._sitting.current is not None
+        done = {
+            "id": "done",
+            "kind": "notice",
+            "tone": "plain",
+            "paragraphs": [said("case_done" if more else "all_done")],
+        }
+        button = self._button("next_button", "case") if more else self._button("mark_button", "mark")
+        on = {"id": "on", "kind": "buttons", "buttons": [button]}
+        return [done, on]
 
     def _steps(self) -> Block:
         assert self._sitting is not None
@@ -206,18 +238,14 @@ class Assessment(Lesson):
 
     def _after_blocks(self) -> list[Block]:
         if self._case_over():
-            more = self._sitting is not None and self._sitting.current is not None
-            key = "next_button" if more else "mark_button"
-            lines = [said("case_done" if more else "all_done")]
-            done = {"id": "done", "kind": "notice", "tone": "plain", "paragraphs": lines}
-            action = "case" if more else "mark"
-            return [done, {"id": "on", "kind": "buttons", "buttons": [self._button(key, action)]}]
+            return []
         if not self._open_case():
             return []
         if not self._leaving:
             buttons = [self._button("leave_button", "leave", primary=False)]
             return [{"id": "leave", "kind": "buttons", "buttons": buttons}]
-        sure = {"id": "sure", "kind": "notice", "tone": "wait", "paragraphs": [said("leave_sure")]}
+        lines = [f"**{said('leave_title')}**", said("leave_sure"), said("leave_break")]
+        sure = {"id": "sure", "kind": "notice", "tone": "wait", "paragraphs": lines}
         buttons = [
             self._button("stay_button", "stay"),
             self._button("leave_yes_button", "leave", primary=False, sure=True),
@@ -235,6 +263,8 @@ class Assessment(Lesson):
         if not lines or (not marked and lines[-1].state == "open"):
             wait = {"id": "wait", "kind": "notice", "tone": "quiet", "paragraphs": [said("result_wait")]}
             return [head, wait]
+        if marked:
+            head |= {"arrive": "start", "arrive_for": f"sitting {marked[-1].number}"}
         blocks = [head]
         if lines[-1].state == "unmarked" and self._panel is None:
             wait = {"id": "unmarked", "kind": "notice", "tone": "plain", "paragraphs": [said("all_done")]}
@@ -287,14 +317,15 @@ class Assessment(Lesson):
         columns, title = list(entry(f"{AREA}.result_columns")), said("marks_title", number=result.number)
         return [
             {"id": "verdict", "kind": "notice", "tone": tone, "paragraphs": lines},
-            {"id": "marks", "kind": "compare", "title": title, "columns": columns, "rows": rows},
             {
                 "id": "print",
                 "kind": "printout",
+                "primary": True,
                 "label": said("print_link"),
                 "name": "training-record.html",
                 "html": certificate_html(result, history(self._store, self.desk.name)),
             },
+            {"id": "marks", "kind": "compare", "title": title, "columns": columns, "rows": rows},
             {"id": "aid", "kind": "prose", "paragraphs": [text("marking.sheet_page.aid")]},
         ]
 
@@ -331,6 +362,7 @@ class Assessment(Lesson):
             self._leaving = True
             return
         self._sitting.leave()
+        self._beforehand.stop()
         self._panel, self._leaving, self._trouble = None, False, ""
 
     def on_stay(self, args: dict[str, Any], click: str) -> None:
@@ -341,6 +373,8 @@ class Assessment(Lesson):
         """Mark the cases; nothing of it was shown before."""
         if self._sitting is None or not self._sitting.over:
             return
+        total = len(self._sitting.cases)
+        self._beforehand.wait(lambda left: self._progress(max(total - left, 0), total))
         self._sitting.result(self._progress)
         self._panel = None
         self._tell("")
@@ -350,6 +384,6 @@ class Assessment(Lesson):
         self._tell(said("marking", done=done, total=total))
 
     def _tell(self, sentence: str) -> None:
-        for part in (self._after, self.parts.get("result")):
+        for part in (self._before, self.parts.get("result")):
             if part is not None:
                 part.send({"kind": "progress", "sentence": sentence})

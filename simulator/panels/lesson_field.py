@@ -119,7 +119,9 @@ class FieldPage(Lesson):
             group("looks", [self._plain("seen_at", "s"), *(self._look(*pair) for pair in groups["looks"])]),
             group("tests", [self._look(*pair) for pair in groups["tests"]], folded=True),
             group("joints", [self._look(*pair) for pair in groups["joints"]], folded=True),
-            group("remarks", [{"id": "remarks", "kind": "long", "label": said("fields.remarks")}]),
+            group(
+                "remarks", [{"id": "remarks", "kind": "long", "label": said("fields.remarks"), "wide": True}]
+            ),
         ]
 
     def _rig_fields(self) -> list[dict[str, Any]]:

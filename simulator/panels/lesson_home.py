@@ -11,7 +11,7 @@ from simulator.attempt import Attempt, MemoryStore
 from simulator.panels.lesson_base import FILES, words
 from simulator.panels.lesson_home_gauges import READINGS, GaugeReading
 from simulator.panels.lesson_part import Block, LessonPart
-from simulator.panels.lesson_records import lesson_state
+from simulator.panels.lesson_records import PASS_MARK, lesson_state
 from simulator.panels.lesson_scenes import good_rig
 from simulator.panels.lesson_skills import skills_block
 from simulator.panels.papers.shelf import Shelf
@@ -24,6 +24,8 @@ from simulator.units import STANDARD_GRAVITY
 PLATE_VACUUM = 80e3  # [Pa] a deep vacuum of such a rig
 KILOGRAM_PER_POUND = 0.453_592_37  # exact (NIST SP 811)
 PRACTICE_LESSON = "09"
+#: What is to be done on this page, and the part of it where that is done.
+STEPS = {"name": "welcome", "safety": "safety", "guess": "gauges", "reading": "gauges"}
 
 
 def demonstration() -> Scenario:
@@ -99,42 +101,62 @@ class StartHere(GaugeReading):
             *self.notices(),
             *self.carry.welcome(),
         ]
+        who = {
+            "id": "name",
+            "kind": "name",
+            "label": text("lessons.home.name_label"),
+            "button": text("lessons.home.name_change" if name else "lessons.home.name_button"),
+            "hint": text("lessons.home.name_hint"),
+            "value": name,
+            "quiet": bool(name),
+        }
         if not name:
             paragraphs = [text("lessons.home.first"), text("lessons.words.made_up")]
-            blocks.append({"id": "first", "kind": "prose", "paragraphs": paragraphs})
-        blocks.append(
-            {
-                "id": "name",
-                "kind": "name",
-                "label": text("lessons.home.name_label"),
-                "button": text("lessons.home.name_button"),
-                "hint": text("lessons.home.name_hint"),
-                "value": name,
-            }
-        )
-        blocks.append(self.units_block())
-        states = [self._state(number) for number in FILES]
-        blocks.append(
-            {
-                "id": "lessons",
-                "kind": "lessons",
-                "title": text("lessons.home.lessons_title"),
-                "items": states,
-            }
-        )
-        blocks += skills_block(self.desk)
-        following = next(
-            (
-                s
-                for s in states
-                if s["state"] in ("open", "begun", "weak", "due") and s["number"] and not s["here"]
-            ),
-            None,
-        )
-        if following and self._left() == []:
-            label = text("lessons.home.next_first", number=following["number"], title=following["title"])
-            blocks.append({"id": "go", "kind": "go", "links": [{"file": following["file"], "label": label}]})
-        return blocks
+            blocks += [{"id": "first", "kind": "prose", "paragraphs": paragraphs}, who]
+        # What to do now comes before all that one may look up.
+        if self._left():
+            blocks.append(self._steps())
+        else:
+            blocks += self._go()
+        lessons = {
+            "id": "lessons",
+            "kind": "lessons",
+            "title": text("lessons.home.lessons_title"),
+            "note": text("lessons.home.lessons_note", marks=f"{PASS_MARK:.0f}"),
+            "items": self._states(),
+        }
+        blocks += [self.units_block(), lessons, *skills_block(self.desk)]
+        return [*blocks, who] if name else blocks
+
+    def _steps(self) -> Block:
+        """What is to be done on this page, the first thing left marked."""
+        left = self._left()
+        items = []
+        for name, part in STEPS.items():
+            state = "done" if name not in left else "now" if name == left[0] else "open"
+            label = text(f"lessons.home.left_{name}")
+            items.append(
+                {
+                    "label": label[:1].upper() + label[1:],
+                    "part": part,
+                    "state": state,
+                    "says": text(f"teaching.state.{state}"),
+                }
+            )
+        return {"id": "steps", "kind": "steps", "title": text("lessons.home.steps_title"), "items": items}
+
+    def _states(self) -> list[dict[str, Any]]:
+        return [self._state(number) for number in FILES]
+
+    def _go(self) -> list[Block]:
+        """The way on, once this page is done."""
+        wanted = ("open", "begun", "weak", "due")
+        for state in self._states():
+            if state["state"] in wanted and state["number"] and not state["here"]:
+                key = "next_again" if state["state"] in ("weak", "due") else "next_first"
+                label = text(f"lessons.home.{key}", number=state["number"], title=state["title"])
+                return [{"id": "go", "kind": "go", "links": [{"file": state["file"], "label": label}]}]
+        return []
 
     def _state(self, number: str) -> dict[str, Any]:
         state, says = lesson_state(self.desk, number)
@@ -250,10 +272,12 @@ class StartHere(GaugeReading):
             )
             said = text("lessons.home.what_next_left", what=joined)
         else:
-            said = text("lessons.home.what_next_done")
+            begun = any(state["state"] != "open" for state in self._states() if state["number"] == "01")
+            said = text("lessons.home.what_next_on" if begun else "lessons.home.what_next_done")
+        go = [] if left else self._go()
         return [
             self.heading("next", "home.what_next_title", [said]),
-            self.links("go", "01", PRACTICE_LESSON) | {"quiet": bool(left)},
+            *(go or [self.links("go", "01", PRACTICE_LESSON) | {"quiet": bool(left)}]),
             self.caution(),
         ]
 

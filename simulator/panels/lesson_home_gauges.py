@@ -29,6 +29,18 @@ def height_held(vacuum: float) -> float:
     return vacuum / (float(water.density(load_site("teal_pond").water_temperature)) * STANDARD_GRAVITY)
 
 
+def _on_to(said: str, label: str, **where: str) -> Block:
+    """A notice with a button to what comes next."""
+    return {
+        "id": f"on:{label}",
+        "kind": "notice",
+        "tone": "plain",
+        "paragraphs": [text(f"lessons.home.{said}")],
+        "to": {**where, "label": text(f"lessons.home.{label}")},
+        "arrive": "nearest",
+    }
+
+
 class GaugeReading(Lesson):
     """The part of a lesson that teaches to read the two gauges."""
 
@@ -36,7 +48,15 @@ class GaugeReading(Lesson):
         return [
             self.heading("gauges", "home.gauge_title", words("home.gauge_intro")),
             self._guess(),
-            *([self._suction(), self._motive()] if "guess" in self.answers else []),
+            *(
+                [
+                    self._suction(),
+                    _on_to("suction_done", "suction_on", part="gauges", block="motive"),
+                    self._motive(),
+                ]
+                if "guess" in self.answers
+                else []
+            ),
             *(
                 [self.heading("reading", "home.reading_title"), *self._readings()]
                 if "guess" in self.answers
@@ -142,7 +162,8 @@ class GaugeReading(Lesson):
             if f"read:{gauge}:{turn}" not in self.answers:
                 return blocks
         button = {"label": text("lessons.home.read_again"), "action": "again", "args": {"turn": turn}}
-        return [*blocks, {"id": "again", "kind": "buttons", "buttons": [button]}]
+        on = _on_to("reading_done", "reading_on", part="screen")
+        return [*blocks, {"id": "again", "kind": "buttons", "buttons": [button]}, on]
 
     def _reading(self, gauge: str, turn: int) -> Block:
         question = f"read:{gauge}:{turn}"

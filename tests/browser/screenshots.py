@@ -2,13 +2,13 @@
 
 ``python -m tests.browser.screenshots --out shots`` drives every lesson in a laptop's and a tablet's window.
 ``--whole`` adds the whole length of each page, ``--themes light dark`` both themes, ``--only 01`` one lesson,
-``--language FOLDER`` another catalogue. The states stand in ``states.yaml``; what cannot be reached is told and left out.
+``--language FOLDER`` another catalogue. ``--moments`` takes the twenty fixed moments of ``moments.yaml`` instead, and
+writes the key to them. The states stand in ``states.yaml``; what cannot be reached is told and left out.
 """
 
 from __future__ import annotations
 
 import argparse
-import re
 import sys
 import tempfile
 from contextlib import suppress
@@ -21,14 +21,14 @@ import yaml
 from playwright.sync_api import Browser, Locator, Page, sync_playwright
 from playwright.sync_api import Error as PageError
 
+from tests.browser import moments
 from tests.browser.conftest import FLAGS, PROJECT, Server, running_server, wait_ready
 from tests.browser.layout import find_faults
-from tests.browser.test_lessons_a import GO_ON, answer_all, play_runs, walk_ideas
+from tests.browser.steps import OPEN_QUESTION, THEMES, set_theme, step
 from tests.conftest import NO_BROWSER, find_browser
 
 STATES = Path(__file__).with_name("states.yaml")
 SIZES = {"laptop": (1280, 800), "tablet": (820, 1180), "projector": (1920, 1080)}
-THEMES = {"light": "JupyterLab Light", "dark": "JupyterLab Dark"}
 PATIENCE = 15_000  # [ms] for a step
 SLOW_MACHINE = 300.0  # [s] for a lesson to be ready
 TALLEST = 14_000  # [px] of a picture of a whole page
@@ -37,7 +37,6 @@ LENGTH = """() => {
   const ends = [...document.querySelectorAll('.lesson-root, .ex-root')].map((n) => n.getBoundingClientRect().bottom);
   return Math.max(innerHeight / 2, ...ends) + (outer ? outer.scrollTop : 0);
 }"""  # of all that a lesson shows [px]
-OPEN_QUESTION = ".lesson-options .lesson-option"
 GUESS, PRESSES = (
     "30",
     4,
@@ -52,7 +51,8 @@ def lessons() -> dict[str, list[dict[str, Any]]]:
     for path in sorted((PROJECT / "lessons").rglob("*.ipynb")):
         if ".ipynb_checkpoints" not in path.parts:
             name = path.relative_to(PROJECT / "lessons").with_suffix("").as_posix()
-            found[name] = data["lessons"].get(name, [{"name": "new"}, {"name": "on", "auto": data["auto"]}])
+            states = data["lessons"].get(name, [{"name": "new"}, {"name": "on", "auto": data["auto"]}])
+            found[name] = [one for each in states for one in (each if isinstance(each, list) else [each])]
     return found
 
 
@@ -95,60 +95,6 @@ class Camera:
             },
         )
         self.page.set_viewport_size(size)
-
-
-#: Whole parts of a taught lesson, as its tests take them.
-TAUGHT = {
-    "ideas": walk_ideas,
-    "predict": lambda page: answer_all(page, "predict", "^Your guesses are kept"),
-    "run": play_runs,
-    "case": lambda page: answer_all(page, "case", "^You have done all three", GO_ON),
-    "drills": lambda page: answer_all(page, "drills", "^You had", GO_ON),
-    "check": lambda page: answer_all(page, "check", "^You had", GO_ON),
-}
-
-
-def step(page: Page, what: dict[str, Any]) -> None:
-    """One step of a state."""
-    button = page.get_by_role
-    if "click" in what:
-        button("button", name=what["click"], exact=True).first.click()
-    elif "click_like" in what:
-        button("button", name=re.compile("^" + re.escape(what["click_like"]))).first.click()
-    elif "fill" in what:
-        page.get_by_label(what["fill"], exact=True).fill(what["with"])
-    elif "fill_like" in what:
-        page.get_by_label(re.compile("^" + re.escape(what["fill_like"]))).fill(what["with"])
-    elif "term" in what:
-        page.locator(f'.gloss-word[data-term="{what["term"]}"]').first.click()
-    elif "option" in what:
-        page.locator(f'[data-part="{what["part"]}"] {OPEN_QUESTION}').nth(what["option"]).click()
-    elif "choose" in what:
-        page.locator(what["choose"]).select_option(what["value"])
-    elif "slide" in what:
-        page.locator(what["slide"]).first.fill(str(what["with"]))
-    elif "type" in what:
-        page.locator(what["type"]).first.fill(what["with"])
-    elif "press" in what:
-        page.locator(what["press"]).first.click()
-    elif "each" in what:
-        for number in range(page.locator(what["each"]).count()):
-            page.locator(what["each"]).nth(number).click()
-    elif "taught" in what:
-        TAUGHT[what["taught"]](page)
-    elif "key" in what:
-        page.keyboard.press(what["key"])
-    elif "wait" in what:
-        page.wait_for_selector(what["wait"])
-    elif "seconds" in what:  # of the run's own clock
-        with suppress(PageError):
-            button("button", name="Clock times 5").click()
-        page.wait_for_function(
-            f"() => parseInt(document.querySelector('.ex-now')?.textContent || '0') >= {int(what['seconds'])}",
-            timeout=60_000,
-        )
-    else:
-        page.wait_for_timeout(what["pause"])
 
 
 def next_thing(page: Page) -> Locator | None:
@@ -194,12 +140,7 @@ def picture_lesson(
     try:
         page.goto(server.page_address(f"{lesson}.ipynb"))
         wait_ready(page, timeout=SLOW_MACHINE)
-        if theme != "light":
-            page.evaluate(
-                f"window.jupyterapp.commands.execute('apputils:change-theme', {{theme: '{THEMES[theme]}'}})"
-            )
-            page.wait_for_selector('body[data-jp-theme-light="false"]', state="attached")
-            page.wait_for_timeout(800)
+        set_theme(page, theme)
         page.wait_for_timeout(600)
         for number, state in enumerate(states, start=1):
             name = f"{number:02d}-{state['name']}"
@@ -231,8 +172,11 @@ def main(arguments: list[str] | None = None) -> int:
     parser.add_argument("--sizes", nargs="*", default=["laptop", "tablet"], choices=SIZES)
     parser.add_argument("--themes", nargs="*", default=["light"], choices=THEMES)
     parser.add_argument("--whole", action="store_true", help="also the whole length of each page")
+    parser.add_argument("--moments", action="store_true", help="the twenty moments of the new user's trial")
     parser.add_argument("--language", default="", help="a folder with another message catalogue")
     chosen = parser.parse_args(arguments)
+    if chosen.moments and len(chosen.sizes) * len(chosen.themes) > 1:
+        chosen.sizes, chosen.themes = chosen.sizes[:1], chosen.themes[:1]
     path = find_browser()
     if path is None:
         sys.stderr.write(f"{NO_BROWSER}\n")
@@ -254,6 +198,10 @@ def main(arguments: list[str] | None = None) -> int:
         browser = driver.chromium.launch(executable_path=path, args=FLAGS)
         for size in chosen.sizes:
             for theme in chosen.themes:
+                if chosen.moments:
+                    window = dict(zip(("width", "height"), SIZES[size], strict=True))
+                    told.extend(moments.picture(browser, server, folder, window, theme))
+                    continue
                 for lesson, states in wanted.items():
                     stem = f"{lesson.replace('/', '-')}-{size}-{theme}"
                     sys.stdout.write(f"{stem}\n")

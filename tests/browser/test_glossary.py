@@ -52,7 +52,7 @@ def test_only_the_first_of_a_word_in_a_section_is_linked_and_no_control_is(lesso
     page = opened(lesson_page, DRAWS)
     page.wait_for_selector(".gloss-word")
     twice = page.evaluate(
-        """() => [...document.querySelectorAll('.lesson-sheet > section')].flatMap((section) => {
+        """() => [...document.querySelectorAll('.lesson-sheet .lesson-block')].flatMap((section) => {
           const terms = [...section.querySelectorAll('.gloss-word')].map((n) => n.dataset.term);
           return terms.filter((term, i) => terms.indexOf(term) !== i);
         })"""

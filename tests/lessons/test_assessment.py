@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import json
 
 import pytest
@@ -148,3 +149,28 @@ def test_clicks_that_make_no_sense_change_nothing(new_desk, click) -> None:
     for action in ("begin", "case", "mark"):
         assert click(page, action)["accepted"]
     assert panel_of(page).attempt is attempt
+
+
+def test_marks_are_worked_out_while_the_learner_plays_on(new_desk, click) -> None:
+    desk = new_desk()
+    desk.set_name("Ash")
+
+    async def sit() -> Assessment:
+        page = open_page(desk)
+        click(page, "begin")
+        for _ in range(5):
+            give_up(panel_of(page))
+            assert "of 100" not in shown(page).replace("70 of 100", "")
+            click(page, "case")
+        page._beforehand.wait(lambda left: None)
+        return page
+
+    page = asyncio.run(sit())
+    sitting = page._sitting
+    assert sorted(sitting._ready) == [1, 2, 3, 4, 5]
+    assert all(not desk.store.marks(row.attempt_id) for row in desk.store.list_attempts("Ash"))
+    told: list[str] = []
+    page._tell = told.append
+    click(page, "mark")
+    assert told[-2:] == ["Marked 5 of 5 cases.", ""]
+    assert len(page.result().block("marks")["rows"]) == 5

@@ -171,13 +171,17 @@ def test_the_planner_gives_curve_then_band(planner_page, click) -> None:
     assert planner_page.now() == ""
 
 
-def test_a_hose_too_short_gets_a_sentence_and_changes_nothing(planner_page, click) -> None:
+def test_a_hose_too_short_gets_a_sentence_and_what_was_asked_stays(planner_page, click) -> None:
+    before = block_of(planner_page)["chart"]
     click(planner_page, "plan", length=6.0, lift=7.0)
     block = block_of(planner_page)
     assert "6 m is too short for a lift of 7 m" in block["trouble"]
-    assert block["setup"]["lift"] == 3.0
+    assert block["chart"] == before
+    assert {each["id"]: each["value"] for each in block["sliders"]}["lift"] == 7.0
     click(planner_page, "plan", length=12.0)
-    assert block_of(planner_page)["trouble"] == ""
+    block = block_of(planner_page)
+    assert block["trouble"] == ""
+    assert (block["setup"]["lift"], block["setup"]["length"]) == (7.0, 12.0)
 
 
 def test_figures_that_are_none_are_refused(planner_page, click) -> None:

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import itertools
 import json
+import threading
 from datetime import UTC, datetime, timedelta
 
 import pytest
 
 from simulator.attempt import Attempt
+from simulator.diagnosis.cases import StoppedError, forget
 from simulator.errors import InputError, RefusedAct
 from simulator.marking.bank import BLUEPRINT, BankCase, bank, draw_form, pack
 from simulator.marking.certificate import Sitting, history, passed
@@ -118,6 +120,36 @@ def test_nothing_is_shown_before_the_end(store) -> None:
     assert not result.passed
     assert result.complete
     assert all(case.truth and case.parts for case in result.cases)
+
+
+def test_what_is_worked_out_beforehand_is_kept_nowhere_and_gives_the_same_marks(store) -> None:
+    sitting = begin(store)
+    for number in range(1, 6):
+        attempt = sitting.attempt()
+        attempt.act("put_on_ppe")
+        worker = threading.Thread(target=sitting.prepare, args=(number,))
+        worker.start()
+        worker.join()
+        attempt.act("give_up")
+        before = [store.events(row.attempt_id) for row in store.list_attempts("Ash")]
+        page = json.dumps(attempt.snapshot().as_dict())
+        sitting.prepare(number)
+        assert json.dumps(attempt.snapshot().as_dict()) == page
+        assert [store.events(row.attempt_id) for row in store.list_attempts("Ash")] == before
+        assert [store.marks(row.attempt_id) for row in store.list_attempts("Ash")] == [[]] * (number + 1)
+        if number < 5:
+            with pytest.raises(RefusedAct):
+                sitting.result()
+    ready = sitting.result()
+    other = Sitting(store, sitting.id)
+    assert other.result() == ready
+    for case in ready.cases:
+        fresh = Sitting(store, sitting.id)
+        fresh._mark(case.number)
+        assert len(store.marks(case.attempt_id)) == 1, "worked out anew, the sheet is the same"
+    forget()
+    with pytest.raises(StoppedError):
+        sitting.prepare(1, should_stop=lambda: True)
 
 
 def test_a_killed_kernel_goes_on_at_the_same_second(store) -> None:

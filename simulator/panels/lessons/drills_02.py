@@ -9,8 +9,10 @@ from dataclasses import replace
 import numpy as np
 
 from simulator.panels.lesson_base import shown
+from simulator.panels.lesson_part import Block
 from simulator.panels.lessons.cases import faulted, run_of
 from simulator.panels.lessons.drill import Drill, Template, drill
+from simulator.panels.lessons.figures import came
 from simulator.panels.lessons.planning import SetUp, expected, expected_run, sibling
 from simulator.physics import atmosphere, water
 from simulator.run import simulate
@@ -100,7 +102,13 @@ def changed(
     said = words(after, units) | {f"old_{k}": v for k, v in words(before, units).items()}
     said |= {"before": seconds(old), "after": seconds(new)}
     case = " to ".join(f"hose {s.length:g} bore {s.bore:g} lift {s.lift:g}" for s in (before, after))
-    return drill(key, skill, case, "as_run", said, only=kept, labels=labels)
+    return drill(key, skill, case, "as_run", said, only=kept, labels=labels, after=both(after, before, units))
+
+
+def both(after: SetUp, before: SetUp, units: str) -> tuple[Block, ...]:
+    """The curves of a set-up as it is and as it was."""
+    names = text(f"{AREA}.after"), text(f"{AREA}.before")
+    return came(expected_run(after), expected_run(before), units, names=names)
 
 
 def longer_hose(chance: random.Random, units: str) -> Drill:
@@ -147,7 +155,8 @@ def in_the_hills(chance: random.Random, units: str) -> Drill:
     old, new = prime(low), prime(high)
     right = "longer" if new > (1 + SAME) * old else "shorter" if new < (1 - SAME) * old else "same"
     said = words(high, units) | {"before": seconds(old), "after": seconds(new)}
-    return drill(_key("in_the_hills"), AIR, f"lift {low.lift:g} altitude {high.altitude:g}", right, said)
+    case = f"lift {low.lift:g} altitude {high.altitude:g}"
+    return drill(_key("in_the_hills"), AIR, case, right, said, after=both(high, low, units))
 
 
 def too_high(chance: random.Random, units: str) -> Drill:
@@ -169,6 +178,7 @@ def too_high(chance: random.Random, units: str) -> Drill:
         f"lift {setup.lift:g} altitude {altitude:g}",
         "primes" if primes else "never",
         said,
+        after=came(expected_run(setup), None, units),
     )
 
 
@@ -186,6 +196,7 @@ def half_throttle(chance: random.Random, units: str) -> Drill:
         f"speed {slow.speed:g} lift {slow.lift:g} hose {slow.length:g}",
         right,
         said,
+        after=both(slow, full, units),
     )
 
 
@@ -251,6 +262,7 @@ def late_or_not(chance: random.Random, units: str) -> Drill:
         f"{case} lift {setup.lift:g} hose {setup.length:g} took {took:.0f} s",
         right,
         said,
+        after=came(run, run_of(rig, site), units),
     )
 
 

@@ -20,6 +20,7 @@ from simulator.panels.lessons.cases import (
 )
 from simulator.panels.lessons.drill import Drill, Template, drill
 from simulator.panels.lessons.drills_03 import common
+from simulator.panels.lessons.figures import came
 from simulator.panels.lessons.gauge_shapes import LATE
 from simulator.rig.faults import FAULTS
 from simulator.rig.rig import hose_profile
@@ -73,7 +74,8 @@ def hole_at_flange(chance: random.Random, units: str) -> Drill:
         "usual": text("teaching.seconds", n=round(sound.prime_time)),
     }
     said["end"] = text(f"{AREA}.end.{'primes' if run.primed else 'stands'}", **said)
-    return drill(_key("hole_at_flange"), SIZE, f"flange_leaks {size:g} lift {site.lift:g}", right, said)
+    case = f"flange_leaks {size:g} lift {site.lift:g}"
+    return drill(_key("hole_at_flange"), SIZE, case, right, said, after=came(run, sound, units))
 
 
 def bigger_hole(chance: random.Random, units: str) -> Drill:
@@ -92,7 +94,10 @@ def bigger_hole(chance: random.Random, units: str) -> Drill:
         "before": text("teaching.seconds", n=round(before.prime_time)),
     }
     said["end"] = text(f"{AREA}.end.{'primes' if after.primed else 'stands'}", **said)
-    return drill(_key("bigger_hole"), SIZE, f"joint_ring {small:g} to {big:g} {place}", right, said)
+    shown_after = came(after, before, units, names=(said["big"], said["small"]))
+    return drill(
+        _key("bigger_hole"), SIZE, f"joint_ring {small:g} to {big:g} {place}", right, said, after=shown_after
+    )
 
 
 def how_wide(chance: random.Random, units: str) -> Drill:
@@ -102,10 +107,19 @@ def how_wide(chance: random.Random, units: str) -> Drill:
         fault, size, place = "drain_open", chance.choice((0.3, 0.4, 0.6, 1.0)), ""
     else:
         fault, size, place = "joint_ring", chance.choice((0.007, 0.0075, 0.008)), "joint:2"
-    run = faulted(fault, size, place, with_hose(usual_rig(), 12.0), site)
+    rig = with_hose(usual_rig(), 12.0)
+    run = faulted(fault, size, place, rig, site)
     rest, lift = resting_vacuum(run), lift_pressure(site)
     right = "wide" if rest < WIDE * lift else "hole"
-    return drill(_key("how_wide"), SIZE, f"{fault} {size:g} lift {site.lift:g}", right, common(run, units))
+    shown_after = came(run, run_of(rig, site), units)
+    return drill(
+        _key("how_wide"),
+        SIZE,
+        f"{fault} {size:g} lift {site.lift:g}",
+        right,
+        common(run, units),
+        after=shown_after,
+    )
 
 
 def under_water(chance: random.Random, units: str) -> Drill:
@@ -127,7 +141,8 @@ def under_water(chance: random.Random, units: str) -> Drill:
         "usual": text("teaching.seconds", n=round(sound.prime_time)),
     }
     said["end"] = text(f"{AREA}.end.{'primes' if run.primed else 'stands'}", **said)
-    return drill(_key("under_water"), PLACE, f"joint:{number} {size:g} lift {site.lift:g}", right, said)
+    case = f"joint:{number} {size:g} lift {site.lift:g}"
+    return drill(_key("under_water"), PLACE, case, right, said, after=came(run, sound, units))
 
 
 def while_pumping(chance: random.Random, units: str) -> Drill:
@@ -177,7 +192,8 @@ def air_or_jet(chance: random.Random, units: str) -> Drill:
         "motive": shown("pressure", here, units),
         "good": shown("pressure", good, units),
     }
-    return drill(_key("air_or_jet"), SOURCE, f"{fault} {size:g} lift {site.lift:g}", right, said)
+    case = f"{fault} {size:g} lift {site.lift:g}"
+    return drill(_key("air_or_jet"), SOURCE, case, right, said, after=came(run, sound, units))
 
 
 @lru_cache(maxsize=1)
@@ -226,7 +242,8 @@ def first_look(chance: random.Random, units: str) -> Drill:
     run = faulted(fault, size, place)
     right, _ = best_look(resting_vacuum(run))
     said = common(run, units) | near_words(resting_vacuum(run))
-    return drill(_key("first_look"), LOOK, f"{fault} {size:g}", right, said)
+    shown_after = came(run, run_of(usual_rig(), usual_site()), units)
+    return drill(_key("first_look"), LOOK, f"{fault} {size:g}", right, said, after=shown_after)
 
 
 DRILLS: tuple[Template, ...] = (

@@ -18,7 +18,7 @@ from simulator.panels.lessons.cases import (
 )
 from simulator.panels.lessons.drill import Drill, Template, drill
 from simulator.panels.lessons.drills_03 import common
-from simulator.panels.lessons.figures import dials, needles
+from simulator.panels.lessons.figures import came, dials, needles
 from simulator.panels.lessons.gauge_shapes import standing
 from simulator.panels.lessons.motive_side import POPS, WATCH, level, pops_a_minute, row, stream
 from simulator.rig.presets import load_rig, standard_site
@@ -107,7 +107,8 @@ def motive_of(chance: random.Random, units: str) -> Drill:
     right = "usual" if found == "usual" else f"{found}_{'pops' if heard else 'silent'}"
     said = motive_words(run, units) | {"what": text(f"{AREA}.wrong.{name}")}
     only = ("usual", "low_silent", "low_pops", "high_pops")
-    return drill(_key("motive_of"), TABLE, f"{name} {size:g}", right, said, only=only)
+    stood = (dials("needles", needles(run, WATCH), units, text(f"{AREA}.needles_at", n=round(WATCH))),)
+    return drill(_key("motive_of"), TABLE, f"{name} {size:g}", right, said, only=only, after=stood)
 
 
 def half_plugged(chance: random.Random, units: str) -> Drill:
@@ -119,7 +120,8 @@ def half_plugged(chance: random.Random, units: str) -> Drill:
     right = "never" if not run.primed else "sooner" if run.prime_time < 0.97 * sound.prime_time else "later"
     said = common(run, units) | {"usual": text("teaching.seconds", n=round(sound.prime_time))}
     said["end"] = text(f"{AREA}.plug_end.{'primes' if run.primed else 'never'}", **said)
-    return drill(_key("half_plugged"), JET, f"nozzle_plugged {size:g} lift {lift:g}", right, said)
+    case = f"nozzle_plugged {size:g} lift {lift:g}"
+    return drill(_key("half_plugged"), JET, case, right, said, after=came(run, sound, units))
 
 
 def suction_of(chance: random.Random, units: str) -> Drill:
@@ -141,7 +143,8 @@ def suction_of(chance: random.Random, units: str) -> Drill:
         "what": text(f"{AREA}.wrong.{name if size < 1.0 else 'belt_gone'}"),
         "end": text(f"{AREA}.suction_end.{right}", rest=shown("vacuum", abs(rest), units)),
     }
-    return drill(_key("suction_of"), JET, f"{name} {size:g} lift {site.lift:g}", right, said)
+    stood = (dials("needles", needles(run, WATCH), units, text(f"{AREA}.needles_at", n=round(WATCH))),)
+    return drill(_key("suction_of"), JET, f"{name} {size:g} lift {site.lift:g}", right, said, after=stood)
 
 
 def exhaust_feel(chance: random.Random, units: str) -> Drill:
@@ -181,7 +184,8 @@ def screen_or_leak(chance: random.Random, units: str) -> Drill:
             f"t{n}": text("teaching.seconds", n=round(time)),
             f"v{n}": shown("vacuum", vacuum_at(run, time), units),
         }
-    return drill(_key("screen_or_leak"), SOURCE, f"{name} {size:g} lift {site.lift:g}", right, said)
+    case, sound = f"{name} {size:g} lift {site.lift:g}", run_of(usual_rig(), site)
+    return drill(_key("screen_or_leak"), SOURCE, case, right, said, after=came(run, sound, units, last=180.0))
 
 
 def speed_or_belt(chance: random.Random, units: str) -> Drill:
@@ -198,7 +202,8 @@ def speed_or_belt(chance: random.Random, units: str) -> Drill:
         "rpm": f"{10 * round(6.0 * run.rig.engine.rated_speed * speed):d}",
         "rated": f"{rated:.0f}",
     }
-    return drill(_key("speed_or_belt"), SOURCE, f"{name} {size:g}", right, said)
+    stood = (dials("needles", needles(run, WATCH), units, text(f"{AREA}.needles_at", n=round(WATCH))),)
+    return drill(_key("speed_or_belt"), SOURCE, f"{name} {size:g}", right, said, after=stood)
 
 
 def zero_vacuum(chance: random.Random, units: str) -> Drill:
@@ -216,7 +221,8 @@ def zero_vacuum(chance: random.Random, units: str) -> Drill:
         "good": shown("pressure", needles(sound, WATCH)["motive"], units),
         "felt": text(f"{AREA}.felt.{felt}"),
     }
-    return drill(_key("zero_vacuum"), SOURCE, f"{name} alder lift {site.lift:g}", right, said)
+    stood = (dials("needles", needles(run, WATCH), units, text(f"{AREA}.needles_at", n=round(WATCH))),)
+    return drill(_key("zero_vacuum"), SOURCE, f"{name} alder lift {site.lift:g}", right, said, after=stood)
 
 
 DRILLS: tuple[Template, ...] = (

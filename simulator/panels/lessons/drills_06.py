@@ -19,7 +19,7 @@ from simulator.panels.lessons.cases import (
     with_hose,
 )
 from simulator.panels.lessons.drill import Drill, Template, drill
-from simulator.panels.lessons.figures import chart, points
+from simulator.panels.lessons.figures import came, chart, points
 from simulator.panels.lessons.looking import cheapest_that_tells, likeliest
 from simulator.rig.rig import Rig, Site
 from simulator.run import Run
@@ -126,7 +126,7 @@ def two_readings(chance: random.Random, units: str) -> Drill:
     said = fields(run, sound, units)
     right = cause_of(run, sound)
     said |= {"end": text(f"{AREA}.cause_because.{right}", **said)}
-    return drill(_key("two_readings"), CAUSE, case, right, said)
+    return drill(_key("two_readings"), CAUSE, case, right, said, after=(curve(run, sound, units),))
 
 
 def next_look(chance: random.Random, units: str) -> Drill:
@@ -136,7 +136,7 @@ def next_look(chance: random.Random, units: str) -> Drill:
     right = cheapest_that_tells(LOOKS, run, sound)
     said = fields(run, sound, units)
     said |= {"sign": text(f"{AREA}.signs.{cause_of(run, sound)}", **said)}
-    return drill(_key("next_look"), LOOK, case, right, said)
+    return drill(_key("next_look"), LOOK, case, right, said, after=(curve(run, sound, units),))
 
 
 def can_it_prime(chance: random.Random, units: str) -> Drill:
@@ -161,7 +161,8 @@ def can_it_prime(chance: random.Random, units: str) -> Drill:
         time=text("teaching.seconds", n=round(run.prime_time) if run.primed else 0),
         usual=text("teaching.seconds", n=round(usual.prime_time) if usual.primed else 0),
     )
-    return drill(_key("can_it_prime"), HEIGHT, f"lift {lift:g} altitude {altitude:g}", right, said)
+    case = f"lift {lift:g} altitude {altitude:g}"
+    return drill(_key("can_it_prime"), HEIGHT, case, right, said, after=came(run, None, units))
 
 
 def how_high(chance: random.Random, units: str) -> Drill:
@@ -187,7 +188,13 @@ def how_high(chance: random.Random, units: str) -> Drill:
     if labels["by_vacuum"] == labels["at_pump"]:  # a foot is too coarse to tell them apart
         labels["by_vacuum"] = text(f"{AREA}.just_under", lift=said["lift"])
     return drill(
-        _key("how_high"), HEIGHT, f"lift {lift:g} altitude {altitude:g}", "by_vacuum", said, labels=labels
+        _key("how_high"),
+        HEIGHT,
+        f"lift {lift:g} altitude {altitude:g}",
+        "by_vacuum",
+        said,
+        labels=labels,
+        after=came(run, None, units, last=180.0),
     )
 
 
@@ -205,7 +212,8 @@ def high_spot(chance: random.Random, units: str) -> Drill:
     }
     time = text("teaching.seconds", n=round(run.prime_time) if run.primed else 0)
     said["end"] = text(f"{AREA}.spot_end.{'never' if right == 'never' else 'primed'}", time=time)
-    return drill(_key("high_spot"), SPOT, f"dip {dip:g} lift {lift:g}", right, said)
+    case = f"dip {dip:g} lift {lift:g}"
+    return drill(_key("high_spot"), SPOT, case, right, said, after=came(run, sound, units))
 
 
 def part_plugged(chance: random.Random, units: str) -> Drill:
@@ -222,7 +230,8 @@ def part_plugged(chance: random.Random, units: str) -> Drill:
         "good": shown("flow", good, units),
     }
     said["end"] = text(f"{AREA}.part_end.{'dry' if right == 'never' else 'wet'}", **said)
-    return drill(_key("part_plugged"), CAUSE, f"strainer {size:g} lift {lift:g}", right, said)
+    case = f"strainer {size:g} lift {lift:g}"
+    return drill(_key("part_plugged"), CAUSE, case, right, said, after=came(run, sound, units, last=120.0))
 
 
 def light_through(chance: random.Random, units: str) -> Drill:
@@ -245,7 +254,8 @@ def light_through(chance: random.Random, units: str) -> Drill:
         "light": text(f"checks.light_through.outcomes.{seen}", joint=int(place[-1]) + 1),
         "plate": text(f"checks.clear_plate.outcomes.{under}"),
     }
-    return drill(_key("light_through"), LOOK, f"liner {size:g} lift {lift:g}", right, said)
+    case = f"liner {size:g} lift {lift:g}"
+    return drill(_key("light_through"), LOOK, case, right, said, after=came(run, sound, units))
 
 
 def capped_hose(chance: random.Random, units: str) -> Drill:

@@ -17,6 +17,7 @@ from simulator.instruments.vacuum_tests import (
 )
 from simulator.panels.lesson_base import shown
 from simulator.panels.lesson_home import KILOGRAM_PER_POUND
+from simulator.panels.lesson_part import Block
 from simulator.panels.lessons.cases import lift_pressure, resting_vacuum, run_of
 from simulator.panels.lessons.drill import Drill, Template, drill
 from simulator.panels.lessons.looking import hold_run, likeliest, look_at
@@ -130,6 +131,12 @@ def test_fields(run: Run, units: str) -> dict[str, str]:
     return out
 
 
+def _came(fault: tuple[str, float, str], kind: str, units: str) -> tuple[Block, ...]:
+    from simulator.panels.lessons.halving_tests import came_of  # which draws on this module
+
+    return came_of(fault, kind, units)
+
+
 def _key(name: str) -> str:
     return f"{AREA}.drills.{name}"
 
@@ -139,7 +146,14 @@ def read_blank(chance: random.Random, units: str) -> Drill:
     fault = drawn(chance, ("leak_pump", "weak_jet", "screen", "leak_hose", "water_way"))
     right = shows("blank_off", *fault)
     said = test_fields(faulty(*fault), units)
-    return drill(_key("read_blank"), skill(fault, HALF), case_name(*fault), right, said)
+    return drill(
+        _key("read_blank"),
+        skill(fault, HALF),
+        case_name(*fault),
+        right,
+        said,
+        after=_came(fault, "plate", units),
+    )
 
 
 def which_half(chance: random.Random, units: str) -> Drill:
@@ -148,7 +162,14 @@ def which_half(chance: random.Random, units: str) -> Drill:
     right = {"deep_quick": "water_side", "deep_slow": "slow"}.get(shows("blank_off", *fault), "pump_end")
     said = test_fields(faulty(*fault), units)
     said["end"] = text(f"{AREA}.half_because.{right}")
-    return drill(_key("which_half"), skill(fault, HALF), case_name(*fault), right, said)
+    return drill(
+        _key("which_half"),
+        skill(fault, HALF),
+        case_name(*fault),
+        right,
+        said,
+        after=_came(fault, "plate", units),
+    )
 
 
 def hold_means(chance: random.Random, units: str) -> Drill:
@@ -157,7 +178,14 @@ def hold_means(chance: random.Random, units: str) -> Drill:
     right = part_of(*fault)
     said = test_fields(faulty(*fault), units)
     said["end"] = text(f"{AREA}.hold_because.{right}", **said)
-    return drill(_key("hold_means"), skill(fault, HOLD), case_name(*fault), right, said)
+    return drill(
+        _key("hold_means"),
+        skill(fault, HOLD),
+        case_name(*fault),
+        right,
+        said,
+        after=_came(fault, "hold", units),
+    )
 
 
 def capped_means(chance: random.Random, units: str) -> Drill:
@@ -166,7 +194,14 @@ def capped_means(chance: random.Random, units: str) -> Drill:
     right = part_of(*fault)
     said = test_fields(faulty(*fault), units)
     said["end"] = text(f"{AREA}.cap_because.{right}", **said)
-    return drill(_key("capped_means"), skill(fault, CAP), case_name(*fault), right, said)
+    return drill(
+        _key("capped_means"),
+        skill(fault, CAP),
+        case_name(*fault),
+        right,
+        said,
+        after=_came(fault, "cap", units),
+    )
 
 
 def splitting_test(blank: str) -> str:
@@ -193,7 +228,14 @@ def which_test(chance: random.Random, units: str) -> Drill:
     right = splitting_test(blank)
     said = test_fields(faulty(*fault), units)
     said |= {"saw": CHECKS["blank_off"].sentence(blank), "end": text(f"{AREA}.test_because.{right}")}
-    return drill(_key("which_test"), skill(fault, HALF), case_name(*fault), right, said)
+    return drill(
+        _key("which_test"),
+        skill(fault, HALF),
+        case_name(*fault),
+        right,
+        said,
+        after=_came(fault, "plate", units),
+    )
 
 
 def what_would_show(chance: random.Random, units: str) -> Drill:
@@ -201,7 +243,14 @@ def what_would_show(chance: random.Random, units: str) -> Drill:
     fault = drawn(chance, ("leak_pump", "weak_jet", "screen", "leak_hose", "water_way"))
     right = shows("blank_off", *fault)
     said = test_fields(faulty(*fault), units) | {"fault": text(f"faults.{fault[0]}.what")}
-    return drill(_key("what_would_show"), skill(fault, HALF), case_name(*fault), right, said)
+    return drill(
+        _key("what_would_show"),
+        skill(fault, HALF),
+        case_name(*fault),
+        right,
+        said,
+        after=_came(fault, "plate", units),
+    )
 
 
 def twice_the_hole(chance: random.Random, units: str) -> Drill:

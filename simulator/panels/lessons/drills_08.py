@@ -10,7 +10,7 @@ from simulator.panels.lesson_base import shown
 from simulator.panels.lesson_part import Block
 from simulator.panels.lessons.cases import faulted, run_of, usual_rig, usual_site, vacuum_at
 from simulator.panels.lessons.drill import Drill, Template, drill
-from simulator.panels.lessons.figures import chart, points
+from simulator.panels.lessons.figures import came, chart, points
 from simulator.panels.lessons.looking import PLAIN, TOLD, likeliest, look_at
 from simulator.rig.remedies import REMEDIES
 from simulator.run import Run
@@ -116,7 +116,7 @@ def what_went(chance: random.Random, units: str) -> Drill:
     said = fields(run, sound, units)
     water = CHECKS["watch_water"].sentence(likeliest("watch_water", run, sound, losing(run)))
     said |= {"water": water, "end": text(f"{AREA}.because.{cause}", **said)}
-    return drill(_key("what_went"), CAUSE, case, cause, said)
+    return drill(_key("what_went"), CAUSE, case, cause, said, after=(curve(run, sound, units),))
 
 
 def suction_tells(chance: random.Random, units: str) -> Drill:
@@ -147,7 +147,7 @@ def which_look(chance: random.Random, units: str) -> Drill:
     run, sound, cause, case = drawn(chance)
     right = cheapest_running(run, sound)
     said = fields(run, sound, units) | {"end": text(f"{AREA}.look_because.{cause}")}
-    return drill(_key("which_look"), LOOK, case, right, said)
+    return drill(_key("which_look"), LOOK, case, right, said, after=(curve(run, sound, units),))
 
 
 def at_the_water(chance: random.Random, units: str) -> Drill:
@@ -176,7 +176,7 @@ def burst_flow(chance: random.Random, units: str) -> Drill:
         "head": shown("pressure", discharge(run, 90.0), units),
         "good_head": shown("pressure", discharge(sound, 90.0), units),
     }
-    return drill(_key("burst_flow"), CAUSE, case, right, said)
+    return drill(_key("burst_flow"), CAUSE, case, right, said, after=(curve(run, sound, units),))
 
 
 @lru_cache(maxsize=64)
@@ -213,7 +213,8 @@ def how_much_air(chance: random.Random, units: str) -> Drill:
         "flow": shown("flow", max(flow, 0.0), units),
         "good": shown("flow", good, units),
     }
-    return drill(_key("how_much_air"), CAUSE, f"hole {size:g} lift {lift:g}", right, said)
+    after = came(run, sound, units, last=120.0)
+    return drill(_key("how_much_air"), CAUSE, f"hole {size:g} lift {lift:g}", right, said, after=after)
 
 
 def start_again(chance: random.Random, units: str) -> Drill:
@@ -222,7 +223,7 @@ def start_again(chance: random.Random, units: str) -> Drill:
     again = run_of(run.rig, run.site)
     right = "again" if again.outcome.code == "lost_prime" else "keeps" if again.primed else "never"
     said = fields(run, sound, units) | {"cause": text(f"{AREA}.cause_names.{cause}")}
-    return drill(_key("start_again"), MEND, case, right, said)
+    return drill(_key("start_again"), MEND, case, right, said, after=came(again, None, units, last=180.0))
 
 
 DRILLS: tuple[Template, ...] = (

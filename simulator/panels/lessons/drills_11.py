@@ -9,6 +9,7 @@ from functools import lru_cache
 from simulator.panels.lesson_base import shown
 from simulator.panels.lessons.cases import faulted, run_of, usual_rig, usual_site
 from simulator.panels.lessons.drill import Drill, Template, drill
+from simulator.panels.lessons.figures import came
 from simulator.rig.presets import load_rig, rig_names, standard_site
 from simulator.rig.rig import Rig, Site
 from simulator.run import ControlStep, Run, simulate
@@ -177,7 +178,9 @@ def restart_wet(chance: random.Random, units: str) -> Drill:
         "filled": seconds(filled.prime_time),
         "dry": seconds(plain.prime_time),
     }
-    return drill(_key("restart_wet"), MORNING, f"{name} lift {site.lift:g}", right, said)
+    names = text(f"{AREA}.start_filled"), text(f"{AREA}.start_dry")
+    case, after = f"{name} lift {site.lift:g}", came(filled, plain, units, names=names)
+    return drill(_key("restart_wet"), MORNING, case, right, said, after=after)
 
 
 def forgot_casing(chance: random.Random, units: str) -> Drill:
@@ -193,7 +196,8 @@ def forgot_casing(chance: random.Random, units: str) -> Drill:
     }
     end = "never" if right == "never" else "primed"
     said["end"] = text(f"{AREA}.forgot.{end}", time=seconds(run.prime_time) if run.primed else "")
-    return drill(_key("forgot_casing"), MORNING, f"opening {opening:g} lift {lift:g}", right, said)
+    case = f"opening {opening:g} lift {lift:g}"
+    return drill(_key("forgot_casing"), MORNING, case, right, said, after=came(run, good, units))
 
 
 def forgot_frost(chance: random.Random, units: str) -> Drill:
@@ -211,7 +215,8 @@ def forgot_frost(chance: random.Random, units: str) -> Drill:
         "time": seconds(run.prime_time),
         "spray": litres(60.0 * sprays, units),
     }
-    return drill(_key("forgot_frost"), MORNING, f"opening {opening:g} lift {lift:g}", right, said)
+    case = f"opening {opening:g} lift {lift:g}"
+    return drill(_key("forgot_frost"), MORNING, case, right, said, after=came(run, good, units))
 
 
 def part_speed(chance: random.Random, units: str) -> Drill:

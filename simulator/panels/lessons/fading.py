@@ -13,6 +13,7 @@ from simulator.panels.lesson_part import Block, LessonPart
 from simulator.panels.lessons.alone import AloneCall
 from simulator.panels.lessons.drill import Drill, shuffled
 from simulator.panels.lessons.plan import Case, CaseTemplate
+from simulator.panels.lessons.rounds import arriving
 from simulator.texts import text
 
 if TYPE_CHECKING:
@@ -112,17 +113,20 @@ class Fading:
             return [head, *wait]
         stage = self.stage()
         if stage == len(STAGES):
-            return [head, lesson.plain("done", text("teaching.case_done"), *self.alone.summary())]
+            to = lesson.to(lesson.after("case"))
+            return [head, lesson.plain("done", text("teaching.case_done"), *self.alone.summary(), to=to)]
         if self.is_call():
-            return [head, self._stage_head(stage), *self.alone.before()]
+            call = {"arrive_for": self.alone.attempt_id()} if self.alone.attempt_id() else {}
+            return [head, self._stage_head(stage) | call, *self.alone.before()]
         case, now = self.case(stage), self._step(stage)
         name = self._stage_head(stage, *case.brief)
         # What is looked at stands right above the step that is open, however many are done.
         figures = [{**block, "id": f"case:{stage}:{block['id']}"} for block in case.figures]
         blocks, last_step = [head, name], min(now, len(case.steps) - 1)
-        for number in range(last_step + 1):
-            blocks += figures if number == last_step else []
+        for number in range(last_step):
             blocks += self._step_blocks(stage, number, case.steps)
+        step = self._step_blocks(stage, last_step, case.steps)
+        blocks += [*figures, *(arriving(step, "nearest") if last_step else step)]
         if now == len(case.steps):
             blocks.append(lesson.plain(f"close:{stage}", *case.close))
             last = stage + 1 == len(STAGES)
@@ -156,6 +160,7 @@ class Fading:
                     "kind": "expert",
                     "step": f"{step} · {text('teaching.by_expert')}",
                     "text": drill.text,
+                    "by": text("teaching.expert_says"),
                     "answer": right.label if right else "",
                     "paragraphs": [drill.because],
                 },

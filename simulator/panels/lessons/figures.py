@@ -96,6 +96,41 @@ def chart(
     }
 
 
+def came(
+    run: Run, beside: Run | None, units: str, *, names: tuple[str, str] = ("", ""), last: float = 0.0
+) -> tuple[Block, ...]:
+    """What comes with an answer: the needle of the case's run, beside another one's up to its prime.
+
+    Parameters
+    ----------
+    run, beside : of the case, and a rig in good order or as it was before, if any.
+    names : of the two; "this rig" and "a sound rig" by default.
+    last : [s] of the time axis; as long as there is something to see by default.
+    """
+    ends = [each.prime_time for each in (run, beside) if each is not None and each.primed]
+    if not last:
+        last = max(ends) + 12.0 if ends and run.primed else max([100.0, *ends])
+        last = min(15.0 * math.ceil(last / 15.0), float(run.time[-1]))
+    label, other = (
+        name or text(f"teaching.{key}") for name, key in zip(names, ("this_rig", "sound_rig"), strict=True)
+    )
+    lines = [(label, points(run, last))]
+    if beside is not None:
+        lines.append((other, points(beside, min(last, beside.prime_time + 5.0) if beside.primed else last)))
+    spoken, caption = text("teaching.curve_spoken"), text("teaching.came_caption")
+    block = chart(
+        "came",
+        lines,
+        units,
+        span=last,
+        site=run.site,
+        spoken=spoken,
+        caption=caption,
+        at=(0.7 * last, 0.2 * last),
+    )
+    return (block | {"height": 280},)
+
+
 def dials(block_id: str, readings: dict[str, float], units: str, caption: str = "") -> Block:
     """Needles as they stand: gauge id and value [Pa], vacuum positive below the air outside."""
     items = [{"spec": dial(name), "value": float(value)} for name, value in readings.items()]
@@ -219,7 +254,7 @@ def replay(
         "seen": list(seen),
         "units": units,
         "pictures": ["site", "pump"] if pictures else [],
-        "height": 186,
+        "height": 210,
         "dials": [dial("suction"), dial("motive")],
         "words": {
             key: text(f"teaching.replay.{key}")

@@ -133,6 +133,11 @@ class HowLong(TaughtLesson):
         super().__init__(desk)
         self.planning = Planner(self)
 
+    def words(self, key: str, **fields: str) -> list[str]:
+        """Sentences of this lesson's area, with the set-up that its times are measured against."""
+        usual = words(USUAL, self.units) if key == "intro.ideas" else {}
+        return super().words(key, **usual, **fields)
+
     def planner(self) -> LessonPart:
         """The planner for one's own set-up."""
         return self.part("planner", self._planner)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import random
 from typing import Any
 
-from simulator.instruments.vacuum_tests import BLANK_DURATION, CAPPED_DURATION, HOLD_DURATION, MARK
 from simulator.panels.lesson_base import shown
 from simulator.panels.lesson_part import Block
 from simulator.panels.lessons.alone import Alone
@@ -31,30 +30,31 @@ from simulator.panels.lessons.drills_07 import (
     splitting_test,
     test_fields,
 )
-from simulator.panels.lessons.figures import chart, points, track
-from simulator.panels.lessons.looking import hold_run, test_run
+from simulator.panels.lessons.figures import chart, frame, geometry, points, track
+from simulator.panels.lessons.halving_tests import (
+    LASTS,
+    PLATE,
+    Fault,
+    came_of,
+    cock_of,
+    marked,
+    tested,
+    with_plate,
+)
 from simulator.panels.lessons.plan import Case, Plan
 from simulator.panels.lessons.taught import TaughtLesson
-from simulator.run import Run, Setup
+from simulator.run import Run
 from simulator.texts import entry, text
 
 LEAK, WEAK = ("flange_leaks", 0.006, ""), ("belt_loose", 0.7, "")
 SCREEN, TORN = ("screen_plugged", 0.96, ""), ("joint_ring", 0.007, "joint:1")
-PLATE = 80e3  # [Pa] a deep vacuum behind a plate
-#: Runs of the lesson: fault, test, and how long it takes [s].
-RUNS: dict[str, tuple[tuple[str, float, str] | None, str, float]] = {
-    "good_plate": (None, "plate", BLANK_DURATION),
-    "leaky_plate": (LEAK, "plate", BLANK_DURATION),
-    "hold": (LEAK, "hold", HOLD_DURATION),
-    "cap": (TORN, "cap", CAPPED_DURATION),
+#: Runs of the lesson: fault and test.
+RUNS: dict[str, tuple[Fault | None, str]] = {
+    "good_plate": (None, "plate"),
+    "leaky_plate": (LEAK, "plate"),
+    "hold": (LEAK, "hold"),
+    "cap": (TORN, "cap"),
 }
-
-
-def _test(fault: tuple[str, float, str] | None, kind: str) -> Run:
-    rig = sound() if fault is None else faulty(*fault)
-    if kind == "hold":
-        return hold_run(rig.rig, rig.site)
-    return test_run(rig.rig, rig.site, Setup.CAPPED if kind == "cap" else Setup.BLANKED)
 
 
 def _curves(
@@ -65,32 +65,34 @@ def _curves(
     return marked(block, units)
 
 
-def marked(block: Block, units: str) -> Block:
-    """A plot of a test with the mark in it instead of a static lift: behind a plate there is none."""
-    return block | {"levels": [mark_level(units)], "high_pa": max(block["high_pa"], PLATE)}
-
-
-def mark_level(units: str) -> dict[str, Any]:
-    """The vacuum whose time is taken, as a line of a plot."""
-    return {"pa": MARK, "label": text(f"{AREA}.mark", reading=shown("vacuum", MARK, units))}
-
-
 def idea_figure(name: str, units: str) -> Block:
     """The curves that show an idea."""
-    plate = _test(None, "plate")
     if name == "halves":
-        lines = [("good", plate), ("torn", _test(TORN, "plate")), ("leak", _test(LEAK, "plate"))]
-        return _curves(name, units, lines, 60.0, (8.0, 40.0, 30.0))
+        run = tested(TORN, "plate")
+        return {
+            "id": "figure",
+            "kind": "picture",
+            "rig": with_plate(geometry(run, sound().rig), "plate"),
+            "pictures": ["pump"],
+            "units": units,
+            "height": 320,
+            "frame": frame(run, 60.0),
+            "caption": text(f"{AREA}.figures.halves"),
+        }
     if name == "four_answers":
-        lines = [("good", plate), ("screen", _test(SCREEN, "plate")), ("leak", _test(LEAK, "plate"))]
-        return _curves(name, units, lines, BLANK_DURATION, (8.0, 30.0, 60.0))
+        lines = [
+            ("good", tested(None, "plate")),
+            ("screen", tested(SCREEN, "plate")),
+            ("leak", tested(LEAK, "plate")),
+        ]
+        return _curves(name, units, lines, LASTS["plate"], (8.0, 30.0, 60.0))
     if name == "hold":
-        lines = [("weak", _test(WEAK, "hold")), ("leak", _test(LEAK, "hold"))]
-        return _curves(name, units, lines, HOLD_DURATION, (40.0, 66.0))
+        lines = [("weak", tested(WEAK, "hold")), ("leak", tested(LEAK, "hold"))]
+        return _curves(name, units, lines, LASTS["hold"], (40.0, 66.0))
     if name == "cap":
-        lines = [("good_cap", _test(None, "cap")), ("torn", _test(TORN, "cap"))]
-        return _curves(name, units, lines, CAPPED_DURATION, (50.0, 80.0))
-    return _curves(name, units, [("good", _test(None, "hold"))], HOLD_DURATION, (66.0,))
+        lines = [("good_cap", tested(None, "cap")), ("torn", tested(TORN, "cap"))]
+        return _curves(name, units, lines, LASTS["cap"], (50.0, 80.0))
+    return _curves(name, units, [("good", tested(None, "hold"))], LASTS["hold"], (66.0,))
 
 
 def torn_behind_plate(chance: random.Random, units: str) -> Drill:
@@ -126,8 +128,8 @@ def plate_pull(chance: random.Random, units: str) -> Drill:
 def tracks(units: str) -> list[dict[str, Any]]:
     """Four tests to watch at the gauge."""
     out = []
-    for name, (fault, kind, last) in RUNS.items():
-        run = _test(fault, kind)
+    for name, (fault, kind) in RUNS.items():
+        run, last = tested(fault, kind), LASTS[kind]
         said = test_fields(sound() if fault is None else faulty(*fault), units)
         says = [
             (float(each["t"]), str(each["text"]).format(**said))
@@ -135,6 +137,8 @@ def tracks(units: str) -> list[dict[str, Any]]:
         ]
         made = track(name, text(f"{AREA}.tracks.{name}.label"), run, sound().rig, units, last=last, says=says)
         made["chart"] = marked(made["chart"], units)
+        made["rig"] = with_plate(made["rig"], kind)
+        made["series"]["cock"] = cock_of(kind, made["step_s"], len(made["series"]["speed"]))
         out.append(made)
     return out
 
@@ -167,7 +171,7 @@ def halving(chance: random.Random, units: str) -> Case:
     return Case(
         case=name,
         brief=tuple(text(f"{AREA}.case_brief.{each}", **said) for each in ("call", "plate")),
-        figures=(),
+        figures=came_of(fault, "plate", units),
         steps=(
             step("first", SAFE, "vent"),
             step("judge", skill(fault, HALF), blank),
@@ -201,5 +205,7 @@ class HalvingTheProblem(TaughtLesson):
     plan = PLAN
 
     def _run(self) -> list[Block]:
-        """The tests at the gauge alone: no water moves, and the picture would show a hose that is off."""
-        return [block | {"pictures": []} if block["kind"] == "replay" else block for block in super()._run()]
+        """The tests at the pump end alone: no water moves, and with the plate on the hose is off."""
+        return [
+            block | {"pictures": ["pump"]} if block["kind"] == "replay" else block for block in super()._run()
+        ]

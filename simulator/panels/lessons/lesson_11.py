@@ -154,7 +154,7 @@ PLAN = Plan(
     case=None,
     drills=DRILLS,
     check=CHECK,
-    following=("09", "00"),
+    following=("09",),
 )
 
 

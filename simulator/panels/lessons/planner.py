@@ -37,6 +37,9 @@ class Planner:
         self.setup = SetUp()
         self.plan: Expected | None = None
         self.trouble = ""
+        self.asked: dict[
+            str, Any
+        ] = {}  # what was asked for while it cannot be: the sliders stay where they were put
         self.rows: list[dict[str, Any]] = []
         self._table_for: SetUp | None = None
 
@@ -44,8 +47,8 @@ class Planner:
 
     def set(self, args: dict[str, Any]) -> None:
         """Take over what was typed or moved; a set-up that cannot be is answered with a sentence."""
-        wanted = {key: args[key] for key in asdict(self.setup) if key in args}
-        self.trouble = ""
+        wanted = self.asked | {key: args[key] for key in asdict(self.setup) if key in args}
+        self.trouble, self.asked = "", {}
         try:
             figures: dict[str, Any] = {k: str(v) if k == "rig" else float(v) for k, v in wanted.items()}
             new = replace(self.setup, **figures)
@@ -66,6 +69,7 @@ class Planner:
         )
         if not inside or ("rig" in wanted and wanted["rig"] not in rig_names()):
             return str(error)
+        self.asked = wanted
         least = replace(self.setup, lift=lift, length=LEGAL["length"][1]).least_length()
         units = self._lesson.units
         return text(
@@ -137,7 +141,7 @@ class Planner:
         return {
             "id": "planner",
             "kind": "planner",
-            "setup": asdict(setup),
+            "setup": asdict(setup) | self.asked,
             "rigs": [
                 {"id": name, "label": self._rig_words(name)} for name in sorted(rig_names(), key=_bore_of)
             ],
@@ -159,7 +163,7 @@ class Planner:
         return text(f"{AREA}.rig_name", name=rig.title, bore=bore)
 
     def _slider(self, name: str) -> dict[str, Any]:
-        value, units = getattr(self.setup, name), self._lesson.units
+        value, units = float(self.asked.get(name, getattr(self.setup, name))), self._lesson.units
         low, high = ENDS[name]
         unit = {"size": 1.0, "decimals": 1, "name": "m"}
         if name == "speed":

@@ -54,15 +54,20 @@ class Rounds(Lesson):
         said = text("teaching.wait", what=self.said(f"steps.{first}"))
         return [{"id": "wait", "kind": "notice", "tone": "quiet", "paragraphs": [said]}]
 
-    def plain(self, block_id: str, *sentences: str) -> Block:
-        """A notice that says where to go on."""
-        return {
+    def plain(self, block_id: str, *sentences: str, to: str = "", back: bool = False) -> Block:
+        """A notice that says where to go on, with a button to that step or to what comes next; ``back`` is further up."""
+        block: Block = {
             "id": block_id,
             "kind": "notice",
             "tone": "plain",
             "paragraphs": list(sentences),
             "arrive": "nearest",
         }
+        if to:
+            name = text("teaching.next_title") if to == "what_next" else self.said(f"steps.{to}")
+            block["to"] = {"part": to, "label": text(f"teaching.{'back' if back else 'on'}_to", what=name)}
+            block["quiet"] = back
+        return block
 
     def _button(self, block_id: str, label: str, action: str, primary: bool = True, **args: Any) -> Block:
         button = {"label": label, "action": action, "args": args, "primary": primary}
@@ -85,9 +90,12 @@ class Rounds(Lesson):
         number = self._open_one(part)
         if number is None:
             return None
-        turn = self.turn(part)
-        seed = self.work.seed + 1000 * turn + (CHECK_SEED if part == "check" else 0)
-        return f"{part}:{turn}:{number}", round_of(self._templates(part), seed, self.units)[number]
+        return f"{part}:{self.turn(part)}:{number}", self._round_of(part)[number]
+
+    def _round_of(self, part: str) -> tuple[Drill, ...]:
+        """The questions of the round that is open or was the last."""
+        seed = self.work.seed + 1000 * self.turn(part) + (CHECK_SEED if part == "check" else 0)
+        return round_of(self._templates(part), seed, self.units)
 
     def _drills(self) -> list[Block]:
         return self._round("drills")
@@ -123,27 +131,46 @@ class Rounds(Lesson):
         right = sum(1 for each in results if each["right"])
         total = len(results)
         rows = []
-        for each in results:
+        for number, each in enumerate(results):
             verdict = "right" if each["right"] else "not_known" if each["answer"] == UNSURE else "not_quite"
-            hints = text("teaching.no_hint") if not each["hints"] else text("teaching.hints", n=each["hints"])
             cells = [self.said(f"drills.{each['drill']}.about"), text(f"lessons.words.{verdict}")]
-            rows.append({"cells": [*cells, hints] if part == "drills" else cells})
+            if part == "drills":
+                hints = each["hints"]
+                cells.append(text("teaching.hints", n=hints) if hints else text("teaching.no_hint"))
+            rows.append({"cells": [*cells, "" if each["right"] else self._why(part, number)]})
         columns = list(entry("teaching.round_columns"))
         table = {
             "id": "results",
             "kind": "compare",
             "title": text(f"teaching.{part}_title"),
-            "columns": columns if part == "drills" else columns[:2],
+            "columns": columns if part == "drills" else [*columns[:2], columns[3]],
             "rows": rows,
         }
-        good = 100.0 * right >= PASS_MARK * total
+        good = self.good(part)
         said = [
             text("teaching.round_end", right=right, total=total),
             text(f"teaching.{part}_end_{'good' if good else 'weak'}"),
         ]
         label = text(f"teaching.{part}_again")
-        again = self._button("fresh", label, "fresh", primary=not good, part=part, turn=self.turn(part))
-        return [self.plain("end", *said), table, again]
+        wanted = not good and (part == "check" or self._open_one("check") is not None)
+        again = self._button("fresh", label, "fresh", primary=wanted, part=part, turn=self.turn(part))
+        if part == "drills":
+            end = self.plain("end", *said, to="check") | {"quiet": wanted}
+        else:
+            end = self.plain("end", *said, to="what_next" if good else "ideas", back=not good)
+        return [end, table, again]
+
+    def good(self, part: str) -> bool:
+        """Whether the last round that is over was passed."""
+        results = self._results(part)
+        return 100.0 * sum(1 for each in results if each["right"]) >= PASS_MARK * max(len(results), 1)
+
+    def _why(self, part: str, number: int) -> str:
+        """The right answer to a question [number in its round] that was missed, with what its run came to."""
+        made = self._round_of(part)[number]
+        right = made.option(made.right)
+        label = right.label if right else ""
+        return made.because if label in made.because else f"**{label}** · {made.because}"
 
     def _mark(self) -> None:
         """Once a round of the check is at its end, the lesson has its marks."""

@@ -160,7 +160,11 @@ class TaughtLesson(Rounds):
             "seen": self.seen("ideas"),
             "units": self.units,
         }
-        done = [self.plain("on", text("teaching.ideas_done"))] if self.seen("ideas") else []
+        done = (
+            [self.plain("on", text("teaching.ideas_done"), to=self.to("predict"))]
+            if self.seen("ideas")
+            else []
+        )
         return [self.part_head("ideas"), block, *done]
 
     # predictions and the run
@@ -179,7 +183,7 @@ class TaughtLesson(Rounds):
             )
             if key not in self.answers:
                 return blocks
-        return [*blocks, self.plain("on", text("teaching.predict_done"))]
+        return [*blocks, self.plain("on", text("teaching.predict_done"), to=self.to("run"))]
 
     def prediction(self, template: Template) -> Drill:
         """A prediction; it is about the runs of the lesson, the same for everyone."""
@@ -200,10 +204,17 @@ class TaughtLesson(Rounds):
             head,
             block,
             *self._compare(),
-            self.plain("on", text("teaching.run_done", what=self.said(f"steps.{self._after('run')}"))),
+            self.plain("on", text("teaching.run_done"), to=self.to(self.after("run"))),
         ]
 
-    def _after(self, step: str) -> str:
+    def to(self, step: str) -> str:
+        """The step a notice leads on to, until it is begun; then the notice needs no button any more."""
+        marks = {"run": "seen:run", "case": "on:case"}
+        start = marks.get(step, f"seen:{step}" if step == self.own_step else f"{step}:")
+        return "" if any(key.startswith(start) for key in self.answers) else step
+
+    def after(self, step: str) -> str:
+        """The step that comes after another."""
         steps = self.steps()
         return steps[steps.index(step) + 1]
 
@@ -240,11 +251,14 @@ class TaughtLesson(Rounds):
 
     def _what_next(self) -> list[Block]:
         left = [self.said(f"steps.{step}") for step in self.steps() if not self.has(step)]
-        done = self.words("next") if not left else [text("teaching.left", what=", ".join(left))]
+        weak = not left and self._open_one("check") is None and not self.good("check")
+        done = [text("teaching.next_weak")] if weak else self.words("next")
+        if left:
+            done = [text("teaching.left", what=", ".join(left))]
         numbers = [number for number in (*self.plan.following, "00") if number in FILES]
         blocks = [
             {"id": "heading", "kind": "heading", "text": text("teaching.next_title"), "paragraphs": done},
-            self.links("go", *numbers) | {"quiet": bool(left)},
+            self.links("go", *numbers) | {"quiet": bool(left) or weak},
         ]
         if self.work.begun:
             blocks.append(self._button("again", text("teaching.again"), "all_again", primary=False))

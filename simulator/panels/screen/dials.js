@@ -123,7 +123,9 @@ function dialCreate(host, spec, words) {
     if (text !== lastFigure) {
       figureValue.textContent = text;
       lastFigure = text;
-      if (compound) figureUnit.textContent = above ? paletteFill(words.above_unit, { unit: unit.name }) : paletteFill(words.vacuum_unit, { unit: unit.name });
+      if (!Number.isFinite(shown)) figureUnit.textContent = words.no_reading;
+      else if (!compound) figureUnit.textContent = spec.quantity === "vacuum" ? paletteFill(words.vacuum_unit, { unit: unit.name }) : unit.name;
+      else figureUnit.textContent = above ? paletteFill(words.above_unit, { unit: unit.name }) : paletteFill(words.vacuum_unit, { unit: unit.name });
     }
   }
 

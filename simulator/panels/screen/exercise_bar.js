@@ -70,7 +70,12 @@ function describeEngine(view) {
         type: "button",
         class: "ex-primary ex-engine" + (pending ? " ex-pending" : "") + (view.warned === startKey ? " ex-warned" : ""),
         "aria-busy": pending ? "true" : null,
-        on: { click: () => view.act(startKey, engine.running ? "stop_engine" : "start_engine", {}, risk) },
+        on: {
+          click: () => {
+            view.lacking = engine.running || !engine.first?.length ? null : { id: "start", first: engine.first };
+            view.act(startKey, engine.running ? "stop_engine" : "start_engine", {}, risk);
+          },
+        },
       },
       node("span", { class: "ex-engine-lamp", "data-running": engine.running ? "yes" : "no", "aria-hidden": "true" }),
       node("span", {}, word(page, engine.running ? "bar.stop" : "bar.start"))

@@ -190,6 +190,14 @@ class ExerciseView {
     if (!this.link.answered(message, this.player)) return;
     this.player.hold("act", this.link.pending !== null);
     if (message.sentence) this.announce(message.sentence);
+    if (!message.accepted && this.lacking) this.showLacking();
+  }
+
+  /** What a refused act lacks stands among what makes it safe: have the first of it in sight. */
+  showLacking() {
+    const wanted = this.parts.acts.querySelector(".ex-wanted");
+    const box = wanted?.getBoundingClientRect();
+    if (box && (box.top < 0 || box.bottom > window.innerHeight)) wanted.scrollIntoView({ block: "center", behavior: paletteStill() ? "auto" : "smooth" });
   }
 
   // ---- what the learner does ---------------------------------------------------------------------------------

@@ -19,13 +19,15 @@ function lessonVerdict(view, block) {
   );
 }
 
+const LESSON_SHORT = 16; // letters of an option that leaves room for another one beside it
+
 /** The options of a question: buttons until one is chosen, then the list with the answer marked in words. */
 function lessonOptions(view, block) {
   const open = block.answer === null || block.answer === undefined;
   if (open) {
     return node(
       "div",
-      { key: "open", class: "lesson-options" },
+      { key: "open", class: "lesson-options" + (block.options.every((option) => option.label.length <= LESSON_SHORT) ? " lesson-options-short" : "") },
       block.options.map((option) =>
         node(
           "button",
@@ -101,14 +103,23 @@ function lessonNumber(view, block, section) {
   );
 }
 
+/** What is asked, in bold; what it is asked about stands before it, in plain type. */
+function lessonAsked(words) {
+  const [, facts, asked] = /^(.*[.:!”"])\s+([^.!]+\?)$/s.exec(words) || [null, "", words];
+  return [
+    facts ? node("p", { key: "facts", class: "lesson-facts" }, lessonInline(facts)) : null,
+    node("h3", { key: "text", class: "lesson-question" }, lessonInline(asked)),
+  ];
+}
+
 function lessonQuestionWords(view, block, section) {
   return [
     block.step ? node("p", { key: "step", class: "lesson-step" }, block.step) : null,
-    node("h3", { key: "text", class: "lesson-question" }, lessonInline(block.text)),
+    ...lessonAsked(block.text),
     ...(block.note ? [node("p", { key: "note", class: "lesson-soft" }, lessonInline(block.note))] : []),
     block.options ? lessonOptions(view, block) : lessonNumber(view, block, section),
-    lessonHint(view, block),
     lessonVerdict(view, block),
+    lessonHint(view, block),
   ];
 }
 
@@ -167,7 +178,8 @@ const LESSON_BLOCKS = {
         "div",
         { class: `lesson-notice lesson-notice-${block.tone || "plain"}` },
         lessonParagraphs(block.paragraphs),
-        block.link ? node("a", { key: "link", class: "lesson-link", href: lessonAddress(block.link.file) }, block.link.label) : null
+        block.link ? node("a", { key: "link", class: "lesson-link", href: lessonAddress(block.link.file) }, block.link.label) : null,
+        block.to ? node("button", { key: "to", type: "button", class: block.quiet ? "lesson-secondary" : "lesson-primary", on: { click: () => lessonGoTo(block.to.part, block.to.block) } }, block.to.label) : null
       )
     );
   },
@@ -185,7 +197,7 @@ const LESSON_BLOCKS = {
           node("span", { class: "lesson-field-label" }, block.label),
           node("input", { type: "text", maxlength: "60", autocomplete: "off", spellcheck: "false", class: "lesson-input", value: block.value, on: { keydown: lessonOnEnter(send) } })
         ),
-        node("button", { key: "send", type: "submit", class: "lesson-primary" + (view.pending?.key === "name" ? " lesson-pending" : "") }, block.button)
+        node("button", { key: "send", type: "submit", class: (block.quiet ? "lesson-secondary" : "lesson-primary") + (view.pending?.key === "name" ? " lesson-pending" : "") }, block.button)
       ),
       node("p", { key: "hint", class: "lesson-soft" }, block.hint)
     );
@@ -219,6 +231,7 @@ const LESSON_BLOCKS = {
     patchChildren(
       section,
       node("h2", { key: "title" }, block.title),
+      block.note ? node("p", { key: "note", class: "lesson-soft" }, block.note) : null,
       node(
         "ul",
         { key: "list", class: "lesson-contents" },

@@ -53,6 +53,46 @@ function lessonFreeSpot(taken, x, y, wide, spots, area) {
   return [paletteClamp(left, area.left, Math.max(area.left, area.right - wide)), paletteClamp(base, area.top, area.bottom)];
 }
 
+const LESSON_ABOVE_ZERO = 1500; // Pa of pressure from which on it is worth room below zero
+
+/** Take the room along a line, steep stretches too: a box every few pixels. */
+function lessonKeepClear(taken, corners) {
+  const along = [];
+  for (let i = 1; i < corners.length; i += 1) {
+    const [[x0, y0], [x1, y1]] = [corners[i - 1], corners[i]];
+    const pieces = Math.max(1, Math.ceil(Math.hypot(x1 - x0, y1 - y0) / 6));
+    for (let k = 1; k <= pieces; k += 1) {
+      const [px, py] = [x0 + ((x1 - x0) * k) / pieces, y0 + ((y1 - y0) * k) / pieces];
+      taken.push([px - 2, py - 3, px + 2, py + 3]);
+      along.push([px, py]);
+    }
+  }
+  return along;
+}
+
+/** Where a line bears its name: right beside it, as near as can be to where it is wanted, and clear of the other lines. */
+function lessonNameSpot(taken, own, others, wanted, wide, area) {
+  let best = null;
+  const reach = area.right - area.left;
+  for (let i = 0; i < own.length; i += 3) {
+    const [px, py] = own[i];
+    for (const [dx, dy] of [[-wide / 2, -10], [-wide / 2, 20], [8, 18], [-wide - 8, -8], [9, -4], [-wide - 9, 8], [8, -12], [-wide - 8, 20]]) {
+      const box = [px + dx, py + dy - 13, px + dx + wide, py + dy + 4];
+      if (box[0] < area.left + 2 || box[2] > area.right || box[1] < area.top - 14 || box[3] > area.bottom - 2) continue;
+      if (taken.some((t) => box[0] < t[2] && box[2] > t[0] && box[1] < t[3] && box[3] > t[1])) continue;
+      const nearest = others.reduce((least, [ox, oy]) => {
+        const away = Math.hypot(Math.max(box[0] - ox, 0, ox - box[2]), Math.max(box[1] - oy, 0, oy - box[3]));
+        return Math.min(least, away);
+      }, 40);
+      const cost = Math.abs(px - wanted) / reach + (40 - nearest) / 60;
+      if (!best || cost < best.cost) best = { cost, box, spot: [px + dx, py + dy] };
+    }
+  }
+  if (!best) return lessonFreeSpot(taken, wanted, area.top + 20, wide, [[8, 0], [8, 20], [8, 40], [-wide - 8, 0]], area);
+  taken.push(best.box);
+  return best.spot;
+}
+
 /** One plot of vacuum against time, drawn as SVG. Values are SI; the unit stands in the specification. */
 function lessonChart(host, spec) {
   host.textContent = "";
@@ -62,17 +102,20 @@ function lessonChart(host, spec) {
   const { size } = spec.unit;
   const step = trendStep(spec.high_pa / size, 5);
   const top = Math.ceil(spec.high_pa / size / step - 1e-9) * step * size;
+  // Pressure instead of vacuum is drawn below zero, and bears a + as on the gauge.
+  const lowest = Math.min(0, ...spec.lines.flatMap((line) => line.points.map((p) => p[1])));
+  const foot = lowest < -LESSON_ABOVE_ZERO ? Math.floor(lowest / size / step + 1e-9) * step * size : 0;
   const x = (t) => area.left + (t / spec.span_s) * (area.right - area.left);
-  const y = (pa) => area.bottom - (pa / top) * (area.bottom - area.top);
+  const y = (pa) => area.bottom - ((Math.max(foot, pa) - foot) / (top - foot)) * (area.bottom - area.top);
   const svg = paletteNode("svg", { class: "lesson-chart", width: "100%", height, viewBox: `0 0 ${width} ${height}`, role: "img", "aria-label": spec.spoken }, host);
   const write = (content, px, py, attributes) => {
     const label = paletteNode("text", { x: px, y: py, class: "pic-label", ...attributes }, svg);
     label.textContent = content;
     return label;
   };
-  for (const mark of dialMarks(0, top / size, step)) {
+  for (const mark of dialMarks(foot / size, top / size, step)) {
     paletteNode("line", { x1: area.left, x2: area.right, y1: y(mark * size), y2: y(mark * size), class: "lesson-chart-grid" }, svg);
-    write(paletteNumber(mark, step < 1 ? 1 : 0), area.left - 7, y(mark * size) + 4, { "text-anchor": "end", class: "pic-label pic-soft" });
+    write((mark < -1e-9 ? "+" : "") + paletteNumber(Math.abs(mark), step < 1 ? 1 : 0), area.left - 7, y(mark * size) + 4, { "text-anchor": "end", class: "pic-label pic-soft" });
   }
   for (const mark of dialMarks(0, spec.span_s, trendTimeStep(spec.span_s, (area.right - area.left) / 80))) {
     paletteNode("line", { x1: x(mark), x2: x(mark), y1: area.bottom, y2: area.bottom + 5, class: "lesson-chart-grid" }, svg);
@@ -81,30 +124,35 @@ function lessonChart(host, spec) {
   write(spec.axis_y, 4, 15, { class: "pic-label pic-soft" });
   write(spec.axis_x, area.right, height - 6, { "text-anchor": "end", class: "pic-label pic-soft" });
   const taken = [];
+  const along = {}; // each line as points a few pixels apart
   const wideOf = (content) => content.length * 6.9;
   for (const level of spec.levels || []) {
     paletteNode("line", { x1: area.left, x2: area.right, y1: y(level.pa), y2: y(level.pa), class: "lesson-chart-level" }, svg);
-    // At the left, where every run is still low: the right is where runs and guesses end.
-    write(level.label, area.left + 6, y(level.pa) - 6, { class: "pic-label lesson-chart-level-name" });
-    taken.push([area.left, y(level.pa) - 20, area.left + 6 + wideOf(level.label), y(level.pa) + 3]);
   }
   for (const line of spec.lines) {
     const points = line.points.filter((p) => p[0] <= spec.span_s);
-    const d = points.map((p, i) => `${i ? "L" : "M"}${x(p[0]).toFixed(1)},${y(Math.max(0, p[1])).toFixed(1)}`).join("");
+    const d = points.map((p, i) => `${i ? "L" : "M"}${x(p[0]).toFixed(1)},${y(p[1]).toFixed(1)}`).join("");
     paletteNode("path", { d, class: `lesson-chart-line lesson-chart-${line.style}` }, svg);
-    for (let i = 0; i < points.length; i += 4) taken.push([x(points[i][0]) - 2, y(points[i][1]) - 3, x(points[i][0]) + 2, y(points[i][1]) + 3]);
+    along[line.style] = lessonKeepClear(taken, points.map((p) => [x(p[0]), y(p[1])]));
   }
   for (const mark of spec.marks || []) {
     const px = x(Math.min(mark.t, spec.span_s));
     taken.push([px - 3, area.top, px + 3, area.bottom]);
     if (Number.isFinite(mark.pa)) taken.push([px - 10, y(mark.pa) - 10, px + 10, y(mark.pa) + 10]);
   }
-  for (const line of spec.lines) {
-    const at = line.points.reduce((best, p) => (Math.abs(p[0] - line.label_at) < Math.abs(best[0] - line.label_at) ? p : best));
-    const wide = wideOf(line.label);
-    const above = [[-wide - 6, -9], [-wide / 2, -14]];
-    const spots = [...(line.style === "main" ? [] : above), [8, 20], [-wide - 8, -10], [8, -10], [-wide - 8, 20], [10, 36], [-wide - 10, -28], [8, 54], [-wide / 2, -46]];
-    const [left, base] = lessonFreeSpot(taken, x(at[0]), y(at[1]), wide, spots, area);
+  for (const level of spec.levels || []) {
+    // At the left, where every run is still low, unless one is steep: the right is where runs and guesses end.
+    const wide = wideOf(level.label);
+    const far = area.right - area.left - wide - 6;
+    const spots = [[6, -6], [far, -6], [far, 15], [6, 15], [0.6 * far, -6]];
+    const [left, base] = lessonFreeSpot(taken, area.left, y(level.pa), wide, spots, area);
+    write(level.label, left, base, { class: "pic-label lesson-chart-level-name" });
+    lessonKeepClear(taken, [[area.left, y(level.pa)], [area.right, y(level.pa)]]);
+  }
+  for (const line of spec.lines.filter((each) => each.label)) {
+    const own = along[line.style];
+    const others = spec.lines.filter((each) => each !== line).flatMap((each) => along[each.style]);
+    const [left, base] = lessonNameSpot(taken, own, others, x(line.label_at), wideOf(line.label), area);
     write(line.label, left, base, { class: `pic-label lesson-chart-name-${line.style}` });
   }
   for (const mark of spec.marks || []) {

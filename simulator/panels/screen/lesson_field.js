@@ -86,9 +86,9 @@ function fieldGroup(view, block, section, group, change) {
     node("div", { key: "rows", class: "field-rows" }, group.fields.map((item) => fieldRow(section, item, change))),
   ];
   if (group.folded) {
-    return node("details", { key: group.id, class: "field-group" }, node("summary", { key: "title", class: "field-fold" }, group.title), inside);
+    return node("details", { key: group.id, class: "field-group", "data-group": group.id }, node("summary", { key: "title", class: "field-fold" }, group.title), inside);
   }
-  return node("fieldset", { key: group.id, class: "field-group" }, node("legend", { key: "title" }, group.title), inside);
+  return node("fieldset", { key: group.id, class: "field-group", "data-group": group.id }, node("legend", { key: "title" }, group.title), inside);
 }
 
 function fieldDraw(view, block, section) {
@@ -188,5 +188,5 @@ LESSON_BLOCKS.printout = (view, block, section) => {
     section.printAddress = URL.createObjectURL(new Blob([block.html], { type: "text/html" }));
   }
   section.lessonLive = { destroy: () => URL.revokeObjectURL(section.printAddress) };
-  patchChildren(section, node("div", { class: "lesson-row" }, node("a", { class: "lesson-secondary", href: section.printAddress, target: "_blank", rel: "noopener" }, block.label)));
+  patchChildren(section, node("div", { class: "lesson-row" }, node("a", { class: block.primary ? "lesson-primary" : "lesson-secondary", href: section.printAddress, target: "_blank", rel: "noopener" }, block.label)));
 };

@@ -1,7 +1,7 @@
 // Words of the trade in the text of a lesson: the first of each in a section opens what it means, with a picture. The text
 // is searched after it is drawn, so no lesson has to mark anything; what a redraw takes away is put back at once.
 
-const GLOSSARY_SEARCHED = ".lesson-sheet > section :is(p, li, dd)";
+const GLOSSARY_SEARCHED = ".lesson-sheet .lesson-block :is(p, li, dd)";
 const GLOSSARY_LEFT_OUT = "button, a, label, summary, select, input, h1, h2, h3, svg, [aria-hidden='true'], .gloss-panel, .gloss-word, .lesson-step, .lesson-kicker";
 const GLOSSARY_MOVING = "svg, .pic, .lesson-face, .lesson-figure"; // drawings that change while they play
 

@@ -30,7 +30,8 @@ class LessonReplay {
     this.places = places;
     this.dialsHost = paletteElement("div", "lesson-dials", places.instruments);
     this.chartHost = paletteElement("div", "lesson-replay-chart", places.instruments);
-    this.unwatch = paletteWatchWidth(this.chartHost, () => this.drawChart());
+    const stops = [paletteWatchWidth(this.chartHost, () => this.drawChart()), paletteWatchWidth(section, () => this.resized())];
+    this.unwatch = () => stops.forEach((stop) => stop());
   }
 
   destroy() {
@@ -64,14 +65,19 @@ class LessonReplay {
     this.show();
   }
 
+  /** Beside needles and curve there is room for names on the parts; a tablet on end has height to spare. */
+  heightNow() {
+    const wide = this.section.clientWidth;
+    return this.block.height + (wide >= 1088 ? 150 : wide < 900 ? 90 : 0);
+  }
+
   build() {
     const { block, track, places } = this;
     this.parts?.forEach((part) => part.destroy());
     places.pictures.textContent = "";
     places.pictures.hidden = !block.pictures.length;
     const words = this.view.content.picture_words;
-    // Side by side with needles and curve below, all of it fits a laptop; a tablet on end has height to spare.
-    const height = this.section.clientWidth < 900 ? block.height + 90 : block.height;
+    const height = this.height = this.heightNow();
     this.parts = block.pictures.map((which) => {
       const place = paletteElement("div", `lesson-picture lesson-picture-${which}`, places.pictures);
       return which === "site"
@@ -83,6 +89,13 @@ class LessonReplay {
     this.shownDials = block.dials.filter((spec) => track.series[`${spec.id}_shown`]);
     this.needles = this.shownDials.map((spec) => dialCreate(paletteElement("div", "lesson-dial", this.dialsHost), { ...spec, system: block.units }, words));
     this.drawChart();
+  }
+
+  /** Another width may leave another height for the pictures. */
+  resized() {
+    if (this.block && this.height !== this.heightNow()) {
+      this.build();
+    }
   }
 
   /** The whole curve is drawn once; what is not yet played is covered. */
@@ -114,6 +127,7 @@ class LessonReplay {
   play() {
     if (this.time >= this.last - 1e-6) this.time = 0;
     this.playing = true;
+    lessonBring(this.section, "start");
     let before = performance.now();
     const tick = (now) => {
       if (!this.playing) return;

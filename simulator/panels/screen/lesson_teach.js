@@ -14,8 +14,9 @@ function lessonHint(view, block) {
 }
 
 /** Bring a part of the lesson into view and give it the focus. */
-function lessonGoTo(name) {
-  const root = document.querySelector(`.lesson-root[data-part="${name}"]`);
+function lessonGoTo(name, block) {
+  const part = document.querySelector(`.lesson-root[data-part="${name}"]`);
+  const root = (block && part?.querySelector(`[data-block="${block}"]`)) || part;
   if (!root) return;
   root.tabIndex = -1;
   root.focus({ preventScroll: true });
@@ -32,14 +33,20 @@ Object.assign(LESSON_BLOCKS, {
       node("h2", { key: "title" }, block.title),
       node(
         "ol",
-        { key: "list", class: "lesson-steps" },
+        { key: "list", class: "lesson-steps" + (block.row ? " lesson-steps-row" : "") },
         block.items.map((item, i) =>
           node(
             "li",
             { key: i, "data-state": item.state, "aria-current": item.state === "now" ? "step" : false },
             node("span", { class: "lesson-sign", "aria-hidden": "true" }, LESSON_STEP_SIGNS[item.state]),
-            node("button", { key: "to", type: "button", class: "lesson-steps-name", on: { click: () => lessonGoTo(item.part) } }, item.label),
-            node("span", { class: "lesson-steps-state" }, item.says)
+            !item.part || item.state === "now"
+              ? node("span", { key: "name", class: item.part ? "lesson-steps-name" : "" }, item.label)
+              : node("button", { key: "to", type: "button", class: "lesson-steps-name", on: { click: () => lessonGoTo(item.part) } }, item.label),
+            item.part && item.state === "now"
+              ? node("button", { key: "go", type: "button", class: "lesson-primary lesson-steps-go", "aria-label": `${item.says}: ${item.label}`, on: { click: () => lessonGoTo(item.part) } }, `${item.says} ↓`)
+              : block.row && item.state === "open"
+                ? null
+                : node("span", { key: "state", class: "lesson-steps-state" }, item.says)
           )
         )
       )
@@ -120,8 +127,8 @@ Object.assign(LESSON_BLOCKS, {
     patchChildren(
       section,
       node("p", { key: "step", class: "lesson-step" }, block.step),
-      node("h3", { key: "text", class: "lesson-question" }, lessonInline(block.text)),
-      node("p", { key: "answer", class: "lesson-expert-answer" }, lessonInline(block.answer)),
+      ...lessonAsked(block.text),
+      node("p", { key: "answer", class: "lesson-expert-answer" }, node("span", { key: "by", class: "lesson-soft" }, `${block.by} `), lessonInline(block.answer)),
       lessonParagraphs(block.paragraphs)
     );
   },

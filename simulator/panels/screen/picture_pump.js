@@ -128,7 +128,8 @@ function picturePump(host, rig, words, options) {
   function updateInside(frame, step) {
     const outside = pictureOutside(frame, rig);
     const suction = paletteFinite(frame.suction_pressure, outside) / outside;
-    const motive = paletteFinite(frame.motive_pressure, outside) / outside;
+    // A compressor at rest lets air in through its own valves, so its side never stands below the air outside.
+    const motive = Math.max(1, paletteFinite(frame.motive_pressure, outside) / outside);
     const { air } = draw.inside;
     for (const name of ["suction", "casing", "neck"]) air[name](Math.min(1.02, suction));
     air.ejector(Math.min(1.02, suction));

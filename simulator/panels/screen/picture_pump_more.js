@@ -80,8 +80,18 @@ function picturePumpPlate(svg, words) {
   const fitted = paletteNode("g", { display: "none" }, svg);
   paletteNode("rect", { x: 59.5, y: 270, width: 6, height: 92, rx: 1.5, class: "pic-plate" }, fitted);
   paletteNode("path", { d: "M62.5,270V258M57,258H68", class: "pic-ink-line" }, fitted);
-  paletteLabel(fitted, 44, 428, words.plate_on, {});
-  return { ready: paletteToggle(ready), fitted: paletteToggle(fitted) };
+  const during = paletteLabel(fitted, 44, 428, words.plate_on, {});
+  const off = paletteNode("rect", { x: -6, y: 260, width: 65, height: 116, class: "pic-away", display: "none" }, svg);
+  svg.insertBefore(off, ready);
+  return {
+    ready: paletteToggle(ready),
+    fitted: paletteToggle(fitted),
+    /** With the hose off, as in a lesson that shows the test while it runs. */
+    alone: (is) => {
+      off.setAttribute("display", is ? "inline" : "none");
+      if (is) during.textContent = words.plate_alone;
+    },
+  };
 }
 
 /** All of it; returns {update(frame, see, step, labels)}. */
@@ -105,6 +115,7 @@ function picturePumpMore(svg, rig, words) {
   const leak = paletteNode("path", { d: "M67,256V274M62,268L67,275L72,268M67,376V358M62,364L67,357L72,364", class: "pic-air-in", display: "none" }, svg);
   const guard = picturePumpGuard(svg);
   const showLeak = paletteToggle(leak);
+  plate.alone(parts.plate === "alone");
   filterPipe.setAttribute("stroke-width", 3);
 
   /** Where a handle or gate stands: shown where it was seen, else a dashed ring. */
@@ -133,8 +144,9 @@ function picturePumpMore(svg, rig, words) {
       const known = parts.discharge_valve;
       labels.discharge_valve?.(known === null || known === undefined ? words.part_discharge_valve : known < 0.05 ? words.valve_shut : known < 0.95 ? words.valve_part : words.valve_open);
       if (cock) {
-        stand(cock, parts.cock, (open) => cock.turn(`rotate(${(90 * (1 - open)).toFixed(0)},143,174)`));
-        labels.cock?.(parts.cock === null || parts.cock === undefined ? words.part_cock : parts.cock > 0.9 ? words.cock_open : words.cock_shut);
+        stand(cock, frame.cock ?? parts.cock, (open) => cock.turn(`rotate(${(90 * (1 - open)).toFixed(0)},143,174)`));
+        const cockOpen = frame.cock ?? parts.cock;
+        labels.cock?.(cockOpen === null || cockOpen === undefined ? words.part_cock : cockOpen > 0.9 ? words.cock_open : words.cock_shut);
       }
       filterDirt(parts.filter === "blocked");
       labels.filter?.(parts.filter === "blocked" ? words.filter_blocked : words.part_filter);
@@ -145,7 +157,7 @@ function picturePumpMore(svg, rig, words) {
       air.blow(line === "holed" && paletteFinite(frame.motive_shown ?? frame.motive_pressure, 0) > 0.2e5 && speed > 0.05);
       air.kink(line === "kinked");
       plate.ready(parts.plate === "ready");
-      plate.fitted(parts.plate === "flange");
+      plate.fitted(parts.plate === "flange" || parts.plate === "alone");
       showLeak(see && paletteFinite(frame.casing_leak_air, 0) > 2e-6);
       guard(this.guarded(see));
     },

@@ -1,0 +1,95 @@
+"""What a certificate sitting asks of its store, and what it tells: its cases, its results, its lines on the list."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+from simulator.attempt import AttemptStore
+from simulator.marking.sheet import PASS
+
+
+class SittingStore(AttemptStore, Protocol):
+    """What a sitting asks of its store beside what an attempt asks."""
+
+    def list_attempts(self, learner: str | None = None, lesson: str | None = None) -> Sequence[Any]:
+        """Records, the oldest first."""
+        ...
+
+    def end_attempt(self, attempt_id: str, reason: str = "left") -> None:
+        """Say that a record will not be gone on with."""
+        ...
+
+    def save_marks(self, attempt_id: str, sheet: dict[str, Any]) -> int:
+        """Keep automatic marks."""
+        ...
+
+    def marks(self, attempt_id: str) -> Sequence[Any]:
+        """All marks, the oldest first; each has ``source``, ``sheet`` and ``made_at``."""
+        ...
+
+
+@dataclass(frozen=True)
+class CaseState:
+    """A case as the learner may know it now: its number from 1, its title, and ``waiting``, ``open`` or ``over``."""
+
+    number: int
+    title: str
+    state: str
+
+
+@dataclass(frozen=True)
+class CaseResult:
+    """A case of a sitting that is over. ``total`` is what counts: the trainer's marks where there are any."""
+
+    number: int
+    title: str
+    attempt_id: str
+    total: float
+    automatic: float
+    trainer: float | None
+    grave: bool
+    truth: str
+    minutes: float  # [min] of looks, work and starts
+    expert_minutes: float
+    parts: tuple[dict[str, Any], ...]  # label, points, out_of, evidence
+
+
+@dataclass(frozen=True)
+class SittingResult:
+    """A sitting that is over: marks out of 100 over its cases, and whether it was passed."""
+
+    sitting_id: str
+    number: int
+    learner: str
+    date: str  # UTC, ISO 8601
+    total: float
+    grave: bool
+    passed: bool
+    complete: bool  # all cases were played
+    version: int  # of the marking
+    model: str
+    cases: tuple[CaseResult, ...]
+
+
+@dataclass(frozen=True)
+class SittingLine:
+    """One line of the list of all sittings; ``state`` is open, unmarked, left, passed or not_passed."""
+
+    number: int
+    date: str
+    state: str
+    total: float | None
+    sitting_id: str
+
+
+def passed(totals: Sequence[float], graves: Sequence[bool]) -> bool:
+    """Whether marks of all cases of a sitting [-] pass it.
+
+    Examples
+    --------
+    >>> passed([90.0, 60.0, 70.0, 80.0, 50.0], [False] * 5), passed([99.0] * 5, [False] * 4 + [True])
+    (True, False)
+    """
+    return not any(graves) and sum(totals) / len(totals) >= PASS
