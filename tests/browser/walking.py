@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator
-from typing import Any
 
 from playwright.sync_api import Locator, Page, TimeoutError
 
@@ -29,45 +28,6 @@ def named(words: str, *, whole: bool = True) -> re.Pattern[str]:
     if whole:
         return re.compile(f"^({re.escape(words)}|{re.escape(pseudo(words))})$")
     return re.compile(f"^({re.escape(words)}|{re.escape(words.translate(ACCENTS))})")
-
-
-def take(page: Page, what: dict[str, Any]) -> None:
-    """One step of a state in ``states.yaml``, in English or in the made-up language."""
-    button = page.get_by_role
-    if "click" in what:
-        button("button", name=named(what["click"])).first.click()
-    elif "click_like" in what:
-        button("button", name=named(what["click_like"], whole=False)).first.click()
-    elif "fill" in what:
-        page.get_by_label(named(what["fill"])).first.fill(what["with"])
-    elif "fill_like" in what:
-        page.get_by_label(named(what["fill_like"], whole=False)).first.fill(what["with"])
-    elif "type" in what:
-        page.locator(what["type"]).first.fill(what["with"])
-    elif "term" in what:  # the made-up language links no words
-        for word in page.locator(f'.gloss-word[data-term="{what["term"]}"]').all()[:1]:
-            word.click()
-    elif "choose" in what:
-        page.locator(what["choose"]).first.select_option(what["value"])
-    elif "press" in what:
-        page.locator(what["press"]).first.click()
-    elif "each" in what:  # whatever a selector finds, one after another
-        for number in range(page.locator(what["each"]).count()):
-            page.locator(what["each"]).nth(number).click()
-    elif "slide" in what:
-        page.locator(what["slide"]).first.fill(str(what["with"]))
-    elif "option" in what:
-        page.locator(f'[data-part="{what["part"]}"] {OPEN_QUESTION}').nth(what["option"]).click()
-    elif "key" in what:
-        page.keyboard.press(what["key"])
-    elif "wait" in what:
-        page.wait_for_selector(what["wait"], timeout=120_000)
-    elif "seconds" in what:  # of the run's own clock
-        button("button", name=named("Clock times 5", whole=False)).first.click()
-        now = "parseInt(document.querySelector('.ex-now')?.textContent || '0')"
-        page.wait_for_function(f"() => {now} >= {int(what['seconds'])}", timeout=60_000)
-    else:
-        page.wait_for_timeout(what["pause"])
 
 
 def _runs(page: Page) -> Locator | None:
