@@ -27,6 +27,7 @@ TAUGHT = {
     "predict": lambda page: answer_all(page, "predict", "^Your guesses are kept"),
     "run": play_runs,
     "case": lambda page: take_cases(page, ""),
+    "words": lambda page: answer_all(page, "case", "^Now a real call", GO_ON),
     "drills": lambda page: answer_all(page, "drills", "^You had", GO_ON),
     "check": lambda page: answer_all(page, "check", "^You had", GO_ON),
 }
