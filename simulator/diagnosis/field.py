@@ -10,7 +10,7 @@ import numpy as np
 from simulator.diagnosis.advice import Option, next_best, options
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.cases import HypothesisSet, Progress, hypothesis_set
-from simulator.diagnosis.field_fit import Item, finding_item, needle_items, start_item, surprise
+from simulator.diagnosis.field_fit import Item, finding_item, needle_items, oddness, start_item
 from simulator.diagnosis.gauge_likelihood import PRIME_DOUBT
 from simulator.diagnosis.outlook import SPAN, check_keys
 from simulator.errors import InputError
@@ -220,7 +220,7 @@ def judge_sheet(sheet: FieldSheet, *, progress: Progress | None = None) -> Field
         raise InputError("there is nothing on the sheet yet", "sheet", "a gauge reading or something seen")
     cases = hypothesis_set(sheet.rig, sheet.site, progress=progress)
     items = items_of(sheet, cases)
-    odd = surprise(items)
+    odd = oddness(items, cases.weights)
     belief = belief_of(sheet, cases)
     fits = odd <= 1.0
     made = {(finding.check, finding.place) for finding in sheet.findings}
@@ -266,7 +266,7 @@ def clashes(sheet: FieldSheet, cases: HypothesisSet, items: tuple[Item, ...]) ->
         if item.kind in ("suction", "motive"):
             continue
         rest = tuple(other for other in items if other is not item)
-        found.append((surprise(rest), item))
+        found.append((oddness(rest, cases.weights), item))
     others = tuple(item for item in items if item.kind not in ("suction", "motive"))
     read = [(n.time, n.vacuum, n.motive) for n in needles]
     for row in range(len(needles)):
@@ -280,7 +280,7 @@ def clashes(sheet: FieldSheet, cases: HypothesisSet, items: tuple[Item, ...]) ->
             rest = (*needle_items(cases, changed), *others)  # type: ignore[arg-type]
             found.append(
                 (
-                    surprise(rest),
+                    oddness(rest, cases.weights),
                     Item(kind, np.zeros(0), np.zeros(0), time=read[row][0], value=read[row][which]),
                 )
             )

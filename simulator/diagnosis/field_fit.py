@@ -22,6 +22,11 @@ FLOOR = 1e-6  # least tail chance that counts: beyond this nobody knows
 #: perturbed rigs so that few good sheets are turned away.
 LIMIT = 7.0
 LIMIT_EACH = 0.8
+#: Evidence counts this much [-] where gauges are held against looks: no rig is quite as the model has it.
+TEMPER = 0.5
+#: Natural logarithm of how much likelier gauges and looks may be of two pumps than of one; found on perturbed rigs,
+#: so that few good sheets are turned away.
+LIMIT_APART = 1.2
 
 
 @dataclass(frozen=True, eq=False)
@@ -64,6 +69,50 @@ def surprise(items: Sequence[Item]) -> float:
     for item in items:
         total = total - 2.0 * np.log(np.maximum(item.tails, FLOOR))
     return float(total.min() / (LIMIT + LIMIT_EACH * len(items)))
+
+
+def apart(items: Sequence[Item], weights: np.ndarray) -> float:
+    """How much likelier gauges and looks are of two pumps than of one, over what is still taken as fitting [-].
+
+    Each by itself may fit something well; what they fit must also be the same thing. Zero where only one kind is there,
+    or where they agree.
+
+    Parameters
+    ----------
+    items : on the sheet; the gauges on one side, all that was seen and found and the start on the other.
+    weights : prior weights of the hypotheses [-], shape (hypotheses,).
+
+    Examples
+    --------
+    >>> one, other = np.log([0.99, 0.01]), np.log([0.01, 0.99])
+    >>> gauge, look = Item("suction", np.ones(2), one), Item("finding", np.ones(2), other)
+    >>> apart([gauge, look], np.full(2, 0.5)) > 1.0, apart([gauge, gauge], np.full(2, 0.5))
+    (True, 0.0)
+    """
+    gauges = [TEMPER * item.logs for item in items if item.kind in ("suction", "motive")]
+    others = [TEMPER * item.logs for item in items if item.kind not in ("suction", "motive")]
+    if not gauges or not others:
+        return 0.0
+    one, other = np.sum(gauges, axis=0), np.sum(others, axis=0)
+    both = _evidence(one, weights) + _evidence(other, weights) - _evidence(one + other, weights)
+    return max(both, 0.0) / LIMIT_APART
+
+
+def _evidence(logs: np.ndarray, weights: np.ndarray) -> float:
+    """Natural logarithm of the mean likelihood over the hypotheses."""
+    most = float(logs.max())
+    return most + math.log(max(float(weights @ np.exp(logs - most)), 1e-300))
+
+
+def oddness(items: Sequence[Item], weights: np.ndarray) -> float:
+    """How ill a set of items fits together: under its best hypothesis, or gauges and looks of one pump; 1 still fits [-].
+
+    Examples
+    --------
+    >>> oddness([], np.ones(1))
+    0.0
+    """
+    return max(surprise(items), apart(items, weights))
 
 
 def needle_items(cases: HypothesisSet, read: Sequence[tuple[float, float, float]]) -> list[Item]:

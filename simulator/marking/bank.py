@@ -34,6 +34,7 @@ from simulator.errors import InputError
 from simulator.marking.rig_state import proves
 from simulator.marking.sheet import PASS
 from simulator.rig.faults import FAULTS, Fault
+from simulator.rig.presets import load_rig
 from simulator.rig.rig import Rig, Site
 from simulator.scenario import Scenario, build, scenario_from, sound_rig
 from simulator.scenario.choices import FaultChoice, SiteChoice, choose_fault
@@ -174,7 +175,7 @@ def draw_case(slot: str, number: int) -> Scenario:
         water_temperature_c=water,
         air_temperature_c=air,
     )
-    fields = {"site": site.name, "lift": f"{lift:g}"}
+    fields = {"site": site.name, "lift": f"{lift:g}", "rig": load_rig(rig).title}
     parts = [
         str(chance.choice(entry(f"scenario.random.{part}"))).format(**fields)
         for part in ("caller", "trouble", "plea")

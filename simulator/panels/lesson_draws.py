@@ -16,6 +16,7 @@ from simulator.panels.lesson_scenes import scenes
 from simulator.rig.presets import load_rig, load_site
 from simulator.texts import entry, text
 
+MINUTES = 30  # [min] the lesson takes
 PASS_SHARE = 0.7  # of the check's questions
 
 
@@ -73,15 +74,47 @@ class DrawsWater(Lesson):
             {
                 "id": "title",
                 "kind": "title",
-                "kicker": text("lessons.draws.kicker"),
+                "kicker": text("teaching.kicker", number=self.number, minutes=MINUTES),
                 "text": text("lessons.draws.title"),
                 "lead": text("lessons.draws.lead"),
             },
             *self.notices(),
-            {"id": "plan", "kind": "list", "ordered": True, "items": words("draws.plan")},
+            self._way(),
             self.units_block(),
+            {
+                "id": "cautions",
+                "kind": "caution",
+                "title": text("teaching.cautions_title"),
+                "items": words("draws.cautions"),
+            },
             self.caution(),
         ]
+
+    def _done(self) -> dict[str, bool]:
+        """The steps of the lesson, each with whether it is done."""
+        return {
+            "ideas": self.seen("ideas"),
+            "predict": self.all_guessed(),
+            "run": self.sound_done(),
+            "fault": "run:fault" in self.answers,
+            "check": self.work.finished,
+        }
+
+    def _way(self) -> Block:
+        """The steps of the lesson, the one to do now marked."""
+        done = self._done()
+        now = next((step for step, over in done.items() if not over), "")
+        states = {step: "done" if over else "now" if step == now else "open" for step, over in done.items()}
+        items = [
+            {
+                "label": text(f"lessons.draws.steps.{step}"),
+                "part": "run" if step == "fault" else step,
+                "state": state,
+                "says": text(f"teaching.state.{state}"),
+            }
+            for step, state in states.items()
+        ]
+        return {"id": "steps", "kind": "steps", "title": text("teaching.steps_title"), "items": items}
 
     def _ideas(self) -> list[Block]:
         per_metre = self.figure(
@@ -123,7 +156,7 @@ class DrawsWater(Lesson):
         intro = [sentence.format(**said) for sentence in words("draws.predict_intro")]
         blocks = [self.heading("heading", "draws.predict_title", intro)]
         if not self.seen("ideas") and not self.answers:
-            return [*blocks, self._wait("draws.predict_wait")]
+            return [*blocks, self._wait("draws.predict_wait", "quiet")]
         for number, guess in enumerate(guesses(self.units), start=1):
             blocks.append(self._guess(guess, number))
             if f"guess:{guess.id}" not in self.answers:
@@ -149,8 +182,10 @@ class DrawsWater(Lesson):
         shown = "" if answer is None else guess.label(answer)
         return {**block, "unit": "s", "low": 1, "high": 1800, "unsure": True, "shown": shown}
 
-    def _wait(self, key: str) -> Block:
-        return {"id": key, "kind": "notice", "tone": "plain", "paragraphs": [text(f"lessons.{key}")]}
+    def _wait(self, key: str, tone: str = "plain") -> Block:
+        """What a part waits for (tone quiet), or that one may go on."""
+        block_id = "wait" if tone == "quiet" else "on"
+        return {"id": block_id, "kind": "notice", "tone": tone, "paragraphs": [text(f"lessons.{key}")]}
 
     # after the run
 
@@ -161,7 +196,7 @@ class DrawsWater(Lesson):
     def _compare(self) -> list[Block]:
         head = self.heading("heading", "draws.compare_title")
         if not self.sound_done():
-            return [head, self._wait("draws.compare_wait")]
+            return [head, self._wait("draws.compare_wait", "quiet")]
         return [head, *compare_blocks(self.answers, self.units)]
 
     # the check
@@ -187,7 +222,7 @@ class DrawsWater(Lesson):
     def _check(self) -> list[Block]:
         head = self.heading("heading", "draws.check_title", words("draws.check_intro"))
         if not self.sound_done():
-            return [head, self._wait("draws.check_wait")]
+            return [head, self._wait("draws.check_wait", "quiet")]
         questions, total = self._asked(), len(asked.QUESTIONS)
         blocks = [
             head,
@@ -232,9 +267,15 @@ class DrawsWater(Lesson):
             "says": says if answer is not None else [],
         } | ({"right": None} if answer is None else {})
 
+    def _said_next(self) -> list[str]:
+        """What is still to do, or what was learned."""
+        left = [text(f"lessons.draws.steps.{step}") for step, over in self._done().items() if not over]
+        said = words("draws.next_text") if self.work.finished else []
+        return [*said, *([text("teaching.left", what=", ".join(left))] if left else [])]
+
     def _what_next(self) -> list[Block]:
         blocks = [
-            self.heading("heading", "draws.next_title", words("draws.next_text")),
+            self.heading("heading", "draws.next_title", self._said_next()),
             # before the lesson is done, the next one is no more than a way out
             self.links("go", "02", "00") | {"quiet": not self.work.finished},
         ]

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import logging
 from typing import Any
 
-from simulator.diagnosis.field import LAST
+from simulator.diagnosis.field import LAST, FieldSheet
 from simulator.diagnosis.words import joint_field
 from simulator.instruments.checks import CHECKS
+from simulator.panels.debriefing import Progress, StoppedByReader
 from simulator.panels.field_form import (
     LENGTH_UNITS,
     MOST_ROWS,
@@ -19,11 +21,15 @@ from simulator.panels.field_form import (
     look_key,
     parse_form,
 )
+from simulator.panels.field_work import FieldWork
 from simulator.panels.lesson_base import Lesson
 from simulator.panels.lesson_part import Block, LessonPart
 from simulator.rig.presets import load_rig, rig_names
 from simulator.texts import entry, text
 from simulator.units import UNITS
+
+_log = logging.getLogger(__name__)
+_log.addHandler(logging.NullHandler())  # what went wrong is for whoever listens, never for the learner's page
 
 
 def said(key: str, **fields: Any) -> str:
@@ -43,6 +49,8 @@ class FieldPage(Lesson):
         self.problems: list[dict[str, str]] = []
         # The page keeps what is typed; it takes the form anew only when this number changes.
         self._serial, self._sent = 0, dict(self.form)
+        self._work, self._trouble = FieldWork(self._progress), ""
+        self._asked: tuple[dict[str, Any], str] = ({}, "")
 
     def _latest(self, kind: str) -> Any:
         numbers = [int(key.partition(":")[2]) for key in self.answers if key.startswith(f"{kind}:")]
@@ -93,7 +101,9 @@ class FieldPage(Lesson):
             "groups": self._groups(),
             "problems": self.problems,
             "problems_title": said("problems"),
+            "working": self._work.busy,
             "labels": {
+                "stop": said("stop_button"),
                 "judge": said("judge_button"),
                 "kept": said("kept"),
                 "add_row": said("add_row"),
@@ -101,7 +111,8 @@ class FieldPage(Lesson):
                 "most_rows": MOST_ROWS,
             },
         }
-        return [heading, form]
+        notice = {"id": "trouble", "kind": "notice", "tone": "wait", "paragraphs": [self._trouble]}
+        return [heading, form, *([notice] if self._trouble else [])]
 
     def _groups(self) -> list[dict[str, Any]]:
         rig = load_rig(self._sent["rig"])
@@ -221,6 +232,9 @@ class FieldPage(Lesson):
         self._keep("sheet", form, click)
         if other_rig:
             self._send_form()
+        sheet, _ = parse_form(form)
+        if sheet is not None:  # there is something to judge: begin on what that needs
+            self._work.begin(sheet.rig, sheet.site)
 
     def _send_form(self) -> None:
         self._serial += 1
@@ -228,25 +242,40 @@ class FieldPage(Lesson):
 
     def on_judge(self, args: dict[str, Any], click: str) -> str:
         """What does it point to?"""
+        if self._work.busy:
+            return ""
         self.on_draft(args, click)
+        self._trouble = ""
         sheet, problems = parse_form(self.form)
         self.problems = [{"field": each.field, "sentence": each.sentence} for each in problems]
         if sheet is None:
             return ""
+        self._asked = (dict(self.form), click)
+        self._work.judge(sheet, self._judged, self._take)
+        return ""
+
+    def _judged(self, sheet: FieldSheet, progress: Progress) -> dict[str, Any]:
+        """What a sheet comes to, in words; worked out beside the page."""
         from simulator.diagnosis.cases import hypothesis_set
         from simulator.diagnosis.field import judge_sheet
         from simulator.panels.field_words import Words  # here: judging needs every hypothesis simulated
 
-        report = judge_sheet(sheet, progress=self._progress)
-        cases = hypothesis_set(sheet.rig, sheet.site)
-        made = self.desk.now().astimezone().strftime("%Y-%m-%d %H:%M")
-        self.result = {
-            "form": dict(self.form),
-            "made": made,
-            **Words(sheet, report, cases, self.form).as_dict(),
-        }
-        self._keep("result", self.result, click)
-        return ""
+        report = judge_sheet(sheet, progress=progress)
+        return Words(sheet, report, hypothesis_set(sheet.rig, sheet.site), self._asked[0]).as_dict()
+
+    def _take(self, outcome: dict[str, Any] | None, error: Exception | None) -> None:
+        """The outcome of a sheet has come, or why there is none."""
+        form, click = self._asked
+        if outcome is not None:
+            made = self.desk.now().astimezone().strftime("%Y-%m-%d %H:%M")
+            self.result, self._trouble = {"form": form, "made": made, **outcome}, ""
+            self._keep("result", self.result, click)
+        elif isinstance(error, StoppedByReader):
+            self._trouble = said("stopped")
+        else:
+            _log.error("a field sheet could not be judged", exc_info=error)
+            self._trouble = text("lessons.words.failed_quietly")
+        self.refresh()
 
     def _progress(self, done: int, total: int) -> None:
         """Long work says how far it is."""
@@ -254,8 +283,14 @@ class FieldPage(Lesson):
         if part is not None and (done % 5 == 0 or done == total):
             part.send({"kind": "progress", "done": done, "total": total})
 
+    def on_stop(self, args: dict[str, Any], click: str) -> None:
+        """Give up working it out; the sheet stays as it is."""
+        self._work.stop()
+
     def on_new(self, args: dict[str, Any], click: str) -> None:
         """Leave this sheet in the records and take a new one."""
+        self._work.drop()
+        self._trouble = ""
         self.work.begin_again()
         self.form, self.result = blank_form(self.units), None
         self._send_form()

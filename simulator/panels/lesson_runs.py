@@ -128,7 +128,7 @@ class RunStage:
             wait = {
                 "id": "wait",
                 "kind": "notice",
-                "tone": "plain",
+                "tone": "quiet",
                 "paragraphs": [text("lessons.draws.run_wait")],
             }
             return [head, wait]
@@ -140,7 +140,7 @@ class RunStage:
         if self._which == "sound":
             if not done:
                 said = [text("lessons.draws.fault_wait")]
-                return [{"id": "wait", "kind": "notice", "tone": "quiet", "paragraphs": said}]
+                return [{"id": "not_yet", "kind": "notice", "tone": "quiet", "paragraphs": said}]
             return [_button("fault", text("lessons.draws.fault_button"), True)]
         return [_button("sound", text("lessons.draws.back_button"), False)]
 

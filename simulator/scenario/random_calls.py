@@ -10,6 +10,7 @@ from typing import Any
 
 from simulator.errors import InputError
 from simulator.rig.faults import FAULTS, Fault
+from simulator.rig.presets import load_rig
 from simulator.rig.rig import Rig, Site
 from simulator.run import Run, simulate
 from simulator.run.outcome import proof_limit, proves
@@ -104,7 +105,7 @@ def random_scenario(
         water_temperature_c=round(where.number(6.0, 20.0)),
         air_temperature_c=round(where.number(5.0, 25.0)),
     )
-    title, brief = _words(seed, site)
+    title, brief = _words(seed, rig, site)
     noise = _Chance(seed, "noise").index(2**31)
     played: Any = mode
     plain = Scenario(title=title, brief=brief, rig=rig, site=site, mode=played, seed=noise)
@@ -169,9 +170,9 @@ def _one_of(key: str, chance: _Chance) -> str:
     return str(choices[chance.index(len(choices))])
 
 
-def _words(seed: int, site: SiteChoice) -> tuple[str, str]:
+def _words(seed: int, rig: str, site: SiteChoice) -> tuple[str, str]:
     words = _Chance(seed, "words")
-    fields = {"site": site.name, "lift": f"{site.lift_m:g}"}
+    fields = {"site": site.name, "lift": f"{site.lift_m:g}", "rig": load_rig(rig).title}
     parts = [
         _one_of(f"scenario.random.{part}", words).format(**fields) for part in ("caller", "trouble", "plea")
     ]

@@ -20,21 +20,18 @@ from playwright.sync_api import Page
 from tests.browser.axe import grave_findings
 from tests.browser.conftest import OpenLesson, Server, running_server, shoot, wait_ready
 from tests.browser.layout import find_faults
+from tests.browser.steps import step
 from tests.browser.test_layout import EVERY
 from tests.browser.test_lessons import THEMES, set_theme
-from tests.browser.walking import SHAPE, take, walk
+from tests.browser.walking import SHAPE, walk
 from tests.house.language import write_pseudo_language
 
 pytestmark = pytest.mark.full
 
 WINDOWS = [(820, 1180), (1920, 1080), (1280, 800)]  # the last one is walked in
 KNOWN = yaml.safe_load(Path(__file__).with_name("states.yaml").read_text(encoding="utf-8"))["lessons"]
-#: States whose steps are told by what a page says in English are left to the walk.
-STATES = {
-    name: states
-    for name, states in KNOWN.items()
-    if not any("taught" in what for state in states for what in state.get("do", ()))
-}
+#: Steps that are told by what a page says in English; from the first of them on a lesson is left to the walk.
+ENGLISH = {"taught", "wait_text", "play_runs", "answer", "wrong", "hand_in"}
 SETTLING = 350  # [ms] in which drawings take the size of a new window
 
 
@@ -87,11 +84,19 @@ class Inspector:
         self.found += [f"{state} {THEMES[1 if light else 0]}: {each}" for each in grave_findings(self.page)]
 
 
-def go_through(page: Page, inspector: Inspector, states: list[dict[str, Any]]) -> None:
+def known(stem: str) -> Iterator[dict[str, Any]]:
+    """The states of a lesson, up to the first that is reached by English words."""
+    for state in KNOWN.get(stem, [{"name": "new"}]):
+        if any(ENGLISH & set(what) for what in state.get("do", ())):
+            return
+        yield state
+
+
+def go_through(page: Page, inspector: Inspector, states: Iterator[dict[str, Any]]) -> None:
     """The states that are known, then on to the end."""
     for state in states:
         for what in state.get("do", ()):
-            take(page, what)
+            step(page, what)
         inspector.look(state["name"])
     for number in walk(page):
         inspector.look(f"step-{number}")
@@ -106,7 +111,7 @@ def test_every_state_is_whole_and_open_to_all(lesson_page: OpenLesson, lesson: s
     stem = Path(lesson).stem
     inspector = Inspector(page, stem)
     try:
-        go_through(page, inspector, STATES.get(stem, [{"name": "new"}]))
+        go_through(page, inspector, known(stem))
     except PageError as error:
         shoot(page, f"{stem}-stuck")
         inspector.found.append(f"stuck: {str(error).splitlines()[0]}")

@@ -22,7 +22,7 @@ WANTED = 30.0  # frames a second, on an idle machine
 LEAST = 12.0  # frames a second below which something is wrong whatever else the machine does
 
 
-@pytest.mark.parametrize("size", [(1280, 800), (1920, 1080)])
+@pytest.mark.parametrize("size", [(1280, 800), (1920, 1080), (820, 1180)])
 @pytest.mark.parametrize("rig", rig_names())
 def test_a_run_plays_without_the_kernel(
     browser: Browser, capsys: pytest.CaptureFixture[str], rig: str, size: tuple[int, int]

@@ -10,6 +10,7 @@ from playwright.sync_api import Page, expect
 from simulator.panels.lesson_base import FILES
 from tests.browser.axe import grave_findings
 from tests.browser.conftest import OpenLesson, Server, at_rest, kill_kernel, shoot, wait_ready
+from tests.browser.keys import key_faults
 
 HOME, DRAWS, YARD = "00_start_here.ipynb", "01_how_the_rig_draws_water.ipynb", "09_practice_yard.ipynb"
 SIZES = [(1280, 800), (820, 1180)]
@@ -113,11 +114,12 @@ def contrast_faults(page: Page) -> list[str]:
 
 
 def open_to_all(page: Page) -> None:
-    """Nothing hard to read and no serious finding of axe-core, in the dark and in the light theme."""
+    """Nothing hard to read and no serious finding of axe-core, in the dark and in the light theme; no key hurts it."""
     for theme in reversed(THEMES):
         set_theme(page, theme)
         assert contrast_faults(page) == []
         assert grave_findings(page) == []
+    assert key_faults(page) == []
 
 
 @pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator
-from typing import Any
 
 from playwright.sync_api import Locator, Page, TimeoutError
 
@@ -19,6 +18,8 @@ PRIMARY = (
 PLANNER = ".lesson-root[data-part=planner]:not(:has([data-block=on])) .lesson-planner-slide input"
 #: Hints are asked for at the first drill, all three of them.
 ANSWERED, HINT = "[data-part=drills] .lesson-chosen", "[data-part=drills] .lesson-hint button"
+HAND_OVER = (".ex-sure .ex-secondary", ".ex-proof > .ex-quiet")
+BUSY = ".lesson-pending, .ex-pending, .ex-root [role=progressbar]"
 REPLAY = ".lesson-replay-bar input[type=range]"
 ON_ITS_WAY = 2_000  # [ms]
 GUESS = "30"  # what is typed where a figure is asked for
@@ -30,45 +31,6 @@ def named(words: str, *, whole: bool = True) -> re.Pattern[str]:
     if whole:
         return re.compile(f"^({re.escape(words)}|{re.escape(pseudo(words))})$")
     return re.compile(f"^({re.escape(words)}|{re.escape(words.translate(ACCENTS))})")
-
-
-def take(page: Page, what: dict[str, Any]) -> None:
-    """One step of a state in ``states.yaml``, in English or in the made-up language."""
-    button = page.get_by_role
-    if "click" in what:
-        button("button", name=named(what["click"])).first.click()
-    elif "click_like" in what:
-        button("button", name=named(what["click_like"], whole=False)).first.click()
-    elif "fill" in what:
-        page.get_by_label(named(what["fill"])).first.fill(what["with"])
-    elif "fill_like" in what:
-        page.get_by_label(named(what["fill_like"], whole=False)).first.fill(what["with"])
-    elif "type" in what:
-        page.locator(what["type"]).first.fill(what["with"])
-    elif "term" in what:  # the made-up language links no words
-        for word in page.locator(f'.gloss-word[data-term="{what["term"]}"]').all()[:1]:
-            word.click()
-    elif "choose" in what:
-        page.locator(what["choose"]).first.select_option(what["value"])
-    elif "press" in what:
-        page.locator(what["press"]).first.click()
-    elif "each" in what:  # whatever a selector finds, one after another
-        for number in range(page.locator(what["each"]).count()):
-            page.locator(what["each"]).nth(number).click()
-    elif "slide" in what:
-        page.locator(what["slide"]).first.fill(str(what["with"]))
-    elif "option" in what:
-        page.locator(f'[data-part="{what["part"]}"] {OPEN_QUESTION}').nth(what["option"]).click()
-    elif "key" in what:
-        page.keyboard.press(what["key"])
-    elif "wait" in what:
-        page.wait_for_selector(what["wait"], timeout=120_000)
-    elif "seconds" in what:  # of the run's own clock
-        button("button", name=named("Clock times 5", whole=False)).first.click()
-        now = "parseInt(document.querySelector('.ex-now')?.textContent || '0')"
-        page.wait_for_function(f"() => {now} >= {int(what['seconds'])}", timeout=60_000)
-    else:
-        page.wait_for_timeout(what["pause"])
 
 
 def _runs(page: Page) -> Locator | None:
@@ -105,6 +67,9 @@ def next_step(page: Page) -> Callable[[], None] | None:
             field.first.fill(GUESS)
         button.evaluate(MARK)
         return button.click
+    for selector in HAND_OVER:  # a call that is open: handed over, and so marked
+        for button in page.locator(selector).all()[:1]:
+            return button.click
     return None
 
 
@@ -117,7 +82,8 @@ IDLE = (
     "() => document.querySelectorAll('[data-walked-last]').forEach((one) => { one.dataset.walked = '99'; })"
 )
 SHOWN = """() => [...document.querySelectorAll('.lesson-root section[data-block]')]
-  .map((one) => one.dataset.block + ':' + one.textContent.length).join() + document.querySelectorAll('.ex-root').length"""
+  .map((one) => one.dataset.block + ':' + one.textContent.length).join()
+  + document.querySelectorAll('.ex-root, .ex-sure, .ex-part').length"""
 
 
 def walk(page: Page, most: int = 90) -> Iterator[int]:
@@ -135,7 +101,7 @@ def walk(page: Page, most: int = 90) -> Iterator[int]:
             page.wait_for_function(f"(before) => ({SHOWN})() !== before", arg=before, timeout=6_000)
         except TimeoutError:  # a button that does nothing, or nothing more, is not pressed again
             page.evaluate(IDLE)
-        page.wait_for_function("() => !document.querySelector('.lesson-pending')", timeout=120_000)
+        page.wait_for_function(f"() => !document.querySelector('{BUSY}')", timeout=120_000)
         yield number
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import json
 from pathlib import Path
 
@@ -171,3 +172,69 @@ def test_another_rig_brings_its_own_card(new_desk, click) -> None:
 def test_no_sentence_of_the_learner_in_the_template() -> None:
     words = (SCREEN / "field_sheet.html").read_text(encoding="utf-8").split("<body>")[1]
     assert not any(line.strip().endswith((".", "?")) for line in words.splitlines())
+
+
+async def until(true) -> None:
+    for _ in range(1200):
+        if true():
+            return
+        await asyncio.sleep(0.05)
+    raise AssertionError("it did not come")
+
+
+def test_work_is_begun_as_one_types_shown_stopped_and_taken_up_again(new_desk, click) -> None:
+    form = typed(lift="3.45")
+
+    async def work() -> None:
+        page = open_page(new_desk())
+        click(page, "draft", form=typed(rows=[["", "", ""]], start="", lift="3.4"))
+        assert page._work._ahead is None, "an empty sheet asks for nothing"
+        click(page, "draft", form=form)
+        ahead = page._work._ahead
+        assert ahead is not None
+        click(page, "judge", form=form)
+        assert page._work._ahead is ahead, "what was begun is gone on with"
+        assert page.sheet().block("form")["working"]
+        click(page, "judge", form=form)  # a second press changes nothing
+        click(page, "stop")
+        await until(lambda: not page._work.busy)
+        assert not page.sheet().block("form")["working"]
+        assert "Stopped" in page.sheet().block("trouble")["paragraphs"][0]
+        assert page.result is None
+        assert page.form["lift"] == "3.45"
+        told = []
+        page.parts["sheet"].send = told.append
+        click(page.parts["what_next"], "judge", form=form)
+        await until(lambda: page.result is not None)
+        assert told[-1] == {"kind": "progress", "done": told[-1]["total"], "total": told[-1]["total"]}
+        assert page.points_to().block("suspects")
+        assert "trouble" not in [block["id"] for block in page.sheet().content["blocks"]]
+        assert page._latest("result")["form"]["lift"] == "3.45"
+        page._work.drop()
+
+    asyncio.run(work())
+
+
+def test_another_site_stops_what_was_begun(new_desk, click) -> None:
+    async def work() -> None:
+        page = open_page(new_desk())
+        click(page, "draft", form=typed(lift="3.3"))
+        first = page._work._ahead
+        click(page, "draft", form=typed(lift="3.35"))
+        assert page._work._ahead is not first
+        await until(lambda: not first._thread.is_alive())
+        click(page, "new")
+        page._work.stop()
+
+    asyncio.run(work())
+
+
+def test_what_goes_wrong_in_judging_is_a_sentence(new_desk, click, monkeypatch) -> None:
+    def broken(*given, **more) -> None:
+        raise RuntimeError("no such luck")
+
+    monkeypatch.setattr("simulator.diagnosis.field.judge_sheet", broken)
+    page = open_page(new_desk())
+    click(page, "judge", form=typed())
+    assert page.sheet().block("trouble")["paragraphs"][0].startswith("That did not work")
+    assert page.form["watched"] == "100"

@@ -286,7 +286,9 @@ def scenarios(draw: st.DrawFn) -> Scenario:
         see_through=draw(st.booleans()) if mode == "guided" else False,
         allowed_checks=draw(
             st.just("all")
-            | st.lists(st.text(string.ascii_lowercase, min_size=1), min_size=1, max_size=3).map(tuple)
+            | st.lists(st.text(string.ascii_lowercase, min_size=1, max_size=40), min_size=1, max_size=3).map(
+                tuple
+            )
         ),
         seed=draw(st.integers(0, 2**31 - 1)),
     )

@@ -110,8 +110,7 @@ function fieldDraw(view, block, section) {
     },
   };
   section.fieldHear ||= (message) => {
-    if (message.kind !== "progress" || !view.pending) return;
-    clearTimeout(view.waiting);
+    if (message.kind !== "progress" || !section.fieldBlock.working) return;
     view.say(paletteFill(section.fieldLabels.judging, message), "said");
   };
   section.fieldLabels = block.labels;
@@ -122,6 +121,9 @@ function fieldDraw(view, block, section) {
     section.fieldTimer = setTimeout(send, now ? 0 : FIELD_PAUSE);
     fieldDraw(view, section.fieldBlock, section);
   };
+  // The work goes on after the click was answered: what was said of it goes with it.
+  if (section.fieldBlock?.working && !block.working) view.say("", "said");
+  if (!section.fieldBlock?.working && block.working) view.say(paletteFill(block.labels.judging, { done: 0, total: "…" }), "said");
   section.fieldBlock = block;
   const judge = () => {
     clearTimeout(section.fieldTimer);
@@ -146,7 +148,8 @@ function fieldDraw(view, block, section) {
       node(
         "div",
         { key: "send", class: "field-send" },
-        node("button", { key: "judge", type: "submit", class: "lesson-primary" + (view.pending?.key === "judge" ? " lesson-pending" : "") }, block.labels.judge),
+        node("button", { key: "judge", type: "submit", "aria-disabled": block.working ? "true" : false, class: "lesson-primary" + (block.working || view.pending?.key === "judge" ? " lesson-pending" : "") }, block.labels.judge),
+        block.working ? view.button(block.labels.stop, "stop", {}) : null,
         node("span", { key: "kept", class: "lesson-soft" }, block.labels.kept)
       )
     )

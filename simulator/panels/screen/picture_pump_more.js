@@ -80,7 +80,7 @@ function picturePumpPlate(svg, words) {
   const fitted = paletteNode("g", { display: "none" }, svg);
   paletteNode("rect", { x: 59.5, y: 270, width: 6, height: 92, rx: 1.5, class: "pic-plate" }, fitted);
   paletteNode("path", { d: "M62.5,270V258M57,258H68", class: "pic-ink-line" }, fitted);
-  const during = paletteLabel(fitted, 44, 428, words.plate_on, {});
+  const on = paletteLabel(fitted, 44, 428, words.plate_on, {});
   const off = paletteNode("rect", { x: -6, y: 260, width: 65, height: 116, class: "pic-away", display: "none" }, svg);
   svg.insertBefore(off, ready);
   return {
@@ -89,7 +89,7 @@ function picturePumpPlate(svg, words) {
     /** With the hose off, as in a lesson that shows the test while it runs. */
     alone: (is) => {
       off.setAttribute("display", is ? "inline" : "none");
-      if (is) during.textContent = words.plate_alone;
+      on.setAttribute("display", is ? "none" : "inline"); // the label of the hose says so then
     },
   };
 }
@@ -115,7 +115,8 @@ function picturePumpMore(svg, rig, words) {
   const leak = paletteNode("path", { d: "M67,256V274M62,268L67,275L72,268M67,376V358M62,364L67,357L72,364", class: "pic-air-in", display: "none" }, svg);
   const guard = picturePumpGuard(svg);
   const showLeak = paletteToggle(leak);
-  plate.alone(parts.plate === "alone");
+  const alone = parts.plate === "alone";
+  plate.alone(alone);
   filterPipe.setAttribute("stroke-width", 3);
 
   /** Where a handle or gate stands: shown where it was seen, else a dashed ring. */
@@ -157,7 +158,8 @@ function picturePumpMore(svg, rig, words) {
       air.blow(line === "holed" && paletteFinite(frame.motive_shown ?? frame.motive_pressure, 0) > 0.2e5 && speed > 0.05);
       air.kink(line === "kinked");
       plate.ready(parts.plate === "ready");
-      plate.fitted(parts.plate === "flange" || parts.plate === "alone");
+      plate.fitted(parts.plate === "flange" || alone);
+      if (alone) labels.suction?.(words.plate_alone);
       showLeak(see && paletteFinite(frame.casing_leak_air, 0) > 2e-6);
       guard(this.guarded(see));
     },
