@@ -61,6 +61,7 @@ class Carry:
             "says": says,
             "urgent": unsaved and is_passing(),
             "can_save": unsaved or bool(self.desk.in_file()),
+            "offer_save": True,
             "can_load": whole,
             "labels": entry("lessons.carry.labels"),
         }
@@ -84,7 +85,8 @@ class Carry:
             "tone": "quiet",
             "paragraphs": list(entry("lessons.carry.passing")),
         }
-        return [said, *self.block(heading=False)]
+        (block,) = self.block(heading=False)
+        return [said, block | {"offer_save": False}]
 
     # messages
 

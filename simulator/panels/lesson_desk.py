@@ -66,7 +66,9 @@ class Desk:
     def _write(self) -> None:
         try:
             self._file.parent.mkdir(parents=True, exist_ok=True)
-            kept = {"name": self.name, "units": self.units, "in_file": self._in_file}
+            kept: dict[str, Any] = {"name": self.name, "units": self.units}
+            if self._in_file:
+                kept["in_file"] = self._in_file
             self._file.write_text(json.dumps(kept), encoding="utf-8")
         except OSError as error:
             self.trouble = text("lessons.words.no_records", what=error.strerror or str(error))

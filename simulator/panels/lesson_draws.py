@@ -90,15 +90,19 @@ class DrawsWater(Lesson):
             self.caution(),
         ]
 
-    def _way(self) -> Block:
-        """The steps of the lesson, the one to do now marked."""
-        done = {
+    def _done(self) -> dict[str, bool]:
+        """The steps of the lesson, each with whether it is done."""
+        return {
             "ideas": self.seen("ideas"),
             "predict": self.all_guessed(),
             "run": self.sound_done(),
             "fault": "run:fault" in self.answers,
             "check": self.work.finished,
         }
+
+    def _way(self) -> Block:
+        """The steps of the lesson, the one to do now marked."""
+        done = self._done()
         now = next((step for step, over in done.items() if not over), "")
         states = {step: "done" if over else "now" if step == now else "open" for step, over in done.items()}
         items = [
@@ -263,9 +267,15 @@ class DrawsWater(Lesson):
             "says": says if answer is not None else [],
         } | ({"right": None} if answer is None else {})
 
+    def _said_next(self) -> list[str]:
+        """What is still to do, or what was learned."""
+        left = [text(f"lessons.draws.steps.{step}") for step, over in self._done().items() if not over]
+        said = words("draws.next_text") if self.work.finished else []
+        return [*said, *([text("teaching.left", what=", ".join(left))] if left else [])]
+
     def _what_next(self) -> list[Block]:
         blocks = [
-            self.heading("heading", "draws.next_title", words("draws.next_text")),
+            self.heading("heading", "draws.next_title", self._said_next()),
             # before the lesson is done, the next one is no more than a way out
             self.links("go", "02", "00") | {"quiet": not self.work.finished},
         ]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from html import escape
 
@@ -14,6 +15,11 @@ table { border-collapse: collapse; margin: 1rem 0; width: 100% }
 th, td { border: 1px solid #555; padding: 0.4rem 0.6rem; text-align: left; vertical-align: top }
 thead th { background: #eee } .caution { border: 2px solid #1a1a1a; padding: 0.5rem 0.8rem; margin-top: 1rem }
 """
+
+
+def _whole(words: str) -> str:
+    """What stands in brackets is kept on one line."""
+    return re.sub(r"\([^()]{1,20}\)", lambda found: found.group().replace(" ", "\u00a0"), words)
 
 
 def printable(
@@ -34,7 +40,7 @@ def printable(
 
     def cells(tag: str, texts: Sequence[str], scope: str = "") -> str:
         opening = f"{tag} scope={scope}" if scope else tag
-        return "".join(f"<{opening}>{escape(each)}</{tag}>" for each in texts)
+        return "".join(f"<{opening}>{escape(_whole(each))}</{tag}>" for each in texts)
 
     head = cells("th", columns, "col")
     body = "".join(f"<tr>{cells('th', row[:1], 'row')}{cells('td', row[1:])}</tr>" for row in rows)

@@ -35,7 +35,8 @@ function lessonOptions(view, block) {
             key: option.id,
             type: "button",
             class: "lesson-option" + (view.pending?.key === `${block.id}:${option.id}` ? " lesson-pending" : ""),
-            on: { click: () => view.act("answer", { question: block.id, answer: option.id }, `${block.id}:${option.id}`) },
+            // the second click of a double one would fall on what has come in the meantime
+            on: { click: (event) => event.detail < 2 && view.act("answer", { question: block.id, answer: option.id }, `${block.id}:${option.id}`) },
           },
           lessonInline(option.label)
         )

@@ -134,7 +134,7 @@ LESSON_BLOCKS.carry = (view, block, section) => {
       "div",
       { class: block.urgent ? "lesson-notice lesson-notice-wait" : "lesson-carry" },
       lessonParagraphs(block.says),
-      node("div", { key: "row", class: "lesson-row" }, save, block.can_load ? load : null),
+      node("div", { key: "row", class: "lesson-row" }, block.offer_save ? save : null, block.can_load ? load : null),
       node("p", { key: "said", class: "lesson-carry-said", role: "status", "data-tone": said?.tone || "" }, said ? said.sentence : "")
     )
   );

@@ -84,7 +84,7 @@ function lessonNameSpot(taken, own, others, wanted, wide, area) {
         const away = Math.hypot(Math.max(box[0] - ox, 0, ox - box[2]), Math.max(box[1] - oy, 0, oy - box[3]));
         return Math.min(least, away);
       }, 40);
-      const cost = Math.abs(px - wanted) / reach + (40 - nearest) / 60;
+      const cost = Math.abs(px - wanted) / reach + (40 - nearest) / 40;
       if (!best || cost < best.cost) best = { cost, box, spot: [px + dx, py + dy] };
     }
   }

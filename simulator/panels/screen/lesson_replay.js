@@ -209,7 +209,8 @@ class LessonReplay {
             type: "button",
             class: toNext || (atEnd && !fresh) ? "lesson-secondary" : "lesson-primary",
             on: {
-              click: () => {
+              click: (event) => {
+                if (event.detail > 1) return; // a double click means once
                 if (this.playing) {
                   this.playing = false;
                   this.show();
