@@ -11,7 +11,10 @@ from tests.house.language import ACCENTS, pseudo
 
 OPEN_QUESTION = ".lesson-root .lesson-options .lesson-option"
 # what is plainly to be pressed next; not a round once more, nor what makes papers
-PRIMARY = ".lesson-root section:not([data-block^=fresh]) button.lesson-primary:not([aria-disabled='true'])"
+PRIMARY = (
+    ".lesson-root section:not([data-block^=fresh]) "
+    "button.lesson-primary:not(.lesson-goto):not([aria-disabled='true'])"
+)
 PLANNER = ".lesson-root[data-part=planner]:not(:has([data-block=on])) .lesson-planner-slide input"
 #: Hints are asked for at the first drill, all three of them.
 ANSWERED, HINT = "[data-part=drills] .lesson-chosen", "[data-part=drills] .lesson-hint button"
