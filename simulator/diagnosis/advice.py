@@ -30,6 +30,7 @@ WATCH, CHECK, REMEDY, FINISH = "watch", "check", "remedy", "finish"
 BEFORE_START = "walk_round"
 GUESS = 0.5  # [-] chance to mend it, below which a work is a guess
 LATER = 0.01  # [min] by which a start watched first is ahead of a guess
+IDLE = 0.05  # [-] an act that spares less than this share of its own minutes tells nothing
 
 
 @dataclass(frozen=True)
@@ -167,10 +168,22 @@ def _minutes(
         for number, option in enumerate(chosen):
             if option.kind == REMEDY and leads.mends(option) < GUESS:
                 out[number] = max(out[number], watch + LATER)
+    _after_the_best(out, np.array([option.minutes for option in chosen]), leads.usual)
     for number, option in enumerate(chosen):
         if option.minutes == 0.0 and (option.id, option.place) not in leads.seen:
             out[number] = out.min()  # what costs nothing is never worse than doing without; once is enough
     return out
+
+
+def _after_the_best(out: np.ndarray, own: np.ndarray, usual: float) -> None:
+    """Put every act that tells nothing and mends nothing behind the best that does: it is only its minutes lost.
+
+    Prices of what is left are those of a plan, not of the best one; so doing nothing of use could look cheaper than
+    every useful act, and would be done for ever. ``out`` prices [min], changed in place; ``own`` minutes of the acts.
+    """
+    idle = (own > 0.0) & (out >= usual + (1.0 - IDLE) * own)
+    if idle.any() and not idle.all():
+        out[idle] = np.maximum(out[idle], out[~idle].min() + own[idle])
 
 
 class _Leads:
@@ -184,6 +197,8 @@ class _Leads:
         here = by_row(self.plan, belief.weights[None, :], self.rows)
         self.here, self.unwatched = here, bool(here[0, self.known].sum() < 0.5)
         self.numbers: list[int] = []
+        #: minutes [min] left by the plan as things stand
+        self.usual = float(minutes_from(self.plan, here, self.known[None, :], self.barred[None, :])[0])
         self._watched: float | None = None
         self._weights: list[np.ndarray] = []
         self._knowns: list[np.ndarray] = []
@@ -229,13 +244,12 @@ class _Leads:
     def minutes(self, plan: Plan) -> np.ndarray:
         """Expected minutes [min] times the weight of everything gathered."""
         counts = [len(item) for item in self._weights]
-        usual = float(minutes_from(plan, self.here, self.known[None, :], self.barred[None, :])[0])
         return minutes_from(
             plan,
             np.concatenate(self._weights),
             np.repeat(self._knowns, counts, axis=0),
             np.repeat(self._barred, counts, axis=0),
-            usual,
+            self.usual,
         )
 
     def _add(

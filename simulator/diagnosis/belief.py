@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
-from scipy.special import ndtr
+import scipy
 
 from simulator.diagnosis.cases import HypothesisSet
 from simulator.diagnosis.gauge_likelihood import PRIME_DOUBT, Readings, log_likelihoods, with_doubt
@@ -18,6 +18,7 @@ from simulator.rig.faults import FAULTS
 
 MISREPORT = 0.01  # [-] share of finds of the hands, and of starts, that are told or remembered wrong
 WRONG_END = 0.03  # [-] chance of a gauge after the prime that does not fit
+GOOD_LOSES = 0.003  # [-] chance that a pump of a row that keeps its prime is seen to lose it
 OPEN_ENDED = 0.4  # [-] the same for a slice of sizes of which some never prime
 
 
@@ -277,7 +278,7 @@ def end_fits(outcomes: np.ndarray, end: str) -> np.ndarray:
     fits = {
         "primed": {"primed": 1.0, "pumps_badly": WRONG_END, "lost_prime": 0.5},
         "pumps_badly": {"primed": WRONG_END, "pumps_badly": 1.0, "lost_prime": 0.3},
-        "lost_prime": {"primed": WRONG_END, "pumps_badly": WRONG_END, "lost_prime": 1.0},
+        "lost_prime": {"primed": GOOD_LOSES, "pumps_badly": WRONG_END, "lost_prime": 1.0},
     }[end]
     return np.array([fits.get(str(outcome), WRONG_END) for outcome in outcomes])
 
@@ -304,7 +305,7 @@ def starts_log_likelihood(cases: HypothesisSet, starts: tuple[Start, ...]) -> np
             likely = likely * end_fits(cases.outcomes[item.rows], item.end)
         else:
             with np.errstate(divide="ignore"):
-                likely = ndtr((expected - np.log(max(item.watched, 1e-3))) / doubts)
+                likely = scipy.special.ndtr((expected - np.log(max(item.watched, 1e-3))) / doubts)
         total = total + np.where(new, np.log(MISREPORT + (1.0 - MISREPORT) * likely), 0.0)
         counted.append(item.rows)
     return total

@@ -1,5 +1,7 @@
 """The plan of work followed to its end for many beliefs at once: always the act with most chance for its cost.
 
+An act that costs more than it can spare of the fallback is left out: nobody opens every part on a last small chance.
+
 One rule twice: compiled, belief by belief, touching only what carries weight; and with whole arrays where there is no
 compiler. Beliefs are weights over rows, the distinct rigs of a hypothesis set.
 """
@@ -103,7 +105,7 @@ def _follow_one(  # type: ignore[no-untyped-def]
             break
         best, most = -1, 0.0
         for a in range(acts):
-            if not used[a] and gain[a] > SMALL * whole:
+            if not used[a] and gain[a] > SMALL * whole and fallback * gain[a] > rest * base[a] + paid[a]:
                 index = value[a] / max(rest * base[a] + waste[a], 1e-12)
                 if index > most:
                     best, most = a, index
@@ -164,12 +166,14 @@ def follow_by_arrays(
     for _ in range(len(t.base)):
         gain, value = left @ t.moved, left @ (t.moved / t.steps[:, None])
         index = value / np.maximum(rest[:, None] * t.base + left @ t.lost, 1e-12)
-        index[used | (gain <= SMALL * whole[:, None])] = 0.0
+        plain_cost = rest[:, None] * t.base + left @ t.cost
+        vain = (gain <= SMALL * whole[:, None]) | (t.fallback * gain <= plain_cost)
+        index[used | vain] = 0.0
         best = np.argmax(index, axis=1)
         go = (index[each, best] > 0.0) & ((first < 0) | (rest > SETTLED * whole))
         if not go.any():
             break
-        plain, paid = t.plain[best], rest[:, None] * t.base + left @ t.cost
+        plain, paid = t.plain[best], plain_cost
         better = (plain >= 0) & ~used[each, plain] & (paid[each, plain] < paid[each, best])
         best = np.where(better, plain, best)
         first = np.where(go & (first < 0), best, first)

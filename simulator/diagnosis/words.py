@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from simulator.diagnosis.belief import Belief
+from simulator.diagnosis.completion import plan_for
 from simulator.instruments.checks import CHECKS
 from simulator.rig.remedies import REMEDIES
 from simulator.texts import text
@@ -14,6 +15,8 @@ from simulator.texts import text
 if TYPE_CHECKING:
     from simulator.diagnosis.advice import Option
 
+SURE = 0.97  # [-] from here on a work should put it right
+ALMOST = 0.95  # [-] from here on a chance is almost sure
 SHIFT = 0.05  # [-] a smaller change of a chance is not worth a word
 #: Faults that no look parts for sure: the same spot shows both, and the same work mends both.
 TWINS = (("strainer_high", "level_falls"), ("flange_leaks", "flange_works_loose"))
@@ -51,7 +54,7 @@ def chance_words(chance: float) -> str:
     >>> chance_words(0.43), chance_words(0.99), chance_words(0.003)
     ('about 4 in 10', 'almost sure', 'hardly possible')
     """
-    if chance >= 0.97:
+    if chance >= ALMOST:
         return text("diagnosis.chance.sure")
     if chance < 0.03:
         return text("diagnosis.chance.hardly")
@@ -104,9 +107,14 @@ def reason(belief: Belief, option: Option) -> str:
     if option.kind == "check" and option.minutes == 0.0:
         return text("diagnosis.reason.walk_first")
     if option.kind == "remedy":
-        mended = mended_chance(belief, option)
-        name = "remedy_sure" if mended >= 0.97 else "remedy_quick" if option.minutes <= 2.0 else "remedy"
-        why = text(f"diagnosis.reason.{name}", minutes=minutes, chance=chance_words(mended))
+        mended, helped = mended_chance(belief, option), helped_chance(belief, option)
+        if mended >= SURE:
+            name = "remedy_sure"
+        elif helped > 2.0 * mended:
+            name = "remedy_part"  # two troubles at once, and this ends one of them
+        else:
+            name = "remedy_quick" if option.minutes <= 2.0 else "remedy"
+        why = text(f"diagnosis.reason.{name}", minutes=minutes, chance=chance_words(max(mended, helped)))
         return f"{why} {twins_words(belief, option)}".rstrip()
     told = what_it_tells(belief, option)
     if not told:
@@ -128,6 +136,15 @@ def mended_chance(belief: Belief, option: Option) -> float:
     cases = belief.cases
     after = cases.situations.after[option.id, option.place][belief.now]
     return float(belief.weights[cases.proves[after] & ~cases.proves[belief.now]].sum())
+
+
+def helped_chance(belief: Belief, option: Option) -> float:
+    """Chance [-] that a remedy brings the rig nearer to its proof; with one fault at most, that it mends it."""
+    plan = plan_for(belief.cases)
+    number = plan.number.get((option.id, option.place))
+    if number is None:
+        return 0.0
+    return float(belief.weights @ plan.tables.moved[belief.now, number])
 
 
 def twins_words(belief: Belief, option: Option) -> str:

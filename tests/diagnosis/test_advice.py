@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from simulator.diagnosis.advice import Option, minutes_with, next_best, options
+from simulator.diagnosis.advice import Option, _after_the_best, minutes_with, next_best, options
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.completion import best_order, expected_minutes, first_act, remaining_minutes
 from simulator.rig.remedies import REMEDIES
@@ -95,6 +95,16 @@ def test_a_look_that_cannot_tell_is_only_its_minutes_lost(four_faults) -> None:
     assert minutes_with(belief, option) == pytest.approx(
         4.0 + min(plain, minutes_with(belief, watch)), rel=1e-9
     )
+
+
+def test_what_tells_nothing_comes_after_the_best_that_does() -> None:
+    own = np.array([0.5, 5.0, 2.0])
+    prices = np.array([20.5, 24.0, 21.7])  # 20 min left by the plan: the first tells nothing, the others do
+    _after_the_best(prices, own, 20.0)
+    np.testing.assert_allclose(prices, [22.2, 24.0, 21.7], rtol=0.0, atol=1e-12)
+    idle = np.array([20.5, 25.0])
+    _after_the_best(idle, own[:2], 20.0)
+    np.testing.assert_allclose(idle, [20.5, 25.0], rtol=0.0, atol=1e-12)
 
 
 def test_a_cheap_look_that_tells_all_is_taken(four_faults) -> None:

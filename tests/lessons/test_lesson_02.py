@@ -191,6 +191,17 @@ def test_figures_that_are_none_are_refused(planner_page, click) -> None:
     json.dumps(planner_page.planner().content, allow_nan=False)
 
 
+def test_the_run_of_a_case_comes_with_the_answer_and_not_before(planner_page, click) -> None:
+    click(planner_page, "plan", length=20.0)
+    click(planner_page, "band")
+    key, made = planner_page._current("drills")
+    wanted = {f"{key}:{block['id']}" for block in made.after}
+    assert wanted
+    assert not wanted & {block["id"] for block in planner_page.drills().content["blocks"]}
+    click(planner_page, "answer", question=key, answer=made.right)
+    assert wanted <= {block["id"] for block in planner_page.drills().content["blocks"]}
+
+
 def test_the_table_prints(planner_page, click) -> None:
     for row in range(TABLE_BORES):
         click(planner_page, "table", row=row)

@@ -184,6 +184,21 @@ def test_a_weak_check_can_be_taken_again_on_fresh_cases(new_desk, click) -> None
     assert before
 
 
+def test_a_round_ends_with_what_the_runs_showed_and_a_weak_check_sends_nobody_on(new_desk, click) -> None:
+    page = open_lesson(new_desk())
+    begin(page, click)
+    do_cases(page, click)
+    do_round(page, click, "drills", wrong=2)
+    rows = page.drills().block("results")["rows"]
+    made = page._round_of("drills")
+    assert [bool(row["cells"][-1]) for row in rows] == [True, True] + [False] * (len(rows) - 2)
+    assert made[0].because in rows[0]["cells"][-1]
+    assert page.what_next().block("go")["quiet"]
+    do_round(page, click, "check", wrong=4)
+    assert page.what_next().block("go")["quiet"]
+    assert "stuck" in page.what_next().block("heading")["paragraphs"][0]
+
+
 def test_everything_is_there_again_after_a_new_start(new_desk, click) -> None:
     page = open_lesson(new_desk())
     begin(page, click)

@@ -18,6 +18,7 @@ from simulator.marking.certificate_page import certificate_html
 from simulator.marking.rig_state import proves
 from simulator.records import Store
 from simulator.rig.faults import FAULTS
+from simulator.rig.presets import load_rig
 from simulator.scenario import Scenario, build, sound_rig
 from simulator.scenario.choices import SiteChoice, choose_fault
 
@@ -82,6 +83,14 @@ def test_every_case_of_the_bank_loads_fits_its_slot_and_needs_mending() -> None:
         assert {FAULTS[name].family for name in scenario.fault_ids} <= set(BLUEPRINT[case.slot])
         if case.slot != "good_or_gauge":
             assert not proves(*build(scenario), sound_rig(scenario)), case.id
+
+
+def test_who_calls_names_the_rig_that_is_there() -> None:
+    names = {rig: load_rig(rig).title for rig in ("osier", "alder", "reed", "sedge")}
+    for case in bank()[0]:
+        scenario = case.scenario()
+        others = [title for rig, title in names.items() if rig != scenario.rig]
+        assert not [title for title in others if f"The {title} " in scenario.brief], scenario.brief
 
 
 def test_the_file_tells_no_answer_at_a_glance() -> None:
