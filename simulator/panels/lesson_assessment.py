@@ -161,7 +161,14 @@ class Assessment(Lesson):
         over = self._open_case() or self._case_over()
         key = "open" if over else "done" if self._sitting is not None else "new"
         to = {"part": "sitting", "label": said(f"way_button.{key}")}
-        return {"id": "way", "kind": "notice", "tone": "plain", "paragraphs": [said(f"way.{key}")], "to": to}
+        return {
+            "id": "way",
+            "kind": "notice",
+            "tone": "plain",
+            "paragraphs": [said(f"way.{key}")],
+            "to": to,
+            "quiet": key == "new",
+        }
 
     def _head(self, key: str, paragraphs: list[str] | None = None) -> Block:
         return {"id": "heading", "kind": "heading", "text": said(key), "paragraphs": paragraphs or []}
@@ -233,7 +240,9 @@ class Assessment(Lesson):
         return {
             "label": said("case", n=case.number, title=title),
             "state": state,
-            "says": said(f"case_states.{case.state}"),
+            "says": said(
+                f"case_states.{'next' if state == 'now' and case.state == 'waiting' else case.state}"
+            ),
         }
 
     def _after_blocks(self) -> list[Block]:
@@ -325,11 +334,15 @@ class Assessment(Lesson):
                 "name": "training-record.html",
                 "html": certificate_html(result, history(self._store, self.desk.name)),
             },
+            *([] if result.passed else [self.links("practise", "09") | {"quiet": True}]),
             {"id": "marks", "kind": "compare", "title": title, "columns": columns, "rows": rows},
             {"id": "aid", "kind": "prose", "paragraphs": [text("marking.sheet_page.aid")]},
         ]
 
     def _what_next(self) -> list[Block]:
+        if self._open_case():
+            head = self._head("next_title", [said("next_open")])
+            return [head, self.links("go", "00") | {"quiet": True}]
         head = self._head("next_title", list(entry(f"{AREA}.next_text")))
         return [head, self.links("go", "09", "00") | {"quiet": True}, *self.carry.reminder()]
 

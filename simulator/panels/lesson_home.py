@@ -25,7 +25,7 @@ PLATE_VACUUM = 80e3  # [Pa] a deep vacuum of such a rig
 KILOGRAM_PER_POUND = 0.453_592_37  # exact (NIST SP 811)
 PRACTICE_LESSON = "09"
 #: What is to be done on this page, and the part of it where that is done.
-STEPS = {"name": "welcome", "safety": "safety", "guess": "gauges", "reading": "gauges"}
+STEPS = {"name": "", "safety": "safety", "guess": "gauges", "reading": "gauges"}
 
 
 def demonstration() -> Scenario:
@@ -125,7 +125,11 @@ class StartHere(GaugeReading):
             "note": text("lessons.home.lessons_note", marks=f"{PASS_MARK:.0f}"),
             "items": self._states(),
         }
-        blocks += [self.units_block(), lessons, *skills_block(self.desk)]
+        blocks += [
+            self.units_block() | {"note": text("lessons.units.note")},
+            lessons,
+            *skills_block(self.desk),
+        ]
         return [*blocks, who] if name else blocks
 
     def _steps(self) -> Block:
@@ -153,7 +157,8 @@ class StartHere(GaugeReading):
         wanted = ("open", "begun", "weak", "due")
         for state in self._states():
             if state["state"] in wanted and state["number"] and not state["here"]:
-                key = "next_again" if state["state"] in ("weak", "due") else "next_first"
+                keys = {"open": "next_new", "begun": "next_first"}
+                key = keys.get(state["state"], "next_again")
                 label = text(f"lessons.home.{key}", number=state["number"], title=state["title"])
                 return [{"id": "go", "kind": "go", "links": [{"file": state["file"], "label": label}]}]
         return []

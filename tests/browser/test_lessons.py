@@ -148,7 +148,7 @@ def test_start_here_from_top_to_end(lesson_page: OpenLesson, size: tuple[int, in
     wait_ready(page)
     expect(page.get_by_text("Good to see you, Ash Reed")).to_be_visible()
     expect(page.get_by_label("Your name")).to_have_value("Ash Reed")
-    expect(page.get_by_role("link", name=re.compile("^Go on with lesson 01")).first).to_be_visible()
+    expect(page.get_by_role("link", name=re.compile("^Begin lesson 01")).first).to_be_visible()
 
 
 def test_the_guided_look_points_at_what_is_there(lesson_page: OpenLesson) -> None:

@@ -116,7 +116,7 @@ def test_from_guesses_to_comparison(new_desk, click) -> None:
     model = asked.good_run()
     assert rows[0]["cells"][1:3] == ["60 s", f"{model.prime_time:.0f} s"]
     assert "Close" in rows[0]["cells"][3]
-    assert "Not quite" in rows[1]["cells"][3]
+    assert "Not right" in rows[1]["cells"][3]
     assert "Right" in rows[2]["cells"][3]
     chart = page.compare().block("chart")
     assert chart["marks"][0]["t"] == 60.0

@@ -27,7 +27,7 @@ from simulator.panels.lessons.gauge_shapes import (
 )
 from simulator.run import Run
 from simulator.texts import text
-from simulator.units import STANDARD_GRAVITY, UNITS
+from simulator.units import STANDARD_GRAVITY, SYSTEMS, UNITS
 
 AREA = "lesson_03"
 SHAPE, LIFT, BESIDE = "gauge.shape", "gauge.plateau", "gauge.beside_sound"
@@ -50,8 +50,8 @@ def common(run: Run, units: str) -> dict[str, str]:
     }
 
 
-def curve(run: Run, sound: Run | None, units: str, last: float) -> Block:
-    """The curve of a case, with the sound rig's where given."""
+def curve(run: Run, sound: Run | None, units: str, last: float, *, reading: bool = True) -> Block:
+    """The curve of a case, with the sound rig's where given; ``reading`` tells the figure of the static lift."""
     lines = [(text("teaching.this_rig"), points(run, last))]
     if sound is not None:
         lines.append((text("teaching.sound_rig"), points(sound, last)))
@@ -63,6 +63,7 @@ def curve(run: Run, sound: Run | None, units: str, last: float) -> Block:
         site=run.site,
         spoken=text("teaching.curve_spoken"),
         at=(0.5 * last, 0.28 * last),
+        reading=reading,
     )
 
 
@@ -112,7 +113,9 @@ def water_height(chance: random.Random, units: str) -> Drill:
     rig = drawn_rig(chance, site)
     run = run_of(rig, site)
     time = chance.choice((12.0, 15.0, 18.0, 21.0))
-    vacuum = vacuum_at(run, time)
+    # as the gauge is read, so that the figures on the page agree with one another
+    unit = UNITS[SYSTEMS[units]["vacuum"]]
+    vacuum = float(unit.to_si(round(unit.from_si(vacuum_at(run, time)), unit.decimals)))
     per_metre = lift_pressure(site) / site.lift
     height = vacuum / per_metre
     figures = {

@@ -54,6 +54,7 @@ def chart(
     marks: Sequence[dict[str, Any]] = (),
     quantity: str = "vacuum",
     at: Sequence[float] = (),
+    reading: bool = True,
 ) -> Block:
     """A plot of vacuum (or pressure) against time with the static lift of a site.
 
@@ -62,6 +63,7 @@ def chart(
     lines : at most three names with their points [s, Pa].
     span : [s] of the time axis.
     spoken : what a reader who cannot see it is told; it must not give the answer away.
+    reading : whether the static lift bears its figure.
     at : [s] where each line bears its name; spread evenly by default.
     """
     unit = UNITS[SYSTEMS[units][quantity]]
@@ -79,7 +81,8 @@ def chart(
     if site is not None and quantity == "vacuum":
         lift = lift_pressure(site)
         high = max(high, 1.2 * lift)
-        levels = [{"pa": lift, "label": text("teaching.static_lift", reading=shown("vacuum", lift, units))}]
+        figure = shown("vacuum", lift, units) if reading else ""
+        levels = [{"pa": lift, "label": text("teaching.static_lift", reading=figure).strip()}]
     return {
         "id": block_id,
         "kind": "chart",
@@ -258,6 +261,18 @@ def replay(
         "dials": [dial("suction"), dial("motive")],
         "words": {
             key: text(f"teaching.replay.{key}")
-            for key in ("play", "pause", "again", "time", "rate", "clock", "choose", "seen", "to_end")
+            for key in (
+                "play",
+                "pause",
+                "again",
+                "time",
+                "rate",
+                "clock",
+                "at",
+                "count",
+                "choose",
+                "seen",
+                "to_end",
+            )
         },
     }

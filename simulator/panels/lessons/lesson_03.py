@@ -164,12 +164,13 @@ def reading(chance: random.Random, units: str) -> Case:
     end = "comes" if wanted == "slow" else "stands_" + side(resting_vacuum(run), lift)
     means = {"slow": "slow", "flat_low": "air", "fast_dry": "blocked"}[wanted]
     said |= {
-        "end": text(f"{AREA}.case_end.{wanted if run.primed or wanted != 'slow' else 'slow_open'}", **said)
+        "beside": text(f"{AREA}.case_beside.{beside}", **said),
+        "end": text(f"{AREA}.case_end.{wanted if run.primed or wanted != 'slow' else 'slow_open'}", **said),
     }
     return Case(
         case=name,
         brief=tuple(text(f"{AREA}.case_brief.{each}", **said) for each in ("call", "curve")),
-        figures=(curve(run, None, units, last),),
+        figures=(curve(run, sound, units, last, reading=False),),
         steps=(
             step("static", LIFT, "by_height", labels=labels),
             step("beside", BESIDE, beside),

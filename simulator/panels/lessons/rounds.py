@@ -66,7 +66,6 @@ class Rounds(Lesson):
         if to:
             name = text("teaching.next_title") if to == "what_next" else self.said(f"steps.{to}")
             block["to"] = {"part": to, "label": text(f"teaching.{'back' if back else 'on'}_to", what=name)}
-            block["quiet"] = back
         return block
 
     def _button(self, block_id: str, label: str, action: str, primary: bool = True, **args: Any) -> Block:
@@ -149,16 +148,21 @@ class Rounds(Lesson):
         good = self.good(part)
         said = [
             text("teaching.round_end", right=right, total=total),
+            *([self._marked(right, total)] if part == "check" else []),
             text(f"teaching.{part}_end_{'good' if good else 'weak'}"),
         ]
         label = text(f"teaching.{part}_again")
-        wanted = not good and (part == "check" or self._open_one("check") is not None)
+        wanted = not good and part == "drills" and self._open_one("check") is not None
         again = self._button("fresh", label, "fresh", primary=wanted, part=part, turn=self.turn(part))
         if part == "drills":
             end = self.plain("end", *said, to="check") | {"quiet": wanted}
         else:
             end = self.plain("end", *said, to="what_next" if good else "ideas", back=not good)
+            end["arrive"] = "start"
         return [end, table, again]
+
+    def _marked(self, right: int, total: int) -> str:
+        return text("teaching.round_marks", marks=f"{100.0 * right / total:.0f}", wanted=f"{PASS_MARK:.0f}")
 
     def good(self, part: str) -> bool:
         """Whether the last round that is over was passed."""

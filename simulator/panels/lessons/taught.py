@@ -258,9 +258,11 @@ class TaughtLesson(Rounds):
         numbers = [number for number in (*self.plan.following, "00") if number in FILES]
         blocks = [
             {"id": "heading", "kind": "heading", "text": text("teaching.next_title"), "paragraphs": done},
-            self.links("go", *numbers) | {"quiet": bool(left) or weak},
+            # In the middle of a lesson one does not leave it by mistake.
+            self.links("go", *(("00",) if left and not self._done_before() else numbers))
+            | {"quiet": bool(left) or weak},
         ]
-        if self.work.begun:
+        if self.work.begun and (not left or self._done_before()):
             blocks.append(self._button("again", text("teaching.again"), "all_again", primary=False))
         return [*blocks, *self.carry.reminder()]
 

@@ -36,6 +36,7 @@ function dialCreate(host, spec, words) {
   let system = spec.system || "metric";
   let value = NaN;
   let setNeedle = null;
+  let setPale = null;
   let unit = null;
   let lastFigure = null;
 
@@ -94,8 +95,6 @@ function dialCreate(host, spec, words) {
       const node = paletteNode("text", { x: x.toFixed(1), y: y.toFixed(1), class: "dial-numeral", "text-anchor": "middle", "dominant-baseline": "central", "font-size": font }, svg);
       node.textContent = numeral(mark);
     });
-    const stop = dialPoint(-DIAL_SWEEP - 9, 66);
-    paletteNode("circle", { cx: stop[0], cy: stop[1], r: 3, class: "dial-stop" }, svg);
     if (px >= 110) {
       const unitNode = paletteNode("text", { x: 0, y: 62, class: "dial-unit-face", "text-anchor": "middle", "font-size": Math.max(font * 0.85, 2400 / px) }, svg);
       unitNode.textContent = unit.name;
@@ -104,6 +103,7 @@ function dialCreate(host, spec, words) {
     paletteNode("path", { d: "M-2.4,15L-1.1,-80H1.1L2.4,15Z", class: "dial-needle" }, needle);
     paletteNode("circle", { r: 8, class: "dial-hub" }, needle);
     setNeedle = paletteSetter(needle, "transform");
+    setPale = paletteSetter(needle, "opacity");
     figureUnit.textContent = compound || spec.quantity === "vacuum" ? paletteFill(words.vacuum_unit, { unit: unit.name }) : unit.name;
     lastFigure = null;
     show();
@@ -116,7 +116,9 @@ function dialCreate(host, spec, words) {
 
   function show() {
     const shown = reading();
-    setNeedle(`rotate(${(Number.isFinite(shown) ? angleOf(shown) : -DIAL_SWEEP - 4).toFixed(1)})`);
+    // Nothing read yet: a pale needle at zero, which says no more than that there is one.
+    setNeedle(`rotate(${angleOf(Number.isFinite(shown) ? shown : 0).toFixed(1)})`);
+    setPale(Number.isFinite(shown) ? "1" : "0.3");
     // a value that rounds to zero is neither above nor below the outside pressure
     const above = compound && shown < 0 && Number(shown.toFixed(unit.decimals)) !== 0;
     const text = (above ? "+" : "") + paletteNumber(above ? -shown : shown, unit.decimals);

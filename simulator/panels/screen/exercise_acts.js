@@ -219,7 +219,7 @@ function describeAct(view, item, wanted) {
       },
       node("span", { key: "mark", class: "ex-act-mark", "aria-hidden": "true" }, item.done ? "✓" : actIcon(item.icon)),
       node("span", { key: "label", class: "ex-act-label" }, item.label),
-      node("span", { key: "minutes", class: "ex-act-minutes" }, item.minutes > 0 ? word(page, "acts.minutes", { n: minutesText(item.minutes) }) : ""),
+      node("span", { key: "minutes", class: "ex-act-minutes" }, word(page, "acts.minutes", { n: minutesText(item.minutes) })),
       node(
         "span",
         { key: "lines", class: "ex-act-lines", id: view.ids.acts + "-" + item.id },

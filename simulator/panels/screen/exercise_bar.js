@@ -68,7 +68,7 @@ function describeEngine(view) {
       {
         key: "engine",
         type: "button",
-        class: "ex-primary ex-engine" + (pending ? " ex-pending" : "") + (view.warned === startKey ? " ex-warned" : ""),
+        class: "ex-primary ex-engine" + (!engine.running && engine.waits?.length ? " ex-engine-waits" : "") + (pending ? " ex-pending" : "") + (view.warned === startKey ? " ex-warned" : ""),
         "aria-busy": pending ? "true" : null,
         on: {
           click: () => {

@@ -259,7 +259,7 @@ function describeCall(view) {
       describeSuspects(view),
       node(
         "p",
-        { key: "left", class: "ex-left", "aria-live": "polite" },
+        { key: "left", class: "ex-left" + (left > 0 && left < total ? " ex-left-some" : ""), "aria-live": "polite" },
         left > 0 ? word(page, left === 1 ? "call.left_one" : "call.left", { n: left }) : word(page, "call.left_none")
       ),
       refused ? node("p", { key: "no", class: "ex-refusal" }, link.reply.sentence) : null,

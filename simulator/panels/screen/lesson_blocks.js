@@ -14,7 +14,7 @@ function lessonVerdict(view, block) {
   return node(
     "div",
     { key: "says", class: `lesson-says lesson-says-${tone}`, role: "status" },
-    node("p", { key: "verdict", class: "lesson-verdict" }, node("span", { class: "lesson-sign", "aria-hidden": "true" }, block.good ? "✓" : "→"), view.word(block.verdict || (block.good ? "right" : "not_quite"))),
+    node("p", { key: "verdict", class: "lesson-verdict" }, node("span", { class: "lesson-sign", "aria-hidden": "true" }, block.good ? "✓" : "✗"), view.word(block.verdict || (block.good ? "right" : "not_quite"))),
     lessonParagraphs(block.says)
   );
 }
@@ -180,7 +180,7 @@ const LESSON_BLOCKS = {
         { class: `lesson-notice lesson-notice-${block.tone || "plain"}` },
         lessonParagraphs(block.paragraphs),
         block.link ? node("a", { key: "link", class: "lesson-link", href: lessonAddress(block.link.file) }, block.link.label) : null,
-        block.to ? node("button", { key: "to", type: "button", class: block.quiet ? "lesson-secondary" : "lesson-primary", on: { click: () => lessonGoTo(block.to.part, block.to.block) } }, block.to.label) : null
+        block.to ? node("button", { key: "to", type: "button", class: (block.quiet ? "lesson-secondary" : "lesson-primary") + " lesson-goto", on: { click: () => lessonGoTo(block.to.part, block.to.block) } }, block.to.label) : null
       )
     );
   },
@@ -224,7 +224,8 @@ const LESSON_BLOCKS = {
             option.label
           )
         )
-      )
+      ),
+      block.note ? node("p", { key: "note", class: "lesson-soft" }, block.note) : null
     );
   },
 

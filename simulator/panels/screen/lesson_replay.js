@@ -177,6 +177,7 @@ class LessonReplay {
         ? node(
             "div",
             { class: "lesson-choices", role: "group", "aria-label": words.choose },
+            node("span", { key: "count", class: "lesson-replay-count" }, paletteFill(words.count, { n: block.seen.length, total: block.tracks.length })),
             block.tracks.map((each) =>
               node(
                 "button",
@@ -207,7 +208,7 @@ class LessonReplay {
           {
             key: "play",
             type: "button",
-            class: toNext || (atEnd && !fresh) ? "lesson-secondary" : "lesson-primary",
+            class: this.playing || toNext || (atEnd && !fresh) ? "lesson-secondary" : "lesson-primary",
             on: {
               click: (event) => {
                 if (event.detail > 1) return; // a double click means once
@@ -268,7 +269,7 @@ class LessonReplay {
     const latest = said[said.length - 1];
     patchChildren(
       places.remark,
-      node("p", { key: "remark", class: "lesson-remark-words", "aria-live": "polite" }, latest ? [node("strong", { key: "t" }, `${paletteFill(words.clock, { n: Math.round(latest.t) })}  `), ...lessonInline(latest.text)] : lessonInline(words.to_end))
+      node("p", { key: "remark", class: "lesson-remark-words", "aria-live": "polite" }, latest ? [node("strong", { key: "t" }, `${paletteFill(words.at, { n: Math.round(latest.t) })} `), ...lessonInline(latest.text)] : lessonInline(words.to_end))
     );
   }
 }

@@ -40,7 +40,7 @@ Object.assign(LESSON_BLOCKS, {
             { key: i, "data-state": item.state, "aria-current": item.state === "now" ? "step" : false },
             node("span", { class: "lesson-sign", "aria-hidden": "true" }, LESSON_STEP_SIGNS[item.state]),
             !item.part || item.state === "now"
-              ? node("span", { key: "name", class: item.part ? "lesson-steps-name" : "" }, item.label)
+              ? node("span", { key: "name", class: item.part ? "lesson-steps-name" : "lesson-steps-plain" }, item.label)
               : node("button", { key: "to", type: "button", class: "lesson-steps-name", on: { click: () => lessonGoTo(item.part) } }, item.label),
             item.part && item.state === "now"
               ? node("button", { key: "go", type: "button", class: "lesson-primary lesson-steps-go", "aria-label": `${item.says}: ${item.label}`, on: { click: () => lessonGoTo(item.part) } }, `${item.says} ↓`)

@@ -29,6 +29,7 @@ function trendCreate(host, words, options) {
     node.title = spokenName;
     node.addEventListener("click", act);
   };
+  paletteElement("span", "trend-zoom", buttons, words.zoom).setAttribute("aria-hidden", "true");
   button("+", words.zoom_in, () => zoom(0.5));
   button("\u2212", words.zoom_out, () => zoom(2));
   button(words.zoom_all, words.zoom_all_spoken, () => {
