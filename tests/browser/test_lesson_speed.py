@@ -38,7 +38,7 @@ def kernel_memory(server: Server) -> float:
 def opened(page: Page, server: Server, lesson: str) -> float:
     """Open a lesson; seconds until it can be used."""
     begun = time.monotonic()
-    page.goto(server.page_address(lesson))
+    page.goto(server.page_address(lesson), timeout=120_000)
     wait_ready(page, timeout=240)
     page.wait_for_selector(".lesson-root, .ex-root")
     return time.monotonic() - begun
