@@ -171,7 +171,9 @@ def _minutes(
     _after_the_best(out, np.array([option.minutes for option in chosen]), leads.usual)
     for number, option in enumerate(chosen):
         if option.minutes == 0.0 and (option.id, option.place) not in leads.seen:
-            out[number] = out.min()  # what costs nothing is never worse than doing without; once is enough
+            out[number] = out.min()  # what costs nothing is never worse than doing without
+        elif option.minutes == 0.0 and len(chosen) > 1:
+            out[number] = max(out[number], np.delete(out, number).min() + LATER)  # once is enough
     return out
 
 

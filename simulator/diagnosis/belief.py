@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
-from scipy.special import ndtr
+import scipy
 
 from simulator.diagnosis.cases import HypothesisSet
 from simulator.diagnosis.gauge_likelihood import PRIME_DOUBT, Readings, log_likelihoods, with_doubt
@@ -305,7 +305,7 @@ def starts_log_likelihood(cases: HypothesisSet, starts: tuple[Start, ...]) -> np
             likely = likely * end_fits(cases.outcomes[item.rows], item.end)
         else:
             with np.errstate(divide="ignore"):
-                likely = ndtr((expected - np.log(max(item.watched, 1e-3))) / doubts)
+                likely = scipy.special.ndtr((expected - np.log(max(item.watched, 1e-3))) / doubts)
         total = total + np.where(new, np.log(MISREPORT + (1.0 - MISREPORT) * likely), 0.0)
         counted.append(item.rows)
     return total

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import gammaincc, ndtr
+import scipy
 
 from simulator.diagnosis.belief import MISREPORT, end_fits, prime_doubts
 from simulator.diagnosis.cases import HypothesisSet
@@ -134,7 +134,7 @@ def needle_items(cases: HypothesisSet, read: Sequence[tuple[float, float, float]
         )
         white = np.linalg.solve(spread, misfit[:, :, None])[:, :, 0]
         square = np.einsum("hk,hk->h", misfit, white)
-        tails = gammaincc(len(times) / 2.0, square / 2.0)
+        tails = scipy.special.gammaincc(len(times) / 2.0, square / 2.0)
         logs = -0.5 * (square + np.linalg.slogdet(spread)[1])
         out.append(Item(name, tails, logs, time=float(times[-1]), value=float(values[-1]), count=len(times)))
     return out
@@ -171,10 +171,10 @@ def start_item(cases: HypothesisSet, watched: float, primed_at: float | None, en
     with np.errstate(divide="ignore", invalid="ignore"):
         expected = np.log(np.where(np.isfinite(cases.prime_times[rows]), cases.prime_times[rows], np.inf))
         if primed_at is None:
-            tails = ndtr((expected - math.log(watched)) / doubts)
+            tails = scipy.special.ndtr((expected - math.log(watched)) / doubts)
         else:
             gap = np.abs(math.log(primed_at) - expected) / doubts
-            tails = np.where(np.isfinite(expected), 2.0 * ndtr(-gap), 0.0) * end_fits(
+            tails = np.where(np.isfinite(expected), 2.0 * scipy.special.ndtr(-gap), 0.0) * end_fits(
                 cases.outcomes[rows], end
             )
     tails = np.clip(np.nan_to_num(tails), MISREPORT * 0.01, 1.0)

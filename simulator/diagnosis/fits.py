@@ -4,7 +4,7 @@ is done."""
 from __future__ import annotations
 
 import numpy as np
-from scipy.linalg import solve_triangular
+import scipy
 
 from simulator.diagnosis.gauge_likelihood import (
     PACE,
@@ -51,7 +51,9 @@ def curve_fits(
             ],
             axis=1,
         )
-        flat = solve_triangular(factor, columns.reshape(-1, len(times)).T, lower=True, check_finite=False)
+        flat = scipy.linalg.solve_triangular(
+            factor, columns.reshape(-1, len(times)).T, lower=True, check_finite=False
+        )
         white.append(flat.reshape(len(times), len(rows), 3))
     fits = np.empty((len(rows), len(rows)))
     for row in rows:

@@ -12,7 +12,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.linalg import solve_triangular
+import scipy
 
 from simulator.diagnosis.outlook import CURVES
 from simulator.instruments.gauges import GAUGES
@@ -129,7 +129,7 @@ def log_likelihoods(needles: np.ndarray, cells: np.ndarray, readings: tuple[Read
             times, values = (np.concatenate([part[i] for part in parts]) for i in (0, 1))
             flat = np.concatenate([part[2] for part in parts], axis=2).reshape(-1, len(times))
             factor = np.linalg.cholesky(covariance(gauge, times, values))
-            white = solve_triangular(factor, flat.T, lower=True, check_finite=False)
+            white = scipy.linalg.solve_triangular(factor, flat.T, lower=True, check_finite=False)
             white = np.ascontiguousarray(white.T).reshape(-1, 3, len(times))
             products += white @ white.transpose(0, 2, 1)
     if not products.any():

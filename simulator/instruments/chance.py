@@ -8,7 +8,7 @@ from __future__ import annotations
 import hashlib
 
 import numpy as np
-from scipy.special import ndtri
+import scipy
 
 _GOLDEN = np.uint64(0x9E3779B97F4A7C15)
 _MIX_1 = np.uint64(0xBF58476D1CE4E5B9)
@@ -55,4 +55,4 @@ def normals(seed: int, index: np.ndarray) -> np.ndarray:
         mixed = (mixed ^ (mixed >> np.uint64(27))) * _MIX_2
         mixed ^= mixed >> np.uint64(31)
     uniform = ((mixed >> np.uint64(11)).astype(float) + 0.5) * 2.0**-53
-    return np.asarray(ndtri(uniform))
+    return np.asarray(scipy.special.ndtri(uniform))

@@ -149,11 +149,15 @@ class GaugeReading(Lesson):
         return sum(1 for key in self.answers if key.startswith("again:"))
 
     def _needle(self, gauge: str, turn: int) -> float:
-        """Where the needle stands [Pa]: at a mark or half-way between two of the dial in use."""
+        """Where the needle stands [Pa]: at a mark or half-way between two of the dial, never where it stood last."""
         face = dial(gauge)["units"][self.units]
-        chance = random.Random(f"{self.work.seed} {gauge} {turn}").uniform(0.12, 0.92)
         half = 0.5 * face["minor"]
-        return float(round(chance * face["high"] / half) * half * face["size_pa"])
+        before = at = -1
+        for number in range(turn + 1):
+            before, chance = at, random.Random(f"{self.work.seed} {gauge} {number}")
+            while at == before:
+                at = round(chance.uniform(0.12, 0.92) * face["high"] / half)
+        return float(at * half * face["size_pa"])
 
     def _readings(self) -> list[Block]:
         blocks, turn = [], self._round()

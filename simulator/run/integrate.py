@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
-from scipy.integrate import BDF, Radau
+import scipy  # its parts are loaded when they are first asked for: a lesson does without 50 MB of them
 
 from simulator.compiled import PLAIN
 from simulator.errors import InputError, RunFailed
@@ -19,7 +19,7 @@ from simulator.run.trajectory import MOST_EVENTS, Trajectory
 RTOL = 3e-6
 LSODA_SHARE = 0.1  # LSODA keeps its errors to about ten times what it is asked for
 MOST_STEPS = 400_000
-REFERENCES = {"radau": Radau, "bdf": BDF}  # slow and independent, to check the others against
+REFERENCES = {"radau": "Radau", "bdf": "BDF"}  # SciPy's: slow and independent, to check the others against
 REFERENCE_STEP, REFERENCE_LOOKS = (
     1.0,
     4,
@@ -57,7 +57,7 @@ def integrate(
     if method == "lsoda":
         return integrate_lsoda(p, table, start, grid, controls, rtol * LSODA_SHARE)
     if method in REFERENCES:
-        solver = REFERENCES[method]
+        solver = getattr(scipy.integrate, REFERENCES[method])
         longest, looks = REFERENCE_STEP, REFERENCE_LOOKS
         return Piecewise(solver, method, p, table, start, grid, controls, rtol, longest, looks).run()
     y, m = start.y.copy(), start.modes.copy()

@@ -5,7 +5,7 @@ from __future__ import annotations
 import threading
 
 import numpy as np
-from scipy.integrate import LSODA
+import scipy
 
 from simulator.run.piecewise import Piecewise
 from simulator.run.result import ControlStep
@@ -32,4 +32,6 @@ def integrate_lsoda(
     RunFailed : the integrator gave up, or events came without end.
     """
     with _one_at_a_time:
-        return Piecewise(LSODA, "LSODA", p, table, start, grid, controls, rtol, LONGEST_STEP).run()
+        return Piecewise(
+            scipy.integrate.LSODA, "LSODA", p, table, start, grid, controls, rtol, LONGEST_STEP
+        ).run()

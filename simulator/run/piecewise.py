@@ -7,10 +7,9 @@ solver, how tightly, and how closely each step is searched for events is the cal
 from __future__ import annotations
 
 from itertools import pairwise
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from scipy.integrate import OdeSolver
 
 from simulator.compiled import PLAIN
 from simulator.errors import RunFailed
@@ -20,6 +19,9 @@ from simulator.run.events import KINDS, NOTHING, RELIEF_POP, due, jump
 from simulator.run.result import ControlStep, Event, SolverStatistics
 from simulator.run.state import State, absolute_tolerances
 from simulator.run.trajectory import MOST_EVENTS, Trajectory
+
+if TYPE_CHECKING:
+    from scipy.integrate import OdeSolver
 
 LOCATED = 1e-7  # [s] to which an event is located
 MOST_STEPS = 400_000

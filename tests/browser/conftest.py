@@ -81,12 +81,16 @@ class Server:
         for kernel in self.ask("kernels"):
             self.kernel_process(kernel["id"]).kill()
 
-    def end_sessions(self) -> None:
-        """End every kernel in good order and forget what it recorded."""
+    def end_kernels(self) -> None:
+        """End every kernel in good order."""
         for session in self.ask("sessions"):
             self.ask(f"sessions/{session['id']}", "DELETE")
         for kernel in self.ask("kernels"):
             self.ask(f"kernels/{kernel['id']}", "DELETE")
+
+    def end_sessions(self) -> None:
+        """End every kernel in good order and forget what it recorded."""
+        self.end_kernels()
         shutil.rmtree(self.data, ignore_errors=True)
 
 

@@ -27,7 +27,7 @@ def test_work_goes_from_one_session_to_the_next(
 ) -> None:
     page = lesson_page(HOME, wait=False)
     wait_ready(page, timeout=240)
-    page.get_by_label("Your name").fill("Ash Reed")
+    page.get_by_label("Your name", exact=True).fill("Ash Reed")
     page.get_by_role("button", name="Keep my name").click()
     page.get_by_role("button", name="I have read this").click()
     expect(part(page, "safety")).to_contain_text("You have read the cautions")

@@ -127,8 +127,8 @@ def test_start_here_from_top_to_end(lesson_page: OpenLesson, size: tuple[int, in
     page = lesson_page(HOME, size=size)
     shoot(page, f"lesson-00-new-{size[0]}")
     assert grave_findings(page) == []
-    page.get_by_label("Your name").fill("Ash Reed")
-    page.get_by_label("Your name").press("Enter")
+    page.get_by_label("Your name", exact=True).fill("Ash Reed")
+    page.get_by_label("Your name", exact=True).press("Enter")
     expect(page.get_by_text("Good to see you, Ash Reed")).to_be_visible()
     press(page, "I have read this")
     expect(page.get_by_text("You have read the cautions.")).to_be_visible()
@@ -147,7 +147,7 @@ def test_start_here_from_top_to_end(lesson_page: OpenLesson, size: tuple[int, in
     page.reload()
     wait_ready(page)
     expect(page.get_by_text("Good to see you, Ash Reed")).to_be_visible()
-    expect(page.get_by_label("Your name")).to_have_value("Ash Reed")
+    expect(page.get_by_label("Your name", exact=True)).to_have_value("Ash Reed")
     expect(page.get_by_role("link", name=re.compile("^Begin lesson 01")).first).to_be_visible()
 
 
@@ -262,7 +262,7 @@ def test_keys_typed_into_a_lesson_stay_in_it(lesson_page: OpenLesson) -> None:
     """JupyterLab's one-letter commands cut, insert and delete cells."""
     page = lesson_page(HOME)
     cells = page.locator(".jp-Cell").count()
-    field = page.get_by_label("Your name")
+    field = page.get_by_label("Your name", exact=True)
     field.click()
     page.keyboard.type("bad dd xx ab")
     expect(field).to_have_value("bad dd xx ab")

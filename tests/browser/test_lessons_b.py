@@ -107,7 +107,7 @@ def test_from_the_first_word_to_the_marks(lesson_page: OpenLesson, number: str) 
 
 def test_the_assessment_from_name_to_sheet(lesson_page: OpenLesson) -> None:
     page = lesson_page(FILES["10"])
-    page.get_by_label("Your name").fill("Ash Reed")
+    page.get_by_label("Your name", exact=True).fill("Ash Reed")
     press(page, "Keep my name")
     press(page, "Begin the sitting")
     page.wait_for_selector(".ex-root", timeout=LONG)

@@ -58,13 +58,16 @@ def next_step(page: Page) -> Callable[[], None] | None:
     if slide.count() and slide.get_attribute("data-walked") is None:
         slide.evaluate("one => { one.dataset.walked = '1'; }")
         return lambda: (slide.focus(), slide.press("ArrowRight"), page.wait_for_timeout(4_000))  # type: ignore[return-value]
-    for button in page.locator(PRIMARY).all():
+    for button in page.locator(PRIMARY).element_handles():  # of which one may just be going
         pressed = int(button.evaluate("one => Number(one.dataset.walked || 0)"))
         if not button.is_visible() or pressed >= PRESSES:
             continue
-        field = button.locator("xpath=ancestor::form[1]//input[@inputmode='decimal']")
-        if field.count() and not field.first.input_value():
-            field.first.fill(GUESS)
+        field = button.evaluate_handle(
+            "one => one.closest('form')?.querySelector('input[inputmode=decimal]')"
+        )
+        asked = field.as_element()
+        if asked and not asked.input_value():
+            asked.fill(GUESS)
         button.evaluate(MARK)
         return button.click
     for selector in HAND_OVER:  # a call that is open: handed over, and so marked

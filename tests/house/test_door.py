@@ -43,3 +43,15 @@ def test_importing_the_package_loads_nothing_heavy() -> None:
         [sys.executable, "-c", ask], cwd=PROJECT, capture_output=True, text=True, check=True
     )
     assert answer.stdout == ""
+
+
+def test_a_lesson_loads_no_solver_and_no_statistics() -> None:
+    """They are some 45 MB for each of a class of thirty; who asks for them gets them."""
+    ask = (
+        "import sys; from simulator.panels.lesson import lesson; lesson('03').aim();"
+        "sys.stdout.write(','.join(m for m in ('integrate', 'optimize', 'stats') if 'scipy.' + m in sys.modules))"
+    )
+    answer = subprocess.run(
+        [sys.executable, "-c", ask], cwd=PROJECT, capture_output=True, text=True, check=True
+    )
+    assert answer.stdout == ""

@@ -15,7 +15,7 @@ from functools import lru_cache
 from typing import Any
 
 import numpy as np
-from scipy.stats import qmc
+import scipy
 
 from simulator.errors import InputError
 from simulator.panels.lessons.cases import with_hose
@@ -100,7 +100,7 @@ class SetUp:
 @lru_cache(maxsize=1)
 def _draws() -> np.ndarray:
     """Even draws in [-1, 1] for the siblings, shape (siblings, quantities): a Latin hypercube, always the same."""
-    sampler = qmc.LatinHypercube(d=DRAWS, seed=19)
+    sampler = scipy.stats.qmc.LatinHypercube(d=DRAWS, seed=19)
     return np.asarray(2.0 * sampler.random(SIBLINGS) - 1.0)
 
 

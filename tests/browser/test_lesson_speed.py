@@ -1,0 +1,95 @@
+"""What a lesson takes: from its address to use with everything warm, memory of its kernel, and a slider to its new curve.
+
+    python binder/run_tests.py -m benchmark tests/browser/test_lesson_speed.py
+
+No test here judges a time; memory is judged against what a class of thirty has room for.
+"""
+
+from __future__ import annotations
+
+import statistics
+import sys
+import time
+
+import pytest
+from playwright.sync_api import Page
+
+from tests.browser.conftest import OpenLesson, Server, wait_ready
+from tests.browser.test_layout import EVERY
+from tests.browser.test_lessons_a import answer_all, part, play_runs, walk_ideas
+
+pytestmark = pytest.mark.benchmark
+
+MOST_MEMORY = 300.0  # [MB] of a kernel with its compiled code
+MOVES = 20
+
+
+def told(capsys: pytest.CaptureFixture[str], line: str) -> None:
+    with capsys.disabled():
+        sys.stdout.write(f"\n{line}\n")
+
+
+def kernel_memory(server: Server) -> float:
+    """Resident memory of the one kernel that runs [MB]."""
+    (kernel,) = server.ask("kernels")
+    return float(server.kernel_process(kernel["id"]).memory_info().rss / 1e6)
+
+
+def opened(page: Page, server: Server, lesson: str) -> float:
+    """Open a lesson; seconds until it can be used."""
+    begun = time.monotonic()
+    page.goto(server.page_address(lesson), timeout=120_000)
+    wait_ready(page, timeout=240)
+    page.wait_for_selector(".lesson-root, .ex-root")
+    return time.monotonic() - begun
+
+
+@pytest.mark.parametrize("lesson", EVERY, ids=lambda name: name.removesuffix(".ipynb"))
+def test_lesson_to_use(
+    lesson_page: OpenLesson, server: Server, capsys: pytest.CaptureFixture[str], lesson: str
+) -> None:
+    page = lesson_page(lesson, wait=False)
+    wait_ready(page, timeout=240)  # compiles what was not compiled before
+    page.goto("about:blank")
+    server.end_kernels()
+    taken = opened(page, server, lesson)
+    memory = kernel_memory(server)
+    told(
+        capsys,
+        f"{lesson}: {taken:.1f} s to use (wanted 8), kernel {memory:.0f} MB (at most {MOST_MEMORY:.0f})",
+    )
+    assert memory <= MOST_MEMORY
+
+
+CURVE = """async () => {
+  const slide = document.querySelector('.lesson-planner-slide input');
+  const chart = document.querySelector('[data-part=planner] .lesson-replay-chart');
+  const begun = performance.now();
+  const drawn = new Promise((done) => {
+    const watch = new MutationObserver(() => (watch.disconnect(), requestAnimationFrame(() => done(performance.now()))));
+    watch.observe(chart, { childList: true, subtree: true, attributes: true });
+  });
+  slide.value = String(Number(slide.value) + Number(slide.step));
+  slide.dispatchEvent(new Event('input', { bubbles: true }));
+  return (await drawn) - begun;
+}"""
+
+
+def test_slider_to_curve_in_the_browser(lesson_page: OpenLesson, capsys: pytest.CaptureFixture[str]) -> None:
+    page = lesson_page("02_how_long_should_it_take.ipynb", wait=False)
+    wait_ready(page, timeout=240)
+    walk_ideas(page)
+    answer_all(page, "predict", "^Your guesses are kept")
+    play_runs(page)
+    part(page, "planner").locator(".lesson-planner-slide input").first.wait_for()
+    page.wait_for_timeout(3_000)  # the range of the first set-up is worked out
+    times = []
+    for _ in range(MOVES):
+        times.append(float(page.evaluate(CURVE)))
+        page.wait_for_timeout(1_200)  # and that of the last move
+    told(
+        capsys,
+        f"slider to curve, move to the painted frame: {statistics.median(times):.0f} ms, "
+        f"{min(times):.0f} to {max(times):.0f} (wanted 100)",
+    )
+    assert times
