@@ -7,7 +7,7 @@ from typing import Any
 import ipywidgets
 
 from simulator.errors import InputError
-from simulator.marking.certificate import CaseState, Sitting, SittingResult, history
+from simulator.marking.certificate import CaseResult, CaseState, Sitting, SittingResult, history
 from simulator.panels.exercise import ExercisePanel
 from simulator.panels.lesson_assessment_work import Beforehand
 from simulator.panels.lesson_base import Lesson
@@ -309,20 +309,7 @@ class Assessment(Lesson):
         if not result.passed and not result.grave and result.complete:
             lines.append(said("short"))
         tone = "plain" if result.passed else "wait"
-        rows = []
-        for case in result.cases:
-            marks = said("case_marks", marks=f"{case.total:.0f}") if case.attempt_id else said("not_played")
-            minutes = said("minutes", own=f"{case.minutes:.0f}", expert=f"{case.expert_minutes:.0f}")
-            rows.append(
-                {
-                    "cells": [
-                        said("case", n=case.number, title=case.title),
-                        marks + (f" {said('case_grave')}" if case.grave else ""),
-                        case.truth if case.attempt_id else "",
-                        minutes if case.attempt_id else "",
-                    ]
-                }
-            )
+        rows = [_case_row(case) for case in result.cases]
         columns, title = list(entry(f"{AREA}.result_columns")), said("marks_title", number=result.number)
         return [
             {"id": "verdict", "kind": "notice", "tone": tone, "paragraphs": lines},
@@ -400,3 +387,12 @@ class Assessment(Lesson):
         for part in (self._before, self.parts.get("result")):
             if part is not None:
                 part.send({"kind": "progress", "sentence": sentence})
+
+
+def _case_row(case: CaseResult) -> dict[str, list[str]]:
+    named = said("case", n=case.number, title=case.title)
+    if not case.attempt_id:
+        return {"cells": [named, said("not_played"), "", ""]}
+    marks = said("case_marks", marks=f"{case.total:.0f}") + (f" {said('case_grave')}" if case.grave else "")
+    minutes = said("minutes", own=f"{case.minutes:.0f}", expert=f"{case.expert_minutes:.0f}")
+    return {"cells": [named, marks, case.truth, minutes]}
