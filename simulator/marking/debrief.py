@@ -213,11 +213,23 @@ def truth_of(faults: Sequence[Mapping[str, Any]]) -> str:
         gone = size is not None and size.end_share > 0.0 and value >= size.in_file(size.large)
         how_bad = text(
             f"marking.truth.size.{name}_all" if gone else f"marking.truth.size.{name}",
-            n=f"{value:g}",
+            n=told_size(value),
             **fields,
         )
         said.append(text("marking.truth.fault", fault=fault_name(name), size=how_bad))
     return " ".join(said)
+
+
+def told_size(value: float) -> str:
+    """A size as people say it: two figures, three where the last percent tells.
+
+    Examples
+    --------
+    >>> told_size(6.87), told_size(52.4), told_size(99.43), told_size(120.0)
+    ('6.9', '52', '99.4', '120')
+    """
+    figures = 3 if 95.0 < value < 100.0 else 2
+    return f"{float(f'{value:.{figures}g}'):g}"
 
 
 def practise(story: Story, marked: Marked) -> str:
