@@ -84,7 +84,7 @@ def apart(items: Sequence[Item], weights: np.ndarray) -> float:
 
     Examples
     --------
-    >>> one, other = np.log([0.99, 0.01]), np.log([0.01, 0.99])
+    >>> one, other = np.log([0.999, 0.001]), np.log([0.001, 0.999])
     >>> gauge, look = Item("suction", np.ones(2), one), Item("finding", np.ones(2), other)
     >>> apart([gauge, look], np.full(2, 0.5)) > 1.0, apart([gauge, gauge], np.full(2, 0.5))
     (True, 0.0)

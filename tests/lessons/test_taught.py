@@ -12,6 +12,7 @@ from simulator.panels.lesson_records import lesson_state
 from simulator.panels.lessons.drill import build, drill
 from simulator.panels.lessons.fading import STAGES, done_by_expert
 from simulator.panels.lessons.lesson_03 import PLAN, ReadingTheGauge
+from simulator.texts import text
 from tests.lessons.taught import assert_words, do_call
 
 pytestmark = pytest.mark.usefixtures("quick_marks")
@@ -196,7 +197,7 @@ def test_a_round_ends_with_what_the_runs_showed_and_a_weak_check_sends_nobody_on
     assert page.what_next().block("go")["quiet"]
     do_round(page, click, "check", wrong=4)
     assert page.what_next().block("go")["quiet"]
-    assert "stuck" in page.what_next().block("heading")["paragraphs"][0]
+    assert page.what_next().block("heading")["paragraphs"][0] == text("teaching.next_weak")
 
 
 def test_everything_is_there_again_after_a_new_start(new_desk, click) -> None:
