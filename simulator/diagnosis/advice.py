@@ -29,7 +29,7 @@ from simulator.rig.remedies import REMEDIES
 WATCH, CHECK, REMEDY, FINISH = "watch", "check", "remedy", "finish"
 BEFORE_START = "walk_round"
 GUESS = 0.5  # [-] chance to mend it, below which a work is a guess
-LATER = 0.01  # [min] by which a start watched first is ahead of a guess
+LATER = 0.01  # [min] by which a guess, or a free look made before, stands behind what is better
 IDLE = 0.05  # [-] an act that spares less than this share of its own minutes tells nothing
 
 

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
 SURE = 0.97  # [-] from here on a work should put it right
 ALMOST = 0.95  # [-] from here on a chance is almost sure
+PART = 2.0  # a work helps so many times as often as it puts all right: there may be two troubles
 SHIFT = 0.05  # [-] a smaller change of a chance is not worth a word
 #: Faults that no look parts for sure: the same spot shows both, and the same work mends both.
 TWINS = (("strainer_high", "level_falls"), ("flange_leaks", "flange_works_loose"))
@@ -110,8 +111,8 @@ def reason(belief: Belief, option: Option) -> str:
         mended, helped = mended_chance(belief, option), helped_chance(belief, option)
         if mended >= SURE:
             name = "remedy_sure"
-        elif helped > 2.0 * mended:
-            name = "remedy_part"  # two troubles at once, and this ends one of them
+        elif helped > PART * mended:
+            name = "remedy_part"
         else:
             name = "remedy_quick" if option.minutes <= 2.0 else "remedy"
         why = text(f"diagnosis.reason.{name}", minutes=minutes, chance=chance_words(max(mended, helped)))

@@ -15,6 +15,14 @@ Progress = Callable[[int, int], None]
 Debriefer = Callable[[Attempt, str, Progress], dict[str, Any]]
 
 
+def running_loop() -> asyncio.AbstractEventLoop | None:
+    """The loop of the page's own thread; None in a script or a test, where nothing is worked out beside it."""
+    try:
+        return asyncio.get_running_loop()
+    except RuntimeError:
+        return None
+
+
 class StoppedByReader(SimulatorError):
     """Raised out of long work at its next report, once the reader has pressed Stop."""
 
@@ -38,10 +46,8 @@ class DebriefWork:
     ) -> None:
         self._work, self._report, self._done = work, report, done
         self._stopped, self._dropped, self.over = threading.Event(), False, False
-        try:
-            self._loop: asyncio.AbstractEventLoop | None = asyncio.get_running_loop()
-        except RuntimeError:
-            self._loop = None  # a script or a test: nobody could press Stop meanwhile
+        self._loop = running_loop()
+        if self._loop is None:  # nobody could press Stop meanwhile
             self._finish(*self._run())
         else:
             threading.Thread(target=self._beside, daemon=True).start()

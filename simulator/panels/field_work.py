@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 import logging
 import threading
 from collections.abc import Callable
@@ -10,7 +9,7 @@ from typing import Any
 
 from simulator.diagnosis.field import FieldSheet
 from simulator.errors import SimulatorError
-from simulator.panels.debriefing import DebriefWork, Progress
+from simulator.panels.debriefing import DebriefWork, Progress, running_loop
 from simulator.rig.rig import Rig, Site
 
 WAIT = 0.1  # [s] between two looks at how far it is
@@ -72,7 +71,7 @@ class FieldWork:
 
     def begin(self, rig: Rig, site: Site) -> None:
         """Begin on what every sheet of a rig at a site needs; without a loop, as in a script, nothing is begun."""
-        if not _has_loop() or (self._ahead is not None and self._ahead.card == (rig, site)):
+        if running_loop() is None or (self._ahead is not None and self._ahead.card == (rig, site)):
             return
         if self._ahead is not None:
             self._ahead.stop()
@@ -113,11 +112,3 @@ class FieldWork:
         if self._work is not None:
             self._work.stop(drop=True)
             self._work = None
-
-
-def _has_loop() -> bool:
-    try:
-        asyncio.get_running_loop()
-    except RuntimeError:
-        return False
-    return True

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import asyncio
+import logging
 import queue
 import threading
 import time
@@ -10,6 +10,10 @@ from collections.abc import Callable
 
 from simulator.diagnosis.cases import StoppedError
 from simulator.marking.certificate import Sitting
+from simulator.panels.debriefing import running_loop
+
+_log = logging.getLogger(__name__)
+_log.addHandler(logging.NullHandler())  # what went wrong is for whoever listens, never for the learner's page
 
 LOOK_EVERY = 0.2  # [s] between two looks at how far it is
 
@@ -29,7 +33,7 @@ class Beforehand:
     def begin(self, sitting: Sitting, number: int, *, over: bool) -> None:
         """Prepare a case that is under way, or mark one that is over; asked twice it is done once."""
         job = (sitting.id, number, over)
-        if job in self._asked or not _has_loop():
+        if job in self._asked or running_loop() is None:
             return
         self._asked.add(job)
         self._jobs.put((sitting, number))
@@ -61,14 +65,6 @@ class Beforehand:
             except StoppedError:
                 return
             except Exception:  # noqa: BLE001 - the marking at the end meets it again, and says so
-                pass
+                _log.exception("marks of a case could not be worked out beforehand")
             finally:
                 jobs.task_done()
-
-
-def _has_loop() -> bool:
-    try:
-        asyncio.get_running_loop()
-    except RuntimeError:
-        return False
-    return True

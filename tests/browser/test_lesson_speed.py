@@ -94,4 +94,3 @@ def test_slider_to_curve_in_the_browser(lesson_page: OpenLesson, capsys: pytest.
         f"slider to curve, move to the painted frame: {statistics.median(times):.0f} ms, "
         f"{min(times):.0f} to {max(times):.0f} (wanted 100)",
     )
-    assert times

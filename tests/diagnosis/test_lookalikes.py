@@ -97,7 +97,7 @@ def test_twins_are_told_in_words(cases) -> None:
     assert twins_words(belief, Option("remedy", "renew_belt", "", 15.0)) == ""
 
 
-def without_end(path) -> int:
+def most_repeated(path) -> int:
     """The most often that one look or work, that showed the same each time, stands in a path."""
     acts = [(option.kind, option.id, option.place, shown) for option, shown in path if option.kind != "watch"]
     return max(acts.count(act) for act in acts)
@@ -111,7 +111,7 @@ def test_the_advice_comes_to_an_end(name: str, seed: int) -> None:
     found = difficulty(load_scenario(SHIPPED / f"{name}.scenario.yaml"), seeds=(seed,))
     assert found.solved == 1.0
     assert found.steps <= 16
-    assert without_end(found.path) <= 2
+    assert most_repeated(found.path) <= 2
 
 
 @pytest.mark.full
@@ -122,7 +122,7 @@ def test_every_shipped_call_out_can_be_told_and_the_advice_ends_it(path) -> None
     found = difficulty(load_scenario(path))
     assert found.refused is None
     assert found.solved == 1.0
-    assert without_end(found.path) <= 2
+    assert most_repeated(found.path) <= 2
 
 
 @pytest.mark.full

@@ -17,7 +17,7 @@ def sentences_of(node: Any) -> Iterator[str]:
     elif isinstance(node, dict):
         for each in node.values():
             yield from sentences_of(each)
-    elif isinstance(node, list):
+    elif isinstance(node, (list, tuple)):
         for each in node:
             yield from sentences_of(each)
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from typing import Any
 
 import pytest
@@ -11,25 +10,15 @@ import pytest
 from simulator.panels.lesson import lesson
 from simulator.panels.lessons.taught import TaughtLesson
 from simulator.texts import catalogue, language, text, tidy
+from tests.lessons.reading import sentences_of
 
 TWICE = re.compile(r"(?<!\.)[.?!…,;:][.,;:](?![.\w])|[?!]\?|,\s*,|\s[.,;?!](\s|$)")
 ALL = ("00", "01", "02", "03", "04", "05", "06", "07", "08", "09", "10", "11", "field")
 TAUGHT = ("02", "03", "04", "05", "06", "07", "08", "11")
 
 
-def sentences(node: Any) -> Iterator[str]:
-    if isinstance(node, str):
-        yield node
-    elif isinstance(node, dict):
-        for value in node.values():
-            yield from sentences(value)
-    elif isinstance(node, (list, tuple)):
-        for value in node:
-            yield from sentences(value)
-
-
 def assert_ends_once(node: Any) -> None:
-    found = [each for each in sentences(node) if TWICE.search(each.replace("**", ""))]
+    found = [each for each in sentences_of(node) if TWICE.search(each.replace("**", ""))]
     assert found == []
 
 
