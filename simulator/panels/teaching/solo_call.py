@@ -92,7 +92,7 @@ class AloneCall:
             self.panel.units = self._lesson.units
 
     def _open(self, begun: str, attempt: Attempt | None = None) -> None:
-        from simulator.panels import debriefing  # here, as they are slow to load
+        from simulator.panels.exercise import debrief  # here, as they are slow to load
         from simulator.panels.exercise.panel import ExercisePanel
 
         lesson = self._lesson
@@ -103,7 +103,7 @@ class AloneCall:
         except InputError:
             self.panel, self._trouble = None, text("teaching.alone.other_version")
             return
-        panel = ExercisePanel(attempt, debriefer=debriefing.debrief_and_keep, units=lesson.units)
+        panel = ExercisePanel(attempt, debriefer=debrief.debrief_and_keep, units=lesson.units)
         self.panel, self._shown, self._told = panel, begun, self._state()
         panel.observe(lambda change: self._follow(), names="page")
         panel.observe(lambda change: self._follow_units(change["new"]), names="units")

@@ -8,12 +8,13 @@ from dataclasses import replace
 
 import numpy as np
 
-from simulator.panels.lessons.how_long_should_it_take.planning import SetUp, expected, expected_run, sibling
+from simulator.panels.lessons.how_long_should_it_take.planning import SetUp, expected, expected_run
 from simulator.panels.page.blocks import Block
 from simulator.panels.page.words import shown
 from simulator.panels.teaching.cases import faulted, run_of
 from simulator.panels.teaching.drill import Drill, Template, drill
 from simulator.panels.teaching.figures import came
+from simulator.panels.teaching.siblings import sibling
 from simulator.physics import atmosphere, water
 from simulator.run import simulate
 from simulator.run.result import ControlStep
