@@ -24,7 +24,7 @@ from simulator.texts import text
 _DATA = Path(__file__).parent / "data"
 #: Version of the rules that a new attempt is made under; attempts of an earlier one replay under theirs.
 RULES = 2
-CHECKS, REMEDIES, ENGINE, SAFE = "checks", "remedies", "engine", "safe"
+CHECKS, REMEDIES, ENGINE, TOLD, SAFE = "checks", "remedies", "engine", "told", "safe"
 HEAVY_HOSE, IN_WATER = "heavy_hose", "in_water"
 EVERYWHERE = frozenset({HEAVY_HOSE, IN_WATER})
 LIGHT_HOSE = 0.16  # [m] bore up to which one person lifts a drained hose; common practice, no source
@@ -89,7 +89,7 @@ class SafeWork(_Strict):
     sources: dict[str, Source]
     protections: dict[str, Protection]
     dangers: dict[str, Danger]
-    acts: dict[Literal["checks", "remedies", "engine", "safe"], dict[str, Act]]
+    acts: dict[Literal["checks", "remedies", "engine", "told", "safe"], dict[str, Act]]
 
     @model_validator(mode="after")
     def _names_are_known(self) -> SafeWork:
@@ -273,7 +273,7 @@ def box(kind: str, name: str) -> str:
     True
     """
     found = dangers_of(kind, name)
-    said = [_sentence(need, kind, name) for need in needs(kind, name) if need not in ("running", "ppe")]
+    said = [_sentence(need, kind, name) for need in needs(kind, name) if need not in ("running", "stopped", "ppe")]
     cares = [*act_of(kind, name).care, *(care for danger in found.values() for care in danger.care)]
     said += [text(f"safe_work.care.{care}") for care in dict.fromkeys(cares)]
     if "ppe" in needs(kind, name):

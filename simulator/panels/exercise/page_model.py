@@ -79,10 +79,19 @@ def _notes(attempt: Attempt, notes: list[dict[str, Any]]) -> list[dict[str, Any]
             out.append(note)
         elif not out or out[-1]["seq"] != note["seq"]:
             name = "unsafe" if note["kind"] == "warning" else "not_yet"
-            lacks = ", ".join(text(f"panel.needs.{need}") for need in event["result"]["lacking"])
+            lacks = ", ".join(text(f"panel.needs.{key}") for key in _need_keys(event))
             act = labels.get(_act_key(event["act"], event["args"]), text("panel.notes.an_act"))
-            out.append({**note, "text": text(f"panel.notes.{name}", act=act, lacks=lacks)})
+            said = text(f"panel.notes.{name}", act=act, lacks=lacks)
+            danger = event["result"].get("danger", "")
+            why = f" {text(f'safe_work.dangers.{danger}')}" if danger else ""
+            out.append({**note, "text": said + why})
     return out
+
+
+def _need_keys(event: dict[str, Any]) -> list[str]:
+    """What a refused act waited for, by the keys of its notes: they say what was so then."""
+    area = "attempt.needs."
+    return [note["key"].removeprefix(area) for note in event["notes"] if note["key"].startswith(area)]
 
 
 def _act_key(action: str, args: dict[str, Any]) -> tuple[str, ...]:

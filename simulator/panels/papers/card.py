@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from simulator.diagnosis.words import fault_name, option_label
+from simulator.diagnosis.words import fault_name, safe_label
 from simulator.panels.papers.card_checks import Advised, advised
 from simulator.panels.papers.card_figures import LENGTHS, LIFTS, curve, expected, times_table
 from simulator.panels.papers.curve_chart import chart
@@ -84,7 +84,7 @@ def line(item: Advised) -> Line:
     """A line of advice in the words of the catalogue."""
     names = [fault_name(fault) for fault, _ in item.suspects]
     steps = [
-        text("papers.card.step", what=option_label(step), minutes=f"{step.minutes:g}") for step in item.steps
+        text("papers.card.step", what=safe_label(step), minutes=f"{step.minutes:g}") for step in item.steps
     ]
     return Line(
         shows=text(f"papers.card.pictures.{item.picture}"),
