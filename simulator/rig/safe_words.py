@@ -1,7 +1,7 @@
 """Which acts a text tells somebody to do, and the lines that say how to do them safely.
 
 The rule: a sentence tells an act when it holds the act's own name (the label of a look, the name of a piece of work) or
-one of its patterns in ``rig/data/safe_words.yaml``. Whatever shows such a sentence shows the act's line from the table of
+one of its patterns in ``rig/data/safe_work/words.yaml``. Whatever shows such a sentence shows the act's line from the table of
 safe work with it, or in the few words of a list.
 """
 
@@ -17,7 +17,7 @@ from simulator.rig import safe_work
 from simulator.rig.plain_yaml import read_file
 from simulator.texts import entry, language, text
 
-_FILE = Path(__file__).parent / "data" / "safe_words.yaml"
+_FILE = Path(__file__).parent / "data" / "safe_work" / "words.yaml"
 #: Keys of a page's data that hold no words for a reader.
 SILENT = ("id", "kind", "action", "part", "to", "icon", "key", "html", "figure", "arrive", "state", "picture_words")
 Told = tuple[str, str]  # kind and name of an act of the table

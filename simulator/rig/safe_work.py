@@ -1,6 +1,6 @@
 """Safe order of work: what can hurt in each act and what protects from it, one table for all who speak of it.
 
-``rig/data/safe_work.yaml`` is the table. What an act waits for, its box, how grave it is to go without, yard cards, field
+``rig/data/safe_work/table.yaml`` is the table. What an act waits for, its box, how grave it is to go without, yard cards, field
 sheet and the lines under a lesson's text are read off it, so that they cannot disagree. ``python -m
 simulator.rig.safe_work`` prints it. Local rules and qualified people come first; standards are named from memory.
 """
@@ -21,7 +21,7 @@ from simulator.rig.presets import joints_above_water
 from simulator.rig.rig import Rig, Site
 from simulator.texts import text
 
-_DATA = Path(__file__).parent / "data"
+_DATA = Path(__file__).parent / "data" / "safe_work"
 #: Version of the rules that a new attempt is made under; attempts of an earlier one replay under theirs.
 RULES = 2
 CHECKS, REMEDIES, ENGINE, TOLD, SAFE = "checks", "remedies", "engine", "told", "safe"
@@ -129,7 +129,7 @@ def table() -> SafeWork:
     >>> table().version == RULES, "isolated" in table().protections
     (True, True)
     """
-    return read_table(_DATA / "safe_work.yaml")
+    return read_table(_DATA / "table.yaml")
 
 
 def read_table(path: Path) -> SafeWork:
@@ -151,7 +151,7 @@ def read_table(path: Path) -> SafeWork:
 @lru_cache(maxsize=1)
 def _before() -> dict[str, dict[str, list[str]]]:
     """What acts waited for under version 1."""
-    data: dict[str, Any] = read_file(_DATA / "safe_work_before.yaml").data
+    data: dict[str, Any] = read_file(_DATA / "before.yaml").data
     return {kind: data[kind] for kind in ("checks", "remedies", "acts")}
 
 
@@ -300,7 +300,7 @@ def short(kind: str, name: str) -> str:
     said = [
         text(f"safe_work.short.{need}")
         for need in needs(kind, name, ())
-        if need not in ("running", "ppe", "closed_up")
+        if need not in ("running", "stopped", "ppe", "closed_up")
     ]
     return text("safe_work.short.and").join(said)
 
@@ -317,6 +317,7 @@ class Row:
     harm: str
     only: str
     follows: tuple[str, ...]
+    harms: tuple[str, ...]  # with the engine off, and with it on where that is graver
 
 
 def rows() -> Iterator[Row]:
@@ -335,8 +336,9 @@ def rows() -> Iterator[Row]:
                 worst = danger.running or danger.harm
                 harm = danger.harm if worst == danger.harm else f"{danger.harm} ({worst} while it runs)"
                 yield Row(
-                    kind, name, key, danger.protects, (*danger.care, *own), harm, danger.only or "", danger.follows
-                )
+                    kind, name, key, danger.protects, (*danger.care, *own), harm, danger.only or "", danger.follows,
+                    (danger.harm,) if worst == danger.harm else (danger.harm, worst),
+                )  # fmt: skip
 
 
 def printed() -> str:

@@ -196,7 +196,7 @@ def test_every_word_of_the_table_is_in_the_catalogue_and_none_is_left_over() -> 
 
 def test_a_table_that_does_not_fit_is_refused_with_its_place(tmp_path: Path) -> None:
     path = tmp_path / "safe_work.yaml"
-    good = (Path(safe_work.__file__).parent / "data" / "safe_work.yaml").read_text("utf-8")
+    good = (Path(safe_work.__file__).parent / "data" / "safe_work" / "table.yaml").read_text("utf-8")
     for old, new, said in (
         ("dangers: [yard, moving_open, hot]}\n    nrv", "dangers: [yard, moving_opn, hot]}\n    nrv", "moving_opn"),
         ("protects: [ppe], harm: slight, follows: [gear, local]", "protects: [pppe], harm: slight, follows: [gear]", "pppe"),

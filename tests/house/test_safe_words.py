@@ -1,6 +1,6 @@
 """Every sentence that tells somebody to do an act comes with what protects in it.
 
-The rule. A sentence *tells an act* when it holds the act's name or one of its patterns (``rig/data/safe_words.yaml``). On a
+The rule. A sentence *tells an act* when it holds the act's name or one of its patterns (``rig/data/safe_work/words.yaml``). On a
 lesson's page a part that shows such a sentence ends in the lines of those acts, read off the table of safe work
 (``panels/page/part.py``); a yard card and a debrief name what is made safe first behind each act; a session plan ends in
 the lines; a look's own card on the exercise page carries its box. The *net* below finds sentences that hand somebody a
