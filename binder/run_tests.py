@@ -19,12 +19,14 @@ from environment import PROJECT, clean_variables, ensure, in_use, stop_with_a_se
 EVERYTHING = ("tests", "simulator", "lessons")
 MAX_WORKERS = 8  # each may run a server, a browser and a kernel
 #: Words of a caller who wants one process, or says how many.
-ONE_PROCESS = ("-n", "--numprocesses", "--dist", "-s", "--capture=no", "--pdb", "--trace", "-m", "--collect-only", "--co")
+ONE_PROCESS = ("--numprocesses", "--dist", "-s", "--pdb", "--trace", "-m", "--collect-only", "--co")
 
 
 def workers(extra: list[str]) -> list[str]:
     """The options that spread the tests over the processors; files stay together, in their order."""
-    if any(word.split("=")[0] in ONE_PROCESS or word in ONE_PROCESS for word in extra):
+    if any(
+        word.split("=")[0] in ONE_PROCESS or word == "--capture=no" or word.startswith("-n") for word in extra
+    ):
         return []
     count = min(os.cpu_count() or 1, MAX_WORKERS)
     return [] if count < 2 else ["-n", str(count), "--dist", "loadgroup", "--no-loadscope-reorder"]
