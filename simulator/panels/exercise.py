@@ -44,8 +44,8 @@ class ExercisePanel(anywidget.AnyWidget):
     notice : a sentence to begin with, where there is something to say.
     """
 
-    _esm = assets.exercise_script()
-    _css = assets.exercise_style()
+    _esm = assets.built("exercise.js")
+    _css = assets.built("exercise.css")
 
     page = traitlets.Dict().tag(sync=True)  # what is shown; replaced at every change of the attempt's state
     words = traitlets.Dict().tag(sync=True)  # labels and codes that do not change

@@ -10,7 +10,7 @@ import anywidget
 import traitlets
 
 from simulator.errors import InputError, SimulatorError
-from simulator.panels import lesson_assets
+from simulator.panels import assets
 from simulator.texts import entry, text
 
 Block = dict[str, Any]
@@ -33,8 +33,8 @@ class LessonPart(anywidget.AnyWidget):
     carry : answers messages about the file that work is saved in or loaded from.
     """
 
-    _esm = lesson_assets.lesson_script()
-    _css = lesson_assets.lesson_style()
+    _esm = assets.built("lesson.js")
+    _css = assets.built("lesson.css")
 
     content = traitlets.Dict().tag(sync=True)
     glossary = traitlets.Dict().tag(sync=True)  # words of the trade that the page links

@@ -28,7 +28,7 @@ def page_of(rig: str) -> dict[str, object]:
 
 
 def icons_drawn() -> set[str]:
-    source = (assets.SCREEN / "exercise_icons.js").read_text(encoding="utf-8")
+    source = (assets.SCREEN / "src" / "exercise" / "icons.js").read_text(encoding="utf-8")
     table = source[source.index("ACT_ICONS") : source.index("};")]
     return set(re.findall(r"^  (\w+): \"M", table, re.MULTILINE))
 
