@@ -50,14 +50,17 @@ def main(arguments: list[str] | None = None) -> None:
     parser.add_argument("lessons", nargs="*", default=["00", "03", "09"], help="how their files' names begin")
     chosen = parser.parse_args(arguments)
     paths = [path.name for path in sorted((PROJECT / "lessons").glob("*.ipynb"))]
-    with tempfile.TemporaryDirectory() as folder, running_server(Path(folder)) as server:
-        with sync_playwright() as driver:
-            browser = driver.chromium.launch(executable_path=find_browser(), args=FLAGS)
-            for name in [path for path in paths if path.startswith(tuple(chosen.lessons))]:
-                seen = page_bytes(browser, server, name)
-                parts = ", ".join(f"{part} {size:,.0f} kB" for part, size in seen.items())
-                sys.stdout.write(f"{name}: {sum(seen.values()):,.0f} kB ({parts})\n")
-            browser.close()
+    with (
+        tempfile.TemporaryDirectory() as folder,
+        running_server(Path(folder)) as server,
+        sync_playwright() as driver,
+    ):
+        browser = driver.chromium.launch(executable_path=find_browser(), args=FLAGS)
+        for name in [path for path in paths if path.startswith(tuple(chosen.lessons))]:
+            seen = page_bytes(browser, server, name)
+            parts = ", ".join(f"{part} {size:,.0f} kB" for part, size in seen.items())
+            sys.stdout.write(f"{name}: {sum(seen.values()):,.0f} kB ({parts})\n")
+        browser.close()
 
 
 if __name__ == "__main__":

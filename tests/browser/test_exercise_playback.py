@@ -12,10 +12,11 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from simulator.attempt import Attempt, MemoryStore
-from simulator.panels.exercise import ExercisePanel
+from simulator.panels.exercise.panel import ExercisePanel
 from simulator.scenario import Scenario, SiteChoice
 from simulator.texts import text
 from tests.browser.live_exercise import find_act, lay_bare, serve_sources
+
 
 @pytest.fixture
 def bare(browser: Browser) -> Iterator[Page]:

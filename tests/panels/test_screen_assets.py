@@ -12,8 +12,8 @@ from typing import Any
 
 import pytest
 
-from simulator.panels import assets
-from simulator.panels.exercise_model import fixed_words
+from simulator.panels.exercise.page_model import fixed_words
+from simulator.panels.page import assets
 
 SOURCES = assets.SCREEN / "src"
 #: What the bundles depend on besides the sources; ``tools/build.js`` has the same list.
