@@ -1,5 +1,5 @@
 // One view of one exercise: builds the parts once, patches them when the page changes, and plays the run every frame.
-import { htmlElement, node, patchChildren } from "../base/dom.js";
+import { node, patchChildren } from "../base/dom.js";
 import { clockText, word } from "../base/format.js";
 import { freshId } from "../base/ids.js";
 import { prefersStill } from "../base/motion.js";
@@ -14,59 +14,10 @@ import { captionText, heardFrom } from "./heard.js";
 import { EngineRoomLink } from "./link.js";
 import { describeNotes, settleNotes } from "./notes.js";
 import { RunPlayer } from "./playback.js";
+import { buildParts } from "./regions.js";
 import { ExerciseStage } from "./stage.js";
 
 const SPANS = [60, 120, 180, 300, 600]; // s, what curve and slider reach over
-
-/**
- * The regions of the screen, made once.
- * @param {HTMLElement} host
- * @param {Record<string, string>} ids names of the headings that label regions
- */
-function buildParts(host, ids) {
-  /**
-   * @param {keyof HTMLElementTagNameMap} tag
-   * @param {string} name
-   * @param {Element} parent
-   * @param {Record<string, string>} [attributes]
-   */
-  const part = (tag, name, parent, attributes) => {
-    const element = htmlElement(tag, `ex-${name}`, parent);
-    for (const [key, value] of Object.entries(attributes || {})) element.setAttribute(key, value);
-    return element;
-  };
-  const root = part("div", "root palette", host, { "data-exercise": "" });
-  const sheet = part("div", "sheet", root);
-  const header = part("header", "header", sheet);
-  const stage = part("section", "stage", sheet);
-  const pictures = part("div", "pictures", stage);
-  const instruments = part("div", "instruments", stage);
-  const controls = part("div", "controls", stage);
-  const upper = {
-    header,
-    stage,
-    pictures,
-    instruments,
-    bar: part("div", "bar", controls),
-    status: part("div", "status", controls, { role: "status" }),
-    caption: part("p", "caption", controls),
-    debrief: part("section", "debrief", sheet, { "aria-labelledby": ids.debrief }),
-    ask: part("section", "ask", sheet, { "aria-labelledby": ids.ask }),
-  };
-  const lower = part("div", "lower", sheet);
-  const acts = part("section", "card ex-card-acts", lower, { "aria-labelledby": ids.acts });
-  const side = part("div", "side", lower);
-  const parts = {
-    ...upper,
-    acts,
-    notes: part("section", "card ex-card-notes", side, { "aria-labelledby": ids.notes }),
-    hint: part("section", "card ex-card-hint", side),
-    call: part("section", "card ex-card-call", side, { "aria-labelledby": ids.call }),
-    caution: part("footer", "caution", sheet),
-    live: part("div", "hidden", sheet, { "aria-live": "polite" }),
-  };
-  return { root, parts };
-}
 
 export class ExerciseView {
   /**
