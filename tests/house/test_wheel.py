@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 PROJECT = Path(__file__).parents[2]
-NOT_SERVED = {"src", "tools", "node_modules"}  # what the page's bundles are made of and with
+NOT_SERVED = {"src", "tests", "tools", "node_modules"}  # what the page's bundles are made of and with
 
 
 def test_the_wheel_holds_package_and_extension(tmp_path: Path) -> None:

@@ -30,7 +30,7 @@ def page_of(rig: str) -> dict[str, object]:
 def icons_drawn() -> set[str]:
     source = (assets.SCREEN / "src" / "exercise" / "icons.js").read_text(encoding="utf-8")
     table = source[source.index("ACT_ICONS") : source.index("};")]
-    return set(re.findall(r"^  (\w+): \"M", table, re.MULTILINE))
+    return set(re.findall(r"^  (\w+):\s+\"M", table, re.MULTILINE))
 
 
 @pytest.mark.parametrize("rig", RIGS)
