@@ -64,7 +64,6 @@ def server_options(state: Path, port: int, root: Path = PROJECT) -> list[str]:
     return [
         *root_user,
         "--no-browser",
-        "--ServerApp.no_browser_open_file=True",  # it would hold the token
         # the ports of a kernel stand open to everybody on the machine; what goes through them is for those with its key
         "--KernelManager.transport_encryption=required",
         "--ServerApp.ip=127.0.0.1",
