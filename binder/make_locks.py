@@ -29,7 +29,7 @@ def command(part: str, python: Path, lock: Path, more: list[str]) -> list[str]:
     extras = [word for extra in EXTRAS[part] for word in ("--extra", extra)]
     return [
         str(python), "-m", "uv", "pip", "compile", "--universal", "--python-version", "3.11",
-        "--generate-hashes", "--no-annotate", "--no-header", "--no-emit-index-url", "--no-emit-find-links",
+        "--generate-hashes", "--no-annotate", "--no-header",
         "--quiet", "--color", "never", *extras, *bound, *more,
         "--output-file", str(lock), str(PROJECT / "pyproject.toml"),
     ]  # fmt: skip

@@ -313,12 +313,12 @@ def test_a_file_other_than_the_locked_one_is_refused(project: Path, tmp_path: Pa
     environment.HOME.mkdir()
     log = environment.HOME / "log"
     environment.make_empty(folder, log)
-    offline = ("--no-index", "--find-links", str(tmp_path), "--require-hashes", "-r", str(lock))
-    lock.write_text(f"small==1.0 --hash=sha256:{'0' * 64}\n")
+    offline = ("--no-deps", "--require-hashes", "-r", str(lock))
+    lock.write_text(f"small @ {wheel.as_uri()} --hash=sha256:{'0' * 64}\n")
     with pytest.raises(environment.StartError, match="not the ones that the lock names"):
         environment.install(folder, log, lambda _: None, *offline)
     assert not any(name.startswith("small") for name in environment.packages_in(folder))
     right = hashlib.sha256(wheel.read_bytes()).hexdigest()
-    lock.write_text(f"small==1.0 --hash=sha256:{right}\n")
+    lock.write_text(f"small @ {wheel.as_uri()} --hash=sha256:{right}\n")
     environment.install(folder, log, lambda _: None, *offline)
     assert any(name.startswith("small") for name in environment.packages_in(folder))
