@@ -1,5 +1,8 @@
 """One start of the engine and what follows: computed ahead, and anew only from where something changed.
 
+How far ahead is the timeline's own affair: who asks for a run or a needle says up to which tick, and gets that much
+and no more. So nobody can run off its end, and a replay, which computes less ahead, gives the same.
+
 Times count from the start on the 0.1 s grid, kept as whole ticks so that a replay gives the same bytes.
 """
 
@@ -151,8 +154,16 @@ class Timeline:
                 return State(run.states[index].copy(), run.modes[index].copy())
         raise ValueError("a tick before the start")
 
-    def history(self) -> History:
-        """All that is computed, as one run."""
+    def history(self, tick: int) -> History:
+        """The run from its start up to and with a tick, in one piece."""
+        self.extend_to(tick)
+        return self._whole().upto(tick + 1)
+
+    def computed_history(self) -> History:
+        """All that happens to be computed, for those who look back on a run; nothing of a log may rest on its length."""
+        return self._whole()
+
+    def _whole(self) -> History:
         if self._history is None:
             series: dict[str, list[np.ndarray]] = {name: [] for name in (*CHANNELS, *EVENT_CHANNELS)}
             pops = 0.0
@@ -173,27 +184,35 @@ class Timeline:
             self._history = History(TICK * np.arange(count), joined, run.atmosphere, run.steady_flow)
         return self._history
 
-    def needle(self, gauge_id: str) -> np.ndarray:
-        """What a gauge's needle shows at every computed tick [Pa]."""
+    def needle(self, gauge_id: str, tick: int) -> np.ndarray:
+        """What a gauge's needle shows at every tick up to and with this one [Pa], shape (tick + 1,)."""
+        self.extend_to(tick)
+        return self.computed_needle(gauge_id)[: tick + 1]
+
+    def computed_needle(self, gauge_id: str) -> np.ndarray:
+        """The same at every tick that happens to be computed."""
         if gauge_id not in self._needles:
-            history = self.history()
+            history = self._whole()
             for gauge in gauges_of(self.rig):
                 if gauge.id == gauge_id:
                     self._needles[gauge_id] = needle(history, gauge, state_of(self.rig, gauge_id), self.seed)
         return self._needles[gauge_id]
 
     def prime_tick(self) -> int | None:
-        """First tick at which the pump plainly has its prime; None if not in what is computed."""
-        time = self.history().prime_time
+        """First tick at which the pump plainly has its prime; None if not in what is computed.
+
+        Hold it against a tick that is computed: before that tick the answer does not depend on how far it goes on.
+        """
+        time = self._whole().prime_time
         return tick_of(time + HELD) if math.isfinite(time) else None
 
     def lost_at(self, tick: int) -> bool:
         """Whether the pump has had its prime and no longer has it, its engine still running."""
+        self.extend_to(tick)
         prime = self.prime_tick()
         if prime is None or tick <= prime or not self.running:
             return False
-        self.extend_to(tick)
-        history = self.history()
+        history = self._whole()
         return bool(history.discharge_flow[tick] < SHARE * history.steady_flow)
 
     def _cut(self, tick: int) -> None:

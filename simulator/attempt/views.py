@@ -145,7 +145,7 @@ def _run(attempt: Attempt) -> dict[str, Any]:
     ended = None
     if primed:
         name = "attempt.run.lost" if timeline.lost_at(yard.shown) else "attempt.run.primed"
-        ended = {"sentence": text(name, seconds=round(timeline.history().prime_time))}
+        ended = {"sentence": text(name, seconds=round(timeline.history(yard.shown).prime_time))}
     elif not yard.engine_on:
         ended = {"sentence": text("attempt.run.stopped")}
     return {
