@@ -54,7 +54,8 @@ def test_an_act_that_changes_nothing_changes_no_later_dial(call: Call) -> None:
     untouched = started(call(DRAIN))
     untouched.timeline.extend_to(4000)
     wanted = {
-        name: untouched.timeline.computed_needle(name)[:3000].copy() for name in ("suction", "motive", "discharge")
+        name: untouched.timeline.computed_needle(name)[:3000].copy()
+        for name in ("suction", "motive", "discharge")
     }
     attempt = started(call(DRAIN))
     chance = random.Random(4)

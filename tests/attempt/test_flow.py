@@ -255,6 +255,8 @@ def test_lower_speed_draws_less(call: Call) -> None:
     start(fast)
     make_ready_to_start(slow)
     slow.act("start_engine", {"speed": "slow"})
-    assert float(slow.timeline.computed_needle("motive")[150]) < 0.9 * float(fast.timeline.computed_needle("motive")[150])
+    assert float(slow.timeline.computed_needle("motive")[150]) < 0.9 * float(
+        fast.timeline.computed_needle("motive")[150]
+    )
     slow.act("set_speed", {"speed": "rated"}, shown=8.0)
     assert slow.timeline.controls[-1].time == 8.0
