@@ -320,7 +320,7 @@ def finish(attempt: Attempt, args: dict[str, Any]) -> Result:
     if hazard:
         notes.append(note("warning", f"attempt.warnings.{hazard}"))
     attempt.yard.proven, attempt.yard.ended = True, "finished"
-    seconds = float(timeline.history().prime_time)
+    seconds = float(timeline.history(attempt.yard.shown).prime_time)
     return {
         "prime_time_s": round(seconds, 1) if math.isfinite(seconds) else None,
         "notes": [*notes, note("end", "attempt.did.finish", seconds=round(seconds))],

@@ -19,8 +19,9 @@ from sqlalchemy import Connection, select
 import simulator
 from simulator.errors import InputError
 from simulator.records import tables
-from simulator.records.rows import attempt_values, event_values
+from simulator.records.rows import attempt_values, event_values, plain
 from simulator.records.store import Store
+from simulator.records.writing import progress_hash
 from simulator.texts import text
 
 FORMAT, VERSION = "call-out work", 1
@@ -90,12 +91,15 @@ def attempts_of(connection: Connection, learner: str) -> list[dict[str, Any]]:
     mine = select(a.attempt_id).where(a.learner == learner)
     out: dict[str, dict[str, Any]] = {}
     row: Any
-    query = select(a.attempt_id, a.made_at, a.record).where(a.learner == learner)
-    for row in connection.execute(query.order_by(a.made_at, a.attempt_id)):
+    aside = select(tables.set_aside.c.attempt_id)
+    mine = mine.where(a.attempt_id.not_in(aside))
+    query = select(a.attempt_id, a.number, a.made_at, a.record).where(a.attempt_id.in_(mine))
+    for row in connection.execute(query.order_by(a.number, a.made_at, a.attempt_id)):
         out[row.attempt_id] = {
             "attempt_id": row.attempt_id,
+            "number": row.number,
             "made_at": row.made_at,
-            "record": json.loads(row.record),
+            "record": plain(row.record, "records"),
             "events": [],
             "marks": [],
             "ending": None,
@@ -104,18 +108,18 @@ def attempts_of(connection: Connection, learner: str) -> list[dict[str, Any]]:
     columns = (e.attempt_id, e.seq, e.click_id, e.payload, e.made_at)
     for row in connection.execute(select(*columns).where(e.attempt_id.in_(mine)).order_by(e.seq)):
         event = {"seq": row.seq, "click_id": row.click_id, "made_at": row.made_at}
-        out[row.attempt_id]["events"].append({**event, "payload": json.loads(row.payload)})
+        out[row.attempt_id]["events"].append({**event, "payload": plain(row.payload, "records")})
     kept = (m.attempt_id, m.source, m.version, m.marked_by, m.sheet, m.made_at)
-    order = (m.made_at, m.source, m.version)
-    for row in connection.execute(select(*kept).where(m.attempt_id.in_(mine)).order_by(*order)):
+    for row in connection.execute(select(*kept).where(m.attempt_id.in_(mine)).order_by(m.link)):
         marks = {"source": row.source, "version": row.version, "marked_by": row.marked_by}
-        marks |= {"sheet": json.loads(row.sheet), "made_at": row.made_at}
+        marks |= {"sheet": plain(row.sheet, "records"), "made_at": row.made_at}
         out[row.attempt_id]["marks"].append(marks)
     ends, shown = tables.endings, tables.progress
     for row in connection.execute(select(ends).where(ends.c.attempt_id.in_(mine))):
         out[row.attempt_id]["ending"] = {"reason": row.reason, "made_at": row.made_at}
     for row in connection.execute(select(shown).where(shown.c.attempt_id.in_(mine))):
-        out[row.attempt_id]["progress"] = {"data": json.loads(row.data), "made_at": row.made_at}
+        if row.hash == progress_hash(row.attempt_id, row.data, row.made_at):  # else it is as good as none
+            out[row.attempt_id]["progress"] = {"data": plain(row.data, "records"), "made_at": row.made_at}
     return list(out.values())
 
 
@@ -138,7 +142,10 @@ def read_work(data: bytes | str) -> Work:
             raise _damaged("version")
         if body["checksum"] != checksum(body):
             raise _damaged("checksum")
-        attempts = tuple(_checked(each) for each in body["attempts"])
+        # A file of an earlier release gives no numbers; its order does.
+        attempts = tuple(
+            {"number": place, **_checked(each)} for place, each in enumerate(body["attempts"], start=1)
+        )
         ids = {each["attempt_id"] for each in attempts}
         learner = body["learner"]
         if len(ids) != len(attempts) or any(_whose(each) != learner for each in attempts):
@@ -200,6 +207,9 @@ def _checked(entry: dict[str, Any]) -> dict[str, Any]:
             raise _damaged("attempt_id")
         entry = opened
     attempt_values(entry["record"])
+    number = entry.get("number", 1)
+    if type(number) is not int or not 0 < number < 2**31:
+        raise _damaged("number")
     _word(_whose(entry))
     for number, event in enumerate(entry["events"]):
         event_values(event["payload"])
