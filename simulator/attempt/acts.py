@@ -11,8 +11,8 @@ from simulator.attempt.hints import hint_note
 from simulator.attempt.looking import check_at, make_check, shown_points
 from simulator.attempt.notes import note, suspect_name
 from simulator.attempt.open_parts import minutes_now
-from simulator.attempt.timeline import Timeline, tick_of
 from simulator.attempt.safety import act_here, added_needs, grade, missing, worst_danger
+from simulator.attempt.timeline import Timeline, tick_of
 from simulator.attempt.yard import PRECAUTION_MINUTES, PRECAUTIONS, SPEEDS
 from simulator.errors import InputError, RefusedAct
 from simulator.rig.remedies import REMEDIES, Remedy

@@ -139,7 +139,9 @@ def worst_danger(lacking: list[str], yard: Yard, act: ActHere) -> str:
     found = dangers(lacking, act)
     levels = safe_work.HARMS
     return max(
-        found, key=lambda name: levels.index(safe_work.table().dangers[name].harm_of(yard.engine_on)), default=""
+        found,
+        key=lambda name: levels.index(safe_work.table().dangers[name].harm_of(yard.engine_on)),
+        default="",
     )
 
 

@@ -121,7 +121,9 @@ def safe_label(option: Option) -> str:
     'Take the jet nozzle out (first: lock off, tag, bleed)'
     """
     first = first_words(option)
-    return text("safe_work.act_first", act=option_label(option), first=first) if first else option_label(option)
+    return (
+        text("safe_work.act_first", act=option_label(option), first=first) if first else option_label(option)
+    )
 
 
 def reason(belief: Belief, option: Option) -> str:

@@ -97,9 +97,7 @@ CHECKS: dict[str, Check] = {
             figures=gauge_figures,
         ),
         Check("exhaust_stream", "exhaust", 0.5, EXHAUST, judge_exhaust, 0.06),
-        Check(
-            "relief_listen", "compressor", 0.5, COMPRESSOR_SOUND, judge_compressor, 0.05
-        ),
+        Check("relief_listen", "compressor", 0.5, COMPRESSOR_SOUND, judge_compressor, 0.05),
         Check(
             "strainer_out",
             "strainer",
@@ -195,9 +193,7 @@ CHECKS: dict[str, Check] = {
             fitted="isolating_cock",
             figures=hold_figures,
         ),
-        Check(
-            "tachometer", "engine", 0.5, ("rated", "low", "far_low"), judge_speed, 0.02
-        ),
+        Check("tachometer", "engine", 0.5, ("rated", "low", "far_low"), judge_speed, 0.02),
         Check(
             "listen_pump",
             "pump",

@@ -14,7 +14,14 @@ from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.cases import HypothesisSet
 from simulator.diagnosis.evidence import Step, Story
 from simulator.diagnosis.outlook import EVERY, SPAN
-from simulator.diagnosis.words import fault_name, joint_field, minutes_words, option_label, safe_label, what_changed
+from simulator.diagnosis.words import (
+    fault_name,
+    joint_field,
+    minutes_words,
+    option_label,
+    safe_label,
+    what_changed,
+)
 from simulator.instruments.gauges import GAUGES, needle, read
 from simulator.instruments.outside_looks import static_lift
 from simulator.marking.economy import Judged

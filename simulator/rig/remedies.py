@@ -32,9 +32,9 @@ __all__ = [
 class Remedy:
     """One act that mends a part.
 
-    ``part`` names what it touches, ``minutes`` the yard time [min]; ``findings`` are all the codes :meth:`finding` can give. ``per_joint`` remedies take a place such as
-    ``joint:1``. ``at_site`` and ``seen_at_site`` stand in for ``change`` and ``look`` where it is the site that
-    changes.
+    ``part`` names what it touches, ``minutes`` the yard time [min]; ``findings`` are all the codes :meth:`finding` can
+    give. ``per_joint`` remedies take a place such as ``joint:1``. ``at_site`` and ``seen_at_site`` stand in for
+    ``change`` and ``look`` where it is the site that changes.
     """
 
     id: str
@@ -168,7 +168,8 @@ REMEDIES: dict[str, Remedy] = {
             hands.same, _YES, hands.strainer_lowered, hands.strainer_hung,
         ),
         Remedy(
-            "tighten_flange", "flange", 5.0, ("was_tight", "was_loose", "gasket_torn"), False, hands.flange_tightened, hands.flange_found,
+            "tighten_flange", "flange", 5.0, ("was_tight", "was_loose", "gasket_torn"),
+            False, hands.flange_tightened, hands.flange_found,
         ),
         Remedy(
             "clean_intake", "intake", 5.0, _PLUG, False, hands.intake_cleaned,
@@ -230,7 +231,8 @@ REMEDIES: dict[str, Remedy] = {
             hands.setting("compressor", belt_slip=0.0), hands.belt_found,
         ),
         Remedy(
-            "renew_line", "discharge_line", 15.0, ("was_good", "was_kinked", "was_burst"), False, hands.line_renewed, hands.line_found,
+            "renew_line", "discharge_line", 15.0, ("was_good", "was_kinked", "was_burst"),
+            False, hands.line_renewed, hands.line_found,
         ),
         Remedy(
             "renew_gasket", "flange", 16.0, ("was_tight", "was_loose", "gasket_torn"), False,
@@ -241,7 +243,8 @@ REMEDIES: dict[str, Remedy] = {
             hands.setting("ejector", nozzle_plugged=0.0, nozzle_worn=0.0), hands.nozzle_worn_found,
         ),
         Remedy(
-            "replace_hose", "hose", 25.0, ("nothing_seen", "hole_seen", "ring_torn"), False, hands.hose_replaced, hands.hose_found, also=("liner",),
+            "replace_hose", "hose", 25.0, ("nothing_seen", "hole_seen", "ring_torn"),
+            False, hands.hose_replaced, hands.hose_found, also=("liner",),
         ),
         Remedy(
             "renew_mixing_tube", "mixing_tube", 30.0, ("was_good", "was_worn"), False,

@@ -1,8 +1,8 @@
 """Which acts a text tells somebody to do, and the lines that say how to do them safely.
 
-The rule: a sentence tells an act when it holds the act's own name (the label of a look, the name of a piece of work) or
-one of its patterns in ``rig/data/safe_work/words.yaml``. Whatever shows such a sentence shows the act's line from the table of
-safe work with it, or in the few words of a list.
+The rule: a sentence tells an act when it holds the act's own name (the label of a look, the name of a piece of work)
+or one of its patterns in ``rig/data/safe_work/words.yaml``. Whatever shows such a sentence shows the act's line from
+the table of safe work with it, or in the few words of a list.
 """
 
 from __future__ import annotations
@@ -19,7 +19,20 @@ from simulator.texts import entry, language, text
 
 _FILE = Path(__file__).parent / "data" / "safe_work" / "words.yaml"
 #: Keys of a page's data that hold no words for a reader.
-SILENT = ("id", "kind", "action", "part", "to", "icon", "key", "html", "figure", "arrive", "state", "picture_words")
+SILENT = (
+    "id",
+    "kind",
+    "action",
+    "part",
+    "to",
+    "icon",
+    "key",
+    "html",
+    "figure",
+    "arrive",
+    "state",
+    "picture_words",
+)
 Told = tuple[str, str]  # kind and name of an act of the table
 
 
@@ -52,7 +65,9 @@ def _patterns(lang: str) -> tuple[tuple[Told, re.Pattern[str]], ...]:
             own = [re.escape(name_of(kind, name))] if kind != safe_work.ENGINE else []
             every = [*own, *known.get(kind, {}).get(name, [])]
             if every:
-                out.append(((str(kind), name), re.compile("|".join(f"(?:{one})" for one in every), re.IGNORECASE)))
+                out.append(
+                    ((str(kind), name), re.compile("|".join(f"(?:{one})" for one in every), re.IGNORECASE))
+                )
     return tuple(out)
 
 
@@ -104,7 +119,7 @@ def line(act: Told) -> str:
     Examples
     --------
     >>> line(("engine", "set_speed"))
-    '**Change the engine speed.** Keep hands, sleeves and hair clear of belt and shaft. The guard stays on. Protective gear on.'
+    '**Change the engine speed.** Keep hands, sleeves and hair clear of belt and shaft. The guard stays on.'
     """
     return text("safe_work.line", act=name_of(*act), box=safe_work.box(*act))
 

@@ -1,12 +1,13 @@
 """Safe order of work: what can hurt in each act and what protects from it, one table for all who speak of it.
 
-``rig/data/safe_work/table.yaml`` is the table. What an act waits for, its box, how grave it is to go without, yard cards, field
-sheet and the lines under a lesson's text are read off it, so that they cannot disagree. ``python -m
+``rig/data/safe_work/table.yaml`` holds it. What an act waits for, its box, how grave it is to go without, yard cards,
+field sheet and the lines under a lesson's text are read off it, so that they cannot disagree. ``python -m
 simulator.rig.safe_work`` prints it. Local rules and qualified people come first; standards are named from memory.
 """
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from functools import lru_cache
@@ -107,7 +108,9 @@ class SafeWork(_Strict):
 
     def states(self, kind: str, name: str) -> tuple[str, ...]:
         """Every state that protects in an act, whatever the rig."""
-        return tuple(state for danger in self.acts[kind][name].dangers for state in self.dangers[danger].protects)  # type: ignore[index]
+        return tuple(
+            state for danger in self.acts[kind][name].dangers for state in self.dangers[danger].protects
+        )  # type: ignore[index]
 
 
 def _known(names: Collection[str], legal: Collection[str], where: str) -> None:
@@ -273,7 +276,9 @@ def box(kind: str, name: str) -> str:
     True
     """
     found = dangers_of(kind, name)
-    said = [_sentence(need, kind, name) for need in needs(kind, name) if need not in ("running", "stopped", "ppe")]
+    said = [
+        _sentence(need, kind, name) for need in needs(kind, name) if need not in ("running", "stopped", "ppe")
+    ]
     cares = [*act_of(kind, name).care, *(care for danger in found.values() for care in danger.care)]
     said += [text(f"safe_work.care.{care}") for care in dict.fromkeys(cares)]
     if "ppe" in needs(kind, name):
@@ -285,7 +290,9 @@ def _sentence(need: str, kind: str, name: str) -> str:
     sure = needs(kind, name, ())
     key = need_key(need, kind, name, EVERYWHERE if need not in sure else ())
     if need not in sure:  # only with a heavy hose, or where a joint lies at the water
-        return text(f"safe_work.where.{'in_water' if need == 'edge_safe' or key.endswith('edge') else 'heavy_hose'}.{need}")
+        return text(
+            f"safe_work.where.{'in_water' if need == 'edge_safe' or key.endswith('edge') else 'heavy_hose'}.{need}"
+        )
     return text(f"attempt.needs.{key}")
 
 
@@ -375,4 +382,4 @@ def entry_row(*cells: str) -> str:
 
 
 if __name__ == "__main__":
-    print(printed())
+    sys.stdout.write(f"{printed()}\n")

@@ -123,10 +123,15 @@ def test_with_all_that_protects_it_is_done_and_costs_nothing(name: str) -> None:
     reply = attempt.act(action, args)
     assert reply.accepted, reply.sentence
     assert not any(event["breach"] for event in attempt.log)
-    assert mark_safety(story_of(attempt)).points in (FULL_MARKS, None, 0.0) or action not in ("check", "remedy")
+    assert mark_safety(story_of(attempt)).points in (FULL_MARKS, None, 0.0) or action not in (
+        "check",
+        "remedy",
+    )
 
 
-@pytest.mark.parametrize("name", [p for p in PRECAUTIONS if p not in ("put_on_ppe", "call_second_person", "take_rated_plate")])
+@pytest.mark.parametrize(
+    "name", [p for p in PRECAUTIONS if p not in ("put_on_ppe", "call_second_person", "take_rated_plate")]
+)
 def test_what_makes_safe_takes_gear_first_and_marks_nothing(name: str) -> None:
     attempt = fresh("belt")
     reply = attempt.act(name)
@@ -187,9 +192,9 @@ def test_every_word_of_the_table_is_in_the_catalogue_and_none_is_left_over() -> 
     cares |= {care for acts in safe_work.table().acts.values() for act in acts.values() for care in act.care}
     assert set(words["care"]) == cares
     assert set(words["dangers"]) == set(safe_work.table().dangers)
-    assert {d for acts in safe_work.table().acts.values() for act in acts.values() for d in act.dangers} == set(
-        safe_work.table().dangers
-    )
+    assert {
+        d for acts in safe_work.table().acts.values() for act in acts.values() for d in act.dangers
+    } == set(safe_work.table().dangers)
     follows = {name for d in safe_work.table().dangers.values() for name in d.follows}
     assert follows | {"scale"} == set(safe_work.table().sources)
 
@@ -199,9 +204,9 @@ def test_a_table_that_does_not_fit_is_refused_with_its_place(tmp_path: Path) -> 
     good = (Path(safe_work.__file__).parent / "data" / "safe_work" / "table.yaml").read_text("utf-8")
     for old, new, said in (
         ("dangers: [yard, moving_open, hot]}\n    nrv", "dangers: [yard, moving_opn, hot]}\n    nrv", "moving_opn"),
-        ("protects: [ppe], harm: slight, follows: [gear, local]", "protects: [pppe], harm: slight, follows: [gear]", "pppe"),
+        ("yard: {protects: [ppe]", "yard: {protects: [pppe]", "pppe"),
         ("harm: grave", "harm: deadly", "harm"),
-        ("exhaust_stream: {engine: running, dangers: [stream", "exhaust_stream: {engine: running, dangers: [started, stream", "stops the engine"),
+        ("running, dangers: [stream", "running, dangers: [started, stream", "stops the engine"),
     ):  # fmt: skip
         assert old in good
         path.write_text(good.replace(old, new, 1), "utf-8")

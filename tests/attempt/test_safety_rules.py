@@ -89,7 +89,13 @@ def finished(attempt: Attempt, answer: str | None) -> Attempt:
 
 @pytest.mark.parametrize(
     ("answer", "breach"),
-    [("open_all", ""), ("open_both", "minor"), ("casing_only", "minor"), ("leave_shut", "minor"), (None, "minor")],
+    [
+        ("open_all", ""),
+        ("open_both", "minor"),
+        ("casing_only", "minor"),
+        ("leave_shut", "minor"),
+        (None, "minor"),
+    ],
 )
 def test_on_a_freezing_night_the_drains_must_be_opened(answer: str | None, breach: str) -> None:
     attempt = finished(on_rig("osier", air=-4.0), answer)

@@ -1,11 +1,11 @@
 """Every sentence that tells somebody to do an act comes with what protects in it.
 
-The rule. A sentence *tells an act* when it holds the act's name or one of its patterns (``rig/data/safe_work/words.yaml``). On a
-lesson's page a part that shows such a sentence ends in the lines of those acts, read off the table of safe work
-(``panels/page/part.py``); a yard card and a debrief name what is made safe first behind each act; a session plan ends in
-the lines; a look's own card on the exercise page carries its box. The *net* below finds sentences that hand somebody a
-tool (a verb of the hand before a part of the rig) and that no pattern knows: there are none but those listed, which tell
-nobody to do anything.
+The rule. A sentence *tells an act* when it holds the act's name or one of its patterns
+(``rig/data/safe_work/words.yaml``). On a lesson's page a part that shows such a sentence ends in the lines of those
+acts, read off the table of safe work (``panels/page/part.py``); a yard card and a debrief name what is made safe
+first behind each act; a session plan ends in the lines; a look's own card on the exercise page carries its box. The
+*net* below finds sentences that hand somebody a tool (a verb of the hand before a part of the rig) and that no
+pattern knows: there are none but those listed, which tell nobody to do anything.
 """
 
 from __future__ import annotations
@@ -35,7 +35,8 @@ PART = (
 )
 #: A verb of the hand at the head of a sentence or clause, or said to "you", and a part of the rig soon after it.
 NET = re.compile(
-    rf"(?:^|[:;,“(] |\b(?:then|and|or|you|now|to|first) )(?:{VERB})\b[^.?!:;]{{0,24}}\b(?:{PART})\b", re.IGNORECASE
+    rf"(?:^|[:;,“(] |\b(?:then|and|or|you|now|to|first) )(?:{VERB})\b[^.?!:;]{{0,24}}\b(?:{PART})\b",
+    re.IGNORECASE,
 )
 #: What the net brings up and tells nobody to do an act, by the words that say so.
 NOTHING_TOLD = (

@@ -62,7 +62,11 @@ def session_plan(lesson: str) -> str:
         plan=plan,
         rows=rows,
         wrong=wrong,
-        safe=[f"{name_of(*act)}: {safe_work.short(*act)}" for act in acts_told([plan, wrong]) if safe_work.short(*act)],
+        safe=[
+            f"{name_of(*act)}: {safe_work.short(*act)}"
+            for act in acts_told([plan, wrong])
+            if safe_work.short(*act)
+        ],
     )
 
 
