@@ -13,12 +13,12 @@ def words(key: str) -> list[str]:
     return [str(each) for each in entry(f"lessons.{key}")]
 
 
-def shown(quantity: str, value: float, units: str) -> str:
+def format_quantity(quantity: str, value: float, units: str) -> str:
     """An SI value as people read it; quantities as in :data:`simulator.units.SYSTEMS`.
 
     Examples
     --------
-    >>> shown("vacuum", 29.4e3, "metric"), shown("length", 3.0, "us")
+    >>> format_quantity("vacuum", 29.4e3, "metric"), format_quantity("length", 3.0, "us")
     ('29 kPa', '10 ft')
     """
     unit = UNITS[SYSTEMS[units][quantity]]

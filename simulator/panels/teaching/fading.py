@@ -14,7 +14,7 @@ from simulator.panels.page.part import LessonPart
 from simulator.panels.teaching.drill import Drill, shuffled
 from simulator.panels.teaching.plan import Case, CaseTemplate
 from simulator.panels.teaching.rounds import arriving
-from simulator.panels.teaching.solo_call import AloneCall
+from simulator.panels.teaching.solo_call import SoloCall
 from simulator.texts import text
 
 if TYPE_CHECKING:
@@ -49,7 +49,7 @@ class Fading:
 
     def __init__(self, lesson: TaughtLesson) -> None:
         self._lesson = lesson
-        self.alone = AloneCall(lesson)
+        self.solo_call = SoloCall(lesson)
         self._box: ipywidgets.VBox | None = None
         self._parts: tuple[LessonPart, LessonPart] | None = None  # above and below the exercise
 
@@ -71,20 +71,20 @@ class Fading:
         if self._box is None or self._parts is None:
             return
         above, below = self._parts
-        self.alone.place(wanted=self.is_call() and not self._lesson.waits_for("case"))
+        self.solo_call.place(wanted=self.is_call() and not self._lesson.waits_for("case"))
         above.refresh()
         below.refresh()
-        panel = self.alone.panel
+        panel = self.solo_call.panel
         shown = (above,) if panel is None else (above, panel, below)
         if self._box.children != shown:
             self._box.children = shown
 
     def is_call(self) -> bool:
         """Whether the call done alone is at hand."""
-        return self._lesson.plan.alone is not None and self.stage() == len(STAGES) - 1
+        return self._lesson.plan.solo_call is not None and self.stage() == len(STAGES) - 1
 
     def _after_blocks(self) -> list[Block]:
-        return self.alone.after() if self.is_call() else []
+        return self.solo_call.after() if self.is_call() else []
 
     def stage(self) -> int:
         """The stage that is open [-], three when all are done."""
@@ -115,10 +115,10 @@ class Fading:
         stage = self.stage()
         if stage == len(STAGES):
             to = lesson.to(lesson.after("case"))
-            return [head, lesson.plain("done", text("teaching.case_done"), *self.alone.summary(), to=to)]
+            return [head, lesson.plain("done", text("teaching.case_done"), *self.solo_call.summary(), to=to)]
         if self.is_call():
-            call = {"arrive_for": self.alone.attempt_id()} if self.alone.attempt_id() else {}
-            return [head, self._stage_head(stage) | call, *self.alone.before()]
+            call = {"arrive_for": self.solo_call.attempt_id()} if self.solo_call.attempt_id() else {}
+            return [head, self._stage_head(stage) | call, *self.solo_call.before()]
         case, now = self.case(stage), self._step(stage)
         name = self._stage_head(stage, *case.brief)
         # What is looked at stands right above the step that is open, however many are done.
@@ -145,7 +145,7 @@ class Fading:
         }
 
     def _on(self, key: str, label: str) -> Block:
-        button = {"label": label, "action": "on", "args": {"key": key}, "primary": True}
+        button = {"label": label, "action": "continue", "args": {"key": key}, "primary": True}
         return {"id": f"on:{key}", "kind": "buttons", "buttons": [button], "arrive": "nearest"}
 
     def _step_blocks(self, stage: int, number: int, steps: tuple[Drill, ...]) -> list[Block]:
@@ -190,7 +190,7 @@ class Fading:
         if stage == len(STAGES):
             return
         if self.is_call():
-            if self.alone.over() and key == f"case:{stage}:end":
+            if self.solo_call.over() and key == f"case:{stage}:end":
                 self._lesson.work.keep(f"on:{key}", True, click)
             return
         steps = self.case(stage).steps

@@ -22,9 +22,9 @@ class Rounds(Lesson):
 
     plan: Plan
 
-    def __init__(self, desk: Any = None) -> None:
-        super().__init__(desk)
-        self.asking = Asking(self.desk)
+    def __init__(self, session: Any = None) -> None:
+        super().__init__(session)
+        self.asking = Asking(self.session)
 
     def waits_for(self, step: str) -> str:
         """The earlier step that has to be done first; empty when this one is open."""

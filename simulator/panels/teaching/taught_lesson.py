@@ -23,8 +23,8 @@ class TaughtLesson(Rounds):
 
     own_step = ""  # a part that only this lesson has, after the run; done when something in it was seen
 
-    def __init__(self, desk: Any = None) -> None:
-        super().__init__(desk)
+    def __init__(self, session: Any = None) -> None:
+        super().__init__(session)
         self.fading = Fading(self)
 
     # parts, in the order of the page
@@ -100,8 +100,8 @@ class TaughtLesson(Rounds):
 
     def _done_before(self) -> bool:
         return any(
-            row.finished and self.desk.total(row.attempt_id) is not None
-            for row in self.desk.rows(self.number)
+            row.finished and self.session.total(row.attempt_id) is not None
+            for row in self.session.rows(self.number)
         )
 
     def _track_ids(self) -> list[str]:
@@ -266,7 +266,7 @@ class TaughtLesson(Rounds):
         ]
         if self.work.begun and (not left or self._done_before()):
             blocks.append(self._button("again", text("teaching.again"), "all_again", primary=False))
-        return [*blocks, *self.carry.reminder()]
+        return [*blocks, *self.transfer.reminder()]
 
     # clicks
 
@@ -319,7 +319,7 @@ class TaughtLesson(Rounds):
         ):
             self.work.keep(f"fresh:{part}:{self.turn(part)}", True, click)
 
-    def on_on(self, args: dict[str, Any], click: str) -> None:
+    def on_continue(self, args: dict[str, Any], click: str) -> None:
         """On within the case that fades."""
         if not self.waits_for("case"):
             self.fading.on(str(args.get("key", "")), click)
@@ -327,7 +327,7 @@ class TaughtLesson(Rounds):
     def on_take(self, args: dict[str, Any], click: str) -> None:
         """Take the call that is done alone, or another one after it."""
         if not self.waits_for("case") and self.fading.is_call():
-            self.fading.alone.begin(click)
+            self.fading.solo_call.begin(click)
 
     def on_all_again(self, args: dict[str, Any], click: str) -> None:
         """The whole lesson from its start, on fresh cases."""

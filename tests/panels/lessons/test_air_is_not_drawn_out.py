@@ -86,8 +86,8 @@ def test_the_quick_and_likely_look_comes_first() -> None:
     assert next(iter(looks_of("behind"))) == "exhaust_off"
 
 
-def test_the_table_comes_after_the_run(new_desk, click) -> None:
-    page = NotDrawnOut(new_desk())
+def test_the_table_comes_after_the_run(new_session, click) -> None:
+    page = NotDrawnOut(new_session())
     for name in ("aim", "ideas", "predict", "run", "table", "case", "drills", "check", "what_next"):
         getattr(page, name)()
     assert [block["id"] for block in page.table().content["blocks"]] == ["heading", "wait"]

@@ -136,8 +136,8 @@ def test_a_set_up_that_cannot_be_is_refused(wrong) -> None:
 
 
 @pytest.fixture
-def planner_page(new_desk, click) -> HowLong:
-    page = HowLong(new_desk())
+def planner_page(new_session, click) -> HowLong:
+    page = HowLong(new_session())
     for name in ("aim", "ideas", "predict", "run", "planner", "drills", "check", "what_next"):
         getattr(page, name)()
     click(page, "seen", what="ideas")

@@ -9,7 +9,7 @@ import ipywidgets
 from simulator.errors import InputError
 from simulator.marking.certificate import CaseResult, CaseState, Sitting, SittingResult, history
 from simulator.panels.exercise.panel import ExercisePanel
-from simulator.panels.lessons.assessment.background_marking import Beforehand
+from simulator.panels.lessons.assessment.background_marking import BackgroundMarking
 from simulator.panels.lessons.practice_yard.page import day_words
 from simulator.panels.page.blocks import Block
 from simulator.panels.page.part import LessonPart
@@ -30,23 +30,23 @@ class Assessment(Lesson):
 
     number = "10"
 
-    def __init__(self, desk: Any = None) -> None:
-        super().__init__(desk)
+    def __init__(self, session: Any = None) -> None:
+        super().__init__(session)
         self._box: ipywidgets.VBox | None = None
         self._panel: ExercisePanel | None = None
         self._shown = 0  # number of the case that the panel holds
         self._leaving, self._trouble = False, ""
-        self._beforehand = Beforehand()
+        self._beforehand = BackgroundMarking()
         self._sitting = self._latest()
         self._before = LessonPart("sitting", self._before_blocks, self.act)
         self._after = LessonPart("sitting-after", self._after_blocks, self.act)
 
     @property
     def _store(self) -> Any:
-        return self.desk.store
+        return self.session.store
 
     def _latest(self) -> Sitting | None:
-        return Sitting.latest(self._store, self.desk.name) if self.desk.name else None
+        return Sitting.latest(self._store, self.session.name) if self.session.name else None
 
     # parts, in the order of the page
 
@@ -134,7 +134,7 @@ class Assessment(Lesson):
 
     def _follow_units(self, units: str) -> None:
         if units != self.units:
-            self.desk.set_units(units)
+            self.session.set_units(units)
             self.refresh()
 
     # what the parts hold
@@ -178,7 +178,7 @@ class Assessment(Lesson):
         return {"label": said(key), "action": action, "args": args, "primary": primary}
 
     def _before_blocks(self) -> list[Block]:
-        if not self.desk.name:
+        if not self.session.name:
             name = {
                 "id": "name",
                 "kind": "name",
@@ -191,7 +191,7 @@ class Assessment(Lesson):
         if not self._open_case() and not self._case_over():
             key = "begin_again" if self._sitting is not None else "begin"
             buttons = [self._button(f"{key}_button", "begin")]
-            lines = [said(f"{key}_text", name=self.desk.name)]
+            lines = [said(f"{key}_text", name=self.session.name)]
             return [
                 self._head("sitting_title", lines),
                 {"id": "begin", "kind": "buttons", "buttons": buttons},
@@ -264,7 +264,7 @@ class Assessment(Lesson):
 
     def _result(self) -> list[Block]:
         head = self._head("result_title")
-        lines = history(self._store, self.desk.name) if self.desk.name else ()
+        lines = history(self._store, self.session.name) if self.session.name else ()
         marked = [
             line
             for line in lines
@@ -320,7 +320,7 @@ class Assessment(Lesson):
                 "primary": True,
                 "label": said("print_link"),
                 "name": "training-record.html",
-                "html": certificate_html(result, history(self._store, self.desk.name)),
+                "html": certificate_html(result, history(self._store, self.session.name)),
             },
             *([] if result.passed else [self.links("practise", "09") | {"quiet": True}]),
             {"id": "marks", "kind": "compare", "title": title, "columns": columns, "rows": rows},
@@ -332,20 +332,20 @@ class Assessment(Lesson):
             head = self._head("next_title", [said("next_open")])
             return [head, self.links("go", "00") | {"quiet": True}]
         head = self._head("next_title", list(entry(f"{AREA}.next_text")))
-        return [head, self.links("go", "09", "00") | {"quiet": True}, *self.carry.reminder()]
+        return [head, self.links("go", "09", "00") | {"quiet": True}, *self.transfer.reminder()]
 
     # clicks
 
     def on_name(self, args: dict[str, Any], click: str) -> None:
         """The learner's name was typed."""
-        self.desk.set_name(str(args.get("name", "")))
+        self.session.set_name(str(args.get("name", "")))
         self._sitting = self._latest()
 
     def on_begin(self, args: dict[str, Any], click: str) -> None:
         """A new sitting, with its first case on the page."""
         if self._open_case():
             return
-        self._sitting = Sitting.begin(self._store, self.desk.name)
+        self._sitting = Sitting.begin(self._store, self.session.name)
         self._panel, self._leaving = None, False
         self._open()
 

@@ -17,7 +17,7 @@ from simulator.instruments.vacuum_tests import (
 )
 from simulator.panels.lessons.start_here.page import KILOGRAM_PER_POUND
 from simulator.panels.page.blocks import Block
-from simulator.panels.page.words import shown
+from simulator.panels.page.words import format_quantity
 from simulator.panels.teaching.cases import lift_pressure, resting_vacuum, run_of
 from simulator.panels.teaching.drill import Drill, Template, drill
 from simulator.panels.teaching.looking import hold_run, likeliest, look_at
@@ -55,7 +55,7 @@ KINDS: dict[str, tuple[tuple[str, str, tuple[float, ...]], ...]] = {
     ),
 }
 TESTS = ("hold_test", "capped_hose", "screen_out", "start_again")
-MOST_LOST = 4e3  # [Pa] in half a minute that a tight pump end may lose
+MAX_LOST = 4e3  # [Pa] in half a minute that a tight pump end may lose
 
 
 @lru_cache(maxsize=1)
@@ -117,17 +117,17 @@ def test_fields(run: Run, units: str) -> dict[str, str]:
     for prefix, of in (("", run), ("good_", sound())):
         look = look_at(of, sound())
         for name, figures in (("blank", blank_figures(look, 1)), ("cap", capped_figures(look, 1))):
-            out[f"{prefix}{name}"] = shown("vacuum", figures["deepest"], units)
+            out[f"{prefix}{name}"] = format_quantity("vacuum", figures["deepest"], units)
             never = figures["time_s"] < 0.0
             out[f"{prefix}{name}_time"] = (
                 text("teaching.never") if never else text("teaching.seconds", n=round(figures["time_s"]))
             )
-            out["mark"] = shown("vacuum", figures["mark"], units)
+            out["mark"] = format_quantity("vacuum", figures["mark"], units)
         held = hold_figures(look, 1)
-        out[f"{prefix}begun"] = shown("vacuum", held["begun"], units)
-        out[f"{prefix}lost"] = shown("vacuum", max(held["lost"], 0.0), units)
-    out["static"] = shown("vacuum", lift_pressure(run.site), units)
-    out["rest"] = shown("vacuum", max(resting_vacuum(run), 0.0), units)
+        out[f"{prefix}begun"] = format_quantity("vacuum", held["begun"], units)
+        out[f"{prefix}lost"] = format_quantity("vacuum", max(held["lost"], 0.0), units)
+    out["static"] = format_quantity("vacuum", lift_pressure(run.site), units)
+    out["rest"] = format_quantity("vacuum", max(resting_vacuum(run), 0.0), units)
     return out
 
 
@@ -266,10 +266,10 @@ def twice_the_hole(chance: random.Random, units: str) -> Drill:
     ratio = rates[1] / rates[0]
     right = min({"same": 1.0, "twice": 2.0, "four": 4.0}.items(), key=lambda item: abs(item[1] - ratio))[0]
     said = {
-        "small": shown("bore", small, "metric") if small >= 0.002 else f"{small * 1e3:g} mm",
+        "small": format_quantity("bore", small, "metric") if small >= 0.002 else f"{small * 1e3:g} mm",
         "large": f"{2e3 * small:g} mm",
-        "first": shown("vacuum", 10.0 * rates[0], units),
-        "second": shown("vacuum", 10.0 * rates[1], units),
+        "first": format_quantity("vacuum", 10.0 * rates[0], units),
+        "second": format_quantity("vacuum", 10.0 * rates[1], units),
     }
     said["small"] = f"{small * 1e3:g} mm"
     return drill(
@@ -288,8 +288,8 @@ def pull_on_plate(chance: random.Random, units: str) -> Drill:
         "double": pull(vacuum * 6.0, bore, units),
     }
     said = {
-        "bore": shown("bore", bore, units).replace(".0", ""),
-        "vacuum": shown("vacuum", vacuum, units),
+        "bore": format_quantity("bore", bore, units).replace(".0", ""),
+        "vacuum": format_quantity("vacuum", vacuum, units),
         "pull": labels["right"],
         "people": f"{max(1, round(vacuum * math.pi * bore**2 / 4.0 / STANDARD_GRAVITY / 75.0))}",
     }
@@ -312,8 +312,8 @@ def still_on(chance: random.Random, units: str) -> Drill:
     share = left / held["begun"]
     right = "most" if share > 0.5 else "little" if share > 0.1 else "none"
     said = {
-        "begun": shown("vacuum", held["begun"], units),
-        "left": shown("vacuum", max(left, 0.0), units),
+        "begun": format_quantity("vacuum", held["begun"], units),
+        "left": format_quantity("vacuum", max(left, 0.0), units),
         "pull": pull(max(left, 0.0), bore, units),
         "hole": text(f"{AREA}.tight.{'leaks' if right != 'most' else 'tight'}"),
     }

@@ -37,11 +37,11 @@ from simulator.panels.lessons.halving_the_problem.vacuum_tests import (
     with_plate,
 )
 from simulator.panels.page.blocks import Block
-from simulator.panels.page.words import shown
+from simulator.panels.page.words import format_quantity
 from simulator.panels.teaching.drill import Drill, drill
 from simulator.panels.teaching.figures import chart, frame, geometry, points, track
 from simulator.panels.teaching.plan import Case, Plan
-from simulator.panels.teaching.solo_call import Alone
+from simulator.panels.teaching.solo_call import SoloCalls
 from simulator.panels.teaching.taught_lesson import TaughtLesson
 from simulator.run import Run
 from simulator.texts import entry, text
@@ -113,8 +113,8 @@ def plate_pull(chance: random.Random, units: str) -> Drill:
     """Prediction: the pull on the plate."""
     bore = sound().rig.suction_hose.bore
     said = {
-        "vacuum": shown("vacuum", PLATE, units),
-        "bore": shown("bore", bore, units).replace(".0", ""),
+        "vacuum": format_quantity("vacuum", PLATE, units),
+        "bore": format_quantity("bore", bore, units).replace(".0", ""),
         "pull": pull(PLATE, bore, units),
     }
     labels = {
@@ -191,7 +191,9 @@ PLAN = Plan(
     predictions=(torn_behind_plate, weak_but_tight, plate_pull),
     tracks=tracks,
     case=halving,
-    alone=Alone(tuple(dict.fromkeys(fault for kind in KINDS.values() for fault, _, _ in kind)), rig=RIG),
+    solo_call=SoloCalls(
+        tuple(dict.fromkeys(fault for kind in KINDS.values() for fault, _, _ in kind)), rig=RIG
+    ),
     drills=DRILLS,
     check=CHECK,
     following=("08",),

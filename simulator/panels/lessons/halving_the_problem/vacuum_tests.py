@@ -13,7 +13,7 @@ from simulator.instruments.vacuum_tests import (
 )
 from simulator.panels.lessons.halving_the_problem.drills import AREA, faulty, sound
 from simulator.panels.page.blocks import Block
-from simulator.panels.page.words import shown
+from simulator.panels.page.words import format_quantity
 from simulator.panels.teaching.figures import chart, points
 from simulator.panels.teaching.looking import hold_run, test_run
 from simulator.run import Run, Setup
@@ -34,7 +34,7 @@ def tested(fault: Fault | None, kind: str) -> Run:
 
 def marked(block: Block, units: str) -> Block:
     """A plot of a test with the mark in it instead of a static lift: behind a plate there is none."""
-    label = text(f"{AREA}.mark", reading=shown("vacuum", MARK, units))
+    label = text(f"{AREA}.mark", reading=format_quantity("vacuum", MARK, units))
     return block | {"levels": [{"pa": MARK, "label": label}], "high_pa": max(block["high_pa"], PLATE)}
 
 

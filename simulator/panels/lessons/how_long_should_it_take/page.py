@@ -23,7 +23,7 @@ from simulator.panels.lessons.how_long_should_it_take.planner import Planner
 from simulator.panels.lessons.how_long_should_it_take.planning import SetUp, expected_run
 from simulator.panels.page.blocks import Block
 from simulator.panels.page.part import LessonPart
-from simulator.panels.page.words import shown
+from simulator.panels.page.words import format_quantity
 from simulator.panels.teaching.drill import Drill, drill
 from simulator.panels.teaching.figures import chart, points, track
 from simulator.panels.teaching.plan import Plan
@@ -97,7 +97,7 @@ def tracks(units: str) -> list[dict[str, Any]]:
         rig, _ = setup.built()
         last = float(round(run.prime_time + 12.0))
         said = words(setup, units) | {"time": seconds(run.prime_time), "before": seconds(prime(USUAL))}
-        said["static"] = shown("vacuum", 998.2 * 9.80665 * setup.lift, units)
+        said["static"] = format_quantity("vacuum", 998.2 * 9.80665 * setup.lift, units)
         says = [
             (
                 float(each["t"]) if each["t"] != "end" else run.prime_time + 5.0,
@@ -130,8 +130,8 @@ class HowLong(TaughtLesson):
     plan = PLAN
     own_step = "planner"
 
-    def __init__(self, desk: Any = None) -> None:
-        super().__init__(desk)
+    def __init__(self, session: Any = None) -> None:
+        super().__init__(session)
         self.planning = Planner(self)
 
     def words(self, key: str, **fields: str) -> list[str]:

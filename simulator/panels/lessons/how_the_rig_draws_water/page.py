@@ -27,8 +27,8 @@ class DrawsWater(Lesson):
 
     number = "01"
 
-    def __init__(self, desk: Any = None) -> None:
-        super().__init__(desk)
+    def __init__(self, session: Any = None) -> None:
+        super().__init__(session)
         self._stage: RunStage | None = None
 
     # parts, in the order of the page
@@ -284,7 +284,7 @@ class DrawsWater(Lesson):
         if self.work.begun:
             button = {"label": text("lessons.draws.again_button"), "action": "all_again", "args": {}}
             blocks.append({"id": "again", "kind": "buttons", "buttons": [button]})
-        return [*blocks, *self.carry.reminder()]
+        return [*blocks, *self.transfer.reminder()]
 
     # clicks
 

@@ -57,7 +57,7 @@ class RunStage:
     def _open(self, *, fresh: bool = False) -> None:
         lesson, scenario = self._lesson, self._scenario()
         learner, slot = lesson.work.learner, SLOTS[self._which]
-        kept = SlotStore(lesson.desk.store, slot)
+        kept = SlotStore(lesson.session.store, slot)
         opened = (
             Opened(begin(scenario, kept, learner), "")
             if fresh
@@ -96,7 +96,7 @@ class RunStage:
 
     def _follow_units(self, units: str) -> None:
         if units != self._lesson.units:
-            self._lesson.desk.set_units(units)
+            self._lesson.session.set_units(units)
             self._lesson.refresh()
 
     def go(self, which: str, click: str) -> None:
@@ -112,7 +112,7 @@ class RunStage:
     def begin_again(self) -> None:
         """Both rigs anew, with the guesses still to come."""
         if self._panel is not None and not self._panel.attempt.yard.ended:
-            self._lesson.desk.store.end_attempt(self._panel.attempt.id, "left")
+            self._lesson.session.store.end_attempt(self._panel.attempt.id, "left")
         self._which, self._fresh, self._panel = "sound", True, None
         self._panels.clear()
 
