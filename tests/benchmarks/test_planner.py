@@ -23,7 +23,7 @@ def test_slider_to_curve(benchmark, tmp_path) -> None:
         page.act(
             "answer", {"question": f"predict:{template.__name__}", "answer": "unsure"}, template.__name__
         )
-    for track in page._track_ids():
+    for track in page.predictions.track_ids():
         page.act("seen", {"what": f"run:{track}"}, track)
     moves = count()
 

@@ -158,7 +158,7 @@ class Lesson:
         """Links to other lessons, the first one the plain next step."""
         links = []
         for number in numbers:
-            title = text(f"lessons.titles.{number}")
+            title = LESSONS[number].title
             label = (
                 text("lessons.home_link")
                 if number == "00"

@@ -50,6 +50,7 @@ class Plan:
     check : templates of the check of understanding, taken on other cases.
     following : numbers of the lessons to go on with.
     solo_call : the calls it draws for the case done alone; None: that case is a row of questions too.
+    pictures : of the rig beside a run; both where none are named.
     cautions : whether ``<area>.cautions`` holds some that belong to this lesson.
     """
 
@@ -65,6 +66,7 @@ class Plan:
     following: tuple[str, ...]
     cautions: bool = True
     solo_call: SoloCalls | None = None
+    pictures: tuple[str, ...] = ()
 
     @property
     def skills(self) -> tuple[str, ...]:

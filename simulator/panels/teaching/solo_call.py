@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING, Any
 from simulator.attempt import Attempt
 from simulator.errors import InputError
 from simulator.panels.page.blocks import Block
+from simulator.panels.teaching.lesson import Lesson
 from simulator.scenario import Scenario, random_scenario, scenario_hash
 from simulator.texts import text
 
 if TYPE_CHECKING:
     from simulator.panels.exercise.panel import ExercisePanel
-    from simulator.panels.teaching.taught_lesson import TaughtLesson
 
 TRIES = 8  # draws of a call that this learner has not met
 
@@ -45,8 +45,8 @@ class SoloCall:
     What the lesson keeps of it is the id of its attempt, under ``alone:<number>``; the rest stands in the attempt.
     """
 
-    def __init__(self, lesson: TaughtLesson) -> None:
-        self._lesson = lesson
+    def __init__(self, lesson: Lesson, calls: SoloCalls | None) -> None:
+        self._lesson, self._calls = lesson, calls
         self.panel: ExercisePanel | None = None
         self._shown = ""  # attempt that the panel holds
         self._told: tuple[bool, bool] = (False, False)
@@ -132,7 +132,7 @@ class SoloCall:
         if self.attempt_id() and not self.over() and not self._trouble:
             return
         lesson = self._lesson
-        assert lesson.plan.solo_call is not None
+        assert self._calls is not None
         from simulator.panels.exercise.opening import SlotStore, begin
 
         if self._trouble:
@@ -145,14 +145,14 @@ class SoloCall:
     def _fresh(self) -> Scenario:
         """A call that this learner has not met at this place, where there is one."""
         lesson = self._lesson
-        assert lesson.plan.solo_call is not None
+        assert self._calls is not None
         met = {row.scenario_hash for row in lesson.session.rows(self.slot)}
         first = self._number() * TRIES
-        drawn = [lesson.plan.solo_call.scenario(lesson.work.seed, first)]
+        drawn = [self._calls.scenario(lesson.work.seed, first)]
         for number in range(first + 1, first + TRIES):
             if scenario_hash(drawn[-1]) not in met:
                 break
-            drawn.append(lesson.plan.solo_call.scenario(lesson.work.seed, number))
+            drawn.append(self._calls.scenario(lesson.work.seed, number))
         return drawn[-1]
 
     # the words round it

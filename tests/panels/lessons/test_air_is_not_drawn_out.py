@@ -94,7 +94,7 @@ def test_the_table_comes_after_the_run(new_session, click) -> None:
     click(page, "seen", what="ideas")
     for template in PLAN.predictions:
         click(page, "answer", question=f"predict:{template.__name__}", answer="unsure")
-    for track in page._track_ids():
+    for track in page.predictions.track_ids():
         click(page, "seen", what=f"run:{track}")
     block = page.table().block("rows")
     assert len(block["rows"]) == len(TABLE_RUNS) + 1

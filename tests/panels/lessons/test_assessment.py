@@ -47,7 +47,7 @@ def give_up(panel) -> None:
 
 def shown(page: Assessment) -> str:
     parts = (*page.parts.values(), page._before, page._after)
-    return json.dumps([part.content for part in parts]) + json.dumps(page._panel.page)
+    return json.dumps([part.content for part in parts]) + json.dumps(page._case.panel.page)
 
 
 def block_ids(part) -> list[str]:
@@ -86,7 +86,7 @@ def test_sealed_to_the_end_then_marked_with_the_sheet(new_session, click) -> Non
         said = shown(page)
         assert "of 100" not in said.replace("70 of 100", "")
         assert panel_of(page) is None
-        assert not page._panel.page["debrief"]
+        assert not page._case.panel.page["debrief"]
         assert "verdict" not in block_ids(page.result())
         if number == 2:  # the page is opened again between two cases
             page = open_page(new_session())
@@ -162,11 +162,11 @@ def test_marks_are_worked_out_while_the_learner_plays_on(new_session, click) -> 
             give_up(panel_of(page))
             assert "of 100" not in shown(page).replace("70 of 100", "")
             click(page, "case")
-        page._beforehand.wait(lambda left: None)
+        page._case.marking.wait(lambda left: None)
         return page
 
     page = asyncio.run(sit())
-    sitting = page._sitting
+    sitting = page._case.sitting
     assert sorted(sitting._ready) == [1, 2, 3, 4, 5]
     assert all(not session.store.marks(row.attempt_id) for row in session.store.list_attempts("Ash"))
     told: list[str] = []

@@ -38,7 +38,7 @@ def at_the_call(session: Any, click: Any) -> AirGetsIn:
     page.work.keep("seen:ideas", True, "ideas")
     for template in PLAN.predictions:
         page.work.keep(f"predict:{template.__name__}", {"answer": "unsure"}, template.__name__)
-    for name in page._track_ids():
+    for name in page.predictions.track_ids():
         page.work.keep(f"seen:run:{name}", True, f"run {name}")
     for stage in range(2):
         page.work.keep(f"on:case:{stage}:end", True, f"end {stage}")
@@ -88,21 +88,21 @@ def test_the_call_is_taken_done_and_gone_on_with(new_session, click, quick_marks
     act(panel, "put_on_ppe", "c1")
     click(page, "take")  # a second press changes nothing
     assert page.fading.solo_call.panel is panel
-    assert not page.has("case")
+    assert not page.course.has("case")
 
     again = at_the_call(new_session(), click)  # the page is loaded anew: the same call at the same second
     other = again.fading.solo_call.panel
     assert other.attempt.id == panel.attempt.id
     assert len(other.attempt.log) == len(panel.attempt.log)
     click(again, "continue", key="case:2:end")  # it is not over
-    assert not again.has("case")
+    assert not again.course.has("case")
     act(other, "give_up", "c2")
     assert "64 of 100" in again.fading.solo_call.after()[0]["paragraphs"][0]
 
     third = at_the_call(new_session(), click)  # its debrief is there again, and the way on
     assert third.fading.solo_call.panel.page["debrief"]["total"] == 64.0
     click(third, "continue", key="case:2:end")
-    assert third.has("case")
+    assert third.course.has("case")
     assert third.case().children == (third.parts["case"],)
     assert "64 of 100" in third.parts["case"].block("done")["paragraphs"][1]
 

@@ -59,7 +59,7 @@ def do_cases(page, click, hint: bool = False) -> None:
 
 def do_round(page, click, part: str, wrong: int = 0) -> None:
     number = 0
-    while (current := page._current(part)) is not None:
+    while (current := page.rounds.current(part)) is not None:
         key, made = current
         other = next(option.id for option in made.options if option.id != made.right)
         click(page, "answer", question=key, answer=other if number < wrong else made.right)
@@ -69,16 +69,16 @@ def do_round(page, click, part: str, wrong: int = 0) -> None:
 
 def test_the_steps_come_one_after_another(new_session, click) -> None:
     page = open_lesson(new_session())
-    assert page.now() == "ideas"
+    assert page.course.now() == "ideas"
     for name in ("predict", "run", "case", "drills", "check"):
         assert [b["id"] for b in page.parts[name].content["blocks"]] == ["heading", "wait"], name
     begin(page, click)
-    assert page.now() == "case"
+    assert page.course.now() == "case"
     do_cases(page, click)
-    assert page.now() == "drills"
+    assert page.course.now() == "drills"
     do_round(page, click, "drills")
     do_round(page, click, "check")
-    assert page.now() == ""
+    assert page.course.now() == ""
     assert lesson_state(page.session, "03") == ("done", "done: 100 of 100")
     states = [item["state"] for item in page.aim().block("steps")["items"]]
     assert set(states) == {"done"}
@@ -107,7 +107,7 @@ def test_hints_come_in_three_steps_and_are_kept_with_the_answer(new_session, cli
     begin(page, click)
     do_cases(page, click)
     block = asked(page, "drills")
-    key, made = page._current("drills")
+    key, made = page.rounds.current("drills")
     assert block["hint"]["shown"] == []
     for taken in range(1, 4):
         click(page, "hint", question=key)
@@ -129,7 +129,7 @@ def test_a_right_answer_is_not_on_the_page_before_it_is_given(new_session, click
     page = open_lesson(new_session())
     begin(page, click)
     do_cases(page, click)
-    key, made = page._current("drills")
+    key, made = page.rounds.current("drills")
     block = page.drills().block(key)
     assert (block["right"], block["says"]) == (None, [])
     assert made.because not in json.dumps(page.drills().content)
@@ -141,7 +141,7 @@ def test_no_hints_in_the_check(new_session, click) -> None:
     do_cases(page, click)
     do_round(page, click, "drills")
     assert "hint" not in asked(page, "check")
-    key, _ = page._current("check")
+    key, _ = page.rounds.current("check")
     click(page, "hint", question=key)
     assert f"hint:{key}:0" not in page.answers
 
@@ -173,12 +173,12 @@ def test_a_weak_check_can_be_taken_again_on_fresh_cases(new_session, click) -> N
     do_round(page, click, "drills", wrong=2)
     do_round(page, click, "check", wrong=3)
     assert lesson_state(page.session, "03")[0] == "weak"
-    before = [page._templates("check")]
+    before = [page.rounds.templates("check")]
     old = build(PLAN.check[1], page.work.seed + 500_000, "metric")
     click(page, "fresh", part="check", turn=0)
     click(page, "fresh", part="check", turn=0)  # a late second click changes nothing
-    assert page.turn("check") == 1
-    _, made = page._current("check")
+    assert page.rounds.turn("check") == 1
+    _, made = page.rounds.current("check")
     assert made is not old
     do_round(page, click, "check")
     assert lesson_state(page.session, "03")[0] == "done"
@@ -191,7 +191,7 @@ def test_a_round_ends_with_what_the_runs_showed_and_a_weak_check_sends_nobody_on
     do_cases(page, click)
     do_round(page, click, "drills", wrong=2)
     rows = page.drills().block("results")["rows"]
-    made = page._round_of("drills")
+    made = page.rounds.round_of("drills")
     assert [bool(row["cells"][-1]) for row in rows] == [True, True] + [False] * (len(rows) - 2)
     assert made[0].because in rows[0]["cells"][-1]
     assert page.what_next().block("go")["quiet"]
@@ -204,11 +204,11 @@ def test_everything_is_there_again_after_a_new_start(new_session, click) -> None
     page = open_lesson(new_session())
     begin(page, click)
     do_cases(page, click)
-    key, made = page._current("drills")
+    key, made = page.rounds.current("drills")
     click(page, "hint", question=key)
     again = open_lesson(new_session())
-    assert again.now() == "drills"
-    assert again._current("drills")[0] == key
+    assert again.course.now() == "drills"
+    assert again.rounds.current("drills")[0] == key
     assert asked(again, "drills")["text"] == made.text
     assert len(asked(again, "drills")["hint"]["shown"]) == 1
 
@@ -220,8 +220,8 @@ def test_whoever_has_done_it_may_take_any_part(new_session, click) -> None:
     do_round(page, click, "drills")
     do_round(page, click, "check")
     click(page, "all_again")
-    assert page.now() == "ideas"
-    assert page.waits_for("check") == ""
+    assert page.course.now() == "ideas"
+    assert page.course.waits_for("check") == ""
     assert asked(page, "check")
 
 

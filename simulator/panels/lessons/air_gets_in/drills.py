@@ -7,7 +7,6 @@ from dataclasses import replace
 from functools import lru_cache
 
 from simulator.instruments.checks import CHECKS
-from simulator.panels.lessons.reading_the_gauge.drills import common
 from simulator.panels.page.words import format_quantity
 from simulator.panels.teaching.cases import (
     faulted,
@@ -22,6 +21,7 @@ from simulator.panels.teaching.cases import (
 from simulator.panels.teaching.drill import Drill, Template, drill
 from simulator.panels.teaching.figures import came
 from simulator.panels.teaching.gauge_shapes import LATE
+from simulator.panels.teaching.pull_downs import common
 from simulator.rig.faults import FAULTS
 from simulator.rig.rig import hose_profile
 from simulator.run import Run

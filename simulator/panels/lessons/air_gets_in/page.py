@@ -21,7 +21,6 @@ from simulator.panels.lessons.air_gets_in.drills import (
     millimetres,
     near_words,
 )
-from simulator.panels.lessons.reading_the_gauge.drills import common, curve
 from simulator.panels.page.blocks import Block
 from simulator.panels.page.words import format_quantity
 from simulator.panels.teaching.cases import (
@@ -38,6 +37,7 @@ from simulator.panels.teaching.drill import Drill, drill
 from simulator.panels.teaching.figures import chart, frame, geometry, points, track
 from simulator.panels.teaching.gauge_shapes import side
 from simulator.panels.teaching.plan import Case, Plan
+from simulator.panels.teaching.pull_downs import common, curve
 from simulator.panels.teaching.solo_call import SoloCalls
 from simulator.panels.teaching.taught_lesson import TaughtLesson
 from simulator.run import Run

@@ -13,7 +13,6 @@ from simulator.panels.lessons.air_is_not_drawn_out.motive_side import (
     row,
     stream,
 )
-from simulator.panels.lessons.reading_the_gauge.drills import common
 from simulator.panels.page.words import format_quantity
 from simulator.panels.teaching.cases import (
     faulted,
@@ -28,6 +27,7 @@ from simulator.panels.teaching.cases import (
 from simulator.panels.teaching.drill import Drill, Template, drill
 from simulator.panels.teaching.figures import came, dials, needles
 from simulator.panels.teaching.gauge_shapes import standing
+from simulator.panels.teaching.pull_downs import common
 from simulator.rig.presets import load_rig, standard_site
 from simulator.run import Run
 from simulator.texts import text

@@ -24,7 +24,6 @@ from simulator.panels.lessons.air_is_not_drawn_out.motive_side import (
     pops_a_minute,
     row,
 )
-from simulator.panels.lessons.reading_the_gauge.drills import common
 from simulator.panels.page.blocks import Block
 from simulator.panels.page.part import LessonPart
 from simulator.panels.page.words import format_quantity
@@ -40,6 +39,7 @@ from simulator.panels.teaching.drill import Drill, drill
 from simulator.panels.teaching.figures import dials, frame, geometry, needles, track
 from simulator.panels.teaching.gauge_shapes import side
 from simulator.panels.teaching.plan import Case, Plan
+from simulator.panels.teaching.pull_downs import common
 from simulator.panels.teaching.solo_call import SoloCalls
 from simulator.panels.teaching.taught_lesson import TaughtLesson
 from simulator.run import Run
@@ -236,9 +236,9 @@ class NotDrawnOut(TaughtLesson):
             "id": "heading",
             "kind": "heading",
             "text": text(f"{AREA}.table.title"),
-            "paragraphs": self.words("table.intro"),
+            "paragraphs": self.phrases.words("table.intro"),
         }
-        wait = [] if self.has("run") else self.wait_block("case")
+        wait = [] if self.course.has("run") else self.phrases.wait_block("case")
         if wait:
             return [head, *wait]
         return [
@@ -247,7 +247,7 @@ class NotDrawnOut(TaughtLesson):
                 "id": "rows",
                 "kind": "compare",
                 "title": text(f"{AREA}.table.title"),
-                "columns": self.words("table.columns"),
+                "columns": self.phrases.words("table.columns"),
                 "rows": [{"cells": cells} for cells in table_rows(self.units)],
             },
         ]

@@ -15,20 +15,17 @@ from simulator.instruments.vacuum_tests import (
     fall_rate,
     hold_figures,
 )
-from simulator.panels.lessons.start_here.page import KILOGRAM_PER_POUND
-from simulator.panels.page.blocks import Block
+from simulator.panels.lessons.halving_the_problem.vacuum_tests import AREA, came_of, faulty, sound
 from simulator.panels.page.words import format_quantity
-from simulator.panels.teaching.cases import lift_pressure, resting_vacuum, run_of
+from simulator.panels.teaching.cases import lift_pressure, resting_vacuum
 from simulator.panels.teaching.drill import Drill, Template, drill
 from simulator.panels.teaching.looking import hold_run, likeliest, look_at
 from simulator.rig.faults import FAULTS
-from simulator.rig.presets import load_rig, standard_site
+from simulator.rig.presets import load_rig
 from simulator.run import Run
 from simulator.texts import text
-from simulator.units import STANDARD_GRAVITY
+from simulator.units import KILOGRAM_PER_POUND, STANDARD_GRAVITY
 
-AREA = "lesson_07"
-RIG = "alder"
 HALF, HOLD, CAP = "half", "hold", "cap"  # what a skill is about, after the family of its case
 SAFE = "safe_work.plate"
 #: What may be wrong, by the part that a row of tests leads to: fault, place and sizes in SI units.
@@ -56,19 +53,6 @@ KINDS: dict[str, tuple[tuple[str, str, tuple[float, ...]], ...]] = {
 }
 TESTS = ("hold_test", "capped_hose", "screen_out", "start_again")
 MAX_LOST = 4e3  # [Pa] in half a minute that a tight pump end may lose
-
-
-@lru_cache(maxsize=1)
-def sound() -> Run:
-    """The rig in good order."""
-    return run_of(load_rig(RIG), standard_site(RIG))
-
-
-@lru_cache(maxsize=32)
-def faulty(fault: str, size: float, place: str) -> Run:
-    """The rig with one fault of a size in SI units [unit of the fault]."""
-    good = sound()
-    return run_of(*FAULTS[fault].apply(good.rig, good.site, size, place))
 
 
 @lru_cache(maxsize=128)
@@ -131,14 +115,6 @@ def test_fields(run: Run, units: str) -> dict[str, str]:
     return out
 
 
-def _came(fault: tuple[str, float, str], kind: str, units: str) -> tuple[Block, ...]:
-    from simulator.panels.lessons.halving_the_problem.vacuum_tests import (
-        came_of,  # which draws on this module
-    )
-
-    return came_of(fault, kind, units)
-
-
 def _key(name: str) -> str:
     return f"{AREA}.drills.{name}"
 
@@ -154,7 +130,7 @@ def read_blank(chance: random.Random, units: str) -> Drill:
         case_name(*fault),
         right,
         said,
-        after=_came(fault, "plate", units),
+        after=came_of(fault, "plate", units),
     )
 
 
@@ -170,7 +146,7 @@ def which_half(chance: random.Random, units: str) -> Drill:
         case_name(*fault),
         right,
         said,
-        after=_came(fault, "plate", units),
+        after=came_of(fault, "plate", units),
     )
 
 
@@ -186,7 +162,7 @@ def hold_means(chance: random.Random, units: str) -> Drill:
         case_name(*fault),
         right,
         said,
-        after=_came(fault, "hold", units),
+        after=came_of(fault, "hold", units),
     )
 
 
@@ -202,7 +178,7 @@ def capped_means(chance: random.Random, units: str) -> Drill:
         case_name(*fault),
         right,
         said,
-        after=_came(fault, "cap", units),
+        after=came_of(fault, "cap", units),
     )
 
 
@@ -236,7 +212,7 @@ def which_test(chance: random.Random, units: str) -> Drill:
         case_name(*fault),
         right,
         said,
-        after=_came(fault, "plate", units),
+        after=came_of(fault, "plate", units),
     )
 
 
@@ -251,7 +227,7 @@ def what_would_show(chance: random.Random, units: str) -> Drill:
         case_name(*fault),
         right,
         said,
-        after=_came(fault, "plate", units),
+        after=came_of(fault, "plate", units),
     )
 
 

@@ -6,33 +6,33 @@ import random
 from typing import Any
 
 from simulator.panels.lessons.halving_the_problem.drills import (
-    AREA,
     CAP,
     CHECK,
     DRILLS,
     HALF,
     HOLD,
     KINDS,
-    RIG,
     SAFE,
     case_name,
     drawn,
-    faulty,
     part_of,
     pull,
     shows,
     skill,
-    sound,
     splitting_test,
     test_fields,
 )
 from simulator.panels.lessons.halving_the_problem.vacuum_tests import (
+    AREA,
     LASTS,
     PLATE,
+    RIG,
     Fault,
     came_of,
     cock_of,
+    faulty,
     marked,
+    sound,
     tested,
     with_plate,
 )
@@ -197,6 +197,7 @@ PLAN = Plan(
     drills=DRILLS,
     check=CHECK,
     following=("08",),
+    pictures=("pump",),  # no water moves, and with the plate on the hose is off
 )
 
 
@@ -205,9 +206,3 @@ class HalvingTheProblem(TaughtLesson):
 
     number = "07"
     plan = PLAN
-
-    def _run(self) -> list[Block]:
-        """The tests at the pump end alone: no water moves, and with the plate on the hose is off."""
-        return [
-            block | {"pictures": ["pump"]} if block["kind"] == "replay" else block for block in super()._run()
-        ]

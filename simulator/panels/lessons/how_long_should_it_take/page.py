@@ -134,26 +134,25 @@ class HowLong(TaughtLesson):
         super().__init__(session)
         self.planning = Planner(self)
 
-    def words(self, key: str, **fields: str) -> list[str]:
-        """Sentences of this lesson's area, with the set-up that its times are measured against."""
-        usual = words(USUAL, self.units) if key == "intro.ideas" else {}
-        return super().words(key, **usual, **fields)
+    def fields(self, key: str) -> dict[str, str]:
+        """The set-up that this lesson's times are measured against."""
+        return words(USUAL, self.units) if key == "intro.ideas" else {}
 
     def planner(self) -> LessonPart:
         """The planner for one's own set-up."""
         return self.part("planner", self._planner)
 
     def _planner(self) -> list[Block]:
-        head, wait = self.part_head("planner"), self.wait_block("planner")
+        head, wait = self.phrases.part_head("planner"), self.phrases.wait_block("planner")
         if wait:
             return [head, *wait]
-        done = [self.plain("on", text(f"{AREA}.planner.done"))] if self.seen("planner") else []
+        done = [self.phrases.plain("on", text(f"{AREA}.planner.done"))] if self.seen("planner") else []
         return [head, self.planning.block(), *done]
 
     def act(self, action: str, args: dict[str, Any], click: str) -> str:
         """As every lesson; what the planner's controls do touches the planner alone, so that it is quick."""
         quick = {"plan": self.on_plan, "band": self.on_band, "table": self.on_table}
-        if action not in quick or self.waits_for("planner"):
+        if action not in quick or self.course.waits_for("planner"):
             return super().act(action, args, click)
         known = self.seen("planner")
         quick[action](args, click)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import asdict, replace
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from simulator.errors import InputError
 from simulator.panels.lessons.how_long_should_it_take.drills import bore_words, seconds, whole
@@ -20,11 +20,9 @@ from simulator.panels.page.printing import printable
 from simulator.panels.page.words import format_quantity
 from simulator.panels.teaching.cases import lift_pressure
 from simulator.panels.teaching.figures import chart, points
+from simulator.panels.teaching.lesson import Lesson
 from simulator.rig.presets import load_rig, rig_names
 from simulator.texts import entry, language, text
-
-if TYPE_CHECKING:
-    from simulator.panels.lessons.how_long_should_it_take.page import HowLong
 
 AREA = "lesson_02.planner"
 BORES = (0.10, 0.15, 0.20, 0.30)  # [m] of hoses in the yard
@@ -38,7 +36,7 @@ ENDS = {"length": (3.0, 30.0), "lift": (0.5, 9.0), "altitude": (0.0, 3000.0), "s
 class Planner:
     """What the planner shows; the set-up lives as long as the page."""
 
-    def __init__(self, lesson: HowLong) -> None:
+    def __init__(self, lesson: Lesson) -> None:
         self._lesson = lesson
         self.setup = SetUp()
         self.plan: Expected | None = None

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import datetime
 from typing import Any
 
 from simulator.panels.learner.progress import PRACTICE_SLOT, practice_level
 from simulator.panels.lessons.practice_yard.yard import PracticeYard
 from simulator.panels.page.blocks import Block
 from simulator.panels.page.part import LessonPart
-from simulator.panels.page.words import words
+from simulator.panels.page.words import day_words, words
 from simulator.panels.teaching.lesson import Lesson
 from simulator.texts import entry, text
 
@@ -117,14 +116,3 @@ class Practice(Lesson):
             "columns": columns,
             "rows": cells,
         }
-
-
-def day_words(made_at: str) -> str:
-    """Day and time of a record (ISO 8601, UTC) in this machine's own time.
-
-    Examples
-    --------
-    >>> len(day_words("2026-03-01T07:10:00.000Z"))
-    16
-    """
-    return datetime.fromisoformat(made_at).astimezone().strftime("%Y-%m-%d %H:%M")

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import random
 
-from simulator.panels.page.blocks import Block
 from simulator.panels.page.words import format_quantity
 from simulator.panels.teaching.cases import (
     faulted,
@@ -15,7 +14,6 @@ from simulator.panels.teaching.cases import (
     vacuum_at,
 )
 from simulator.panels.teaching.drill import Drill, Template, drill
-from simulator.panels.teaching.figures import chart, points
 from simulator.panels.teaching.gauge_shapes import (
     SHAPES,
     drawn_rig,
@@ -25,7 +23,7 @@ from simulator.panels.teaching.gauge_shapes import (
     side,
     standing,
 )
-from simulator.run import Run
+from simulator.panels.teaching.pull_downs import common, curve
 from simulator.texts import text
 from simulator.units import STANDARD_GRAVITY, SYSTEMS, UNITS
 
@@ -37,34 +35,6 @@ WATCH = (15.0, 20.0, 25.0)  # [s] of a start at which needles are compared
 
 def _key(name: str) -> str:
     return f"{AREA}.drills.{name}"
-
-
-def common(run: Run, units: str) -> dict[str, str]:
-    """Fields that most sentences use."""
-    lift = lift_pressure(run.site)
-    return {
-        "lift": format_quantity("length", run.site.lift, units),
-        "static": format_quantity("vacuum", lift, units),
-        "rest": format_quantity("vacuum", resting_vacuum(run), units),
-        "time": text("teaching.seconds", n=round(run.prime_time)) if run.primed else "",
-    }
-
-
-def curve(run: Run, sound: Run | None, units: str, last: float, *, reading: bool = True) -> Block:
-    """The curve of a case, with the sound rig's where given; ``reading`` tells the figure of the static lift."""
-    lines = [(text("teaching.this_rig"), points(run, last))]
-    if sound is not None:
-        lines.append((text("teaching.sound_rig"), points(sound, last)))
-    return chart(
-        "curve",
-        lines,
-        units,
-        span=last,
-        site=run.site,
-        spoken=text("teaching.curve_spoken"),
-        at=(0.5 * last, 0.28 * last),
-        reading=reading,
-    )
 
 
 def what_shape(chance: random.Random, units: str) -> Drill:

@@ -5,17 +5,7 @@ from __future__ import annotations
 import random
 from typing import Any
 
-from simulator.panels.lessons.reading_the_gauge.drills import (
-    APART,
-    AREA,
-    BESIDE,
-    CHECK,
-    DRILLS,
-    LIFT,
-    SHAPE,
-    common,
-    curve,
-)
+from simulator.panels.lessons.reading_the_gauge.drills import APART, AREA, BESIDE, CHECK, DRILLS, LIFT, SHAPE
 from simulator.panels.page.blocks import Block
 from simulator.panels.page.words import format_quantity
 from simulator.panels.teaching.cases import (
@@ -31,6 +21,7 @@ from simulator.panels.teaching.drill import Drill, drill
 from simulator.panels.teaching.figures import chart, points, track
 from simulator.panels.teaching.gauge_shapes import SHAPES, drawn_shape, end_of_interest, side
 from simulator.panels.teaching.plan import Case, Plan
+from simulator.panels.teaching.pull_downs import common, curve
 from simulator.panels.teaching.solo_call import SoloCalls
 from simulator.panels.teaching.taught_lesson import TaughtLesson
 from simulator.run import Run

@@ -21,10 +21,9 @@ from simulator.panels.teaching.scenes import good_rig
 from simulator.rig.presets import load_rig
 from simulator.scenario import Scenario
 from simulator.texts import entry, text
-from simulator.units import STANDARD_GRAVITY
+from simulator.units import KILOGRAM_PER_POUND, STANDARD_GRAVITY
 
 PLATE_VACUUM = 80e3  # [Pa] a deep vacuum of such a rig
-KILOGRAM_PER_POUND = 0.453_592_37  # exact (NIST SP 811)
 PRACTICE_LESSON = "09"
 #: What is to be done on this page, and the part of it where that is done.
 STEPS = {"name": "", "safety": "safety", "guess": "gauges", "reading": "gauges"}
@@ -170,8 +169,8 @@ class StartHere(GaugeReading):
         return {
             "number": number if number.isdigit() else "",
             "file": LESSONS[number].notebook,
-            "title": text(f"lessons.titles.{number}"),
-            "detail": text(f"lessons.minutes.{number}"),
+            "title": LESSONS[number].title,
+            "detail": LESSONS[number].minutes,
             "state": state,
             "says": says,
             "here": number == self.number,
