@@ -53,14 +53,14 @@ class WorkTransfer:
         says = []
         unsaved = self.unsaved()
         if unsaved and is_ephemeral():
-            says.append(text("lessons.transfer.unsaved"))
+            says.append(text("lessons.carry.unsaved"))
         elif not unsaved and self.session.in_file():
-            says.append(text("lessons.transfer.all_saved"))
+            says.append(text("lessons.carry.all_saved"))
         head: Block = {
             "id": "carry_heading",
             "kind": "heading",
-            "text": text("lessons.transfer.title"),
-            "paragraphs": list(entry("lessons.transfer.intro")),
+            "text": text("lessons.carry.title"),
+            "paragraphs": list(entry("lessons.carry.intro")),
         }
         block: Block = {
             "id": "carry",
@@ -70,7 +70,7 @@ class WorkTransfer:
             "can_save": unsaved or bool(self.session.in_file()),
             "offer_save": True,
             "can_load": whole,
-            "labels": entry("lessons.transfer.labels"),
+            "labels": entry("lessons.carry.labels"),
         }
         return [head, block] if heading else [block]
 
@@ -90,7 +90,7 @@ class WorkTransfer:
             "id": "carry_passing",
             "kind": "notice",
             "tone": "quiet",
-            "paragraphs": list(entry("lessons.transfer.passing")),
+            "paragraphs": list(entry("lessons.carry.passing")),
         }
         (block,) = self.block(heading=False)
         return [said, block | {"offer_save": False}]
@@ -107,7 +107,7 @@ class WorkTransfer:
         what, number = message.get("what"), message.get("n")
         if what == "saved":
             self.session.set_in_file(self._held)
-            return {"sentence": text("lessons.transfer.saved")}
+            return {"sentence": text("lessons.carry.saved")}
         if not isinstance(number, int) or isinstance(number, bool) or not 0 <= number < MAX_PIECES:
             raise InputError(f"there is no piece {number!r}", "file", "pieces in order")
         if what == SAVE:
@@ -127,10 +127,10 @@ class WorkTransfer:
 
     def _file_name(self) -> str:
         who = re.sub(r"[^\w]+", "-", self.session.name).strip("-").lower() or text(
-            "lessons.transfer.nameless"
+            "lessons.carry.nameless"
         )
         when = self.session.now().astimezone().strftime("%Y-%m-%d-%H%M")
-        return f"{text('lessons.transfer.file_name', who=who, when=when)}.json"
+        return f"{text('lessons.carry.file_name', who=who, when=when)}.json"
 
     def _take(self, number: int, message: dict[str, Any]) -> dict[str, Any]:
         of = message.get("of")
@@ -138,12 +138,12 @@ class WorkTransfer:
             self._coming = []
         if number != len(self._coming) or not isinstance(of, int) or not number < of <= MAX_PIECES:
             self._coming = []
-            raise InputError(text("lessons.transfer.broken_off"))
+            raise InputError(text("lessons.carry.broken_off"))
         try:
             self._coming.append(base64.b64decode(str(message.get("data", "")), validate=True))
         except ValueError as error:
             self._coming = []
-            raise InputError(text("lessons.transfer.broken_off")) from error
+            raise InputError(text("lessons.carry.broken_off")) from error
         if len(self._coming) < of:
             return {}
         whole, self._coming = b"".join(self._coming), []
@@ -152,15 +152,15 @@ class WorkTransfer:
     def _load(self, data: bytes) -> str:
         work = read_work(data)
         merged = merge_work(self.session.store, work)
-        said = [text("lessons.transfer.loaded" if merged.anything else "lessons.transfer.nothing_new")]
+        said = [text("lessons.carry.loaded" if merged.anything else "lessons.carry.nothing_new")]
         if merged.beside:
-            said.append(text("lessons.transfer.beside"))
+            said.append(text("lessons.carry.beside"))
         if not self.session.name and work.learner and not amount(self.session.store, ""):
             self.session.set_name(work.learner)
             self.session.set_units(work.units if work.units in ("metric", "us") else self.session.units)
         elif work.learner != self.session.name:
             key = "other_name" if work.learner else "no_name"
-            said.append(text(f"lessons.transfer.{key}", name=work.learner))
+            said.append(text(f"lessons.carry.{key}", name=work.learner))
         if merged.same and work.learner == self.session.name:
             self.session.set_in_file(amount(self.session.store, self.session.name))
         return " ".join(said)

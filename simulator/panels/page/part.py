@@ -95,7 +95,7 @@ class LessonPart(anywidget.AnyWidget):
         try:
             return {"accepted": True, **self._carry(message)}
         except InputError as error:
-            legal = f" {text('lessons.transfer.wanted', what=error.legal)}" if error.legal else ""
+            legal = f" {text('lessons.carry.wanted', what=error.legal)}" if error.legal else ""
             return {
                 "accepted": False,
                 "sentence": f"{error.what[:1].upper()}{error.what[1:].rstrip('.')}.{legal}",

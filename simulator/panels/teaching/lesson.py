@@ -141,8 +141,8 @@ class Lesson:
         """On a machine that forgets, before anything is done: where work from before is loaded."""
         if not is_ephemeral() or self.session.in_file() or self.transfer.unsaved():
             return []
-        link = {"file": LESSONS["00"].notebook, "label": text("lessons.transfer.link")}
-        said = list(entry("lessons.transfer.passing"))
+        link = {"file": LESSONS["00"].notebook, "label": text("lessons.carry.link")}
+        said = list(entry("lessons.carry.passing"))
         return [{"id": "passing", "kind": "notice", "tone": "quiet", "paragraphs": said, "link": link}]
 
     def caution(self) -> Block:
