@@ -86,7 +86,7 @@ def check_done(session, number: str, wrong: int = 0) -> None:
         key = f"check:0:{n}"
         page.asking.answer(page.work, key, "check", each, other if n < wrong else each.right, f"c{n}")
         page.work.keep(f"next:{key}", True, f"n{n}")
-    page._mark()
+    page.rounds.mark()
 
 
 @pytest.mark.parametrize(
