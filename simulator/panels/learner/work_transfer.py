@@ -126,9 +126,7 @@ class WorkTransfer:
         return {"of": pieces, "data": base64.b64encode(piece).decode(), "name": self._file_name()}
 
     def _file_name(self) -> str:
-        who = re.sub(r"[^\w]+", "-", self.session.name).strip("-").lower() or text(
-            "lessons.carry.nameless"
-        )
+        who = re.sub(r"[^\w]+", "-", self.session.name).strip("-").lower() or text("lessons.carry.nameless")
         when = self.session.now().astimezone().strftime("%Y-%m-%d-%H%M")
         return f"{text('lessons.carry.file_name', who=who, when=when)}.json"
 
