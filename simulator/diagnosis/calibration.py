@@ -18,6 +18,7 @@ from simulator.diagnosis.cases import HypothesisSet, hypothesis_set
 from simulator.diagnosis.expert_play import Place, play
 from simulator.diagnosis.outlook import Observer
 from simulator.diagnosis.perturbed import SIZES, altered_weights, draw_truth, spread_of_cases
+from simulator.rig.command import command, page_to_write, whole
 from simulator.rig.faults import FAULTS
 from simulator.rig.presets import load_rig, standard_site
 
@@ -179,9 +180,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     from simulator.diagnosis.calibration_page import page
 
     parser = argparse.ArgumentParser(prog="python -m simulator.diagnosis.calibration")
-    parser.add_argument("--cases", type=int, default=1000)
-    parser.add_argument("--seed", type=int, default=3)
-    parser.add_argument("--out", type=Path, default=Path("calibration-report.html"))
+    parser.add_argument("--cases", type=whole(1, 100_000), default=1000)
+    parser.add_argument("--seed", type=whole(0, 2**31 - 1), default=3)
+    parser.add_argument("--out", type=page_to_write, default=Path("calibration-report.html"))
     chosen = parser.parse_args(arguments)
 
     def say(sentence: str) -> None:
@@ -220,4 +221,4 @@ def confusion(forecasts: Sequence[Forecast], kind: Callable[[str], str]) -> tupl
 
 
 if __name__ == "__main__":
-    raise SystemExit(main())
+    raise SystemExit(command(main))

@@ -33,6 +33,7 @@ from simulator.attempt import Attempt, MemoryStore
 from simulator.errors import InputError
 from simulator.marking.rig_state import proves
 from simulator.marking.sheet import PASS
+from simulator.rig.command import command, whole
 from simulator.rig.faults import FAULTS, Fault
 from simulator.rig.presets import load_rig
 from simulator.rig.rig import Rig, Site
@@ -238,7 +239,7 @@ def examined(slot: str, number: int) -> BankCase | None:
 def main(arguments: Sequence[str] | None = None) -> int:
     """Draw the bank anew and write its file."""
     parser = argparse.ArgumentParser(prog="python -m simulator.marking.bank", description=main.__doc__)
-    parser.add_argument("--each", type=int, default=12, help="cases of each slot")
+    parser.add_argument("--each", type=whole(1, 200), default=12, help="cases of each slot")
     parser.add_argument("--out", type=Path, default=FILE)
     chosen = parser.parse_args(arguments)
     cases: list[BankCase] = []
@@ -270,4 +271,4 @@ def write_bank(cases: Sequence[BankCase], path: Path) -> None:
 
 
 if __name__ == "__main__":
-    raise SystemExit(main())
+    raise SystemExit(command(main))

@@ -44,6 +44,7 @@ from simulator.instruments.checks import CHECKS
 from simulator.marking.economy import expert_advice
 from simulator.marking.trainee import Trainee, nearest_markers
 from simulator.marking.understanding import blank_share
+from simulator.rig.command import command
 from simulator.rig.faults import FAULTS
 
 SHOWS = 3.0  # times as likely with the fault as with a good rig: what the list takes for a find
@@ -242,4 +243,4 @@ def main(arguments: list[str] | None = None) -> int:
 
 
 if __name__ == "__main__":
-    raise SystemExit(main())
+    raise SystemExit(command(main))

@@ -8,6 +8,7 @@ from simulator.errors import InputError
 from simulator.panels.lesson_carry import Carry, is_passing
 from simulator.panels.lesson_desk import Desk, Work
 from simulator.panels.lesson_part import Block, Builder, LessonPart
+from simulator.rig import trainer
 from simulator.texts import entry, text
 from simulator.units import SYSTEMS, UNITS
 
@@ -160,6 +161,10 @@ class Lesson:
         out: list[Block] = []
         if self.desk.trouble:
             out.append({"id": "trouble", "kind": "notice", "tone": "wait", "paragraphs": [self.desk.trouble]})
+        wrong = trainer.trouble()
+        if wrong is not None:
+            said = [text("lessons.words.trainer_file", what=str(wrong).rstrip("."))]
+            out.append({"id": "trainer_file", "kind": "notice", "tone": "wait", "paragraphs": said})
         if self.number != "00":
             out += self.forgets()
         if not self.desk.name and self.number != "00":

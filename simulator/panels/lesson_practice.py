@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any
 
+from simulator.panels.call_book import whole_book
 from simulator.panels.lesson_base import Lesson, words
 from simulator.panels.lesson_part import Block, LessonPart
 from simulator.panels.lesson_records import PRACTICE_SLOT, practice_level
@@ -12,6 +13,7 @@ from simulator.panels.practice import PracticeYard
 from simulator.texts import entry, text
 
 LATEST = 8  # calls listed
+LEFT_OUT_SHOWN = 5  # files of the book named on the page
 
 
 class Practice(Lesson):
@@ -77,9 +79,19 @@ class Practice(Lesson):
                 "lead": text("lessons.practice.lead"),
             },
             *self.notices(),
+            *self._left_out(),
             *([] if self._has_done_one() else [plan]),
             self.caution(),
         ]
+
+    def _left_out(self) -> list[Block]:
+        """Files of the yard's book that cannot be used, for the one who can mend them."""
+        named = whole_book().left_out
+        if not named:
+            return []
+        more = len(named) - LEFT_OUT_SHOWN
+        said = [text("panel.yard.left_out"), *named[:LEFT_OUT_SHOWN], *([f"… + {more}"] if more > 0 else [])]
+        return [{"id": "left_out", "kind": "notice", "tone": "quiet", "paragraphs": said}]
 
     def _what_next(self) -> list[Block]:
         return [

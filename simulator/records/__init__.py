@@ -5,7 +5,7 @@ from simulator.records.observed import ObservedJob, jobs, keep_job, mark_job
 from simulator.records.places import data_folder
 from simulator.records.rows import AttemptRow, EventRow, Marks
 from simulator.records.store import Store
-from simulator.records.work_file import Work, read_work, write_work
+from simulator.records.work_file import Work, left_out, read_work, write_work
 from simulator.records.work_merge import Merged, amount, merge_work
 
 __all__ = [
@@ -21,6 +21,7 @@ __all__ = [
     "export_csv",
     "jobs",
     "keep_job",
+    "left_out",
     "mark_job",
     "merge_work",
     "read_work",
