@@ -20,11 +20,12 @@ from simulator.errors import InputError
 from simulator.records import tables
 from simulator.records.kinds import check_entry, newer_than
 from simulator.records.store import Store
-from simulator.records.work_limits import MOST_ATTEMPTS, Allowance
+from simulator.records.work_limits import MOST_ATTEMPTS, MOST_BYTES, Allowance
 from simulator.texts import text
 from simulator.units import SYSTEMS
 
 FORMAT, VERSION = "call-out work", 1
+HEAD_BYTES = 64 * 1024  # kept free for what stands round the records
 _GZIP = b"\x1f\x8b"
 
 
@@ -59,7 +60,7 @@ def write_work(store: Store, learner: str, units: str = "metric") -> str:
     ('Ash', [True])
     """
     attempts, _ = _that_fit(store, learner)
-    body = {
+    body: dict[str, Any] = {
         "format": FORMAT,
         "version": VERSION,
         "made_at": store.stamp(),
@@ -68,11 +69,20 @@ def write_work(store: Store, learner: str, units: str = "metric") -> str:
         "units": units,
         "attempts": [_closed(each) for each in attempts],
     }
-    return json.dumps({**body, "checksum": checksum(body)}, indent=1, ensure_ascii=False) + "\n"
+    head = {key: value for key, value in body.items() if key != "attempts"} | {"checksum": checksum(body)}
+    lines = [f" {json.dumps(key)}: {_plain(value)},\n" for key, value in head.items()]
+    records = ",\n".join(_plain(each) for each in body["attempts"])
+    return "{\n" + "".join(lines) + f' "attempts": [\n{records}\n ]\n}}\n'
+
+
+def _plain(value: Any) -> str:
+    return json.dumps(value, ensure_ascii=False)
 
 
 def left_out(store: Store, learner: str) -> tuple[str, ...]:
-    """Ids of a learner's records that no work file can hold, as nothing here could read them back.
+    """Ids of a learner's records that are in no work file: nothing could read them back, or the file would be too large.
+
+    The newest records go first into a file.
 
     Examples
     --------
@@ -85,17 +95,21 @@ def left_out(store: Store, learner: str) -> tuple[str, ...]:
 
 
 def _that_fit(store: Store, learner: str) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
-    """A learner's records that can be read back from a file, and those that cannot."""
-    fit, unfit = [], []
+    """A learner's records that can be read back from a file, and those that cannot; both the oldest first."""
+    fit, unfit, left = [], [], MOST_BYTES - HEAD_BYTES
     with store.transaction(write=False) as connection:
-        for each in attempts_of(connection, learner):
-            try:
-                check_entry(each)
-            except ValueError:
-                unfit.append(each)
-            else:
-                fit.append(each)
-    return fit, unfit
+        records = attempts_of(connection, learner)
+    for each in reversed(records):
+        try:
+            check_entry(each)
+            left -= len(_plain(each).encode())
+            if left < 0 or len(fit) == MOST_ATTEMPTS:
+                raise ValueError("too much for one file")
+        except ValueError:
+            unfit.append(each)
+        else:
+            fit.append(each)
+    return fit[::-1], unfit[::-1]
 
 
 def checksum(body: dict[str, Any]) -> str:

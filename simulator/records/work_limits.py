@@ -12,7 +12,7 @@ from typing import Any
 from simulator.errors import InputError
 from simulator.texts import text
 
-MOST_BYTES = 32 * 1024 * 1024  # of a file, unpacked, with all that is packed in it
+MOST_BYTES = 24 * 1024 * 1024  # of a file, unpacked, with all that is packed in it
 MOST_VALUES = 1_500_000  # values in a file; each takes some 100 bytes once it is read
 MOST_ATTEMPTS = 5_000
 MOST_EVENTS = 20_000  # of one attempt

@@ -124,16 +124,19 @@ def _go_on(connection: Connection, known: dict[str, Any], attempt: dict[str, Any
     attempt_id = known["attempt_id"]
     had = len(known["events"])
     there = {_event_mark(event) for event in known["events"]}
+    rows = []
     for event in attempt["events"]:
-        if _event_mark(event) in there:
+        mark = _event_mark(event)
+        if mark in there:
             continue
         new = {**event, "seq": len(known["events"])}
-        values = event_values(new["payload"])
-        row = {"attempt_id": attempt_id, "seq": new["seq"], "click_id": new["click_id"]}
-        connection.execute(tables.events.insert().values(**row, made_at=new["made_at"], **values))
+        row = {key: new[key] for key in ("seq", "click_id", "made_at")}
+        rows.append({"attempt_id": attempt_id, **row, **event_values(new["payload"])})
         known["events"].append(new)
-        there.add(_event_mark(event))
-        out.events += 1
+        there.add(mark)
+    if rows:
+        connection.execute(tables.events.insert(), rows)  # at once: a long log has thousands
+        out.events += len(rows)
     _take_marks(connection, known, attempt["marks"], out)
     if attempt["ending"] and not known["ending"]:
         known["ending"] = attempt["ending"]

@@ -76,7 +76,8 @@ class WatchedJobs:
         lines = []
         for attempt, job in jobs(self.desk.store):
             marks = self.desk.store.marks(attempt, "trainer")
-            total = f"{marks[-1].sheet['total']:.0f}" if marks else ""
+            given = marks[-1].sheet.get("total") if marks else None
+            total = "" if given is None else f"{given:.0f}"
             key = "line" if total else "line_unmarked"
             lines.append(
                 text(
