@@ -122,6 +122,7 @@ class Entry(_Kept):
     """A record with all that belongs to it."""
 
     attempt_id: Id
+    number: Annotated[int, Field(ge=1, le=10**6)] | None = None
     made_at: Stamp
     record: dict[str, Any]
     events: Annotated[list[EventRow], Field(max_length=MOST_EVENTS)]

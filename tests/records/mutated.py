@@ -34,12 +34,6 @@ from pathlib import Path
 from typing import Any
 
 from ipywidgets import Widget
-
-from simulator.attempt import Attempt, MemoryStore
-from simulator.diagnosis.catalogue import EXAMPLE
-from simulator.errors import InputError, SimulatorError
-from simulator.marking.certificate import Sitting, history
-from simulator.panels import debriefing
 from simulator.panels.call_book import whole_book
 from simulator.panels.lesson_assessment import Assessment
 from simulator.panels.lesson_desk import Desk
@@ -49,6 +43,17 @@ from simulator.panels.lesson_home import StartHere
 from simulator.panels.lesson_part import NOT_BUILT
 from simulator.panels.lesson_practice import Practice
 from simulator.panels.lessons.lesson_03 import ReadingTheGauge
+from tests.lessons.conftest import Clicks
+from tests.lessons.test_draws import act, guess_all, panel_of
+from tests.lessons.test_field_sheet import typed
+from tests.lessons.test_home import do_all, open_home
+from tests.lessons.test_taught import begin, do_round
+
+from simulator.attempt import Attempt, MemoryStore
+from simulator.diagnosis.catalogue import EXAMPLE
+from simulator.errors import InputError, SimulatorError
+from simulator.marking.certificate import Sitting, history
+from simulator.panels import debriefing
 from simulator.records import (
     ObservedJob,
     Store,
@@ -65,11 +70,6 @@ from simulator.rig.presets import read_rig_file, rig_names, standard_site
 from simulator.rig.trainer import read_overrides
 from simulator.run import simulate
 from simulator.scenario import load_scenario, random_scenario
-from tests.lessons.conftest import Clicks
-from tests.lessons.test_draws import act, guess_all, panel_of
-from tests.lessons.test_field_sheet import typed
-from tests.lessons.test_home import do_all, open_home
-from tests.lessons.test_taught import begin, do_round
 
 KINDS = ("call-out", "rig", "trainer", "progress", "work")
 SCENARIOS = Path(__file__).parents[2] / "lessons" / "scenarios"
