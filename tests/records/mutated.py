@@ -25,7 +25,7 @@ import zlib
 from collections import Counter
 from collections.abc import Callable, Iterator
 from concurrent.futures import ProcessPoolExecutor
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from functools import lru_cache
@@ -34,26 +34,21 @@ from pathlib import Path
 from typing import Any
 
 from ipywidgets import Widget
-from simulator.panels.call_book import whole_book
-from simulator.panels.lesson_assessment import Assessment
-from simulator.panels.lesson_desk import Desk
-from simulator.panels.lesson_draws import DrawsWater
-from simulator.panels.lesson_field import FieldPage
-from simulator.panels.lesson_home import StartHere
-from simulator.panels.lesson_part import NOT_BUILT
-from simulator.panels.lesson_practice import Practice
-from simulator.panels.lessons.lesson_03 import ReadingTheGauge
-from tests.lessons.conftest import Clicks
-from tests.lessons.test_draws import act, guess_all, panel_of
-from tests.lessons.test_field_sheet import typed
-from tests.lessons.test_home import do_all, open_home
-from tests.lessons.test_taught import begin, do_round
 
 from simulator.attempt import Attempt, MemoryStore
 from simulator.diagnosis.catalogue import EXAMPLE
 from simulator.errors import InputError, SimulatorError
 from simulator.marking.certificate import Sitting, history
-from simulator.panels import debriefing
+from simulator.panels.exercise import debrief as debriefing
+from simulator.panels.learner.session import Desk
+from simulator.panels.lessons.assessment.page import Assessment
+from simulator.panels.lessons.field_sheet.page import FieldPage
+from simulator.panels.lessons.how_the_rig_draws_water.page import DrawsWater
+from simulator.panels.lessons.practice_yard.call_book import whole_book
+from simulator.panels.lessons.practice_yard.page import Practice
+from simulator.panels.lessons.reading_the_gauge.page import ReadingTheGauge
+from simulator.panels.lessons.start_here.page import StartHere
+from simulator.panels.page.part import NOT_BUILT
 from simulator.records import (
     ObservedJob,
     Store,
@@ -70,6 +65,11 @@ from simulator.rig.presets import read_rig_file, rig_names, standard_site
 from simulator.rig.trainer import read_overrides
 from simulator.run import simulate
 from simulator.scenario import load_scenario, random_scenario
+from tests.panels.conftest import Clicks
+from tests.panels.lessons.test_field_sheet import typed
+from tests.panels.lessons.test_how_the_rig_draws_water import act, guess_all, panel_of
+from tests.panels.lessons.test_start_here import do_all, open_home
+from tests.panels.teaching.test_taught_lesson import begin, do_round
 
 KINDS = ("call-out", "rig", "trainer", "progress", "work")
 SCENARIOS = Path(__file__).parents[2] / "lessons" / "scenarios"
@@ -357,7 +357,7 @@ def reach(body: Any, way: tuple[Any, ...]) -> Any:
 def events_lost(body: Any, chance: random.Random) -> Any:
     """Events taken out of the logs, or put in another order, and numbered anew: whole, and yet not what happened."""
     body = copy.deepcopy(body)
-    entries = body["attempts"] if "attempts" in body else [body]
+    entries = body.get("attempts", [body])
     logs = [each["events"] for each in entries if isinstance(each, dict) and each.get("events")]
     for log in chance.sample(logs, min(len(logs), chance.choice((1, 2)))):
         for _ in range(chance.choice((1, 2, 5))):
@@ -388,10 +388,8 @@ def work_hurt(raw: bytes, chance: random.Random) -> bytes:
     else:
         body = harm(body, chance)
     if chance.random() < 0.5 and isinstance(body, dict):
-        try:
+        with suppress(ValueError):
             body["checksum"] = checksum(body)
-        except ValueError:
-            pass
     written = json.dumps(body, indent=1).encode()
     return gzip.compress(written) if chance.random() < 0.2 else written
 
@@ -441,10 +439,8 @@ def try_call(path: Path) -> bool:
     book = whole_book(path.parent)
     try:
         scenario = load_scenario(path)
-    except InputError as error:
-        assert book.calls == ()
-        assert len(book.left_out) == 1
-        assert error.what
+    except InputError:
+        assert (len(book.calls), len(book.left_out)) == (0, 1)
         return False
     assert book.left_out == ()
     attempt = Attempt(scenario, MemoryStore(), learner="Ash")
@@ -461,10 +457,8 @@ def try_rig(path: Path) -> bool:
         rig = read_rig_file(path)
     except InputError:
         return False
-    try:
+    with suppress(SimulatorError):  # legal, and cannot stand at this site
         simulate(rig, standard_site(), duration=20.0)
-    except SimulatorError:  # legal, and cannot stand at this site
-        pass
     return True
 
 
@@ -522,11 +516,9 @@ def try_work(data: bytes, tried: Outcome, name: str) -> bool:
         try:
             work = read_work(data)
             merge_work(store, work)
-        except InputError as error:
+        except InputError:
             if dump(store) != before:
                 tried.half_loaded.append(name)
-            assert error.what
-            assert error.legal
             open_home(desk)
             return False
         after = dump(store)
@@ -582,7 +574,7 @@ def try_file(kind: str, data: bytes, folder: Path, tried: Outcome, name: str) ->
 def sweep(kind: str, count: int, seed: int = 1, say: Callable[[str], None] | None = None) -> Outcome:
     """Try so many damaged files of a kind."""
     tried, told = Outcome(), Told()
-    log = logging.getLogger("simulator.panels.lesson_part")
+    log = logging.getLogger("simulator.panels.page.part")
     log.addHandler(told)
     with tempfile.TemporaryDirectory() as folder:
         for number in range(count):
