@@ -78,13 +78,13 @@ def links_of(connection: Connection, attempt_ids: Sequence[str]) -> dict[str, li
     a = tables.attempts.c
     query = select(a.attempt_id, *(a[name] for name in COLUMNS["record"]), a.hash)
     row: Any
-    for row in connection.execute(query.where(a.attempt_id.in_(attempt_ids))):
-        out.setdefault(row[0], []).append(Link(0, "record", tuple(row[1:-1]), row[-1]))
+    for row in connection.execute(query.where(a.attempt_id.in_(attempt_ids))).all():
+        out.setdefault(row[0], []).append(Link(0, "record", row[1:-1], row[-1]))
     for kind, table in _KINDS.items():
         c = table.c
         query = select(c.attempt_id, c.link, c.hash, *(c[name] for name in COLUMNS[kind]))
-        for row in connection.execute(query.where(c.attempt_id.in_(attempt_ids))):
-            out.setdefault(row[0], []).append(Link(row[1], kind, tuple(row[3:]), row[2]))
+        for row in connection.execute(query.where(c.attempt_id.in_(attempt_ids))).all():
+            out.setdefault(row[0], []).append(Link(row[1], kind, row[3:], row[2]))
     return out
 
 

@@ -10,6 +10,7 @@ import sqlite3
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 from typing import Any
 from urllib.parse import quote
@@ -180,7 +181,7 @@ def set_log_ahead(engine: Engine) -> None:
 def _set_up_connection(connection: sqlite3.Connection, record: object) -> None:
     connection.isolation_level = None  # transactions are begun by _begin, nowhere else
     # What damage made of a text is for the chains to find, and no reason to stop.
-    connection.text_factory = lambda raw: raw.decode("utf-8", "replace")
+    connection.text_factory = partial(str, encoding="utf-8", errors="replace")
     connection.execute(f"PRAGMA busy_timeout = {int(BUSY_SECONDS * 1000)}")
     connection.execute("PRAGMA foreign_keys = ON")
     connection.execute("PRAGMA synchronous = FULL")

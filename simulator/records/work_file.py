@@ -19,8 +19,10 @@ import simulator
 from simulator.errors import InputError
 from simulator.records import tables
 from simulator.records.kinds import check_entry, newer_than
+from simulator.records.rows import plain
 from simulator.records.store import Store
 from simulator.records.work_limits import MOST_ATTEMPTS, MOST_BYTES, Allowance
+from simulator.records.writing import progress_hash
 from simulator.texts import text
 from simulator.units import SYSTEMS
 
@@ -138,7 +140,7 @@ def attempts_of(connection: Connection, learner: str) -> list[dict[str, Any]]:
             "attempt_id": row.attempt_id,
             "number": row.number,
             "made_at": row.made_at,
-            "record": json.loads(row.record),
+            "record": plain(row.record, "records"),
             "events": [],
             "marks": [],
             "ending": None,
@@ -147,17 +149,18 @@ def attempts_of(connection: Connection, learner: str) -> list[dict[str, Any]]:
     columns = (e.attempt_id, e.seq, e.click_id, e.payload, e.made_at)
     for row in connection.execute(select(*columns).where(e.attempt_id.in_(mine)).order_by(e.seq)):
         event = {"seq": row.seq, "click_id": row.click_id, "made_at": row.made_at}
-        out[row.attempt_id]["events"].append({**event, "payload": json.loads(row.payload)})
+        out[row.attempt_id]["events"].append({**event, "payload": plain(row.payload, "records")})
     kept = (m.attempt_id, m.source, m.version, m.marked_by, m.sheet, m.made_at)
     for row in connection.execute(select(*kept).where(m.attempt_id.in_(mine)).order_by(m.link)):
         marks = {"source": row.source, "version": row.version, "marked_by": row.marked_by}
-        marks |= {"sheet": json.loads(row.sheet), "made_at": row.made_at}
+        marks |= {"sheet": plain(row.sheet, "records"), "made_at": row.made_at}
         out[row.attempt_id]["marks"].append(marks)
     ends, shown = tables.endings, tables.progress
     for row in connection.execute(select(ends).where(ends.c.attempt_id.in_(mine))):
         out[row.attempt_id]["ending"] = {"reason": row.reason, "made_at": row.made_at}
     for row in connection.execute(select(shown).where(shown.c.attempt_id.in_(mine))):
-        out[row.attempt_id]["progress"] = {"data": json.loads(row.data), "made_at": row.made_at}
+        if row.hash == progress_hash(row.attempt_id, row.data, row.made_at):  # else it is as good as none
+            out[row.attempt_id]["progress"] = {"data": plain(row.data, "records"), "made_at": row.made_at}
     return list(out.values())
 
 

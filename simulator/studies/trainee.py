@@ -180,7 +180,7 @@ class Trainee:
         attempt, timeline = self.attempt, self.attempt.timeline
         if timeline is None or timeline.number < 2 or timeline.prime_tick() is None or attempt.proven():
             return False
-        history = timeline.history()
+        history = timeline.history(attempt.yard.shown)
         pumps = float(history.discharge_flow[attempt.yard.shown]) > SHARE * history.steady_flow
         return pumps and self.trail.end.proved
 

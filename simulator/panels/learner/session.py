@@ -12,8 +12,12 @@ from typing import Any
 import simulator
 from simulator.errors import InputError
 from simulator.records import AttemptRow, Store, data_folder
+<<<<<<< HEAD
 from simulator.rig.plain_yaml import read_whole
 from simulator.scenario.files import write_whole
+=======
+from simulator.records.private import private_folder, write_private
+>>>>>>> main
 from simulator.texts import text
 from simulator.units import SYSTEMS
 
@@ -33,7 +37,7 @@ class Desk:
     Parameters
     ----------
     store : where records are kept; the user's own by default. Where they cannot be opened, ``trouble`` says
-        why, and the work is kept for as long as the page lives.
+        why, and the work is kept for as long as the page lives. Where steps were lost or set aside, it says that.
     folder : where name and units are remembered; the user's data folder by default.
     now : the clock.
     """
@@ -49,6 +53,7 @@ class Desk:
         self._file = (folder or data_folder()) / FILE_NAME
         try:
             self.store = store if store is not None else Store.open(now=now)
+            self.trouble = " ".join(self.store.notices)
         except InputError as error:
             self.trouble = text("lessons.words.no_records", what=str(error).rstrip("."))
             self.store = Store.open("sqlite://", now=now)
@@ -68,14 +73,20 @@ class Desk:
 
     def _write(self) -> None:
         try:
-            self._file.parent.mkdir(parents=True, exist_ok=True)
+            private_folder(self._file.parent, tighten=self._file.parent == data_folder())
             kept: dict[str, Any] = {"name": self.name, "units": self.units}
             if self._in_file:
                 kept["in_file"] = self._in_file
+<<<<<<< HEAD
             write_whole(self._file, json.dumps(kept).encode("utf-8"), private=True)
         except (OSError, InputError) as error:
             what = error.what if isinstance(error, InputError) else error.strerror or str(error)
             self.trouble = text("lessons.words.no_records", what=what)
+=======
+            write_private(self._file, json.dumps(kept))
+        except OSError as error:
+            self.trouble = text("lessons.words.no_records", what=error.strerror or str(error))
+>>>>>>> main
 
     def set_name(self, name: str) -> None:
         """Remember the learner's name; an empty one is allowed.
@@ -149,7 +160,13 @@ class Work:
         self._load()
 
     def _load(self) -> None:
-        self._events = self._desk.store.events(self.id) if self.id else []
+        try:
+            self._events = self._desk.store.events(self.id) if self.id else []
+        except (
+            InputError
+        ) as error:  # damaged while it was open: it is set aside now, and a new sitting begins
+            self._desk.trouble = str(error)
+            self._events, self.id, self.finished = [], "", False
         self.answers: dict[str, Any] = {}
         self._clicks: set[str] = set()
         for event in self._events:

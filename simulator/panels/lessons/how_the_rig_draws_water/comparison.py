@@ -195,7 +195,7 @@ def run_summary(attempt: Any) -> dict[str, Any]:
     """
     best: Any = None
     for timeline in attempt.timelines:
-        history = timeline.history()
+        history = timeline.computed_history()
         primed = bool(np.isfinite(history.prime_time))
         rank = (primed, len(history.time))
         if best is None or rank > best[0]:
