@@ -163,12 +163,8 @@ def save_scenario(scenario: Scenario, path: Path | str) -> Path:
     return path
 
 
-def write_whole(path: Path, content: bytes, *, private: bool = False) -> None:
+def write_whole(path: Path, content: bytes) -> None:
     """Write a file beside its place and put it there in one step, so that a failure leaves the old one.
-
-    Parameters
-    ----------
-    private : whether only the user of this account may read it.
 
     Raises
     ------
@@ -181,7 +177,7 @@ def write_whole(path: Path, content: bytes, *, private: bool = False) -> None:
             stream.write(content)
             stream.flush()
             os.fsync(stream.fileno())
-        mode = 0o600 if private else path.stat().st_mode & 0o777 if path.exists() else 0o644
+        mode = path.stat().st_mode & 0o777 if path.exists() else 0o644
         Path(temporary).chmod(mode)
         Path(temporary).replace(path)
         temporary = None

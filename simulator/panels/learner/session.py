@@ -12,12 +12,8 @@ from typing import Any
 import simulator
 from simulator.errors import InputError
 from simulator.records import AttemptRow, Store, data_folder
-<<<<<<< HEAD
-from simulator.rig.plain_yaml import read_whole
-from simulator.scenario.files import write_whole
-=======
 from simulator.records.private import private_folder, write_private
->>>>>>> main
+from simulator.rig.plain_yaml import read_whole
 from simulator.texts import text
 from simulator.units import SYSTEMS
 
@@ -77,16 +73,9 @@ class Desk:
             kept: dict[str, Any] = {"name": self.name, "units": self.units}
             if self._in_file:
                 kept["in_file"] = self._in_file
-<<<<<<< HEAD
-            write_whole(self._file, json.dumps(kept).encode("utf-8"), private=True)
-        except (OSError, InputError) as error:
-            what = error.what if isinstance(error, InputError) else error.strerror or str(error)
-            self.trouble = text("lessons.words.no_records", what=what)
-=======
             write_private(self._file, json.dumps(kept))
         except OSError as error:
             self.trouble = text("lessons.words.no_records", what=error.strerror or str(error))
->>>>>>> main
 
     def set_name(self, name: str) -> None:
         """Remember the learner's name; an empty one is allowed.
