@@ -19,7 +19,7 @@ import simulator
 from simulator.errors import InputError
 from simulator.records.answers import KEPT, LONGEST_RUN, check_answer
 from simulator.records.observed import ENDINGS, LONGEST, PARTS, ObservedJob, check
-from simulator.records.work_limits import MOST_EVENTS
+from simulator.records.work_limits import MAX_EVENTS
 from simulator.scenario import scenario_from, scenario_hash
 
 LESSON, CALL, SITTING, JOB = "lesson", "call", "sitting", "job"
@@ -125,7 +125,7 @@ class Entry(_Kept):
     number: Annotated[int, Field(ge=1, le=10**6)] | None = None
     made_at: Stamp
     record: dict[str, Any]
-    events: Annotated[list[EventRow], Field(max_length=MOST_EVENTS)]
+    events: Annotated[list[EventRow], Field(max_length=MAX_EVENTS)]
     marks: Annotated[list[MarksRow], Field(max_length=1000)]
     ending: EndingRow | None
     progress: ShownRow | None

@@ -21,7 +21,7 @@ from simulator.records import tables
 from simulator.records.kinds import check_entry, newer_than
 from simulator.records.rows import plain
 from simulator.records.store import Store
-from simulator.records.work_limits import MOST_ATTEMPTS, MOST_BYTES, Allowance
+from simulator.records.work_limits import MAX_ATTEMPTS, MAX_BYTES, Allowance
 from simulator.records.writing import progress_hash
 from simulator.texts import text
 from simulator.units import SYSTEMS
@@ -98,14 +98,14 @@ def left_out(store: Store, learner: str) -> tuple[str, ...]:
 
 def _that_fit(store: Store, learner: str) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
     """A learner's records that can be read back from a file, and those that cannot; both the oldest first."""
-    fit, unfit, left = [], [], MOST_BYTES - HEAD_BYTES
+    fit, unfit, left = [], [], MAX_BYTES - HEAD_BYTES
     with store.transaction(write=False) as connection:
         records = attempts_of(connection, learner)
     for each in reversed(records):
         try:
             check_entry(each)
             left -= len(_plain(each).encode())
-            if left < 0 or len(fit) == MOST_ATTEMPTS:
+            if left < 0 or len(fit) == MAX_ATTEMPTS:
                 raise ValueError("too much for one file")
         except ValueError:
             unfit.append(each)
@@ -187,7 +187,7 @@ def read_work(data: bytes | str) -> Work:
             raise _damaged("checksum")
     except ValueError as error:
         raise _damaged("checksum") from error
-    if not isinstance(entries, list) or len(entries) > MOST_ATTEMPTS:
+    if not isinstance(entries, list) or len(entries) > MAX_ATTEMPTS:
         raise _damaged("attempts")
     if units not in tuple(SYSTEMS):
         raise _damaged("units")

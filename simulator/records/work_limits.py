@@ -12,10 +12,10 @@ from typing import Any
 from simulator.errors import InputError
 from simulator.texts import text
 
-MOST_BYTES = 24 * 1024 * 1024  # of a file, unpacked, with all that is packed in it
-MOST_VALUES = 1_500_000  # values in a file; each takes some 100 bytes once it is read
-MOST_ATTEMPTS = 5_000
-MOST_EVENTS = 20_000  # of one attempt
+MAX_BYTES = 24 * 1024 * 1024  # of a file, unpacked, with all that is packed in it
+MAX_VALUES = 1_500_000  # values in a file; each takes some 100 bytes once it is read
+MAX_ATTEMPTS = 5_000
+MAX_EVENTS = 20_000  # of one attempt
 DEEPEST = 24
 LARGEST_NUMBER = 2**53  # of a whole number: beyond it figures lose their last digits
 _MARKS = (b",", b":", b"[", b"{")  # each value of JSON stands after one of these
@@ -30,7 +30,7 @@ class Allowance:
     {'a': [1, 2]}
     """
 
-    def __init__(self, most_bytes: int = MOST_BYTES, most_values: int = MOST_VALUES) -> None:
+    def __init__(self, most_bytes: int = MAX_BYTES, most_values: int = MAX_VALUES) -> None:
         self._most, self._bytes, self._values = most_bytes, most_bytes, most_values
 
     def unpacked(self, raw: bytes, bits: int) -> bytes:

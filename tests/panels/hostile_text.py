@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 from html.parser import HTMLParser
 
+from simulator.marking.sitting_parts import CaseResult, SittingLine, SittingResult
+
 from simulator.diagnosis.catalogue import page as catalogue_page
 from simulator.marking.certificate_page import certificate_html
-from simulator.marking.sitting_parts import CaseResult, SittingLine, SittingResult
 from simulator.panels.lessons.field_sheet.form import blank_form
 from simulator.panels.lessons.field_sheet.printing import print_page
 from simulator.panels.papers.card import yard_card

@@ -40,7 +40,7 @@ from simulator.diagnosis.catalogue import EXAMPLE
 from simulator.errors import InputError, SimulatorError
 from simulator.marking.certificate import Sitting, history
 from simulator.panels.exercise import debrief as debriefing
-from simulator.panels.learner.session import Desk
+from simulator.panels.learner.session import LearnerSession
 from simulator.panels.lessons.assessment.page import Assessment
 from simulator.panels.lessons.field_sheet.page import FieldPage
 from simulator.panels.lessons.how_the_rig_draws_water.page import DrawsWater
@@ -166,7 +166,7 @@ def work_done() -> str:
     """A work file with all kinds of records, made on the pages themselves."""
     clock, click = Ticking(), Clicks()
     with tempfile.TemporaryDirectory() as folder, Store.open("sqlite://", now=clock) as store:
-        desk = Desk(store, folder=Path(folder), now=clock)
+        desk = LearnerSession(store, folder=Path(folder), now=clock)
         do_all(open_home(desk), click)
         draws = DrawsWater(desk)
         draws.aim()
@@ -471,7 +471,7 @@ def try_trainer(path: Path) -> bool:
     return True
 
 
-def open_pages(desk: Desk) -> None:
+def open_pages(desk: LearnerSession) -> None:
     """Every page that reads the records, and every export."""
     home = open_home(desk)
     home.take_along()
@@ -496,12 +496,12 @@ def open_pages(desk: Desk) -> None:
 def try_progress(path: Path, tried: Outcome, name: str) -> bool:
     """What a page remembers of its learner: a spoilt file is as none."""
     with Store.open("sqlite://") as store:
-        desk = Desk(store, folder=path.parent)
+        desk = LearnerSession(store, folder=path.parent)
         page = StartHere(desk)
         page.welcome()
         page.take_along()
         Clicks()(page, "name", name="Bo")
-        if Desk(store, folder=path.parent).name != "Bo":
+        if LearnerSession(store, folder=path.parent).name != "Bo":
             tried.half_loaded.append(name)
         return bool(desk.name)
 
@@ -509,7 +509,7 @@ def try_progress(path: Path, tried: Outcome, name: str) -> bool:
 def try_work(data: bytes, tried: Outcome, name: str) -> bool:
     """A work file: merged whole into records that are there, or refused and nothing changed."""
     with tempfile.TemporaryDirectory() as folder, Store.open("sqlite://", now=Ticking()) as store:
-        desk = Desk(store, folder=Path(folder), now=Ticking())
+        desk = LearnerSession(store, folder=Path(folder), now=Ticking())
         desk.set_name("Ash")
         store.create_attempt({"learner": "Ash", "lesson": "04", "mode": "lesson", "seed": 3})
         before = dump(store)

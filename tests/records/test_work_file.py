@@ -29,7 +29,7 @@ from simulator.records import (
     write_work,
 )
 from simulator.records.work_file import VERSION, checksum
-from simulator.records.work_limits import MOST_BYTES, MOST_VALUES
+from simulator.records.work_limits import MAX_BYTES, MAX_VALUES
 from simulator.scenario import Scenario, SiteChoice, choose_fault, scenario_hash
 
 STRAINER = Scenario(
@@ -398,8 +398,8 @@ def test_a_small_file_that_unpacks_to_a_large_one_is_refused(stores: list[Store]
     many = [{**closed, "closed": packed} for _ in range(20)]
     assert len(remade(body, attempts=many)) < 200_000
     assert "too large" in told(remade(body, attempts=many))
-    assert "too large" in told(gzip.compress(b" " * (MOST_BYTES + 1)))
-    assert "too large" in told(b"[" + b"0," * MOST_VALUES + b"0]")
+    assert "too large" in told(gzip.compress(b" " * (MAX_BYTES + 1)))
+    assert "too large" in told(b"[" + b"0," * MAX_VALUES + b"0]")
     assert "damaged" in told(remade(body, attempts=[{**closed, "closed": "!"}]))
 
 

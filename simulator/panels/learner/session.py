@@ -20,14 +20,14 @@ from simulator.units import SYSTEMS
 FILE_NAME = "learner.json"
 MODE = "lesson"  # of records that hold the answers given in a lesson
 LONGEST_NAME = 60
-MOST_BYTES = 1024 * 1024  # of the file of name and units
+MAX_BYTES = 1024 * 1024  # of the file of name and units
 
 
 def _utc_now() -> datetime:
     return datetime.now(UTC)
 
 
-class Desk:
+class LearnerSession:
     """Who learns here, in which units, and where the records are.
 
     Parameters
@@ -62,7 +62,7 @@ class Desk:
 
     def _read(self) -> dict[str, Any]:
         try:
-            found = json.loads(read_whole(self._file, MOST_BYTES).decode("utf-8"))
+            found = json.loads(read_whole(self._file, MAX_BYTES).decode("utf-8"))
         except (InputError, ValueError, RecursionError):
             return {}
         return found if isinstance(found, dict) else {}
@@ -138,10 +138,10 @@ class Work:
     A sitting goes on until the learner begins again; a finished one stays to be looked at.
     """
 
-    def __init__(self, desk: Desk, lesson: str) -> None:
-        self._desk, self.lesson, self.learner = desk, lesson, desk.name
+    def __init__(self, session: LearnerSession, lesson: str) -> None:
+        self._desk, self.lesson, self.learner = session, lesson, session.name
         self.id = ""
-        rows = [row for row in desk.rows(lesson) if row.mode == MODE]
+        rows = [row for row in session.rows(lesson) if row.mode == MODE]
         if rows:
             self.id, self.seed, self.finished = rows[-1].attempt_id, rows[-1].seed, rows[-1].finished
         else:

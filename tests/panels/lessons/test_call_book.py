@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from simulator.panels.learner.session import Desk as LearnersDesk
+from simulator.panels.learner.session import LearnerSession
 from simulator.panels.lessons.practice_yard.call_book import read_book, whole_book
 from simulator.panels.lessons.practice_yard.page import Practice
 from simulator.panels.lessons.practice_yard.yard import PracticeYard
@@ -71,7 +71,7 @@ def test_a_file_that_cannot_be_used_is_left_out_and_named(tmp_path: Path, monkey
     assert any("did you mean 'drain_open'" in sentence for sentence in book.left_out)
     monkeypatch.chdir(tmp_path)
     with Store.open("sqlite://") as store:
-        page = Practice(LearnersDesk(store, folder=tmp_path / "desk"))
+        page = Practice(LearnerSession(store, folder=tmp_path / "desk"))
         said = page.aim().block("left_out")["paragraphs"]
         assert len(said) == 1 + 5
         assert page.calls().page["yard"]["levels"], "the yard goes on"

@@ -20,7 +20,7 @@ from simulator.scenario.files import ENDING
 from simulator.texts import text
 
 LEVELS = (1, 2, 3, 4, 5)
-MOST_CALLS = 500
+MAX_CALLS = 500
 
 
 @dataclass(frozen=True)
@@ -109,7 +109,7 @@ def _read(folder: Path, files: tuple[tuple[str, int, int], ...]) -> Book:
     calls: list[BookCall] = []
     left_out: list[str] = []
     taken: dict[int, str] = {}
-    for name, _, _ in files[:MOST_CALLS]:
+    for name, _, _ in files[:MAX_CALLS]:
         try:
             scenario = load_scenario(folder / name)
             title = load_rig(scenario.rig).title
@@ -130,7 +130,7 @@ def _read(folder: Path, files: tuple[tuple[str, int, int], ...]) -> Book:
             else hashlib.sha256(name.encode("utf-8", "replace")).hexdigest()[:12]
         )
         calls.append(BookCall(key, number, scenario.site.name, title, scenario.level, scenario))
-    if len(files) > MOST_CALLS:
-        left_out.append(text("panel.yard.too_many", n=len(files) - MOST_CALLS, most=MOST_CALLS))
+    if len(files) > MAX_CALLS:
+        left_out.append(text("panel.yard.too_many", n=len(files) - MAX_CALLS, most=MAX_CALLS))
     calls.sort(key=lambda call: (call.number is None, call.number or 0, call.scenario.title, call.key))
     return Book(tuple(calls), tuple(left_out))
