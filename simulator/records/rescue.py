@@ -50,9 +50,11 @@ def rescue(path: Path | str | None = None) -> Rescued:
     stamp = datetime.now(UTC).strftime("%Y%m%d-%H%M%S")
     fresh = source.with_name(f"{source.name}.rescued-{stamp}")
     noted = Heads(source).read().heads
+    nothing = InputError(text("records.rescue.nothing"), str(source), text("records.rescue.nothing_legal"))
+    foreign = {"file is not a database": nothing}
     attempts = rows = short = 0
     try:
-        with Store.open(fresh) as store, sentences(str(source)), read_only(source) as connection:
+        with Store.open(fresh) as store, sentences(str(source), foreign), read_only(source) as connection:
             for attempt_id, front, whole in _sound(connection):
                 with suppress(InputError), store.transaction() as taken:
                     record = dict(zip(COLUMNS["record"], front[0].values, strict=True))["record"]
@@ -60,9 +62,7 @@ def rescue(path: Path | str | None = None) -> Rescued:
                     attempts, rows = attempts + 1, rows + len(front)
                     short += not whole or len(front) < noted.get(attempt_id, (0, ""))[0]
         if not attempts:
-            raise InputError(
-                text("records.rescue.nothing"), str(source), text("records.rescue.nothing_legal")
-            )
+            raise nothing
         before = source.with_name(f"{source.name}.before-rescue-{stamp}")
         for end in BESIDE:
             _move(source, before, end)
