@@ -17,6 +17,7 @@ from simulator.texts import entry, text
 Answerer = Callable[[dict[str, Any]], dict[str, Any]]
 Actor = Callable[[str, dict[str, Any], str], str]  # action, its arguments, id of the click -> what to say
 
+NOT_BUILT = "a part of a lesson could not be built"  # in the log
 _log = logging.getLogger(__name__)
 _log.addHandler(logging.NullHandler())  # what went wrong is for whoever listens, never for the learner's page
 
@@ -48,12 +49,21 @@ class LessonPart(anywidget.AnyWidget):
         """Describe the part anew; the page is told only of a change."""
         content = {
             "part": self.name,
-            "blocks": self._build(),
+            "blocks": self._built(),
             "words": entry("lessons.words"),
             "picture_words": entry("picture"),
         }
         if content != self.content:
             self.content = content
+
+    def _built(self) -> list[Block]:
+        """The blocks; where they cannot be made of what the records hold, a sentence that says so."""
+        try:
+            return self._build()
+        except Exception:  # noqa: BLE001 - one record must not take the page away
+            _log.exception(NOT_BUILT)
+            said = [text("lessons.words.part_broken"), text("lessons.words.part_broken_way")]
+            return [{"id": "broken", "kind": "notice", "tone": "wait", "paragraphs": said}]
 
     def block(self, block_id: str) -> Block:
         """A block as the page has it.
