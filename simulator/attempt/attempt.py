@@ -367,4 +367,4 @@ class Attempt:
         """
         if not self.yard.ended:
             raise RefusedAct("not_over", text("attempt.refused.not_over"))
-        return list(self.scenario.content()["faults"])
+        return self.scenario.what_is_wrong()

@@ -203,7 +203,7 @@ def truth_words(story: Story) -> str:
 
 
 def truth_of(faults: Sequence[Mapping[str, Any]]) -> str:
-    """Faults as a scenario holds them, in words.
+    """Faults as :meth:`Scenario.what_is_wrong` gives them, in words.
 
     Examples
     --------

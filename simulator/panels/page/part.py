@@ -20,7 +20,7 @@ Actor = Callable[[str, dict[str, Any], str], str]  # action, its arguments, id o
 
 #: Blocks that hold no words of instruction: a run that is played, a list of lessons.
 PLAYED = ("replay", "picture", "lessons")
-
+NOT_BUILT = "a part of a lesson could not be built"  # in the log
 _log = logging.getLogger(__name__)
 _log.addHandler(logging.NullHandler())  # what went wrong is for whoever listens, never for the learner's page
 
@@ -67,12 +67,21 @@ class LessonPart(anywidget.AnyWidget):
         """Describe the part anew; the page is told only of a change."""
         content = {
             "part": self.name,
-            "blocks": with_safe_work(self._build()),
+            "blocks": with_safe_work(self._built()),
             "words": entry("lessons.words"),
             "picture_words": entry("picture"),
         }
         if content != self.content:
             self.content = content
+
+    def _built(self) -> list[Block]:
+        """The blocks; where they cannot be made of what the records hold, a sentence that says so."""
+        try:
+            return self._build()
+        except Exception:  # noqa: BLE001 - one record must not take the page away
+            _log.exception(NOT_BUILT)
+            said = [text("lessons.words.part_broken"), text("lessons.words.part_broken_way")]
+            return [{"id": "broken", "kind": "notice", "tone": "wait", "paragraphs": said}]
 
     def block(self, block_id: str) -> Block:
         """A block as the page has it.

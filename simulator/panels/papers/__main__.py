@@ -14,6 +14,7 @@ from simulator.panels.papers.job_form import job_form
 from simulator.panels.papers.safe_table import safe_table
 from simulator.panels.papers.session_plans import plan_names, plan_title, session_plan
 from simulator.panels.papers.sheet import sheet
+from simulator.rig.command import command
 from simulator.rig.presets import load_rig, read_rig_file, read_site_file, rig_names, standard_site
 from simulator.texts import text
 
@@ -75,4 +76,4 @@ def main(arguments: list[str] | None = None) -> int:
 
 
 if __name__ == "__main__":
-    raise SystemExit(main())
+    raise SystemExit(command(main))

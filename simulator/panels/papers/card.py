@@ -72,8 +72,11 @@ def _gauges(rig: Rig, site: Site) -> list[tuple[str, str]]:
         rows.append(("motive", both("pressure", shown.motive)))
     rows.append(("discharge", both("pressure", shown.pumping_discharge)))
     rows.append(("deepest", both("vacuum", shown.deepest)))
-    seconds = text("papers.card.within", mark=both("vacuum", shown.mark), seconds=round(shown.mark_time))
-    rows.append(("mark", seconds))
+    mark = both("vacuum", shown.mark)
+    if math.isfinite(shown.mark_time):
+        rows.append(("mark", text("papers.card.within", mark=mark, seconds=round(shown.mark_time))))
+    else:
+        rows.append(("mark", text("papers.card.not_reached", mark=mark)))
     return [(text(f"papers.card.gauges.{name}"), value) for name, value in rows]
 
 
