@@ -21,7 +21,7 @@ from tests.mutants.choose import in_order
 from tests.mutants.draw import Mutant, drawn
 
 PROJECT = Path(__file__).parents[2]
-NEAR = 2  # imports away, at most, of the tests that run first
+FIRST, NEAR = 4, 2  # files that run first; imports away, at most, of those that run next
 FAST = "not full and not benchmark"
 CAUGHT, LET_THROUGH, OPEN = "caught", "let through", "not decided"
 
@@ -80,13 +80,14 @@ def judged(
     file = folder / mutant.path
     source = file.read_text(encoding="utf-8")
     rows = [row for row in in_order(folder, mutant.path, folders) if browser or "/browser/" not in row[1]]
-    near = [name for away, name in rows if away <= NEAR]
-    rest = [name for away, name in rows if away > NEAR]
+    first = [name for _, name in rows[:FIRST]]
+    near = [name for away, name in rows[FIRST:] if away <= NEAR]
+    rest = [name for away, name in rows[FIRST:] if away > NEAR]
     if mutant.path.endswith(".py"):
-        near.insert(0, mutant.path)  # its own worked examples
+        first.insert(0, mutant.path)  # its own worked examples
     file.write_text(mutant.applied(source), encoding="utf-8")
     try:
-        for tests, tier in ((near, FAST), (rest, FAST), (near + rest, "full")):
+        for tests, tier in ((first, FAST), (near, FAST), (rest, FAST), (first + near + rest, "full")):
             verdict = tried(folder, tests, tier, limit) if tests else Verdict(LET_THROUGH, "", 0.0)
             if verdict.outcome != LET_THROUGH:
                 return verdict, tier == "full" and verdict.outcome == CAUGHT
