@@ -44,9 +44,10 @@ def copy_of(project: Path, to: Path) -> None:
             shutil.copy2(project / name, to / name)
 
 
-def tried(folder: Path, tests: list[str], tier: str, limit: float) -> Verdict:
+def tried(folder: Path, tests: list[str], tier: str, limit: float, workers: int) -> Verdict:
     """Run tests until one fails."""
     begun = time.monotonic()
+    spread = ["-n", str(workers), "--dist", "loadgroup", "--no-loadscope-reorder"] if workers > 1 else []
     command = [
         sys.executable,
         "-m",
@@ -60,7 +61,7 @@ def tried(folder: Path, tests: list[str], tier: str, limit: float) -> Verdict:
     ]
     try:
         done = subprocess.run(
-            [*command, "--benchmark-disable", "-m", tier, *tests],
+            [*command, *spread, "--benchmark-disable", "-m", tier, *tests],
             cwd=folder, capture_output=True, text=True, timeout=limit, check=False,
             env=os.environ | {"PYTHONPATH": str(folder)},
         )  # fmt: skip
@@ -88,7 +89,8 @@ def judged(
     file.write_text(mutant.applied(source), encoding="utf-8")
     try:
         for tests, tier in ((first, FAST), (near, FAST), (rest, FAST), (first + near + rest, "full")):
-            verdict = tried(folder, tests, tier, limit) if tests else Verdict(LET_THROUGH, "", 0.0)
+            many = workers if len(tests) > FIRST + 1 else 1
+            verdict = tried(folder, tests, tier, limit, many) if tests else Verdict(LET_THROUGH, "", 0.0)
             if verdict.outcome != LET_THROUGH:
                 return verdict, tier == "full" and verdict.outcome == CAUGHT
         return verdict, False
@@ -117,7 +119,7 @@ def main() -> int:
         folder = Path(name)
         if not chosen.list:
             copy_of(PROJECT, folder)
-            os.environ["SIMULATOR_COMPILED_DIR"] = str(folder / "compiled")
+            os.environ.setdefault("SIMULATOR_COMPILED_DIR", str(folder / "compiled"))
         for number, mutant in enumerate(mutants, 1):
             script = not mutant.path.endswith(".py")
             if (chosen.only and number not in chosen.only) or (script and chosen.no_browser):
@@ -125,7 +127,9 @@ def main() -> int:
             if chosen.list:
                 sys.stdout.write(f"{number}. {mutant}\n")
                 continue
-            verdict, by_full = judged(folder, mutant, chosen.tests, chosen.limit, not chosen.no_browser)
+            verdict, by_full = judged(
+                folder, mutant, chosen.tests, chosen.limit, not chosen.no_browser, chosen.workers
+            )
             counts[verdict.outcome] += 1
             full_only += by_full
             tier = " (full tier only)" if by_full else ""
