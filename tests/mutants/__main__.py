@@ -75,7 +75,7 @@ def tried(folder: Path, tests: list[str], tier: str, limit: float, workers: int)
 
 
 def judged(
-    folder: Path, mutant: Mutant, folders: list[str], limit: float, browser: bool
+    folder: Path, mutant: Mutant, folders: list[str], limit: float, browser: bool, workers: int
 ) -> tuple[Verdict, bool]:
     """What became of a mistake, and whether only the full tier caught it."""
     file = folder / mutant.path
