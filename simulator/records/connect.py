@@ -102,12 +102,18 @@ def read_only(path: Path) -> Iterator[Connection]:
         yield connection
 
 
-def look(path: Path, beside: Mapping[str, Head], *, known_as_ours: bool = False) -> Look:
+def look(
+    path: Path,
+    beside: Mapping[str, Head],
+    known: Mapping[str, str] | None = None,
+    *,
+    known_as_ours: bool = False,
+) -> Look:
     """Look at a file, reading only: whether it is ours, whole and not too new, and which chains do not hold.
 
     Parameters
     ----------
-    beside : the heads from the file beside it.
+    beside, known : the heads from the file beside it, and the digests of what was looked over before.
     known_as_ours : there are such heads: what cannot be read is then damaged, and no other program's.
 
     Raises
@@ -133,7 +139,7 @@ def look(path: Path, beside: Mapping[str, Head], *, known_as_ours: bool = False)
             return Look(schema)
         if set(tables.metadata.tables) - names:
             raise _damaged(name)
-        return Look(schema, look_over(connection, beside))
+        return Look(schema, look_over(connection, beside, known))
 
 
 def check_whole(connection: Connection, name: str) -> None:

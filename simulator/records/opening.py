@@ -68,7 +68,7 @@ def open_file(path: Path) -> Database:
         beside = Beside()
         found = Look()
     else:
-        found = look(path, beside.heads, known_as_ours=bool(beside.heads))
+        found = look(path, beside.heads, beside.digests, known_as_ours=bool(beside.heads))
     if found.findings.broken:
         _keep_log(path)
     if found.schema and found.schema < tables.RECORD_SCHEMA:
@@ -80,7 +80,7 @@ def open_file(path: Path) -> Database:
             findings = found.findings
             if found.schema < tables.RECORD_SCHEMA:
                 findings = _make_ready(engine, name, beside.heads)
-            elif not beside.there and findings.attempts:
+            elif not beside.heads and findings.attempts:
                 notices.append(text("records.heads_missing"))
             notices += _mend(engine, findings)
             _bring_up(heads, beside, findings, engine)
@@ -201,6 +201,8 @@ def _bring_up(heads: Heads, beside: Beside, findings: Findings, engine: Engine) 
             again = look_over(connection, {})
         behind |= {key: end for key, end in again.ends.items() if key not in beside.heads}
     with contextlib.suppress(OSError):
-        if behind or not beside.there:
-            heads.add(behind, at_once=True)
-        heads.rewrite(always=bool(beside.damaged))
+        noted = behind | {key: findings.ends[key] for key in findings.digests}
+        if noted or not beside.there:
+            heads.add(noted, at_once=bool(behind), digests=findings.digests)
+        if beside.damaged or beside.is_long:
+            heads.rewrite(drop=findings.aside)

@@ -81,7 +81,7 @@ def _before_fork() -> None:
     for database in _open.values():
         database.gate.shut()
         with contextlib.suppress(Exception):
-            database.engine.dispose()
+            database.let_go()
 
 
 def _after_fork_in_parent() -> None:

@@ -25,7 +25,7 @@ from simulator.records.writing import progress_hash
 from simulator.texts import text
 
 FORMAT, VERSION = "call-out work", 1
-MOST_BYTES = 64 * 1024 * 1024  # of a file that is read, unpacked
+MAX_BYTES = 64 * 1024 * 1024  # of a file that is read, unpacked
 _GZIP = b"\x1f\x8b"
 
 
@@ -159,8 +159,8 @@ def _parsed(data: bytes | str) -> Any:
     raw = data.encode() if isinstance(data, str) else data
     if raw.startswith(_GZIP):
         raw = _unpacked(raw, 31)
-    if len(raw) > MOST_BYTES:
-        most = text("records.work.too_large_legal", most=MOST_BYTES // 2**20)
+    if len(raw) > MAX_BYTES:
+        most = text("records.work.too_large_legal", most=MAX_BYTES // 2**20)
         raise InputError(text("records.work.too_large"), "file", most)
     try:
         return json.loads(raw.decode("utf-8-sig"))
@@ -174,10 +174,10 @@ def _parsed(data: bytes | str) -> Any:
 def _unpacked(raw: bytes, bits: int) -> bytes:
     unpack = zlib.decompressobj(bits)
     try:
-        out = unpack.decompress(raw, MOST_BYTES + 1)
+        out = unpack.decompress(raw, MAX_BYTES + 1)
     except zlib.error as error:
         raise _damaged("zlib") from error
-    if not unpack.eof and len(out) <= MOST_BYTES:
+    if not unpack.eof and len(out) <= MAX_BYTES:
         raise _damaged("zlib")
     return out
 

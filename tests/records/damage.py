@@ -180,6 +180,16 @@ def holds(ends: str, content: bytes) -> Act:
     return act
 
 
+def both(*acts: Act) -> Act:
+    """One after the other."""
+
+    def act(folder: Path, chance: random.Random) -> None:
+        for each in acts:
+            each(folder, chance)
+
+    return act
+
+
 def from_store(other: str, ends: str, *, of: str = "") -> Act:
     """A file replaced by that of another store of ours."""
 
@@ -358,6 +368,9 @@ def damages() -> Iterator[Damage]:
         Damage("the index of the log gone", "killed", gone("-shm")),
         Damage("the log empty", "killed", holds("-wal", b"")),
         Damage("the log and the list of heads gone", "killed", gone("-wal", "-shm", "-heads")),
+        Damage(
+            "the log gone and the list of heads empty", "killed", both(gone("-wal"), holds("-heads", b""))
+        ),
         Damage("the log of zeros", "killed", holds("-wal", bytes(9000))),
         Damage("the log of another store", "killed", from_store("other", "-wal")),
         Damage("the log of another store, where there was none", "in order", from_store("other", "-wal")),

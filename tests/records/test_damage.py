@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from simulator.errors import InputError
-from simulator.panels.learner.session import Desk, Work
+from simulator.panels.learner.session import LearnerSession, Work
 from simulator.records import Store, writing
 from simulator.records.aside import KEPT_FROM
 from tests.records.damage import Damage, Result, damages, run, sql
@@ -92,7 +92,7 @@ def test_a_page_opens_and_goes_on_with_what_holds(user_folders: dict[str, Path])
     path = user_folders["data"] / "records.sqlite3"
     filled(path)
     altered(path, "DELETE FROM events WHERE seq = 3")
-    desk = Desk()
+    desk = LearnerSession()
     desk.set_name("Ash")
     assert "event 4" in desk.trouble
     work = Work(desk, "03")
@@ -104,7 +104,7 @@ def test_a_page_opens_and_goes_on_with_what_holds(user_folders: dict[str, Path])
 def test_damage_under_an_open_page_begins_a_new_sitting(user_folders: dict[str, Path]) -> None:
     path = user_folders["data"] / "records.sqlite3"
     filled(path)
-    desk = Desk()
+    desk = LearnerSession()
     desk.set_name("Ash")
     altered(path, "UPDATE events SET payload = 'x' WHERE seq = 2")
     work = Work(desk, "03")

@@ -236,7 +236,9 @@ def test_the_list_of_heads_is_written_anew_when_it_grows_long(path: Path) -> Non
     heads = Heads(path)
     for count in range(1, 1200):
         heads.add({"a": (count, "h")}, at_once=False)
-    heads.rewrite(always=False)
+    assert heads.read().is_long
+    heads.rewrite()
+    assert not heads.read().is_long
     found = heads.read()
     assert (found.lines, found.heads, found.damaged) == (1, {"a": (1199, "h")}, 0)
     heads.path.write_bytes(heads.path.read_bytes() + b'["a",5')  # cut off by a power cut

@@ -208,6 +208,34 @@ def test_a_fork_carries_no_connection_over(tmp_path: Path) -> None:
     check.close()
 
 
+TAKEN = """
+import os, sys
+from pathlib import Path
+from simulator.records import Store
+store = Store.open(sys.argv[1])
+attempt = store.create_attempt({"learner": "Ash"}, "a")
+store.append_event("a", 0, {"n": 0}, "0")
+for end in sys.argv[2:]:
+    Path(sys.argv[1] + end).unlink()
+for n in range(1, 6):
+    store.append_event("a", n, {"n": n}, str(n))
+os.kill(os.getpid(), 9)
+"""
+
+
+@POSIX
+@pytest.mark.parametrize("ends", [("-wal",), ("-wal", "-shm")])
+def test_a_log_taken_away_while_it_is_in_use_takes_nothing_with_it(
+    tmp_path: Path, ends: tuple[str, ...]
+) -> None:
+    path = str(tmp_path / "records.sqlite3")
+    done = subprocess.run([sys.executable, "-c", TAKEN, path, *ends], cwd=ROOT)
+    assert done.returncode == -9
+    with Store.open(path) as store:
+        assert store.notices == ()
+        assert [e["n"] for e in store.events("a")] == [0, 1, 2, 3, 4, 5]
+
+
 @POSIX
 def test_folders_and_files_are_for_their_owner_alone(
     user_folders: dict[str, Path], monkeypatch: pytest.MonkeyPatch

@@ -25,7 +25,7 @@ def _utc_now() -> datetime:
     return datetime.now(UTC)
 
 
-class Desk:
+class LearnerSession:
     """Who learns here, in which units, and where the records are.
 
     Parameters
@@ -134,10 +134,10 @@ class Work:
     A sitting goes on until the learner begins again; a finished one stays to be looked at.
     """
 
-    def __init__(self, desk: Desk, lesson: str) -> None:
-        self._desk, self.lesson, self.learner = desk, lesson, desk.name
+    def __init__(self, session: LearnerSession, lesson: str) -> None:
+        self._desk, self.lesson, self.learner = session, lesson, session.name
         self.id = ""
-        rows = [row for row in desk.rows(lesson) if row.mode == MODE]
+        rows = [row for row in session.rows(lesson) if row.mode == MODE]
         if rows:
             self.id, self.seed, self.finished = rows[-1].attempt_id, rows[-1].seed, rows[-1].finished
         else:
