@@ -1,12 +1,13 @@
 """Curves of vacuum or pressure against time as figures for the page: plain data in plotly's form, and a table beside it.
 
-The kernel imports no chart library for it: the page draws. ``tests/charts`` holds every figure against plotly's own schema.
+The kernel imports no chart library for it: the page draws. ``tests/charts`` holds figures against plotly's own schema.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from itertools import pairwise
 from typing import Any
 
 from simulator.charts.template import ACT, CONFIG, STYLES, axis, layout
@@ -157,7 +158,7 @@ def _value(points: Sequence[Sequence[float]], t: float) -> float | None:
     """The value [Pa] of a curve at a time [s] by straight lines; None outside of it."""
     if not points or t < points[0][0] or t > points[-1][0]:
         return None
-    for before, after in zip(points, points[1:], strict=False):
+    for before, after in pairwise(points):
         if t <= after[0]:
             share = (t - before[0]) / (after[0] - before[0]) if after[0] > before[0] else 1.0
             return float(before[1] + share * (after[1] - before[1]))
@@ -173,5 +174,8 @@ def _table(lines: Sequence[Mapping[str, Any]], chart: Mapping[str, Any], size: f
         values = [_value(line["points"], n * step) for line in lines]
         rows.append([f"{n * step:g}", *("" if v is None else _shown(round(v / size, 3)) for v in values)])
     columns = [str(chart["axis_x"]), *(str(line.get("label") or axis_y) for line in lines)]
-    told = [*(level["label"] for level in chart.get("levels") or ()), *(m["label"] for m in chart.get("marks") or ())]
+    told = [
+        *(level["label"] for level in chart.get("levels") or ()),
+        *(m["label"] for m in chart.get("marks") or ()),
+    ]
     return {"columns": columns, "rows": rows, "title": axis_y, "told": [str(each) for each in told]}

@@ -1,4 +1,4 @@
-"""One look for every chart: inks by name, dashes, type. What is drawn on the page takes its inks from the page's theme."""
+"""One look for every chart: inks by name, dashes, type. On the page the inks are those of its theme."""
 
 from __future__ import annotations
 
@@ -18,7 +18,13 @@ STYLES = {
     "mark": (ACT, "dashdot", 1.6),
 }
 FONT = "Liberation Sans, Arial, Helvetica, sans-serif"
-CONFIG = {"displayModeBar": False, "displaylogo": False, "responsive": False, "scrollZoom": False, "doubleClick": "reset"}
+CONFIG = {
+    "displayModeBar": False,
+    "displaylogo": False,
+    "responsive": False,
+    "scrollZoom": False,
+    "doubleClick": "reset",
+}
 
 
 #: What the inks are on white paper and in reports.

@@ -1,4 +1,4 @@
-"""Figures that the page draws: plotly's own schema takes them, units and signs are those of the gauge, a table says the same."""
+"""Figures that the page draws: plotly's schema takes them, units and signs are the gauge's, a table says the same."""
 
 from __future__ import annotations
 
@@ -32,7 +32,9 @@ def chart(**more: Any) -> dict[str, Any]:
     } | more
 
 
-@pytest.mark.parametrize("more", [{}, {"marks": [], "levels": []}, {"lines": [], "marks": []}, {"high_pa": 300.0}])
+@pytest.mark.parametrize(
+    "more", [{}, {"marks": [], "levels": []}, {"lines": [], "marks": []}, {"high_pa": 300.0}]
+)
 def test_plotly_knows_every_part_of_a_figure(more: dict[str, Any]) -> None:
     figure = inked(curve_figure(chart(**more)))
     graph_objects.Figure(data=figure["data"], layout=figure["layout"])  # raises on anything it does not know
@@ -41,7 +43,9 @@ def test_plotly_knows_every_part_of_a_figure(more: dict[str, Any]) -> None:
 def test_values_stand_in_the_shown_unit_and_marks_within_the_axis() -> None:
     figure = curve_figure(chart(unit={"name": "inHg", "size": 3386.389}))
     main, _, level, guess, late = figure["data"]
-    assert main["y"][-1] == pytest.approx(60e3 / 3386.389, abs=1e-3)  # conventional inch of mercury, NIST SP 811
+    assert main["y"][-1] == pytest.approx(
+        60e3 / 3386.389, abs=1e-3
+    )  # conventional inch of mercury, NIST SP 811
     assert level["y"] == pytest.approx([30e3 / 3386.389] * 2, abs=1e-3)
     assert (guess["x"], late["x"], late["y"]) == ([20.0], [30.0], [None])
     assert "17.7" not in main["hovertemplate"]
