@@ -222,7 +222,16 @@ def _works() -> str:
         )
         needs = " ".join(text(f"attempt.needs.{need}") for need in item.needs)
         rows.append(
-            _row([_named(name, item.id), f"{item.minutes:g}", escape(needs), f"<ul>{found}</ul>"], (1,))
+            _row(
+                [
+                    _named(name, item.id),
+                    f"{item.minutes:g}",
+                    escape(needs),
+                    escape(item.protects),
+                    f"<ul>{found}</ul>",
+                ],
+                (1,),
+            )
         )
     return _table("work_head", rows)
 
