@@ -519,7 +519,6 @@ def try_work(data: bytes, tried: Outcome, name: str) -> bool:
         except InputError:
             if dump(store) != before:
                 tried.half_loaded.append(name)
-            open_home(desk)
             return False
         after = dump(store)
         if any(after.get(key) != value for key, value in before.items()):
