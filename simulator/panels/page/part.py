@@ -21,6 +21,7 @@ Actor = Callable[[str, dict[str, Any], str], str]  # action, its arguments, id o
 
 #: Blocks that hold no words of instruction: a run that is played, a list of lessons.
 PLAYED = ("replay", "picture", "lessons")
+LEADS_ON = ("buttons", "notice")  # what leads on stays last
 NOT_BUILT = "a part of a lesson could not be built"  # in the log
 _log = logging.getLogger(__name__)
 _log.addHandler(logging.NullHandler())  # what went wrong is for whoever listens, never for the learner's page
@@ -60,7 +61,10 @@ def with_safe_work(blocks: list[Block]) -> list[Block]:
     if not lines:
         return blocks
     title = text("safe_work.first")
-    return [*blocks, {"id": "safe_work", "kind": "safe", "title": title, "items": lines}]
+    at = len(blocks)
+    while at and blocks[at - 1]["kind"] in LEADS_ON:
+        at -= 1
+    return [*blocks[:at], {"id": "safe_work", "kind": "safe", "title": title, "items": lines}, *blocks[at:]]
 
 
 class LessonPart(anywidget.AnyWidget):
