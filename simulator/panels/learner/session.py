@@ -12,25 +12,28 @@ from typing import Any
 import simulator
 from simulator.errors import InputError
 from simulator.records import AttemptRow, Store, data_folder
+from simulator.records.private import private_folder, write_private
+from simulator.rig.plain_yaml import read_whole
 from simulator.texts import text
 from simulator.units import SYSTEMS
 
 FILE_NAME = "learner.json"
 MODE = "lesson"  # of records that hold the answers given in a lesson
 LONGEST_NAME = 60
+MAX_BYTES = 1024 * 1024  # of the file of name and units
 
 
 def _utc_now() -> datetime:
     return datetime.now(UTC)
 
 
-class Desk:
+class LearnerSession:
     """Who learns here, in which units, and where the records are.
 
     Parameters
     ----------
     store : where records are kept; the user's own by default. Where they cannot be opened, ``trouble`` says
-        why, and the work is kept for as long as the page lives.
+        why, and the work is kept for as long as the page lives. Where steps were lost or set aside, it says that.
     folder : where name and units are remembered; the user's data folder by default.
     now : the clock.
     """
@@ -46,30 +49,31 @@ class Desk:
         self._file = (folder or data_folder()) / FILE_NAME
         try:
             self.store = store if store is not None else Store.open(now=now)
+            self.trouble = " ".join(self.store.notices)
         except InputError as error:
             self.trouble = text("lessons.words.no_records", what=str(error).rstrip("."))
             self.store = Store.open("sqlite://", now=now)
         remembered = self._read()
         self.name = _as_name(remembered.get("name"))
         units = remembered.get("units")
-        self.units = units if units in SYSTEMS else "metric"
+        self.units = units if isinstance(units, str) and units in SYSTEMS else "metric"
         in_file = remembered.get("in_file")
         self._in_file: dict[str, Any] = in_file if isinstance(in_file, dict) else {}
 
     def _read(self) -> dict[str, Any]:
         try:
-            found = json.loads(self._file.read_text(encoding="utf-8"))
-        except (OSError, ValueError):
+            found = json.loads(read_whole(self._file, MAX_BYTES).decode("utf-8"))
+        except (InputError, ValueError, RecursionError):
             return {}
         return found if isinstance(found, dict) else {}
 
     def _write(self) -> None:
         try:
-            self._file.parent.mkdir(parents=True, exist_ok=True)
+            private_folder(self._file.parent, tighten=self._file.parent == data_folder())
             kept: dict[str, Any] = {"name": self.name, "units": self.units}
             if self._in_file:
                 kept["in_file"] = self._in_file
-            self._file.write_text(json.dumps(kept), encoding="utf-8")
+            write_private(self._file, json.dumps(kept))
         except OSError as error:
             self.trouble = text("lessons.words.no_records", what=error.strerror or str(error))
 
@@ -102,7 +106,7 @@ class Desk:
         """How much of this learner's work [-] was in the file that was saved or loaded last; see ``records.amount``."""
         found = self._read().get("in_file")  # another page may have saved it
         amount = found.get(self.name, 0) if isinstance(found, dict) else self._in_file.get(self.name, 0)
-        return amount if isinstance(amount, int) else 0
+        return amount if type(amount) is int and 0 <= amount < 2**31 else 0
 
     def set_in_file(self, amount: int) -> None:
         """Remember how much of this learner's work [-] is in a file."""
@@ -123,7 +127,9 @@ class Desk:
 
 
 def _as_name(value: Any) -> str:
-    return value[:LONGEST_NAME] if isinstance(value, str) and value.isprintable() else ""
+    """A remembered name, as it is typed: in one line, without odd spaces; empty where it is none."""
+    clean = " ".join(value.split()) if isinstance(value, str) else ""
+    return clean[:LONGEST_NAME].strip() if clean.isprintable() else ""
 
 
 class Work:
@@ -132,10 +138,10 @@ class Work:
     A sitting goes on until the learner begins again; a finished one stays to be looked at.
     """
 
-    def __init__(self, desk: Desk, lesson: str) -> None:
-        self._desk, self.lesson, self.learner = desk, lesson, desk.name
+    def __init__(self, session: LearnerSession, lesson: str) -> None:
+        self._desk, self.lesson, self.learner = session, lesson, session.name
         self.id = ""
-        rows = [row for row in desk.rows(lesson) if row.mode == MODE]
+        rows = [row for row in session.rows(lesson) if row.mode == MODE]
         if rows:
             self.id, self.seed, self.finished = rows[-1].attempt_id, rows[-1].seed, rows[-1].finished
         else:
@@ -143,15 +149,23 @@ class Work:
         self._load()
 
     def _load(self) -> None:
-        self._events = self._desk.store.events(self.id) if self.id else []
+        try:
+            self._events = self._desk.store.events(self.id) if self.id else []
+        except (
+            InputError
+        ) as error:  # damaged while it was open: it is set aside now, and a new sitting begins
+            self._desk.trouble = str(error)
+            self._events, self.id, self.finished = [], "", False
         self.answers: dict[str, Any] = {}
         self._clicks: set[str] = set()
         for event in self._events:
             self._take(event)
 
     def _take(self, event: dict[str, Any]) -> None:
-        self.answers.setdefault(event["question"], event["answer"])
-        self._clicks.add(event["click"])
+        question, click = event.get("question"), event.get("click")
+        if isinstance(question, str) and isinstance(click, str) and "answer" in event:
+            self.answers.setdefault(question, event["answer"])
+            self._clicks.add(click)
 
     @property
     def begun(self) -> bool:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import ast
 from pathlib import Path
+from typing import Any
 
+import ipywidgets
 import nbformat
 import pytest
 
@@ -12,7 +14,7 @@ from simulator.page_extension.manifest import build
 from simulator.panels.lessons.registry import LESSONS, lesson
 
 FOLDER = Path(__file__).parents[3] / "lessons"
-MOST_LINES = 12
+MAX_LINES = 12
 
 
 def code_of(number: str) -> list[str]:
@@ -28,7 +30,7 @@ def test_thin_and_clean(number: str) -> None:
     code = [cell for cell in notebook.cells if cell.cell_type == "code"]
     assert all(cell.outputs == [] and cell.execution_count is None for cell in code)
     lines = [line for cell in code for line in cell.source.splitlines() if line.strip()]
-    assert 0 < len(lines) <= MOST_LINES
+    assert 0 < len(lines) <= MAX_LINES
     # besides the hint, all words come from the catalogue
     assert [cell.cell_type for cell in notebook.cells[1:]] == ["code"] * (len(notebook.cells) - 1)
 
@@ -45,6 +47,19 @@ def test_every_cell_calls_a_part_that_there_is(number: str) -> None:
     assert called
     assert all(callable(getattr(page, name)) for name in called)
     assert f'lesson("{number}")' in code_of(number)[0]
+
+
+@pytest.mark.parametrize("number", LESSONS)
+def test_all_cells_run_one_after_another(number: str) -> None:
+    """In one process and without a page; each cell but the first gives something to put on it."""
+    names: dict[str, Any] = {}
+    first, *others = code_of(number)
+    exec(compile(first, LESSONS[number].notebook, "exec"), names)
+    assert others
+    for source in others:
+        assert isinstance(
+            eval(compile(source, LESSONS[number].notebook, "eval"), names), ipywidgets.DOMWidget
+        )
 
 
 def test_every_lesson_notebook_opens_as_a_page() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+import re
 from typing import Any
 
 from simulator.diagnosis.field import LAST, FieldSheet
@@ -11,7 +12,7 @@ from simulator.instruments.checks import CHECKS
 from simulator.panels.exercise.debrief import Progress, StoppedByReader
 from simulator.panels.lessons.field_sheet.form import (
     LENGTH_UNITS,
-    MOST_ROWS,
+    MAX_ROWS,
     MOTIVE_UNITS,
     VACUUM_UNITS,
     blank_form,
@@ -43,10 +44,12 @@ class FieldPage(Lesson):
 
     number = "field"
 
-    def __init__(self, desk: Any = None) -> None:
-        super().__init__(desk)
-        self.form = self._latest("sheet") or blank_form(self.units)
+    def __init__(self, session: Any = None) -> None:
+        super().__init__(session)
+        self.form = clean_form(self._latest("sheet"), self.units)
         self.result: dict[str, Any] | None = self._latest("result")
+        if self.result is not None:
+            self.result = {**self.result, "form": clean_form(self.result.get("form"), self.units)}
         self.problems: list[dict[str, str]] = []
         # The page keeps what is typed; it takes the form anew only when this number changes.
         self._serial, self._sent = 0, dict(self.form)
@@ -54,7 +57,7 @@ class FieldPage(Lesson):
         self._asked: tuple[dict[str, Any], str] = ({}, "")
 
     def _latest(self, kind: str) -> Any:
-        numbers = [int(key.partition(":")[2]) for key in self.answers if key.startswith(f"{kind}:")]
+        numbers = [int(key.partition(":")[2]) for key in self.answers if re.fullmatch(rf"{kind}:\d+", key)]
         return self.answers[f"{kind}:{max(numbers)}"] if numbers else None
 
     def _keep(self, kind: str, value: Any, click: str) -> None:
@@ -109,7 +112,7 @@ class FieldPage(Lesson):
                 "kept": said("kept"),
                 "add_row": said("add_row"),
                 "judging": said("judging"),
-                "most_rows": MOST_ROWS,
+                "most_rows": MAX_ROWS,
             },
         }
         notice = {"id": "trouble", "kind": "notice", "tone": "wait", "paragraphs": [self._trouble]}
@@ -216,7 +219,7 @@ class FieldPage(Lesson):
             heading,
             {"id": "new", "kind": "buttons", "buttons": [button]},
             self.links("go", "00") | {"quiet": True},
-            *self.carry.reminder(),
+            *self.transfer.reminder(),
         ]
 
     # clicks
@@ -270,7 +273,7 @@ class FieldPage(Lesson):
         """The outcome of a sheet has come, or why there is none."""
         form, click = self._asked
         if outcome is not None:
-            made = self.desk.now().astimezone().strftime("%Y-%m-%d %H:%M")
+            made = self.session.now().astimezone().strftime("%Y-%m-%d %H:%M")
             self.result, self._trouble = {"form": form, "made": made, **outcome}, ""
             self._keep("result", self.result, click)
         elif isinstance(error, StoppedByReader):
