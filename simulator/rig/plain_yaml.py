@@ -237,7 +237,9 @@ def _scalar(node: Any, location: Location, source: str) -> Any:
         if kind == "bool":
             return constructor.construct_yaml_bool(node)
         if kind == "int":
-            return constructor.construct_yaml_int(node)
+            whole = constructor.construct_yaml_int(node)
+            float(whole)  # an OverflowError for hundreds of digits
+            return whole
         if kind == "float":
             value = constructor.construct_yaml_float(node)
             if not math.isfinite(value):

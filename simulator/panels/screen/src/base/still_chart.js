@@ -71,7 +71,7 @@ class StillChart {
     this.state = "waiting";
     this.near = new IntersectionObserver(
       (seen) => {
-        if (seen.some((one) => one.isIntersecting)) this.fetch();
+        if (seen.some((one) => one.isIntersecting)) this.load();
       },
       { rootMargin: NEAR },
     );
@@ -85,7 +85,7 @@ class StillChart {
     };
   }
 
-  async fetch() {
+  async load() {
     this.near.disconnect();
     const charts = /** @type {any} */ (globalThis).simulatorCharts;
     try {
