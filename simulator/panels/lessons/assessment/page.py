@@ -8,6 +8,7 @@ import ipywidgets
 
 from simulator.errors import InputError
 from simulator.marking.certificate import CaseResult, CaseState, Sitting, SittingResult, history
+from simulator.panels.exercise.opening import why_not_gone_on_with
 from simulator.panels.exercise.panel import ExercisePanel
 from simulator.panels.lessons.assessment.background_marking import Beforehand
 from simulator.panels.lessons.practice_yard.page import day_words
@@ -112,8 +113,9 @@ class Assessment(Lesson):
             return
         try:
             attempt = self._sitting.attempt()
-        except InputError:
-            self._trouble = said("other_version")
+        except InputError as error:
+            why = why_not_gone_on_with(self._sitting.store, self._sitting.case_id(number), error)
+            self._trouble = f"{why} {said('leave_and_begin')}"
             return
         panel = ExercisePanel(attempt, debriefer=None, units=self.units)
         panel.observe(lambda change: self._follow(), names="page")
