@@ -105,7 +105,7 @@ def take_snapshot(attempt: Attempt, units: str) -> Snapshot:
             "stage": min(len(yard.calls) + 1, 2),
             "locked": [dict(made) for made in yard.calls],
             "markers": calls.MARKERS,
-            "most": calls.MOST_SUSPECTS,
+            "most": calls.MAX_SUSPECTS,
             "suspects": calls.suspects(),
             "waits": [],
         },
