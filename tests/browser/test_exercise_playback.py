@@ -164,8 +164,12 @@ def test_the_clock_waits_once_for_who_runs_a_pump_dry(bare: Page) -> None:
     expect(bare.locator(".ex-hold")).to_have_attribute("aria-pressed", "false")
     bare.evaluate("(page) => model.set('page', page)", {**running, "run": {**run, "shown": 122.0}})
     expect(bare.locator(".ex-hold")).to_have_attribute("aria-pressed", "false")  # it waits once
-    bare.evaluate("(page) => model.set('page', page)", {**running, "run": {**run, "wait": {**wait, "key": "1:dry:1"}}})
-    expect(bare.locator(".ex-hold")).to_have_attribute("aria-pressed", "true")  # and once more before it counts
+    bare.evaluate(
+        "(page) => model.set('page', page)", {**running, "run": {**run, "wait": {**wait, "key": "1:dry:1"}}}
+    )
+    expect(bare.locator(".ex-hold")).to_have_attribute(
+        "aria-pressed", "true"
+    )  # and once more before it counts
 
 
 def test_closing_the_view_stops_it(bare: Page) -> None:
