@@ -402,6 +402,10 @@ def stop_with_a_sentence(run: Callable[[], int]) -> int:
     except StartError as error:
         print(f"\n{error}", file=sys.stderr, flush=True)
         return 1
+    except OSError as error:  # a full disk, a folder that may not be written to
+        where = f"{error.filename}: " if error.filename else ""
+        print(f"\n{where}{error.strerror or error}. Nothing more was done.", file=sys.stderr, flush=True)
+        return 1
     except KeyboardInterrupt:
         print("\nStopped. The same command goes on from here.", file=sys.stderr, flush=True)
         return 130

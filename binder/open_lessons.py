@@ -42,6 +42,7 @@ FIRST_LESSON = "lessons/00_start_here.ipynb"
 FIRST_PORT = 8890
 HANDED_OVER = 60.0  # [s] that the page which leads a browser to the lessons is kept
 STATE = HOME / "state"
+OWN_FILES = ("SIMULATOR_TRAINER_FILE",)  # settings that name a file
 # Runs the model once: what it compiles is kept, so that no lesson has to wait for the compiler.
 WARM_UP = "import simulator as s; s.simulate(s.load_rig(s.rig_names()[0]), s.standard_site(), duration=1.0)"
 QUIET_SETTINGS = {
@@ -98,6 +99,22 @@ def server_variables(state: Path, token: str, runtime: Path | None = None) -> di
     kept = {key: value for key, value in clean_variables().items() if key not in own}
     chosen = {key: str(folder) for key, folder in folders.items()}
     return kept | chosen | {"JUPYTER_TOKEN": token, "JUPYTER_PREFER_ENV_PATH": "1"}
+
+
+def look_over_settings(environment: Environment) -> None:
+    """What the user's own settings name must be fit for use before a page is shown; relative paths hold from here."""
+    named = [name for name in OWN_FILES if os.environ.get(name)]
+    for name in named:
+        os.environ[name] = str(Path(os.environ[name]).absolute())
+    if not named and not os.environ.get("SIMULATOR_LANGUAGE"):
+        return
+    looked = subprocess.run(
+        [environment.python, "-m", "simulator.scenario.check", "--settings"],
+        cwd=PROJECT, env=clean_variables(), capture_output=True, text=True, encoding="utf-8", errors="replace",
+        check=False,
+    )  # fmt: skip
+    if looked.returncode:
+        raise StartError(looked.stderr.strip() or "The settings of this program cannot be looked over.")
 
 
 def free_port(asked: int | None) -> int:
@@ -261,6 +278,7 @@ def main() -> int:
     if options.check:
         say(f"The lessons' environment is ready: {environment.folder}")
         return 0
+    look_over_settings(environment)
     with in_use(environment), contextlib.ExitStack() as running:
         token = secrets.token_urlsafe(24)
         port = free_port(options.port)

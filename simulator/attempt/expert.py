@@ -36,6 +36,7 @@ ACT_FOR = {
     "edge_safe": "guard_edge",
     "second_person": "call_second_person",
     "line_held": "tie_down_air_line",
+    "closed_up": "untag_and_close_up",
     "free_to_start": "untag_and_close_up",
 }
 

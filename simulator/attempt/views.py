@@ -98,7 +98,7 @@ def take_snapshot(attempt: Attempt, units: str) -> Snapshot:
         curve=_curve(attempt, units),
         places=_places(actions),
         notes=_notes(attempt, units),
-        ask=None if yard.ended else calls.question_view(yard.question, top or "sound"),
+        ask=None if yard.ended else calls.question_view(yard.question, top or "sound", yard.rules),
         hint={"allowed": attempt.mode != "assessment" and not yard.ended, "given": yard.hints, "steps": 3},
         call={
             "open": len(yard.calls) < 2 and not yard.remedies and not yard.ended,

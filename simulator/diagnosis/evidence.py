@@ -157,7 +157,7 @@ def story_of(attempt: Attempt) -> Story:
         },
         sound=(attempt.case.sound_rig, attempt.case.sound_site),
         true=build(scenario),
-        faults=tuple(scenario.content()["faults"]),
+        faults=tuple(scenario.what_is_wrong()),
         allowed_checks=None if allowed == "all" else tuple(allowed),
         mode=attempt.mode,
         shown=attempt.shown,

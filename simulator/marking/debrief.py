@@ -14,7 +14,14 @@ from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.cases import HypothesisSet
 from simulator.diagnosis.evidence import Step, Story
 from simulator.diagnosis.outlook import EVERY, SPAN
-from simulator.diagnosis.words import fault_name, joint_field, minutes_words, option_label, what_changed
+from simulator.diagnosis.words import (
+    fault_name,
+    joint_field,
+    minutes_words,
+    option_label,
+    safe_label,
+    what_changed,
+)
 from simulator.instruments.gauges import GAUGES, needle, read
 from simulator.instruments.outside_looks import static_lift
 from simulator.marking.economy import Judged
@@ -102,7 +109,7 @@ def step_words(item: Judged, story: Story, cases: HypothesisSet, units: str) -> 
         "expert": text("marking.steps.the_same") if same else option_label(item.expert.option),
         "expert_line": text("marking.steps.expert_same")
         if same
-        else text("marking.steps.expert_other", act=option_label(item.expert.option)),
+        else text("marking.steps.expert_other", act=safe_label(item.expert.option)),
         "same": same,
         "why": why,
         "lost_minutes": round(item.lost, 2),
@@ -196,7 +203,7 @@ def truth_words(story: Story) -> str:
 
 
 def truth_of(faults: Sequence[Mapping[str, Any]]) -> str:
-    """Faults as a scenario holds them, in words.
+    """Faults as :meth:`Scenario.what_is_wrong` gives them, in words.
 
     Examples
     --------
@@ -251,7 +258,7 @@ def practise(story: Story, marked: Marked) -> str:
             return text("marking.practise.see_it_through")
         if item is None or item.lost <= 0.0:
             return text("marking.practise.harder")
-        return text(f"marking.practise.{_kind_of_loss(item)}", expert=option_label(item.expert.option))
+        return text(f"marking.practise.{_kind_of_loss(item)}", expert=safe_label(item.expert.option))
     if worst == FOUND:
         if story.ended != "finished":
             return text("marking.practise.see_it_through")

@@ -11,7 +11,7 @@ from simulator.diagnosis.advice import BEFORE_START, Advice, minutes_with, next_
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.cases import HypothesisSet
 from simulator.diagnosis.evidence import Step, Story, Trail
-from simulator.diagnosis.words import minutes_words, option_label
+from simulator.diagnosis.words import minutes_words, option_label, safe_label
 from simulator.instruments.checks import CHECKS
 from simulator.marking.sheet import ECONOMY, OUT_OF, Part, because, part
 
@@ -136,7 +136,7 @@ def mark_economy(story: Story, cases: HypothesisSet, trail: Trail) -> tuple[Part
     if idle > 0.0:
         take(idle, "economy.waited")
     for item in worst[:MAX_NAMED]:
-        did, expert = option_label(item.step.option), option_label(item.expert.option)
+        did, expert = option_label(item.step.option), safe_label(item.expert.option)
         take(item.lost, "economy.lost", did=did, expert=expert)
     if len(worst) > MAX_NAMED:
         take(sum(item.lost for item in worst[MAX_NAMED:]), "economy.lost_more")

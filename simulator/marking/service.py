@@ -9,7 +9,7 @@ from simulator.attempt.notes import Note, note
 from simulator.diagnosis.advice import Advice
 from simulator.diagnosis.cases import HypothesisSet, hypothesis_set
 from simulator.diagnosis.evidence import Story, follow, story_of
-from simulator.diagnosis.words import option_label
+from simulator.diagnosis.words import safe_label
 from simulator.errors import RefusedAct
 from simulator.marking.debrief import debrief_of
 from simulator.marking.economy import expert_advice
@@ -101,4 +101,4 @@ class Coaching:
         advice = advise(attempt)
         if step == 2:
             return note("hint", "marking.hints.why", why=advice.reason)
-        return note("hint", "marking.hints.do", what=option_label(advice.option))
+        return note("hint", "marking.hints.do", what=safe_label(advice.option))

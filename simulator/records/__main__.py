@@ -1,4 +1,4 @@
-"""``python -m simulator.records backup|restore|check|forget``: sentences, and 0 where all is well."""
+"""``python -m simulator.records backup|restore|check|rescue|forget``: sentences, and 0 where all is well."""
 
 from __future__ import annotations
 
@@ -18,6 +18,7 @@ from simulator.records.heads import Heads
 from simulator.records.keeping import backup, copies_of, restore, there
 from simulator.records.people import forget
 from simulator.records.private import BESIDE
+from simulator.records.rescue import rescue
 from simulator.records.store import Store
 from simulator.texts import text
 
@@ -40,11 +41,12 @@ def _parser() -> argparse.ArgumentParser:
         return text(f"records.command.{key}")
 
     parser = argparse.ArgumentParser(prog="python -m simulator.records", description=said("about"))
-    commands = parser.add_subparsers(required=True, metavar="backup | restore | check | forget")
+    commands = parser.add_subparsers(required=True, metavar="backup | restore | check | rescue | forget")
     acts: dict[str, Callable[[argparse.Namespace], int]] = {
         "backup": _backup,
         "restore": _restore,
         "check": _check,
+        "rescue": _rescue,
         "forget": _forget,
     }
     for name, act in acts.items():
@@ -114,6 +116,14 @@ def _findings(path: Path) -> Iterator[str]:
         each_file = path.with_name(path.name + end)
         if each_file.exists() and stat.S_IMODE(each_file.stat().st_mode) & 0o077:
             yield text("records.command.open_to_others", place=each_file)
+
+
+def _rescue(asked: argparse.Namespace) -> int:
+    done = rescue(asked.records)
+    said = {"attempts": done.attempts, "rows": done.rows, "short": done.short, "lost": done.lost}
+    _say(text("records.command.rescued", **said))
+    _say(text("records.command.restored_before", before=done.before))
+    return 0
 
 
 def _forget(asked: argparse.Namespace) -> int:

@@ -111,17 +111,29 @@ def _keep_front(connection: Connection, broken: Broken, front: list[Link]) -> st
     a = tables.attempts.c
     if connection.execute(select(a.seed).where(a.attempt_id == kept)).first() is not None:
         return kept
-    put_attempt(connection, kept, {**record, KEPT_FROM: broken.attempt_id}, first["made_at"], first["number"])
-    for link in front[1:]:
+    put_links(connection, kept, front, {**record, KEPT_FROM: broken.attempt_id})
+    return kept
+
+
+def put_links(connection: Connection, attempt_id: str, links: list[Link], record: dict[str, Any]) -> None:
+    """Add the links of a sound chain once more, as the rows of an attempt.
+
+    Parameters
+    ----------
+    links : in their order, the record first.
+    record : what is kept as the record.
+    """
+    first = dict(zip(COLUMNS["record"], links[0].values, strict=True))
+    put_attempt(connection, attempt_id, record, first["made_at"], first["number"])
+    for link in links[1:]:
         row = dict(zip(COLUMNS[link.kind], link.values, strict=True))
         if link.kind == "event":
             payload = json.loads(row["payload"])
-            put_event(connection, kept, row["seq"], payload, row["click_id"], row["made_at"])
+            put_event(connection, attempt_id, row["seq"], payload, row["click_id"], row["made_at"])
         elif link.kind == "marks":
             sheet = json.loads(row["sheet"])
             put_marks(
-                connection, kept, row["source"], row["version"], row["marked_by"], sheet, row["made_at"]
+                connection, attempt_id, row["source"], row["version"], row["marked_by"], sheet, row["made_at"]
             )
         else:
-            put_ending(connection, kept, row["reason"], row["made_at"])
-    return kept
+            put_ending(connection, attempt_id, row["reason"], row["made_at"])

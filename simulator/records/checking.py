@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from sqlalchemy import Connection, select, union
+from sqlalchemy import Connection, Select, literal, select, union
 
 from simulator.records import tables
 from simulator.records.chain import COLUMNS, Broken, Head, Link, examine
@@ -93,17 +93,19 @@ def all_ids(connection: Connection) -> Iterator[str]:
 def links_of(connection: Connection, attempt_ids: Sequence[str]) -> dict[str, list[Link]]:
     """The rows of some attempts as links, by attempt, in no order."""
     out: dict[str, list[Link]] = {}
-    a = tables.attempts.c
-    query = select(a.attempt_id, *(a[name] for name in COLUMNS["record"]), a.hash)
-    row: Any
-    for row in connection.execute(query.where(a.attempt_id.in_(attempt_ids))).all():
-        out.setdefault(row[0], []).append(Link(0, "record", row[1:-1], row[-1]))
-    for kind, table in _KINDS.items():
-        c = table.c
-        query = select(c.attempt_id, c.link, c.hash, *(c[name] for name in COLUMNS[kind]))
-        for row in connection.execute(query.where(c.attempt_id.in_(attempt_ids))).all():
+    for kind in COLUMNS:
+        query = links_query(kind)
+        row: Any
+        for row in connection.execute(query.where(query.selected_columns[0].in_(attempt_ids))).all():
             out.setdefault(row[0], []).append(Link(row[1], kind, row[3:], row[2]))
     return out
+
+
+def links_query(kind: str) -> Select[Any]:
+    """What to ask for all rows of one kind: attempt, place in its chain, hash, and the columns under it."""
+    table = tables.attempts if kind == "record" else _KINDS[kind]
+    place = literal(0) if kind == "record" else table.c.link
+    return select(table.c.attempt_id, place, table.c.hash, *(table.c[name] for name in COLUMNS[kind]))
 
 
 def digests_of(connection: Connection) -> dict[str, str]:

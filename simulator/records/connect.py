@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
@@ -17,7 +17,7 @@ from urllib.parse import quote
 
 from sqlalchemy import Connection, Engine, NullPool, StaticPool, create_engine, event, select
 from sqlalchemy.engine import URL, make_url
-from sqlalchemy.exc import ArgumentError, NoSuchModuleError
+from sqlalchemy.exc import ArgumentError, NoSuchModuleError, SQLAlchemyError
 
 from simulator.errors import InputError
 from simulator.records import tables
@@ -98,8 +98,13 @@ def read_only(path: Path) -> Iterator[Connection]:
     )
     event.listen(engine, "connect", _set_up_connection)
     event.listen(engine, "begin", _begin)
-    with engine.connect() as connection, connection.begin():
-        yield connection
+    with engine.connect() as connection:
+        reading = connection.begin()
+        try:
+            yield connection
+        finally:
+            with suppress(SQLAlchemyError):  # of a damaged file even the end of a look may fail
+                reading.rollback()
 
 
 def look(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import os
 import shutil
 from collections.abc import Mapping
 from datetime import UTC, datetime
@@ -63,6 +64,10 @@ def open_file(path: Path) -> Database:
     beside = heads.read()  # before the database: it may be behind that, never ahead
     notices: list[str] = []
     tighten_files(path)
+    if path.exists() and not os.access(path, os.W_OK):
+        raise InputError(
+            text("records.failures.read_only.what"), name, text("records.failures.read_only.legal")
+        )
     if _is_empty(path):
         notices += _begin_anew(path, heads, beside)
         beside = Beside()

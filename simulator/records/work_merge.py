@@ -14,7 +14,7 @@ from simulator.records import tables
 from simulator.records.rows import as_json
 from simulator.records.store import Store
 from simulator.records.work_file import Work, attempts_of
-from simulator.records.writing import put_attempt, put_ending, put_event, put_marks, put_progress
+from simulator.records.writing import put_attempt, put_ending, put_events, put_marks, put_progress
 
 BESIDE = "branch_of"  # in a record: the attempt of which this is another way to go on
 
@@ -122,14 +122,17 @@ def _go_on(connection: Connection, known: dict[str, Any], attempt: dict[str, Any
     attempt_id = known["attempt_id"]
     had = len(known["events"])
     there = {_event_mark(event) for event in known["events"]}
+    rows: list[tuple[int, dict[str, Any], str | None, str]] = []
     for event in attempt["events"]:
-        if _event_mark(event) in there:
+        mark = _event_mark(event)
+        if mark in there:
             continue
         new = {**event, "seq": len(known["events"])}
-        put_event(connection, attempt_id, new["seq"], new["payload"], new["click_id"], new["made_at"])
+        rows.append((new["seq"], new["payload"], new["click_id"], new["made_at"]))
         known["events"].append(new)
-        there.add(_event_mark(event))
-        out.events += 1
+        there.add(mark)
+    put_events(connection, attempt_id, rows)
+    out.events += len(rows)
     _take_marks(connection, known, attempt["marks"], out)
     if attempt["ending"] and not known["ending"]:
         known["ending"] = attempt["ending"]

@@ -7,6 +7,7 @@ database once it is kept.
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Sequence
 from typing import Any
 
 from sqlalchemy import Connection, Table, func, select
@@ -78,6 +79,32 @@ def put_event(
     _extend(connection, tables.events, "event", attempt_id, values)
 
 
+def put_events(
+    connection: Connection, attempt_id: str, events: Sequence[tuple[int, dict[str, Any], str | None, str]]
+) -> None:
+    """Add many events to the log of an attempt at once, as a work file brings them.
+
+    Parameters
+    ----------
+    events : the place in the log, the event, the id of its click and the time of each.
+
+    Raises
+    ------
+    InputError : one is not plain data, or the chain of the attempt does not hold.
+    """
+    if not events:
+        return
+    count, made = _head_of(connection, attempt_id)
+    rows = []
+    for seq, event, click_id, made_at in events:
+        values = {"seq": seq, "click_id": click_id, "made_at": made_at, **event_values(event)}
+        made = link_hash(made, "event", [values[name] for name in COLUMNS["event"]])
+        rows.append({"attempt_id": attempt_id, "link": count, "hash": made, **values})
+        count += 1
+    connection.execute(tables.events.insert(), rows)
+    _note_head(connection, attempt_id, (count, made))
+
+
 def put_marks(
     connection: Connection,
     attempt_id: str,
@@ -133,15 +160,24 @@ def progress_hash(attempt_id: str, data: Any, made_at: Any) -> str:
 
 
 def _extend(connection: Connection, table: Table, kind: str, attempt_id: str, values: dict[str, Any]) -> None:
+    count, before = _head_of(connection, attempt_id)
+    made = link_hash(before, kind, [values[name] for name in COLUMNS[kind]])
+    connection.execute(table.insert().values(attempt_id=attempt_id, link=count, hash=made, **values))
+    _note_head(connection, attempt_id, (count + 1, made))
+
+
+def _head_of(connection: Connection, attempt_id: str) -> Head:
     h = tables.heads.c
     head = connection.execute(select(h.count, h.hash).where(h.attempt_id == attempt_id)).first()
     if head is None:
         raise InputError(
             text("records.no_head", attempt=attempt_id), "records", text("records.no_head_legal")
         )
-    count, before = head
-    made = link_hash(before, kind, [values[name] for name in COLUMNS[kind]])
-    connection.execute(table.insert().values(attempt_id=attempt_id, link=count, hash=made, **values))
-    longer = {"count": count + 1, "hash": made}
-    connection.execute(tables.heads.update().where(h.attempt_id == attempt_id).values(**longer))
-    new_heads(connection)[attempt_id] = (count + 1, made)
+    return int(head.count), str(head.hash)
+
+
+def _note_head(connection: Connection, attempt_id: str, head: Head) -> None:
+    longer = {"count": head[0], "hash": head[1]}
+    where = tables.heads.c.attempt_id == attempt_id
+    connection.execute(tables.heads.update().where(where).values(**longer))
+    new_heads(connection)[attempt_id] = head

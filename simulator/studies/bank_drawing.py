@@ -24,6 +24,7 @@ from simulator.marking.bank import BLUEPRINT, FILE, FORMAT, VERSION, BankCase, p
 from simulator.marking.rig_state import proves
 from simulator.marking.service import marked_attempt
 from simulator.marking.sheet import PASS
+from simulator.rig.command import command, page_to_write, whole
 from simulator.rig.faults import FAULTS, Fault
 from simulator.rig.presets import load_rig
 from simulator.rig.rig import Rig, Site
@@ -126,8 +127,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser = argparse.ArgumentParser(
         prog="python -m simulator.studies.bank_drawing", description=main.__doc__
     )
-    parser.add_argument("--each", type=int, default=12, help="cases of each slot")
-    parser.add_argument("--out", type=Path, default=FILE)
+    parser.add_argument("--each", type=whole(1, 200), default=12, help="cases of each slot")
+    parser.add_argument("--out", type=page_to_write, default=FILE)
     chosen = parser.parse_args(arguments)
     cases: list[BankCase] = []
     for slot in BLUEPRINT:
@@ -158,4 +159,4 @@ def write_bank(cases: Sequence[BankCase], path: Path) -> None:
 
 
 if __name__ == "__main__":
-    raise SystemExit(main())
+    raise SystemExit(command(main))

@@ -16,6 +16,7 @@ import numpy as np
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.cases import HypothesisSet, hypothesis_set
 from simulator.diagnosis.outlook import Observer
+from simulator.rig.command import command, page_to_write, whole
 from simulator.rig.presets import load_rig, standard_site
 from simulator.studies.calibration_page import page
 from simulator.studies.expert_play import Place, play
@@ -85,9 +86,9 @@ def misses(found: Mapping[str, Sequence[Forecast]], seed: int = 0) -> list[str]:
 def main(arguments: Sequence[str] | None = None) -> int:
     """Play the cases, write the page; 1 where something wanted was missed, 2 where the page cannot be written."""
     parser = argparse.ArgumentParser(prog="python -m simulator.studies.calibration")
-    parser.add_argument("--cases", type=int, default=1000)
-    parser.add_argument("--seed", type=int, default=3)
-    parser.add_argument("--out", type=Path, default=Path("calibration-report.html"))
+    parser.add_argument("--cases", type=whole(1, 100_000), default=1000)
+    parser.add_argument("--seed", type=whole(0, 2**31 - 1), default=3)
+    parser.add_argument("--out", type=page_to_write, default=Path("calibration-report.html"))
     chosen = parser.parse_args(arguments)
 
     def say(sentence: str) -> None:
@@ -109,4 +110,4 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 if __name__ == "__main__":
-    raise SystemExit(main())
+    raise SystemExit(command(main))

@@ -21,6 +21,7 @@ from simulator.diagnosis.outlook import Observer
 from simulator.diagnosis.scenario_sets import set_of
 from simulator.diagnosis.words import fault_name, joint_field, option_label
 from simulator.errors import InputError
+from simulator.rig.command import call_files, command, page_to_write
 from simulator.scenario import Scenario, build, load_scenario
 from simulator.studies.expert_play import Place, Played, play
 from simulator.texts import entry, text
@@ -156,9 +157,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """List the call-outs; 1 where one is refused, 2 where the page cannot be written."""
     parser = argparse.ArgumentParser(prog="python -m simulator.studies.difficulty")
     parser.add_argument("files", nargs="*", type=Path, help="by default all of lessons/scenarios")
-    parser.add_argument("--out", type=Path, default=None, help="a page to write as well")
+    parser.add_argument("--out", type=page_to_write, default=None, help="a page to write as well")
     chosen = parser.parse_args(arguments)
-    files = chosen.files or sorted(Path("lessons/scenarios").glob("*.scenario.yaml"))
+    files = call_files(chosen.files)
     rows = []
     for path in files:
         row = rows_of([path])[0]
@@ -175,4 +176,4 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 if __name__ == "__main__":
-    raise SystemExit(main())
+    raise SystemExit(command(main))

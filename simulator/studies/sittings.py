@@ -21,6 +21,7 @@ from simulator.attempt import Attempt, MemoryStore
 from simulator.marking.bank import BankCase, bank, draw_form
 from simulator.marking.certificate import passed
 from simulator.marking.service import marked_attempt
+from simulator.rig.command import command, page_to_write, whole
 from simulator.studies.trainees import TRAINEES
 from simulator.texts import text
 
@@ -128,10 +129,10 @@ def page(rates: Mapping[str, Rate], plays: int) -> str:
 def main(arguments: Sequence[str] | None = None) -> int:
     """Play the bank, draw sittings, write the page; 1 and sentences where the certificate does not tell them apart."""
     parser = argparse.ArgumentParser(prog="python -m simulator.studies.sittings", description=main.__doc__)
-    parser.add_argument("--sittings", type=int, default=200)
-    parser.add_argument("--plays", type=int, default=2, help="plays of each case by each trainee")
-    parser.add_argument("--workers", type=int, default=2)
-    parser.add_argument("--out", type=Path, default=Path("sittings.html"))
+    parser.add_argument("--sittings", type=whole(1, 100_000), default=200)
+    parser.add_argument("--plays", type=whole(1, 100), default=2, help="plays of each case by each trainee")
+    parser.add_argument("--workers", type=whole(1, 64), default=2)
+    parser.add_argument("--out", type=page_to_write, default=Path("sittings.html"))
     chosen = parser.parse_args(arguments)
     played = play_bank(bank()[0], chosen.plays, chosen.workers)
     rates = {name: sit(name, played[name], chosen.sittings) for name in TRIED}
@@ -143,4 +144,4 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 if __name__ == "__main__":
-    raise SystemExit(main())
+    raise SystemExit(command(main))

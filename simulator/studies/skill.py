@@ -25,6 +25,7 @@ from simulator.errors import InputError
 from simulator.marking.rig_state import proves
 from simulator.marking.service import marked_attempt
 from simulator.marking.sheet import ECONOMY, FOUND
+from simulator.rig.command import command, page_to_write, whole
 from simulator.rig.faults import FAULTS
 from simulator.scenario import LEVELS, Scenario, build, load_scenario, random_scenario, sound_rig
 from simulator.studies import trainees
@@ -275,9 +276,9 @@ def _table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
 def main(arguments: Sequence[str] | None = None) -> int:
     """Play, write the page; 1 and sentences where the marks do not tell the trainees apart as they should."""
     parser = argparse.ArgumentParser(prog="python -m simulator.studies.skill", description=main.__doc__)
-    parser.add_argument("--scenarios", type=int, default=200)
-    parser.add_argument("--workers", type=int, default=2)
-    parser.add_argument("--out", type=Path, default=Path("trainees.html"))
+    parser.add_argument("--scenarios", type=whole(2, 10_000), default=200)
+    parser.add_argument("--workers", type=whole(1, 64), default=2)
+    parser.add_argument("--out", type=page_to_write, default=Path("trainees.html"))
     chosen = parser.parse_args(arguments)
     calls = play_study(study_scenarios(chosen.scenarios), chosen.workers)
     chosen.out.write_text(page(calls), encoding="utf-8")
@@ -288,4 +289,4 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 if __name__ == "__main__":
-    raise SystemExit(main())
+    raise SystemExit(command(main))

@@ -45,7 +45,7 @@ def test_a_call_out_from_the_call_to_the_proof(call: Call) -> None:
     attempt.act("wait", {"seconds": 70})
     attempt.act("check", {"check": "gauges"})
     attempt.act("call", markers(screen_plugged=7, something_else=3))
-    for action in ("stop_engine", "isolate_and_tag", "bleed_air"):
+    for action in ("stop_engine", "isolate_and_tag", "bleed_air", "vent_hose"):
         assert attempt.act(action).accepted
     seen = attempt.act("check", {"check": "screen_out"})
     assert seen.accepted
@@ -203,11 +203,12 @@ def test_a_blank_off_test_leaves_the_casing_empty(call: Call) -> None:
     start(attempt)
     attempt.act("wait", {"seconds": 90})
     attempt.act("stop_engine")
-    for action in ("vent_hose", "take_rated_plate"):
+    for action in ("isolate_and_tag", "vent_hose", "take_rated_plate"):
         attempt.act(action)
     attempt.act("call", markers(sound=10))
     assert attempt.act("check", {"check": "blank_off"}).accepted
     assert attempt.snapshot().curve["earlier"][-1]["points"][60][1] > 60e3
+    attempt.act("untag_and_close_up")
     attempt.act("start_engine")
     assert float(attempt.timeline.computed_history().casing_fill[0]) == 0.0
 

@@ -180,7 +180,10 @@ def advised(cases: HypothesisSet, looks: dict[str, int], works: tuple[str, ...])
     return policy
 
 
-@pytest.mark.parametrize("name", CASES)
+@pytest.mark.parametrize(
+    "name",
+    [pytest.param(name, marks=pytest.mark.full if name.startswith("six faults") else ()) for name in CASES],
+)
 def test_the_advisor_is_within_five_percent_of_the_best_plan(small_set, name: str, record_property) -> None:
     problem, cases, looks, works = both_of(small_set, CASES[name])
     best = problem.best_minutes()

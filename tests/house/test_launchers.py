@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import hashlib
 import json
+import os
 import re
 import subprocess
 import sys
@@ -205,6 +206,25 @@ def test_the_server_is_quiet_and_closed(tmp_path: Path, monkeypatch: pytest.Monk
     variables = open_lessons.server_variables(tmp_path, "secret")
     assert variables["JUPYTER_TOKEN"] == "secret"
     assert "elsewhere" not in variables.values()
+
+
+def test_a_trainers_file_that_cannot_be_used_is_said_before_a_page_is_shown(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    class Here:
+        python = sys.executable
+
+    monkeypatch.chdir(tmp_path)
+    open_lessons.look_over_settings(Here())  # nothing is named
+    monkeypatch.setenv("SIMULATOR_TRAINER_FILE", "figures.yaml")
+    with pytest.raises(
+        environment.StartError, match=r"SIMULATOR_TRAINER_FILE, figures\.yaml: .*cannot be opened"
+    ):
+        open_lessons.look_over_settings(Here())
+    figures = "format: trainer-figures\nversion: 1\nminutes: {walk_round: 2}\n"
+    (tmp_path / "figures.yaml").write_text(figures, encoding="utf-8")
+    open_lessons.look_over_settings(Here())
+    assert Path(os.environ["SIMULATOR_TRAINER_FILE"]) == tmp_path / "figures.yaml"  # kernels work elsewhere
 
 
 def test_arguments_reach_pytest() -> None:

@@ -445,7 +445,9 @@ def _came(place: Path, truth: dict[str, Any]) -> tuple[str, str]:
         store = Store.open(place)
     except InputError as error:
         after = {name: (place / name).read_bytes() for name in before if (place / name).exists()}
-        return ("refused", str(error)) if after == before and error.legal else ("left", str(error))
+        if after != before or not error.legal:
+            return "left", str(error)
+        return "refused", f"{error} {_rescued(place, truth)}"
     with store:
         said = " ".join(store.notices)
         found = everything(store)
@@ -471,15 +473,33 @@ def _came(place: Path, truth: dict[str, Any]) -> tuple[str, str]:
     return ("told" if named else "unnoticed"), f"{said} [changed: {len(changed)}, more: {len(more)}]"
 
 
-def run(chosen: list[Damage], show: Callable[[Result], None] = lambda result: None) -> list[Result]:
-    """Do damages one after the other."""
-    with tempfile.TemporaryDirectory() as name:
-        folder = Path(name)
-        truths = prepare(folder)
-        out = []
-        for damage in chosen:
-            out.append(try_out(damage, folder, truths))
-            show(out[-1])
+def _rescued(place: Path, truth: dict[str, Any]) -> str:
+    """What the command to rescue takes out of a file that was refused; all of it must be as it was kept."""
+    with redirect_stdout(io.StringIO()) as told:
+        done = command(["rescue", "--records", str(place)])
+    assert "Traceback" not in told.getvalue()
+    if done == 0:
+        with Store.open(place) as store:
+            assert store.notices == (), store.notices
+            for key, (_, record, log, marks) in everything(store).items():
+                if key in truth:
+                    assert record == truth[key][1]
+                    assert log == truth[key][2][: len(log)]
+                    assert marks == truth[key][3][: len(marks)]
+    return told.getvalue()
+
+
+def run(
+    chosen: list[Damage],
+    folder: Path,
+    truths: dict[str, Any],
+    show: Callable[[Result], None] = lambda result: None,
+) -> list[Result]:
+    """Do damages one after the other, each to a fresh copy of the stores that :func:`prepare` made in a folder."""
+    out = []
+    for damage in chosen:
+        out.append(try_out(damage, folder, truths))
+        show(out[-1])
     return out
 
 
@@ -496,7 +516,9 @@ def main() -> int:
             sys.stdout.write(f"{result.came}: {result.damage.name}\n    {result.said}\n")
             sys.stdout.flush()
 
-    results = run([each for each in damages() if asked.only in each.name][:: asked.every], show)
+    chosen = [each for each in damages() if asked.only in each.name][:: asked.every]
+    with tempfile.TemporaryDirectory() as name:
+        results = run(chosen, Path(name), prepare(Path(name)), show)
     counts = Counter(result.came for result in results)
     kinds = ("harmless", "told", "refused", "unnoticed", "left", "traceback")
     sys.stdout.write(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -11,7 +12,7 @@ from simulator.errors import InputError
 from simulator.panels.learner.session import LearnerSession, Work
 from simulator.records import Store, writing
 from simulator.records.aside import KEPT_FROM
-from tests.records.damage import Damage, Result, damages, run, sql
+from tests.records.damage import Damage, Result, damages, prepare, run, sql
 
 BAD = ("unnoticed", "left", "traceback")
 
@@ -20,28 +21,33 @@ def wrong(results: list[Result]) -> list[tuple[str, str, str]]:
     return [(each.came, each.damage.name, each.said) for each in results if each.came in BAD]
 
 
-def test_some_damages() -> None:
-    chosen = list(damages())[::9]
-    results = run(chosen)
+@pytest.fixture(scope="module")
+def prepared(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, Any]]:
+    folder = tmp_path_factory.mktemp("stores")
+    return folder, prepare(folder)
+
+
+def test_some_damages(prepared: tuple[Path, dict[str, Any]]) -> None:
+    results = run(list(damages())[::12], *prepared)
     assert wrong(results) == []
     assert {each.came for each in results} == {"harmless", "told", "refused"}
 
 
 @pytest.mark.full
-def test_every_damage() -> None:
+def test_every_damage(prepared: tuple[Path, dict[str, Any]]) -> None:
     chosen = list(damages())
     assert len(chosen) >= 200
-    assert wrong(run(chosen)) == []
+    assert wrong(run(chosen, *prepared)) == []
 
 
-def test_a_store_that_says_nothing_is_caught() -> None:
+def test_a_store_that_says_nothing_is_caught(prepared: tuple[Path, dict[str, Any]]) -> None:
     """The measure itself: a row added in full accord with chain and heads is what it cannot tell from a kept one."""
 
     def forge(folder: Path, chance: object) -> None:
         with Store.open(folder) as store, store.transaction() as connection:
             writing.put_attempt(connection, "forged", {"learner": "Ash"}, "2030-01-01T00:00:00.000Z")
 
-    (result,) = run([Damage("forged", "in order", forge)])
+    (result,) = run([Damage("forged", "in order", forge)], *prepared)
     assert result.came == "unnoticed"
 
 

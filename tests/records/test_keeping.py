@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import sqlite3
 import stat
 import subprocess
@@ -128,6 +129,7 @@ def test_what_cannot_be_done_is_said(path: Path, tmp_path: Path, capsys: pytest.
         (("restore", "--records", str(path), str(path)), "is the records"),
         (("restore", "--records", str(path), str(tmp_path)), "no such backup"),
         (("check", "--records", str(words)), "another program"),
+        (("rescue", "--records", str(words)), "nothing of this file"),
         (("check", "--records", str(tmp_path / "nothing")), "no records here"),
         (("forget", "--records", str(path), "Nobody"), "no work of 'Nobody'"),
     ):
@@ -147,6 +149,35 @@ def test_a_damaged_backup_is_not_put_back(path: Path) -> None:
     connection.close()
     with pytest.raises(InputError, match="1 attempts in it are damaged"):
         restore(copy, path)
+
+
+def test_what_can_be_read_of_a_damaged_file_is_taken_over(
+    path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with Store.open(path) as store:
+        for number in range(20):
+            store.create_attempt({"learner": "Ash", "lesson": "03"}, f"{number}")
+            for seq in range(4):
+                store.append_event(f"{number}", seq, {"n": seq, "filler": "x" * 800}, str(seq))
+    raw = bytearray(path.read_bytes())
+    size = int.from_bytes(raw[16:18], "big")
+    leaf = next(
+        n for n in range(len(raw) // size - 1, 0, -1) if raw[n * size : n * size + size].count(b"x") > 2000
+    )
+    raw[leaf * size : (leaf + 1) * size] = os.urandom(size)
+    path.write_bytes(raw)
+    with pytest.raises(InputError, match="damaged"):
+        Store.open(path)
+    code, told = said(capsys, "rescue", "--records", str(path))
+    assert code == 0
+    assert "Rescued: 20 attempts" in told
+    with Store.open(path) as store:
+        assert store.notices == ()
+        logs = [[e["n"] for e in store.events(f"{number}")] for number in range(20)]
+    assert all(log == list(range(len(log))) for log in logs)
+    assert 70 <= sum(len(log) for log in logs) < 80
+    (before,) = [each for each in path.parent.iterdir() if re.search(r"before-rescue-[\d-]+$", each.name)]
+    assert before.read_bytes() == raw
 
 
 def test_check_looks_and_changes_nothing(path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -80,7 +80,7 @@ def gauges_good(rig: Rig) -> bool:
 def works_for(call: Scenario) -> list[list[tuple[str, str]]]:
     """For each fault the works that touch its part, with their places."""
     return [
-        [(work, choice.place if REMEDIES[work].per_joint else "") for work in remedies_for(FAULTS[choice.fault].part)]
+        [(work, choice.rig_place if REMEDIES[work].per_joint else "") for work in remedies_for(FAULTS[choice.fault].part)]
         for choice in call.faults
     ]  # fmt: skip
 

@@ -29,6 +29,7 @@ def few(cases) -> dict[str, list[Forecast]]:
     return study_of(cases, FEW, SEED)
 
 
+@pytest.mark.full
 def test_a_few_cases_come_true_about_as_stated(few) -> None:
     """Loose bounds, as sixty cases scatter: three of them are one in twenty."""
     found = score(few["call"])
@@ -38,12 +39,14 @@ def test_a_few_cases_come_true_about_as_stated(few) -> None:
     assert found.wrong * found.certain * FEW <= 2.0
 
 
+@pytest.mark.full
 def test_looks_make_it_surer_and_righter(few) -> None:
     scores = [score(few[when]) for when in WHEN]
     assert scores[0].right < scores[-1].right
     assert scores[0].certain < scores[-1].certain
 
 
+@pytest.mark.full
 def test_the_page_holds_its_figures(few) -> None:
     made = page(few, SEED)
     assert made.count("<svg") == len(WHEN) + 1

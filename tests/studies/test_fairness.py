@@ -30,9 +30,7 @@ CASES = [
     ("strainer_plugged", 0.98, ""),
     ("joint_ring", 0.008, "joint:1"),
 ]
-EACH = [
-    pytest.param(case, id=case[0], marks=[pytest.mark.full] if n > 1 else []) for n, case in enumerate(CASES)
-]
+EACH = [pytest.param(case, id=case[0], marks=pytest.mark.full) for case in CASES]
 
 
 def with_other_noise(attempt: Attempt, story: Story, seed: int) -> Story:
@@ -69,6 +67,7 @@ def test_the_advisors_own_choices_earn_23_of_25_over_redrawn_outcomes(case) -> N
     assert float(np.mean(points)) >= 23.0, points
 
 
+@pytest.mark.full
 def test_all_trainees_work_safely_and_the_expert_outranks_the_rest() -> None:
     for name in TRAINEES:
         attempt = Attempt(call_out("belt_loose", 0.7), MemoryStore(), seed=2)
@@ -97,6 +96,7 @@ def test_the_study_tells_an_order_from_none() -> None:
     assert len(misses(same)) == 6
 
 
+@pytest.mark.full
 def test_a_small_study_runs_and_ranks_the_expert_over_random() -> None:
     scenarios = [scenario for scenario in study_scenarios(6) if scenario.rig == "osier"][:1]
     calls = play_study(scenarios)

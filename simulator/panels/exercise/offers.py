@@ -64,41 +64,10 @@ STEMS = {
     "replace": "swap",
     "tighten": "spanner",
 }
-#: Which look's caution holds for work on a part too.
-CARE_OF = {
-    "casing_drain": "walk_round",
-    "frost_drain": "walk_discharge",
-    "cock": "exhaust_stream",
-    "discharge_valve": "walk_discharge",
-    "discharge_line": "walk_discharge",
-    "engine": "tachometer",
-    "suction_gauge": "gauge_swap",
-    "motive_gauge": "gauge_swap",
-    "rope": "dip_water",
-    "weed": "dip_water",
-    "strainer": "strainer_out",
-    "flange": "flange_look",
-    "intake": "belt",
-    "belt": "belt",
-    "compressor": "belt",
-    "exhaust": "exhaust_off",
-    "joint": "joint_apart",
-    "hose": "light_through",
-    "hose_lay": "joint_apart",
-    "stand": "light_through",
-    "float": "float_look",
-    "nozzle": "nozzle_out",
-    "mixing_tube": "nozzle_out",
-    "relief": "screen_out",
-    "screen": "screen_out",
-    "air_line": "receiver_test",
-    "nrv": "nrv_lid",
-    "impeller": "impeller_look",
-    "seal": "impeller_look",
-}
 #: The precaution that gives what another act waits for.
 FIRST = {need: act for need, act in ACT_FOR.items() if act in PRECAUTIONS}
-FIRST["free_to_start_open"] = FIRST["free_to_start"]
+FIRST |= dict.fromkeys(("free_to_start_open", "close_up_first"), FIRST["free_to_start"])
+FIRST |= dict.fromkeys(("second_person_edge", "second_person_pump"), FIRST["second_person"])
 
 
 def icon_of(name: str) -> str:
@@ -171,9 +140,6 @@ def _item(item: dict[str, Any]) -> dict[str, Any]:
     if item["kind"] == "remedy":
         what = text(f"remedies.{name}.name")
         more["label"] = what[:1].upper() + what[1:]
-        more["care"] = more["care"] or (
-            CHECKS[CARE_OF[item["part"]]].protects if item["part"] in CARE_OF else ""
-        )
     if number:
         more["series"] = name
         more["series_label"] = _series_label(name, item["label"])

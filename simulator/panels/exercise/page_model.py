@@ -9,7 +9,9 @@ from simulator.attempt.samples import LOOK_OF, codes_of
 from simulator.errors import InputError
 from simulator.panels.exercise.offers import first_acts, listed, short_waits
 from simulator.panels.page.dial import dial
+from simulator.rig import safe_work
 from simulator.rig.faults import FAULTS
+from simulator.rig.safe_words import acts_told, name_of
 from simulator.texts import entry, text
 from simulator.units import SYSTEMS
 
@@ -79,10 +81,19 @@ def _notes(attempt: Attempt, notes: list[dict[str, Any]]) -> list[dict[str, Any]
             out.append(note)
         elif not out or out[-1]["seq"] != note["seq"]:
             name = "unsafe" if note["kind"] == "warning" else "not_yet"
-            lacks = ", ".join(text(f"panel.needs.{need}") for need in event["result"]["lacking"])
+            lacks = ", ".join(text(f"panel.needs.{key}") for key in _need_keys(event))
             act = labels.get(_act_key(event["act"], event["args"]), text("panel.notes.an_act"))
-            out.append({**note, "text": text(f"panel.notes.{name}", act=act, lacks=lacks)})
+            said = text(f"panel.notes.{name}", act=act, lacks=lacks)
+            danger = event["result"].get("danger", "")
+            why = f" {text(f'safe_work.dangers.{danger}')}" if danger else ""
+            out.append({**note, "text": said + why})
     return out
+
+
+def _need_keys(event: dict[str, Any]) -> list[str]:
+    """What a refused act waited for, by the keys of its notes: they say what was so then."""
+    area = "attempt.needs."
+    return [note["key"].removeprefix(area) for note in event["notes"] if note["key"].startswith(area)]
 
 
 def _act_key(action: str, args: dict[str, Any]) -> tuple[str, ...]:
@@ -110,10 +121,18 @@ def _coach(page: dict[str, Any]) -> dict[str, Any]:
     last = spoken[-1]["seq"] if spoken else None
     latest = page["notes"][-1]["seq"] if page["notes"] else None
     return {
-        "lines": [note["text"] for note in spoken if note["seq"] == last],
+        "lines": _made_safe([note["text"] for note in spoken if note["seq"] == last]),
         "fresh": last is not None and last == latest,
         "allowed": page["hint"]["allowed"],
     }
+
+
+def _made_safe(lines: list[str]) -> list[str]:
+    """What the coach says, and what is made safe before the acts that it tells."""
+    said = " ".join(lines)
+    first = {name_of(*act): safe_work.short(*act) for act in acts_told(lines)}
+    wanted = [f"{name}: {words}" for name, words in first.items() if words and words not in said]
+    return [*lines, text("safe_work.coach", acts="; ".join(wanted))] if wanted else lines
 
 
 def sample_message(samples: Samples, replace_from: float | None = None) -> tuple[dict[str, Any], bytes]:

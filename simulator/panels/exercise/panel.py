@@ -302,12 +302,14 @@ def open_exercise(
     played = the_scenario(scenario, mode, see_through)
     kept = SlotStore(default_store() if store is None else store, slot)
     opened = resume_or_begin(played, kept, learner, slot, coach)
+    # A lesson's desk tells of losses itself; here the records were opened for this call alone.
+    losses = kept.notices if store is None else ()
     return ExercisePanel(
         opened.attempt,
         debriefer=debriefer,
         again=None if played.mode == "assessment" else lambda: begin(played, kept, learner, coach),
         units=units,
-        notice=opened.notice,
+        notice=" ".join([*losses, *([opened.notice] if opened.notice else [])]),
     )
 
 

@@ -13,12 +13,14 @@ import simulator
 from simulator.errors import InputError
 from simulator.records import AttemptRow, Store, data_folder
 from simulator.records.private import private_folder, write_private
+from simulator.rig.plain_yaml import read_whole
 from simulator.texts import text
 from simulator.units import SYSTEMS
 
 FILE_NAME = "learner.json"
 MODE = "lesson"  # of records that hold the answers given in a lesson
 LONGEST_NAME = 60
+MAX_BYTES = 1024 * 1024  # of the file of name and units
 
 
 def _utc_now() -> datetime:
@@ -54,14 +56,14 @@ class LearnerSession:
         remembered = self._read()
         self.name = _as_name(remembered.get("name"))
         units = remembered.get("units")
-        self.units = units if units in SYSTEMS else "metric"
+        self.units = units if isinstance(units, str) and units in SYSTEMS else "metric"
         in_file = remembered.get("in_file")
         self._in_file: dict[str, Any] = in_file if isinstance(in_file, dict) else {}
 
     def _read(self) -> dict[str, Any]:
         try:
-            found = json.loads(self._file.read_text(encoding="utf-8"))
-        except (OSError, ValueError):
+            found = json.loads(read_whole(self._file, MAX_BYTES).decode("utf-8"))
+        except (InputError, ValueError, RecursionError):
             return {}
         return found if isinstance(found, dict) else {}
 
@@ -104,7 +106,7 @@ class LearnerSession:
         """How much of this learner's work [-] was in the file that was saved or loaded last; see ``records.amount``."""
         found = self._read().get("in_file")  # another page may have saved it
         amount = found.get(self.name, 0) if isinstance(found, dict) else self._in_file.get(self.name, 0)
-        return amount if isinstance(amount, int) else 0
+        return amount if type(amount) is int and 0 <= amount < 2**31 else 0
 
     def set_in_file(self, amount: int) -> None:
         """Remember how much of this learner's work [-] is in a file."""
@@ -125,7 +127,9 @@ class LearnerSession:
 
 
 def _as_name(value: Any) -> str:
-    return value[:LONGEST_NAME] if isinstance(value, str) and value.isprintable() else ""
+    """A remembered name, as it is typed: in one line, without odd spaces; empty where it is none."""
+    clean = " ".join(value.split()) if isinstance(value, str) else ""
+    return clean[:LONGEST_NAME].strip() if clean.isprintable() else ""
 
 
 class Work:
@@ -158,8 +162,10 @@ class Work:
             self._take(event)
 
     def _take(self, event: dict[str, Any]) -> None:
-        self.answers.setdefault(event["question"], event["answer"])
-        self._clicks.add(event["click"])
+        question, click = event.get("question"), event.get("click")
+        if isinstance(question, str) and isinstance(click, str) and "answer" in event:
+            self.answers.setdefault(question, event["answer"])
+            self._clicks.add(click)
 
     @property
     def begun(self) -> bool:

@@ -11,7 +11,8 @@ from typing import Any
 from simulator.errors import InputError
 from simulator.panels.learner.session import LearnerSession
 from simulator.panels.page.blocks import Block
-from simulator.records import amount, merge_work, read_work, write_work
+from simulator.records import amount, left_out, merge_work, read_work, write_work
+from simulator.records.work_limits import MAX_BYTES
 from simulator.texts import entry, text
 
 #: Variables that tell of a machine which is thrown away when the session ends; the last but one may be set
@@ -107,7 +108,9 @@ class WorkTransfer:
         what, number = message.get("what"), message.get("n")
         if what == "saved":
             self.session.set_in_file(self._held)
-            return {"sentence": text("lessons.carry.saved")}
+            lacking = len(left_out(self.session.store, self.session.name))
+            more = [text("lessons.carry.left_out", n=lacking)] if lacking else []
+            return {"sentence": " ".join([text("lessons.carry.saved"), *more])}
         if not isinstance(number, int) or isinstance(number, bool) or not 0 <= number < MAX_PIECES:
             raise InputError(f"there is no piece {number!r}", "file", "pieces in order")
         if what == SAVE:
@@ -137,11 +140,18 @@ class WorkTransfer:
         if number != len(self._coming) or not isinstance(of, int) or not number < of <= MAX_PIECES:
             self._coming = []
             raise InputError(text("lessons.carry.broken_off"))
+        data = message.get("data")
         try:
-            self._coming.append(base64.b64decode(str(message.get("data", "")), validate=True))
+            if not isinstance(data, str) or len(data) > 2 * PIECE:
+                raise ValueError("no piece")
+            self._coming.append(base64.b64decode(data, validate=True))
         except ValueError as error:
             self._coming = []
             raise InputError(text("lessons.carry.broken_off")) from error
+        if sum(map(len, self._coming)) > MAX_BYTES:  # not even unpacked
+            self._coming = []
+            most = text("records.work.too_large_legal", most=MAX_BYTES // 2**20)
+            raise InputError(text("records.work.too_large"), "file", most)
         if len(self._coming) < of:
             return {}
         whole, self._coming = b"".join(self._coming), []
@@ -155,7 +165,7 @@ class WorkTransfer:
             said.append(text("lessons.carry.beside"))
         if not self.session.name and work.learner and not amount(self.session.store, ""):
             self.session.set_name(work.learner)
-            self.session.set_units(work.units if work.units in ("metric", "us") else self.session.units)
+            self.session.set_units(work.units)
         elif work.learner != self.session.name:
             key = "other_name" if work.learner else "no_name"
             said.append(text(f"lessons.carry.{key}", name=work.learner))

@@ -12,13 +12,32 @@ import traitlets
 from simulator.errors import InputError, SimulatorError
 from simulator.panels.page import assets
 from simulator.panels.page.blocks import Block, Builder
+from simulator.rig.safe_words import safe_lines
 from simulator.texts import entry, text
 
 Answerer = Callable[[dict[str, Any]], dict[str, Any]]
 Actor = Callable[[str, dict[str, Any], str], str]  # action, its arguments, id of the click -> what to say
 
+#: Blocks that hold no words of instruction: a run that is played, a list of lessons.
+PLAYED = ("replay", "picture", "lessons")
+NOT_BUILT = "a part of a lesson could not be built"  # in the log
 _log = logging.getLogger(__name__)
 _log.addHandler(logging.NullHandler())  # what went wrong is for whoever listens, never for the learner's page
+
+
+def with_safe_work(blocks: list[Block]) -> list[Block]:
+    """The blocks, and behind them how to do safely what their words tell somebody to do.
+
+    Examples
+    --------
+    >>> [block["kind"] for block in with_safe_work([{"id": "a", "kind": "prose", "paragraphs": ["Pull the strainer."]}])]
+    ['prose', 'safe']
+    """
+    lines = safe_lines([block for block in blocks if block["kind"] not in PLAYED])
+    if not lines:
+        return blocks
+    title = text("safe_work.first")
+    return [*blocks, {"id": "safe_work", "kind": "safe", "title": title, "items": lines}]
 
 
 class LessonPart(anywidget.AnyWidget):
@@ -48,12 +67,21 @@ class LessonPart(anywidget.AnyWidget):
         """Describe the part anew; the page is told only of a change."""
         content = {
             "part": self.name,
-            "blocks": self._build(),
+            "blocks": with_safe_work(self._built()),
             "words": entry("lessons.words"),
             "picture_words": entry("picture"),
         }
         if content != self.content:
             self.content = content
+
+    def _built(self) -> list[Block]:
+        """The blocks; where they cannot be made of what the records hold, a sentence that says so."""
+        try:
+            return self._build()
+        except Exception:  # noqa: BLE001 - one record must not take the page away
+            _log.exception(NOT_BUILT)
+            said = [text("lessons.words.part_broken"), text("lessons.words.part_broken_way")]
+            return [{"id": "broken", "kind": "notice", "tone": "wait", "paragraphs": said}]
 
     def block(self, block_id: str) -> Block:
         """A block as the page has it.

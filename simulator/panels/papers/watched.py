@@ -77,7 +77,8 @@ class WatchedJobs:
         lines = []
         for attempt, job in jobs(self.session.store):
             marks = self.session.store.marks(attempt, "trainer")
-            total = f"{marks[-1].sheet['total']:.0f}" if marks else ""
+            given = marks[-1].sheet.get("total") if marks else None
+            total = "" if given is None else f"{given:.0f}"
             key = "line" if total else "line_unmarked"
             lines.append(
                 text(

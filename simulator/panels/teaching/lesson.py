@@ -11,6 +11,7 @@ from simulator.panels.lessons.registry import LESSONS
 from simulator.panels.page.blocks import Block, Builder
 from simulator.panels.page.part import LessonPart
 from simulator.panels.page.words import format_quantity
+from simulator.rig import trainer
 from simulator.texts import entry, text
 from simulator.units import SYSTEMS
 
@@ -127,6 +128,10 @@ class Lesson:
             out.append(
                 {"id": "trouble", "kind": "notice", "tone": "wait", "paragraphs": [self.session.trouble]}
             )
+        wrong = trainer.trouble()
+        if wrong is not None:
+            said = [text("lessons.words.trainer_file", what=str(wrong).rstrip("."))]
+            out.append({"id": "trainer_file", "kind": "notice", "tone": "wait", "paragraphs": said})
         if self.number != "00":
             out += self.forgets()
         if not self.session.name and self.number != "00":

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import json
+import os
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
-from simulator.errors import InputError
-from simulator.panels.lessons.practice_yard.call_book import read_book
+from simulator.panels.learner.session import LearnerSession
+from simulator.panels.lessons.practice_yard.call_book import read_book, whole_book
+from simulator.panels.lessons.practice_yard.page import Practice
 from simulator.panels.lessons.practice_yard.yard import PracticeYard
 from simulator.records import Store
 from simulator.rig.faults import FAMILIES, FAULTS
@@ -46,10 +48,52 @@ def test_an_empty_folder_and_calls_without_a_level(tmp_path: Path) -> None:
     )
     save_scenario(plain, tmp_path / "a.scenario.yaml")
     save_scenario(plain.model_copy(update={"level": 2}), tmp_path / "b.scenario.yaml")
-    assert [(call.number, call.place, call.level) for call in read_book(tmp_path)] == [(2, "Teal Pond", 2)]
-    (tmp_path / "b.scenario.yaml").write_text("words", encoding="utf-8")
-    with pytest.raises(InputError, match=r"b\.scenario\.yaml, line 1"):
-        read_book(tmp_path)
+    assert [(call.number, call.place, call.level) for call in read_book(tmp_path)] == [(None, "Teal Pond", 2)]
+
+
+def test_a_file_that_cannot_be_used_is_left_out_and_named(tmp_path: Path, monkeypatch) -> None:
+    folder = tmp_path / "scenarios"
+    folder.mkdir()
+    call = call_out(("drain_open", 0.5)).model_copy(update={"level": 2, "number": 7})
+    save_scenario(call, folder / "good.scenario.yaml")
+    (folder / "words.scenario.yaml").write_text("words", encoding="utf-8")
+    (folder / "place.scenario.yaml").write_text(
+        (folder / "good.scenario.yaml").read_text(encoding="utf-8").replace("drain_open", "drain_opn"),
+        "utf-8",
+    )
+    (folder / "folder.scenario.yaml").mkdir()
+    (folder / "link.scenario.yaml").symlink_to(tmp_path / "nowhere")
+    os.mkfifo(folder / "pipe.scenario.yaml")
+    book = whole_book(folder)
+    assert [found.scenario for found in book.calls] == [call]
+    named = {sentence.partition(",")[0].partition(":")[0] for sentence in book.left_out}
+    assert named == {f"{name}.scenario.yaml" for name in ("words", "place", "folder", "link", "pipe")}
+    assert any("did you mean 'drain_open'" in sentence for sentence in book.left_out)
+    monkeypatch.chdir(tmp_path)
+    with Store.open("sqlite://") as store:
+        page = Practice(LearnerSession(store, folder=tmp_path / "desk"))
+        said = page.aim().block("left_out")["paragraphs"]
+        assert len(said) == 1 + 5
+        assert page.calls().page["yard"]["levels"], "the yard goes on"
+
+
+def test_no_number_shifts_when_a_file_is_added(tmp_path: Path) -> None:
+    call = call_out(("drain_open", 0.5)).model_copy(update={"level": 2})
+    for name, number in (("m", 3), ("n", 12), ("own", None)):
+        save_scenario(call.model_copy(update={"number": number}), tmp_path / f"{name}.scenario.yaml")
+    before = {found.key: found.number for found in read_book(tmp_path)}
+    assert list(before.values()) == [3, 12, None]
+    save_scenario(call.model_copy(update={"number": 5}), tmp_path / "a.scenario.yaml")
+    save_scenario(call, tmp_path / "b.scenario.yaml")
+    after = {found.key: found.number for found in read_book(tmp_path)}
+    assert before.items() <= after.items()
+    assert len(after) == 5
+    save_scenario(call.model_copy(update={"number": 5}), tmp_path / "z.scenario.yaml")
+    book = whole_book(tmp_path)
+    assert len(book.calls) == 6
+    assert book.left_out == (
+        "z.scenario.yaml: number 5 is that of a.scenario.yaml too. The call stands in the book without a number.",
+    )
 
 
 def test_calls_beside_the_open_lesson_come_first(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

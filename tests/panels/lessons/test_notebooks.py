@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import ast
 from pathlib import Path
+from typing import Any
 
+import ipywidgets
 import nbformat
 import pytest
 
@@ -45,6 +47,19 @@ def test_every_cell_calls_a_part_that_there_is(number: str) -> None:
     assert called
     assert all(callable(getattr(page, name)) for name in called)
     assert f'lesson("{number}")' in code_of(number)[0]
+
+
+@pytest.mark.parametrize("number", LESSONS)
+def test_all_cells_run_one_after_another(number: str) -> None:
+    """In one process and without a page; each cell but the first gives something to put on it."""
+    names: dict[str, Any] = {}
+    first, *others = code_of(number)
+    exec(compile(first, LESSONS[number].notebook, "exec"), names)
+    assert others
+    for source in others:
+        assert isinstance(
+            eval(compile(source, LESSONS[number].notebook, "eval"), names), ipywidgets.DOMWidget
+        )
 
 
 def test_every_lesson_notebook_opens_as_a_page() -> None:

@@ -53,6 +53,7 @@ def faults_of_page(page: str) -> list[str]:
     return found + re.findall(r"\{\w+\}", re.sub(r"<style>.*?</style>", "", page, flags=re.S))
 
 
+@pytest.mark.full
 def test_the_command_writes_whole_pages(tmp_path: Path) -> None:
     assert main(["--out", str(tmp_path)]) == 0
     written = {path.name for path in tmp_path.iterdir()}

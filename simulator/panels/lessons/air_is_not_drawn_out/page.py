@@ -155,6 +155,14 @@ def table_rows(units: str) -> list[list[str]]:
     return out
 
 
+#: What is offered beside the right answer to "before you do that": nothing that would be safe too.
+SAFE_OPTIONS = {
+    "bleed": ("bleed", "lock", "clear", "nothing"),
+    "lock": ("lock", "stopped", "clear", "nothing"),
+    "clear": ("clear", "bleed", "lock", "nothing"),
+}
+
+
 def starved(chance: random.Random, units: str) -> Case:
     """A rig whose air is not drawn out, from the needles to the first look and what makes it safe."""
     for _ in range(30):
@@ -200,7 +208,7 @@ def starved(chance: random.Random, units: str) -> Case:
             step("motive", TABLE, level(run, sound)),
             step("together", TABLE, found),
             step("first_look", TABLE, first, only=offered),
-            step("safe", TABLE, safe),
+            step("safe", TABLE, safe, only=SAFE_OPTIONS[safe]),
         ),
         close=(text(f"{AREA}.truth", what=text(f"{AREA}.table_names.{name}")), text(f"{AREA}.truth_foot")),
     )

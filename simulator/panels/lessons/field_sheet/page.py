@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+import re
 from typing import Any
 
 from simulator.diagnosis.field import LAST, FieldSheet
@@ -45,8 +46,10 @@ class FieldPage(Lesson):
 
     def __init__(self, session: Any = None) -> None:
         super().__init__(session)
-        self.form = self._latest("sheet") or blank_form(self.units)
+        self.form = clean_form(self._latest("sheet"), self.units)
         self.result: dict[str, Any] | None = self._latest("result")
+        if self.result is not None:
+            self.result = {**self.result, "form": clean_form(self.result.get("form"), self.units)}
         self.problems: list[dict[str, str]] = []
         # The page keeps what is typed; it takes the form anew only when this number changes.
         self._serial, self._sent = 0, dict(self.form)
@@ -54,7 +57,7 @@ class FieldPage(Lesson):
         self._asked: tuple[dict[str, Any], str] = ({}, "")
 
     def _latest(self, kind: str) -> Any:
-        numbers = [int(key.partition(":")[2]) for key in self.answers if key.startswith(f"{kind}:")]
+        numbers = [int(key.partition(":")[2]) for key in self.answers if re.fullmatch(rf"{kind}:\d+", key)]
         return self.answers[f"{kind}:{max(numbers)}"] if numbers else None
 
     def _keep(self, kind: str, value: Any, click: str) -> None:

@@ -14,6 +14,8 @@ from simulator.diagnosis.gauge_likelihood import predicted
 from simulator.diagnosis.words import fault_name, joint_field, option_label
 from simulator.instruments.checks import CHECKS
 from simulator.instruments.outside_looks import static_lift
+from simulator.rig import safe_work
+from simulator.rig.remedies import REMEDIES
 from simulator.texts import text
 from simulator.units import UNITS
 
@@ -116,7 +118,11 @@ class Words:
         }
         if option.kind == "check":
             out["how"] = text(f"{KEY}.how", how=text(f"checks.{option.id}.how"))
-            out["protects"] = text(f"checks.{option.id}.protects")
+            out["protects"] = CHECKS[option.id].protects
+        elif option.kind == "remedy":
+            out["protects"] = REMEDIES[option.id].protects
+        elif option.kind == "watch":
+            out["protects"] = safe_work.box(safe_work.ENGINE, "start_engine")
         return out
 
     def as_dict(self) -> dict[str, Any]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from simulator.panels.learner.progress import PRACTICE_SLOT, practice_level
+from simulator.panels.lessons.practice_yard.call_book import whole_book
 from simulator.panels.lessons.practice_yard.yard import PracticeYard
 from simulator.panels.page.blocks import Block
 from simulator.panels.page.part import LessonPart
@@ -13,6 +14,7 @@ from simulator.panels.teaching.lesson import Lesson
 from simulator.texts import entry, text
 
 LATEST = 8  # calls listed
+LEFT_OUT_SHOWN = 5  # files of the book named on the page
 
 
 class Practice(Lesson):
@@ -78,9 +80,19 @@ class Practice(Lesson):
                 "lead": text("lessons.practice.lead"),
             },
             *self.notices(),
+            *self._left_out(),
             *([] if self._has_done_one() else [plan]),
             self.caution(),
         ]
+
+    def _left_out(self) -> list[Block]:
+        """Files of the yard's book that cannot be used, for the one who can mend them."""
+        named = whole_book().left_out
+        if not named:
+            return []
+        more = len(named) - LEFT_OUT_SHOWN
+        said = [text("panel.yard.left_out"), *named[:LEFT_OUT_SHOWN], *([f"… + {more}"] if more > 0 else [])]
+        return [{"id": "left_out", "kind": "notice", "tone": "quiet", "paragraphs": said}]
 
     def _what_next(self) -> list[Block]:
         return [

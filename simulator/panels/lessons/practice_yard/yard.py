@@ -14,12 +14,12 @@ from simulator.panels.exercise.opening import SlotStore, begin, latest, why_not_
 from simulator.panels.exercise.panel import ExercisePanel, default_store
 from simulator.panels.learner.skills import next_scenario
 from simulator.panels.lessons.practice_yard.call_book import LEVELS as BOOK_LEVELS
-from simulator.panels.lessons.practice_yard.call_book import BookCall, read_book
+from simulator.panels.lessons.practice_yard.call_book import BookCall, whole_book
 from simulator.scenario import LEVELS
 from simulator.texts import text
 
 SLOT = "practice-yard"
-_BOOK = "book_"  # and its level; and, for one call of it, a dash and its number
+_BOOK = "book_"  # and its level; and, for one call of it, a dash and its key
 
 
 def _utc_now() -> datetime:
@@ -51,7 +51,7 @@ class PracticeYard(ExercisePanel):
         units: str = "metric",
         now: Callable[[], datetime] = _utc_now,
     ) -> None:
-        self._book = read_book()
+        self._book = whole_book().calls
         self._checked(level)
         self._level, self._learner, self._slot, self._now = level, learner, slot, now
         self._kept = default_store() if store is None else store
@@ -64,7 +64,9 @@ class PracticeYard(ExercisePanel):
         if found is not None:
             try:
                 attempt = Attempt.resume(SlotStore(self._kept, self._slot), found)
-                self._level = self._kept.attempt_record(found).get("level", self._level)
+                kept = self._kept.attempt_record(found).get("level")
+                if kept in self._names():
+                    self._level = kept
                 return attempt
             except InputError as error:
                 why = why_not_gone_on_with(self._kept, found, error)
@@ -73,19 +75,19 @@ class PracticeYard(ExercisePanel):
         return self._new()
 
     def _new(self) -> Attempt:
-        kept, _, number = self._level.partition("-")
+        kept, _, key = self._level.partition("-")
         if kept.startswith(_BOOK):
-            call = self._from_book(kept, number)
+            call = self._from_book(kept, key)
             self._level, scenario = kept, call.scenario
         else:
             scenario = next_scenario(self._kept, self._learner, kept, self._now())
         return begin(scenario, SlotStore(self._kept, self._slot, level=kept), self._learner)
 
-    def _from_book(self, level: str, number: str) -> BookCall:
-        """The call of that number, or any of the level that this learner has not had; if all were had, any."""
+    def _from_book(self, level: str, key: str) -> BookCall:
+        """The call of that key, or any of the level that this learner has not had; if all were had, any."""
         calls = [call for call in self._book if f"{_BOOK}{call.level}" == level]
-        if number:
-            return next(call for call in calls if str(call.number) == number)
+        if key:
+            return next(call for call in calls if call.key == key)
         had = self._had()
         return secrets.choice([call for call in calls if call.hash not in had] or calls)
 
@@ -105,15 +107,7 @@ class PracticeYard(ExercisePanel):
             name = f"{_BOOK}{level}"
             chosen.append({"id": name, "label": text("panel.yard.book", level=level, n=len(calls))})
             if self._level.partition("-")[0] == name:
-                chosen += [
-                    {
-                        "id": f"{name}-{call.number}",
-                        "label": text(
-                            "panel.yard.book_call", number=call.number, place=call.place, rig=call.rig
-                        ),
-                    }
-                    for call in calls
-                ]
+                chosen += [{"id": f"{name}-{call.key}", "label": _label(call)} for call in calls]
         return chosen
 
     def _checked(self, level: str) -> None:
@@ -123,11 +117,13 @@ class PracticeYard(ExercisePanel):
         ------
         InputError : there is none.
         """
-        book = {f"{_BOOK}{call.level}" for call in self._book}
-        single = {f"{_BOOK}{call.level}-{call.number}" for call in self._book}
-        if level not in {*LEVELS, *book, *single}:
-            legal = ", ".join((*LEVELS, *sorted(book)))
-            raise InputError(f"there is no level {level!r}", "level", legal)
+        single = {f"{_BOOK}{call.level}-{call.key}" for call in self._book}
+        if level not in {*self._names(), *single}:
+            raise InputError(f"there is no level {level!r}", "level", ", ".join(self._names()))
+
+    def _names(self) -> tuple[str, ...]:
+        """The levels there are, those of the book after the others."""
+        return (*LEVELS, *sorted({f"{_BOOK}{call.level}" for call in self._book}))
 
     def _additions(self) -> dict[str, Any]:
         return {"yard": {"level": self._level, "levels": self._levels()}}
@@ -163,3 +159,10 @@ class PracticeYard(ExercisePanel):
         return True, ""
 
     _last_next = ""
+
+
+def _label(call: BookCall) -> str:
+    """What the list says of a call: its number, place and rig; its title where it has no number."""
+    if call.number is None:
+        return text("panel.yard.book_call_plain", title=call.scenario.title, rig=call.rig)
+    return text("panel.yard.book_call", number=call.number, place=call.place, rig=call.rig)

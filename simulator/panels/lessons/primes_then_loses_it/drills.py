@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import random
 from functools import lru_cache
 
@@ -135,7 +136,9 @@ def cheapest_running(run: Run, sound: Run) -> str:
     found = []
     for check in RUNNING_LOOKS:
         item = CHECKS[check]
-        chances = item.probabilities(look_at(run, sound, losing(run), item.place))
+        # a torn line is walked with the engine locked off; the other looks take it running
+        at = math.nan if "isolated" in item.needs else losing(run)
+        chances = item.probabilities(look_at(run, sound, at, item.place))
         told = sum(p for outcome, p in chances.items() if outcome not in (*PLAIN, "even"))
         if told > TOLD:
             found.append(check)

@@ -7,9 +7,10 @@ from dataclasses import replace
 from functools import lru_cache
 
 from simulator.panels.page.words import format_quantity
-from simulator.panels.teaching.cases import faulted, run_of, usual_rig, usual_site
+from simulator.panels.teaching.cases import faulted, run_of, usual_rig, usual_site, vacuum_at
 from simulator.panels.teaching.drill import Drill, Template, drill
 from simulator.panels.teaching.figures import came
+from simulator.rig.faults import FAULTS
 from simulator.rig.presets import load_rig, rig_names, standard_site
 from simulator.rig.rig import Rig, Site
 from simulator.run import ControlStep, Run, simulate
@@ -29,6 +30,7 @@ EMPTY, DRY = (
 #: Ice over water by volume: 1/0.917, density of ice at 0 C from the CRC Handbook of Chemistry and Physics, from memory.
 ICE = 1.0 / 0.917
 LITRE = 1e-3  # [m3]
+WATCHED, PUSHED = 60.0, 2e3  # [s] into a start, and [Pa] above zero that a reader sees
 WET = 0.03  # [-] by which a start must be quicker to be called so
 
 
@@ -219,6 +221,35 @@ def forgot_frost(chance: random.Random, units: str) -> Drill:
     return drill(_key("forgot_frost"), MORNING, case, right, said, after=came(run, good, units))
 
 
+#: Where wet gathers on the air side, and the fault that ice makes of it: shut as far as that fault goes.
+ICED = {"air_line": "air_line_kinked", "ejector": "exhaust_blocked"}
+
+
+def iced_air_side(chance: random.Random, units: str) -> Drill:
+    """A start after a freezing night with the small drains of the air side left shut."""
+    where, lift = chance.choice(tuple(ICED)), chance.choice((2.0, 2.5, 3.0, 3.5))
+    size = FAULTS[ICED[where]].size
+    assert size is not None
+    site = usual_site(lift)
+    run = faulted(ICED[where], size.large, "", usual_rig(), site)
+    good = run_of(usual_rig(), site)
+    rest, motive = vacuum_at(run, WATCHED), run.value("motive_pressure", WATCHED) - run.atmosphere
+    right = "as_ever" if run.primed else "blows_back" if rest < -PUSHED else "no_jet"
+    said = {
+        "where": text(f"{AREA}.iced.{where}"),
+        "lift": format_quantity("length", lift, units),
+        "good": seconds(good.prime_time),
+        "rest": format_quantity("vacuum", abs(rest), units),
+        "motive": format_quantity("pressure", motive, units),
+        "good_motive": format_quantity(
+            "pressure", good.value("motive_pressure", 20.0) - good.atmosphere, units
+        ),
+    }
+    said["end"] = text(f"{AREA}.iced_end.{right}", **said)
+    case = f"{ICED[where]} {size.large:g} lift {lift:g}"
+    return drill(_key("iced_air_side"), MORNING, case, right, said, after=came(run, good, units))
+
+
 def part_speed(chance: random.Random, units: str) -> Drill:
     """What a pump does when its engine is brought down before the stop."""
     speed, lift = chance.choice((0.4, 0.45, 0.5, 0.75, 0.8, 0.9)), chance.choice((2.0, 2.5, 3.0))
@@ -246,5 +277,6 @@ DRILLS: tuple[Template, ...] = (
     restart_wet,
     forgot_casing,
     forgot_frost,
+    iced_air_side,
 )
 CHECK: tuple[Template, ...] = (how_much_left, which_drain, ice_room, forgot_casing, forgot_frost)

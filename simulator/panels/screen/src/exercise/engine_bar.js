@@ -197,7 +197,10 @@ export function describeStatus(view) {
     ]);
   }
   if (link.pending?.late) return status("quiet", "late", [word(page, "link.late")]);
-  if (view.warned?.startsWith("engine:")) return status("stop", "warned", [word(page, "acts.grave")]);
+  if (view.warned?.startsWith("engine:")) {
+    const why = link.reply?.key === view.warned ? ` ${link.reply.sentence}` : "";
+    return status("stop", "warned", [word(page, "acts.grave") + why]);
+  }
   if (link.reply && !link.reply.accepted) return status("stop", "refused", [link.reply.sentence]);
   if (player.lookingBack && view.back) {
     return status("back", "back", [

@@ -257,6 +257,8 @@ export class ExerciseView {
       this.warned = key;
       this.redraw();
       this.announce(word(this.page, "acts.grave"));
+      // That it was tried is noted, with the reason; a second press does it.
+      this.link.act(key, "nearly", { act: action, args }, this.player);
       return;
     }
     this.warned = null;

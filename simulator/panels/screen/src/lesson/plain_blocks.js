@@ -57,6 +57,31 @@ export const PLAIN_BLOCKS = {
   },
 
   /**
+   * How to do safely what the words above tell to do: one line an act, folded away until it is wanted.
+   *
+   * @param {LessonView} _view
+   * @param {any} block
+   * @param {BlockSection} section
+   */
+  safe(_view, block, section) {
+    patchChildren(
+      section,
+      node(
+        "details",
+        { key: "safe", class: "lesson-safe" },
+        node("summary", { key: "title" }, `${block.title} (${block.items.length})`),
+        node(
+          "ul",
+          { key: "items", class: "lesson-list" },
+          block.items.map((/** @type {string} */ item, /** @type {number} */ i) =>
+            node("li", { key: i }, inlineText(item)),
+          ),
+        ),
+      ),
+    );
+  },
+
+  /**
    * @param {LessonView} view
    * @param {any} block
    * @param {BlockSection} section
