@@ -17,13 +17,8 @@ from simulator.attempt.samples import Samples, take_samples
 from simulator.attempt.store_protocol import AttemptStore
 from simulator.attempt.timeline import TICK, Timeline, tick_of
 from simulator.attempt.views import Snapshot, take_snapshot
-<<<<<<< HEAD
-from simulator.attempt.yard import PRECAUTIONS, Yard
-from simulator.errors import InputError, RefusedAct, ReplayError
-=======
 from simulator.attempt.yard import Yard
-from simulator.errors import InputError, RefusedAct
->>>>>>> main
+from simulator.errors import InputError, RefusedAct, ReplayError
 from simulator.instruments.chance import key
 from simulator.rig.safe_work import RULES
 from simulator.scenario import Scenario, build, scenario_from, scenario_hash, sound_rig
