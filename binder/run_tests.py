@@ -1,8 +1,9 @@
 #!/usr/bin/env python3
-"""Run the tests: python3 binder/run_tests.py [--full] [--require-browser] [anything pytest takes].
+"""Run the tests: python3 binder/run_tests.py [--full] [--require-browser] [--require-node] [anything pytest takes].
 
-Without ``--full`` the fast tier of every test runs; with it the slow sweeps too, and each benchmark once. All tests
-together run on as many workers as the machine has processors; named files, debuggers and benchmarks on one.
+Without ``--full`` the fast tier of every test runs; with it the slow sweeps too, and each benchmark once. The rules that
+ruff, mypy and, where there is Node, the scripts' own tools look after are tests among them. All tests together run on as
+many workers as the machine has processors; named files, debuggers and benchmarks on one.
 """
 
 import sys
@@ -11,11 +12,14 @@ if sys.version_info < (3, 11):
     sys.exit("The tests need Python 3.11 or newer; this is Python %d.%d." % sys.version_info[:2])  # noqa: UP031
 
 import argparse
+import hashlib
 import os
+import shutil
 import subprocess
 
-from environment import PROJECT, clean_variables, ensure, in_use, stop_with_a_sentence
+from environment import HOME, PROJECT, clean_variables, ensure, in_use, say, stop_with_a_sentence
 
+SCREEN = PROJECT / "simulator" / "panels" / "screen"
 EVERYTHING = ("tests", "simulator", "lessons")
 MAX_WORKERS = 8  # each may run a server, a browser and a kernel
 #: Words of a caller who wants one process, or says how many.
@@ -41,6 +45,27 @@ def command(full: bool, extra: list[str]) -> list[str]:
     return ["-m", "pytest", "--nbval-lax", "--nbval-current-env", *spread, *tier, *chosen, *extra]
 
 
+def ready_script_tools() -> None:
+    """Install what the scripts' lock names where it is not there yet; without npm or a network the gates skip, loudly."""
+    npm = shutil.which("npm")
+    lock, mark = SCREEN / "package-lock.json", HOME / "scripts-tools"
+    if npm is None or not lock.is_file():
+        return
+    wanted = hashlib.sha256(lock.read_bytes()).hexdigest()
+    installed = (SCREEN / "node_modules" / ".package-lock.json").is_file()
+    if installed and mark.is_file() and mark.read_text(encoding="utf-8") == wanted:
+        return
+    say("Adding the tools of the page's scripts ...")
+    done = subprocess.run(
+        [npm, "ci", "--no-audit", "--no-fund", "--ignore-scripts", "--loglevel", "error"],
+        cwd=SCREEN, env=clean_variables(), stdin=subprocess.DEVNULL, check=False,
+    )  # fmt: skip
+    if done.returncode:
+        say("They could not be installed: the scripts' gates are left out.")
+        return
+    mark.write_text(wanted, encoding="utf-8")
+
+
 def main() -> int:
     parser = argparse.ArgumentParser(
         description="Run the tests.", epilog="All other arguments go to pytest.", allow_abbrev=False
@@ -49,10 +74,18 @@ def main() -> int:
     parser.add_argument(
         "--require-browser", action="store_true", help="fail when there is no Chromium to drive"
     )
+    parser.add_argument(
+        "--require-node", action="store_true", help="fail when there is no Node for the scripts"
+    )
     options, extra = parser.parse_known_args()
     environment = ensure("test")
-    more = {"SIMULATOR_REQUIRE_BROWSER": "1"} if options.require_browser else {}
+    required = {
+        "SIMULATOR_REQUIRE_BROWSER": options.require_browser,
+        "SIMULATOR_REQUIRE_NODE": options.require_node,
+    }
+    more = {name: "1" for name, asked in required.items() if asked}
     with in_use(environment):
+        ready_script_tools()
         return subprocess.run(
             [environment.python, *command(options.full, extra)],
             cwd=PROJECT,

@@ -28,9 +28,16 @@ BROWSER_PLACES = (
     r"C:\Program Files (x86)\Microsoft\Edge\Application\msedge.exe",
 )
 NO_BROWSER = "no Chromium on this machine: install Chromium (or Chrome) and run again"
+REQUIRE_NODE = "SIMULATOR_REQUIRE_NODE"
+NO_NODE = "no Node 20 with the scripts' tools on this machine: install Node and npm and run binder/run_tests.py again"
+#: What is skipped loudly: the words of the skip, what it is called, how it comes to Debian.
+LOUD = {
+    NO_BROWSER: ("BROWSER TESTS", "chromium fonts-dejavu-core fonts-liberation"),
+    NO_NODE: ("GATES OF THE SCRIPTS", "nodejs npm"),
+}
 
 _session_folder: list[str] = []
-_browser_skips: list[str] = []
+_loud_skips: list[str] = []
 
 
 def find_browser() -> str | None:
@@ -129,21 +136,21 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> Generator[None, o
 
 @pytest.hookimpl(tryfirst=True)
 def pytest_runtest_logreport(report: pytest.TestReport) -> None:
-    if report.skipped and NO_BROWSER in str(report.longrepr):
-        _browser_skips.append(report.nodeid)
+    if report.skipped:
+        _loud_skips.extend(reason for reason in LOUD if reason in str(report.longrepr))
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
-    if not _browser_skips:
-        return
-    lines = [
-        f"{len(_browser_skips)} BROWSER TESTS DID NOT RUN",
-        NO_BROWSER[0].upper() + NO_BROWSER[1:] + ".",
-        "Debian or Ubuntu: sudo apt-get install chromium fonts-dejavu-core fonts-liberation",
-    ]
-    width = max(map(len, lines))
-    terminalreporter.write_line("")
-    terminalreporter.write_line("#" * (width + 4), red=True)
-    for line in lines:
-        terminalreporter.write_line(f"# {line:<{width}} #", red=True)
-    terminalreporter.write_line("#" * (width + 4), red=True)
+    for reason in dict.fromkeys(_loud_skips):
+        name, packages = LOUD[reason]
+        lines = [
+            f"{_loud_skips.count(reason)} {name} DID NOT RUN",
+            reason[0].upper() + reason[1:] + ".",
+            f"Debian or Ubuntu: sudo apt-get install {packages}",
+        ]
+        width = max(map(len, lines))
+        terminalreporter.write_line("")
+        terminalreporter.write_line("#" * (width + 4), red=True)
+        for line in lines:
+            terminalreporter.write_line(f"# {line:<{width}} #", red=True)
+        terminalreporter.write_line("#" * (width + 4), red=True)

@@ -1,4 +1,7 @@
-"""The catalogue of checks: minutes and outcomes. Minutes are common practice, no source."""
+"""The catalogue of checks: minutes and outcomes. Minutes are common practice, no source.
+
+Arguments, the same throughout: ``check_id`` id of a check in the catalogue.
+"""
 
 from __future__ import annotations
 

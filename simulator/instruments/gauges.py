@@ -2,6 +2,10 @@
 
 A needle at time t depends on the run up to t and on nothing after it. All values are SI: pressure above the
 atmosphere [Pa], or for the suction gauge vacuum [Pa], positive below the atmosphere.
+
+Arguments, the same throughout: ``gauge_id`` id of a gauge of the rig; ``step`` time between two values [s];
+``times`` when it is read [s]; ``gauge_state`` what is wrong with a gauge; ``seed`` chance, the same for the
+same number; ``value`` what the needle shows, in SI units [unit of the gauge]; ``system`` metric or US units.
 """
 
 from __future__ import annotations

@@ -2,6 +2,8 @@
 
 One definition of the probabilities serves both: to draw what is seen, and to reason about what was seen.
 A check looks at the rig as it is and at its run; it has no way to ask what was made wrong.
+
+Arguments, the same throughout: ``seed`` chance, the same for the same number.
 """
 
 from __future__ import annotations

@@ -1,4 +1,8 @@
-"""Checks made without opening anything: a walk round, the gauges."""
+"""Checks made without opening anything: a walk round, the gauges.
+
+Arguments, the same throughout: ``site`` where the rig stands; ``look`` what the check may see; ``gauge_id``
+id of a gauge of the rig; ``seed`` chance, the same for the same number.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Looks at a running rig: leaks heard or shown by foam, water, engine, pump."""
+"""Looks at a running rig: leaks heard or shown by foam, water, engine, pump.
+
+Arguments, the same throughout: ``look`` what the check may see.
+"""
 
 from __future__ import annotations
 

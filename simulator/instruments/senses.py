@@ -1,4 +1,7 @@
-"""What can be seen, heard and felt of a running rig, as plain numbers and as codes."""
+"""What can be seen, heard and felt of a running rig, as plain numbers and as codes.
+
+Arguments, the same throughout: ``what`` what was to be sensed; ``start`` from when on it is counted [s].
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,9 @@
-"""Tests that draw a vacuum on part of the rig: the hose behind a clear plate, the pump end behind a blank."""
+"""Tests that draw a vacuum on part of the rig: the hose behind a clear plate, the pump end behind a blank.
+
+Arguments, the same throughout: ``look`` what the check may see; ``atmosphere`` pressure of the atmosphere
+[Pa]; ``seed`` chance, the same for the same number; ``tremble`` whether the needle trembles; ``start`` from
+when on it is measured [s]; ``site`` where the rig stands.
+"""
 
 from __future__ import annotations
 

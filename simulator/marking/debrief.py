@@ -10,6 +10,7 @@ import numpy as np
 
 from simulator.attempt.calls import SOMETHING_ELSE
 from simulator.attempt.notes import clock_words, figure, render
+from simulator.charts.curves import curve_figure
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.cases import HypothesisSet
 from simulator.diagnosis.evidence import Step, Story
@@ -32,6 +33,7 @@ from simulator.rig.faults import FAULTS
 from simulator.rig.parts import GaugeState
 from simulator.rig.rig import Rig, Site
 from simulator.texts import text
+from simulator.units import SYSTEMS, UNITS
 
 SHOWN = 0.03  # [-] chance from which a suspect is listed
 MAX_SHOWN = 5
@@ -184,7 +186,35 @@ def curves(story: Story, cases: HypothesisSet, end: Belief) -> dict[str, Any]:
             labels["suspect"] = text("marking.curves.suspect", fault=fault_name(suspect))
     out["labels"] = labels
     out["static_lift_pa"] = round(static_lift(story.sound[1]))
+    out["figures"] = {units: curve_figure(_chart(out, units)) for units in SYSTEMS}
     return out
+
+
+def _chart(curves: Mapping[str, Any], units: str) -> dict[str, Any]:
+    """The curves as a chart in one system of units; they are sent in both, for the switch is the page's own."""
+    unit = UNITS[SYSTEMS[units]["vacuum"]]
+    words = "panel.debrief"
+    lines = [
+        {
+            "style": style,
+            "label": curves["labels"].get(kind) or text(f"{words}.curve_{kind}"),
+            "points": curves[kind],
+        }
+        for kind, style in (("true", "main"), ("sound", "other"), ("suspect", "third"))
+        if curves[kind]
+    ]
+    lift = float(curves["static_lift_pa"])
+    highest = max(point[1] for line in lines for point in line["points"])
+    return {
+        "lines": lines,
+        "levels": [{"pa": lift, "label": text(f"{words}.curve_lift")}] if lift > 0.0 else [],
+        "unit": {"name": unit.name, "size": unit.size},
+        "span_s": SPAN,
+        "high_pa": max(highest, 4e4, 1.1 * lift),
+        "axis_x": text(f"{words}.curves_x"),
+        "axis_y": text(f"{words}.curves_title", unit=unit.name),
+        "spoken": text(f"{words}.curves_spoken"),
+    }
 
 
 def _curve(rig: Rig, site: Site) -> list[list[float]]:

@@ -1,4 +1,9 @@
-"""The small piston compressor that feeds the motive nozzle."""
+"""The small piston compressor that feeds the motive nozzle.
+
+Arguments, the same throughout: ``pressure_ratio`` delivery over intake pressure, both absolute [-];
+``clearance`` clearance volume over swept volume [-]; ``index`` exponent of the re-expansion of what stays in
+the clearance [-]; ``intake_blocked`` share of the area of the intake filter that is blocked, 0 to 1 [-].
+"""
 
 from __future__ import annotations
 

@@ -5,6 +5,11 @@ velocities over sqrt(R T), mass flows over A_t p_m / sqrt(R T). Motive and sucti
 stagnation temperature. The theory is that of Keenan, Neumann and Lustwerk (J. Appl. Mech. 17 (1950) 299)
 and Fabri and Siestrunck (1958), with an efficiency for the nozzle (kinetic energy), the mixing (momentum)
 and the diffuser (pressure rise).
+
+Arguments, the same throughout: ``eta_n``, ``eta_m``, ``eta_d`` efficiencies of nozzle, mixing and diffuser,
+each above 0 and at most 1 [-]; ``area_ratio`` mixing tube over nozzle throat [-]; ``gamma`` ratio of heat
+capacities [-]; ``x_s`` suction pressure over motive pressure [-]; ``area_t``, ``area_m`` areas of nozzle
+throat and mixing tube [m2].
 """
 
 from __future__ import annotations

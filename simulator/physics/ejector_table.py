@@ -10,6 +10,9 @@ table stands in two coordinates that follow the physics:
 The value is the flow over the choked flow through the whole mixing tube at the higher of p_s and p_dead.
 Monotone cubic slopes (Fritsch and Carlson, SIAM J. Numer. Anal. 17 (1980) 238) make it once continuously
 differentiable and round the corners of the direct solution over about one cell.
+
+Arguments, the same throughout: ``area_ratio`` mixing tube over nozzle throat [-]; ``eta_n``, ``eta_m``,
+``eta_d`` efficiencies of nozzle, mixing and diffuser [-].
 """
 
 from __future__ import annotations

@@ -1,5 +1,9 @@
 """Flow of air through openings, and the gas relations the ejector stands on. Perfect gas, constant heat
-capacity."""
+capacity.
+
+Arguments, the same throughout: ``p_a``, ``p_b`` absolute pressures on the two sides of an opening [Pa];
+``gamma`` ratio of heat capacities, above 1 [-].
+"""
 
 from __future__ import annotations
 

@@ -1,5 +1,10 @@
 """The centrifugal pump: head by the affinity laws, its steady flow, and what air and cavitation take from
-it."""
+it.
+
+Arguments, the same throughout: ``speed_ratio`` speed over the speed of the curve [-]; ``shut_head`` head at
+no flow and full speed [m]; ``curve`` fall of the head with the square of the flow [s2/m5];
+``suction_resistance``, ``discharge_resistance`` losses of head over the square of the flow [s2/m5].
+"""
 
 from __future__ import annotations
 

@@ -1,5 +1,10 @@
 """Resistances of the suction hose: wall friction, strainer, a closing inner tube; and the depth a strainer
-needs."""
+needs.
+
+Arguments, the same throughout: ``reynolds`` Reynolds number of the bore [-]; ``relative_roughness`` roughness
+over bore [-]; ``pressure_difference`` outside less inside of the inner tube [Pa]; ``closing_pressure``
+difference at which it has closed [Pa].
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,11 @@
-"""What each fault does to a rig or its site: small functions from sound to altered, in physical quantities."""
+"""What each fault does to a rig or its site: small functions from sound to altered, in physical quantities.
+
+Arguments, the same throughout: ``rig``, ``site`` as they are before the fault; ``place`` where it is: the
+number of a joint, a length of hose or a gauge as the catalogue names it, or empty; ``size`` how bad it is, in
+the SI unit that the catalogue gives [unit of the fault]; ``kind`` which places are counted; ``count`` how
+many there are [-]; ``index`` which one, from 0 [-]; ``residual_area`` share of the bore that is left open
+[-]; ``target`` the quantity that a ramp changes; ``of_size`` from the size to that quantity.
+"""
 
 from __future__ import annotations
 

@@ -2,6 +2,8 @@
 
 Sizes are SI inside (a share [-], m, m2, Pa); in files they carry a key that ends in its unit.
 Weights and sizes stand in ``data/faults.yaml``.
+
+Arguments, the same throughout: ``name`` id of a fault in the catalogue.
 """
 
 from __future__ import annotations

@@ -2,6 +2,10 @@
 
 One reader serves every part: it asks the fields of the part for unit and legal range. A new field needs no
 code here.
+
+Arguments, the same throughout: ``low``, ``high`` ends of the legal range in the SI unit of the field [unit of
+the field]; ``ending`` the ending of a key that names its unit; ``kind`` the record a part of a file becomes;
+``location`` the keys that lead to a part of a file.
 """
 
 from __future__ import annotations

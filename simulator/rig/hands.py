@@ -1,6 +1,10 @@
 """What each remedy does to a rig, and what the hands find: small functions of the rig as it is.
 
 Some work mends only in part: tightening does not help a torn gasket, a wash leaves a little dirt.
+
+Arguments, the same throughout: ``rig``, ``site`` as they are when the hands come; ``place`` the joint, length
+of hose or gauge it is done to; ``found`` whether the part was bad; ``bad``, ``good`` the code of what the
+hands find in either case; ``name`` which gauge.
 """
 
 from __future__ import annotations

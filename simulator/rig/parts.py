@@ -21,6 +21,8 @@ class Part:
 
 @dataclass(frozen=True)
 class Engine(Part):
+    """The engine, by its speed and governor. Units and legal ranges stand with the fields."""
+
     rated_speed: float = quantity("1/s", 10.0, 60.0)  # revolutions a second
     speed_setting: float = quantity("-", 0.3, 1.2, 1.0)  # governor: greatest speed over rated
     run_up_time: float = quantity("s", 0.1, 20.0, 1.5)  # time constant of the speed
@@ -28,6 +30,8 @@ class Engine(Part):
 
 @dataclass(frozen=True)
 class Compressor(Part):
+    """The air compressor that drives the ejector. Units and legal ranges stand with the fields."""
+
     displacement: float = quantity("m3/s", 1e-4, 0.1)  # swept volume flow at rated engine speed
     clearance: float = quantity("-", 0.0, 0.3)  # clearance volume over swept volume
     index: float = quantity("-", 1.0, 1.4, 1.25)  # re-expansion exponent
@@ -48,6 +52,8 @@ class AirLine(Part):
 
 @dataclass(frozen=True)
 class ReliefValve(Part):
+    """The valve that lets motive air off. Units and legal ranges stand with the fields."""
+
     set_pressure: float = quantity("Pa", 0.5e5, 16e5)  # gauge
     reseat_ratio: float = quantity("-", 0.5, 0.99, 0.92)  # reseating over set pressure, gauge
     bore: float = quantity("m", 1e-3, 0.05, 8e-3)
@@ -55,6 +61,8 @@ class ReliefValve(Part):
 
 @dataclass(frozen=True)
 class Ejector(Part):
+    """The air ejector: nozzle, mixing tube and diffuser. Units and legal ranges stand with the fields."""
+
     nozzle_diameter: float = quantity("m", 5e-4, 0.02)  # motive nozzle throat, clean
     mixing_diameter: float = quantity("m", 2e-3, 0.06)
     nozzle_plugged: float = quantity("-", 0.0, 0.98, 0.0)  # share of the throat area closed
@@ -84,6 +92,8 @@ class Separator(Part):
 
 @dataclass(frozen=True)
 class ExhaustHose(Part):
+    """The hose that leads the ejector's exhaust away. Units and legal ranges stand with the fields."""
+
     bore: float = quantity("m", 5e-3, 0.2)
     length: float = quantity("m", 0.1, 20.0)
     blocked: float = quantity("-", 0.0, 1.0, 0.0)  # share of the area closed
@@ -91,6 +101,8 @@ class ExhaustHose(Part):
 
 @dataclass(frozen=True)
 class Casing(Part):
+    """The casing of the pump with its drain. Units and legal ranges stand with the fields."""
+
     volume: float = quantity("m3", 1e-3, 2.0)  # casing and ejector chamber together
     height: float = quantity("m", 0.1, 3.0)  # inside, bottom to crown
     lip_fill: float = quantity("-", 0.05, 0.9)  # fill at which water stands at the inlet lip
@@ -112,6 +124,8 @@ class Valve(Part):
 
 @dataclass(frozen=True)
 class NonReturnValve(Part):
+    """The valve that keeps water from falling back. Units and legal ranges stand with the fields."""
+
     bore: float = quantity("m", 0.02, 0.6)
     gap_area: float = quantity("m2", 0.0, 1e-3, 0.0)  # between ball and seat when shut
     cracking_pressure: float = quantity("Pa", 0.0, 2e4, 1.5e3)
@@ -120,6 +134,8 @@ class NonReturnValve(Part):
 
 @dataclass(frozen=True)
 class Strainer(Part):
+    """The strainer at the end of the suction hose. Units and legal ranges stand with the fields."""
+
     loss: float = quantity("-", 0.0, 50.0)  # K on hose velocity head, clean
     diameter: float = quantity("m", 0.02, 2.0)  # outer envelope
     blocked: float = quantity("-", 0.0, 0.999, 0.0)  # share of the open area lost
@@ -154,6 +170,8 @@ class Liner(Part):
 
 @dataclass(frozen=True)
 class SuctionHose(Part):
+    """The suction hose: its way, bore and inner tube. Units and legal ranges stand with the fields."""
+
     bore: float = quantity("m", 0.03, 0.5)
     length: float = quantity("m", 1.0, 100.0)
     roughness: float = quantity("m", 0.0, 1e-3, 3e-5)
@@ -166,6 +184,8 @@ class SuctionHose(Part):
 
 @dataclass(frozen=True)
 class Pump(Part):
+    """The pump by its curve. Units and legal ranges stand with the fields."""
+
     shut_head: float = quantity("m", 3.0, 150.0)  # H0 at rated speed
     curve: float = quantity("m/(m3/s)2", 1.0, 1e7)  # a in H = H0 (n/n0)2 - a Q2
     head_factor: float = quantity("-", 0.0, 1.0, 1.0)  # wear or a clogged impeller
@@ -175,6 +195,8 @@ class Pump(Part):
 
 @dataclass(frozen=True)
 class DischargeLine(Part):
+    """What the pump pushes the water through. Units and legal ranges stand with the fields."""
+
     bore: float = quantity("m", 0.02, 0.6)
     length: float = quantity("m", 0.5, 2000.0)
     rise: float = quantity("m", 0.0, 100.0)  # outlet above the pump

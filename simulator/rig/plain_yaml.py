@@ -2,6 +2,9 @@
 
 Tags, anchors and aliases are refused (they can run code or blow up), so are duplicate keys, numbers that are
 not finite, and files that are too large or too deeply nested.
+
+Arguments, the same throughout: ``location`` the keys that lead to a value; ``path`` the file; ``raw`` its
+bytes; ``source`` what to call it in an error; ``written`` its text.
 """
 
 from __future__ import annotations
@@ -234,7 +237,9 @@ def _scalar(node: Any, location: Location, source: str) -> Any:
         if kind == "bool":
             return constructor.construct_yaml_bool(node)
         if kind == "int":
-            return constructor.construct_yaml_int(node)
+            whole = constructor.construct_yaml_int(node)
+            float(whole)  # an OverflowError for hundreds of digits
+            return whole
         if kind == "float":
             value = constructor.construct_yaml_float(node)
             if not math.isfinite(value):

@@ -1,4 +1,8 @@
-"""The rigs and sites that come with the package, one data file each; all of them made up for training."""
+"""The rigs and sites that come with the package, one data file each; all of them made up for training.
+
+Arguments, the same throughout: ``path`` a file of a rig or a site; ``rig`` a rig, or its name; ``site`` where
+it stands.
+"""
 
 from __future__ import annotations
 

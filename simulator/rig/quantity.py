@@ -1,4 +1,9 @@
-"""A dataclass field that carries its unit and its legal range, so that forms, files and checks share one truth."""
+"""A dataclass field that carries its unit and its legal range, so that forms, files and checks share one truth.
+
+Arguments, the same throughout: ``low``, ``high`` ends of the legal range, in the unit of the field [unit of
+the field]; ``default`` the value where none is given; ``item`` a field of a dataclass; ``instance`` a record
+whose fields are checked.
+"""
 
 from __future__ import annotations
 

@@ -11,6 +11,9 @@ package::
     marks: {found: 50, economy: 20, safety: 25, understanding: 5}
 
 ``marks`` weighs the four parts of a mark sheet; they are brought to 100 together.
+
+Arguments, the same throughout: ``usual`` minutes where the trainer names none [min]; ``path`` the file of a
+trainer.
 """
 
 from __future__ import annotations

@@ -2,6 +2,8 @@
 
 The compiled integrator leaves the interpreter free, so that threads use all processors. Every case is computed by the
 same function wherever it runs: the figures are the same bit for bit on threads, on a pool of processes and on a cluster.
+
+Arguments, the same throughout: ``chosen`` names of the channels that are kept.
 """
 
 from __future__ import annotations

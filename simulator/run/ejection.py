@@ -4,6 +4,12 @@ The same flow passes screen and ejector, and the exhaust hose sees the total; th
 unknown, and the mismatch of the two flows rises steadily with it, so a bracketed search always ends. The assembly is
 solved once over motive and suction pressure and tabulated in the coordinates of the ejector's own table, so that the
 equations read one smooth table.
+
+Arguments, the same throughout: ``p`` packed parameters in SI units, see ``run.layout``; ``p_down`` pressure
+behind the nozzle [Pa]; ``p_m`` motive pressure in the receiver [Pa]; ``p_c`` pressure on the suction side, in
+the casing [Pa]; ``p_n`` pressure before the nozzle [Pa]; ``m_motive`` motive flow [kg/s]; ``dead``, ``flow``
+tables of the assembly: suction pressure without flow [Pa] and suction flow [kg/s]; ``bare_dead``,
+``bare_flow`` the same of the ejector alone.
 """
 
 from __future__ import annotations

@@ -2,6 +2,8 @@
 
 One compiled function evaluates both the rates and the channels people see, so that what is shown is what was integrated.
 Lightening of the column by bubbles is neglected; the gas is isothermal and saturated with vapour.
+
+Arguments, the same throughout: ``dead``, ``flow`` tables of the ejector on the rig, see ``run.ejection``.
 """
 
 from __future__ import annotations

@@ -1,6 +1,9 @@
 """Instants at which the equations change their form: where each is due, and the jump it makes.
 
 A jump conserves air and water; pressures are continuous except where a last sliver of gas joins the main pocket.
+
+Arguments, the same throughout: ``p`` packed parameters in SI units; ``y`` state in SI units; ``m`` modes [-];
+``ch`` channels of the last moment; ``code`` which event; all four arrays as ``run.layout`` names them.
 """
 
 from __future__ import annotations

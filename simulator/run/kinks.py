@@ -2,6 +2,9 @@
 
 Rates are continuous there but their slope jumps, so that a step across is thrown away again and again until it is short
 enough; a step that ends there costs nothing.
+
+Arguments, the same throughout: ``h`` length of the next step [s]; ``now`` time [s]; ``turn`` time of the next
+bend [s]; ``y``, ``p``, ``m`` state, parameters and modes as ``run.layout`` names them.
 """
 
 from __future__ import annotations

@@ -1,4 +1,8 @@
-"""The same equations driven by SciPy's LSODA: the way without a compiler, and a second opinion with one."""
+"""The same equations driven by SciPy's LSODA: the way without a compiler, and a second opinion with one.
+
+Arguments, the same throughout: ``p`` packed parameters in SI units; ``table`` the two tables of
+``run.ejection``; ``start`` state at the beginning; ``controls`` steps of the controls, in their order.
+"""
 
 from __future__ import annotations
 

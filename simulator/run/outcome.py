@@ -1,4 +1,10 @@
-"""When a run counts as primed, and how it ended in a code and a sentence."""
+"""When a run counts as primed, and how it ended in a code and a sentence.
+
+Arguments, the same throughout: ``sound`` the run of the sound rig; ``states``, ``modes``, ``p`` state and
+modes at each time, and parameters, as ``run.layout`` names them; ``told`` the telling channels at each time;
+``time`` times [s]; ``controls`` steps of the controls; ``first``, ``steady`` beginning and length of the flow
+that counts [s].
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,8 @@
-"""From a rig, a site and a set-up to the flat parameter array of the compiled equations."""
+"""From a rig, a site and a set-up to the flat parameter array of the compiled equations.
+
+Arguments, the same throughout: ``profile`` height over length along the hose [m, m]; ``setup`` how the rig is
+set up; ``gas_exponent`` exponent of the gas, 1 for isothermal [-].
+"""
 
 from __future__ import annotations
 

@@ -2,6 +2,9 @@
 
 A piece ends exactly where an event is due or a control changes; the jump is made and a fresh solver starts. Which
 solver, how tightly, and how closely each step is searched for events is the caller's choice.
+
+Arguments, the same throughout: ``y`` state in SI units, as ``run.layout`` names it. ``RunFailed`` is raised where a
+solver gives up or events come without end.
 """
 
 from __future__ import annotations

@@ -1,4 +1,8 @@
-"""Where water and gas stand in hose and casing, as functions of the state: heights, volumes, pressures."""
+"""Where water and gas stand in hose and casing, as functions of the state: heights, volumes, pressures.
+
+Arguments, the same throughout: ``p`` packed parameters in SI units; ``y`` state in SI units; ``m`` modes [-];
+all as ``run.layout`` names them.
+"""
 
 from __future__ import annotations
 

@@ -2,6 +2,8 @@
 
 SciPy's Radau IIA of order 5 (or its BDF) follows the equations to a relative tolerance of 1e-9, piece by piece between
 exactly located events. For validation only: a run takes seconds.
+
+Arguments, the same throughout: ``rig``, ``site`` what is run, and where.
 """
 
 from __future__ import annotations

@@ -3,6 +3,16 @@
 Steps are those of :mod:`simulator.run.rosenbrock`, their length by the predictive control of Gustafsson, ACM Transactions
 on Mathematical Software 20 (1994) 496. The Jacobian comes from one-sided differences over the states that move. A step
 ends where the equations bend, and at an event it is made again to end there.
+
+Arguments, the same throughout: ``y``, ``rates`` state in SI units and its rates of change [unit of the state,
+1/s]; ``p``, ``m``, ``ch`` parameters, modes and channels as ``run.layout`` names them; ``dead``, ``flow``
+tables of ``run.ejection``; ``atol``, ``rtol`` absolute [unit of the state] and relative [-] tolerance;
+``scale`` what an error is measured by [unit of the state]; ``moving`` which parts of the state change; ``n``
+how many parts the state has; ``jacobian`` derivatives of the rates [1/s]; ``moved`` room for a state that is
+a little off; ``before``, ``after`` state before and after a step; ``old``, ``new``, ``c`` its ends and the
+weights of the curve between them; ``inside`` room for the state at an event; ``h`` length of a step [s];
+``control_times``, ``control_settings`` when [s] and to what the controls are set; ``most_steps`` after which
+it gives up [-]; ``modes``, ``series`` modes and channels at each time.
 """
 
 from __future__ import annotations

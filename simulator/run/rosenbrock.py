@@ -4,6 +4,13 @@ Method: Rodas5P of Steinebach, Construction of Rosenbrock-Wanner method Rodas5P,
 eight stages, order 5 with embedded order 4, stiffly accurate and L-stable, dense output of order 4. The equations are
 autonomous: time is a state. Only the moving states take part in the linear system; the boundary flows that are integrated
 beside them feed nothing back and follow one by one.
+
+Arguments, the same throughout: ``p``, ``m``, ``ch`` parameters, modes and channels as ``run.layout`` names
+them; ``dead``, ``flow`` tables of ``run.ejection``; ``jacobian`` derivatives of the rates [1/s]; ``w``,
+``pivots`` the factorised matrix and its row changes; ``right``, ``short``, ``out`` room for right-hand side,
+parts and result; ``run_up`` share of the time derivative in a stage [s]; ``rates`` rates of change of the
+state; ``n`` how many parts the state has; ``moved`` room for a state that is a little off; ``k`` the stages;
+``old``, ``new``, ``c`` ends of a step and the weights of the curve between them.
 """
 
 from __future__ import annotations

@@ -1,4 +1,12 @@
-"""The front door: one rig at one site, started and left to run."""
+"""The front door: one rig at one site, started and left to run.
+
+Arguments, the same throughout: ``p`` packed parameters in SI units; ``table`` the two tables of
+``run.ejection``; ``controls`` steps of the controls; ``start``, ``start_time`` state at the beginning and its
+time [s]; ``setup``, ``ramps`` how the rig is set up and what changes meanwhile; ``gas_exponent`` 1 for
+isothermal [-]; ``rtol`` relative tolerance [-]; ``method`` which integrator; ``state`` a state to be fitted;
+``grid`` times of the output [s]; ``begin``, ``end`` states between which is balanced.
+``InputError`` is raised for what cannot be run.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,8 @@
-"""The state a run starts from, and the state a stopped rig comes to rest in."""
+"""The state a run starts from, and the state a stopped rig comes to rest in.
+
+Arguments, the same throughout: ``p`` packed parameters in SI units; ``y`` state in SI units; ``modes`` modes
+[-], all as ``run.layout`` names them; ``site`` where the rig stands.
+"""
 
 from __future__ import annotations
 

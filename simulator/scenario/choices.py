@@ -1,4 +1,7 @@
-"""The parts of a scenario file as data models; bounds and units come from the records they become."""
+"""The parts of a scenario file as data models; bounds and units come from the records they become.
+
+Arguments, the same throughout: ``kind`` the record whose field is meant; ``name`` id of the fault.
+"""
 
 from __future__ import annotations
 

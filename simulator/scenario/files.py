@@ -1,4 +1,7 @@
-"""Scenario files: read with a sentence for what does not fit, written all or not at all."""
+"""Scenario files: read with a sentence for what does not fit, written all or not at all.
+
+Arguments, the same throughout: ``path`` the file; ``content`` its bytes; ``written`` its text.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,8 @@
-"""A call-out as data: which rig, where it stands, what is wrong with it, and how it is played."""
+"""A call-out as data: which rig, where it stands, what is wrong with it, and how it is played.
+
+Arguments, the same throughout: ``choice`` a fault as the scenario names it; ``scenario`` the scenario as it
+was read.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,8 @@
-"""The message catalogue: every sentence a learner reads, one folder a language, one file an area."""
+"""The message catalogue: every sentence a learner reads, one folder a language, one file an area.
+
+Arguments, the same throughout: ``key`` area and names that lead to a message, joined by dots; ``InputError``
+is raised where there is none.
+"""
 
 from __future__ import annotations
 

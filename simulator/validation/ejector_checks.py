@@ -8,10 +8,10 @@ from pathlib import Path
 
 import numpy as np
 
+from simulator.charts.report import Line, Panel, chart
 from simulator.physics import ejector, gas
 from simulator.physics.ejector_table import build_table, table_flow
 from simulator.rig.presets import load_rig
-from simulator.validation.figures import Line, Panel, chart
 from simulator.validation.rows import Figure, Row, Section, at_most, equal, shown
 
 DATA = Path(__file__).parent / "data"

@@ -188,8 +188,8 @@ def first_half(yard: Yard, shot: str) -> None:
     yard.act("check:relief_listen:compressor").click()  # says nothing about a torn ring
     expect(yard.root.locator(".ex-note-look")).to_have_count(1)
     yard.act("check:strainer_out:strainer").click()
-    yard.noted(text("panel.needs.stopped"))
-    expect(yard.root.locator(".ex-status")).to_contain_text(text("attempt.needs.stopped"))
+    yard.noted(text("panel.needs.isolated"))
+    expect(yard.root.locator(".ex-status")).to_contain_text(text("attempt.needs.isolated"))
     yard.suspects("joint_ring", 6)
     yard.suspects("nrv_fouled", 2)
     yard.rest_on_something_else(2)
@@ -199,6 +199,7 @@ def first_half(yard: Yard, shot: str) -> None:
     yard.root.get_by_role("button", name=text("panel.ask.unsure")).click()
     yard.button(text("panel.bar.stop")).click()
     yard.noted(text("attempt.did.stop_engine"))
+    yard.does("isolate_and_tag", text("attempt.did.isolate_and_tag"))
     yard.does("vent_hose", text("attempt.did.vent_hose"))
     yard.act("check:joint_apart:joint:1").click()
     expect(yard.root.locator(".ex-note-look")).to_have_count(2)  # torn or nicked, as chance has it

@@ -67,10 +67,13 @@ def test_a_look_at_every_place_and_work_on_each_rig(page: Page, rig: str) -> Non
     assert yard.root.locator(".dial-root").count() == 2 + fitted.has_motive_gauge
     yard.start()
     yard.does("wait", {"seconds": 15})  # up to speed
-    for identity in LOOKS:
+    for identity in LOOKS[:-1]:
         press(yard, identity)
     assert {where_of(identity) for identity in LOOKS} == set(PLACE_ORDER) - {"before"}
     expect(yard.root.locator(".ex-tachometer")).to_have_text(text("panel.bar.rpm", n="1,800"))
+    for act in ("stop_engine", "isolate_and_tag"):  # a discharge line is walked with the engine locked off
+        yard.does(act, {})
+    press(yard, LOOKS[-1])
     yard.does("call", {"markers": {"drain_open": 10}})
     yard.does("predict", {"question": "blank_off_if_right", "answer": None})
     press(yard, "remedy:close_drain:")

@@ -87,6 +87,7 @@ def test_a_call_out_by_touch(tablet: Page) -> None:
         root.locator(".ex-suspect").last.locator(".ex-step").last.tap()
     tap_button(text("panel.call.lock_first"))
     tap_button(text("panel.bar.stop"))
+    tap_act("isolate_and_tag")
     tap_act("vent_hose")
     tap_act("check:joint_apart:joint:1")
     tap_button(text("panel.call.lock_second"))

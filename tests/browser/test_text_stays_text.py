@@ -16,9 +16,8 @@ from tests.browser.conftest import OpenLesson, Server, thin
 from tests.panels.hostile_text import CLOSING, HOSTILE, PICTURE, SCRIPT, SHEETS
 
 LESSON = "odd_call.ipynb"
-TITLE = HOSTILE[:80]
 CALL = Scenario(
-    title=TITLE,
+    title=HOSTILE[:80],
     brief=f"It will not draw. {SCRIPT} {CLOSING}",
     site=SiteChoice(name=PICTURE, lift_m=3.0),
     faults=(choose_fault("drain_open", 0.5),),
@@ -81,7 +80,7 @@ def test_title_brief_and_notes(lesson_page: OpenLesson, odd_call: dict[str, Any]
     root = page.locator("[data-exercise]")
     expect(root).to_be_visible()
     expect(root).to_contain_text("It will not draw. " + SCRIPT)
-    expect(root).to_contain_text(TITLE)
+    expect(root).to_contain_text(PICTURE)  # where the call comes from stands in its head
     not_hurt(page)
 
 

@@ -22,7 +22,8 @@ def test_the_wheel_holds_package_and_extension(tmp_path: Path) -> None:
     shared = {name.split(".data/data/", 1)[1] for name in names if ".data/data/" in name}
     extension = PROJECT / "simulator" / "page_extension" / "labextension"
     sources = {p.relative_to(extension).as_posix() for p in extension.rglob("*") if p.is_file()}
-    assert shared == {f"share/jupyter/labextensions/{name}" for name in sources}
+    config = "etc/jupyter/jupyter_server_config.d/callout-simulator.json"
+    assert shared == {f"share/jupyter/labextensions/{name}" for name in sources} | {config}
     package = PROJECT / "simulator"
     kept = {
         p.relative_to(PROJECT).as_posix()

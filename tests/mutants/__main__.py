@@ -21,7 +21,7 @@ from tests.mutants.choose import in_order
 from tests.mutants.draw import Mutant, drawn
 
 PROJECT = Path(__file__).parents[2]
-NEAR = 2  # imports away, at most, of the tests that run first
+FIRST, NEAR = 4, 2  # files that run first; imports away, at most, of those that run next
 FAST = "not full and not benchmark"
 CAUGHT, LET_THROUGH, OPEN = "caught", "let through", "not decided"
 
@@ -44,9 +44,10 @@ def copy_of(project: Path, to: Path) -> None:
             shutil.copy2(project / name, to / name)
 
 
-def tried(folder: Path, tests: list[str], tier: str, limit: float) -> Verdict:
+def tried(folder: Path, tests: list[str], tier: str, limit: float, workers: int) -> Verdict:
     """Run tests until one fails."""
     begun = time.monotonic()
+    spread = ["-n", str(workers), "--dist", "loadgroup", "--no-loadscope-reorder"] if workers > 1 else []
     command = [
         sys.executable,
         "-m",
@@ -60,7 +61,7 @@ def tried(folder: Path, tests: list[str], tier: str, limit: float) -> Verdict:
     ]
     try:
         done = subprocess.run(
-            [*command, "--benchmark-disable", "-m", tier, *tests],
+            [*command, *spread, "--benchmark-disable", "-m", tier, *tests],
             cwd=folder, capture_output=True, text=True, timeout=limit, check=False,
             env=os.environ | {"PYTHONPATH": str(folder)},
         )  # fmt: skip
@@ -74,20 +75,22 @@ def tried(folder: Path, tests: list[str], tier: str, limit: float) -> Verdict:
 
 
 def judged(
-    folder: Path, mutant: Mutant, folders: list[str], limit: float, browser: bool
+    folder: Path, mutant: Mutant, folders: list[str], limit: float, browser: bool, workers: int
 ) -> tuple[Verdict, bool]:
     """What became of a mistake, and whether only the full tier caught it."""
     file = folder / mutant.path
     source = file.read_text(encoding="utf-8")
     rows = [row for row in in_order(folder, mutant.path, folders) if browser or "/browser/" not in row[1]]
-    near = [name for away, name in rows if away <= NEAR]
-    rest = [name for away, name in rows if away > NEAR]
+    first = [name for _, name in rows[:FIRST]]
+    near = [name for away, name in rows[FIRST:] if away <= NEAR]
+    rest = [name for away, name in rows[FIRST:] if away > NEAR]
     if mutant.path.endswith(".py"):
-        near.insert(0, mutant.path)  # its own worked examples
+        first.insert(0, mutant.path)  # its own worked examples
     file.write_text(mutant.applied(source), encoding="utf-8")
     try:
-        for tests, tier in ((near, FAST), (rest, FAST), (near + rest, "full")):
-            verdict = tried(folder, tests, tier, limit) if tests else Verdict(LET_THROUGH, "", 0.0)
+        for tests, tier in ((first, FAST), (near, FAST), (rest, FAST), (first + near + rest, "full")):
+            many = workers if len(tests) > FIRST + 1 else 1
+            verdict = tried(folder, tests, tier, limit, many) if tests else Verdict(LET_THROUGH, "", 0.0)
             if verdict.outcome != LET_THROUGH:
                 return verdict, tier == "full" and verdict.outcome == CAUGHT
         return verdict, False
@@ -116,7 +119,7 @@ def main() -> int:
         folder = Path(name)
         if not chosen.list:
             copy_of(PROJECT, folder)
-            os.environ["SIMULATOR_COMPILED_DIR"] = str(folder / "compiled")
+            os.environ.setdefault("SIMULATOR_COMPILED_DIR", str(folder / "compiled"))
         for number, mutant in enumerate(mutants, 1):
             script = not mutant.path.endswith(".py")
             if (chosen.only and number not in chosen.only) or (script and chosen.no_browser):
@@ -124,7 +127,9 @@ def main() -> int:
             if chosen.list:
                 sys.stdout.write(f"{number}. {mutant}\n")
                 continue
-            verdict, by_full = judged(folder, mutant, chosen.tests, chosen.limit, not chosen.no_browser)
+            verdict, by_full = judged(
+                folder, mutant, chosen.tests, chosen.limit, not chosen.no_browser, chosen.workers
+            )
             counts[verdict.outcome] += 1
             full_only += by_full
             tier = " (full tier only)" if by_full else ""

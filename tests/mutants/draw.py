@@ -246,7 +246,7 @@ SCRIPTED = (
     (r"(?<=[(\s])!(?=[\w(])", "", "condition"),
 )
 STYLED = re.compile(r"""['"`]|//|/\*|^\s*\*|style|class|import |export |console""")
-STATEMENT = re.compile(r"^(\s+)([\w.]+\([^;{}]*\)|[\w.]+ [-+*]?= [^;{}]+);$")
+STATEMENT = re.compile(r"^(\s+)([A-Za-z_$][\w.$]*\([^;{}]*\)|[A-Za-z_$][\w.$]* [-+*]?= [^;{}]+);$")
 
 
 def script_places(path: str, source: str) -> list[Mutant]:

@@ -5,10 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 from html.parser import HTMLParser
 
-from simulator.marking.sitting_parts import CaseResult, SittingLine, SittingResult
-
 from simulator.diagnosis.catalogue import page as catalogue_page
 from simulator.marking.certificate_page import certificate_html
+from simulator.marking.sitting_records import CaseResult, SittingLine, SittingResult
 from simulator.panels.lessons.field_sheet.form import blank_form
 from simulator.panels.lessons.field_sheet.printing import print_page
 from simulator.panels.papers.card import yard_card
@@ -88,7 +87,7 @@ class Elements(HTMLParser):
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         self.tags.append(tag)
-        self.listening += [name for name, _ in attrs if name.startswith("on")]
+        self.listening += [name for name, value in attrs if name.startswith("on") and "hurt" in (value or "")]
 
     def handle_data(self, data: str) -> None:
         self.words.append(data)

@@ -18,6 +18,7 @@ import sys
 import tempfile
 import time
 from collections import Counter
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -110,8 +111,8 @@ def guarded(*arguments: object) -> None:
         raise
 
 
-def storm(folder: Path, rounds: int, seed: int = 1) -> Outcome:
-    """Let processes work on a store in a folder, and count what became of it."""
+def storm(folder: Path, rounds: int, seed: int = 1, show: Callable[[Outcome], None] | None = None) -> Outcome:
+    """Let processes work on a store in a folder, and count what became of it; ``show`` is told every 25 rounds."""
     chance, out = random.Random(seed), Outcome()
     place, tales = folder / "records.sqlite3", folder / "told"
     tales.mkdir()
@@ -142,6 +143,10 @@ def storm(folder: Path, rounds: int, seed: int = 1) -> Outcome:
             worker.join(60.0)
         out.processes += len(workers)
         out.rounds += 1
+        if show is not None and out.rounds % 25 == 0 and out.rounds < rounds:
+            so_far = Outcome(out.rounds, out.processes, out.killed)
+            _count(place, tales, so_far)
+            show(so_far)
     _count(place, tales, out)
     return out
 
@@ -182,6 +187,11 @@ def _count(place: Path, tales: Path, out: Outcome) -> None:
     connection.close()
 
 
+def _show(so_far: Outcome) -> None:
+    sys.stdout.write(so_far.lines())
+    sys.stdout.flush()
+
+
 def main() -> int:
     """Run a storm and print its figures; 0 where nothing was lost."""
     parser = argparse.ArgumentParser(description=__doc__)
@@ -190,7 +200,7 @@ def main() -> int:
     asked = parser.parse_args()
     with tempfile.TemporaryDirectory() as folder:
         began = time.monotonic()
-        out = storm(Path(folder), asked.rounds, asked.seed)
+        out = storm(Path(folder), asked.rounds, asked.seed, _show)
     sys.stdout.write(f"{out.lines()}{time.monotonic() - began:.0f} s\n")
     for each in (*out.notices[:5], *out.refused[:5]):
         sys.stdout.write(f"  {each}\n")

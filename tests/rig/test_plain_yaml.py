@@ -118,3 +118,8 @@ def test_any_bytes_give_data_or_a_sentence(raw: bytes) -> None:
     except InputError as error:
         where = error.where
     assert where.startswith("a file, line")
+
+
+def test_a_number_of_hundreds_of_digits_is_refused() -> None:
+    with pytest.raises(InputError, match="line 2, b: the number cannot be read"):
+        read_text("a: 1\nb: " + "1" * 400 + "\n", "a file")

@@ -9,6 +9,7 @@ from typing import Any
 import anywidget
 import traitlets
 
+from simulator.charts.curves import curve_figure
 from simulator.errors import InputError, SimulatorError
 from simulator.panels.page import assets
 from simulator.panels.page.blocks import Block, Builder
@@ -23,6 +24,28 @@ PLAYED = ("replay", "picture", "lessons")
 NOT_BUILT = "a part of a lesson could not be built"  # in the log
 _log = logging.getLogger(__name__)
 _log.addHandler(logging.NullHandler())  # what went wrong is for whoever listens, never for the learner's page
+
+
+def with_figures(blocks: list[Block]) -> list[Block]:
+    """The blocks, each chart among them with the figure that the page draws: made last, when nothing changes it any more.
+
+    Examples
+    --------
+    >>> with_figures([{"id": "words", "kind": "prose"}])
+    [{'id': 'words', 'kind': 'prose'}]
+    """
+
+    def drawn(block: Block) -> Block:
+        if block.get("kind") == "chart":
+            return block | {"figure": curve_figure(block)}
+        if block.get("kind") == "planner":
+            return block | {"chart": drawn(block["chart"])}
+        if block.get("kind") == "pages":
+            items = [item | {"figure": drawn(item["figure"])} for item in block["items"]]
+            return block | {"items": items}
+        return block
+
+    return [drawn(block) for block in blocks]
 
 
 def with_safe_work(blocks: list[Block]) -> list[Block]:
@@ -67,7 +90,7 @@ class LessonPart(anywidget.AnyWidget):
         """Describe the part anew; the page is told only of a change."""
         content = {
             "part": self.name,
-            "blocks": with_safe_work(self._built()),
+            "blocks": with_figures(with_safe_work(self._built())),
             "words": entry("lessons.words"),
             "picture_words": entry("picture"),
         }

@@ -8,6 +8,7 @@ from itertools import pairwise
 
 import pytest
 
+from simulator.panels.lessons.registry import LESSONS
 from simulator.panels.teaching.drill import build
 from simulator.panels.teaching.spread import SHORT, kind_of, round_of
 from simulator.rig.faults import FAULTS
@@ -18,7 +19,7 @@ MOST = 3  # of one kind in a round of eight or nine drills
 
 @pytest.mark.parametrize("number", NUMBERS)
 def test_no_kind_twice_in_a_row_and_all_of_them_about_as_often(number: str) -> None:
-    plan = import_module(f"simulator.panels.lessons.lesson_{number}").PLAN
+    plan = import_module(LESSONS[number].module).PLAN
     for part in (plan.drills, plan.check):
         firsts = set()
         for seed in (11, 7_919, 123_456):

@@ -17,6 +17,9 @@ interface Attributes {
   on?: Record<string, (event: any) => unknown>;
   set?: Record<string, unknown>;
   key?: string | number;
+  /** What the element holds is made by somebody else. */
+  own?: boolean;
+  draw?: (element: any) => void;
   [name: string]: unknown;
 }
 type SvgAttributes = Record<string, string | number>;
@@ -100,6 +103,17 @@ interface SamplesMessage {
   count: number;
   final?: boolean;
   replace_from?: number | null;
+}
+
+// ---- charts that stand still ------------------------------------------------------------------------------------------
+
+interface StillFigure {
+  data: { x: number[]; customdata: string[]; hovertemplate: string; [more: string]: any }[];
+  layout: { height: number; xaxis: { range: Point; [more: string]: any }; [more: string]: any };
+  config: object;
+  table: { title: string; columns: string[]; rows: string[][]; told: string[] };
+  spoken: string;
+  words: Words;
 }
 
 // ---- the exercise page ---------------------------------------------------------------------------------------------
@@ -218,6 +232,7 @@ interface DebriefCurves {
   true: Point[];
   labels?: Record<string, string>;
   static_lift_pa?: number;
+  figures?: Record<UnitSystem, StillFigure>;
 }
 interface EnginePage {
   running?: boolean;
@@ -386,7 +401,6 @@ interface BlockSection extends HTMLElement {
   lessonInner: BlockSection;
   lessonIndex: number;
   lessonValue: number;
-  lessonSpec: ChartSpec;
   carryBusy: string;
   carrySaid: { sentence: string; tone: string };
   carryBlock: WorkFileBlock;
@@ -541,6 +555,7 @@ interface CompareBlock extends BlockHead {
   rows: { cells: string[] }[];
 }
 interface ChartSpec {
+  figure: StillFigure;
   span_s: number;
   high_pa: number;
   height?: number;

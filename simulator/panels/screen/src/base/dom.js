@@ -1,7 +1,10 @@
 // Elements of the page. A keyed patcher: the page is described anew at every change, the document keeps its nodes, its
 // focus and its scroll positions. Attributes: `on` (event handlers), `set` (live properties), `key`, the rest as written.
+// What an element marked `own` holds is left alone; `draw` is called with the element after it stands.
 // Text goes in as text nodes and attributes as attributes: nothing that is shown is ever read as markup.
 import { SVG_SPACE } from "./svg.js";
+
+const NOT_ATTRIBUTES = new Set(["on", "set", "key", "own", "draw"]);
 
 /** @typedef {any} Patched A node of the document with what was last made of it. */
 
@@ -53,10 +56,10 @@ function createNode(wanted) {
 function patchAttributes(element, attributes) {
   const before = element.patchedAttributes || {};
   for (const name of Object.keys(before)) {
-    if (!(name in attributes) && name !== "on" && name !== "set" && name !== "key") element.removeAttribute(name);
+    if (!(name in attributes) && !NOT_ATTRIBUTES.has(name)) element.removeAttribute(name);
   }
   for (const [name, value] of Object.entries(attributes)) {
-    if (name === "on" || name === "key" || name === "set" || before[name] === value) continue;
+    if (NOT_ATTRIBUTES.has(name) || before[name] === value) continue;
     if (value === null || value === undefined || value === false) element.removeAttribute(name);
     else element.setAttribute(name, value === true ? "" : String(value));
   }
@@ -103,8 +106,9 @@ export function patchChildren(parent, ...descriptions) {
       if (element.data !== String(item)) element.data = String(item);
     } else {
       // Options must stand before a select takes its value.
-      patchChildren(element, item.children);
+      if (!item.attributes.own) patchChildren(element, item.children);
       patchAttributes(element, item.attributes);
+      item.attributes.draw?.(element);
     }
   });
 }

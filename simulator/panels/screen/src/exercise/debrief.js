@@ -1,7 +1,8 @@
 // The debrief: marks with their evidence, how the knowledge moved step by step, three curves on one plot, the truth,
 // and the one thing to practise.
 import { node } from "../base/dom.js";
-import { gaugeUnit, minutesText, shareText, word } from "../base/format.js";
+import { minutesText, shareText, word } from "../base/format.js";
+import { drawStillChart } from "../base/still_chart.js";
 import { describeNext } from "./header.js";
 
 /** @param {ExerciseView} view */
@@ -277,125 +278,22 @@ function describeBelief(view, step, truths) {
   );
 }
 
-const PLOT = { width: 640, height: 330, left: 46, right: 12, top: 14, bottom: 34 };
-
 /**
- * @param {any} span
- * @param {number} most
- */
-function niceStep(span, most) {
-  for (const power of [0.1, 1, 10, 100, 1000]) {
-    for (const lead of [1, 2, 5]) if (span / (lead * power) <= most) return lead * power;
-  }
-  return span;
-}
-
-/**
+ * This rig, the suspect and a sound rig in one figure.
  * @param {ExerciseView} view
  * @param {DebriefCurves | undefined} curves
  */
 function describeCurves(view, curves) {
-  const { page } = view;
-  const kinds = /** @type {("sound" | "suspect" | "true")[]} */ (["sound", "suspect", "true"]).filter(
-    (kind) => curves?.[kind]?.length,
-  );
-  if (!curves || !kinds.length) return null;
-  const unit = gaugeUnit(view.units, "vacuum");
-  const all = kinds.flatMap((kind) => curves[kind]);
-  const longest = Math.max(...all.map(([t]) => t), 10);
-  const highest = Math.max(...all.map(([, p]) => p / unit.size), unit.name === "kPa" ? 40 : 12);
-  const lowest = Math.min(0, ...all.map(([, p]) => p / unit.size));
-  /** @param {number} t */
-  const x = (t) => PLOT.left + ((PLOT.width - PLOT.left - PLOT.right) * t) / longest;
-  /** @param {number} v */
-  const y = (v) =>
-    PLOT.height - PLOT.bottom - ((PLOT.height - PLOT.top - PLOT.bottom) * (v - lowest)) / (highest - lowest);
-  /** @param {Point[]} points */
-  const line = (points) => points.map(([t, p]) => `${x(t).toFixed(1)},${y(p / unit.size).toFixed(1)}`).join(" ");
-  const stepY = niceStep(highest - lowest, 5);
-  const stepX = niceStep(longest, 7);
-  const grid = [];
-  for (let v = Math.ceil(lowest / stepY) * stepY; v <= highest; v += stepY) {
-    grid.push(
-      node("line", {
-        key: `gy${v}`,
-        class: "ex-plot-grid",
-        x1: PLOT.left,
-        x2: PLOT.width - PLOT.right,
-        y1: y(v),
-        y2: y(v),
-      }),
-      node(
-        "text",
-        { key: `ty${v}`, class: "ex-plot-text", x: PLOT.left - 6, y: y(v) + 4, "text-anchor": "end" },
-        String(v),
-      ),
-    );
-  }
-  for (let t = 0; t <= longest + 1e-9; t += stepX) {
-    grid.push(
-      node(
-        "text",
-        { key: `tx${t}`, class: "ex-plot-text", x: x(t), y: PLOT.height - 16, "text-anchor": "middle" },
-        String(t),
-      ),
-    );
-  }
-  const lift = curves.static_lift_pa;
+  const figure = curves?.figures?.[view.units];
+  if (!figure) return null;
   return node(
     "figure",
     { key: "curves", class: "ex-curves" },
-    node("figcaption", {}, word(page, "debrief.curves_title", { unit: unit.name })),
-    node(
-      "svg",
-      { viewBox: `0 0 ${PLOT.width} ${PLOT.height}`, role: "img", "aria-label": word(page, "debrief.curves_spoken") },
-      grid,
-      lift
-        ? node("line", {
-            key: "lift",
-            class: "ex-plot-lift",
-            x1: PLOT.left,
-            x2: PLOT.width - PLOT.right,
-            y1: y(lift / unit.size),
-            y2: y(lift / unit.size),
-          })
-        : null,
-      kinds.map((kind) =>
-        node("polyline", { key: kind, class: `ex-plot-line ex-plot-${kind}`, points: line(curves[kind]) }),
-      ),
-      node(
-        "text",
-        { key: "x", class: "ex-plot-text", x: PLOT.width - PLOT.right, y: PLOT.height - 2, "text-anchor": "end" },
-        word(page, "debrief.curves_x"),
-      ),
-    ),
-    node(
-      "ul",
-      { class: "ex-plot-legend" },
-      kinds.map((kind) =>
-        node(
-          "li",
-          { key: kind },
-          node(
-            "svg",
-            { viewBox: "0 0 40 10", "aria-hidden": "true" },
-            node("polyline", { class: `ex-plot-line ex-plot-${kind}`, points: "0,5 40,5" }),
-          ),
-          node("span", {}, curves.labels?.[kind] || word(page, `debrief.curve_${kind}`)),
-        ),
-      ),
-      lift
-        ? node(
-            "li",
-            { key: "lift" },
-            node(
-              "svg",
-              { viewBox: "0 0 40 10", "aria-hidden": "true" },
-              node("line", { class: "ex-plot-lift", x1: 0, x2: 40, y1: 5, y2: 5 }),
-            ),
-            node("span", {}, word(page, "debrief.curve_lift")),
-          )
-        : null,
-    ),
+    node("figcaption", { key: "title" }, figure.table.title),
+    node("div", {
+      key: "plot",
+      own: true,
+      draw: (/** @type {HTMLElement} */ place) => drawStillChart(place, figure),
+    }),
   );
 }

@@ -1,7 +1,8 @@
 // What was said beside what came: figures side by side, and one plot with the run, others of its kind, and the guess.
-import { node, patchChildren, watchWidth } from "../base/dom.js";
+import { node, patchChildren } from "../base/dom.js";
 import { formatNumber } from "../base/format.js";
 import { clamp } from "../base/numbers.js";
+import { drawStillChart, endStillChart } from "../base/still_chart.js";
 import { svgNode } from "../base/svg.js";
 import { scaleMarks } from "../gauges/dial.js";
 import { roundStep, roundTimeStep } from "../trend/scale.js";
@@ -60,12 +61,8 @@ export function compareBlock(view, block, section) {
  */
 export function chartBlock(view, block, section) {
   const { figure, words } = placesIn(section, "figure", "words");
-  section.lessonSpec = block;
-  if (!section.lessonLive) {
-    const unwatch = watchWidth(figure, () => drawChart(figure, section.lessonSpec));
-    section.lessonLive = { destroy: unwatch };
-  }
-  drawChart(figure, block);
+  section.lessonLive ||= { destroy: () => endStillChart(figure) };
+  drawStillChart(figure, block.figure);
   patchChildren(words, block.caption ? node("p", { class: "lesson-soft" }, block.caption) : null);
 }
 

@@ -7,9 +7,9 @@ import { glossaryPicture } from "./glossary_pictures.js";
 const GLOSSARY_SEARCHED = ".lesson-sheet .lesson-block :is(p, li, dd)";
 
 const GLOSSARY_LEFT_OUT =
-  "button, a, label, summary, select, input, h1, h2, h3, svg, [aria-hidden='true'], .gloss-panel, .gloss-word, .lesson-step, .lesson-kicker";
+  "button, a, label, summary, select, input, h1, h2, h3, svg, [aria-hidden='true'], .gloss-panel, .gloss-word, .still-chart, .lesson-step, .lesson-kicker";
 
-const GLOSSARY_MOVING = "svg, .pic, .lesson-face, .lesson-figure"; // drawings that change while they play
+const GLOSSARY_MOVING = "svg, .pic, .still-chart, .lesson-face, .lesson-figure"; // drawings that change while they play
 
 class LessonGlossary {
   /**

@@ -1,9 +1,9 @@
 // The planner: what is set up on the left, the expected time and its curve on the right, a table to print below.
 // Moving a slider asks for the curve at once, one question at a time; the band is asked for when it rests.
-import { htmlElement, node, patchChildren, watchWidth } from "../base/dom.js";
+import { htmlElement, node, patchChildren } from "../base/dom.js";
 import { fillIn, formatNumber } from "../base/format.js";
 import { freshId } from "../base/ids.js";
-import { drawChart } from "./chart.js";
+import { drawStillChart, endStillChart } from "../base/still_chart.js";
 import { inlineText, placesIn, prose } from "./prose.js";
 
 const SLIDER_REST = 350; // ms without a move after which a slider rests
@@ -33,21 +33,20 @@ class LessonPlanner {
     this.places = placesIn(section, "controls", "outcome", "sheets");
     this.words = htmlElement("div", "lesson-planner-answer", this.places.outcome);
     this.figure = htmlElement("div", "lesson-replay-chart", this.places.outcome);
-    this.unwatch = watchWidth(this.figure, () => this.block && drawChart(this.figure, this.block.chart));
     /** @type {Record<string, any>} */
     this.mine = {};
     this.rowsWanted = 0;
   }
 
   destroy() {
-    this.unwatch();
+    endStillChart(this.figure);
     clearTimeout(this.resting);
   }
 
   /** @param {any} block */
   set(block) {
     this.block = block;
-    drawChart(this.figure, block.chart);
+    drawStillChart(this.figure, block.chart.figure);
     this.show();
     if (block.band_open && !this.asking && !this.resting) this.rest();
   }

@@ -1,4 +1,4 @@
-"""Charts of the report: one look, fixed width, readable in print without colour."""
+"""Charts of reports: one look, fixed width, readable in print without colour."""
 
 from __future__ import annotations
 
@@ -10,12 +10,13 @@ import numpy as np
 import plotly.graph_objects as go
 from plotly.subplots import make_subplots
 
+from simulator.charts.template import FONT, ON_PAPER
+
 WIDTH = 660  # px, the width of a printed page between its margins
-INK, GRID, PALE = "#22303c", "#dfe5ea", "#8a98a5"
+INK, GRID, PALE = ON_PAPER["ink"], ON_PAPER["line"], "#8a98a5"
 #: Blue, orange, green, purple, red, teal: told apart by people with any colour vision, and by their dashes in print.
 COLOURS = ("#1b5e8c", "#d9771e", "#2f7d4f", "#7a4a99", "#b3273e", "#4c9aa8", "#8c6d1f", "#55606b")
 DASHES = ("solid", "dash", "dot", "dashdot", "longdash", "longdashdot", "solid", "dash")
-FONT = "Liberation Sans, Arial, Helvetica, sans-serif"
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,78 @@
+"""The rules that tools look after: style and types of the Python, types, style and unit tests of the page's scripts."""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from tests.conftest import NO_NODE, REQUIRE_NODE
+
+PROJECT = Path(__file__).parents[2]
+SCREEN = PROJECT / "simulator" / "panels" / "screen"
+LEAST_NODE = 20  # as package.json asks
+
+
+def must_pass(command: list[str], folder: Path = PROJECT) -> None:
+    """Run a gate; what it says is the failure."""
+    done = subprocess.run(
+        command, cwd=folder, capture_output=True, text=True, encoding="utf-8", check=False, timeout=900,
+        stdin=subprocess.DEVNULL, env=os.environ | {"NO_COLOR": "1"},
+    )  # fmt: skip
+    if done.returncode:
+        pytest.fail(f"{' '.join(command)}\n{done.stdout}\n{done.stderr}"[:20_000], pytrace=False)
+
+
+@pytest.mark.parametrize(
+    "gate",
+    [("ruff", "check", "--quiet", "."), ("ruff", "format", "--check", "--quiet", "."), ("mypy",)],
+    ids=["ruff", "ruff format", "mypy"],
+)
+def test_the_python_keeps_to_its_rules(gate: tuple[str, ...]) -> None:
+    must_pass([sys.executable, "-m", *gate])
+
+
+@pytest.fixture(scope="module")
+def node() -> str:
+    """Node, with the tools that the scripts' lock names; without it skipped loudly, or failed where it is required."""
+    found = shutil.which("node")
+    if found:
+        said = subprocess.run([found, "--version"], capture_output=True, text=True, check=False).stdout
+        number = re.match(r"v(\d+)", said)
+        tools = (SCREEN / "node_modules" / ".package-lock.json").is_file()
+        if number and int(number[1]) >= LEAST_NODE and tools:
+            return found
+    if os.environ.get(REQUIRE_NODE):
+        pytest.fail(NO_NODE, pytrace=False)
+    pytest.skip(NO_NODE)
+
+
+TOOLS = "node_modules/typescript/bin/tsc", "node_modules/@biomejs/biome/bin/biome"
+
+
+@pytest.mark.parametrize(
+    "gate",
+    [(TOOLS[0], "--project", "tsconfig.json"), (TOOLS[1], "check", "--error-on-warnings")],
+    ids=["tsc", "biome"],
+)
+def test_the_scripts_keep_to_their_rules(node: str, gate: tuple[str, ...]) -> None:
+    must_pass([node, *gate], SCREEN)
+
+
+def test_what_the_scripts_compute(node: str) -> None:
+    files = sorted(path.relative_to(SCREEN).as_posix() for path in (SCREEN / "tests").glob("*.test.js"))
+    assert files
+    must_pass([node, "--test", "--test-reporter=spec", *files], SCREEN)
+
+
+def test_the_scripts_lock_names_no_index_and_hashes_everything() -> None:
+    text = (SCREEN / "package-lock.json").read_text(encoding="utf-8")
+    assert "resolved" not in text
+    versions = re.findall(r'"node_modules/[^"]+": \{\s*"version": "[^"]+",\s*"(\w+)"', text)
+    assert versions
+    assert set(versions) == {"integrity"}
