@@ -31,6 +31,28 @@ class InputError(SimulatorError):
         return type(self), (self.what, self.where, self.legal)
 
 
+class ReplayError(InputError):
+    """A stored log that does not come out again: the model or the log is another one.
+
+    Parameters
+    ----------
+    kept : how many events came out as they are stored.
+    events : how many are stored.
+    made : version of the program that the attempt was made with.
+    """
+
+    def __init__(self, kept: int, events: int, made: str) -> None:
+        self.kept, self.events, self.made = kept, events, made
+        super().__init__(
+            f"event {kept} of {events} does not replay: the attempt was made with version {made}",
+            "log",
+            f"version {made}",
+        )
+
+    def __reduce__(self) -> tuple[type, tuple[int, int, str]]:  # type: ignore[override]
+        return type(self), (self.kept, self.events, self.made)
+
+
 class RefusedAct(SimulatorError):
     """An act that is not possible or not safe in the present state; carries a sentence saying why."""
 

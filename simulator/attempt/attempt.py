@@ -18,7 +18,7 @@ from simulator.attempt.store_protocol import AttemptStore
 from simulator.attempt.timeline import TICK, Timeline, tick_of
 from simulator.attempt.views import Snapshot, take_snapshot
 from simulator.attempt.yard import Yard
-from simulator.errors import InputError, RefusedAct
+from simulator.errors import InputError, RefusedAct, ReplayError
 from simulator.instruments.chance import key
 from simulator.rig.safe_work import RULES
 from simulator.scenario import Scenario, build, scenario_from, scenario_hash, sound_rig
@@ -119,7 +119,8 @@ class Attempt:
 
         Raises
         ------
-        InputError : there is no such attempt, or this version of the model gives another log.
+        InputError : there is no such attempt.
+        ReplayError : this version of the model gives another log, or none.
         """
         record = store.attempt_record(attempt_id)
         found = scenario or scenario_from(record["scenario"])
@@ -136,22 +137,31 @@ class Attempt:
         if not events:
             self._store_and_keep(self._opening(), None)
         for stored in events:
-            if stored["act"] == "begin":
-                again = self._opening()
-            else:
-                again = self._perform(stored["act"], stored["args"], stored["shown_s"], exact=True)
-            again["click_id"] = stored.get("click_id")
-            if not same_event(again, stored):
-                made = self.store.attempt_record(self.id).get("model_version", "")
-                raise InputError(
-                    f"event {stored['seq']} does not replay: the attempt was made with version {made}",
-                    "log",
-                    f"version {made}",
-                )
+            try:
+                same = self._comes_out_again(stored)
+            except Exception as error:
+                raise self._no_replay(events) from error
+            if not same:
+                raise self._no_replay(events)
             self._keep(stored)
         progress = self.store.progress(self.id)
         if progress and self.timeline and progress.get("run") == self.timeline.number:
             self._pass_to(float(progress["shown_s"]), exact=True)
+
+    def _comes_out_again(self, stored: Event) -> bool:
+        """Do an act of the log once more; whether it gives the same event. A hint is the coach's, and stays as given."""
+        if stored["act"] == "begin":
+            again = self._opening()
+        else:
+            again = self._perform(stored["act"], stored["args"], stored["shown_s"], exact=True)
+        again["click_id"] = stored.get("click_id")
+        if stored["act"] == "ask_hint" and stored["accepted"]:
+            again["notes"] = stored["notes"]
+        return same_event(again, stored)
+
+    def _no_replay(self, events: list[Event]) -> ReplayError:
+        made = str(self.store.attempt_record(self.id).get("model_version", ""))
+        return ReplayError(len(self.log), len(events), made)
 
     # --- acts ---
 

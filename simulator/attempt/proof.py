@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -15,6 +16,11 @@ if TYPE_CHECKING:
 
 HELD_LONGER = 150  # [0.1 s] beyond the time at which it lost its prime before
 DRY_LIMIT = 6000  # [0.1 s] of running without water before it is noted; common practice, no source
+DRY_TOLD = (
+    1200  # [0.1 s] of running without water after which the learner is asked; common practice, no source
+)
+DRY_NOTICE = 600  # [0.1 s] before it is noted that the learner is asked once more
+WATER_IN = 0.5  # fill of the casing above which there is water in it
 STANDING_FLOW = 0.01  # of the steady flow, below which no water moves on
 
 
@@ -51,13 +57,41 @@ def _may_yet_lose(attempt: Attempt) -> bool:
     return False
 
 
+def without_water(attempt: Attempt) -> dict[str, Any] | None:
+    """Whether the running pump has had no water for so long that the page must wait for the learner, and since when.
+
+    Gives ``key``, another one each time the page is to wait, ``why`` ("dry" or "shut") and ``seconds`` [s]; else None.
+    A pump that a rig in good order would still be filling is left alone.
+    """
+    timeline, yard = attempt.timeline, attempt.yard
+    if timeline is None or not yard.engine_on:
+        return None
+    limit = attempt.case.proof_time
+    first = max(DRY_TOLD, round(limit / TICK) if math.isfinite(limit) else 0)
+    if yard.shown < first:
+        return None
+    history = timeline.history(yard.shown)
+    fill = np.asarray(history.casing_fill)[yard.shown - first :]
+    if float(fill.max()) <= WATER_IN:
+        why = "dry"
+    elif float(fill.min()) > WATER_IN:
+        flow = np.asarray(history.discharge_flow)[yard.shown - first :]
+        if float(flow.max()) > STANDING_FLOW * history.steady_flow:
+            return None
+        why = "shut"
+    else:
+        return None
+    again = yard.shown >= DRY_LIMIT - DRY_NOTICE
+    return {"key": f"{timeline.number}:{why}:{int(again)}", "why": why, "seconds": round(first * TICK)}
+
+
 def dry_running(attempt: Attempt, result: dict[str, Any]) -> str:
     """A pump run long without water, or full against a shut line, is marked once a run."""
     timeline, yard = attempt.timeline, attempt.yard
     if timeline is None or not yard.engine_on or yard.dry_warned == timeline.number or yard.shown < DRY_LIMIT:
         return ""
     history = timeline.history(yard.shown)
-    full = float(history.casing_fill[yard.shown]) > 0.5
+    full = float(history.casing_fill[yard.shown]) > WATER_IN
     moved = np.asarray(history.discharge_flow)[yard.shown - DRY_LIMIT // 2 : yard.shown + 1]
     if full and float(moved.max()) > STANDING_FLOW * history.steady_flow:
         return ""

@@ -13,7 +13,7 @@ import numpy as np
 
 from simulator.attempt.timeline import TICK, Timeline, tick_of
 from simulator.instruments.checks import CHECKS
-from simulator.instruments.senses import EXHAUST, EXHAUST_LEVEL, drain_spray
+from simulator.instruments.senses import EXHAUST, EXHAUST_LEVEL, drain_spray, heard_speed
 
 if TYPE_CHECKING:
     from simulator.attempt.attempt import Attempt
@@ -133,7 +133,8 @@ def _outside(
             return np.full(count, np.nan)
         return timeline.needle(gauge, last)[part]
     if name == "speed":
-        return np.asarray(timeline.history(last).speed_ratio, dtype=float)[part]
+        ratio = np.asarray(timeline.history(last).speed_ratio, dtype=float)[part]
+        return ratio if attempt.see_through else heard_speed(ratio)
     if name == "drain_spray":
         return drain_spray(timeline.history(last))[part]
     out = np.full(count, NOT_LOOKED)

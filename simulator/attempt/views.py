@@ -10,6 +10,7 @@ import numpy as np
 from simulator.attempt import calls
 from simulator.attempt.notes import clock_words, figure, render
 from simulator.attempt.offers import GROUPS, ActionView, action_views
+from simulator.attempt.proof import without_water
 from simulator.attempt.shown_parts import parts_shown, profile_shown
 from simulator.attempt.timeline import TICK
 from simulator.attempt.yard import SPEEDS
@@ -137,7 +138,7 @@ def _header(attempt: Attempt, units: str) -> dict[str, Any]:
 def _run(attempt: Attempt) -> dict[str, Any]:
     timeline, yard = attempt.timeline, attempt.yard
     if timeline is None:
-        return {"id": None, "shown": 0.0, "computed": 0.0, "final": True, "ended": None, "primed": False,
+        return {"id": None, "shown": 0.0, "computed": 0.0, "final": True, "ended": None, "wait": None, "primed": False,
                 "duration": RUN_DURATION, "version": 0, "changed_from": 0.0}  # fmt: skip
     timeline.extend_to(yard.shown)
     prime = timeline.prime_tick()
@@ -154,10 +155,22 @@ def _run(attempt: Attempt) -> dict[str, Any]:
         "computed": round(attempt.horizon() * TICK, 1),
         "final": timeline.last_tick is not None and yard.shown >= timeline.last_tick,
         "ended": ended,
+        "wait": _wait(attempt),
         "primed": primed,
         "duration": max(RUN_DURATION, int(attempt.shown // 60 + 2) * 60),
         "version": timeline.version,
         "changed_from": round(timeline.changed_from * TICK, 1),
+    }
+
+
+def _wait(attempt: Attempt) -> dict[str, str] | None:
+    """Why the page's clock waits for the learner, once a key; the learner may let it run on."""
+    found = None if attempt.yard.ended else without_water(attempt)
+    if found is None:
+        return None
+    return {
+        "key": found["key"],
+        "sentence": text(f"attempt.run.wait_{found['why']}", seconds=found["seconds"]),
     }
 
 

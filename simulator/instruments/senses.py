@@ -14,6 +14,8 @@ from simulator.instruments.gauges import RunLike
 from simulator.instruments.look import Look, Probabilities, beyond, ladder
 
 EXHAUST_LOOK = 4.0  # [s] of stream that a hand beside the exhaust judges by
+HEARD_TURNING, HEARD_RATED = 0.05, 0.85  # of the rated speed: it turns; it runs as it should
+HEARD_SLOW = 0.65  # of the rated speed: how an engine that runs slow is shown
 SPRAY_SEEN = 2e-5  # [m3/s] of water that is seen outside
 #: Exhaust outcomes from least to most; the position is the code sent to the page.
 EXHAUST = ("none", "weak", "motive_only", "as_usual", "strong_on", "water_spray")
@@ -170,6 +172,20 @@ def judge_compressor(look: Look) -> Probabilities:
         ("belt_squeal", squeal),
         ("even", 1.0),
     )
+
+
+def heard_speed(ratio: np.ndarray) -> np.ndarray:
+    """Engine speed as an ear has it, over the rated one [-], same shape: stands, runs slow, runs at rated.
+
+    How slow no ear can say: that takes a tachometer. Common practice, no source.
+
+    Examples
+    --------
+    >>> heard_speed(np.array([0.02, 0.584, 0.82, 0.97]))
+    array([0.  , 0.65, 0.65, 1.  ])
+    """
+    slow = np.where(ratio >= HEARD_RATED, 1.0, HEARD_SLOW)
+    return np.where(ratio < HEARD_TURNING, 0.0, slow)
 
 
 def drain_spray(run: RunLike) -> np.ndarray:

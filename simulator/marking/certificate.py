@@ -269,7 +269,8 @@ class Sitting:
 
     # within
 
-    def _id(self, number: int) -> str:
+    def case_id(self, number: int) -> str:
+        """The id of the attempt at a case, begun or not; cases count from 1."""
         return f"{self.id}-{number}"
 
     def _scenario(self, number: int) -> Scenario:
@@ -278,7 +279,7 @@ class Sitting:
 
     def _known(self, number: int) -> bool:
         try:
-            self.store.attempt_record(self._id(number))
+            self.store.attempt_record(self.case_id(number))
         except InputError:
             return False
         return True
@@ -288,12 +289,12 @@ class Sitting:
             return "over" if self._attempts[number].yard.ended else "open"
         if not self._known(number):
             return "waiting"
-        events = self.store.events(self._id(number))
+        events = self.store.events(self.case_id(number))
         return "over" if events and events[-1]["ended"] else "open"
 
     def _open(self, number: int) -> Attempt:
         if self._known(number):
-            return Attempt.resume(self.store, self._id(number))
+            return Attempt.resume(self.store, self.case_id(number))
         more = {"lesson": CASE_LESSON, "sitting": self.id, "case": number, "sealed": True}
         kept: Any = _CaseStore(self.store, **more)
         seed = (self.seed + 7919 * number) % 2**31
@@ -303,7 +304,7 @@ class Sitting:
             learner=self.learner,
             mode="assessment",
             seed=seed,
-            attempt_id=self._id(number),
+            attempt_id=self.case_id(number),
         )
 
     def _sheet(self, attempt_id: str, source: str = "automatic") -> dict[str, Any] | None:
@@ -331,12 +332,12 @@ class Sitting:
                 minutes=0.0,
                 parts=(),
             )
-        sheet = self._sheet(self._id(number)) or self._mark(number)
-        by_trainer = (self._sheet(self._id(number), "trainer") or {}).get("total")
+        sheet = self._sheet(self.case_id(number)) or self._mark(number)
+        by_trainer = (self._sheet(self.case_id(number), "trainer") or {}).get("total")
         automatic = float(sheet["total"])
         return CaseResult(
             **plain,
-            attempt_id=self._id(number),
+            attempt_id=self.case_id(number),
             total=automatic if by_trainer is None else float(by_trainer),
             automatic=automatic,
             trainer=None if by_trainer is None else float(by_trainer),
@@ -347,7 +348,7 @@ class Sitting:
 
     def _mark(self, number: int) -> dict[str, Any]:
         sheet = self._ready.get(number) or _worked_out(self._attempts.get(number) or self._open(number))
-        self.store.save_marks(self._id(number), sheet)
+        self.store.save_marks(self.case_id(number), sheet)
         return sheet
 
 

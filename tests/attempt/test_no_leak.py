@@ -245,3 +245,15 @@ def test_the_end_opens_the_case(call: Call) -> None:
     attempt = call(("belt_loose", 0.9))
     play(attempt)
     assert attempt.snapshot().truth == [{"fault": "belt_loose", "slip_percent": 90.0}]
+
+
+@pytest.mark.parametrize("percent", [52.0, 58.4, 70.0, 82.0])
+def test_the_speed_of_an_engine_is_sent_as_an_ear_has_it(call: Call, percent: float) -> None:
+    attempt = call(("engine_slow", percent / 100.0))
+    make_ready_to_start(attempt)
+    attempt.act("start_engine")
+    attempt.act("wait", {"seconds": 60})
+    samples = attempt.samples(0.0, 60.0)
+    speed = samples.data[samples.channels.index("speed")]
+    assert set(np.unique(speed).tolist()) <= {0.0, float(np.float32(0.65)), 1.0}
+    assert np.isclose(speed[-1], 0.65, atol=1e-6)

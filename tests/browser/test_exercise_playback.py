@@ -152,6 +152,26 @@ def test_what_a_refused_act_lacks_stands_out(bare: Page) -> None:
     }
 
 
+def test_the_clock_waits_once_for_who_runs_a_pump_dry(bare: Page) -> None:
+    page = shown(bare)["page"]
+    wait = {"key": "1:dry:0", "sentence": text("attempt.run.wait_dry", seconds=120)}
+    run = {**page["run"], "id": 1, "shown": 121.0, "final": False, "wait": wait}
+    running = {**page, "run": run, "phase": "work", "engine": {**page["engine"], "running": True}}
+    bare.evaluate("(page) => model.set('page', page)", running)
+    expect(bare.locator(".ex-status")).to_contain_text("No water for 120 s")
+    expect(bare.get_by_role("button", name=text("panel.bar.go_on")).first).to_be_visible()
+    bare.locator(".ex-status button").click()
+    expect(bare.locator(".ex-hold")).to_have_attribute("aria-pressed", "false")
+    bare.evaluate("(page) => model.set('page', page)", {**running, "run": {**run, "shown": 122.0}})
+    expect(bare.locator(".ex-hold")).to_have_attribute("aria-pressed", "false")  # it waits once
+    bare.evaluate(
+        "(page) => model.set('page', page)", {**running, "run": {**run, "wait": {**wait, "key": "1:dry:1"}}}
+    )
+    expect(bare.locator(".ex-hold")).to_have_attribute(
+        "aria-pressed", "true"
+    )  # and once more before it counts
+
+
 def test_closing_the_view_stops_it(bare: Page) -> None:
     shown(bare)
     bare.evaluate("window.stopView()")

@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+import logging
 import secrets
+import traceback
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import simulator
 from simulator.attempt import Attempt, AttemptStore, Coach
-from simulator.errors import InputError
+from simulator.errors import InputError, ReplayError
+from simulator.records.log_copy import write_log_copy
 from simulator.scenario import Scenario, load_scenario, scenario_hash
 from simulator.texts import text
 
+_log = logging.getLogger(__name__)
 SEED_BITS = 31  # what a store keeps
 
 
@@ -83,6 +88,21 @@ def latest(store: Any, learner: str, slot: str) -> str | None:
     return None
 
 
+def why_not_gone_on_with(store: Any, attempt_id: str, error: InputError) -> str:
+    """Why an attempt cannot go on, what is kept of it, and where a copy of its log lies for whoever can mend it."""
+    if not isinstance(error, ReplayError):
+        return text("panel.link.cannot_read")
+    _log.warning("attempt %s does not replay", attempt_id, exc_info=error)
+    if error.made != simulator.__version__:
+        said = text(
+            "panel.link.other_version", made=error.made, now=simulator.__version__, steps=error.events
+        )
+    else:
+        said = text("panel.link.cannot_replay", kept=error.kept, steps=error.events)
+    copy = write_log_copy(store, attempt_id, "".join(traceback.format_exception(error)))
+    return said if copy is None else f"{said} {text('panel.link.copy', file=str(copy))}"
+
+
 def resume_or_begin(
     scenario: Scenario, store: SlotStore, learner: str, slot: str, coach: Coach | None = None
 ) -> Opened:
@@ -97,7 +117,7 @@ def resume_or_begin(
         if store.attempt_record(found).get("scenario_hash") == scenario_hash(scenario):
             try:
                 return Opened(Attempt.resume(store, found, coach=coach), "")
-            except InputError:
-                notice = text("panel.link.other_version")
+            except InputError as error:
+                notice = f"{why_not_gone_on_with(store, found, error)} {text('panel.link.new_one')}"
         store.end_attempt(found, "left")
     return Opened(begin(scenario, store, learner, coach), notice)

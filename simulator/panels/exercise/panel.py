@@ -16,6 +16,7 @@ import anywidget
 import traitlets
 
 from simulator.attempt import Attempt, Coach
+from simulator.attempt.proof import without_water
 from simulator.errors import SimulatorError
 from simulator.panels.exercise.debrief import Debriefer, DebriefWork, StoppedByReader, debrief_and_keep
 from simulator.panels.exercise.opening import SlotStore, begin, resume_or_begin, the_scenario
@@ -193,6 +194,7 @@ class ExercisePanel(anywidget.AnyWidget):
             tick is not None and tick <= shown,
             timeline.lost_at(shown),
             last is not None and shown >= last,
+            (without_water(attempt) or {}).get("key"),
             int(attempt.yard.minutes()),
         )
 

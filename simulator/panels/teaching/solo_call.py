@@ -92,7 +92,7 @@ class SoloCall:
             self.panel.units = self._lesson.units
 
     def _open(self, begun: str, attempt: Attempt | None = None) -> None:
-        from simulator.panels.exercise import debrief  # here, as they are slow to load
+        from simulator.panels.exercise import debrief, opening  # here, as they are slow to load
         from simulator.panels.exercise.panel import ExercisePanel
 
         lesson = self._lesson
@@ -100,8 +100,9 @@ class SoloCall:
         self._trouble = ""
         try:
             attempt = attempt or Attempt.resume(store, begun)
-        except InputError:
-            self.panel, self._trouble = None, text("teaching.alone.other_version")
+        except InputError as error:
+            why = opening.why_not_gone_on_with(store, begun, error)
+            self.panel, self._trouble = None, f"{why} {text('teaching.alone.take_another')}"
             return
         panel = ExercisePanel(attempt, debriefer=debrief.debrief_and_keep, units=lesson.units)
         self.panel, self._shown, self._told = panel, begun, self._state()

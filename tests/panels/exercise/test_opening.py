@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import json
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+from simulator.attempt import Attempt, MemoryStore
 from simulator.errors import InputError
 from simulator.panels.exercise.panel import ExercisePanel, open_exercise
 from simulator.panels.lessons.practice_yard.yard import PracticeYard
@@ -90,7 +93,60 @@ def test_an_attempt_that_cannot_be_replayed_is_left_with_a_sentence(
     monkeypatch.setattr("simulator.panels.exercise.opening.Attempt.resume", refuse)
     new = open_exercise(call_out(RING), store=store, learner="Ash", slot="03")
     assert new.attempt.id != old.attempt.id
-    assert new.page["notice"] == text("panel.link.other_version")
+    assert new.page["notice"] == f"{text('panel.link.cannot_read')} {text('panel.link.new_one')}"
+
+
+def kept_with(store: Store, change: Callable[[dict[str, Any]], None]) -> str:
+    """The id of an attempt of slot 03 whose stored log was changed before it was written."""
+    played = Attempt(call_out(RING), MemoryStore(), learner="Ash", seed=3)
+    played.act("put_on_ppe")
+    played.act("check", {"check": "walk_round"})
+    found = store.create_attempt({**played.store.attempt_record(played.id), "lesson": "03"}, played.id)
+    for event in played.store.events(played.id):
+        change(event)
+        store.append_event(found, event["seq"], event, event["click_id"])
+    return found
+
+
+def other_outcome(event: dict[str, Any]) -> None:
+    if event["act"] == "check":
+        event["result"]["outcome"] = "strainer_uncovered"
+
+
+def no_such_act(event: dict[str, Any]) -> None:
+    if event["act"] == "check":
+        event["act"] = "whistle"
+
+
+def no_arguments(event: dict[str, Any]) -> None:
+    if event["act"] == "check":
+        event["args"] = None
+
+
+@pytest.mark.parametrize("change", [other_outcome, no_such_act, no_arguments])
+def test_a_log_that_does_not_replay_has_a_way_on(
+    store: Store, change: Callable[[dict[str, Any]], None], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("SIMULATOR_DATA_DIR", str(tmp_path))
+    old = kept_with(store, change)
+    new = open_exercise(call_out(RING), store=store, learner="Ash", slot="03")
+    copy = tmp_path / "set-aside" / f"attempt-{old}.json"
+    said = [
+        text("panel.link.cannot_replay", kept=2, steps=3),
+        text("panel.link.copy", file=str(copy)),
+        text("panel.link.new_one"),
+    ]
+    assert new.page["notice"] == " ".join(said)
+    assert new.attempt.act("put_on_ppe").accepted
+    # nothing is lost: the records hold the whole log, and so does the copy, for its owner's eyes
+    assert len(store.events(old)) == 3
+    written = json.loads(copy.read_text(encoding="utf-8"))
+    assert written["events"] == store.events(old)
+    assert "ReplayError" in written["why"]
+    assert copy.stat().st_mode & 0o077 == 0
+    # and the next load goes on with the new one
+    again = open_exercise(call_out(RING), store=store, learner="Ash", slot="03")
+    assert (again.attempt.id, again.page["notice"]) == (new.attempt.id, "")
 
 
 def test_a_file_opens_with_the_lessons_mode(store: Store, tmp_path: Path) -> None:

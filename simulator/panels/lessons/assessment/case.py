@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from simulator.errors import InputError
 from simulator.marking.certificate import Sitting
+from simulator.panels.exercise.opening import why_not_gone_on_with
 from simulator.panels.exercise.panel import ExercisePanel
 from simulator.panels.lessons.assessment.background_marking import BackgroundMarking
 from simulator.panels.lessons.assessment.words import said
@@ -46,8 +47,9 @@ class CaseStage:
             return
         try:
             attempt = self.sitting.attempt()
-        except InputError:
-            self.trouble = said("other_version")
+        except InputError as error:
+            why = why_not_gone_on_with(self.sitting.store, self.sitting.case_id(number), error)
+            self.trouble = f"{why} {said('leave_and_begin')}"
             return
         panel = ExercisePanel(attempt, debriefer=None, units=self._lesson.units)
         panel.observe(lambda change: self._follow(), names="page")

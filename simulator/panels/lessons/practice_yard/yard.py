@@ -10,7 +10,7 @@ from typing import Any
 from simulator.attempt import Attempt
 from simulator.errors import InputError
 from simulator.panels.exercise.debrief import Debriefer, debrief_and_keep
-from simulator.panels.exercise.opening import SlotStore, begin, latest
+from simulator.panels.exercise.opening import SlotStore, begin, latest, why_not_gone_on_with
 from simulator.panels.exercise.panel import ExercisePanel, default_store
 from simulator.panels.learner.skills import next_scenario
 from simulator.panels.lessons.practice_yard.call_book import LEVELS as BOOK_LEVELS
@@ -55,8 +55,9 @@ class PracticeYard(ExercisePanel):
         self._checked(level)
         self._level, self._learner, self._slot, self._now = level, learner, slot, now
         self._kept = default_store() if store is None else store
-        self._leaving = False
-        super().__init__(self._first(), debriefer=debriefer, units=units)
+        self._leaving, self._why_new = False, ""
+        first = self._first()
+        super().__init__(first, debriefer=debriefer, units=units, notice=self._why_new)
 
     def _first(self) -> Attempt:
         found = latest(self._kept, self._learner, self._slot)
@@ -67,7 +68,9 @@ class PracticeYard(ExercisePanel):
                 if kept in self._names():
                     self._level = kept
                 return attempt
-            except InputError:
+            except InputError as error:
+                why = why_not_gone_on_with(self._kept, found, error)
+                self._why_new = f"{why} {text('panel.link.new_one')}"
                 self._kept.end_attempt(found, "left")
         return self._new()
 

@@ -91,6 +91,7 @@ interface RunInfo {
   duration?: number;
   primed?: boolean;
   ended?: { sentence: string } | null;
+  wait?: { key: string; sentence: string } | null; // the clock waits for the learner, once a key
 }
 
 interface SamplesMessage {

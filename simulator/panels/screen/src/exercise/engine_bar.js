@@ -208,6 +208,9 @@ export function describeStatus(view) {
       button("now", "bar.back_to_now", () => view.backToNow()),
     ]);
   }
+  if (page.run?.wait && page.phase !== "debrief" && player.holds.has("learner")) {
+    return status("stop", "wait", [page.run.wait.sentence, button("go", "bar.go_on", () => view.setHold(false))]);
+  }
   if (page.notice && page.phase === "predict") return status("back", "notice", [page.notice]);
   if (view.starved) return status("quiet", "starved", [word(page, "link.waiting")]);
   if (page.phase === "debrief") return status("quiet", "over", [word(page, "bar.over")]);

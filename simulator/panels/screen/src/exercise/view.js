@@ -36,6 +36,8 @@ export class ExerciseView {
     this.ids = {};
     for (const name of ["acts", "notes", "call", "ask", "debrief"]) this.ids[name] = `ex-${name}-${freshId()}`;
     this.back = false; // the learner has moved the slider to look back
+    /** @type {string | null} */
+    this.waitTold = null; // why the clock was last made to wait for the learner
     /** @type {number | null} */
     this.notesShown = null;
     /** @type {CallDraft | null} */
@@ -171,6 +173,12 @@ export class ExerciseView {
       // Minutes spent on an act while the engine ran: the clock runs on over them.
       this.player.reach(page.run.shown || 0, still);
     }
+    const wait = page.phase === "debrief" ? null : page.run?.wait;
+    if (wait && wait.key !== this.waitTold && this.player.skipTo === null) {
+      this.player.hold("learner", true);
+      this.announce(wait.sentence);
+    }
+    this.waitTold = wait ? wait.key : null;
     for (const [message, floats] of this.early.splice(0)) this.takeSamples(message, floats);
     this.stage.setPage(page, newRun);
     this.redraw();

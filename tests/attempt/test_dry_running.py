@@ -1,0 +1,78 @@
+"""A pump without water: the page's clock waits for the learner in time, and what follows is marked as before."""
+
+from __future__ import annotations
+
+from simulator.attempt import Attempt, MemoryStore
+from simulator.attempt.proof import DRY_LIMIT, DRY_NOTICE, DRY_TOLD
+from simulator.scenario import Scenario, SiteChoice, choose_fault
+from simulator.texts import text
+from tests.attempt.conftest import Call, make_ready_to_start
+
+OPEN = ("drain_open", 1.0)
+
+
+def started(attempt: Attempt) -> Attempt:
+    make_ready_to_start(attempt)
+    attempt.act("start_engine")
+    return attempt
+
+
+def watch_to(attempt: Attempt, seconds: float) -> None:
+    while attempt.shown < seconds - 0.05:
+        attempt.see(min(attempt.shown + 9.0, seconds))
+
+
+def test_the_clock_waits_after_two_minutes_without_water(call: Call) -> None:
+    attempt = started(call(OPEN))
+    watch_to(attempt, DRY_TOLD / 10 - 0.1)
+    assert attempt.snapshot().run["wait"] is None
+    watch_to(attempt, DRY_TOLD / 10)
+    wait = attempt.snapshot().run["wait"]
+    assert wait["sentence"] == text("attempt.run.wait_dry", seconds=120)
+    watch_to(attempt, 300.0)
+    assert attempt.snapshot().run["wait"]["key"] == wait["key"]  # asked once, and not at every look
+
+
+def test_it_waits_once_more_before_the_mark(call: Call) -> None:
+    attempt = started(call(OPEN))
+    watch_to(attempt, (DRY_LIMIT - DRY_NOTICE) / 10 - 0.1)
+    first = attempt.snapshot().run["wait"]["key"]
+    watch_to(attempt, (DRY_LIMIT - DRY_NOTICE) / 10)
+    assert attempt.snapshot().run["wait"]["key"] != first
+    assert not attempt.act("check", {"check": "gauges"}).breach
+    watch_to(attempt, DRY_LIMIT / 10)
+    assert attempt.act("check", {"check": "gauges"}).breach == "minor"
+
+
+def test_a_stopped_or_pumping_rig_waits_for_nobody(call: Call) -> None:
+    attempt = started(call())
+    watch_to(attempt, 400.0)
+    assert attempt.proven()
+    assert attempt.snapshot().run["wait"] is None
+    dry = started(call(OPEN))
+    watch_to(dry, 130.0)
+    dry.act("stop_engine")
+    assert dry.snapshot().run["wait"] is None
+
+
+def test_a_rig_that_takes_long_in_good_order_is_left_to_prime() -> None:
+    slow = started(
+        Attempt(
+            Scenario(
+                title="A call", brief="It will not draw.", rig="reed", site=SiteChoice(lift_m=5.0),
+                faults=(choose_fault("drain_open", 1.0),),
+            ),
+            MemoryStore(),
+            seed=3,
+        )
+    )  # fmt: skip
+    seconds = max(slow.case.proof_time, DRY_TOLD / 10)
+    watch_to(slow, seconds - 0.2)
+    assert slow.snapshot().run["wait"] is None
+
+
+def test_full_against_a_shut_line(call: Call) -> None:
+    attempt = started(call(("discharge_shut", 1.0)))
+    watch_to(attempt, 420.0)
+    wait = attempt.snapshot().run["wait"]
+    assert wait is None or wait["key"].split(":")[1] == "shut"
