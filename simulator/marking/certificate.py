@@ -192,7 +192,7 @@ class Sitting:
         """Leave the sitting for good: cases not played count nothing, and the sitting stays on the list."""
         if not self.over:
             open_now = [case.number for case in self.cases if case.state == "open"]
-            for attempt_id in (*map(self._id, open_now), self.id):
+            for attempt_id in (*map(self.case_id, open_now), self.id):
                 self.store.end_attempt(attempt_id, "left")
 
     def prepare(

@@ -98,7 +98,9 @@ def left_out(store: Store, learner: str) -> tuple[str, ...]:
 
 def _that_fit(store: Store, learner: str) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
     """A learner's records that can be read back from a file, and those that cannot; both the oldest first."""
-    fit, unfit, left = [], [], MAX_BYTES - HEAD_BYTES
+    fit: list[dict[str, Any]] = []
+    unfit: list[dict[str, Any]] = []
+    left = MAX_BYTES - HEAD_BYTES
     with store.transaction(write=False) as connection:
         records = attempts_of(connection, learner)
     for each in reversed(records):

@@ -173,7 +173,7 @@ def _head_of(connection: Connection, attempt_id: str) -> Head:
         raise InputError(
             text("records.no_head", attempt=attempt_id), "records", text("records.no_head_legal")
         )
-    return int(head.count), str(head.hash)
+    return int(head[0]), str(head[1])
 
 
 def _note_head(connection: Connection, attempt_id: str, head: Head) -> None:
