@@ -62,6 +62,10 @@ def without_water(attempt: Attempt) -> dict[str, Any] | None:
 
     Gives ``key``, another one each time the page is to wait, ``why`` ("dry" or "shut") and ``seconds`` [s]; else None.
     A pump that a rig in good order would still be filling is left alone.
+
+    Parameters
+    ----------
+    attempt : at any stage.
     """
     timeline, yard = attempt.timeline, attempt.yard
     if timeline is None or not yard.engine_on:

@@ -179,6 +179,10 @@ def heard_speed(ratio: np.ndarray) -> np.ndarray:
 
     How slow no ear can say: that takes a tachometer. Common practice, no source.
 
+    Parameters
+    ----------
+    ratio : true speed over the rated one [-], any shape.
+
     Examples
     --------
     >>> heard_speed(np.array([0.02, 0.584, 0.82, 0.97]))

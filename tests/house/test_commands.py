@@ -71,7 +71,7 @@ def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 def test_a_mistake_gets_a_sentence(name: str, here: Path, capsys: pytest.CaptureFixture[str]) -> None:
     main, written, sentence = MISTAKES[name]
     rig = Path(shipped.__file__).parents[1] / "rig" / "data" / "osier.yaml"
-    arguments = written.format(here=here, rig=rig).split()
+    arguments = [word.format(here=here, rig=rig) for word in written.split()]
     sets = sorted(shipped.FOLDER.glob("*.npz"))
     try:
         code = command(lambda: main(arguments))

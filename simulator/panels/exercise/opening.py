@@ -89,7 +89,14 @@ def latest(store: Any, learner: str, slot: str) -> str | None:
 
 
 def why_not_gone_on_with(store: Any, attempt_id: str, error: InputError) -> str:
-    """Why an attempt cannot go on, what is kept of it, and where a copy of its log lies for whoever can mend it."""
+    """Why an attempt cannot go on, what is kept of it, and where a copy of its log lies for whoever can mend it.
+
+    Parameters
+    ----------
+    store : that the attempt lies in.
+    attempt_id : of it.
+    error : that resuming it raised.
+    """
     if not isinstance(error, ReplayError):
         return text("panel.link.cannot_read")
     _log.warning("attempt %s does not replay", attempt_id, exc_info=error)

@@ -41,12 +41,10 @@ def test_each_drain_empties_its_own_side(opened: str) -> None:
     assert emptied(run) == {"casing": "casing", "frost": "line", "both": "both", "none": "none"}[opened]
 
 
-def test_ice_takes_about_nine_percent_more_room() -> None:
+def test_ice_takes_about_nine_percent_more_room(new_session) -> None:
     # density of ice at 0 C 0.917 of that of water: CRC Handbook of Chemistry and Physics, from memory
     assert pytest.approx(1.09, abs=0.005) == ICE
-    assert "9 %" in " ".join(
-        ShuttingDown.words.__get__(type("L", (ShuttingDown,), {})(), ShuttingDown)("cautions")
-    )
+    assert "9 %" in " ".join(ShuttingDown(new_session()).phrases.words("cautions"))
 
 
 def test_the_next_morning() -> None:
