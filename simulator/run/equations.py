@@ -33,7 +33,7 @@ from simulator.run.pockets import (
     apply_ramps,
     bubbles,
     gas_pressure,
-    gas_volumes,
+    gas_volumes_at,
     height_at,
     parcel_volumes,
     trapped_volume,
@@ -70,7 +70,7 @@ def evaluate(y: Array, p: Array, m: Array, dead: Array, flow: Array, dy: Array, 
     x = y[at.FRONT] + (trapped + under_way) / area
     full, split, empty = m[at.HOSE_FULL] > 0.5, m[at.SPLIT] > 0.5, m[at.HOSE_EMPTY] > 0.5
 
-    volume_h, volume_c = gas_volumes(y, p, m)
+    volume_h, volume_c = gas_volumes_at(x, y, p, m)
     p_c = gas_pressure(y[at.CASING_AIR], volume_c, p)
     p_h = gas_pressure(y[at.HOSE_AIR], volume_h, p) if split else p_c
     p_front = p_h if split else p_c
@@ -254,8 +254,8 @@ def evaluate(y: Array, p: Array, m: Array, dead: Array, flow: Array, dy: Array, 
         if p_front > p_atm + rho * G * max(depth, 0.0):
             open_area = area * (1.0 - p[at.STRAINER_BLOCKED])
             bubbling = hole_flow(p_front, p_atm + rho * G * max(depth, 0.0), open_area, p[at.AIR_T])
-        elif depth < 0.0:
-            bared = smooth_step(-2.0 * depth / p[at.STRAINER_DIAMETER])
+        elif depth < 0.5 * p[at.STRAINER_DIAMETER]:  # the holes of its part above the water
+            bared = smooth_step(0.5 - depth / p[at.STRAINER_DIAMETER])
             end_air = hole_flow(p_atm, p_front, area * bared, p[at.AIR_T])
         if split:
             ahead_h += end_air - bubbling
@@ -275,8 +275,7 @@ def evaluate(y: Array, p: Array, m: Array, dead: Array, flow: Array, dy: Array, 
             end_air = free * most / (free + most)
             behind += end_air
     way = max(end - p[at.LEAKS_AT], 0.05)
-    released = 0.0
-    pace = 0.0
+    released, pace, climb = 0.0, 0.0, 0.0
     if setup == 0.0:
         z_leak = height_at(p, p[at.LEAKS_AT])
         gas = 0.0
@@ -285,7 +284,8 @@ def evaluate(y: Array, p: Array, m: Array, dead: Array, flow: Array, dy: Array, 
             gas = behind * rt / (max(middle, LEAST_TRAPPED_PRESSURE) * area)
         drift = gas_drift((height_at(p, end) - z_leak) / way, p[at.BORE])
         pace = DELAY_STAGES * gas_speed(v, gas, drift) / way
-        released = y[at.CARRIED_THIRD] * pace
+        climb = 0.0 if full else max(v, 0.0) / way  # the stretches grow with the front: less gas leaves them
+        released = y[at.CARRIED_THIRD] * (pace - 3.0 * climb)
 
     # a high spot: water that runs down slowly behind the crest leaves gas above it, a fast stream sweeps it along
     left_behind, swept = 0.0, 0.0
@@ -327,9 +327,11 @@ def evaluate(y: Array, p: Array, m: Array, dead: Array, flow: Array, dy: Array, 
         - swallowed
     )
     carried_on = swept if full or x >= p[at.CREST_AT] else 0.0
-    dy[at.CARRIED_FIRST] = behind + carried_on - y[at.CARRIED_FIRST] * pace
-    dy[at.CARRIED_SECOND] = (y[at.CARRIED_FIRST] - y[at.CARRIED_SECOND]) * pace
-    dy[at.CARRIED_THIRD] = y[at.CARRIED_SECOND] * pace - released
+    into_second = y[at.CARRIED_FIRST] * (pace - climb)
+    into_third = y[at.CARRIED_SECOND] * (pace - 2.0 * climb)
+    dy[at.CARRIED_FIRST] = behind + carried_on - into_second
+    dy[at.CARRIED_SECOND] = into_second - into_third
+    dy[at.CARRIED_THIRD] = into_third - released
     if full and (under_way > 0.0 or behind > 0.0):  # air under way makes room for itself in a full hose
         refill -= parcel_volumes(
             dy[at.CARRIED_FIRST], dy[at.CARRIED_SECOND], dy[at.CARRIED_THIRD], y, p

@@ -114,15 +114,18 @@ def front_position(y: Array, p: Array) -> float:
 
 
 @compiled
-def gas_volumes(y: Array, p: Array, m: Array) -> tuple[float, float]:
-    """Volumes [m3] of the hose-side pocket (0 without one) and of the casing's pocket."""
+def gas_volumes_at(x: float, y: Array, p: Array, m: Array) -> tuple[float, float]:
+    """Volumes [m3] of the hose-side pocket (0 without one) and of the casing's pocket, the front at x [m]."""
     area = p[at.BORE_AREA]
-    setup = p[at.SETUP]
     casing = max(p[at.CASING_VOLUME] - y[at.CASING_WATER], 1e-9)
-    if setup == 1.0 or m[at.HOSE_FULL] > 0.5:
+    if p[at.SETUP] == 1.0 or m[at.HOSE_FULL] > 0.5:
         return 0.0, casing
     if m[at.SPLIT] > 0.5:
-        return max(area * (p[at.LINER_AT] - front_position(y, p)), 1e-9), casing + area * (
-            p[at.LENGTH] - p[at.LINER_AT]
-        )
-    return 0.0, casing + max(area * (p[at.LENGTH] - front_position(y, p)), 0.0)
+        return max(area * (p[at.LINER_AT] - x), 1e-9), casing + area * (p[at.LENGTH] - p[at.LINER_AT])
+    return 0.0, casing + max(area * (p[at.LENGTH] - x), 0.0)
+
+
+@compiled
+def gas_volumes(y: Array, p: Array, m: Array) -> tuple[float, float]:
+    """Volumes [m3] of the hose-side pocket (0 without one) and of the casing's pocket."""
+    return gas_volumes_at(front_position(y, p), y, p, m)
