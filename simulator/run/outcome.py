@@ -171,4 +171,5 @@ def judge(
     if abs(vacuum[-1] - vacuum[-1 - back]) < STILL:
         water = "only a trickle of water" if told[T_CASING_FILL][-1] > TRICKLE else "no water"
         return Outcome("stalled", end, f"Stalled at {held(vacuum[-1])} vacuum, {water}.")
-    return Outcome("time_up", end, f"Not primed after {end:.0f} s; the vacuum is still rising.")
+    way = "rising" if vacuum[-1] > vacuum[-1 - back] else "falling"
+    return Outcome("time_up", end, f"Not primed after {end:.0f} s; the vacuum is still {way}.")
