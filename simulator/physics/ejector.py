@@ -154,7 +154,9 @@ def suction_limit(
     >>> round(m_s / 0.684731, 3), round(400 * x_d, 1)
     (0.826, 138.9)
     """
-    x_choked, cap, margin_choked = mixed_pressure(x_s, 1.0, area_ratio, gamma, eta_n, eta_m, eta_d, jet_share, exit_ratio)
+    x_choked, cap, margin_choked = mixed_pressure(
+        x_s, 1.0, area_ratio, gamma, eta_n, eta_m, eta_d, jet_share, exit_ratio
+    )
     if cap <= 0.0:
         x_d, _, _ = mixed_pressure(x_s, 0.0, area_ratio, gamma, eta_n, eta_m, eta_d, jet_share, exit_ratio)
         return 0.0, 0.0, x_d
@@ -299,7 +301,9 @@ def dead_pressure(
     """
     if p_m <= p_b or area_t <= 0.0:
         return p_b
-    return p_m * dead_pressure_ratio(p_b / p_m, area_m / area_t, GAMMA, eta_n, eta_m, eta_d, jet_share, exit_ratio)
+    return p_m * dead_pressure_ratio(
+        p_b / p_m, area_m / area_t, GAMMA, eta_n, eta_m, eta_d, jet_share, exit_ratio
+    )
 
 
 @compiled
@@ -341,5 +345,7 @@ def entrained_flow(
     area = max(area_t, 1e-4 * area_m)
     p = max(p_m, p_b)
     x_dead = dead_pressure_ratio(p_b / p, area_m / area, GAMMA, eta_n, eta_m, eta_d, jet_share, exit_ratio)
-    share = suction_share(p_s / p, p_b / p, x_dead, area_m / area, GAMMA, eta_n, eta_m, eta_d, jet_share, exit_ratio)
+    share = suction_share(
+        p_s / p, p_b / p, x_dead, area_m / area, GAMMA, eta_n, eta_m, eta_d, jet_share, exit_ratio
+    )
     return share * area * p / math.sqrt(R_AIR * T)

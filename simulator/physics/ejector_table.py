@@ -74,11 +74,15 @@ def _fill(area_ratio, eta_n, eta_m, eta_d, jet_share, exit_ratio, dead, flow):  
                 flow[i, j, 0] = 0.0
             elif q > 0.0:
                 x_s = x_dead / (1.0 - min(w, 0.9995))
-                share = suction_share(x_s, y, x_dead, area_ratio, GAMMA, eta_n, eta_m, eta_d, jet_share, exit_ratio)
+                share = suction_share(
+                    x_s, y, x_dead, area_ratio, GAMMA, eta_n, eta_m, eta_d, jet_share, exit_ratio
+                )
                 flow[i, j, 0] = share / (_CHOKED * area_ratio * x_s)
             else:
                 x_s = x_dead * max(1.0 - w, 0.0)
-                share = suction_share(x_s, y, x_dead, area_ratio, GAMMA, eta_n, eta_m, eta_d, jet_share, exit_ratio)
+                share = suction_share(
+                    x_s, y, x_dead, area_ratio, GAMMA, eta_n, eta_m, eta_d, jet_share, exit_ratio
+                )
                 flow[i, j, 0] = share / (_CHOKED * area_ratio * x_dead)
 
 

@@ -333,9 +333,7 @@ def evaluate(y: Array, p: Array, m: Array, dead: Array, flow: Array, dy: Array, 
     dy[at.CARRIED_SECOND] = into_second - into_third
     dy[at.CARRIED_THIRD] = into_third - released
     if full and (under_way > 0.0 or behind > 0.0):  # air under way makes room for itself in a full hose
-        refill -= parcel_volumes(
-            dy[at.CARRIED_FIRST], dy[at.CARRIED_SECOND], dy[at.CARRIED_THIRD], y, p
-        )
+        refill -= parcel_volumes(dy[at.CARRIED_FIRST], dy[at.CARRIED_SECOND], dy[at.CARRIED_THIRD], y, p)
     dy[at.FRONT] = 0.0
     if full:
         dy[at.FRONT] = refill / area

@@ -1,7 +1,7 @@
 """How long a sound rig of a kind takes to prime at a site: one range, for the planner, the yard card and the field sheet.
 
-A rig's card does not say everything: ejectors and casings differ by a few percent, hoses by their roughness, air is neither
-quite isothermal nor adiabatic. :data:`SPREAD` says by how much (common practice, no source). The range is that of
+A rig's card does not say everything: ejectors and casings differ by a few percent, hoses by their roughness, air is
+neither quite isothermal nor adiabatic. :data:`SPREAD` says by how much (common practice, no source). The range is that of
 :data:`SIBLINGS` rigs spread evenly over it by a Latin hypercube. Of independent draws the range of n holds (n - 1) of
 (n + 1), nine in ten (order statistics); drawn evenly it holds more: rigs drawn otherwise bear out :data:`COVERAGE`.
 """

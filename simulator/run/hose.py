@@ -10,7 +10,9 @@ from simulator.run.layout import Array
 from simulator.run.pockets import height_at
 from simulator.units import STANDARD_GRAVITY as G
 
-WATER_HOLE = 0.61  # [-] discharge coefficient of a sharp-edged hole for water; Weisbach, ISO 5167-2 band 0.60-0.61
+WATER_HOLE = (
+    0.61  # [-] discharge coefficient of a sharp-edged hole for water; Weisbach, ISO 5167-2 band 0.60-0.61
+)
 COVER = 0.05  # [m] over which a joint goes from above to below the front, or the outside water
 BEND_LENGTH = 0.2  # [m] of hose over which the water feels a bend
 
@@ -67,9 +69,7 @@ def leaks(
             air = (1.0 - sunk) * hole_flow(p_atm, inside, hole, p[at.AIR_T])
             if sunk > 0.0:
                 if outside > inside:
-                    water += (
-                        (1.0 - wet) * sunk * liquid_orifice_flow(outside, inside, hole, WATER_HOLE, rho)
-                    )
+                    water += (1.0 - wet) * sunk * liquid_orifice_flow(outside, inside, hole, WATER_HOLE, rho)
                 else:
                     air += sunk * hole_flow(outside, inside, hole, p[at.AIR_T])
             if split and s < p[at.LINER_AT]:

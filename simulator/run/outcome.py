@@ -166,7 +166,9 @@ def judge(
     if controls and controls[-1].speed > 0.0 and motive < NO_MOTIVE:
         return Outcome("no_motive_air", end, f"No motive air: {motive / 1e5:.1f} bar after {end:.0f} s.")
     if told[T_CASING_FILL][-1] >= p[at.FULL_FILL] and controls[-1].speed > 0.0:
-        return Outcome("little_flow", end, f"The pump is full of water and holds it, but {trickle(flow[-1])}.")
+        return Outcome(
+            "little_flow", end, f"The pump is full of water and holds it, but {trickle(flow[-1])}."
+        )
     back = min(len(vacuum) - 1, round(30.0 / STEP))
     if abs(vacuum[-1] - vacuum[-1 - back]) < STILL:
         water = "only a trickle of water" if told[T_CASING_FILL][-1] > TRICKLE else "no water"

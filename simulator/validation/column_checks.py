@@ -49,7 +49,7 @@ def air_under_way() -> Section:
             )
     return Section(
         "Air under way, and the shaft",
-        "Air in the column takes its volume; the engine turns as fast as its governor lets it under the load. Fuel is not "
-        "modelled.",
+        "Air in the column takes its volume; the engine turns as fast as its governor lets it under the load. Fuel is "
+        "not modelled.",
         tuple(rows),
     )

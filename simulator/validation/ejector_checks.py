@@ -179,7 +179,9 @@ def _share(p_m: float, p_s: float, p_b: float, ratio: float, eta: tuple[float, .
     return suction / motive
 
 
-def _entrainment(row: dict[str, str], nozzle: float, suction: float, share: float, exit_ratio: float) -> float:
+def _entrainment(
+    row: dict[str, str], nozzle: float, suction: float, share: float, exit_ratio: float
+) -> float:
     """Air over motive air [-] that the ejector of the runs draws at a measured point, with loss coefficients [-].
 
     ``nozzle`` and ``suction`` under the root on the two flows, ``share`` of its ideal area that the jet takes up.
@@ -200,7 +202,8 @@ def _measured() -> tuple[list[Row], Figure, list[Row]]:
     measured = [float(row["entrainment_ratio"]) for row in points]
     computed = [_entrainment(row, 0.95, 0.85, 0.88, 0.0) for row in points]
     names = [
-        f"Measured entrainment, ejector {row['ejector']}, motive {row['motive_kpa_abs']} kPa" for row in points
+        f"Measured entrainment, ejector {row['ejector']}, motive {row['motive_kpa_abs']} kPa"
+        for row in points
     ]
     error = np.array(computed) / np.array(measured) - 1.0
     own = np.array([_entrainment(row, 1.0, 1.0, part.jet_share, 0.0) for row in points]) / measured - 1.0
@@ -267,7 +270,9 @@ def _band_rows() -> list[Row]:
         rows += [
             at_least(f"{title}: closed suction at 4 to 7 bar gauge, deepest", band, min(closed), 8.0, "kPa"),
             at_most(f"{title}: the same, shallowest", band, max(closed), 17.0, "kPa"),
-            at_least(f"{title}: air over motive air at 30 kPa, 5 to 7 bar, least", band, min(share), 0.08, "-"),
+            at_least(
+                f"{title}: air over motive air at 30 kPa, 5 to 7 bar, least", band, min(share), 0.08, "-"
+            ),
             at_most(f"{title}: the same, most", band, max(share), 0.25, "-"),
         ]
     return rows

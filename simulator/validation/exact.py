@@ -165,7 +165,9 @@ def _hold() -> tuple[list[Row], Figure]:
     ideal = 2e-6 * p[at.ATMOSPHERE] * CHOKED * math.sqrt(rt) / p[at.CASING_VOLUME]
     choked = pressure < 0.528 * p[at.ATMOSPHERE]
     marks = np.linspace(pressure[0], pressure[choked][-1], 13)
-    steps = [quad(lambda x: 1.0 / (ideal * perry(x / p[at.ATMOSPHERE])), *ends)[0] for ends in pairwise(marks)]
+    steps = [
+        quad(lambda x: 1.0 / (ideal * perry(x / p[at.ATMOSPHERE])), *ends)[0] for ends in pairwise(marks)
+    ]
     paper = np.concatenate([[0.0], np.cumsum(steps)])
     computed = np.diff(pressure[choked]) / 0.1
     rows = [
@@ -245,7 +247,9 @@ def _fire_pump_leak() -> list[Row]:
     rig, site = load_rig("osier"), standard_site()
     p = pack(rig, site, Setup.BLANKED)
     p[at.COCK_OPEN], p[at.CASING_VOLUME] = 0.0, 0.050
-    p[at.GASKET_AREA] = 0.281e-6 / 0.767  # effective area: the coefficient's mean from 22 to 12 inHg of vacuum
+    p[at.GASKET_AREA] = (
+        0.281e-6 / 0.767
+    )  # effective area: the coefficient's mean from 22 to 12 inHg of vacuum
     p[at.VAPOUR] = 0.0
     state = rest_state(rig, site, p)
     state.y[at.CASING_AIR] *= 1.0 - 22.0 * PASCAL_PER_INHG / p[at.ATMOSPHERE]

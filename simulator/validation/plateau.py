@@ -1,7 +1,8 @@
 """The plateau rule held against every fault that leaves a rig dry: seventeen sizes, four rigs, two lifts.
 
-The rule: a needle that stands above the static lift without water means that water is held back; below it, that air gets in
-or is not drawn out. An exception is a run that breaks it by more than MARGIN; each belongs to a class whose physics is named.
+The rule: a needle that stands above the static lift without water means that water is held back; below it, that air gets
+in or is not drawn out. An exception is a run that breaks it by more than MARGIN; each belongs to a class whose physics is
+named.
 """
 
 from __future__ import annotations
@@ -28,7 +29,7 @@ AIR_SIDE = ("air_gets_in", "air_not_drawn_out")
 CLASSES = {
     "still moving": "the needle had not come to rest within five minutes: a slow leak of air or a slow climb of water",
     "water at the lip": "the front stands within a few centimetres of the pump: the plateau is the lift plus the lip",
-    "held back by little": "the strainer passes a thread of water: it is primed late, and stands near the lift until then",
+    "held back by little": "the strainer passes a thread of water: it primes late, and stands near the lift until then",
     "both at once": "a strainer at the surface draws air and holds water back: the needle stands between the two",
     "other": "no class fits: to be looked into",
 }
@@ -79,7 +80,9 @@ def dry_faults() -> tuple[str, ...]:
     (True, False)
     """
     families = (*AIR_SIDE, "water_cannot_come")
-    return tuple(n for n, f in FAULTS.items() if f.family in families and f.size is not None and f.part != "stand")
+    return tuple(
+        n for n, f in FAULTS.items() if f.family in families and f.size is not None and f.part != "stand"
+    )
 
 
 def sweep(sizes: int = SIZES) -> tuple[list[Standing], int]:
@@ -131,7 +134,9 @@ def plateau_rule() -> Section:
     counts = Counter(each.kind for each in broken)
     source = "hydrostatics: water rises until its weight balances the vacuum"
     rows: list[Row] = [
-        at_most("Runs that break the plateau rule, of all runs", source, 100.0 * len(broken) / runs, 1.0, "%"),
+        at_most(
+            "Runs that break the plateau rule, of all runs", source, 100.0 * len(broken) / runs, 1.0, "%"
+        ),
         shown("Runs, and those that end without water", source, runs, len(found), "-"),
         at_most("Exceptions without a class", source, counts["other"], 0, "-"),
     ]

@@ -15,7 +15,15 @@ from plotly.offline import get_plotlyjs
 
 from simulator import __version__
 from simulator.compiled import PLAIN
-from simulator.validation import column_checks, ejector_checks, exact, integrators, plateau, signatures, standards
+from simulator.validation import (
+    column_checks,
+    ejector_checks,
+    exact,
+    integrators,
+    plateau,
+    signatures,
+    standards,
+)
 from simulator.validation.rows import Section, State
 
 FOLDER = Path(__file__).parent / "data"

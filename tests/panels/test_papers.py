@@ -108,7 +108,7 @@ def test_figures_of_a_card_are_those_of_a_run(name: str) -> None:
 
 
 def test_planner_and_card_show_one_range() -> None:
-    """The same figures to the second for the same set-up; the field sheet's are held to them in the tests of its layer."""
+    """The same figures for the same set-up; the field sheet's are held to them in the tests of its layer."""
     from simulator.panels.lessons.planning import SetUp
     from simulator.panels.lessons.planning import expected as planned
 

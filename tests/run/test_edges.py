@@ -19,10 +19,7 @@ from simulator.rig.rig import hose_profile
 from simulator.run import ControlStep, Setup, simulate
 from simulator.run import layout as at
 from simulator.run.ejection import assembly_table
-from simulator.run.integrate import integrate
 from simulator.run.parameters import pack
-from simulator.run.pockets import front_position
-from simulator.run.state import rest_state
 from simulator.units import STANDARD_GRAVITY as G
 from simulator.validation.bubble_column import compare
 
@@ -57,9 +54,7 @@ def at_joint(blocked: float, position: float):
     profile = hose_profile(rig, SITE)
     height = float(np.interp(position, *zip(*profile, strict=True)))
     v = run.suction_flow[-1] / (math.pi / 4.0 * hose.bore**2)
-    f = friction_factor(
-        RHO * v * hose.bore / viscosity(SITE.water_temperature), hose.roughness / hose.bore
-    )
+    f = friction_factor(RHO * v * hose.bore / viscosity(SITE.water_temperature), hose.roughness / hose.bore)
     inlet = 1.0 + 0.1 + hose.strainer.loss / (1.0 - blocked) ** 2 + f * position / hose.bore
     corners = [s for s, _ in profile[1:-1]]
     inlet += hose.bend_loss / len(corners) * sum(position > s + 0.2 for s in corners)
@@ -166,9 +161,7 @@ def test_a_stopped_receiver_comes_back_to_outside_pressure(name):
 # --- 8: a bend above what the air can hold --------------------------------------------------------------------------
 def test_no_water_crosses_a_bend_above_the_barometric_height():
     """Greatest height (p_atm - p_v)/(rho g), 10.1 m: there the column parts, and the pressure is that of vapour."""
-    long = replace(
-        RIG, suction_hose=replace(RIG.suction_hose, length=26.0, joints=(), bend_loss=0.2)
-    )
+    long = replace(RIG, suction_hose=replace(RIG.suction_hose, length=26.0, joints=(), bend_loss=0.2))
     over = replace(SITE, lift=2.0, profile=((0.0, -1.0), (14.0, 10.3), (24.0, 1.9), (26.0, 2.0)))
     run = simulate(long, over, duration=600.0)
     assert not run.primed
@@ -216,7 +209,9 @@ def test_a_primed_pump_on_a_shut_valve_is_not_called_stalled():
     assert "full of water" in run.outcome.sentence
 
 
-@pytest.mark.parametrize(("fault", "size"), [("drain_open", 1.0), ("exhaust_blocked", 0.99), ("belt_loose", 1.0)])
+@pytest.mark.parametrize(
+    ("fault", "size"), [("drain_open", 1.0), ("exhaust_blocked", 0.99), ("belt_loose", 1.0)]
+)
 def test_no_vacuum_is_never_a_negative_nought(fault, size):
     run = simulate(*FAULTS[fault].apply(RIG, SITE, size, ""), duration=120.0)
     assert "-0" not in run.outcome.sentence

@@ -90,7 +90,9 @@ def test_leak_and_constant_suction_settle_at_leak_over_speed(rig, site):
     states = follow(p, rest_state(rig, site, p), constant_volume_suction(p, speed), times)
     rt = R_AIR * p[at.AIR_T]
     pressure = casing_pressure(states, p, p[at.CASING_VOLUME])
-    leak = perry(pressure[-1] / p[at.ATMOSPHERE]) * p[at.GASKET_AREA] * p[at.ATMOSPHERE] * CHOKED / math.sqrt(rt)
+    leak = (
+        perry(pressure[-1] / p[at.ATMOSPHERE]) * p[at.GASKET_AREA] * p[at.ATMOSPHERE] * CHOKED / math.sqrt(rt)
+    )
     assert pressure[-1] < 0.528 * p[at.ATMOSPHERE]
     assert pressure[-1] == pytest.approx(leak * rt / speed, rel=1e-5)
 

@@ -1,4 +1,7 @@
-"""How long a sound rig should take to prime, for a set-up that somebody types; the range is that of :mod:`simulator.run.expected`."""
+"""How long a sound rig should take to prime, for a set-up that somebody types.
+
+The range is that of :mod:`simulator.run.expected`.
+"""
 
 from __future__ import annotations
 
@@ -14,7 +17,19 @@ from simulator.run import expected as ranges
 from simulator.run.expected import COVERAGE, DRAWS, LONGEST, SIBLINGS, Expected, draws, sibling
 from simulator.texts import text
 
-__all__ = ["COVERAGE", "DRAWS", "LEGAL", "LONGEST", "SIBLINGS", "Expected", "SetUp", "draws", "expected", "expected_run", "sibling"]
+__all__ = [
+    "COVERAGE",
+    "DRAWS",
+    "LEGAL",
+    "LONGEST",
+    "SIBLINGS",
+    "Expected",
+    "SetUp",
+    "draws",
+    "expected",
+    "expected_run",
+    "sibling",
+]
 
 LEGAL = {
     "bore": (0.05, 0.40),  # [m]
