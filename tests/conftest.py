@@ -6,7 +6,7 @@ import logging
 import os
 import shutil
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Generator, Iterator
 from pathlib import Path
 
 import pytest
@@ -17,6 +17,7 @@ CACHE_FOLDER = "SIMULATOR_CACHE_DIR"
 COMPILED_FOLDER = "SIMULATOR_COMPILED_DIR"
 #: Machine code outlives a session: its folder is named after the sources it was made from. So many are kept.
 COMPILED_HOME, COMPILED_KEPT = PROJECT / ".lessons-environment" / "compiled-for-tests", 6
+FIRST_NOTEBOOK = "00_start_here.ipynb"
 REQUIRE_BROWSER = "SIMULATOR_REQUIRE_BROWSER"
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome", "msedge")
 BROWSER_PLACES = (
@@ -107,18 +108,23 @@ def no_swallowed_exceptions() -> Iterator[list[str]]:
     fail_on(list(dict.fromkeys(handler.seen)))
 
 
-@pytest.hookimpl(trylast=True)
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+@pytest.hookimpl(wrapper=True, tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> Generator[None, object, object]:
     """The browser tests last: their driver leaves an event loop running, which other tests need to themselves.
 
     On several workers a file stays together, so that what its tests share is made once; a test of the browser goes to
-    whichever worker is free.
+    whichever worker is free. A kernel of its own for each notebook is of the full tier, but for the first lesson's: the
+    fast one runs their cells in one process, and opens each as a page.
     """
-    items.sort(key=lambda item: item.get_closest_marker("browser") is not None)
     for item in items:
+        file = item.nodeid.split("::")[0]
+        if item.path.suffix == ".ipynb" and item.path.name != FIRST_NOTEBOOK:
+            item.add_marker(pytest.mark.full)
         if item.get_closest_marker("xdist_group") is None:
-            alone = item.get_closest_marker("browser") is not None
-            item.add_marker(pytest.mark.xdist_group(item.nodeid if alone else item.nodeid.split("::")[0]))
+            item.add_marker(pytest.mark.xdist_group(item.nodeid if "/browser/" in file else file))
+    result = yield
+    items.sort(key=lambda item: item.get_closest_marker("browser") is not None)
+    return result
 
 
 @pytest.hookimpl(tryfirst=True)

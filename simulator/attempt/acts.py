@@ -11,8 +11,9 @@ from simulator.attempt.hints import hint_note
 from simulator.attempt.looking import check_at, make_check, shown_points
 from simulator.attempt.notes import note, suspect_name
 from simulator.attempt.open_parts import minutes_now
+from simulator.attempt.safety import act_here, added_needs, grade, missing, worst_danger
 from simulator.attempt.timeline import Timeline, tick_of
-from simulator.attempt.yard import PRECAUTION_MINUTES, PRECAUTION_NEEDS, PRECAUTIONS, SPEEDS
+from simulator.attempt.yard import PRECAUTION_MINUTES, PRECAUTIONS, SPEEDS
 from simulator.errors import InputError, RefusedAct
 from simulator.rig.remedies import REMEDIES, Remedy
 from simulator.run import State, layout, rest_state
@@ -27,7 +28,6 @@ LONGEST_REST = 6000  # [0.1 s] of standing still that is followed; after it noth
 PACKING = 1200  # [0.1 s] while the van is packed beside the running pump
 LONGEST_WAIT = 3600.0  # [s]
 FREEZING = 273.15  # [K]
-LIGHT_HOSE = 0.16  # [m] bore
 
 
 def remedy_at(attempt: Attempt, args: dict[str, Any]) -> tuple[Remedy, str]:
@@ -50,31 +50,16 @@ def needs_of(attempt: Attempt, action: str, args: dict[str, Any]) -> tuple[str, 
     ------
     InputError : there is no such act, check, remedy or place.
     """
-    if action == "check":
-        check, _ = check_at(attempt, args)
-        needs = _for_this_hose(attempt, check.needs)
-        return (*needs, "first_call") if check.opens else needs
-    if action == "remedy":
-        remedy, _ = remedy_at(attempt, args)
-        return (*_for_this_hose(attempt, remedy.needs), "second_call")
-    if action in PRECAUTIONS:
-        return PRECAUTION_NEEDS.get(action, ())
-    fixed: dict[str, tuple[str, ...]] = {
-        "start_engine": ("ppe", "stopped", "discharge_secured", "free_to_start", "question"),
-        "stop_engine": ("running",),
-        "shut_cock": ("ppe",),
-        "reopen_cock": ("ppe",),
-        "finish": ("first_call",),
-    }
     if action not in HANDLERS:
         raise InputError(f"there is no act {action!r}", "act", ", ".join(HANDLERS))
-    return fixed.get(action, ())
-
-
-def _for_this_hose(attempt: Attempt, needs: tuple[str, ...]) -> tuple[str, ...]:
-    """One person lifts a drained hose of up to 150 mm; a bigger one takes two. Common practice, no source."""
-    light = attempt.case.sound_rig.suction_hose.bore <= LIGHT_HOSE
-    return tuple(need for need in needs if not (light and need == "second_person"))
+    more = added_needs(action)
+    if action == "check":
+        check, _ = check_at(attempt, args)
+        more = ("first_call",) if check.opens else ()
+    elif action == "remedy":
+        remedy_at(attempt, args)
+        more = ("second_call",)
+    return (*act_here(attempt, action, args).needs(), *more)
 
 
 def precaution(attempt: Attempt, action: str) -> Result:
@@ -92,7 +77,12 @@ def precaution(attempt: Attempt, action: str) -> Result:
         "call_second_person": "second_person",
         "tie_down_air_line": "line_held",
     }
+    did = action
     if action == "untag_and_close_up":
+        if yard.rules > 1:
+            if not yard.tagged and not yard.opened:
+                raise RefusedAct("nothing_to_close", text("attempt.refused.nothing_to_close"))
+            did = action if yard.tagged and yard.opened else "untag" if yard.tagged else "close_up"
         yard.tagged = False
         yard.opened.clear()
     else:
@@ -100,7 +90,7 @@ def precaution(attempt: Attempt, action: str) -> Result:
             raise RefusedAct("done_already", text("attempt.refused.done_already"))
         setattr(yard, done[action], True)
     attempt.spend(PRECAUTION_MINUTES[action])
-    return {"minutes": PRECAUTION_MINUTES[action], "notes": [note("act", f"attempt.did.{action}")]}
+    return {"minutes": PRECAUTION_MINUTES[action], "notes": [note("act", f"attempt.did.{did}")]}
 
 
 def start_engine(attempt: Attempt, args: dict[str, Any]) -> Result:
@@ -219,7 +209,7 @@ def make_remedy(attempt: Attempt, args: dict[str, Any]) -> Result:
     yard.remedies.append(f"{remedy.id}@{place}")
     where = place or remedy.part
     minutes = minutes_now(remedy.id, place, yard.opened)
-    if "stopped" in remedy.needs and where not in yard.opened:
+    if {"stopped", "isolated"} & set(remedy.needs) and where not in yard.opened:
         yard.opened.append(where)
     attempt.spend(minutes)
     fields = {"joint": int(place.partition(":")[2]) + 1} if remedy.per_joint else {}
@@ -326,15 +316,33 @@ def finish(attempt: Attempt, args: dict[str, Any]) -> Result:
         raise RefusedAct("frost_question", text("attempt.refused.frost_question"))
     timeline = attempt.running_timeline()
     notes = []
-    if freezing and attempt.yard.answers[calls.FROST_QUESTION] != calls.FROST_RIGHT:
-        notes.append(note("warning", "attempt.warnings.left_to_freeze"))
+    hazard = calls.left_to_freeze(attempt.yard.answers, attempt.yard.rules) if freezing else ""
+    if hazard:
+        notes.append(note("warning", f"attempt.warnings.{hazard}"))
     attempt.yard.proven, attempt.yard.ended = True, "finished"
-    seconds = float(timeline.history().prime_time)
+    seconds = float(timeline.history(attempt.yard.shown).prime_time)
     return {
         "prime_time_s": round(seconds, 1) if math.isfinite(seconds) else None,
         "notes": [*notes, note("end", "attempt.did.finish", seconds=round(seconds))],
-        **({"hazard": "left_to_freeze"} if notes else {}),
+        **({"hazard": hazard} if hazard else {}),
     }
+
+
+def nearly(attempt: Attempt, args: dict[str, Any]) -> Result:
+    """The page said what was at stake at the first press; it was tried all the same, and is noted with its reason.
+
+    ``act`` and ``args`` name what was pressed. Refused where it is not grave as things stand.
+    """
+    action, with_args = str(args.get("act", "")), args.get("args") or {}
+    if not isinstance(with_args, dict) or action == "nearly":
+        raise InputError("what was pressed is not an act", "args", "act and args")
+    lacking = missing(needs_of(attempt, action, with_args), attempt.yard)
+    act = act_here(attempt, action, with_args)
+    if grade(lacking, attempt.yard, act) != "grave":
+        raise RefusedAct("not_at_stake", text("attempt.refused.not_at_stake"))
+    why = worst_danger(lacking, attempt.yard, act)
+    said = note("warning", "attempt.warnings.nearly", why={"key": f"safe_work.dangers.{why}"})
+    return {"hazard": "nearly", "act": action, "of": with_args, "lacking": lacking, "notes": [said]}
 
 
 Handler = Callable[["Attempt", dict[str, Any]], Result]
@@ -359,4 +367,5 @@ HANDLERS: dict[str, Handler] = {
     "ask_hint": ask_hint,
     "give_up": give_up,
     "finish": finish,
+    "nearly": nearly,
 }

@@ -12,14 +12,15 @@ from simulator.attempt.events import Event, Reply, event_of, moment_of, reply_of
 from simulator.attempt.hints import Coach, RuleOfThumbCoach
 from simulator.attempt.notes import Note, note, pressure
 from simulator.attempt.offers import ActionView, action_views
-from simulator.attempt.safety import grade, missing, waits
+from simulator.attempt.safety import act_here, grade, missing, need_keys, worst_danger
 from simulator.attempt.samples import Samples, take_samples
 from simulator.attempt.store_protocol import AttemptStore
 from simulator.attempt.timeline import TICK, Timeline, tick_of
 from simulator.attempt.views import Snapshot, take_snapshot
-from simulator.attempt.yard import PRECAUTIONS, Yard
+from simulator.attempt.yard import Yard
 from simulator.errors import InputError, RefusedAct
 from simulator.instruments.chance import key
+from simulator.rig.safe_work import RULES
 from simulator.scenario import Scenario, build, scenario_from, scenario_hash, sound_rig
 from simulator.texts import text
 
@@ -90,6 +91,7 @@ class Attempt:
         self.units = "metric"  # of replies; a snapshot may ask for others
         self.coach: Coach = coach or RuleOfThumbCoach()
         self.see_through = bool(scenario.see_through) and mode != "assessment"
+        self.rules = RULES  # of safety; a stored attempt keeps to those it was begun under
         self.sealed = bool(
             store.attempt_record(attempt_id).get("sealed")
         )  # a page tells no truth, even at the end
@@ -99,7 +101,7 @@ class Attempt:
         scenario = self.scenario
         rig, site = build(scenario)
         self.case = Case(rig, site, *sound_rig(scenario), self.seed)
-        self.yard = Yard(question=calls.PRIME_QUESTION)
+        self.yard = Yard(question=calls.PRIME_QUESTION, rules=self.rules)
         self.timelines: list[Timeline] = []
         self.log: list[Event] = []
         self._clicks: dict[str, int] = {}
@@ -127,8 +129,10 @@ class Attempt:
         return attempt
 
     def _replay(self) -> None:
-        self._restart()
         events = self.store.events(self.id)
+        if events:
+            self.rules = int(events[0].get("result", {}).get("rules", 1))
+        self._restart()
         if not events:
             self._store_and_keep(self._opening(), None)
         for stored in events:
@@ -196,7 +200,8 @@ class Attempt:
 
     def _opening(self) -> dict[str, Any]:
         opening = note("act", "attempt.did.begin")
-        return event_of(self, moment_of(self), "begin", {}, {"notes": [opening]})
+        rules = {} if self.rules == 1 else {"rules": self.rules}
+        return event_of(self, moment_of(self), "begin", {}, {**rules, "notes": [opening]})
 
     def _perform(
         self, action: str, args: dict[str, Any], shown: float | None, *, exact: bool = False
@@ -207,14 +212,18 @@ class Attempt:
         moment = moment_of(self)
         lacking = missing(acts.needs_of(self, action, args), yard)
         if lacking:
-            breach = grade(lacking, yard, precaution=action in PRECAUTIONS)
+            act = act_here(self, action, args)
+            breach = grade(lacking, yard, act)
             if breach == "grave":
                 yard.ended = "stopped_for_safety"
             kind = "warning" if breach else "refused"
-            said = [note(kind, f"attempt.needs.{self._need_key(need)}") for need in lacking]
+            said = [note(kind, f"attempt.needs.{key}") for key in need_keys(lacking, yard, act)]
+            result: dict[str, Any] = {"lacking": lacking, "notes": said}
+            if breach and self.rules > 1:
+                result["danger"] = worst_danger(lacking, yard, act)
+                said.append(note(kind, f"safe_work.dangers.{result['danger']}"))
             if breach == "grave":
                 said.append(note("end", "attempt.did.stopped_for_safety"))
-            result: dict[str, Any] = {"lacking": lacking, "notes": said}
             return event_of(self, moment, action, args, result, reason="needs", breach=breach)
         try:
             result = acts.HANDLERS[action](self, args)
@@ -229,9 +238,6 @@ class Attempt:
         if refused.code == "marker_count":
             return {"n": sum(args["markers"].values())}
         return {}
-
-    def _need_key(self, need: str) -> str:
-        return "free_to_start_open" if need == "free_to_start" and self.yard.opened else need
 
     def _store_and_keep(self, event: dict[str, Any], click_id: str | None) -> None:
         event["click_id"] = click_id
@@ -352,10 +358,6 @@ class Attempt:
         """All acts with what each waits for."""
         return action_views(self)
 
-    def waits(self, needs: tuple[str, ...]) -> list[str]:
-        """Sentences for the needs that are not met."""
-        return waits(missing(needs, self.yard), self.yard)
-
     def truth(self) -> list[dict[str, Any]]:
         """What was wrong, once the answer is in.
 
@@ -365,4 +367,4 @@ class Attempt:
         """
         if not self.yard.ended:
             raise RefusedAct("not_over", text("attempt.refused.not_over"))
-        return list(self.scenario.content()["faults"])
+        return self.scenario.what_is_wrong()

@@ -7,14 +7,42 @@ from typing import Any
 from simulator.errors import RefusedAct
 from simulator.instruments.checks import CHECKS
 from simulator.rig.faults import FAULTS
+from simulator.rig.safe_work import RULES
 from simulator.texts import text
 
-MARKERS, MOST_SUSPECTS = 10, 3
+MARKERS, MAX_SUSPECTS = 10, 3
 SOMETHING_ELSE = "something_else"
 PRIME_QUESTION, BLANK_QUESTION = "sound_prime_time", "blank_off_if_right"
-FROST_QUESTION, FROST_RIGHT = "frost_end", "open_both"
-FROST_ANSWERS = ("open_both", "casing_only", "leave_shut")
+FROST_QUESTION, FROST_RIGHT = "frost_end", "open_all"
+FROST_ANSWERS = ("open_all", "open_both", "casing_only", "leave_shut")
+#: In attempts of the first safety rules nobody asked for the drains of the air side.
+FROST_ANSWERS_BEFORE = FROST_ANSWERS[1:]
 LONGEST_ANSWER = 1800.0  # [s]
+
+
+def frost_answers(rules: int) -> tuple[str, ...]:
+    """The answers on offer for the drains on a freezing night, under a version of the safety rules.
+
+    Examples
+    --------
+    >>> frost_answers(1)
+    ('open_both', 'casing_only', 'leave_shut')
+    """
+    return FROST_ANSWERS_BEFORE if rules == 1 else FROST_ANSWERS
+
+
+def left_to_freeze(answers: dict[str, Any], rules: int) -> str:
+    """What the answer leaves to the frost: "", left_to_freeze (casing or line) or left_air_to_freeze.
+
+    Examples
+    --------
+    >>> left_to_freeze({"frost_end": "open_both"}, 1), left_to_freeze({"frost_end": "open_both"}, 2)
+    ('', 'left_air_to_freeze')
+    """
+    answer = answers.get(FROST_QUESTION)
+    if answer == FROST_RIGHT or (answer == "open_both" and rules == 1):
+        return ""
+    return "left_air_to_freeze" if answer == "open_both" else "left_to_freeze"
 
 
 def suspects() -> list[dict[str, str]]:
@@ -67,7 +95,7 @@ def checked_markers(args: dict[str, Any]) -> tuple[dict[str, int], dict[str, str
             markers[name] = count
     if sum(markers.values()) != MARKERS:
         raise RefusedAct("marker_count", text("attempt.refused.marker_count", n=sum(markers.values())))
-    if len([name for name in markers if name != SOMETHING_ELSE]) > MOST_SUSPECTS:
+    if len([name for name in markers if name != SOMETHING_ELSE]) > MAX_SUSPECTS:
         raise RefusedAct("too_many_suspects", text("attempt.refused.too_many_suspects"))
     places = args.get("places") or {}
     if not isinstance(places, dict) or not all(isinstance(v, str) for v in places.values()):
@@ -75,7 +103,7 @@ def checked_markers(args: dict[str, Any]) -> tuple[dict[str, int], dict[str, str
     return dict(sorted(markers.items())), {str(k): v for k, v in sorted(places.items()) if k in markers}
 
 
-def question_view(question: str, top_suspect: str) -> dict[str, Any] | None:
+def question_view(question: str, top_suspect: str, rules: int = RULES) -> dict[str, Any] | None:
     """The question as a page shows it, or None."""
     if question == PRIME_QUESTION:
         return {
@@ -103,7 +131,7 @@ def question_view(question: str, top_suspect: str) -> dict[str, Any] | None:
             "number": None,
             "options": [
                 {"id": answer, "label": text(f"attempt.questions.frost_end_options.{answer}")}
-                for answer in FROST_ANSWERS
+                for answer in frost_answers(rules)
             ],
         }
     return None

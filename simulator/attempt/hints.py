@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 from simulator.attempt.notes import Note, note
 from simulator.attempt.thumb import Step, known_of, next_step
+from simulator.rig import safe_work
 
 if TYPE_CHECKING:
     from simulator.attempt.attempt import Attempt
@@ -29,6 +30,11 @@ class RuleOfThumbCoach:
         advice = next_step(known_of(attempt))
         if step < len(STEPS):
             return note("hint", f"attempt.hints.{advice.why}.{STEPS[step - 1]}")
+        kinds = {"check": safe_work.CHECKS, "remedy": safe_work.REMEDIES, "start_engine": safe_work.ENGINE}
+        name = str(advice.args.get(advice.action, advice.action))
+        first = safe_work.short(kinds[advice.action], name) if advice.action in kinds else ""
+        if first and attempt.rules > 1:
+            return note("hint", "attempt.hints.do_this_first", what=_what(advice), first=first)
         return note("hint", "attempt.hints.do_this", what=_what(advice))
 
 

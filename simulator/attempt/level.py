@@ -6,6 +6,7 @@ mends is left out of the count, as a long repair is not a hard case; work that t
 
 from __future__ import annotations
 
+import argparse
 import sys
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -16,6 +17,7 @@ from simulator.attempt.attempt import Attempt
 from simulator.attempt.expert import play
 from simulator.attempt.memory_store import MemoryStore
 from simulator.attempt.thumb_tables import FOUND_GOOD
+from simulator.rig.command import command
 from simulator.scenario import Scenario, load_scenario
 
 SEEDS = tuple(range(11, 19))  # of the chances in looks
@@ -75,10 +77,12 @@ def _once(scenario: Scenario, seed: int) -> tuple[float, float, float]:
     return attempt.yard.ticks / 600.0 - mended, float(len(done)), 1.0
 
 
-def main(paths: list[str]) -> int:
+def main(arguments: list[str] | None = None) -> int:
     """One line a file: minutes of looking, steps, level as measured and as written. 1 where a file says otherwise."""
+    parser = argparse.ArgumentParser(prog="python -m simulator.attempt.level", description=main.__doc__)
+    parser.add_argument("files", nargs="+", type=Path, help="call-outs, *.scenario.yaml")
     wrong = 0
-    for path in sorted(Path(name) for name in paths):
+    for path in sorted(parser.parse_args(arguments).files):
         scenario = load_scenario(path)
         found = effort(scenario)
         differs = scenario.level is not None and scenario.level != found.level
@@ -92,4 +96,4 @@ def main(paths: list[str]) -> int:
 
 
 if __name__ == "__main__":
-    sys.exit(main(sys.argv[1:]))
+    sys.exit(command(main))

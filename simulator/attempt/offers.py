@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from simulator.attempt.acts import needs_of
 from simulator.attempt.open_parts import minutes_now
-from simulator.attempt.safety import grade, missing, waits
+from simulator.attempt.safety import act_here, grade, missing, waits
 from simulator.attempt.yard import PRECAUTION_MINUTES, PRECAUTIONS
 from simulator.instruments.checks import CHECKS, check_places
+from simulator.rig import safe_work
 from simulator.rig.remedies import REMEDIES
 from simulator.texts import text
 
@@ -93,7 +94,7 @@ class ActionView:
 
     def as_dict(self) -> dict[str, Any]:
         """For JSON."""
-        return {**asdict(self), "waits": list(self.waits)}
+        return {**vars(self), "args": dict(self.args), "waits": list(self.waits)}
 
 
 def action_views(attempt: Attempt) -> list[ActionView]:
@@ -125,7 +126,9 @@ def _view(
 ) -> ActionView:
     yard = attempt.yard
     lacking = missing(needs_of(attempt, action, args), yard)
-    minutes, protects, times = 0.0, "", 0
+    act = act_here(attempt, action, args)
+    minutes, times = 0.0, 0
+    protects = safe_work.box(act.kind, act.name) if act.kind in (safe_work.CHECKS, safe_work.REMEDIES) else ""
     part, usual = PART_OF.get(action, ""), 0.0
     joint = (
         {"joint": int(args["place"].partition(":")[2]) + 1}
@@ -134,7 +137,7 @@ def _view(
     )
     if action == "check":
         check = CHECKS[args["check"]]
-        label, minutes, protects = text(f"checks.{check.id}.label", **joint), check.minutes, check.protects
+        label, minutes = text(f"checks.{check.id}.label", **joint), check.minutes
         times, part = yard.checks.get(f"{check.id}@{args['place']}", 0), check.place
     elif action == "remedy":
         name = "attempt.actions.remedy_joint" if joint else "attempt.actions.remedy"
@@ -154,8 +157,8 @@ def _view(
         group=group,
         label=label,
         minutes=minutes,
-        waits=tuple(waits(lacking, yard)),
-        risk=grade(lacking, yard, precaution=kind == "precaution"),
+        waits=tuple(waits(lacking, yard, act)),
+        risk=grade(lacking, yard, act),
         protects=protects,
         done=times > 0,
         times=times,

@@ -1,32 +1,76 @@
-"""What an act waits for, and how grave it is to try it without.
+"""What an act waits for, how grave it is to try it without, and why: read off the table of safe work.
 
-The grades follow what can hurt: common practice, no source. Local rules and qualified people come first.
+An attempt keeps to the version of the rules that it was begun under. Local rules and qualified people come first.
 """
 
 from __future__ import annotations
 
-from simulator.attempt.yard import Yard
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from simulator.attempt.safety_before import NOT_SAFETY, grade_before
+from simulator.attempt.yard import PRECAUTIONS, Yard
+from simulator.rig import safe_work
 from simulator.texts import text
 
+if TYPE_CHECKING:
+    from simulator.attempt.attempt import Attempt
+
 GRADES = ("minor", "serious", "grave")
-#: Needs that make an act possible or keep the lesson in order; to try without them is refused, not unsafe.
-NOT_SAFETY = ("running", "first_call", "second_call", "question")
+BREACH = dict(zip(safe_work.HARMS, GRADES, strict=True))
 #: Places behind a guard or a lid: to start with one of them open is grave.
 GUARDED = ("belt", "nrv", "screen", "nozzle", "float", "seal", "impeller")
-_GRADE = {
-    "ppe": "minor",
-    "stopped": "serious",
-    "isolated": "serious",
-    "air_bled": "serious",
-    "line_relieved": "serious",
-    "hose_vented": "serious",
-    "discharge_secured": "serious",
-    "plate_rated": "serious",
-    "edge_safe": "serious",
-    "second_person": "minor",
-    "line_held": "serious",
-    "free_to_start": "grave",
-}
+#: Needs that the lesson adds to those of the table.
+_BY_THE_LESSON = {"start_engine": ("question",), "finish": ("first_call",)}
+
+
+@dataclass(frozen=True)
+class ActHere:
+    """An act of the table as it stands on this rig: ``kind`` and ``name`` there, ``here`` the conditions that hold,
+    ``version`` of the rules; ``kind`` "" for an act that can hurt nobody."""
+
+    kind: str
+    name: str
+    here: frozenset[str]
+    version: int
+
+    def needs(self) -> tuple[str, ...]:
+        """The states of the table that it waits for.
+
+        Examples
+        --------
+        >>> ActHere("checks", "nozzle_out", frozenset(), 2).needs()
+        ('ppe', 'isolated', 'air_bled')
+        """
+        if not self.kind:
+            return ()
+        return safe_work.needs(self.kind, self.name, self.here, version=self.version)
+
+
+def act_here(attempt: Attempt, action: str, args: dict[str, Any]) -> ActHere:
+    """The act that a click names, as it stands on the rig of an attempt."""
+    kind, name = "", action
+    if action == "check":
+        kind, name = safe_work.CHECKS, str(args.get("check", ""))
+    elif action == "remedy":
+        kind, name = safe_work.REMEDIES, str(args.get("remedy", ""))
+    else:
+        kind = next((k for k in ("engine", "safe") if action in safe_work.table().acts[k]), "")  # type: ignore[index]
+    case = attempt.case
+    here = safe_work.conditions(case.sound_rig, case.sound_site, str(args.get("place", "")))
+    return ActHere(kind, name, here, attempt.yard.rules)
+
+
+def added_needs(action: str) -> tuple[str, ...]:
+    """What the lesson asks for before an act, beside what protects.
+
+    Examples
+    --------
+    >>> added_needs("finish"), added_needs("wait")
+    (('first_call',), ())
+    """
+    return _BY_THE_LESSON.get(action, ())
 
 
 def missing(needs: tuple[str, ...], yard: Yard) -> list[str]:
@@ -43,35 +87,84 @@ def missing(needs: tuple[str, ...], yard: Yard) -> list[str]:
     return out
 
 
-def grade(lacking: list[str], yard: Yard, *, precaution: bool = False) -> str:
-    """How grave it is to try an act that lacks these needs: "", "minor", "serious" or "grave".
-
-    Opening what turns while the engine runs is grave; so is starting an engine that is tagged or open.
+def dangers(lacking: Sequence[str], act: ActHere) -> tuple[str, ...]:
+    """The dangers that nothing protects from while these needs are lacking.
 
     Examples
     --------
-    >>> grade(["ppe"], Yard()), grade(["isolated"], Yard(engine_on=True)), grade(["running"], Yard())
-    ('minor', 'grave', '')
+    >>> dangers(["air_bled"], ActHere("checks", "nozzle_out", frozenset(), 2))
+    ('air_pressed',)
     """
-    if precaution:
+    return safe_work.lacking_dangers(act.kind, act.name, lacking, act.here) if act.kind else ()
+
+
+def grade(lacking: list[str], yard: Yard, act: ActHere) -> str:
+    """How grave it is to try an act that lacks these needs: "", "minor", "serious" or "grave".
+
+    The table says so for each danger. To start with a part open behind which something turns, or with a tag on, is
+    grave; with nothing but a hose joint open it is serious. What makes safe is refused, never a breach.
+
+    Examples
+    --------
+    >>> belt = ActHere("checks", "belt", frozenset(), 2)
+    >>> grade(["ppe"], Yard(), belt), grade(["isolated"], Yard(engine_on=True), belt)
+    ('minor', 'grave')
+    >>> grade(["stopped"], Yard(engine_on=True), ActHere("safe", "bleed_air", frozenset(), 2))
+    ''
+    """
+    if act.name in PRECAUTIONS:
         return ""
+    if yard.rules == 1:
+        return grade_before(lacking, yard, GUARDED)
     worst = -1
-    for need in lacking:
-        if need in NOT_SAFETY:
-            continue
-        level = GRADES.index(_GRADE[need])
-        if need == "isolated" and yard.engine_on:
-            level = 2
-        if need == "free_to_start" and not yard.tagged and not set(yard.opened) & set(GUARDED):
-            level = 1
-        worst = max(worst, level)
+    for name in dangers(lacking, act):
+        harm = safe_work.table().dangers[name].harm_of(yard.engine_on)
+        guarded_open = bool(set(yard.opened) & set(GUARDED))
+        if name == "somebody_at_it":
+            harm = "grave" if yard.tagged or guarded_open else "serious"
+        elif name == "test_run" and "closed_up" in lacking and guarded_open:
+            harm = "grave"
+        worst = max(worst, safe_work.HARMS.index(harm))
     return GRADES[worst] if worst >= 0 else ""
 
 
-def waits(lacking: list[str], yard: Yard) -> list[str]:
-    """The sentences that say what an act waits for."""
+def worst_danger(lacking: list[str], yard: Yard, act: ActHere) -> str:
+    """The gravest danger that nothing protects from; "" where it is no matter of safety.
+
+    Examples
+    --------
+    >>> worst_danger(["ppe", "air_bled"], Yard(), ActHere("checks", "nozzle_out", frozenset(), 2))
+    'air_pressed'
+    """
+    found = dangers(lacking, act)
+    levels = safe_work.HARMS
+    return max(
+        found,
+        key=lambda name: levels.index(safe_work.table().dangers[name].harm_of(yard.engine_on)),
+        default="",
+    )
+
+
+def need_keys(lacking: Sequence[str], yard: Yard, act: ActHere) -> list[str]:
+    """The keys of the sentences that say what an act waits for: only what is so (no tag off where none hangs).
+
+    Examples
+    --------
+    >>> start = ActHere("engine", "start_engine", frozenset(), 2)
+    >>> need_keys(["free_to_start"], Yard(opened=["joint:1"]), start)
+    ['close_up_first']
+    """
     out = []
     for need in lacking:
-        name = "free_to_start_open" if need == "free_to_start" and yard.opened else need
-        out.append(text(f"attempt.needs.{name}"))
+        key = need
+        if need == "free_to_start" and yard.opened:
+            key = "free_to_start_open" if yard.tagged or yard.rules == 1 else "close_up_first"
+        elif act.kind and yard.rules > 1 and need not in NOT_SAFETY:
+            key = safe_work.need_key(need, act.kind, act.name, act.here)
+        out.append(key)
     return out
+
+
+def waits(lacking: Sequence[str], yard: Yard, act: ActHere) -> list[str]:
+    """The sentences that say what an act waits for."""
+    return [text(f"attempt.needs.{key}") for key in need_keys(lacking, yard, act)]

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
+from simulator.rig.safe_work import RULES
+
 PRECAUTIONS = (
     "put_on_ppe",
     "secure_discharge",
@@ -32,14 +34,6 @@ PRECAUTION_MINUTES = {
     "tie_down_air_line": 0.5,
     "untag_and_close_up": 1.0,
 }
-#: What each precaution waits for, without it being unsafe to try.
-PRECAUTION_NEEDS: dict[str, tuple[str, ...]] = {
-    "isolate_and_tag": ("stopped",),
-    "bleed_air": ("stopped",),
-    "relieve_line": ("stopped",),
-    "vent_hose": ("stopped",),
-    "untag_and_close_up": ("stopped",),
-}
 SPEEDS = {"slow": 0.65, "rated": 1.0}
 
 
@@ -47,6 +41,7 @@ SPEEDS = {"slow": 0.65, "rated": 1.0}
 class Yard:
     """Everything that acts change, apart from the run."""
 
+    rules: int = RULES  # version of the safety rules it keeps to
     ticks: int = 0  # yard clock [0.1 s]
     shown: int = 0  # run clock as the learner saw it [0.1 s]
     rested: int = 0  # yard time since the engine was stopped [0.1 s]
@@ -98,6 +93,7 @@ class Yard:
             "edge_safe": self.edge_safe,
             "second_person": self.second_person,
             "line_held": self.line_held,
+            "closed_up": not self.opened,
             "free_to_start": not self.tagged and not self.opened,
             "first_call": len(self.calls) >= 1,
             "second_call": len(self.calls) >= 2 or (len(self.calls) == 1 and self.checks_since_call == 0),

@@ -17,6 +17,7 @@ from simulator.diagnosis.outlook import Observer, check_keys, look_times, time_i
 from simulator.diagnosis.words import joint_field
 from simulator.errors import InputError
 from simulator.instruments.checks import CHECKS
+from simulator.rig.command import command, page_to_write
 from simulator.rig.faults import FAULTS, Fault
 from simulator.rig.presets import load_rig, rig_names, standard_site
 from simulator.rig.remedies import REMEDIES, remedies_for
@@ -49,7 +50,7 @@ def check_trainer_file(path: Path | str) -> Overrides:
     ------
     InputError : names file, line, key and what would be legal.
     """
-    return read_overrides(path, faults=tuple(FAULTS), acts=(*CHECKS, *REMEDIES))
+    return read_overrides(path)
 
 
 def middle_place(item: Fault, rig: Rig, site: Site) -> str | None:
@@ -221,7 +222,16 @@ def _works() -> str:
         )
         needs = " ".join(text(f"attempt.needs.{need}") for need in item.needs)
         rows.append(
-            _row([_named(name, item.id), f"{item.minutes:g}", escape(needs), f"<ul>{found}</ul>"], (1,))
+            _row(
+                [
+                    _named(name, item.id),
+                    f"{item.minutes:g}",
+                    escape(needs),
+                    escape(item.protects),
+                    f"<ul>{found}</ul>",
+                ],
+                (1,),
+            )
         )
     return _table("work_head", rows)
 
@@ -318,14 +328,14 @@ def _figures() -> str:
 def main(arguments: list[str] | None = None) -> int:
     """Write the page; 1 and a sentence where something does not fit."""
     parser = argparse.ArgumentParser(prog="python -m simulator.diagnosis.catalogue")
-    parser.add_argument("--out", default="catalogue.html")
+    parser.add_argument("--out", type=page_to_write, default=Path("catalogue.html"))
     parser.add_argument("--rig", default="osier", choices=rig_names())
     parser.add_argument("--figures", default="", help="a trainer's file to look over")
     chosen = parser.parse_args(arguments)
     try:
         if chosen.figures:
             check_trainer_file(chosen.figures)
-        Path(chosen.out).write_text(page(load_rig(chosen.rig), standard_site(chosen.rig)), encoding="utf-8")
+        chosen.out.write_text(page(load_rig(chosen.rig), standard_site(chosen.rig)), encoding="utf-8")
     except (InputError, OSError) as error:
         sys.stderr.write(f"{error}\n")
         return 1
@@ -333,4 +343,4 @@ def main(arguments: list[str] | None = None) -> int:
 
 
 if __name__ == "__main__":
-    raise SystemExit(main())
+    raise SystemExit(command(main))

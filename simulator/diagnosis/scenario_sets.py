@@ -16,6 +16,7 @@ import numpy as np
 from simulator.diagnosis import shipped
 from simulator.diagnosis.cases import HypothesisSet, Progress, hypothesis_set, simulated
 from simulator.diagnosis.hypotheses import situations, spread
+from simulator.rig.command import call_files, command
 from simulator.scenario import Scenario, load_scenario
 from simulator.scenario.model import sound_rig
 
@@ -77,7 +78,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("--check", action="store_true", help="only compare")
     parser.add_argument("--missing", action="store_true", help="only those not yet kept")
     chosen = parser.parse_args(arguments)
-    files = chosen.files or sorted(Path("lessons/scenarios").glob("*.scenario.yaml"))
+    files = call_files(chosen.files)
     wrong, keys = 0, set()
     for path in files:
         scenario = load_scenario(path)
@@ -102,4 +103,4 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 if __name__ == "__main__":
-    raise SystemExit(main())
+    raise SystemExit(command(main))

@@ -9,6 +9,7 @@ import numpy as np
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.completion import plan_for
 from simulator.instruments.checks import CHECKS
+from simulator.rig import safe_work
 from simulator.rig.remedies import REMEDIES
 from simulator.texts import text
 
@@ -93,6 +94,36 @@ def option_label(option: Option) -> str:
         key = "attempt.actions.remedy_joint" if joint else "attempt.actions.remedy"
         return text(key, what=text(f"remedies.{name}.name"), **joint)
     return text(f"diagnosis.options.{option.kind}")
+
+
+def first_words(option: Option) -> str:
+    """What is made safe before an option is done, in few words; "" where gear is all it takes.
+
+    Examples
+    --------
+    >>> from simulator.diagnosis.advice import Option
+    >>> first_words(Option("check", "nozzle_out", "", 10.0)), first_words(Option("check", "walk_round", "", 1.5))
+    ('lock off, tag, bleed', '')
+    """
+    if option.kind == "watch":
+        return safe_work.short(safe_work.ENGINE, "start_engine")
+    kinds = {"check": safe_work.CHECKS, "remedy": safe_work.REMEDIES}
+    return safe_work.short(kinds[option.kind], option.id) if option.kind in kinds else ""
+
+
+def safe_label(option: Option) -> str:
+    """What an option is called, with what is made safe first.
+
+    Examples
+    --------
+    >>> from simulator.diagnosis.advice import Option
+    >>> safe_label(Option("check", "nozzle_out", "", 10.0))
+    'Take the jet nozzle out (first: lock off, tag, bleed)'
+    """
+    first = first_words(option)
+    return (
+        text("safe_work.act_first", act=option_label(option), first=first) if first else option_label(option)
+    )
 
 
 def reason(belief: Belief, option: Option) -> str:

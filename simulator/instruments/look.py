@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from simulator.errors import InputError
 from simulator.instruments.chance import unit
 from simulator.instruments.gauges import RunLike
+from simulator.rig import safe_work
 from simulator.rig.presets import fitted_with
 from simulator.rig.rig import Rig, Site
 from simulator.texts import text
@@ -92,7 +93,6 @@ class Check:
     id: str
     place: str  # part of the rig; per-joint checks get theirs when asked
     minutes: float
-    needs: tuple[str, ...]
     outcomes: tuple[str, ...]
     judge: Callable[[Look], Probabilities]
     slip: float  # share of plain mistakes, spread over all outcomes
@@ -116,6 +116,11 @@ class Check:
         }
 
     @property
+    def needs(self) -> tuple[str, ...]:
+        """The states it waits for, by the table of safe work; some of them only with a heavy hose or at the water."""
+        return safe_work.needs(safe_work.CHECKS, self.id)
+
+    @property
     def label(self) -> str:
         """What the check is called."""
         return text(f"checks.{self.id}.label")
@@ -123,7 +128,7 @@ class Check:
     @property
     def protects(self) -> str:
         """What protects the person who does it."""
-        return text(f"checks.{self.id}.protects")
+        return safe_work.box(safe_work.CHECKS, self.id)
 
     def sentence(self, outcome: str, **fields: object) -> str:
         """What the trainee is told for an outcome."""

@@ -285,7 +285,8 @@ def judge_discharge_walk(look: Look) -> Probabilities:
     """
     line = look.rig.discharge
     burst = max([line.burst, *(ramp.last for ramp in look.rig.ramps if ramp.target == "line_burst")])
-    spray = 0.0
+    # with the engine off, as it is walked, the drain's handle shows; a log of an older attempt may hold it spraying
+    spray = beyond(look.rig.frost_drain.opening, 0.08, 0.01)
     if look.run is not None and look.running:
         spray = beyond(_mean(look.run, "frost_drain_water", look.time), 10.0 * SPRAY_SEEN, 2.0 * SPRAY_SEEN)
     return ladder(

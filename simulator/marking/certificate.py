@@ -16,7 +16,7 @@ from simulator.attempt import Attempt
 from simulator.errors import InputError, RefusedAct
 from simulator.marking.bank import BankCase, draw_form
 from simulator.marking.sheet import MARKING_VERSION
-from simulator.marking.sitting_parts import (
+from simulator.marking.sitting_records import (
     CaseResult,
     CaseState,
     SittingLine,
@@ -317,7 +317,7 @@ class Sitting:
         plain = {
             "number": number,
             "title": case["title"],
-            "truth": truth_of(tuple(scenario.content()["faults"])),
+            "truth": truth_of(scenario.what_is_wrong()),
             "expert_minutes": float(case["minutes"]),
         }
         if self._state(number) != "over":
@@ -340,7 +340,7 @@ class Sitting:
             total=automatic if by_trainer is None else float(by_trainer),
             automatic=automatic,
             trainer=None if by_trainer is None else float(by_trainer),
-            grave=bool(sheet["grave"]),
+            grave=bool(sheet.get("grave")),
             minutes=float(sheet.get("minutes", 0.0)),
             parts=tuple(_in_words(part) for part in sheet["parts"]),
         )
@@ -366,8 +366,16 @@ def _in_words(part: dict[str, Any]) -> dict[str, Any]:
         "label": text(f"marking.{part['id']}.label"),
         "points": part["points"],
         "out_of": part["out_of"],
-        "evidence": [text(item["key"], **dict(item["fields"])) for item in part["evidence"]],
+        "evidence": [said for item in part.get("evidence", ()) if (said := _reason(item))],
     }
+
+
+def _reason(item: dict[str, Any]) -> str:
+    """A stored reason for points in words; empty where this release has no such sentence any more."""
+    try:
+        return text(item["key"], **dict(item["fields"]))
+    except (InputError, KeyError, IndexError, TypeError, ValueError):
+        return ""
 
 
 def _model() -> str:

@@ -10,11 +10,19 @@ import numpy as np
 
 from simulator.attempt.calls import SOMETHING_ELSE
 from simulator.attempt.notes import clock_words, figure, render
+from simulator.charts.curves import curve_figure
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.cases import HypothesisSet
 from simulator.diagnosis.evidence import Step, Story
 from simulator.diagnosis.outlook import EVERY, SPAN
-from simulator.diagnosis.words import fault_name, joint_field, minutes_words, option_label, what_changed
+from simulator.diagnosis.words import (
+    fault_name,
+    joint_field,
+    minutes_words,
+    option_label,
+    safe_label,
+    what_changed,
+)
 from simulator.instruments.gauges import GAUGES, needle, read
 from simulator.instruments.outside_looks import static_lift
 from simulator.marking.economy import Judged
@@ -25,9 +33,10 @@ from simulator.rig.faults import FAULTS
 from simulator.rig.parts import GaugeState
 from simulator.rig.rig import Rig, Site
 from simulator.texts import text
+from simulator.units import SYSTEMS, UNITS
 
 SHOWN = 0.03  # [-] chance from which a suspect is listed
-MOST_SHOWN = 5
+MAX_SHOWN = 5
 NEAR = 0.08  # [-] of a good rig's figure, or
 NEAR_VACUUM = 2e3  # [Pa], within which a needle counts as the same
 WEAK = 0.6  # [-] share of a part's points below which it is worth practising
@@ -82,7 +91,7 @@ def step_words(item: Judged, story: Story, cases: HypothesisSet, units: str) -> 
         reading = did
     before, after = step.before.by_fault(), step.after.by_fault()
     names = sorted(before, key=lambda name: -max(before[name], after[name]))
-    names = [name for name in names if max(before[name], after[name]) >= SHOWN][:MOST_SHOWN]
+    names = [name for name in names if max(before[name], after[name]) >= SHOWN][:MAX_SHOWN]
     same = (item.expert.option.kind, item.expert.option.id, item.expert.option.place) == (
         step.option.kind,
         step.option.id,
@@ -102,7 +111,7 @@ def step_words(item: Judged, story: Story, cases: HypothesisSet, units: str) -> 
         "expert": text("marking.steps.the_same") if same else option_label(item.expert.option),
         "expert_line": text("marking.steps.expert_same")
         if same
-        else text("marking.steps.expert_other", act=option_label(item.expert.option)),
+        else text("marking.steps.expert_other", act=safe_label(item.expert.option)),
         "same": same,
         "why": why,
         "lost_minutes": round(item.lost, 2),
@@ -177,7 +186,35 @@ def curves(story: Story, cases: HypothesisSet, end: Belief) -> dict[str, Any]:
             labels["suspect"] = text("marking.curves.suspect", fault=fault_name(suspect))
     out["labels"] = labels
     out["static_lift_pa"] = round(static_lift(story.sound[1]))
+    out["figures"] = {units: curve_figure(_chart(out, units)) for units in SYSTEMS}
     return out
+
+
+def _chart(curves: Mapping[str, Any], units: str) -> dict[str, Any]:
+    """The curves as a chart in one system of units; they are sent in both, for the switch is the page's own."""
+    unit = UNITS[SYSTEMS[units]["vacuum"]]
+    words = "panel.debrief"
+    lines = [
+        {
+            "style": style,
+            "label": curves["labels"].get(kind) or text(f"{words}.curve_{kind}"),
+            "points": curves[kind],
+        }
+        for kind, style in (("true", "main"), ("sound", "other"), ("suspect", "third"))
+        if curves[kind]
+    ]
+    lift = float(curves["static_lift_pa"])
+    highest = max(point[1] for line in lines for point in line["points"])
+    return {
+        "lines": lines,
+        "levels": [{"pa": lift, "label": text(f"{words}.curve_lift")}] if lift > 0.0 else [],
+        "unit": {"name": unit.name, "size": unit.size},
+        "span_s": SPAN,
+        "high_pa": max(highest, 4e4, 1.1 * lift),
+        "axis_x": text(f"{words}.curves_x"),
+        "axis_y": text(f"{words}.curves_title", unit=unit.name),
+        "spoken": text(f"{words}.curves_spoken"),
+    }
 
 
 def _curve(rig: Rig, site: Site) -> list[list[float]]:
@@ -196,7 +233,7 @@ def truth_words(story: Story) -> str:
 
 
 def truth_of(faults: Sequence[Mapping[str, Any]]) -> str:
-    """Faults as a scenario holds them, in words.
+    """Faults as :meth:`Scenario.what_is_wrong` gives them, in words.
 
     Examples
     --------
@@ -251,7 +288,7 @@ def practise(story: Story, marked: Marked) -> str:
             return text("marking.practise.see_it_through")
         if item is None or item.lost <= 0.0:
             return text("marking.practise.harder")
-        return text(f"marking.practise.{_kind_of_loss(item)}", expert=option_label(item.expert.option))
+        return text(f"marking.practise.{_kind_of_loss(item)}", expert=safe_label(item.expert.option))
     if worst == FOUND:
         if story.ended != "finished":
             return text("marking.practise.see_it_through")

@@ -23,19 +23,29 @@ def mark_safety(story: Story) -> Part:
     for event in breaches:
         cost = min(CHARGES[event["breach"]], left)
         left -= cost
-        evidence.append(because(-cost, f"safety.{event['breach']}", what=_what(event)))
+        why = event["result"].get("danger", "")
+        if why:
+            fields = {"what": _what(event), "why": text(f"safe_work.dangers.{why}")}
+            evidence.append(because(-cost, f"safety.{event['breach']}_why", **fields))
+        else:
+            evidence.append(because(-cost, f"safety.{event['breach']}", what=_what(event)))
     return part(SAFETY, evidence)
 
 
 def _what(event: dict) -> str:
     """The act that was tried, in words."""
+    if event["accepted"] and event["act"] == "nearly":
+        return text("marking.safety.nearly", what=_act_words(event["args"]["act"], event["args"]["args"]))
     if event["accepted"]:
         return text(f"marking.safety.{event['result'].get('hazard', 'ran_dry')}")
-    args = event["args"]
-    if event["act"] == "check":
+    return _act_words(event["act"], event["args"])
+
+
+def _act_words(action: str, args: dict) -> str:
+    if action == "check":
         joint = str(args.get("place", "")).partition(":")[2]
         fields = {"joint": int(joint) + 1} if joint.isdigit() else {}
         return text(f"checks.{args['check']}.label", **fields)
-    if event["act"] == "remedy":
+    if action == "remedy":
         return text(f"remedies.{args['remedy']}.name")
-    return text(f"attempt.actions.{event['act']}")
+    return text(f"attempt.actions.{action}")

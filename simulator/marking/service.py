@@ -9,7 +9,7 @@ from simulator.attempt.notes import Note, note
 from simulator.diagnosis.advice import Advice
 from simulator.diagnosis.cases import HypothesisSet, hypothesis_set
 from simulator.diagnosis.evidence import Story, follow, story_of
-from simulator.diagnosis.words import option_label
+from simulator.diagnosis.words import safe_label
 from simulator.errors import RefusedAct
 from simulator.marking.debrief import debrief_of
 from simulator.marking.economy import expert_advice
@@ -41,14 +41,24 @@ def marked_attempt(attempt: Attempt, progress: Progress | None = None) -> tuple[
     return story, cases, mark_in_full(story, cases)
 
 
-def debriefer(attempt: Attempt, units: str = "metric", progress: Progress | None = None) -> dict[str, Any]:
-    """The debrief of an attempt that is over, as plain data for a page.
+def debrief_and_keep(
+    attempt: Attempt, units: str = "metric", progress: Progress | None = None
+) -> dict[str, Any]:
+    """Mark an attempt that is over, keep the marks where its store keeps marks, and give the debrief as plain data.
+
+    Parameters
+    ----------
+    units : "metric" or "us", for the figures in its sentences.
+    progress : told how many cases are worked out, of how many.
 
     Raises
     ------
     RefusedAct : the call-out is not over.
     """
     story, cases, marked = marked_attempt(attempt, progress)
+    keep = getattr(attempt.store, "save_marks", None)
+    if keep is not None:
+        keep(attempt.id, marked.sheet.as_dict())
     found = debrief_of(story, cases, marked, units)
     return {**found, "truth": with_cause(found["truth"], attempt.scenario.cause)}
 
@@ -91,4 +101,4 @@ class Coaching:
         advice = advise(attempt)
         if step == 2:
             return note("hint", "marking.hints.why", why=advice.reason)
-        return note("hint", "marking.hints.do", what=option_label(advice.option))
+        return note("hint", "marking.hints.do", what=safe_label(advice.option))

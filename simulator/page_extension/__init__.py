@@ -8,6 +8,9 @@ Only a notebook whose fingerprint stands in ``manifest.json`` is touched.
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
+
+from simulator.page_extension.charts import install
 
 NAME = "callout-lesson-page"
 
@@ -21,3 +24,13 @@ def labextensions_path() -> Path:
     True
     """
     return Path(__file__).parent / "labextension"
+
+
+def _jupyter_server_extension_points() -> list[dict[str, str]]:
+    """How the server finds the extension; it is switched on in ``jupyter_server_config.d`` or by an option."""
+    return [{"module": "simulator.page_extension"}]
+
+
+def _load_jupyter_server_extension(server: Any) -> None:
+    """Called by the server when it starts."""
+    install(server.web_app.settings)

@@ -106,10 +106,18 @@ def main(arguments: Sequence[str] | None = None) -> int:
     )
     parser.add_argument("--check", action="store_true", help="only say whether the manifest is up to date")
     options = parser.parse_args(arguments)
+    try:
+        return _write_or_compare(options.check)
+    except (InputError, OSError, ValueError) as error:
+        sys.stderr.write(f"The manifest cannot be made: {error}\n")
+        return 1
+
+
+def _write_or_compare(check: bool) -> int:
     text = json.dumps(build(lessons_folder()), indent=1, ensure_ascii=False) + "\n"
     path = manifest_path()
     same = path.is_file() and path.read_text(encoding="utf-8") == text
-    if options.check:
+    if check:
         sys.stdout.write("The manifest is up to date.\n" if same else "The manifest is out of date.\n")
         return 0 if same else 1
     if not same:

@@ -10,7 +10,7 @@ from simulator.physics.smooth import smooth_step
 from simulator.units import STANDARD_GRAVITY
 
 DISTRIBUTION = 1.2  # Zuber and Findlay's C0: gas gathers where the stream is fastest [-]
-LEAST_UNDER = 0.02  # share of a bared strainer that still counts as under water [-]
+MIN_UNDER = 0.02  # share of a bared strainer that still counts as under water [-]
 LAMINAR_LIMIT = 2300.0  # Reynolds number where laminar flow begins to break up [-]
 TURBULENT_LIMIT = 4000.0  # Reynolds number from which flow is taken as turbulent [-]
 SMALLEST_OPEN_SHARE = 1e-3  # a strainer or choke never counts as tighter than this share of its area [-]
@@ -203,7 +203,7 @@ def gas_speed(water: float, gas: float, drift: float) -> float:
 def share_under(depth: float, diameter: float) -> float:
     """Share of a strainer's holes that water covers [-]: 0 with its top bare, 1 from half its diameter down.
 
-    depth [m] of the strainer below the surface, diameter of its envelope [m]; never below LEAST_UNDER, for a finite
+    depth [m] of the strainer below the surface, diameter of its envelope [m]; never below MIN_UNDER, for a finite
     loss.
 
     Examples
@@ -211,4 +211,4 @@ def share_under(depth: float, diameter: float) -> float:
     >>> share_under(0.2, 0.3), share_under(-0.1, 0.3), share_under(0.075, 0.3)
     (1.0, 0.02, 0.5)
     """
-    return max(smooth_step(2.0 * depth / diameter), LEAST_UNDER)
+    return max(smooth_step(2.0 * depth / diameter), MIN_UNDER)

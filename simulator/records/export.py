@@ -110,7 +110,12 @@ def _plain(value: dict[str, Any]) -> str:
     return json.dumps(value, ensure_ascii=False, sort_keys=True)
 
 
+#: First signs of what a spreadsheet takes for a formula, the wide forms of East Asian keyboards among them (OWASP, "CSV
+#: Injection").
+_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
+
+
 def _safe(value: Any) -> Any:
-    if isinstance(value, str) and value[:1] in ("=", "+", "-", "@", "\t", "\r"):
+    if isinstance(value, str) and value.lstrip(" \u00a0\ufeff").startswith(_FORMULA):
         return "'" + value
     return value

@@ -11,7 +11,6 @@ import hashlib
 import json
 import zlib
 from dataclasses import dataclass
-from datetime import datetime
 from typing import Any
 
 from sqlalchemy import Connection, select
@@ -19,12 +18,16 @@ from sqlalchemy import Connection, select
 import simulator
 from simulator.errors import InputError
 from simulator.records import tables
-from simulator.records.rows import attempt_values, event_values
+from simulator.records.kinds import check_entry, newer_than
+from simulator.records.rows import plain
 from simulator.records.store import Store
+from simulator.records.work_limits import MAX_ATTEMPTS, MAX_BYTES, Allowance
+from simulator.records.writing import progress_hash
 from simulator.texts import text
+from simulator.units import SYSTEMS
 
 FORMAT, VERSION = "call-out work", 1
-MOST_BYTES = 64 * 1024 * 1024  # of a file that is read, unpacked
+HEAD_BYTES = 64 * 1024  # kept free for what stands round the records
 _GZIP = b"\x1f\x8b"
 
 
@@ -58,18 +61,57 @@ def write_work(store: Store, learner: str, units: str = "metric") -> str:
     >>> work.learner, [each["attempt_id"] == attempt for each in work.attempts]
     ('Ash', [True])
     """
-    with store.transaction(write=False) as connection:
-        attempts = [_closed(each) for each in attempts_of(connection, learner)]
-    body = {
+    attempts, _ = _that_fit(store, learner)
+    body: dict[str, Any] = {
         "format": FORMAT,
         "version": VERSION,
         "made_at": store.stamp(),
         "model_version": simulator.__version__,
         "learner": learner,
         "units": units,
-        "attempts": attempts,
+        "attempts": [_closed(each) for each in attempts],
     }
-    return json.dumps({**body, "checksum": checksum(body)}, indent=1, ensure_ascii=False) + "\n"
+    head = {key: value for key, value in body.items() if key != "attempts"} | {"checksum": checksum(body)}
+    lines = [f" {json.dumps(key)}: {_plain(value)},\n" for key, value in head.items()]
+    records = ",\n".join(_plain(each) for each in body["attempts"])
+    return "{\n" + "".join(lines) + f' "attempts": [\n{records}\n ]\n}}\n'
+
+
+def _plain(value: Any) -> str:
+    return json.dumps(value, ensure_ascii=False)
+
+
+def left_out(store: Store, learner: str) -> tuple[str, ...]:
+    """Ids of a learner's records that are in no work file: nothing could read them back, or the file would be too large.
+
+    The newest records go first into a file.
+
+    Examples
+    --------
+    >>> with Store.open("sqlite://") as store:
+    ...     odd = store.create_attempt({"learner": "Ash", "mode": "juggling"})
+    ...     left_out(store, "Ash") == (odd,)
+    True
+    """
+    return tuple(each["attempt_id"] for each in _that_fit(store, learner)[1])
+
+
+def _that_fit(store: Store, learner: str) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
+    """A learner's records that can be read back from a file, and those that cannot; both the oldest first."""
+    fit, unfit, left = [], [], MAX_BYTES - HEAD_BYTES
+    with store.transaction(write=False) as connection:
+        records = attempts_of(connection, learner)
+    for each in reversed(records):
+        try:
+            check_entry(each)
+            left -= len(_plain(each).encode())
+            if left < 0 or len(fit) == MAX_ATTEMPTS:
+                raise ValueError("too much for one file")
+        except ValueError:
+            unfit.append(each)
+        else:
+            fit.append(each)
+    return fit[::-1], unfit[::-1]
 
 
 def checksum(body: dict[str, Any]) -> str:
@@ -90,12 +132,15 @@ def attempts_of(connection: Connection, learner: str) -> list[dict[str, Any]]:
     mine = select(a.attempt_id).where(a.learner == learner)
     out: dict[str, dict[str, Any]] = {}
     row: Any
-    query = select(a.attempt_id, a.made_at, a.record).where(a.learner == learner)
-    for row in connection.execute(query.order_by(a.made_at, a.attempt_id)):
+    aside = select(tables.set_aside.c.attempt_id)
+    mine = mine.where(a.attempt_id.not_in(aside))
+    query = select(a.attempt_id, a.number, a.made_at, a.record).where(a.attempt_id.in_(mine))
+    for row in connection.execute(query.order_by(a.number, a.made_at, a.attempt_id)):
         out[row.attempt_id] = {
             "attempt_id": row.attempt_id,
+            "number": row.number,
             "made_at": row.made_at,
-            "record": json.loads(row.record),
+            "record": plain(row.record, "records"),
             "events": [],
             "marks": [],
             "ending": None,
@@ -104,75 +149,79 @@ def attempts_of(connection: Connection, learner: str) -> list[dict[str, Any]]:
     columns = (e.attempt_id, e.seq, e.click_id, e.payload, e.made_at)
     for row in connection.execute(select(*columns).where(e.attempt_id.in_(mine)).order_by(e.seq)):
         event = {"seq": row.seq, "click_id": row.click_id, "made_at": row.made_at}
-        out[row.attempt_id]["events"].append({**event, "payload": json.loads(row.payload)})
+        out[row.attempt_id]["events"].append({**event, "payload": plain(row.payload, "records")})
     kept = (m.attempt_id, m.source, m.version, m.marked_by, m.sheet, m.made_at)
-    order = (m.made_at, m.source, m.version)
-    for row in connection.execute(select(*kept).where(m.attempt_id.in_(mine)).order_by(*order)):
+    for row in connection.execute(select(*kept).where(m.attempt_id.in_(mine)).order_by(m.link)):
         marks = {"source": row.source, "version": row.version, "marked_by": row.marked_by}
-        marks |= {"sheet": json.loads(row.sheet), "made_at": row.made_at}
+        marks |= {"sheet": plain(row.sheet, "records"), "made_at": row.made_at}
         out[row.attempt_id]["marks"].append(marks)
     ends, shown = tables.endings, tables.progress
     for row in connection.execute(select(ends).where(ends.c.attempt_id.in_(mine))):
         out[row.attempt_id]["ending"] = {"reason": row.reason, "made_at": row.made_at}
     for row in connection.execute(select(shown).where(shown.c.attempt_id.in_(mine))):
-        out[row.attempt_id]["progress"] = {"data": json.loads(row.data), "made_at": row.made_at}
+        if row.hash == progress_hash(row.attempt_id, row.data, row.made_at):  # else it is as good as none
+            out[row.attempt_id]["progress"] = {"data": plain(row.data, "records"), "made_at": row.made_at}
     return list(out.values())
 
 
 def read_work(data: bytes | str) -> Work:
-    """Read a work file, packed with gzip or plain.
+    """Read a work file, packed with gzip or plain. All of it is looked at before any of it is given back.
 
     Raises
     ------
-    InputError : it is a file of another kind, of a newer program, or damaged.
+    InputError : it is a file of another kind, of a newer program, too large, or damaged.
     """
-    body = _parsed(data)
+    allowance = Allowance()
+    body = _parsed(data, allowance)
     if not isinstance(body, dict) or body.get("format") != FORMAT:
         raise InputError(text("records.work.other_kind"), "file", text("records.work.legal"))
     version = body.get("version")
-    if isinstance(version, int) and not isinstance(version, bool) and version > VERSION:
+    if type(version) is int and version > VERSION:
         newer = text("records.work.too_new_legal", known=VERSION)
         raise InputError(text("records.work.too_new", found=version), "file", newer)
+    if type(version) is not int or version != VERSION:
+        raise _damaged("version")
+    entries, learner, units, made_at = (body.get(key) for key in ("attempts", "learner", "units", "made_at"))
     try:
-        if version != VERSION or not isinstance(body["attempts"], list):
-            raise _damaged("version")
-        if body["checksum"] != checksum(body):
+        if body.get("checksum") != checksum(body):
             raise _damaged("checksum")
-        attempts = tuple(_checked(each) for each in body["attempts"])
-        ids = {each["attempt_id"] for each in attempts}
-        learner = body["learner"]
-        if len(ids) != len(attempts) or any(_whose(each) != learner for each in attempts):
-            raise _damaged("attempts")
-        return Work(_word(learner), _word(body["units"]), _word(body["made_at"]), attempts)
-    except (KeyError, TypeError, ValueError, AttributeError, RecursionError) as error:
-        raise _damaged(type(error).__name__) from error
-
-
-def _parsed(data: bytes | str) -> Any:
-    raw = data.encode() if isinstance(data, str) else data
-    if raw.startswith(_GZIP):
-        raw = _unpacked(raw, 31)
-    if len(raw) > MOST_BYTES:
-        most = text("records.work.too_large_legal", most=MOST_BYTES // 2**20)
-        raise InputError(text("records.work.too_large"), "file", most)
+    except ValueError as error:
+        raise _damaged("checksum") from error
+    if not isinstance(entries, list) or len(entries) > MAX_ATTEMPTS:
+        raise _damaged("attempts")
+    if units not in tuple(SYSTEMS):
+        raise _damaged("units")
+    # A file of an earlier release gives its records no numbers; its order does.
+    attempts = tuple(
+        {"number": place, **_checked(each, place, allowance)} for place, each in enumerate(entries, start=1)
+    )
+    if len({each["attempt_id"] for each in attempts}) != len(attempts):
+        raise _damaged("attempts")
+    # the name and the time of the file are of the same kind as those of a record
+    frame = {"attempt_id": "file", "made_at": made_at, "record": {"mode": "lesson", "learner": learner}}
     try:
-        return json.loads(raw.decode("utf-8-sig"))
-    except (ValueError, RecursionError) as error:
+        check_entry({**frame, "events": [], "marks": [], "ending": None, "progress": None})
+    except ValueError as error:
+        raise _damaged("learner") from error
+    for number, each in enumerate(attempts, start=1):
+        if (each["record"].get("learner") or "") != learner:
+            raise _damaged(text("records.work.at_record", n=number, where="learner"))
+    return Work(str(learner), str(units), str(made_at), attempts)
+
+
+def _parsed(data: bytes | str, allowance: Allowance) -> Any:
+    raw = data.encode(errors="surrogatepass") if isinstance(data, str) else data
+    try:
+        if raw.startswith(_GZIP):
+            raw = allowance.unpacked(raw, 31)
+        return allowance.parsed(raw)
+    except zlib.error as error:
+        raise _damaged("zlib") from error
+    except ValueError as error:
         # A file of ours that was cut off still says what it is at its head.
         if f'"{FORMAT}"'.encode() in raw[:200]:
             raise _damaged("JSON") from error
         raise InputError(text("records.work.other_kind"), "file", text("records.work.legal")) from error
-
-
-def _unpacked(raw: bytes, bits: int) -> bytes:
-    unpack = zlib.decompressobj(bits)
-    try:
-        out = unpack.decompress(raw, MOST_BYTES + 1)
-    except zlib.error as error:
-        raise _damaged("zlib") from error
-    if not unpack.eof and len(out) <= MOST_BYTES:
-        raise _damaged("zlib")
-    return out
 
 
 def _damaged(where: str) -> InputError:
@@ -192,43 +241,42 @@ def _closed(attempt: dict[str, Any]) -> dict[str, Any]:
     return {"attempt_id": attempt["attempt_id"], "made_at": attempt["made_at"], "closed": packed}
 
 
-def _checked(entry: dict[str, Any]) -> dict[str, Any]:
-    """An attempt of a file with every part of the kind it must be; what is wrong raises."""
-    if "closed" in entry:
-        opened = json.loads(_unpacked(base64.b85decode(entry["closed"]), 15))
-        if opened["attempt_id"] != entry["attempt_id"]:
-            raise _damaged("attempt_id")
-        entry = opened
-    attempt_values(entry["record"])
-    _word(_whose(entry))
-    for number, event in enumerate(entry["events"]):
-        event_values(event["payload"])
-        if event["seq"] != number or not isinstance(event["click_id"], (str, type(None))):
-            raise _damaged("events")
-    for marks in entry["marks"]:
-        if marks["source"] not in ("automatic", "trainer") or not isinstance(marks["sheet"], dict):
-            raise _damaged("marks")
-        _word(marks["marked_by"])
-    ending, progress = entry["ending"], entry["progress"]
-    if ending is not None:
-        _word(ending["reason"], 40)
-    if progress is not None and not isinstance(progress["data"], dict):
-        raise _damaged("progress")
-    stamped = [entry, *entry["events"], *entry["marks"], *([ending] if ending else [])]
-    for each in (*stamped, *([progress] if progress else [])):
-        datetime.fromisoformat(_word(each["made_at"], 32))
-    _word(entry["attempt_id"], 64)
+def _checked(entry: Any, number: int, allowance: Allowance) -> dict[str, Any]:
+    """A record of a file, unpacked, with every part of the kind it must be; what is wrong is an InputError.
+
+    Parameters
+    ----------
+    number : of the record in the file, from 1.
+    """
+    outside = entry if isinstance(entry, dict) else {}
+    try:
+        if "closed" in outside:
+            packed = outside["closed"]
+            if not isinstance(packed, str):
+                raise ValueError("closed")
+            entry = allowance.parsed(allowance.unpacked(base64.b85decode(packed), 15))
+            if not isinstance(entry, dict) or entry.get("attempt_id") != outside.get("attempt_id"):
+                raise ValueError("attempt_id")
+        check_entry(entry)
+    except (ValueError, zlib.error) as error:
+        made = _made_with(entry)
+        if newer_than(made, simulator.__version__):
+            newer = text("records.work.newer_record_legal", release=made)
+            raise InputError(text("records.work.newer_record", release=made), "file", newer) from error
+        raise _damaged(text("records.work.at_record", n=number, where=_said(error))) from error
     return dict(entry)
 
 
-def _whose(attempt: dict[str, Any]) -> Any:
-    return attempt["record"].get("learner") or ""
+def _said(error: Exception) -> str:
+    """Where a record is wrong, as the one who reads the file may look it up."""
+    words = str(error)
+    return words if words and len(words) <= 120 else type(error).__name__
 
 
-def _word(value: Any, most: int = 80) -> str:
-    if not isinstance(value, str) or len(value) > most:
-        raise _damaged(type(value).__name__)
-    return value
+def _made_with(entry: Any) -> str:
+    record = entry.get("record") if isinstance(entry, dict) else None
+    version = record.get("model_version") if isinstance(record, dict) else None
+    return version if isinstance(version, str) and len(version) <= 40 else ""
 
 
 def _canonical(value: Any) -> str:

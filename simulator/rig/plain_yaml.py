@@ -7,6 +7,8 @@ not finite, and files that are too large or too deeply nested.
 from __future__ import annotations
 
 import math
+import os
+import stat
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -79,12 +81,40 @@ def read_file(path: Path | str) -> Document:
     InputError : the file cannot be opened, is too large, is no UTF-8 text, or is not plain YAML.
     """
     path = Path(path)
+    return read_bytes(read_whole(path, LARGEST_FILE + 1), path.name)
+
+
+def read_whole(path: Path | str, most: int) -> bytes:
+    """The first ``most`` bytes of a plain file; nothing else is waited for: no pipe, no device.
+
+    Raises
+    ------
+    InputError : it cannot be opened, or it is a folder, a pipe or a device.
+
+    Examples
+    --------
+    >>> read_whole(__file__, 3)
+    b'\"\"\"'
+    """
+    path = Path(path)
+    how = os.O_RDONLY | getattr(os, "O_BINARY", 0) | getattr(os, "O_NONBLOCK", 0)
     try:
-        with path.open("rb") as stream:
-            raw = stream.read(LARGEST_FILE + 1)
+        handle = os.open(path, how)
+        try:
+            kind = os.fstat(handle).st_mode
+            if stat.S_ISREG(kind):
+                with os.fdopen(handle, "rb", closefd=False) as stream:
+                    return stream.read(most)
+        finally:
+            os.close(handle)
     except OSError as error:
-        raise InputError(f"the file cannot be opened ({error.strerror or error})", path.name) from error
-    return read_bytes(raw, path.name)
+        raise InputError(
+            f"the file cannot be opened ({error.strerror or error})", path.name, "a file that can be read"
+        ) from error
+    except ValueError as error:  # a name that no file can have
+        raise InputError("no file can have this name", repr(path.name), "the name of a file") from error
+    what = "a folder" if stat.S_ISDIR(kind) else "no plain file"
+    raise InputError(f"the file cannot be opened (it is {what})", path.name or str(path), "a text file")
 
 
 def read_bytes(raw: bytes, source: str) -> Document:

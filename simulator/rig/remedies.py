@@ -1,7 +1,7 @@
 """What one can do about it. A remedy sees the rig as it is, changes it truthfully, and is also a look.
 
 No remedy knows a fault by name: doing the wrong thing costs its minutes and leaves the fault.
-Minutes and needs are common practice, no source.
+Minutes are common practice, no source; what it waits for stands in the table of safe work.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from simulator.errors import InputError
-from simulator.rig import hands, trainer
+from simulator.rig import hands, safe_work, trainer
 from simulator.rig.hands import BROKEN_SLIP, CLEAN_SHARE, TIGHT_SLIP, TIGHTENED_SLIP, WASHED_SHARE
 from simulator.rig.presets import fitted_with
 from simulator.rig.rig import Rig, Site
@@ -32,16 +32,14 @@ __all__ = [
 class Remedy:
     """One act that mends a part.
 
-    ``part`` names what it touches, ``minutes`` the yard time [min], ``needs`` the states it waits for;
-    ``findings`` are all the codes :meth:`finding` can give. ``per_joint`` remedies take a place such as
-    ``joint:1``. ``at_site`` and ``seen_at_site`` stand in for ``change`` and ``look`` where it is the site that
-    changes.
+    ``part`` names what it touches, ``minutes`` the yard time [min]; ``findings`` are all the codes :meth:`finding` can
+    give. ``per_joint`` remedies take a place such as ``joint:1``. ``at_site`` and ``seen_at_site`` stand in for
+    ``change`` and ``look`` where it is the site that changes.
     """
 
     id: str
     part: str
     minutes: float
-    needs: tuple[str, ...]
     findings: tuple[str, ...]
     per_joint: bool
     change: Callable[[Rig, str], Rig]
@@ -50,6 +48,16 @@ class Remedy:
     seen_at_site: Callable[[Rig, Site], str] | None = None
     fitted: str = ""  # a part that only some rigs have
     also: tuple[str, ...] = ()  # other parts that it touches
+
+    @property
+    def needs(self) -> tuple[str, ...]:
+        """The states it waits for, by the table of safe work; some of them only with a heavy hose or at the water."""
+        return safe_work.needs(safe_work.REMEDIES, self.id)
+
+    @property
+    def protects(self) -> str:
+        """What protects the person who does it."""
+        return safe_work.box(safe_work.REMEDIES, self.id)
 
     @property
     def place(self) -> str:
@@ -115,8 +123,6 @@ class Remedy:
 
 _BELT = ("belt_tight", "belt_loose", "belt_gone")
 _PLUG = ("was_clear", "was_plugged")
-_LID = ("ppe", "stopped", "isolated")
-_AIR = (*_LID, "air_bled")
 _YES = lambda rig, place: ""  # noqa: E731 - seen at the site instead
 
 
@@ -129,142 +135,139 @@ REMEDIES: dict[str, Remedy] = {
     remedy.id: _made(remedy)
     for remedy in (
         Remedy(
-            "open_cock", "cock", 0.5, ("ppe",), ("was_open", "was_part_open", "was_shut"), False,
+            "open_cock", "cock", 0.5, ("was_open", "was_part_open", "was_shut"), False,
             hands.cock_opened, hands.cock_found, fitted="isolating_cock",
         ),
         Remedy(
-            "close_drain", "casing_drain", 1.0, ("ppe",), ("was_shut", "was_part_open", "was_open"), False,
+            "close_drain", "casing_drain", 1.0, ("was_shut", "was_part_open", "was_open"), False,
             hands.setting("casing_drain", opening=0.0), hands.drain_found,
         ),
         Remedy(
-            "close_frost_drain", "frost_drain", 1.0, ("ppe",), ("was_shut", "was_open"), False,
+            "close_frost_drain", "frost_drain", 1.0, ("was_shut", "was_open"), False,
             hands.setting("frost_drain", opening=0.0),
             hands.told(lambda rig: rig.frost_drain.opening > 0.0, "was_open", "was_shut"),
         ),
         Remedy(
-            "open_discharge", "discharge_valve", 1.0, ("ppe",), ("was_open", "was_part_open", "was_shut"), False,
+            "open_discharge", "discharge_valve", 1.0, ("was_open", "was_part_open", "was_shut"), False,
             hands.discharge_opened, hands.discharge_found,
         ),
         Remedy(
-            "raise_speed", "engine", 1.0, ("ppe",), ("was_right", "was_slow"), False,
+            "raise_speed", "engine", 1.0, ("was_right", "was_slow"), False,
             hands.speed_set, hands.told(lambda rig: rig.engine.speed_setting < hands.RATED_FROM, "was_slow", "was_right"),
         ),
         Remedy(
-            "swap_suction_gauge", "suction_gauge", 4.0, ("ppe", "stopped", "hose_vented"), ("was_good", "was_bad"),
+            "swap_suction_gauge", "suction_gauge", 4.0, ("was_good", "was_bad"),
             False, hands.gauge_swapped("suction_gauge"), hands.gauge_found("suction_gauge"),
         ),
         Remedy(
-            "swap_motive_gauge", "motive_gauge", 4.0, ("ppe", "stopped", "air_bled"), ("was_good", "was_bad"),
+            "swap_motive_gauge", "motive_gauge", 4.0, ("was_good", "was_bad"),
             False, hands.gauge_swapped("motive_gauge"), hands.gauge_found("motive_gauge"), fitted="motive_gauge",
         ),
         Remedy(
-            "lower_strainer", "rope", 5.0, ("ppe", "stopped", "edge_safe"), ("was_deep", "was_high"), False,
+            "lower_strainer", "rope", 5.0, ("was_deep", "was_high"), False,
             hands.same, _YES, hands.strainer_lowered, hands.strainer_hung,
         ),
         Remedy(
-            "tighten_flange", "flange", 5.0, ("ppe", "stopped", "hose_vented"),
-            ("was_tight", "was_loose", "gasket_torn"), False, hands.flange_tightened, hands.flange_found,
+            "tighten_flange", "flange", 5.0, ("was_tight", "was_loose", "gasket_torn"),
+            False, hands.flange_tightened, hands.flange_found,
         ),
         Remedy(
-            "clean_intake", "intake", 5.0, _LID, _PLUG, False, hands.intake_cleaned,
+            "clean_intake", "intake", 5.0, _PLUG, False, hands.intake_cleaned,
             hands.told(lambda rig: rig.compressor.intake_blocked > hands.CLEAN_SHARE, "was_plugged", "was_clear"),
         ),
         Remedy(
-            "clear_exhaust", "exhaust", 5.0, ("ppe", "stopped", "air_bled"), _PLUG, False,
+            "clear_exhaust", "exhaust", 5.0, _PLUG, False,
             hands.setting("exhaust_hose", blocked=0.0),
             hands.told(lambda rig: rig.exhaust_hose.blocked > hands.CLEAN_SHARE, "was_plugged", "was_clear"),
         ),
         Remedy(
-            "tighten_belt", "belt", 6.0, _LID, _BELT, False,
+            "tighten_belt", "belt", 6.0, _BELT, False,
             hands.belt_tightened, hands.belt_found,
         ),
         Remedy(
-            "renew_joint_ring", "joint", 6.0, ("ppe", "stopped", "hose_vented"),
-            ("ring_good", "ring_torn"), True, hands.ring_renewed, hands.ring_found,
+            "renew_joint_ring", "joint", 6.0, ("ring_good", "ring_torn"), True, hands.ring_renewed, hands.ring_found,
         ),
         Remedy(
-            "straighten_line", "discharge_line", 6.0, ("ppe", "stopped", "line_relieved"),
-            ("was_good", "was_kinked", "was_burst"), False,
+            "straighten_line", "discharge_line", 6.0, ("was_good", "was_kinked", "was_burst"), False,
             hands.setting("discharge", kinked=0.0), hands.line_found,
         ),
         Remedy(
-            "clean_strainer", "strainer", 8.0, ("ppe", "stopped"), _PLUG, False,
+            "clean_strainer", "strainer", 8.0, _PLUG, False,
             hands.strainer_cleaned, hands.strainer_found,
         ),
         Remedy(
-            "relay_hose", "hose_lay", 10.0, ("ppe", "stopped", "hose_vented"), ("was_straight", "was_humped"), False,
+            "relay_hose", "hose_lay", 10.0, ("was_straight", "was_humped"), False,
             hands.same, _YES, hands.hose_laid, hands.hose_lay,
         ),
         Remedy(
-            "free_float", "float", 12.0, _AIR, ("was_free", "was_stuck_shut", "was_stuck_open"), False,
+            "free_float", "float", 12.0, ("was_free", "was_stuck_shut", "was_stuck_open"), False,
             hands.setting("separator", stuck_shut=False, stuck_open=False), hands.float_found, fitted="float",
         ),
         Remedy(
-            "clean_nozzle", "nozzle", 12.0, _AIR, _PLUG, False,
+            "clean_nozzle", "nozzle", 12.0, _PLUG, False,
             hands.setting("ejector", nozzle_plugged=0.0), hands.nozzle_found,
         ),
         Remedy(
-            "renew_relief", "relief", 12.0, _AIR, ("was_good", "was_weak"), False,
+            "renew_relief", "relief", 12.0, ("was_good", "was_weak"), False,
             hands.relief_renewed, hands.told(hands.relief_weak, "was_weak", "was_good"),
         ),
         Remedy(
-            "basket_strainer", "weed", 12.0, ("ppe", "stopped", "edge_safe"), (*_PLUG, "weed_about"), False,
+            "basket_strainer", "weed", 12.0, (*_PLUG, "weed_about"), False,
             hands.strainer_basketed, hands.basket_found, also=("strainer",),
         ),
         Remedy(
-            "renew_air_line", "air_line", 14.0, _AIR, ("was_good", "was_holed", "was_kinked"), False,
+            "renew_air_line", "air_line", 14.0, ("was_good", "was_holed", "was_kinked"), False,
             hands.setting("air_line", hole_diameter=0.0, kinked=0.0), hands.air_line_found,
         ),
         Remedy(
-            "clean_screen", "screen", 14.0, _AIR, _PLUG, False,
+            "clean_screen", "screen", 14.0, _PLUG, False,
             hands.screen_cleaned, hands.screen_found,
         ),
         Remedy(
-            "clean_nrv", "nrv", 15.0, (*_LID, "line_relieved"),
-            ("was_clean", "was_fouled", "was_stuck"), False, hands.nrv_cleaned, hands.nrv_found,
+            "clean_nrv", "nrv", 15.0, ("was_clean", "was_fouled", "was_stuck"), False, hands.nrv_cleaned, hands.nrv_found,
         ),
         Remedy(
-            "renew_belt", "belt", 15.0, _LID, _BELT, False,
+            "renew_belt", "belt", 15.0, _BELT, False,
             hands.setting("compressor", belt_slip=0.0), hands.belt_found,
         ),
         Remedy(
-            "renew_line", "discharge_line", 15.0, (*_LID, "line_relieved"),
-            ("was_good", "was_kinked", "was_burst"), False, hands.line_renewed, hands.line_found,
+            "renew_line", "discharge_line", 15.0, ("was_good", "was_kinked", "was_burst"),
+            False, hands.line_renewed, hands.line_found,
         ),
         Remedy(
-            "renew_gasket", "flange", 16.0, (*_LID, "hose_vented"), ("was_tight", "was_loose", "gasket_torn"), False,
+            "renew_gasket", "flange", 16.0, ("was_tight", "was_loose", "gasket_torn"), False,
             hands.gasket_renewed, hands.flange_found,
         ),
         Remedy(
-            "renew_nozzle", "nozzle", 18.0, _AIR, ("was_good", "was_plugged", "was_worn"), False,
+            "renew_nozzle", "nozzle", 18.0, ("was_good", "was_plugged", "was_worn"), False,
             hands.setting("ejector", nozzle_plugged=0.0, nozzle_worn=0.0), hands.nozzle_worn_found,
         ),
         Remedy(
-            "replace_hose", "hose", 25.0, (*_LID, "hose_vented", "second_person"),
-            ("nothing_seen", "hole_seen", "ring_torn"), False, hands.hose_replaced, hands.hose_found, also=("liner",),
+            "replace_hose", "hose", 25.0, ("nothing_seen", "hole_seen", "ring_torn"),
+            False, hands.hose_replaced, hands.hose_found, also=("liner",),
         ),
         Remedy(
-            "renew_mixing_tube", "mixing_tube", 30.0, _AIR, ("was_good", "was_worn"), False,
+            "renew_mixing_tube", "mixing_tube", 30.0, ("was_good", "was_worn"), False,
             hands.setting("ejector", mixing_worn=0.0),
             hands.told(lambda rig: rig.ejector.mixing_worn > 0.05, "was_worn", "was_good"),
         ),
         Remedy(
-            "clean_impeller", "impeller", 35.0, (*_LID, "line_relieved", "hose_vented"), ("was_clean", "was_clogged"),
+            "clean_impeller", "impeller", 35.0, ("was_clean", "was_clogged"),
             False,
             hands.setting("pump", head_factor=1.0),
             hands.told(lambda rig: rig.pump.head_factor < 0.97, "was_clogged", "was_clean"),
         ),
         Remedy(
-            "lower_pump", "stand", 40.0, (*_LID, "hose_vented", "second_person"), ("was_low", "was_high"), False,
+            "lower_pump", "stand", 40.0, ("was_low", "was_high"), False,
             hands.same, _YES, hands.pump_lowered, hands.pump_stood,
         ),
         Remedy(
-            "renew_seal", "seal", 45.0, (*_LID, "line_relieved", "hose_vented"), ("was_good", "was_worn"), False,
+            "renew_seal", "seal", 45.0, ("was_good", "was_worn"), False,
             hands.setting("casing", seal_hole=0.0),
             hands.told(lambda rig: rig.casing.seal_hole > hands.SEEN_HOLE, "was_worn", "was_good"),
         ),
         Remedy(
-            "renew_compressor", "compressor", 60.0, _AIR, ("was_good", "was_worn"), False,
+            "renew_compressor", "compressor", 60.0, ("was_good", "was_worn"), False,
             hands.setting("compressor", wear=0.0), hands.compressor_found,
         ),
     )

@@ -25,10 +25,11 @@ from typing import Any
 
 from simulator.errors import InputError
 from simulator.rig.plain_yaml import Document, read_file
+from simulator.texts import catalogue
 
 VARIABLE = "SIMULATOR_TRAINER_FILE"
-MOST_MINUTES = 240.0
-MOST_MARKS = 100.0
+MAX_MINUTES = 240.0
+MAX_MARKS = 100.0
 #: Every threshold a trainer may set: the figure that comes with the package, and its legal range.
 THRESHOLDS: dict[str, tuple[float, float, float]] = {
     "proof_factor": (1.25, 1.0, 3.0),  # a proof may take this times the sound rig's time
@@ -71,16 +72,17 @@ class Overrides:
         return self.minutes.get(name, usual)
 
 
-def read_overrides(
-    path: Path | str, *, faults: tuple[str, ...] = (), acts: tuple[str, ...] = ()
-) -> Overrides:
-    """A trainer's file. Ids are looked up where ``faults`` or ``acts`` (checks and remedies) are given.
+def read_overrides(path: Path | str) -> Overrides:
+    """A trainer's file, every id in it looked up.
 
     Raises
     ------
     InputError : names file, line, key and what would be legal.
     """
     document = read_file(path)
+    # by the words there are for each: the tables themselves are built with a trainer's figures
+    faults = tuple(name for name in catalogue()["faults"] if name != "families")
+    acts = (*catalogue()["checks"], *catalogue()["remedies"])
     data = dict(document.data) if isinstance(document.data, dict) else {}
     if data.pop("format", None) != "trainer-figures" or data.pop("version", None) != 1:
         raise InputError(
@@ -104,15 +106,17 @@ def read_overrides(
 
 def _figures(document: Document, data: Any, group: str, names: tuple[str, ...]) -> dict[str, float]:
     if not isinstance(data, dict):
-        raise InputError(f"{group} is {data!r}", document.where((group,)), "a group of keys with figures")
+        raise InputError(
+            f"{group} is {str(data)[:40]!r}", document.where((group,)), "a group of keys with figures"
+        )
     out = {}
     for name, value in data.items():
         where = document.where((group, name))
-        if names and name not in names:
-            close = difflib.get_close_matches(str(name), names, 1)
+        if name not in names:
+            close = difflib.get_close_matches(str(name), names, 3)
             hint = f"; did you mean {close[0]!r}?" if close else ""
-            raise InputError(f"there is no {name!r}{hint}", where, ", ".join(names))
-        most = {"weights": 1.0, "marks": MOST_MARKS}.get(group, MOST_MINUTES)
+            raise InputError(f"there is no {name!r}{hint}", where, ", ".join(close or names))
+        most = {"weights": 1.0, "marks": MAX_MARKS}.get(group, MAX_MINUTES)
         _, low, high = THRESHOLDS.get(name, (0.0, 0.0, most))
         number = isinstance(value, (int, float)) and not isinstance(value, bool) and math.isfinite(value)
         if not number or not low <= value <= high:
@@ -123,12 +127,33 @@ def _figures(document: Document, data: Any, group: str, names: tuple[str, ...]) 
 
 @lru_cache(maxsize=1)
 def overrides() -> Overrides:
-    """The trainer's figures in force; none where no file is named.
+    """The trainer's figures in force; none where no file is named, or where the one named cannot be used.
+
+    A file of which a part cannot be used is not used at all: see :func:`trouble`.
 
     Examples
     --------
     >>> overrides().threshold("proof_factor")
     1.25
     """
+    return _named()[0]
+
+
+def trouble() -> InputError | None:
+    """Why the file that is named cannot be used; None where all is well.
+
+    Examples
+    --------
+    >>> trouble() is None
+    True
+    """
+    return _named()[1]
+
+
+@lru_cache(maxsize=1)
+def _named() -> tuple[Overrides, InputError | None]:
     named = os.environ.get(VARIABLE, "")
-    return read_overrides(named) if named else Overrides()
+    try:
+        return (read_overrides(named) if named else Overrides()), None
+    except InputError as error:
+        return Overrides(), InputError(error.what, f"{VARIABLE}, {error.where}", error.legal)

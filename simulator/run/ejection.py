@@ -26,7 +26,7 @@ LINE = 0.80  # [-] discharge coefficient of the air line's narrowest place
 NOZZLE = 0.97  # [-] of the motive nozzle
 REACH = 6.0  # jet thrust against tube area when the take-off draws water; made up for training
 EXHAUST_ROUNDING = 1e-12  # [kg2/s2] within which the root of the exhaust's flow is rounded
-LEAST_BACK = 1e3  # [Pa]
+MIN_BACK = 1e3  # [Pa]
 STEPS = 80
 CLOSE_ENOUGH = 1e-9
 CHOKED = choked_flow_factor(GAMMA)  # as the ejector's table uses it
@@ -82,7 +82,7 @@ def exhaust_pressure(p: Array, total: float, p_n: float) -> float:
     highest = max(p_n, p_atm)
     if square >= highest * highest:
         return highest
-    return math.sqrt(max(square, LEAST_BACK * LEAST_BACK))
+    return math.sqrt(max(square, MIN_BACK * MIN_BACK))
 
 
 @compiled

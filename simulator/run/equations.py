@@ -29,7 +29,7 @@ from simulator.run.ejection import exhaust_flow, motive
 from simulator.run.hose import WATER_HOLE, bends_passed, leaks
 from simulator.run.layout import Array
 from simulator.run.pockets import (
-    LEAST_TRAPPED_PRESSURE,
+    MIN_TRAPPED_PRESSURE,
     apply_ramps,
     bubbles,
     gas_pressure,
@@ -281,7 +281,7 @@ def evaluate(y: Array, p: Array, m: Array, dead: Array, flow: Array, dy: Array, 
         gas = 0.0
         if behind > 0.0:  # its volume flow half-way up
             middle = p_atm - rho * G * (0.5 * (z_leak + height_at(p, end)) + drop) - p_v
-            gas = behind * rt / (max(middle, LEAST_TRAPPED_PRESSURE) * area)
+            gas = behind * rt / (max(middle, MIN_TRAPPED_PRESSURE) * area)
         drift = gas_drift((height_at(p, end) - z_leak) / way, p[at.BORE])
         pace = DELAY_STAGES * gas_speed(v, gas, drift) / way
         climb = 0.0 if full else max(v, 0.0) / way  # the stretches grow with the front: less gas leaves them

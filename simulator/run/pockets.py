@@ -11,7 +11,7 @@ from simulator.run.layout import Array
 from simulator.units import STANDARD_GRAVITY as G
 
 STRETCHES = 3.0  # into which the way of the air from leak to front is cut
-LEAST_TRAPPED_PRESSURE = 2e3  # [Pa] dry, so that trapped gas keeps a finite volume at the greatest lifts
+MIN_TRAPPED_PRESSURE = 2e3  # [Pa] dry, so that trapped gas keeps a finite volume at the greatest lifts
 
 
 @compiled
@@ -52,7 +52,7 @@ def trapped_volume(y: Array, p: Array) -> float:
     if p[at.HAS_CREST] < 0.5 or y[at.TRAPPED_AIR] <= 0.0:
         return 0.0
     head = p[at.WATER_DENSITY] * G * (height_at(p, p[at.CREST_AT]) + p[at.LEVEL_DROP])
-    dry = max(p[at.ATMOSPHERE] - head - p[at.VAPOUR], LEAST_TRAPPED_PRESSURE)
+    dry = max(p[at.ATMOSPHERE] - head - p[at.VAPOUR], MIN_TRAPPED_PRESSURE)
     return y[at.TRAPPED_AIR] * R_AIR * p[at.AIR_T] / dry
 
 
@@ -85,7 +85,7 @@ def bubbles(y: Array, p: Array) -> tuple[float, float]:
     for i in range(3):
         s = leak + (i + 0.5) * stretch
         dry = p[at.ATMOSPHERE] - weight * (height_at(p, s) + p[at.LEVEL_DROP]) - p[at.VAPOUR]
-        own = y[at.CARRIED_FIRST + i] * rt / max(dry, LEAST_TRAPPED_PRESSURE)
+        own = y[at.CARRIED_FIRST + i] * rt / max(dry, MIN_TRAPPED_PRESSURE)
         volume += own
         taller += own / area * slope_at(p, s)
     return volume, taller
@@ -102,7 +102,7 @@ def parcel_volumes(first: float, second: float, third: float, y: Array, p: Array
         s = leak + (i + 0.5) * stretch
         dry = p[at.ATMOSPHERE] - weight * (height_at(p, s) + p[at.LEVEL_DROP]) - p[at.VAPOUR]
         mass = first if i == 0 else second if i == 1 else third
-        total += mass / max(dry, LEAST_TRAPPED_PRESSURE)
+        total += mass / max(dry, MIN_TRAPPED_PRESSURE)
     return total * R_AIR * p[at.AIR_T]
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING, Annotated, Any, Literal, Union
 
 from pydantic import BaseModel, ConfigDict, Field, create_model
@@ -80,6 +81,18 @@ class FaultChoice(BaseModel):
     place: str = ""
 
     @property
+    def rig_place(self) -> str:
+        """Where it sits, as the parts of a rig are numbered: from 0, where a file and the page count from 1.
+
+        Examples
+        --------
+        >>> choice = choose_fault("joint_ring", 0.007, "joint:1")
+        >>> choice.place, choice.rig_place
+        ('joint:2', 'joint:1')
+        """
+        return moved_place(self.place, -1)
+
+    @property
     def size(self) -> float:
         """How bad it is, in SI units.
 
@@ -111,7 +124,7 @@ def _model(item: Fault) -> type[FaultChoice]:
     size = item.size
     place: Any = (Literal[""], "")
     if item.kind:
-        place = (Annotated[str, Field(pattern=rf"^{item.kind}:(0|[1-9][0-9]?)$")], ...)
+        place = (Annotated[str, Field(pattern=rf"^{item.kind}:[1-9][0-9]?$")], ...)
     sized: dict[str, Any] = {}
     if size is not None:
         sized[size.key] = (float, Field(ge=size.in_file(size.low), le=size.in_file(size.high)))
@@ -139,8 +152,24 @@ else:
     AnyFault = Annotated[Union[tuple(FAULT_MODELS.values())], Field(discriminator="fault")]  # noqa: UP007
 
 
+def moved_place(place: str, by: int) -> str:
+    """A place with its number moved on by ``by`` [-]; what has no number stays as it is.
+
+    Examples
+    --------
+    >>> moved_place("joint:0", 1), moved_place("", 1)
+    ('joint:1', '')
+    """
+    kind, _, number = place.partition(":")
+    return f"{kind}:{int(number) + by}" if re.fullmatch(r"0|[1-9]\d?", number) else place
+
+
 def choose_fault(name: str, size: float = 0.0, place: str = "") -> FaultChoice:
-    """A fault of a scenario from its id, its size in SI units ([-], [m], [m2] or [Pa]) and its place.
+    """A fault of a scenario from its id, its size in SI units ([-], [m], [m2] or [Pa]) and its place on the rig.
+
+    Parameters
+    ----------
+    place : as the parts of a rig are numbered, from 0, such as ``joint:0``.
 
     Raises
     ------
@@ -151,7 +180,7 @@ def choose_fault(name: str, size: float = 0.0, place: str = "") -> FaultChoice:
     >>> choose_fault("belt_loose", 0.7).slip_percent
     70.0
     """
-    item = fault(name)
+    item, place = fault(name), moved_place(place, 1)
     if name == "sound":
         raise InputError("a sound rig is a scenario without faults", "faults", "an empty list")
     if item.size is None:

@@ -14,10 +14,12 @@ from pydantic import ValidationError
 
 from simulator.errors import InputError
 from simulator.rig.plain_yaml import Document, read_bytes, read_file
-from simulator.scenario.model import FORMAT, OLDEST, VERSION, Scenario, fits
+from simulator.scenario.choices import moved_place
+from simulator.scenario.model import COUNTS_FROM_ONE, FORMAT, OLDEST, VERSION, Scenario, fits
 from simulator.scenario.sentences import sentence
 
 ENDING = ".scenario.yaml"
+_PLACE = re.compile(r"\b[a-z]+:(?:0|[1-9]\d?)\b")
 
 
 def load_scenario(path: Path | str) -> Scenario:
@@ -98,15 +100,35 @@ def _scenario(document: Document) -> Scenario:
     misfit = fits(scenario)
     if misfit:
         location, problem = misfit
-        raise InputError(problem.what, document.where(location), problem.legal)
+        what, legal = problem.what, problem.legal
+        if location[-1] == "place" and version < COUNTS_FROM_ONE:  # said in the numbers of the file
+            what, legal = (
+                _PLACE.sub(lambda found: moved_place(found[0], -1), words) for words in (what, legal)
+            )
+            legal += f"; version {version} of the format counts from 0"
+        raise InputError(what, document.where(location), legal)
     return scenario
 
 
 def _brought_up(data: dict[str, Any]) -> dict[str, Any]:
-    """The data of an older version as this version has them. Version 2 only adds keys that may be left out."""
+    """The data of an older version as this version has them.
+
+    Version 2 only adds keys that may be left out; version 3 counts joints and lengths from 1.
+    """
     version = data["version"]
-    old = isinstance(version, int) and OLDEST <= version < VERSION
-    return {**data, "version": VERSION} if old else data
+    if not isinstance(version, int) or not OLDEST <= version < VERSION:
+        return data
+    new, faults = {**data, "version": VERSION}, data.get("faults")
+    if version < COUNTS_FROM_ONE and isinstance(faults, list):
+        new["faults"] = [_counted_from_one(item) for item in faults]
+    return new
+
+
+def _counted_from_one(item: Any) -> Any:
+    place = item.get("place") if isinstance(item, dict) else None
+    if not isinstance(place, str) or not _PLACE.fullmatch(place):
+        return item
+    return {**item, "place": moved_place(place, 1)}
 
 
 def scenario_text(scenario: Scenario) -> str:

@@ -14,15 +14,23 @@ from simulator.rig.faults import FAULTS
 from simulator.rig.parts import DischargeLine, SuctionHose
 from simulator.rig.presets import load_rig
 from simulator.rig.rig import Rig, Site, hose_profile
-from simulator.scenario.choices import STRICT, AnyFault, FaultChoice, SiteChoice, in_range_of
+from simulator.scenario.choices import STRICT, AnyFault, FaultChoice, SiteChoice, in_range_of, moved_place
 
 FORMAT = "callout-scenario"
-VERSION = 2
+VERSION = 3
 OLDEST = 1  # the oldest version that is still read
-MOST_FAULTS = 2
+COUNTS_FROM_ONE = 3  # the version from which places are counted from 1; from 0 before
+MAX_FAULTS = 2
 _ONE_LINE = r"^[^\u0000-\u001f\u007f-\u009f\u2028\u2029]*$"
 _LINES = r"^[^\u0000-\u0009\u000b-\u001f\u007f-\u009f\u2028\u2029]*$"
-_LEFT_OUT = ("level", "cause", "hose_length_m", "discharge_length_m", "discharge_rise_m")  # where not set
+_LEFT_OUT = (
+    "number",
+    "level",
+    "cause",
+    "hose_length_m",
+    "discharge_length_m",
+    "discharge_rise_m",
+)  # where not set
 CheckId = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]{0,39}$")]
 
 
@@ -33,12 +41,14 @@ class Scenario(BaseModel):
 
     format: Literal["callout-scenario"] = "callout-scenario"
     """What kind of file this is."""
-    version: Literal[2] = 2
+    version: Literal[3] = 3
     """Version of the format."""
     title: Annotated[str, Field(min_length=1, max_length=80, pattern=_ONE_LINE)]
     """One line for lists; must not tell the answer."""
     brief: Annotated[str, Field(min_length=1, max_length=1500, pattern=_LINES)]
     """The call from the field as the trainee reads it; must not tell the answer."""
+    number: Annotated[int, Field(ge=1, le=9999)] | None = None
+    """Its number in the yard's book, which stays whatever else comes in; left out where it needs none."""
     language: Annotated[str, Field(pattern=r"^[a-z]{2}$")] = "en"
     """Language of title and brief."""
     level: Annotated[int, Field(ge=1, le=5)] | None = None
@@ -55,7 +65,7 @@ class Scenario(BaseModel):
     """Height of its outlet above the pump; the rig's own where it is left out."""
     site: SiteChoice
     """Where the rig stands."""
-    faults: Annotated[tuple[AnyFault, ...], Field(strict=False, max_length=MOST_FAULTS)] = ()
+    faults: Annotated[tuple[AnyFault, ...], Field(strict=False, max_length=MAX_FAULTS)] = ()
     """What is wrong; an empty list is a sound rig."""
     mode: Literal["guided", "practice", "assessment"] = "practice"
     """How it is played."""
@@ -78,6 +88,21 @@ class Scenario(BaseModel):
         ('sound',)
         """
         return tuple(choice.fault for choice in self.faults) or ("sound",)
+
+    def what_is_wrong(self) -> list[dict[str, Any]]:
+        """The faults as plain data, with places as the parts of a rig are numbered: from 0.
+
+        Examples
+        --------
+        >>> call = Scenario(title="A call", brief="It will not draw.", site=SiteChoice(lift_m=3.0))
+        >>> call.what_is_wrong()
+        []
+        """
+        faults: list[dict[str, Any]] = self.content()["faults"]
+        for item in faults:
+            if "place" in item:
+                item["place"] = moved_place(item["place"], -1)
+        return faults
 
     def content(self) -> dict[str, Any]:
         """The scenario as plain data, in the order and with the keys of the file.
@@ -167,7 +192,7 @@ def apply_choice(choice: FaultChoice, rig: Rig, site: Site) -> tuple[Rig, Site]:
     >>> apply_choice(choose_fault("belt_loose", 1.0), load_rig(), standard_site())[0].compressor.belt_slip
     1.0
     """
-    altered, place = FAULTS[choice.fault].apply(rig, site, choice.size, choice.place)
+    altered, place = FAULTS[choice.fault].apply(rig, site, choice.size, choice.rig_place)
     if choice.times is None:
         return altered, place
     start, end = choice.times
@@ -186,9 +211,10 @@ def scenario_hash(scenario: Scenario) -> str:
     (64, True)
     """
     data = scenario.content()
-    for words in ("title", "brief", "language", "level", "cause"):
+    for words in ("title", "brief", "number", "language", "level", "cause"):
         data.pop(words, None)
-    data["version"] = OLDEST  # the same call-out in a newer format is the same call-out
+    # the same call-out in a newer format is the same call-out
+    data["version"], data["faults"] = OLDEST, scenario.what_is_wrong()
     del data["site"]["name"]
     if isinstance(data["allowed_checks"], list):
         data["allowed_checks"] = sorted(set(data["allowed_checks"]))
@@ -239,8 +265,17 @@ def fits(scenario: Scenario) -> tuple[tuple[str | int, ...], InputError] | None:
         try:
             rig, site = apply_choice(choice, rig, site)
         except InputError as error:
-            return ("faults", index, "place"), error
+            return ("faults", index, "place"), _told_of_place(choice, rig, error)
     return None
+
+
+def _told_of_place(choice: FaultChoice, rig: Rig, error: InputError) -> InputError:
+    """What is wrong with a place, its number as the file has it."""
+    places = FAULTS[choice.fault].places(rig)
+    if not places or choice.rig_place in places:
+        return error
+    legal = ", ".join(moved_place(place, 1) for place in places) if places != ("",) else "no place"
+    return InputError(f"there is no place {choice.place!r} for this fault", error.where, legal)
 
 
 def _wrong_times(choice: FaultChoice) -> tuple[str, InputError] | None:

@@ -13,7 +13,7 @@ from simulator.errors import InputError
 from simulator.rig.files import FILE_UNITS
 from simulator.rig.plain_yaml import Document, Location
 from simulator.scenario.choices import FAULT_MODELS, SiteChoice
-from simulator.scenario.model import OLDEST, VERSION, Scenario
+from simulator.scenario.model import COUNTS_FROM_ONE, OLDEST, VERSION, Scenario
 
 _UNIT_NAMES = {
     "l_s": "L/s",
@@ -52,7 +52,14 @@ def sentence(error: ValidationError, document: Document) -> InputError:
         beside = [p for p in unknown if p[0][:-1] == location[:-1]]
         location, item = beside[0] if beside else (location, item)
     what, legal = _words(location, item, document)
+    if location[-1:] == ("place",) and _counts_from_zero(document.data):
+        legal = legal.replace("joint:1, joint:2", "joint:0, joint:1")
     return InputError(what, document.where(location), legal)
+
+
+def _counts_from_zero(data: Any) -> bool:
+    version = data.get("version") if isinstance(data, dict) else None
+    return isinstance(version, int) and version < COUNTS_FROM_ONE
 
 
 def _location(steps: tuple[Any, ...], data: Any) -> Location:
@@ -95,11 +102,14 @@ def _words(location: Location, item: Any, document: Document) -> tuple[str, str]
     if kind in ("union_tag_invalid", "union_tag_not_found"):
         names = ", ".join(FAULT_MODELS)
         named = isinstance(given, dict) and "fault" in given
-        what = f"there is no fault {given['fault']!r}" if named else "the key 'fault' is missing"
+        what = f"there is no fault {_shown(given['fault'])}" if named else "the key 'fault' is missing"
+        close = difflib.get_close_matches(str(given["fault"])[:60], FAULT_MODELS, 3) if named else []
+        if close:
+            what, names = f"{what}; did you mean {close[0]!r}?", ", ".join(close)
         if named and given["fault"] == "sound":
             what, names = "a sound rig has no fault", "faults: []"
         return what, names
-    shown = _shown(given)
+    shown = _shown(_as_written(location, document.data, given))
     if kind in _BOUNDS:
         return f"{shown} is out of range", _legal(key, info)
     if kind in _NUMBERS:
@@ -109,8 +119,19 @@ def _words(location: Location, item: Any, document: Document) -> tuple[str, str]
             key, info
         )
     if kind == "string_pattern_mismatch":
-        return f"{shown} has signs that do not fit here", _legal(key, info)
+        return f"{shown} has characters that do not fit here", _legal(key, info)
     return f"{shown} does not fit", _legal(key, info)
+
+
+def _as_written(location: Location, data: Any, given: Any) -> Any:
+    """The value as it stands in the file, where an older version has it otherwise."""
+    here = data
+    for step in location:
+        try:
+            here = here[step]
+        except (KeyError, IndexError, TypeError):
+            return given
+    return here
 
 
 def _shown(value: Any) -> str:
@@ -181,12 +202,12 @@ def _bounds(info: FieldInfo) -> tuple[float | None, float | None]:
 
 
 _WORDS = {
-    "title": "one line of 1 to 80 signs",
-    "brief": "1 to 1500 signs",
-    "name": "one line of at most 60 signs",
+    "title": "one line of 1 to 80 characters",
+    "brief": "1 to 1500 characters",
+    "name": "one line of at most 60 characters",
     "language": "two small letters such as en",
     "rig": "the name of a rig, such as osier",
-    "place": "joint:0, joint:1 and so on; left out where a fault has only one place",
+    "place": "joint:1, joint:2 and so on, counted from the water; left out where a fault has only one place",
     "faults": "a list of at most 2 faults",
     "allowed_checks": "all, or a list of names of checks",
     "site": "a group with lift_m and what else differs",

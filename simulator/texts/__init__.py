@@ -39,7 +39,15 @@ def catalogue(language: str = "en") -> dict[str, Any]:
         raise InputError(f"there are no texts in the language {language!r}", "language", known)
     out: dict[str, Any] = {}
     for path in sorted(folder.glob("*.yaml")):
-        out.update(yaml.load(path.read_text(encoding="utf-8"), Loader=_LOADER) or {})
+        try:
+            read = yaml.load(path.read_text(encoding="utf-8"), Loader=_LOADER) or {}
+            out.update(read)
+        except (OSError, ValueError, TypeError, yaml.YAMLError) as error:
+            raise InputError(
+                f"these texts cannot be read ({' '.join(str(error).split())[:200]})",
+                f"{folder.name}/{path.name}",
+                "a folder with the same files as texts/en",
+            ) from error
     return out
 
 

@@ -30,7 +30,7 @@ from simulator.units import STANDARD_GRAVITY as G
 
 CELLS = 160
 STEP = 1e-3  # [s]
-MOST_GAS = 0.8  # [-] share of gas that a cell holds at most
+MAX_GAS = 0.8  # [-] share of gas that a cell holds at most
 
 
 @compiled
@@ -84,7 +84,7 @@ def march(
                 height - dynamic * (inlet + friction * s + bends_passed(p, s)) - rho * s * rate, p_v + 1e3
             )
             height -= half
-            share[k] = min(mass[k] * rt / ((local[k] - p_v) * area * cell), MOST_GAS)
+            share[k] = min(mass[k] * rt / ((local[k] - p_v) * area * cell), MAX_GAS)
         # the mixture's volume flow: what comes in, what is let in, what widens
         let_in, at_cell = 0.0, -1
         if x > s_leak:

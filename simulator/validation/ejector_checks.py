@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
+from simulator.charts.report import Line, Panel, chart
 from simulator.physics import ejector, gas
 from simulator.physics.ejector_table import build_table, table_dead_pressure, table_flow
 from simulator.rig.parts import Ejector
@@ -15,7 +16,6 @@ from simulator.rig.presets import load_rig, rig_names, standard_site
 from simulator.run import layout as at
 from simulator.run.ejection import assembly_table, motive
 from simulator.run.parameters import pack
-from simulator.validation.figures import Line, Panel, chart
 from simulator.validation.rows import Figure, Row, Section, at_least, at_most, equal, shown
 
 DATA = Path(__file__).parent / "data"

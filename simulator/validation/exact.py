@@ -9,6 +9,7 @@ from itertools import pairwise
 import numpy as np
 from scipy.integrate import quad
 
+from simulator.charts.report import Line, Panel, chart
 from simulator.physics.gas import R_AIR
 from simulator.rig.presets import load_rig, standard_site
 from simulator.rig.rig import hose_profile
@@ -21,7 +22,6 @@ from simulator.run.result import ControlStep
 from simulator.run.simulate import simulate
 from simulator.run.state import State, rest_state
 from simulator.units import PASCAL_PER_INHG, STANDARD_GRAVITY
-from simulator.validation.figures import Line, Panel, chart
 from simulator.validation.rows import Figure, Row, Section, absent, at_most, equal
 from simulator.validation.standards import library
 

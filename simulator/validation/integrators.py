@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from simulator.charts.report import Line, Panel, chart, steps
 from simulator.rig.faults import FAULTS
 from simulator.rig.presets import load_rig, rig_names, standard_site
 from simulator.rig.ramps import Ramp
@@ -19,7 +20,6 @@ from simulator.run.reference import reference_run
 from simulator.run.result import ControlStep, Run
 from simulator.run.simulate import simulate
 from simulator.validation.comparison import PRESSURE, Comparison, compare
-from simulator.validation.figures import Line, Panel, chart, steps
 from simulator.validation.invariants import BOOKS, breaches
 from simulator.validation.random_cases import random_cases
 from simulator.validation.rows import Figure, Row, Section, at_least, at_most

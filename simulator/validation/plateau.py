@@ -12,12 +12,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from simulator.charts.report import Line, Panel, chart
 from simulator.physics.water import density
 from simulator.rig.faults import FAULTS
 from simulator.rig.presets import fitted_with, load_rig, rig_names, standard_site
 from simulator.run.batch import Case, run_batch
 from simulator.units import STANDARD_GRAVITY
-from simulator.validation.figures import Line, Panel, chart
 from simulator.validation.rows import Figure, Row, Section, at_most, shown
 
 SIZES = 17

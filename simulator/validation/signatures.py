@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from simulator.charts.report import Line, Panel, chart, steps
 from simulator.rig.faults import FAULTS
 from simulator.rig.presets import load_rig, standard_site
 from simulator.rig.ramps import Ramp
@@ -15,7 +16,6 @@ from simulator.run.layout import Setup
 from simulator.run.result import Run
 from simulator.run.simulate import simulate
 from simulator.units import STANDARD_GRAVITY
-from simulator.validation.figures import Line, Panel, chart, steps
 from simulator.validation.rows import Figure, Row, Section, at_least, at_most, equal
 
 IN_KIND = "in kind; common practice, no source"

@@ -8,10 +8,10 @@ from typing import Any
 
 import numpy as np
 
+from simulator.charts.report import Line, Panel, chart
 from simulator.physics import gas, suction_line, water
 from simulator.physics.atmosphere import density_at_altitude, pressure_at_altitude, temperature_at_altitude
 from simulator.units import METRE_PER_FOOT, PASCAL_PER_INHG, STANDARD_GRAVITY, ZERO_CELSIUS
-from simulator.validation.figures import Line, Panel, chart
 from simulator.validation.rows import Figure, Row, Section, absent, at_most, equal
 
 IF97 = "IAPWS-IF97"

@@ -64,7 +64,8 @@ def test_one_call_serves_twice_when_nothing_was_looked_at_between(call: Call) ->
 
 def test_no_part_is_opened_before_the_first_call(call: Call) -> None:
     attempt = call(DRAIN)
-    attempt.act("put_on_ppe")
+    for action in ("put_on_ppe", "isolate_and_tag", "vent_hose", "guard_edge", "call_second_person"):
+        attempt.act(action)
     reply = attempt.act("check", {"check": "strainer_out"})
     assert not reply.accepted
     assert attempt.log[-1]["result"]["lacking"] == ["first_call"]

@@ -47,6 +47,7 @@ def test_resume_after_every_event() -> None:
         ("call", markers(joint_ring=6, nrv_fouled=2, something_else=2), None),
         ("check", {"check": "joint_apart", "place": "joint:1"}, 55.0),
         ("stop_engine", {}, 58.0),
+        ("isolate_and_tag", {}, 59.0),
         ("vent_hose", {}, 60.0),
         ("check", {"check": "joint_apart", "place": "joint:1"}, None),
         ("ask_hint", {}, None),

@@ -37,68 +37,6 @@ def in_order(attempt: Attempt, action: str, **args: Any) -> None:
     assert reply.accepted, reply.sentence
 
 
-#: An act, the precaution it waits for, the need, and how grave it is to go without.
-RULES = [
-    ("check", {"check": "strainer_out"}, "put_on_ppe", "ppe", "minor"),
-    ("check", {"check": "belt"}, "isolate_and_tag", "isolated", "serious"),
-    ("check", {"check": "nozzle_out"}, "bleed_air", "air_bled", "serious"),
-    ("check", {"check": "screen_out"}, "bleed_air", "air_bled", "serious"),
-    ("check", {"check": "receiver_test"}, "tie_down_air_line", "line_held", "serious"),
-    ("check", {"check": "nrv_lid"}, "relieve_line", "line_relieved", "serious"),
-    ("check", {"check": "impeller_look"}, "relieve_line", "line_relieved", "serious"),
-    ("check", {"check": "joint_apart", "place": "joint:1"}, "vent_hose", "hose_vented", "serious"),
-    ("check", {"check": "blank_off"}, "take_rated_plate", "plate_rated", "serious"),
-    ("check", {"check": "hold_test"}, "take_rated_plate", "plate_rated", "serious"),
-    ("check", {"check": "capped_hose"}, "take_rated_plate", "plate_rated", "serious"),
-    ("check", {"check": "dip_water"}, "guard_edge", "edge_safe", "serious"),
-    ("remedy", {"remedy": "lower_strainer"}, "guard_edge", "edge_safe", "serious"),
-    ("remedy", {"remedy": "replace_hose"}, "call_second_person", "second_person", "minor"),
-    (
-        "check",
-        {"check": "light_through", "place": "length:1"},
-        "call_second_person",
-        "second_person",
-        "minor",
-    ),
-    ("start_engine", {}, "secure_discharge", "discharge_secured", "serious"),
-]
-
-
-@pytest.mark.parametrize(("action", "args", "leave_out", "need", "grade"), RULES)
-def test_without_its_precaution_it_is_refused_and_marked(
-    action: str, args: dict[str, Any], leave_out: str, need: str, grade: str
-) -> None:
-    attempt = on_rig("alder", ("screen_plugged", 0.985, ""))
-    attempt.act("predict", {"question": "sound_prime_time", "answer": 40})
-    for precaution in (
-        "put_on_ppe", "secure_discharge", "isolate_and_tag", "bleed_air", "relieve_line", "vent_hose",
-        "take_rated_plate", "guard_edge", "call_second_person", "tie_down_air_line",
-    ):  # fmt: skip
-        if precaution != leave_out:
-            assert attempt.act(precaution).accepted
-    if {"blank_off", "hold_test", "capped_hose", "receiver_test"} & {
-        args.get("check")
-    } or action == "start_engine":
-        attempt.act("untag_and_close_up")
-    attempt.act("call", markers(screen_plugged=10))
-    attempt.act("call", markers(screen_plugged=10))
-    reply = attempt.act(action, args)
-    assert not reply.accepted
-    assert reply.breach == grade
-    assert text(f"attempt.needs.{need}") in reply.sentence
-    safety = mark_safety(story_of(attempt))
-    assert safety.points is not None
-    assert safety.points < FULL_MARKS
-
-
-@pytest.mark.parametrize(("action", "args"), [(a, b) for a, b, *_ in RULES])
-def test_with_all_its_precautions_it_is_done_and_costs_nothing(action: str, args: dict[str, Any]) -> None:
-    attempt = on_rig("alder", ("screen_plugged", 0.985, ""))
-    in_order(attempt, action, **args)
-    assert not any(event["breach"] for event in attempt.log)
-    assert mark_safety(story_of(attempt)).points == FULL_MARKS
-
-
 @pytest.mark.parametrize(
     "check", ["belt", "nrv_lid", "screen_out", "nozzle_out", "seal_look", "impeller_look"]
 )
@@ -112,10 +50,14 @@ def test_a_guard_or_lid_off_a_running_engine_ends_the_call_out(check: str) -> No
     assert attempt.yard.ended == "stopped_for_safety"
 
 
-def test_a_light_hose_needs_no_second_person() -> None:
+def test_a_light_hose_needs_no_second_person_away_from_the_water() -> None:
+    for rig, two in (("osier", False), ("alder", True)):
+        attempt = on_rig(rig, ("joint_ring", 0.009, "joint:1"))
+        in_order(attempt, "remedy", remedy="renew_gasket")
+        assert attempt.yard.second_person == two
     attempt = on_rig("osier", ("joint_ring", 0.009, "joint:1"))
-    in_order(attempt, "remedy", remedy="replace_hose")
-    assert not attempt.yard.second_person
+    in_order(attempt, "remedy", remedy="replace_hose")  # its end lies in the water
+    assert attempt.yard.second_person
 
 
 def test_a_long_run_against_a_shut_line_is_marked_once() -> None:
@@ -147,7 +89,13 @@ def finished(attempt: Attempt, answer: str | None) -> Attempt:
 
 @pytest.mark.parametrize(
     ("answer", "breach"),
-    [("open_both", ""), ("casing_only", "minor"), ("leave_shut", "minor"), (None, "minor")],
+    [
+        ("open_all", ""),
+        ("open_both", "minor"),
+        ("casing_only", "minor"),
+        ("leave_shut", "minor"),
+        (None, "minor"),
+    ],
 )
 def test_on_a_freezing_night_the_drains_must_be_opened(answer: str | None, breach: str) -> None:
     attempt = finished(on_rig("osier", air=-4.0), answer)
@@ -177,7 +125,7 @@ def test_the_cock_is_there_only_where_the_rig_has_one(call: Call) -> None:
     assert attempt.act("shut_cock").accepted
     attempt.act("wait", {"seconds": 20})
     assert attempt.timeline is not None
-    drawn = attempt.timeline.history().entrained_flow
+    drawn = attempt.timeline.computed_history().entrained_flow
     assert abs(drawn[250:340]).max() < 1e-6 < drawn[100]
     assert attempt.act("reopen_cock").accepted
     attempt.act("wait", {"seconds": 60})

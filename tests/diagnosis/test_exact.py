@@ -12,10 +12,10 @@ from simulator.diagnosis.advice import next_best, options
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.cases import HypothesisSet
 from simulator.diagnosis.completion import expected_minutes
-from simulator.diagnosis.exact import Known, Look, Problem, Work
 from simulator.diagnosis.outlook import look_times
 from simulator.instruments.checks import CHECKS
 from simulator.rig.remedies import REMEDIES
+from simulator.studies.exact_plan import Known, Look, Problem, Work
 
 WORKS = ("close_drain", "tighten_belt", "clean_strainer", "clean_screen", "clean_nozzle", "clean_nrv")
 HARMLESS = 1e-12  # chance of what a table leaves out
@@ -180,7 +180,10 @@ def advised(cases: HypothesisSet, looks: dict[str, int], works: tuple[str, ...])
     return policy
 
 
-@pytest.mark.parametrize("name", CASES)
+@pytest.mark.parametrize(
+    "name",
+    [pytest.param(name, marks=pytest.mark.full if name.startswith("six faults") else ()) for name in CASES],
+)
 def test_the_advisor_is_within_five_percent_of_the_best_plan(small_set, name: str, record_property) -> None:
     problem, cases, looks, works = both_of(small_set, CASES[name])
     best = problem.best_minutes()

@@ -22,7 +22,7 @@ from tests.house.language import (
     running_text,
     write_pseudo_language,
 )
-from tests.lessons.reading import sentences_of, syllables
+from tests.house.reading import sentences_of, syllables
 
 PROJECT = Path(__file__).parents[2]
 #: Words, in quotes of code: a capital letter, then at least two more words and the end of a sentence, or four words.
@@ -77,9 +77,9 @@ def test_fields_are_named_and_marks_closed() -> None:
 
 
 def scripts() -> list[Path]:
-    screen = PROJECT / "simulator" / "panels" / "screen"
+    screen = PROJECT / "simulator" / "panels" / "screen" / "src"
     extension = PROJECT / "simulator" / "page_extension" / "labextension"
-    return [*screen.glob("*.js"), *extension.rglob("*.js")]
+    return [*screen.rglob("*.js"), *extension.rglob("*.js")]
 
 
 def sentences_in(code: str) -> list[str]:

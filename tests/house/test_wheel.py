@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 PROJECT = Path(__file__).parents[2]
+NOT_SERVED = {"src", "tests", "tools", "node_modules"}  # what the page's bundles are made of and with
 
 
 def test_the_wheel_holds_package_and_extension(tmp_path: Path) -> None:
@@ -21,13 +22,15 @@ def test_the_wheel_holds_package_and_extension(tmp_path: Path) -> None:
     shared = {name.split(".data/data/", 1)[1] for name in names if ".data/data/" in name}
     extension = PROJECT / "simulator" / "page_extension" / "labextension"
     sources = {p.relative_to(extension).as_posix() for p in extension.rglob("*") if p.is_file()}
-    assert shared == {f"share/jupyter/labextensions/{name}" for name in sources}
+    config = "etc/jupyter/jupyter_server_config.d/callout-simulator.json"
+    assert shared == {f"share/jupyter/labextensions/{name}" for name in sources} | {config}
     package = PROJECT / "simulator"
     kept = {
         p.relative_to(PROJECT).as_posix()
         for p in package.rglob("*")
-        if p.suffix in {".py", ".yaml", ".js", ".css"}
+        if p.suffix in {".py", ".yaml", ".js", ".css"} and not NOT_SERVED & set(p.parts)
     }
     assert kept <= names
     assert "simulator/py.typed" in names
+    assert not any("/screen/src/" in name or "node_modules" in name for name in names)
     assert not any(name.startswith(("tests/", "lessons/", "binder/")) for name in names)

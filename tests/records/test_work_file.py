@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import base64
 import gzip
 import json
+import zlib
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -13,20 +15,46 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+import simulator
 from simulator.errors import InputError
-from simulator.records import ObservedJob, Store, amount, jobs, keep_job, merge_work, read_work, write_work
+from simulator.records import (
+    ObservedJob,
+    Store,
+    amount,
+    jobs,
+    keep_job,
+    left_out,
+    merge_work,
+    read_work,
+    write_work,
+)
 from simulator.records.work_file import VERSION, checksum
+from simulator.records.work_limits import MAX_BYTES, MAX_VALUES
+from simulator.scenario import Scenario, SiteChoice, choose_fault, scenario_hash
 
+STRAINER = Scenario(
+    title="A call",
+    brief="It will not draw.",
+    site=SiteChoice(lift_m=3.0),
+    faults=(choose_fault("strainer_plugged", 0.99),),
+)
 CALL = {
     "learner": "Ash",
     "lesson": "practice-yard",
     "mode": "practice",
     "seed": 7,
-    "scenario": {"rig": "osier", "faults": [{"fault": "strainer_plugged"}]},
-    "scenario_hash": "a" * 64,
-    "model_version": "0.1.0",
+    "scenario": STRAINER.content(),
+    "scenario_hash": scenario_hash(STRAINER),
+    "model_version": simulator.__version__,
 }
 PAGE = {"learner": "Ash", "lesson": "03", "mode": "lesson", "seed": 3, "model_version": "0.1.0"}
+
+
+def deep(levels: int) -> Any:
+    value: Any = 1
+    for _ in range(levels):
+        value = [value]
+    return value
 
 
 class Ticking:
@@ -50,9 +78,33 @@ def stores() -> Iterator[list[Store]]:
 
 
 def play(store: Store, attempt: str, *acts: str, salt: str = "") -> None:
+    on_a_page = store.attempt_record(attempt)["mode"] == "lesson"
     for act in acts:
-        seq = len(store.log(attempt))
-        store.append_event(attempt, seq, {"act": act, "shown_s": 1.5, "clock_s": 90.0}, f"{act}{salt}")
+        seq, click = len(store.log(attempt)), f"{act}{salt}"
+        event = answered(act, click) if on_a_page else acted(act, seq, click)
+        store.append_event(attempt, seq, event, click)
+
+
+def answered(question: str, click: str) -> dict[str, Any]:
+    return {"kind": "answer", "question": question, "answer": "yes", "click": click}
+
+
+def acted(act: str, seq: int, click: str) -> dict[str, Any]:
+    return {
+        "seq": seq,
+        "act": act,
+        "args": {},
+        "click_id": click,
+        "clock_s": 90.0,
+        "run": 1,
+        "shown_s": 1.5,
+        "accepted": True,
+        "reason": "",
+        "breach": "",
+        "ended": "",
+        "result": {},
+        "notes": [],
+    }
 
 
 def carried(source: Store, target: Store) -> Any:
@@ -82,7 +134,7 @@ def fill(store: Store) -> str:
     store.save_marks(call, {"total": 60}, source="trainer", marked_by="Wren")
     store.save_marks(call, {"total": 80}, source="trainer", marked_by="Wren")
     page = store.create_attempt(PAGE)
-    store.append_event(page, 0, {"kind": "answer", "question": "guess", "answer": "müd"}, "c1")
+    store.append_event(page, 0, answered("other", "müd"), "müd")
     store.end_attempt(page)
     keep_job(store, ObservedJob("Ash", "Wren", "2026-03-02", points={"safety": 25}))
     store.create_attempt({**PAGE, "learner": "Bo"})
@@ -176,7 +228,7 @@ def test_nothing_is_lost_or_doubled_however_files_go_round(steps: list[tuple[int
             carried(stores[0], other)
         for number, (at, what, to) in enumerate(steps):
             if what == "play":
-                play(stores[at], call, f"act {number}")
+                play(stores[at], call, "act", salt=f" {number}")
             elif what == "mark":
                 stores[at].save_marks(call, {"total": number}, source="trainer", marked_by="Wren")
             elif at != to:
@@ -200,6 +252,7 @@ def test_what_is_still_to_be_found_out_is_not_read_at_a_glance(stores: list[Stor
     here, there, _ = stores
     call = here.create_attempt(CALL)
     play(here, call, "begin")
+    assert left_out(here, "Ash") == ()
     assert "strainer" not in write_work(here, "Ash")
     carried(here, there)
     assert there.attempt_record(call) == CALL
@@ -256,3 +309,104 @@ def test_an_id_of_somebody_elses_record_overwrites_nothing(stores: list[Store]) 
     assert not carried(here, there).anything
     assert there.attempt_record(call) == before
     assert len(there.list_attempts("Ash")) == 1
+
+
+def remade(body: dict[str, Any], **more: Any) -> str:
+    """A file changed by hand, its checksum made right again."""
+    changed = {**body, **more}
+    return json.dumps({**changed, "checksum": checksum(changed)})
+
+
+#: Where in a record, what stands there then, and the words that say where it is wrong.
+ODD: dict[str, tuple[tuple[Any, ...], Any, str]] = {
+    "a year that cannot be": (("made_at",), "0001-01-01T00:00:00.000Z", "record 1, made_at"),
+    "a name of two lines": (("record", "learner"), "Ash\nBo", "record 1, record.learner"),
+    "a record of no kind": (("record", "mode"), "juggling", "record 1, record.mode"),
+    "a fault that is none": (("record", "scenario", "faults", 0, "fault"), "gremlins", "record.scenario"),
+    "another call-out under the same hash": (("record", "scenario", "site", "lift_m"), 4.0, "scenario_hash"),
+    "an act without a time": (("events", 1, "payload", "clock_s"), None, "events.1.payload.clock_s"),
+    "an engine that ran a year": (("events", 1, "payload", "shown_s"), 3e7, "events.1.payload.shown_s"),
+    "an event out of its place": (("events", 1, "seq"), 4, "record 1, events"),
+    "marks above a hundred": (("marks", 0, "sheet", "total"), 7150, "marks.0.sheet.total"),
+    "a mark that is no figure": (("marks", 0, "sheet", "total"), "71.5", "marks.0.sheet.total"),
+    "a run shown for ever": (("progress", "data", "shown_s"), 1e12, "progress.data.shown_s"),
+    "half a sign": (("marks", 0, "marked_by"), "\ud800", "JSON"),
+    "a figure that is too large": (("events", 1, "payload", "args"), {"n": 10**40}, "JSON"),
+    "more levels than any record has": (("events", 1, "payload", "args"), {"n": deep(40)}, "JSON"),
+}
+
+
+@pytest.mark.parametrize("name", ODD)
+def test_what_cannot_be_in_a_record_is_said_and_nothing_is_changed(stores: list[Store], name: str) -> None:
+    here, there, _ = stores
+    fill(here)
+    body = json.loads(write_work(here, "Ash"))
+    way, value, where = ODD[name]
+    holder = body["attempts"][0]
+    for step in way[:-1]:
+        holder = holder[step]
+    holder[way[-1]] = value
+    there.create_attempt({**PAGE, "learner": "Bo"})
+    before = held(there)
+    with pytest.raises(InputError, match="nothing was changed") as caught:
+        merge_work(there, read_work(remade(body)))
+    assert where in caught.value.what
+    assert held(there) == before
+
+
+def test_an_answer_is_looked_at_by_its_question(stores: list[Store]) -> None:
+    here, _, _ = stores
+    page = here.create_attempt(PAGE)
+    whole = {"answer": 41.0, "value": 41e3, "units": "metric"}
+    here.append_event(page, 0, {**answered("read:suction:0", "a"), "answer": whole}, "a")
+    here.append_event(page, 1, {**answered("something of a later lesson", "b"), "answer": "a word"}, "b")
+    body = json.loads(write_work(here, "Ash"))
+    assert read_work(remade(body)).attempts[0]["events"][0]["payload"]["answer"] == whole
+    for answer in ({}, None, {**whole, "units": "ells"}, {**whole, "answer": "much"}, 41.0):
+        body["attempts"][0]["events"][0]["payload"]["answer"] = answer
+        assert "record 1, events.0.payload.answer" in told(remade(body))
+    for question in ("read:suction:x", "sheet:first", "next:drills:0:0", "run:sound"):
+        body["attempts"][0]["events"][0]["payload"] = {**answered(question, "a"), "answer": True}
+        assert "record 1, events" in told(remade(body)), question
+
+
+def test_work_of_a_newer_release_is_told_from_damaged_work(stores: list[Store]) -> None:
+    here, _, _ = stores
+    here.create_attempt(PAGE)
+    body = json.loads(write_work(here, "Ash"))
+    body["attempts"][0]["record"] |= {"model_version": "99.0.0", "mode": "sitting by the fire"}
+    with pytest.raises(InputError, match=r"newer release \(99\.0\.0\)") as caught:
+        read_work(remade(body))
+    assert "release 99.0.0" in caught.value.legal
+    body["attempts"][0]["record"] |= {
+        "mode": "lesson",
+        "mood": "good",
+    }  # what this release need not know is kept
+    assert read_work(remade(body)).attempts[0]["record"]["mood"] == "good"
+
+
+def test_a_small_file_that_unpacks_to_a_large_one_is_refused(stores: list[Store]) -> None:
+    """Of each kind: one stream, many records packed one by one, and many small values."""
+    here, _, _ = stores
+    call = here.create_attempt(CALL)
+    play(here, call, "begin")
+    body = json.loads(write_work(here, "Ash"))
+    (closed,) = body["attempts"]
+    inside = json.loads(zlib.decompress(base64.b85decode(closed["closed"])))
+    blank = json.dumps(inside).encode() + b" " * 3_000_000
+    packed = base64.b85encode(zlib.compress(blank, 9)).decode()
+    many = [{**closed, "closed": packed} for _ in range(20)]
+    assert len(remade(body, attempts=many)) < 200_000
+    assert "too large" in told(remade(body, attempts=many))
+    assert "too large" in told(gzip.compress(b" " * (MAX_BYTES + 1)))
+    assert "too large" in told(b"[" + b"0," * MAX_VALUES + b"0]")
+    assert "damaged" in told(remade(body, attempts=[{**closed, "closed": "!"}]))
+
+
+def test_a_record_that_no_file_can_hold_stays_and_is_counted(stores: list[Store]) -> None:
+    here, _, _ = stores
+    here.create_attempt(PAGE)
+    odd = here.create_attempt({**PAGE, "mode": "juggling"})
+    assert left_out(here, "Ash") == (odd,)
+    assert len(read_work(write_work(here, "Ash")).attempts) == 1
+    assert len(here.list_attempts("Ash")) == 2

@@ -79,6 +79,7 @@ def test_a_pool_of_processes_gives_the_same_bit_for_bit(alone):
         assert failed[1].kind == "InputError"
 
 
+@pytest.mark.full
 @pytest.mark.usefixtures("shared_machine_code")
 def test_a_dask_cluster_gives_the_same_bit_for_bit(alone, tmp_path):
     distributed = pytest.importorskip("distributed")

@@ -50,9 +50,9 @@ def test_random_call_outs_are_legal_and_repeat(level: str) -> None:
         assert LEVELS[level].lift_low <= site.lift <= LEVELS[level].lift_high
         build(call)
         for choice in call.faults:
-            assert choice.place in FAULTS[choice.fault].places(rig, site)
+            assert choice.rig_place in FAULTS[choice.fault].places(rig, site)
             if choice.place:
-                assert int(choice.place[-1]) in joints_above_water(rig, site)
+                assert int(choice.rig_place[-1]) in joints_above_water(rig, site)
             size = FAULTS[choice.fault].size
             if size is None:
                 continue

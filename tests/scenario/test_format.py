@@ -34,7 +34,7 @@ from simulator.scenario.publish import SCHEMA_FILE, json_schema, schema_text
 
 GOOD = """\
 format: callout-scenario
-version: 2
+version: 3
 title: A call
 brief: It will not draw.
 rig: osier
@@ -47,7 +47,7 @@ site:
 faults:
   - fault: joint_ring
     hole_diameter_mm: 6
-    place: joint:1
+    place: joint:2
   - fault: belt_loose
     slip_percent: 70
 mode: practice
@@ -61,7 +61,8 @@ def test_good_file_is_read() -> None:
     call = read_scenario(GOOD)
     assert call.fault_ids == ("joint_ring", "belt_loose")
     assert [choice.size for choice in call.faults] == [0.006, 0.7]
-    assert call.faults[0].place == "joint:1"
+    assert (call.faults[0].place, call.faults[0].rig_place) == ("joint:2", "joint:1")
+    assert call.what_is_wrong()[0]["place"] == "joint:1"
     assert call.allowed_checks == ("walk_round", "belt")
     rig, site = build(call)
     assert rig.suction_hose.joints[1].hole_diameter == 0.006
@@ -93,16 +94,37 @@ def _middle(name: str) -> tuple[float, str]:
     return item.sizes[len(item.sizes) // 2], item.places(load_rig())[0]
 
 
-def test_an_old_file_is_the_same_call_out() -> None:
-    old = read_scenario(GOOD.replace("version: 2", "version: 1"))
+@pytest.mark.parametrize("version", [1, 2])
+def test_an_old_file_is_the_same_call_out(version: int) -> None:
+    written = GOOD.replace("version: 3", f"version: {version}").replace("joint:2", "joint:1")
+    old = read_scenario(written)
     assert old == read_scenario(GOOD)
-    assert old.version == 2
+    assert old.version == 3
     jsonschema.validate(
-        yaml.safe_load(GOOD.replace("version: 2", "version: 1")),
-        json.loads((SCHEMA_FILE.parent / "scenario-1.schema.json").read_text(encoding="utf-8")),
+        yaml.safe_load(written),
+        json.loads((SCHEMA_FILE.parent / f"scenario-{version}.schema.json").read_text(encoding="utf-8")),
     )
     # as version 1 hashed it: an open attempt of the older version goes on
     assert scenario_hash(old) == "7b9ea2de6eb9681c88258eae480608d74b991ac45ba2a70202f54f2b39386996"
+
+
+def test_places_are_counted_from_one_and_from_zero_in_old_files() -> None:
+    """The page calls the joint nearest to the water number 1; a message speaks in the numbers of its file."""
+    with pytest.raises(InputError, match=r"no place 'joint:4'") as caught:
+        read_scenario(GOOD.replace("joint:2", "joint:4"))
+    assert caught.value.legal == "joint:1, joint:2, joint:3"
+    with pytest.raises(InputError, match=r"'joint:0' has signs") as caught:
+        read_scenario(GOOD.replace("joint:2", "joint:0"))
+    old = GOOD.replace("version: 3", "version: 2")
+    with pytest.raises(InputError, match=r"no place 'joint:3'") as caught:
+        read_scenario(old.replace("joint:2", "joint:3"))
+    assert caught.value.legal == "joint:0, joint:1, joint:2; version 2 of the format counts from 0"
+    with pytest.raises(InputError, match=r"'joint:100' has signs") as caught:
+        read_scenario(old.replace("joint:2", "joint:100"))
+    assert "joint:0, joint:1" in caught.value.legal
+    first = read_scenario(old.replace("joint:2", "joint:0"))
+    assert build(first)[0].suction_hose.joints[0].hole_diameter == 0.006
+    assert "joint:1" in scenario_text(first)
 
 
 def test_level_cause_and_discharge_line() -> None:
@@ -154,14 +176,14 @@ SENTENCES: dict[str, tuple[str, str, int, str, str, str]] = {
     "title": ("title: A call", "title: [a]", 3, "title", "a list does not fit", "1 to 80"),
     "empty title": ("title: A call", "title: ''", 3, "title", "nothing here", "1 to 80"),
     "long title": ("title: A call", "title: " + "a" * 81, 3, "title", "too much", "1 to 80"),
-    "title lines": ("title: A call", 'title: "a\\nb"', 3, "title", "signs", "one line"),
+    "title lines": ("title: A call", 'title: "a\\nb"', 3, "title", "characters", "one line"),
     "fault": ("fault: joint_ring", "fault: gremlins", 13, "faults[1]", "no fault 'gremlins'", "drain_open"),
     "sound": ("fault: joint_ring", "fault: sound", 13, "faults[1]", "sound rig has no fault", "faults: []"),
     "no fault": ("- fault: joint_ring", "- {}\n  - fault: joint_ring", 13, "faults[1]", "'fault' is missing", "drain"),
     "words as fault": ("- fault: joint_ring\n", "- drain_open\n  - fault: joint_ring\n", 13, "faults[1]", "", ""),
-    "place": ("place: joint:1", "place: joint:7", 15, "faults[1].place", "no place 'joint:7'", "joint:0, joint:1"),
-    "odd place": ("place: joint:1", "place: left", 15, "faults[1].place", "'left'", "joint:0"),
-    "no place": ("    place: joint:1\n", "", 13, "faults[1].place", "'place' is missing", "joint:0"),
+    "place": ("place: joint:2", "place: joint:7", 15, "faults[1].place", "no place 'joint:7'", "joint:1, joint:2"),
+    "odd place": ("place: joint:2", "place: left", 15, "faults[1].place", "'left'", "joint:1"),
+    "no place": ("    place: joint:2\n", "", 13, "faults[1].place", "'place' is missing", "joint:1"),
     "needless place": ("slip_percent: 70", "slip_percent: 70\n    place: joint:0", 18, "place", "'joint:0'", "left out"),
     "missing": ("title: A call\n", "", 1, "title", "'title' is missing", "title"),
     "no lift": ("  lift_m: 3.0\n", "", 7, "site.lift_m", "'lift_m' is missing", "-5 to 12 m"),
@@ -172,12 +194,12 @@ SENTENCES: dict[str, tuple[str, str, int, str, str, str]] = {
     "checks": ("[walk_round, belt]", "some", 20, "allowed_checks", "'some' does not fit", "all, or a list"),
     "checks empty": ("[walk_round, belt]", "[]", 20, "allowed_checks", "", "all, or a list"),
     "twice": ("rig: osier", "rig: osier\nrig: osier", 6, "rig", "stands twice", "once"),
-    "too new": ("version: 2", "version: 3", 2, "version", "newer program", "version 2"),
-    "much too new": ("version: 2", "version: 999", 2, "version", "newer program", "version 2"),
-    "too old": ("version: 2", "version: 0", 2, "version", "0 does not fit", "1 to 2"),
-    "text version": ("version: 2", "version: '2'", 2, "version", "'2' does not fit", "1 to 2"),
-    "true version": ("version: 2", "version: true", 2, "version", "true is no version", "2"),
-    "no version": ("version: 2\n", "", 1, "version", "'version' is missing", "2"),
+    "too new": ("version: 3", "version: 4", 2, "version", "newer program", "version 3"),
+    "much too new": ("version: 3", "version: 999", 2, "version", "newer program", "version 3"),
+    "too old": ("version: 3", "version: 0", 2, "version", "0 does not fit", "1 to 3"),
+    "text version": ("version: 3", "version: '3'", 2, "version", "'3' does not fit", "1 to 3"),
+    "true version": ("version: 3", "version: true", 2, "version", "true is no version", "3"),
+    "no version": ("version: 3\n", "", 1, "version", "'version' is missing", "3"),
     "level": ("seed: 7", "level: 6", 21, "level", "6 is out of range", "a whole number, 1 to 5"),
     "half a level": ("seed: 7", "level: 2.5", 21, "level", "2.5 is not a number", "a whole number, 1 to 5"),
     "cause": ("seed: 7", "cause: gremlins", 21, "cause", "'gremlins' does not fit", "wear or dirt or weather"),
@@ -217,11 +239,11 @@ def test_sentence_names_line_and_legal_range(name: str) -> None:
 def test_same_fault_twice() -> None:
     twice = GOOD.replace(
         "  - fault: belt_loose\n    slip_percent: 70\n",
-        "  - {fault: joint_ring, hole_diameter_mm: 3, place: 'joint:1'}\n",
+        "  - {fault: joint_ring, hole_diameter_mm: 3, place: 'joint:2'}\n",
     )
     with pytest.raises(InputError, match=r"line 16, faults\[2\]\.fault.*stands twice"):
         read_scenario(twice)
-    other = read_scenario(twice.replace("'joint:1'", "'joint:2'"))
+    other = read_scenario(twice.replace("'joint:2'", "'joint:3'"))
     assert build(other)[0].suction_hose.joints[2].hole_diameter == 0.003
 
 
@@ -368,7 +390,7 @@ def test_hash_says_what_matters() -> None:
         ("seed: 7", "seed: 8"),
         ("mode: practice", "mode: assessment"),
         ("hole_diameter_mm: 6", "hole_diameter_mm: 6.5"),
-        ("joint:1", "joint:2"),
+        ("joint:2", "joint:3"),
         ("hose_length_m: 10", "hose_length_m: 11"),
         ("[walk_round, belt]", "all"),
     ):

@@ -34,7 +34,7 @@ from simulator.scenario import (
 )
 from simulator.scenario.publish import json_schema
 from simulator.texts import text
-from tests.lessons.reading import grade
+from tests.house.reading import grade
 
 SHIPPED = sorted((Path(__file__).parents[2] / "lessons" / "scenarios").glob("*.scenario.yaml"))
 CALLS = {path.name.removesuffix(".scenario.yaml"): load_scenario(path) for path in SHIPPED}
@@ -80,7 +80,7 @@ def gauges_good(rig: Rig) -> bool:
 def works_for(call: Scenario) -> list[list[tuple[str, str]]]:
     """For each fault the works that touch its part, with their places."""
     return [
-        [(work, choice.place if REMEDIES[work].per_joint else "") for work in remedies_for(FAULTS[choice.fault].part)]
+        [(work, choice.rig_place if REMEDIES[work].per_joint else "") for work in remedies_for(FAULTS[choice.fault].part)]
         for choice in call.faults
     ]  # fmt: skip
 

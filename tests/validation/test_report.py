@@ -7,9 +7,9 @@ from dataclasses import replace
 
 import pytest
 
+from simulator.charts.report import Line, Panel, chart
 from simulator.validation import __main__ as command
 from simulator.validation import ejector_checks, report, standards
-from simulator.validation.figures import Line, Panel, chart
 from simulator.validation.report import SUBJECTS, Report, make_report, to_html
 from simulator.validation.rows import Figure, Row, Section, absent, at_least, at_most, equal, shown
 

@@ -11,8 +11,10 @@ from simulator.diagnosis import catalogue
 from simulator.errors import SimulatorError
 from simulator.panels.papers.card import yard_card
 from simulator.panels.papers.job_form import job_form
+from simulator.panels.papers.safe_table import safe_table
 from simulator.panels.papers.session_plans import plan_names, plan_title, session_plan
 from simulator.panels.papers.sheet import sheet
+from simulator.rig.command import command
 from simulator.rig.presets import load_rig, read_rig_file, read_site_file, rig_names, standard_site
 from simulator.texts import text
 
@@ -33,6 +35,7 @@ def sheets(rig_file: str = "", site_file: str = "", with_catalogue: bool = False
         title = text("papers.card.title", rig=load_rig(name).title)
         out.append((f"yard-card-{name}.html", title, lambda name=name: yard_card(name)))  # type: ignore[misc]
     out.append(("observed-job.html", text("papers.job.title"), job_form))
+    out.append(("safe-work.html", text("safe_work.title"), safe_table))
     for name in plan_names():
         out.append((f"session-plan-{name}.html", plan_title(name), lambda name=name: session_plan(name)))  # type: ignore[misc]
     for name in rig_names() if with_catalogue else ():
@@ -73,4 +76,4 @@ def main(arguments: list[str] | None = None) -> int:
 
 
 if __name__ == "__main__":
-    raise SystemExit(main())
+    raise SystemExit(command(main))

@@ -7,14 +7,16 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from simulator.diagnosis.advice import Option
 from simulator.diagnosis.words import fault_name, option_label
 from simulator.panels.papers.card_checks import Advised, advised
 from simulator.panels.papers.card_figures import LENGTHS, LIFTS, curve, expected, times_table
 from simulator.panels.papers.curve_chart import chart
 from simulator.panels.papers.sheet import both, sheet
+from simulator.rig import safe_work
 from simulator.rig.presets import load_rig, standard_site
 from simulator.rig.rig import Rig, Site
-from simulator.texts import text
+from simulator.texts import entry, text
 from simulator.units import STANDARD_GRAVITY
 
 
@@ -58,6 +60,7 @@ def yard_card(rig: Rig | str, site: Site | None = None) -> str:
         ],
         lifts=[both("length", lift).rstrip(")").split(" (") for lift in LIFTS],
         lines=[line(item) for item in advised(known, at)],
+        letters=_letters_key(),
         cautions=_cautions(known, shown.deepest),
     )
 
@@ -69,8 +72,11 @@ def _gauges(rig: Rig, site: Site) -> list[tuple[str, str]]:
         rows.append(("motive", both("pressure", shown.motive)))
     rows.append(("discharge", both("pressure", shown.pumping_discharge)))
     rows.append(("deepest", both("vacuum", shown.deepest)))
-    seconds = text("papers.card.within", mark=both("vacuum", shown.mark), seconds=round(shown.mark_time))
-    rows.append(("mark", seconds))
+    mark = both("vacuum", shown.mark)
+    if math.isfinite(shown.mark_time):
+        rows.append(("mark", text("papers.card.within", mark=mark, seconds=round(shown.mark_time))))
+    else:
+        rows.append(("mark", text("papers.card.not_reached", mark=mark)))
     return [(text(f"papers.card.gauges.{name}"), value) for name, value in rows]
 
 
@@ -84,7 +90,8 @@ def line(item: Advised) -> Line:
     """A line of advice in the words of the catalogue."""
     names = [fault_name(fault) for fault, _ in item.suspects]
     steps = [
-        text("papers.card.step", what=option_label(step), minutes=f"{step.minutes:g}") for step in item.steps
+        text("papers.card.step", what=option_label(step), minutes=f"{step.minutes:g}", first=letters(step))
+        for step in item.steps
     ]
     return Line(
         shows=text(f"papers.card.pictures.{item.picture}"),
@@ -92,6 +99,28 @@ def line(item: Advised) -> Line:
         first=steps[0] if steps else "",
         then=steps[1] if len(steps) > 1 else "",
     )
+
+
+def letters(step: Option) -> str:
+    """What is made safe before a step, in the letters of the card's own key.
+
+    Examples
+    --------
+    >>> from simulator.diagnosis.advice import Option
+    >>> letters(Option("check", "nozzle_out", "", 10.0))
+    '\xa0[L\xa0B]'
+    """
+    kinds = {"check": safe_work.CHECKS, "remedy": safe_work.REMEDIES}
+    if step.kind not in kinds:
+        return ""
+    known = entry("papers.card.letters")
+    wanted = [str(known[need][0]) for need in safe_work.needs(kinds[step.kind], step.id, ()) if need in known]
+    return "\xa0[" + "\xa0".join(wanted) + "]" if wanted else ""
+
+
+def _letters_key() -> str:
+    said = [f"**{letter}** {says}" for letter, says in entry("papers.card.letters").values()]
+    return text("papers.card.letters_note", letters=", ".join(said))
 
 
 def _cautions(rig: Rig, vacuum: float) -> list[str]:

@@ -7,6 +7,8 @@ from typing import Any
 
 from simulator.errors import InputError
 from simulator.panels.papers.sheet import sheet
+from simulator.rig import safe_work
+from simulator.rig.safe_words import acts_told, name_of
 from simulator.texts import entry, text
 
 MINUTES = 45
@@ -53,12 +55,18 @@ def session_plan(lesson: str) -> str:
     for minutes, what in plan["minutes"]:
         rows.append((at, minutes, what))
         at += minutes
+    wrong = [*map(tuple, plan["wrong"]), *drilled(lesson)]
     return sheet(
         "session_plan.html",
         plan_title(lesson),
         plan=plan,
         rows=rows,
-        wrong=[*map(tuple, plan["wrong"]), *drilled(lesson)],
+        wrong=wrong,
+        safe=[
+            f"{name_of(*act)}: {safe_work.short(*act)}"
+            for act in acts_told([plan, wrong])
+            if safe_work.short(*act)
+        ],
     )
 
 

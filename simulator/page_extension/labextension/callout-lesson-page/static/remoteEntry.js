@@ -11,18 +11,23 @@
   };
 
   const plugin = async () => {
-    const [notebook, apputils, page] = await Promise.all([
+    const [notebook, apputils, rendering, widgets, page, charts] = await Promise.all([
       shared("@jupyterlab/notebook"),
       shared("@jupyterlab/apputils"),
+      shared("@jupyterlab/rendermime"),
+      shared("@lumino/widgets"),
       import(new URL("lesson_page.js", folder)),
+      import(new URL("charts.js", folder)),
     ]);
     return {
       id: `${name}:plugin`,
       description: "Opens the simulator's own lessons as pages.",
       autoStart: true,
-      requires: [notebook.INotebookTracker],
-      activate: (app, tracker) =>
-        page.activate({ app, tracker, folder, NotebookActions: notebook.NotebookActions, Dialog: apputils.Dialog }),
+      requires: [notebook.INotebookTracker, rendering.IRenderMimeRegistry],
+      activate: (app, tracker, rendermime) => {
+        charts.serveCharts({ scope, rendermime, widgets });
+        return page.activate({ app, tracker, folder, NotebookActions: notebook.NotebookActions, Dialog: apputils.Dialog });
+      },
     };
   };
 

@@ -1,0 +1,95 @@
+"""The debrief of a call-out that is over: marked, kept in the records, put into words."""
+
+from __future__ import annotations
+
+import asyncio
+import threading
+from collections.abc import Callable
+from typing import Any
+
+from simulator.attempt import Attempt
+from simulator.errors import SimulatorError
+
+Progress = Callable[[int, int], None]
+#: Called as ``debriefer(attempt, units, progress)``; gives the debrief as plain data.
+Debriefer = Callable[[Attempt, str, Progress], dict[str, Any]]
+
+
+def running_loop() -> asyncio.AbstractEventLoop | None:
+    """The loop of the page's own thread; None in a script or a test, where nothing is worked out beside it."""
+    try:
+        return asyncio.get_running_loop()
+    except RuntimeError:
+        return None
+
+
+class StoppedByReader(SimulatorError):
+    """Raised out of long work at its next report, once the reader has pressed Stop."""
+
+
+class DebriefWork:
+    """One working-out of a debrief: beside the page's own thread where that has a loop, so that Stop is heard.
+
+    Parameters
+    ----------
+    work : called with a function that reports how far it is; gives the debrief.
+    report : told how far the work is, in the page's own thread.
+    done : called once with the debrief and the error, one of them None, in the page's own thread; not at all once
+        the work was dropped.
+    """
+
+    def __init__(
+        self,
+        work: Callable[[Progress], dict[str, Any]],
+        report: Progress,
+        done: Callable[[dict[str, Any] | None, Exception | None], None],
+    ) -> None:
+        self._work, self._report, self._done = work, report, done
+        self._stopped, self._dropped, self.over = threading.Event(), False, False
+        self._loop = running_loop()
+        if self._loop is None:  # nobody could press Stop meanwhile
+            self._finish(*self._run())
+        else:
+            threading.Thread(target=self._beside, daemon=True).start()
+
+    def stop(self, *, drop: bool = False) -> None:
+        """Give up at the next report; ``drop``: nobody waits for it any more."""
+        self._dropped = self._dropped or drop
+        self._stopped.set()
+
+    def _run(self) -> tuple[dict[str, Any] | None, Exception | None]:
+        try:
+            return self._work(self._tell), None
+        except Exception as error:  # noqa: BLE001 - whoever asked for it says what went wrong
+            return None, error
+
+    def _beside(self) -> None:
+        outcome = self._run()
+        assert self._loop is not None
+        if not self._loop.is_closed():
+            self._loop.call_soon_threadsafe(self._finish, *outcome)
+
+    def _tell(self, done: int, total: int) -> None:
+        if self._stopped.is_set():
+            raise StoppedByReader("stopped by the reader", "debrief")
+        if self._loop is None:
+            self._report(done, total)
+        else:
+            self._loop.call_soon_threadsafe(self._report, done, total)
+
+    def _finish(self, debrief: dict[str, Any] | None, error: Exception | None) -> None:
+        self.over = True
+        if not self._dropped:
+            self._done(debrief, error)
+
+
+def debrief_and_keep(attempt: Attempt, units: str, progress: Progress) -> dict[str, Any]:
+    """The debrief of an attempt that is over, as :func:`simulator.marking.service.debrief_and_keep` gives it.
+
+    Raises
+    ------
+    RefusedAct : the call-out is not over.
+    """
+    from simulator.marking import service  # late: marking needs every hypothesis simulated
+
+    return service.debrief_and_keep(attempt, units, progress)

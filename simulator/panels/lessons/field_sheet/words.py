@@ -1,0 +1,165 @@
+"""What a field sheet comes to, in words and as plain data: kept in the records, shown on the page, printed."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+
+from simulator.diagnosis.cases import HypothesisSet
+from simulator.diagnosis.field import FieldReport, FieldSheet, Suspect, usable
+from simulator.diagnosis.field_fit import Item
+from simulator.diagnosis.gauge_likelihood import predicted
+from simulator.diagnosis.words import fault_name, joint_field, option_label
+from simulator.instruments.checks import CHECKS
+from simulator.instruments.outside_looks import static_lift
+from simulator.rig import safe_work
+from simulator.rig.remedies import REMEDIES
+from simulator.texts import text
+from simulator.units import UNITS
+
+LATE = 45.0  # [s] from which a needle without water is held against the static lift
+ABOVE, BELOW = 6e3, 4e3  # [Pa] beyond the static lift that counts
+KEY = "field_sheet.result"
+
+
+class Words:
+    """Puts a report into words, in the units of the sheet's gauges."""
+
+    def __init__(
+        self, sheet: FieldSheet, report: FieldReport, cases: HypothesisSet, form: dict[str, Any]
+    ) -> None:
+        self.sheet, self.report, self.cases, self.form = sheet, report, cases, form
+
+    def vacuum(self, value: float) -> str:
+        """A vacuum [Pa] as the sheet's own gauge shows it."""
+        return _figure(value, self.form["vacuum_unit"])
+
+    def motive(self, value: float) -> str:
+        """A motive pressure [Pa gauge] as the sheet's own gauge shows it."""
+        return _figure(value, self.form["motive_unit"])
+
+    def expected(self) -> str:
+        """How long a good rig takes here."""
+        about, low, high = self.report.expected
+        if not math.isfinite(about):
+            return text(f"{KEY}.never")
+        return text(f"{KEY}.expected", about=round(about), low=round(low), high=round(high))
+
+    def rule(self) -> list[str]:
+        """The static lift, and on which side of it the needle came to rest."""
+        lift = static_lift(self.sheet.site)
+        out = [text(f"{KEY}.lift", lift=self.vacuum(lift))]
+        read = [n for n in usable(self.sheet) if n.time >= LATE and not math.isnan(n.vacuum)]
+        primed = self.sheet.watch is not None and self.sheet.watch.primed_at is not None
+        if read and not primed and self.report.fits:
+            last = read[-1].vacuum
+            if last > lift + ABOVE:
+                out.append(text(f"{KEY}.above", value=self.vacuum(last)))
+            elif last < lift - BELOW:
+                out.append(text(f"{KEY}.below", value=self.vacuum(last)))
+        return out
+
+    def item(self, item: Item) -> str:
+        """One thing on the sheet, as it was typed."""
+        if item.kind == "finding":
+            return CHECKS[item.check].sentence(item.outcome, **joint_field(item.place))
+        if item.kind == "start":
+            how = {"pumps_badly": "item_primed_badly", "lost_prime": "item_primed_lost"}.get(
+                item.outcome, "item_primed"
+            )
+            how = "item_dry" if math.isnan(item.value) else how
+            return text(f"{KEY}.{how}", watched=f"{item.time:g}", primed=f"{item.value:g}")
+        shown = self.vacuum(item.value) if item.kind == "suction" else self.motive(item.value)
+        return text(f"{KEY}.item_{item.kind}", value=shown, time=f"{item.time:g}")
+
+    def leaning(self, item: Item, suspect: Suspect) -> str:
+        """The same, beside what the suspect would give where that is a needle."""
+        if item.kind not in ("suction", "motive"):
+            return self.item(item)
+        gauge = 0 if item.kind == "suction" else 1
+        own = self.cases.fault_index == self.cases.faults.index(suspect.fault)
+        fit = np.where(own, item.logs, -np.inf)
+        row = int(np.argmax(fit))
+        rows = self.cases.situations.start[row : row + 1]
+        model = float(predicted(self.cases.needles, rows, gauge, np.array([item.time]))[0, 0])
+        show = self.vacuum if item.kind == "suction" else self.motive
+        return text(
+            f"{KEY}.would_{item.kind}",
+            value=show(item.value),
+            time=f"{item.time:g}",
+            model=show(max(model, 0.0)),
+        )
+
+    def suspect(self, suspect: Suspect) -> dict[str, Any]:
+        """A suspect as it is listed."""
+        name = fault_name(suspect.fault)
+        if suspect.place:
+            kind = suspect.place.partition(":")[0]
+            name = text(f"{KEY}.at_{kind}", name=name, n=joint_field(suspect.place)["joint"])
+        return {
+            "name": name,
+            "what": text(f"faults.{suspect.fault}.what"),
+            "chance": chance_of(suspect.chance),
+            "share": round(suspect.chance, 3),
+            "for": [self.leaning(item, suspect) for item in suspect.speaks_for],
+            "against": [self.leaning(item, suspect) for item in suspect.speaks_against],
+        }
+
+    def next(self) -> dict[str, Any]:
+        """The next thing to do, with how and what protects."""
+        option = self.report.next
+        out = {
+            "label": option_label(option),
+            "reason": self.report.reason,
+            "how": "",
+            "protects": "",
+        }
+        if option.kind == "check":
+            out["how"] = text(f"{KEY}.how", how=text(f"checks.{option.id}.how"))
+            out["protects"] = CHECKS[option.id].protects
+        elif option.kind == "remedy":
+            out["protects"] = REMEDIES[option.id].protects
+        elif option.kind == "watch":
+            out["protects"] = safe_work.box(safe_work.ENGINE, "start_engine")
+        return out
+
+    def as_dict(self) -> dict[str, Any]:
+        """All of it as plain data."""
+        report = self.report
+        left = ""
+        if report.left_out:
+            left = (
+                text(f"{KEY}.left_out_one")
+                if report.left_out == 1
+                else text(f"{KEY}.left_out", n=report.left_out)
+            )
+        return {
+            "fits": report.fits,
+            "proved": report.proved,
+            "expected": self.expected(),
+            "rule": self.rule(),
+            "suspects": [self.suspect(each) for each in report.suspects],
+            "clashes": [self.item(item) for item in report.clashes],
+            "next": self.next(),
+            "left_out": left,
+        }
+
+
+def _figure(value: float, unit: str) -> str:
+    shown = UNITS[unit]
+    return f"{shown.from_si(value):.{shown.decimals}f} {unit}"
+
+
+def chance_of(chance: float) -> str:
+    """A chance [-] as people say it, without odd extremes: readings beside a real pump never make quite sure.
+
+    Examples
+    --------
+    >>> chance_of(0.61), chance_of(0.99)
+    ('about 6 in 10', 'almost sure')
+    """
+    if chance >= 0.97:
+        return text(f"{KEY}.sure")
+    return text("diagnosis.chance.tenths", n=max(1, round(10.0 * chance)))

@@ -1,0 +1,14 @@
+"""A block of a page: plain data with an "id" and a "kind" that the page can draw."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+Block = dict[str, Any]
+Builder = Callable[[], list[Block]]
+
+
+def notice(block_id: str, tone: str, *paragraphs: str) -> Block:
+    """Something said in a box of its own, in a tone the page knows: plain, quiet or wait."""
+    return {"id": block_id, "kind": "notice", "tone": tone, "paragraphs": list(paragraphs)}

@@ -1,0 +1,41 @@
+"""Sentences and figures as a page of a lesson shows them."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from simulator.texts import entry
+from simulator.units import SYSTEMS, UNITS
+
+UNSURE = "unsure"
+
+
+def words(key: str) -> list[str]:
+    """A list of sentences of the catalogue."""
+    return [str(each) for each in entry(f"lessons.{key}")]
+
+
+def format_quantity(quantity: str, value: float, units: str) -> str:
+    """An SI value as people read it; quantities as in :data:`simulator.units.SYSTEMS`.
+
+    Examples
+    --------
+    >>> format_quantity("vacuum", 29.4e3, "metric"), format_quantity("length", 3.0, "us")
+    ('29 kPa', '10 ft')
+    """
+    unit = UNITS[SYSTEMS[units][quantity]]
+    figure = f"{unit.from_si(value):.{unit.decimals}f}"
+    if quantity == "length":
+        figure = figure.removesuffix(".0")
+    return f"{'0' if float(figure) == 0.0 else figure} {unit.name}"
+
+
+def day_words(made_at: str) -> str:
+    """Day and time of a record (ISO 8601, UTC) in this machine's own time.
+
+    Examples
+    --------
+    >>> len(day_words("2026-03-01T07:10:00.000Z"))
+    16
+    """
+    return datetime.fromisoformat(made_at).astimezone().strftime("%Y-%m-%d %H:%M")

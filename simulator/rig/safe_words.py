@@ -1,0 +1,149 @@
+"""Which acts a text tells somebody to do, and the lines that say how to do them safely.
+
+The rule: a sentence tells an act when it holds the act's own name (the label of a look, the name of a piece of work)
+or one of its patterns in ``rig/data/safe_work/words.yaml``. Whatever shows such a sentence shows the act's line from
+the table of safe work with it, or in the few words of a list.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from simulator.rig import safe_work
+from simulator.rig.plain_yaml import read_file
+from simulator.texts import entry, language, text
+
+_FILE = Path(__file__).parent / "data" / "safe_work" / "words.yaml"
+#: Keys of a page's data that hold no words for a reader.
+SILENT = (
+    "id",
+    "kind",
+    "action",
+    "part",
+    "to",
+    "icon",
+    "key",
+    "html",
+    "figure",
+    "arrive",
+    "state",
+    "picture_words",
+)
+Told = tuple[str, str]  # kind and name of an act of the table
+
+
+def name_of(kind: str, name: str) -> str:
+    """What an act is called, with a capital.
+
+    Examples
+    --------
+    >>> name_of("remedies", "clean_nrv"), name_of("checks", "joint_apart")
+    ('Clean the non-return valve, seat the ball', 'Open hose joint: look at its ring')
+    """
+    if kind == safe_work.CHECKS:
+        return str(entry(f"checks.{name}.label")).replace(" {joint}", "")
+    if kind == safe_work.REMEDIES:
+        words = str(entry(f"remedies.{name}.name"))
+        return words[:1].upper() + words[1:]
+    return text(f"safe_work.told.{name}" if kind == safe_work.TOLD else f"attempt.actions.{name}")
+
+
+@lru_cache(maxsize=4)
+def _patterns(lang: str) -> tuple[tuple[Told, re.Pattern[str]], ...]:
+    """Every act with what tells it; a language without patterns of its own goes by the names alone."""
+    data: dict[str, Any] = read_file(_FILE).data
+    known = data.get(lang, {})
+    out = []
+    for kind, acts in safe_work.table().acts.items():
+        if kind == safe_work.SAFE:
+            continue
+        for name in acts:
+            own = [re.escape(name_of(kind, name))] if kind != safe_work.ENGINE else []
+            every = [*own, *known.get(kind, {}).get(name, [])]
+            if every:
+                out.append(
+                    ((str(kind), name), re.compile("|".join(f"(?:{one})" for one in every), re.IGNORECASE))
+                )
+    return tuple(out)
+
+
+def told(words: str) -> tuple[Told, ...]:
+    """The acts that a text tells somebody to do, in the order of the table.
+
+    Examples
+    --------
+    >>> told("Pull the strainer and look at its holes."), told("The strainer is plugged.")
+    ((('checks', 'strainer_out'),), ())
+    """
+    return tuple(act for act, pattern in _patterns(language()) if pattern.search(words))
+
+
+def strings(data: Any) -> Iterator[str]:
+    """Every string of plain data that a reader may see.
+
+    Examples
+    --------
+    >>> list(strings({"id": "a", "text": "One.", "items": ["Two.", {"label": "Three."}]}))
+    ['One.', 'Two.', 'Three.']
+    """
+    if isinstance(data, str):
+        yield data
+    elif isinstance(data, dict):
+        for key, value in data.items():
+            if key not in SILENT:
+                yield from strings(value)
+    elif isinstance(data, (list, tuple)):
+        for value in data:
+            yield from strings(value)
+
+
+def acts_told(data: Any) -> tuple[Told, ...]:
+    """The acts that any string of plain data tells, each once, in the order of the table.
+
+    Examples
+    --------
+    >>> acts_told({"text": "Take the nozzle out.", "hints": ["Look at the belt first."]})
+    (('checks', 'belt'), ('checks', 'nozzle_out'))
+    """
+    found = {act for words in strings(data) for act in told(words)}
+    return tuple(act for act, _ in _patterns(language()) if act in found)
+
+
+def line(act: Told) -> str:
+    """One act and what protects in it.
+
+    Examples
+    --------
+    >>> line(("engine", "set_speed"))
+    '**Change the engine speed.** Keep hands, sleeves and hair clear of belt and shaft. The guard stays on.'
+    """
+    return text("safe_work.line", act=name_of(*act), box=safe_work.box(*act))
+
+
+def safe_lines(data: Any) -> list[str]:
+    """How to do safely what a text tells; acts that are made safe alike share a line.
+
+    Examples
+    --------
+    >>> safe_lines("Take the nozzle out.")[0].startswith("**Take the jet nozzle out.** Engine stopped, locked off")
+    True
+    """
+    return shared_lines(acts_told(data))
+
+
+def shared_lines(acts: Iterable[Told]) -> list[str]:
+    """A line for every way to make acts safe, with the names of the acts that it holds for.
+
+    Examples
+    --------
+    >>> len(shared_lines([("checks", "nozzle_out"), ("remedies", "clean_nozzle")]))
+    1
+    """
+    ways: dict[str, list[str]] = {}
+    for act in acts:
+        ways.setdefault(safe_work.box(*act), []).append(name_of(*act).rstrip("."))
+    return [text("safe_work.line", act="; ".join(names), box=box) for box, names in ways.items()]

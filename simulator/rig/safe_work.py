@@ -1,0 +1,385 @@
+"""Safe order of work: what can hurt in each act and what protects from it, one table for all who speak of it.
+
+``rig/data/safe_work/table.yaml`` holds it. What an act waits for, its box, how grave it is to go without, yard cards,
+field sheet and the lines under a lesson's text are read off it, so that they cannot disagree. ``python -m
+simulator.rig.safe_work`` prints it. Local rules and qualified people come first; standards are named from memory.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from typing import Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
+
+from simulator.errors import InputError
+from simulator.rig.plain_yaml import read_file
+from simulator.rig.presets import joints_above_water
+from simulator.rig.rig import Rig, Site
+from simulator.texts import text
+
+_DATA = Path(__file__).parent / "data" / "safe_work"
+#: Version of the rules that a new attempt is made under; attempts of an earlier one replay under theirs.
+RULES = 2
+CHECKS, REMEDIES, ENGINE, TOLD, SAFE = "checks", "remedies", "engine", "told", "safe"
+HEAVY_HOSE, IN_WATER = "heavy_hose", "in_water"
+EVERYWHERE = frozenset({HEAVY_HOSE, IN_WATER})
+LIGHT_HOSE = 0.16  # [m] bore up to which one person lifts a drained hose; common practice, no source
+HARMS = ("slight", "serious", "grave")
+#: The order in which what an act waits for is done and told.
+ORDER = (
+    "ppe", "closed_up", "running", "stopped", "isolated", "discharge_secured", "air_bled", "line_relieved",
+    "hose_vented", "line_held", "plate_rated", "edge_safe", "second_person", "free_to_start",
+)  # fmt: skip
+
+Harm = Literal["slight", "serious", "grave"]
+
+
+class _Strict(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class Source(_Strict):
+    """A practice or standard that rows follow; ``from_memory`` where nobody had it open before him."""
+
+    name: str
+    from_memory: bool
+
+
+class Protection(_Strict):
+    """A state that protects: the act that brings it, and where it stands in the three steps of ISO 12100 (from
+    memory)."""
+
+    by: str
+    measure: Literal["energy", "guard", "order", "gear"]
+
+
+class Danger(_Strict):
+    """What can hurt: the states and the care that protect from it, how grave it is to go without, and what that
+    follows."""
+
+    protects: tuple[str, ...] = ()
+    care: tuple[str, ...] = ()
+    harm: Harm
+    running: Harm | None = None
+    only: Literal["heavy_hose", "in_water"] | None = None
+    follows: tuple[str, ...] = Field(min_length=1)
+
+    def harm_of(self, engine_on: bool) -> Harm:
+        """How grave it is to go without, with the engine off or on."""
+        return self.running if engine_on and self.running else self.harm
+
+
+class Act(_Strict):
+    """An act: the state of the engine it takes, its dangers, and the care that is its own."""
+
+    engine: Literal["", "running", "stopped"] = ""
+    dangers: tuple[str, ...]
+    care: tuple[str, ...] = ()
+
+
+class SafeWork(_Strict):
+    """The whole table. Names are checked against each other when it is read."""
+
+    format: Literal["safe-work"]
+    version: int
+    sources: dict[str, Source]
+    protections: dict[str, Protection]
+    dangers: dict[str, Danger]
+    acts: dict[Literal["checks", "remedies", "engine", "told", "safe"], dict[str, Act]]
+
+    @model_validator(mode="after")
+    def _names_are_known(self) -> SafeWork:
+        for name, danger in self.dangers.items():
+            _known(danger.protects, self.protections, f"dangers.{name}.protects")
+            _known(danger.follows, self.sources, f"dangers.{name}.follows")
+            if not danger.protects and not danger.care:
+                raise ValueError(f"dangers.{name}: nothing protects from it")
+        for kind, acts in self.acts.items():
+            for name, act in acts.items():
+                _known(act.dangers, self.dangers, f"acts.{kind}.{name}.dangers")
+                if act.engine == "running" and "isolated" in self.states(kind, name):
+                    raise ValueError(f"acts.{kind}.{name}: what protects stops the engine")
+        return self
+
+    def states(self, kind: str, name: str) -> tuple[str, ...]:
+        """Every state that protects in an act, whatever the rig."""
+        return tuple(
+            state for danger in self.acts[kind][name].dangers for state in self.dangers[danger].protects
+        )  # type: ignore[index]
+
+
+def _known(names: Collection[str], legal: Collection[str], where: str) -> None:
+    for name in names:
+        if name not in legal:
+            raise ValueError(f"{where}: {name!r} is not in the table; legal: {', '.join(sorted(legal))}")
+
+
+@lru_cache(maxsize=1)
+def table() -> SafeWork:
+    """The table that comes with the package.
+
+    Raises
+    ------
+    InputError : the file does not fit, with what and where.
+
+    Examples
+    --------
+    >>> table().version == RULES, "isolated" in table().protections
+    (True, True)
+    """
+    return read_table(_DATA / "table.yaml")
+
+
+def read_table(path: Path) -> SafeWork:
+    """A table from a file.
+
+    Raises
+    ------
+    InputError : it cannot be read or does not fit.
+    """
+    document = read_file(path)
+    try:
+        return SafeWork.model_validate(document.data)
+    except ValidationError as error:
+        first = error.errors()[0]
+        where = tuple(part for part in first["loc"] if isinstance(part, (str, int)))
+        raise InputError(first["msg"], document.where(where)) from error
+
+
+@lru_cache(maxsize=1)
+def _before() -> dict[str, dict[str, list[str]]]:
+    """What acts waited for under version 1."""
+    data: dict[str, Any] = read_file(_DATA / "before.yaml").data
+    return {kind: data[kind] for kind in ("checks", "remedies", "acts")}
+
+
+def act_of(kind: str, name: str) -> Act:
+    """An act of the table.
+
+    Raises
+    ------
+    InputError : it is not in the table.
+
+    Examples
+    --------
+    >>> act_of(CHECKS, "gauges").engine
+    'running'
+    """
+    acts: dict[str, Act] = table().acts.get(kind, {})  # type: ignore[call-overload]
+    if name not in acts:
+        raise InputError(f"the act {name!r} is not in the table of safe work", kind, ", ".join(acts))
+    return acts[name]
+
+
+def dangers_of(kind: str, name: str, here: Collection[str] = EVERYWHERE) -> dict[str, Danger]:
+    """The dangers of an act by name; ``here`` says which conditions hold (heavy_hose, in_water).
+
+    Examples
+    --------
+    >>> list(dangers_of(CHECKS, "joint_apart", ()))
+    ['yard', 'started', 'vacuum_held']
+    """
+    every = {danger: table().dangers[danger] for danger in act_of(kind, name).dangers}
+    return {key: danger for key, danger in every.items() if danger.only is None or danger.only in here}
+
+
+@lru_cache(maxsize=2048)
+def needs(
+    kind: str, name: str, here: frozenset[str] | tuple[str, ...] = EVERYWHERE, *, version: int = RULES
+) -> tuple[str, ...]:
+    """The states an act waits for, in the order in which they are brought about.
+
+    Examples
+    --------
+    >>> needs(CHECKS, "nozzle_out"), needs(CHECKS, "strainer_out", ())
+    (('ppe', 'isolated', 'air_bled'), ('ppe', 'isolated', 'hose_vented', 'edge_safe', 'second_person'))
+    >>> needs(CHECKS, "strainer_out", version=1)
+    ('ppe', 'stopped')
+    """
+    if version == 1:
+        known = _before()[kind if kind in (CHECKS, REMEDIES) else "acts"]
+        old = known.get(name, [])
+        return tuple(need for need in old if need != "second_person" or HEAVY_HOSE in here)
+    wanted = {state for danger in dangers_of(kind, name, here).values() for state in danger.protects}
+    wanted |= {act_of(kind, name).engine} - {""}
+    if "isolated" in wanted:
+        wanted.discard("stopped")
+    return tuple(sorted(wanted, key=ORDER.index))
+
+
+def lacking_dangers(
+    kind: str, name: str, lacking: Collection[str], here: Collection[str] = EVERYWHERE
+) -> tuple[str, ...]:
+    """The dangers of an act from which something that is lacking would protect.
+
+    Examples
+    --------
+    >>> lacking_dangers(CHECKS, "nozzle_out", ["air_bled"])
+    ('air_pressed',)
+    """
+    return tuple(
+        key for key, danger in dangers_of(kind, name, here).items() if set(danger.protects) & set(lacking)
+    )
+
+
+def conditions(rig: Rig, site: Site, place: str = "") -> frozenset[str]:
+    """Which conditions hold on a rig at a place: a hose too heavy for one, a joint or length at the water.
+
+    One person lifts a drained hose of up to 150 mm, two a bigger one: common practice, no source.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> sorted(conditions(load_rig("alder"), standard_site("alder"), "length:0"))
+    ['heavy_hose', 'in_water']
+    """
+    found = set()
+    if rig.suction_hose.bore > LIGHT_HOSE:
+        found.add(HEAVY_HOSE)
+    kind, _, number = place.partition(":")
+    if number.isdigit():
+        dry = joints_above_water(rig, site)
+        first = int(number) == 0  # the lowest length carries the strainer
+        if int(number) not in dry or (kind == "length" and first):
+            found.add(IN_WATER)
+    return frozenset(found)
+
+
+def need_key(need: str, kind: str, name: str, here: Collection[str] = EVERYWHERE) -> str:
+    """The key of a need's sentence: why a second person is wanted depends on the act.
+
+    Examples
+    --------
+    >>> need_key("second_person", CHECKS, "dip_water"), need_key("second_person", REMEDIES, "renew_gasket")
+    ('second_person_edge', 'second_person')
+    """
+    if need == "second_person":
+        found = dangers_of(kind, name, here)
+        if {"edge", "edge_of_joint"} & set(found):
+            return "second_person_edge"
+        if "heavy_pump" in found:
+            return "second_person_pump"
+    return need
+
+
+def box(kind: str, name: str) -> str:
+    """What protects in an act, in sentences: the states it waits for, then the care no click can show.
+
+    Examples
+    --------
+    >>> box(CHECKS, "nozzle_out").startswith("Engine stopped, locked off and tagged. Motive air bled.")
+    True
+    """
+    found = dangers_of(kind, name)
+    said = [
+        _sentence(need, kind, name) for need in needs(kind, name) if need not in ("running", "stopped", "ppe")
+    ]
+    cares = [*act_of(kind, name).care, *(care for danger in found.values() for care in danger.care)]
+    said += [text(f"safe_work.care.{care}") for care in dict.fromkeys(cares)]
+    if "ppe" in needs(kind, name):
+        said.append(text("attempt.needs.ppe"))
+    return " ".join(said)
+
+
+def _sentence(need: str, kind: str, name: str) -> str:
+    sure = needs(kind, name, ())
+    key = need_key(need, kind, name, EVERYWHERE if need not in sure else ())
+    if need not in sure:  # only with a heavy hose, or where a joint lies at the water
+        return text(
+            f"safe_work.where.{'in_water' if need == 'edge_safe' or key.endswith('edge') else 'heavy_hose'}.{need}"
+        )
+    return text(f"attempt.needs.{key}")
+
+
+def short(kind: str, name: str) -> str:
+    """What is made safe first, in the few words that fit behind an act in a list; "" where gear is all it takes.
+
+    Examples
+    --------
+    >>> short(CHECKS, "nozzle_out"), short(CHECKS, "walk_round")
+    ('lock off, tag, bleed', '')
+    """
+    said = [
+        text(f"safe_work.short.{need}")
+        for need in needs(kind, name, ())
+        if need not in ("running", "stopped", "ppe", "closed_up")
+    ]
+    return text("safe_work.short.and").join(said)
+
+
+@dataclass(frozen=True)
+class Row:
+    """One row of the printed table: an act, a danger in it, what protects, how grave to go without, what it follows."""
+
+    kind: str
+    act: str
+    danger: str
+    protects: tuple[str, ...]
+    care: tuple[str, ...]
+    harm: str
+    only: str
+    follows: tuple[str, ...]
+    harms: tuple[str, ...]  # with the engine off, and with it on where that is graver
+
+
+def rows() -> Iterator[Row]:
+    """Every act with every danger in it, in the order of the table.
+
+    Examples
+    --------
+    >>> next(rows()).act
+    'walk_round'
+    """
+    for kind, acts in table().acts.items():
+        for name, act in acts.items():
+            for number, key in enumerate(act.dangers):
+                danger = table().dangers[key]
+                own = act.care if number == len(act.dangers) - 1 else ()
+                worst = danger.running or danger.harm
+                harm = danger.harm if worst == danger.harm else f"{danger.harm} ({worst} while it runs)"
+                yield Row(
+                    kind, name, key, danger.protects, (*danger.care, *own), harm, danger.only or "", danger.follows,
+                    (danger.harm,) if worst == danger.harm else (danger.harm, worst),
+                )  # fmt: skip
+
+
+def printed() -> str:
+    """The table as plain text, one line a row, with its sources below.
+
+    Examples
+    --------
+    >>> "strainer_out" in printed() and "1910.147" in printed()
+    True
+    """
+    out = [text("safe_work.title"), text("common.training_aid"), ""]
+    head = entry_row("act", "danger", "what protects", "without it", "follows")
+    out += [head, "-" * len(head)]
+    for row in rows():
+        protects = ", ".join((*row.protects, *(f"({care})" for care in row.care)))
+        danger = f"{row.danger} [{row.only}]" if row.only else row.danger
+        out.append(entry_row(f"{row.kind}.{row.act}", danger, protects, row.harm, ", ".join(row.follows)))
+    out.append("")
+    for name, source in table().sources.items():
+        out.append(f"{name}: {source.name}" + (" (from memory)" if source.from_memory else ""))
+    return "\n".join(out)
+
+
+def entry_row(*cells: str) -> str:
+    """Cells of one line, put under each other.
+
+    Examples
+    --------
+    >>> entry_row("a", "b", "c", "d", "e").split()
+    ['a', 'b', 'c', 'd', 'e']
+    """
+    widths = (30, 28, 62, 32, 0)
+    return " ".join(f"{cell:<{width}}" for cell, width in zip(cells, widths, strict=True)).rstrip()
+
+
+if __name__ == "__main__":
+    sys.stdout.write(f"{printed()}\n")

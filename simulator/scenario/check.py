@@ -1,0 +1,87 @@
+"""Looks files of a trainer over: ``python -m simulator.scenario.check FILE ...`` says of each whether it can be used.
+
+A call-out, a rig, a site or a trainer's figures; which one it is stands in its first line, ``format``. With
+``--settings`` what the environment names is looked over instead: the trainer's file and the language.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from simulator.errors import InputError
+from simulator.rig import trainer
+from simulator.rig.command import command
+from simulator.rig.plain_yaml import read_file
+from simulator.rig.presets import read_rig_file, read_site_file
+from simulator.scenario.files import load_scenario
+from simulator.scenario.model import FORMAT
+from simulator.texts import catalogue, language
+
+READERS: dict[str, Callable[[Path], Any]] = {
+    FORMAT: load_scenario,
+    "pump-rig": read_rig_file,
+    "pump-site": read_site_file,
+    "trainer-figures": trainer.read_overrides,
+}
+
+
+def check_file(path: Path) -> None:
+    """Look a file over.
+
+    Raises
+    ------
+    InputError : names file, line, key and what would be legal.
+    """
+    document = read_file(path)
+    kind = document.data.get("format") if isinstance(document.data, dict) else None
+    if not isinstance(kind, str) or kind not in READERS:
+        raise InputError("this is no file of a trainer", document.where(()), f"format: {', '.join(READERS)}")
+    READERS[kind](path)
+
+
+def wrong_settings() -> list[str]:
+    """Sentences about what the environment names and cannot be used.
+
+    Examples
+    --------
+    >>> wrong_settings()
+    []
+    """
+    wrong = []
+    try:
+        catalogue(language())
+    except InputError as error:
+        wrong.append(f"SIMULATOR_LANGUAGE, {error}")
+        os.environ["SIMULATOR_LANGUAGE"] = "en"  # what follows needs words
+    trouble = trainer.trouble()
+    return [*wrong, *([str(trouble)] if trouble is not None else [])]
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """One sentence a file; 1 where one cannot be used."""
+    parser = argparse.ArgumentParser(prog="python -m simulator.scenario.check", description=__doc__)
+    parser.add_argument("files", nargs="*", type=Path, help="files to look over")
+    parser.add_argument("--settings", action="store_true", help="look over what the environment names")
+    chosen = parser.parse_args(arguments)
+    if chosen.settings == bool(chosen.files):
+        parser.error("name files, or ask for --settings")
+    said = wrong_settings() if chosen.settings else []
+    for path in chosen.files:
+        try:
+            check_file(path)
+        except InputError as error:
+            said.append(str(error))
+        else:
+            sys.stdout.write(f"{path.name}: this file can be used.\n")
+    for sentence in said:
+        sys.stderr.write(f"{sentence}\n")
+    return 1 if said else 0
+
+
+if __name__ == "__main__":
+    raise SystemExit(main() if "--settings" in sys.argv else command(main))

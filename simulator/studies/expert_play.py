@@ -1,0 +1,189 @@
+"""An expert plays a case by the advisor's choices; the case answers by the chances of its own rig."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection
+from dataclasses import dataclass, field
+from weakref import WeakKeyDictionary
+
+import numpy as np
+
+from simulator.diagnosis.advice import (
+    CHECK,
+    FINISH,
+    REMEDY,
+    Option,
+    next_best,
+    options,
+)
+from simulator.diagnosis.belief import Belief
+from simulator.diagnosis.cases import HypothesisSet
+from simulator.diagnosis.completion import USUAL_LOOK
+from simulator.diagnosis.outlook import Observer, look_times, time_index
+from simulator.instruments.chance import key, normals
+from simulator.instruments.checks import CHECKS, draw
+from simulator.instruments.gauges import GAUGES, read
+from simulator.rig.remedies import REMEDIES
+from simulator.rig.rig import Rig, Site
+from simulator.run import Run
+from simulator.run.outcome import HELD, SHARE, pumps_well
+
+READ_EVERY = 3.0  # [s] between needles taken down
+BEFORE_PRIME = 1.0  # [s] before the prime after which needles are left out: they jump
+HANDLE = 2.0  # [min] up to which a work is a handle turned: it looks as much as it mends
+MAX_STEPS = 60
+STOPPED = math.nan
+
+
+class Place:
+    """The call-out's rig as it is now: it answers starts, looks and work, and knows no fault."""
+
+    def __init__(self, observer: Observer, rig: Rig, site: Site, seed: int) -> None:
+        self.observer, self.rig, self.site, self.seed = observer, rig, site, seed
+        self.run: Run | None = None
+        self._repeats: dict[tuple[str, str], int] = {}
+
+    def start(self) -> Run:
+        """Start it from dry."""
+        if self.run is None:
+            self.run = self.observer.run_of(self.rig, self.site)
+        return self.run
+
+    def look(self, check: str, place: str, time: float) -> str:
+        """The outcome of a check at a time [s] of a run, nan with the engine stopped."""
+        item, run = CHECKS[check], self.start()
+        at = (look_times(item)[time_index(item, time)],)
+        chances = self.observer.chances(item, place, self.rig, self.site, run, at)[0]
+        repeat = self._repeats.get((check, place), 0)
+        self._repeats[check, place] = repeat + 1
+        return draw(item, dict(zip(item.outcomes, chances.tolist(), strict=True)), self.seed, place, repeat)
+
+    def work(self, remedy: str, place: str) -> str:
+        """Do a work; what the hands found."""
+        item = REMEDIES[remedy]
+        found = item.finding(self.rig, self.site, place)
+        after = item.apply(self.rig, self.site, place)
+        if after != (self.rig, self.site):
+            (self.rig, self.site), self.run = after, None
+        return found
+
+
+@dataclass
+class Played:
+    """How a case went: ``steps`` as options, ``minutes`` [min] by the yard clock, ``proved`` at its end; ``beliefs`` by
+    name: gauges, outside (before a part is opened), call (before the first long work), end."""
+
+    steps: list[tuple[Option, str]] = field(default_factory=list)
+    minutes: float = 0.0
+    proved: bool = False
+    beliefs: dict[str, Belief] = field(default_factory=dict)
+
+
+def watch(belief: Belief, place: Place, number: int) -> Belief:
+    """The belief after a start from dry, watched until it has proved anything or failed to."""
+    cases, run = belief.cases, place.start()
+    limit = min(60.0 * cases.watch_minutes, cases.span)
+    prime = float(run.prime_time)
+    primed = math.isfinite(prime) and prime + HELD <= limit
+    until = cases.span if primed else limit
+    last = min(until, prime - BEFORE_PRIME) if primed else until
+    times = np.arange(READ_EVERY, last + 1e-9, READ_EVERY)
+    shown = place.observer.needles(place.rig, run)
+    values = shown[:, times.astype(int)]
+    for row, name in enumerate(("suction", "motive")):
+        gauge = GAUGES[name]
+        shake = gauge.tremble * normals(key(place.seed, name, number), np.arange(len(times)))
+        values[row] = [read(float(v), gauge) for v in values[row] + shake]
+    if not place.rig.has_motive_gauge:
+        values[1] = np.nan
+    if len(times):
+        belief = belief.update_gauges(number, times, values)
+    if not primed:
+        return belief.update_restart(number, until)
+    end = how_it_pumps(run, place.observer.sound, until)
+    in_time = prime <= cases.proof_time
+    return belief.update_restart(number, until, prime, proof=in_time and end == "primed", end=end)
+
+
+def how_it_pumps(run: Run, sound: Run, time: float) -> str:
+    """How a primed run stands at a time [s] beside the rig in good order: primed, pumps_badly or lost_prime."""
+    if float(run.value("discharge_flow", time)) < SHARE * run.steady_flow:
+        return "lost_prime"
+    return "primed" if pumps_well(run, sound, time) else "pumps_badly"
+
+
+def play(
+    cases: HypothesisSet,
+    place: Place,
+    *,
+    allowed_checks: Collection[str] | None = None,
+    to_the_end: bool = True,
+    most_steps: int = MAX_STEPS,
+) -> Played:
+    """Play a case by the advisor's choices.
+
+    Parameters
+    ----------
+    cases : hypotheses of the rig in good order at its site.
+    place : the rig as it is.
+    allowed_checks : checks that may be used; None for all.
+    to_the_end : go on until the pump is proven; otherwise until the first long work would begin.
+    """
+    out, belief, starts, time, opened = Played(), Belief(cases), 0, STOPPED, False
+    while len(out.steps) < most_steps:
+        running = not math.isnan(time)
+        offered = options(cases, allowed_checks, running=running, started=starts > 0)
+        step = _choice(belief, offered, time, allowed_checks)
+        if step.kind == FINISH:
+            break
+        if starts and step.kind in (CHECK, REMEDY):
+            out.beliefs.setdefault("gauges", belief)
+            if not opened and (step.kind == REMEDY or CHECKS[step.id].opens):
+                out.beliefs["outside"], opened = belief, True
+        if step.kind == REMEDY and step.minutes > HANDLE:
+            out.beliefs.setdefault("call", belief)
+            if not to_the_end:
+                break
+        result = ""
+        out.minutes += step.minutes
+        if step.kind == CHECK:
+            check = CHECKS[step.id]
+            if "running" in check.needs and not (time >= USUAL_LOOK):
+                time = USUAL_LOOK
+            elif {"stopped", "isolated"} & set(check.needs):
+                time = STOPPED
+            result = place.look(step.id, step.place, time)
+            belief = belief.update_check(step.id, result, step.place, time)
+        elif step.kind == REMEDY:
+            time = STOPPED
+            result = place.work(step.id, step.place)
+            belief = belief.update_remedy(step.id, step.place, result)
+        else:
+            starts += 1
+            belief = watch(belief, place, starts)
+            time = min(60.0 * cases.watch_minutes, cases.span)
+        out.steps.append((step, result))
+        if belief.proved:
+            out.proved = True
+            break
+    for name in ("gauges", "outside", "call", "end"):
+        out.beliefs.setdefault(name, belief)
+    return out
+
+
+_early: WeakKeyDictionary[HypothesisSet, dict[tuple[object, ...], Option]] = WeakKeyDictionary()
+
+
+def _choice(
+    belief: Belief, offered: tuple[Option, ...], time: float, allowed: Collection[str] | None
+) -> Option:
+    """The best option; before the first start it is kept, as all cases begin alike."""
+    if belief.readings or belief.starts or belief.found is not None:
+        return next_best(belief, offered, time=time, allowed_checks=allowed).option
+    known = _early.setdefault(belief.cases, {})
+    named = None if allowed is None else tuple(sorted(allowed))
+    seen = (named, *((item.check, item.place, item.outcome) for item in belief.looks))
+    if seen not in known:
+        known[seen] = next_best(belief, offered, time=time, allowed_checks=allowed).option
+    return known[seen]

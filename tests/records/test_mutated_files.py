@@ -1,0 +1,27 @@
+"""Damaged files of every kind: taken whole or refused in a sentence; see :mod:`tests.records.mutated`."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.records.mutated import KINDS, Outcome, peak_memory, sweep
+
+FEW = {"call-out": 24, "rig": 12, "trainer": 24, "progress": 12, "work": 12}
+
+
+def fine(tried: Outcome, count: int) -> None:
+    assert tried.bad == []
+    assert tried.taken + tried.refused == count
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_few_damaged_files(kind: str) -> None:
+    fine(sweep(kind, FEW[kind], seed=3), FEW[kind])
+
+
+@pytest.mark.full
+def test_two_thousand_damaged_files() -> None:
+    """The figures are printed by ``python -m tests.records.mutated --files 2000``, which also looks at the memory."""
+    for kind in KINDS:
+        fine(sweep(kind, 400), 400)
+    assert peak_memory() > 0.0
