@@ -108,9 +108,8 @@ class SafeWork(_Strict):
 
     def states(self, kind: str, name: str) -> tuple[str, ...]:
         """Every state that protects in an act, whatever the rig."""
-        return tuple(
-            state for danger in self.acts[kind][name].dangers for state in self.dangers[danger].protects
-        )  # type: ignore[index]
+        acts: dict[str, Act] = self.acts[kind]  # type: ignore[index]
+        return tuple(state for danger in acts[name].dangers for state in self.dangers[danger].protects)
 
 
 def _known(names: Collection[str], legal: Collection[str], where: str) -> None:
