@@ -167,8 +167,8 @@ def build_table(
     if not 0.5 <= jet_share <= 1.0:
         raise InputError(f"the jet takes up {jet_share:g} of its ideal area", "ejector", "0.5 to 1")
     dead, flow = np.zeros((NODES_V, 2)), np.zeros((NODES_Q, NODES_V, 4))
-    shape = (area_ratio, eta_n, eta_m, eta_d, jet_share, exit_ratio)
-    _fill(*(float(value) for value in shape), dead, flow)
+    mixing, jet = (float(eta_m), float(eta_d)), (float(jet_share), float(exit_ratio))
+    _fill(float(area_ratio), float(eta_n), *mixing, *jet, dead, flow)
     set_slopes(dead, flow)
     flow *= area_ratio
     dead.setflags(write=False)
