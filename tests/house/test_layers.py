@@ -16,6 +16,7 @@ ORDER = (
     "run",
     "validation",
     "instruments",
+    "signing",
     "scenario",
     "attempt",
     "diagnosis",
