@@ -18,8 +18,8 @@ if TYPE_CHECKING:
     from simulator.instruments.checks import CHECKS as CHECKS
     from simulator.marking import MarkSheet as MarkSheet
     from simulator.marking.mark import mark as mark
-    from simulator.panels.exercise import open_exercise as open_exercise
-    from simulator.panels.lesson import lesson as lesson
+    from simulator.panels.exercise.panel import open_exercise as open_exercise
+    from simulator.panels.lessons.registry import lesson as lesson
     from simulator.records import Store as Store
     from simulator.records import data_folder as data_folder
     from simulator.rig.faults import FAULTS as FAULTS
@@ -69,12 +69,12 @@ _DOOR: dict[str, str] = {
     "Store": "simulator.records",
     "data_folder": "simulator.records",
     "json_schema": "simulator.scenario",
-    "lesson": "simulator.panels.lesson",
+    "lesson": "simulator.panels.lessons.registry",
     "load_rig": "simulator.rig.presets",
     "load_scenario": "simulator.scenario",
     "load_site": "simulator.rig.presets",
     "mark": "simulator.marking.mark",
-    "open_exercise": "simulator.panels.exercise",
+    "open_exercise": "simulator.panels.exercise.panel",
     "random_scenario": "simulator.scenario",
     "rig_names": "simulator.rig.presets",
     "save_scenario": "simulator.scenario",

@@ -6,9 +6,9 @@ from itertools import count
 
 import pytest
 
-from simulator.panels.lesson_desk import Desk
-from simulator.panels.lessons.lesson_02 import PLAN, HowLong
-from simulator.panels.lessons.planning import SetUp, expected
+from simulator.panels.learner.session import Desk
+from simulator.panels.lessons.how_long_should_it_take.page import PLAN, HowLong
+from simulator.panels.lessons.how_long_should_it_take.planning import SetUp, expected
 from simulator.records import Store
 
 pytestmark = pytest.mark.benchmark

@@ -10,8 +10,7 @@ from playwright.sync_api import Locator, Page, expect
 
 from simulator.attempt import Attempt, MemoryStore
 from simulator.attempt.offers import GROUP_OF
-from simulator.panels import assets
-from simulator.panels.exercise import ExercisePanel
+from simulator.panels.exercise.panel import ExercisePanel, assets
 from simulator.rig.remedies import REMEDIES
 from simulator.scenario import Scenario
 

@@ -9,7 +9,7 @@ from typing import Any
 from playwright.sync_api import Error as PageError
 from playwright.sync_api import Locator, Page
 
-from simulator.panels.dial import dial
+from simulator.panels.page.dial import dial
 from tests.browser.test_lessons_a import GO_ON, answer_all, play_runs, take_cases, walk_ideas
 from tests.browser.walking import named
 

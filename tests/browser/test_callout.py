@@ -27,7 +27,7 @@ CALL_OUT = Scenario(
     mode="practice",
     seed=11,
 )
-CELL = f"""from simulator.panels.exercise import open_exercise
+CELL = f"""from simulator.panels.exercise.panel import open_exercise
 open_exercise("scenarios/call_out.scenario.yaml", learner="{LEARNER}", slot="{SLOT}")"""
 
 

@@ -9,9 +9,8 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from simulator.attempt import Attempt, MemoryStore
-from simulator.panels import assets
-from simulator.panels.exercise import ExercisePanel
-from simulator.panels.exercise_model import fixed_words
+from simulator.panels.exercise.page_model import fixed_words
+from simulator.panels.exercise.panel import ExercisePanel, assets
 from simulator.scenario import Scenario, SiteChoice
 from simulator.texts import text
 from tests.browser.live_exercise import find_act

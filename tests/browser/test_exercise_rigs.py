@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from simulator.panels.exercise_offers import PLACE_ORDER
+from simulator.panels.exercise.offers import PLACE_ORDER
 from simulator.rig.presets import load_rig, rig_names
 from simulator.scenario import Scenario, SiteChoice, choose_fault
 from simulator.texts import text

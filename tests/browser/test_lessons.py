@@ -7,7 +7,7 @@ import re
 import pytest
 from playwright.sync_api import Page, expect
 
-from simulator.panels.lesson_base import FILES
+from simulator.panels.lessons.registry import LESSONS
 from tests.browser.axe import grave_findings
 from tests.browser.conftest import OpenLesson, Server, at_rest, kill_kernel, shoot, wait_ready
 from tests.browser.keys import key_faults
@@ -179,7 +179,7 @@ def test_the_guided_look_points_at_what_is_there(lesson_page: OpenLesson) -> Non
 def test_links_open_the_other_lessons(lesson_page: OpenLesson, server: Server, mode: str) -> None:
     page = lesson_page(HOME, mode=mode)
     links = page.locator(".lesson-contents a")
-    expect(links).to_have_count(len(FILES) - 1)
+    expect(links).to_have_count(len(LESSONS) - 1)
     links.first.click()
     page.wait_for_url(f"**/{mode}/tree/lessons/{DRAWS}*")
     wait_ready(page)

@@ -8,7 +8,7 @@ from collections.abc import Callable
 import pytest
 from playwright.sync_api import Page, expect
 
-from simulator.panels.lesson_base import FILES
+from simulator.panels.lessons.registry import LESSONS
 from tests.browser.axe import grave_findings
 from tests.browser.conftest import OpenLesson, Server, kill_kernel, shoot, wait_ready
 from tests.browser.test_lessons import (
@@ -140,7 +140,7 @@ def no_faults(page: Page) -> None:
 def test_from_the_first_word_to_the_marks(
     lesson_page: OpenLesson, number: str, size: tuple[int, int], theme: str
 ) -> None:
-    page = lesson_page(FILES[number], size=size)
+    page = lesson_page(LESSONS[number].notebook, size=size)
     assert grave_findings(page, ".lesson-root") == []
     set_theme(page, theme)
     no_faults(page)
@@ -151,7 +151,7 @@ def test_from_the_first_word_to_the_marks(
 
 
 def test_a_lesson_goes_on_after_the_kernel_was_killed(lesson_page: OpenLesson, server: Server) -> None:
-    page = lesson_page(FILES["03"])
+    page = lesson_page(LESSONS["03"].notebook)
     walk_ideas(page)
     answer_all(page, "predict", "^Your guesses are kept")
     kill_kernel(page, server)
@@ -161,7 +161,7 @@ def test_a_lesson_goes_on_after_the_kernel_was_killed(lesson_page: OpenLesson, s
 
 
 def test_a_run_plays_by_itself_and_needs_no_kernel(lesson_page: OpenLesson, server: Server) -> None:
-    page = lesson_page(FILES["03"])
+    page = lesson_page(LESSONS["03"].notebook)
     walk_ideas(page)
     answer_all(page, "predict", "^Your guesses are kept")
     run = part(page, "run")
@@ -173,7 +173,7 @@ def test_a_run_plays_by_itself_and_needs_no_kernel(lesson_page: OpenLesson, serv
 
 
 def test_the_planner_saves_a_table_that_stands_by_itself(lesson_page: OpenLesson, tmp_path) -> None:
-    page = lesson_page(FILES["02"])
+    page = lesson_page(LESSONS["02"].notebook)
     walk_ideas(page)
     answer_all(page, "predict", "^Your guesses are kept")
     play_runs(page)
@@ -193,7 +193,7 @@ def test_the_planner_saves_a_table_that_stands_by_itself(lesson_page: OpenLesson
 
 
 def test_keys_alone_answer_a_drill(lesson_page: OpenLesson) -> None:
-    page = lesson_page(FILES["04"])
+    page = lesson_page(LESSONS["04"].notebook)
     walk_ideas(page)
     predict = part(page, "predict")
     first = predict.locator(".lesson-option").first

@@ -7,13 +7,13 @@ import re
 import pytest
 from playwright.sync_api import Page, expect
 
-from simulator.panels.lesson_base import FILES
+from simulator.panels.lessons.registry import LESSONS
 from tests.browser.axe import grave_findings
 from tests.browser.conftest import OpenLesson, at_rest, shoot, wait_ready
 from tests.browser.test_lessons import SIZES, layout_faults, open_to_all, part, press
 from tests.browser.test_lessons_a import take_lesson
 
-FIELD = FILES["field"]
+FIELD = LESSONS["field"].notebook
 NUMBERS = ["06", "07", "08", "11"]
 READINGS = [("20", "17", "5.6"), ("45", "22", "5.6"), ("90", "22", "5.7")]
 LONG = 120_000  # [ms] for work that simulates every suspect on a busy machine
@@ -93,7 +93,7 @@ def test_typing_keeps_the_focus_and_another_rig_its_card(lesson_page: OpenLesson
 
 @pytest.mark.parametrize("number", NUMBERS)
 def test_from_the_first_word_to_the_marks(lesson_page: OpenLesson, number: str) -> None:
-    page = lesson_page(FILES[number])
+    page = lesson_page(LESSONS[number].notebook)
     shoot(page, f"lesson-{number}-new")
     assert grave_findings(page) == []
     take_lesson(page)
@@ -106,7 +106,7 @@ def test_from_the_first_word_to_the_marks(lesson_page: OpenLesson, number: str) 
 
 
 def test_the_assessment_from_name_to_sheet(lesson_page: OpenLesson) -> None:
-    page = lesson_page(FILES["10"])
+    page = lesson_page(LESSONS["10"].notebook)
     page.get_by_label("Your name", exact=True).fill("Ash Reed")
     press(page, "Keep my name")
     press(page, "Begin the sitting")

@@ -8,7 +8,6 @@ import pytest
 
 from simulator.diagnosis.advice import Option
 from simulator.diagnosis.belief import Belief
-from simulator.diagnosis.difficulty import alike_words, difficulty, line, page
 from simulator.diagnosis.lookalikes import look_alikes, refusal, refuse, same_work
 from simulator.diagnosis.outlook import Observer
 from simulator.diagnosis.words import twins_words
@@ -16,6 +15,7 @@ from simulator.errors import InputError
 from simulator.rig.faults import FAULTS
 from simulator.rig.presets import standard_site
 from simulator.scenario import Scenario, SiteChoice, choose_fault, load_scenario
+from simulator.studies.difficulty import alike_words, difficulty, line, page
 
 SITE = standard_site()
 SHIPPED = Path(__file__).parents[2] / "lessons" / "scenarios"

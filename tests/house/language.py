@@ -16,7 +16,7 @@ from typing import Any
 
 import yaml
 
-from tests.lessons.reading import FIELD, WORD, sentences_of, syllables
+from tests.house.reading import FIELD, WORD, sentences_of, syllables
 
 LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 TEXTS = Path(__file__).parents[2] / "simulator" / "texts"

@@ -48,7 +48,7 @@ def test_importing_the_package_loads_nothing_heavy() -> None:
 def test_a_lesson_loads_no_solver_and_no_statistics() -> None:
     """They are some 45 MB for each of a class of thirty; who asks for them gets them."""
     ask = (
-        "import sys; from simulator.panels.lesson import lesson; lesson('03').aim();"
+        "import sys; from simulator.panels.lessons.registry import lesson; lesson('03').aim();"
         "sys.stdout.write(','.join(m for m in ('integrate', 'optimize', 'stats') if 'scipy.' + m in sys.modules))"
     )
     answer = subprocess.run(

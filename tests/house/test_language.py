@@ -22,7 +22,7 @@ from tests.house.language import (
     running_text,
     write_pseudo_language,
 )
-from tests.lessons.reading import sentences_of, syllables
+from tests.house.reading import sentences_of, syllables
 
 PROJECT = Path(__file__).parents[2]
 #: Words, in quotes of code: a capital letter, then at least two more words and the end of a sentence, or four words.

@@ -14,6 +14,7 @@ ORDER = (
     "physics",
     "rig",
     "run",
+    "charts",
     "validation",
     "instruments",
     "signing",
@@ -25,6 +26,8 @@ ORDER = (
     "panels",
 )
 BESIDE = ("page_extension",)  # stands apart: it sees the base, and no layer sees it
+STUDIES = "studies"  # sees every layer but the page, and no layer sees it
+FOLDERS = {*BASE, *ORDER, *BESIDE, STUDIES}
 
 
 def imported(source: str, module: str) -> Iterator[tuple[int, str]]:
@@ -51,19 +54,21 @@ def allowed(folder: str) -> set[str]:
         return set(BASE)
     if folder in BESIDE:
         return {*BASE, folder}
+    if folder == STUDIES:
+        return {*BASE, *ORDER, STUDIES} - {"panels"}
     return {*BASE, *ORDER[: ORDER.index(folder) + 1]}
 
 
 def wrong_arrows(source: str, module: str) -> list[str]:
     """The imports of one file that go against the flow, as sentences."""
     folder = module.split(".")[1]
-    if folder not in {*BASE, *ORDER, *BESIDE}:
+    if folder not in FOLDERS:
         return [f"{module}: the folder {folder!r} stands in no layer"]
     found = []
     for line, name in imported(source, module):
         parts = name.split(".")
         target = parts[1] if len(parts) > 1 else ""
-        known = target in {*BASE, *ORDER, *BESIDE}
+        known = target in FOLDERS
         if known and target not in allowed(folder):
             found.append(f"{module}, line {line}: {folder} must not import {name}")
         if not known and target not in ("", "__version__"):
@@ -112,8 +117,12 @@ def test_every_import_goes_with_the_flow() -> None:
         ("simulator.rig.rig", "from simulator import load_rig"),
         ("simulator.errors", "from simulator.physics import gas"),
         ("simulator.page_extension.manifest", "from simulator.panels import exercise"),
-        ("simulator.panels.exercise", "from simulator.page_extension import NAME"),
+        ("simulator.panels.exercise.panel", "from simulator.page_extension import NAME"),
         ("simulator.tools.thing", "import os"),
+        ("simulator.marking.bank", "def late():\n    from simulator.studies.trainees import Expert"),
+        ("simulator.panels.exercise.panel", "from simulator import studies"),
+        ("simulator.studies.skill", "from simulator.panels.exercise import panel"),
+        ("simulator.charts.runs", "from simulator.validation.rows import Row"),
     ],
 )
 def test_a_bad_sample_is_caught(module: str, source: str) -> None:
@@ -132,10 +141,12 @@ def test_a_bad_sample_is_caught(module: str, source: str) -> None:
             "from simulator.rig import Rig\nfrom simulator.run.result import Run",
         ),
         (
-            "simulator.panels.exercise",
+            "simulator.panels.exercise.panel",
             "from simulator.records import Store\nfrom simulator.rig.faults import FAULTS",
         ),
         ("simulator.attempt.log", "from simulator import __version__"),
+        ("simulator.validation.report", "from simulator.charts import runs"),
+        ("simulator.studies.skill", "from simulator.marking.bank import bank"),
     ],
 )
 def test_a_good_sample_passes(module: str, source: str) -> None:

@@ -8,7 +8,7 @@ import pytest
 
 from simulator.marking.service import with_cause
 from simulator.scenario import Scenario
-from tests.lessons.reading import grade
+from tests.house.reading import grade
 
 CAUSES = [cause for cause in typing.get_args(Scenario.model_fields["cause"].annotation) if cause]
 

@@ -8,8 +8,8 @@ from typing import Any
 
 import pytest
 
-from simulator.panels import assets
-from simulator.panels.exercise_model import fixed_words
+from simulator.panels.exercise import assets
+from simulator.panels.exercise.page_model import fixed_words
 
 TOP_LEVEL = re.compile(r"^(?:async )?(?:function|const|let|class) ([A-Za-z_$][\w$]*)", re.MULTILINE)
 WORD = re.compile(r'"((?:acts|ask|bar|call|coach|debrief|finish|header|link|notes|sound|yard)\.[a-z_]+)"')

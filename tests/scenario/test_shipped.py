@@ -34,7 +34,7 @@ from simulator.scenario import (
 )
 from simulator.scenario.publish import json_schema
 from simulator.texts import text
-from tests.lessons.reading import grade
+from tests.house.reading import grade
 
 SHIPPED = sorted((Path(__file__).parents[2] / "lessons" / "scenarios").glob("*.scenario.yaml"))
 CALLS = {path.name.removesuffix(".scenario.yaml"): load_scenario(path) for path in SHIPPED}

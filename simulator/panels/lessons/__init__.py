@@ -1,1 +1,1 @@
-"""Taught lessons: ideas, predictions, runs, cases that fade, drills and a check, on fresh cases each time."""
+"""The lessons: one folder each, and one line each in the registry."""

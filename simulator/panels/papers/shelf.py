@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from simulator.errors import InputError
-from simulator.panels.lesson_desk import Desk
-from simulator.panels.lesson_part import Block, LessonPart
+from simulator.panels.learner.session import Desk
+from simulator.panels.page.blocks import Block
+from simulator.panels.page.part import LessonPart
 from simulator.rig.presets import load_rig, rig_names
 from simulator.texts import text
 

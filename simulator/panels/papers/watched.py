@@ -6,8 +6,9 @@ from dataclasses import replace
 from typing import Any
 
 from simulator.errors import InputError
-from simulator.panels.lesson_desk import Desk
-from simulator.panels.lesson_part import Block, LessonPart
+from simulator.panels.learner.session import Desk
+from simulator.panels.page.blocks import Block
+from simulator.panels.page.part import LessonPart
 from simulator.records import ObservedJob, jobs, keep_job
 from simulator.records.observed import ENDINGS, PARTS
 from simulator.rig.presets import load_rig, rig_names

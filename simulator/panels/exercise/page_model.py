@@ -1,0 +1,136 @@
+"""The page of an exercise as plain data: an attempt's snapshot shaped for the view, and the fixed words."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from simulator.attempt import Attempt, Samples
+from simulator.attempt.samples import LOOK_OF, codes_of
+from simulator.errors import InputError
+from simulator.panels.exercise.offers import first_acts, listed, short_waits
+from simulator.panels.page.dial import dial
+from simulator.rig.faults import FAULTS
+from simulator.texts import entry, text
+from simulator.units import SYSTEMS
+
+#: Channels that are codes, counts or on-off: between two samples they keep the earlier value.
+STEPPED = (*LOOK_OF, "tachometer_shown", "relief_open", "drain_spray", "nrv_open")
+
+
+def fixed_words() -> dict[str, Any]:
+    """Labels and codes that do not change during an exercise; sent once.
+
+    Examples
+    --------
+    >>> sorted(fixed_words())
+    ['codes', 'panel', 'picture']
+    """
+    return {
+        "panel": entry("panel"),
+        "picture": entry("picture"),
+        "codes": {channel: list(codes_of(channel)) for channel in LOOK_OF if channel != "exhaust_level"},
+    }
+
+
+def build_page(
+    attempt: Attempt, units: str = "metric", debrief: dict[str, Any] | None = None
+) -> dict[str, Any]:
+    """Everything the view shows of an attempt besides the samples, ready for JSON.
+
+    Raises
+    ------
+    InputError : there is no such unit system.
+
+    Examples
+    --------
+    >>> from simulator.attempt import MemoryStore
+    >>> from simulator.scenario import random_scenario
+    >>> page = build_page(Attempt(random_scenario(1), MemoryStore(), seed=1))
+    >>> page["phase"], page["debrief"]
+    ('predict', None)
+    """
+    if units not in SYSTEMS:
+        raise InputError(f"there is no unit system {units!r}", "units", ", ".join(SYSTEMS))
+    page = attempt.snapshot(units).as_dict()
+    page["gauges"] = [_gauge(gauge) for gauge in page["gauges"]]
+    page["notes"] = _notes(attempt, page["notes"])
+    page["places"] = listed(page["places"])
+    page["engine"]["first"] = first_acts(page["engine"]["waits"])
+    page["engine"]["waits"] = short_waits(page["engine"]["waits"])
+    page["call"] = _call(attempt, page["call"])
+    page["coach"] = _coach(page)
+    page["debrief"] = debrief
+    return page
+
+
+def _gauge(gauge: dict[str, Any]) -> dict[str, Any]:
+    """A dial in both unit systems, so that the switch needs no new drawing of the rest."""
+    return {**gauge, **dial(gauge["id"])}
+
+
+def _notes(attempt: Attempt, notes: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """The log; an act refused for what it lacks becomes one line that names the act and all it lacks."""
+    labels = {_act_key(view.action, view.args): view.label for view in attempt.available_actions()}
+    refused = {event["seq"]: event for event in attempt.log if event["reason"] == "needs"}
+    out: list[dict[str, Any]] = []
+    for note in notes:
+        event = refused.get(note["seq"])
+        if event is None or note["kind"] not in ("warning", "refused"):
+            out.append(note)
+        elif not out or out[-1]["seq"] != note["seq"]:
+            name = "unsafe" if note["kind"] == "warning" else "not_yet"
+            lacks = ", ".join(text(f"panel.needs.{need}") for need in event["result"]["lacking"])
+            act = labels.get(_act_key(event["act"], event["args"]), text("panel.notes.an_act"))
+            out.append({**note, "text": text(f"panel.notes.{name}", act=act, lacks=lacks)})
+    return out
+
+
+def _act_key(action: str, args: dict[str, Any]) -> tuple[str, ...]:
+    return action, str(args.get("check", "")), str(args.get("remedy", "")), str(args.get("place", ""))
+
+
+def _call(attempt: Attempt, call: dict[str, Any]) -> dict[str, Any]:
+    """The call with the places each suspect may have, where there is more than one."""
+    case = attempt.case
+    for suspect in call["suspects"]:
+        fault = FAULTS.get(suspect["id"])
+        places = fault.places(case.sound_rig, case.sound_site) if fault is not None and fault.size else ()
+        named = [{"id": place, "label": _place_name(place)} for place in places if place.startswith("joint:")]
+        suspect["places"] = named if len(named) > 1 else []
+    return call
+
+
+def _place_name(place: str) -> str:
+    return text("panel.call.joint", n=int(place.partition(":")[2]) + 1)
+
+
+def _coach(page: dict[str, Any]) -> dict[str, Any]:
+    """The coach's latest words, and whether a hint may be asked for."""
+    spoken = [note for note in page["notes"] if note["kind"] in ("hint", "ask")]
+    last = spoken[-1]["seq"] if spoken else None
+    latest = page["notes"][-1]["seq"] if page["notes"] else None
+    return {
+        "lines": [note["text"] for note in spoken if note["seq"] == last],
+        "fresh": last is not None and last == latest,
+        "allowed": page["hint"]["allowed"],
+    }
+
+
+def sample_message(samples: Samples, replace_from: float | None = None) -> tuple[dict[str, Any], bytes]:
+    """Samples as a message and one buffer of float32, a row for each moment.
+
+    ``replace_from`` [s] says that samples from there on, sent before, no longer hold.
+    """
+    rows = samples.data.T.astype("<f4")  # (count, channels)
+    message = {
+        "kind": "samples",
+        "run": samples.run,
+        "start": samples.start,
+        "step": samples.step,
+        "channels": list(samples.channels),
+        "stepped": list(STEPPED),
+        "count": int(rows.shape[0]),
+        "final": samples.final,
+        "replace_from": replace_from,
+    }
+    return message, rows.tobytes()

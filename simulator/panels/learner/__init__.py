@@ -1,0 +1,1 @@
+"""Who learns: name, units and records, work taken along, progress, skills."""

@@ -1,0 +1,94 @@
+"""What the records say of a lesson: not begun, begun, done, weak, or due again."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+
+from simulator.panels.learner.session import MODE, Desk
+from simulator.records import AttemptRow
+from simulator.texts import text
+
+PASS_MARK = 70.0  # out of 100; below it a lesson is weak
+#: Days after which a lesson done once, twice, three times and more comes back; common practice, no source.
+SPACING_DAYS = (1, 7, 30)
+PRACTICE_SLOT = "practice-yard"
+
+
+def lesson_state(desk: Desk, number: str) -> tuple[str, str]:
+    """State of a lesson (open, begun, done, weak, due) and the words for it."""
+    if number == "09":
+        return _practice_state(desk)
+    if number == "10":
+        return _assessment_state(desk)
+    if number == "field":  # nothing to be done or learned there: it waits beside the pump
+        sheets = desk.rows(number)
+        return "open", text(f"lessons.states.field_{'begun' if sheets and sheets[-1].events else 'open'}")
+    rows = [row for row in desk.rows(number) if row.mode == MODE]
+    marked = [(row, desk.total(row.attempt_id)) for row in rows if row.finished]
+    done = [(row, total) for row, total in marked if total is not None]
+    if not done:
+        begun = bool(rows) and rows[-1].events > 0
+        return ("begun", text("lessons.states.begun")) if begun else ("open", text("lessons.states.open"))
+    last, total = done[-1]
+    if total < PASS_MARK:
+        return "weak", text("lessons.states.weak", marks=f"{total:.0f}")
+    days = days_since(desk, last)
+    passed = sum(1 for _, each in done if each >= PASS_MARK)
+    if days >= SPACING_DAYS[min(passed, len(SPACING_DAYS)) - 1] and number != "00":
+        return "due", text("lessons.states.due", days=days)
+    return "done", text("lessons.states.done_marks", marks=f"{total:.0f}")
+
+
+def days_since(desk: Desk, row: AttemptRow) -> int:
+    """Whole days [-] since an attempt was begun, by the desk's clock."""
+    return max((desk.now() - datetime.fromisoformat(row.made_at)).days, 0)
+
+
+def _assessment_state(desk: Desk) -> tuple[str, str]:
+    from simulator.marking.certificate import history  # here, as home needs no marks before the first sitting
+
+    mine = bool(desk.name) and bool(desk.rows("10"))
+    store: Any = desk.store
+    lines = history(store, desk.name) if mine else ()
+    if not lines:
+        return "open", text("lesson_10.states.none")
+    last = lines[-1]
+    words = text(f"lesson_10.states.{last.state}", marks=f"{last.total or 0.0:.0f}")
+    state = {"open": "begun", "unmarked": "begun", "passed": "done"}.get(last.state, "weak")
+    return state, words
+
+
+def _practice_state(desk: Desk) -> tuple[str, str]:
+    rows = desk.rows(PRACTICE_SLOT)
+    totals = [total for row in rows if (total := desk.total(row.attempt_id)) is not None]
+    open_now = bool(rows) and not rows[-1].finished and rows[-1].events > 1
+    if open_now:
+        return "begun", text("lessons.states.yard_begun")
+    if not totals:
+        return "open", text("lessons.states.yard_open")
+    words = text("lessons.states.yard_marks", n=len(totals), marks=f"{totals[-1]:.0f}")
+    return ("weak" if totals[-1] < PASS_MARK else "done"), words
+
+
+#: Calls at a level that must have gone well, out of the latest so many, before a harder one; common practice.
+STEP_UP = {"first": 3, "usual": 5}
+HARDER = {"first": "usual", "usual": "hard"}
+HARD_MARK = 85.0  # out of 100, on the way to the hard level
+
+
+def practice_level(desk: Desk) -> str:
+    """The level of the next call: by how the latest ones at the learner's level went.
+
+    Three calls in a row that pass lead from the first steps to usual calls, five with high marks to hard ones.
+    """
+    level, run = "first", 0
+    for row in desk.rows(PRACTICE_SLOT):
+        total = desk.total(row.attempt_id)
+        if total is None or level not in HARDER:
+            continue
+        wanted = PASS_MARK if level == "first" else HARD_MARK
+        run = run + 1 if total >= wanted else 0
+        if run >= STEP_UP[level]:
+            level, run = HARDER[level], 0
+    return level

@@ -1,0 +1,68 @@
+"""What the records say the learner can do by now, skill by skill, for the home page; and the call that teaches most."""
+
+from __future__ import annotations
+
+import secrets
+from datetime import datetime
+from typing import Any
+
+from simulator.marking.mastery import DRAWN, Skill, next_case, shown_in, trace_all
+from simulator.panels.learner.session import Desk
+from simulator.panels.page.blocks import Block
+from simulator.scenario import Scenario, random_scenario, scenario_hash
+from simulator.texts import entry, text
+
+ORDER = ("due", "weak", "learning", "known", "new")  # what to do first stands first
+
+
+def skills_block(desk: Desk) -> list[Block]:
+    """The skills with how they stand and when they come back; nothing before the first call is marked."""
+    if not desk.name:
+        return []
+    now = desk.now()
+    skills = trace_all(shown_in(desk.store, desk.name), now)
+    if all(skill.state == "new" for skill in skills.values()):
+        return []
+    ranked = sorted(skills.values(), key=lambda skill: ORDER.index(skill.state))
+    rows = [
+        {
+            "cells": [
+                text(f"skills.names.{skill.id}"),
+                text(f"skills.states.{skill.state}"),
+                when_words(skill, now),
+            ]
+        }
+        for skill in ranked
+    ]
+    return [
+        {
+            "id": "skills",
+            "kind": "compare",
+            "title": text("skills.title"),
+            "columns": list(entry("skills.columns")),
+            "rows": rows,
+        }
+    ]
+
+
+def when_words(skill: Skill, now: datetime) -> str:
+    """When a skill comes back, in words."""
+    if skill.due is None or skill.last is None:
+        return text("skills.when.never")
+    days = (skill.due - now).total_seconds() / 86400.0
+    if days <= 0.5 or skill.state in ("due", "weak"):
+        return text("skills.when.now")
+    whole = max(round(days), 1)
+    return text("skills.when.tomorrow") if whole == 1 else text("skills.when.days", n=whole)
+
+
+def next_scenario(store: Any, learner: str, level: str, now: datetime) -> Scenario:
+    """The call-out that teaches this learner most, of some drawn at random at a level.
+
+    Where the store keeps no marks, or nothing has been shown yet, it is the first one drawn.
+    """
+    drawn = (random_scenario(secrets.randbits(31), level) for _ in range(DRAWN))
+    shown = shown_in(store, learner) if hasattr(store, "list_attempts") else ()
+    if not shown:
+        return next(drawn)
+    return next_case(drawn, shown, now, faults=lambda each: each.fault_ids, case_hash=scenario_hash)

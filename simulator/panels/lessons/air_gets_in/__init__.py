@@ -1,0 +1,1 @@
+"""Lesson 04: air gets in."""

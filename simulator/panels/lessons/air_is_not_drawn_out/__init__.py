@@ -1,0 +1,1 @@
+"""Lesson 05: air is not drawn out."""

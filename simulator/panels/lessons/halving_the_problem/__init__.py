@@ -1,0 +1,1 @@
+"""Lesson 07: halving the problem."""

@@ -1,0 +1,211 @@
+"""Lesson 07: halving the problem."""
+
+from __future__ import annotations
+
+import random
+from typing import Any
+
+from simulator.panels.lessons.halving_the_problem.drills import (
+    AREA,
+    CAP,
+    CHECK,
+    DRILLS,
+    HALF,
+    HOLD,
+    KINDS,
+    RIG,
+    SAFE,
+    case_name,
+    drawn,
+    faulty,
+    part_of,
+    pull,
+    shows,
+    skill,
+    sound,
+    splitting_test,
+    test_fields,
+)
+from simulator.panels.lessons.halving_the_problem.vacuum_tests import (
+    LASTS,
+    PLATE,
+    Fault,
+    came_of,
+    cock_of,
+    marked,
+    tested,
+    with_plate,
+)
+from simulator.panels.page.blocks import Block
+from simulator.panels.page.words import shown
+from simulator.panels.teaching.drill import Drill, drill
+from simulator.panels.teaching.figures import chart, frame, geometry, points, track
+from simulator.panels.teaching.plan import Case, Plan
+from simulator.panels.teaching.solo_call import Alone
+from simulator.panels.teaching.taught_lesson import TaughtLesson
+from simulator.run import Run
+from simulator.texts import entry, text
+
+LEAK, WEAK = ("flange_leaks", 0.006, ""), ("belt_loose", 0.7, "")
+SCREEN, TORN = ("screen_plugged", 0.96, ""), ("joint_ring", 0.007, "joint:1")
+#: Runs of the lesson: fault and test.
+RUNS: dict[str, tuple[Fault | None, str]] = {
+    "good_plate": (None, "plate"),
+    "leaky_plate": (LEAK, "plate"),
+    "hold": (LEAK, "hold"),
+    "cap": (TORN, "cap"),
+}
+
+
+def _curves(
+    spoken: str, units: str, lines: list[tuple[str, Run]], span: float, at: tuple[float, ...]
+) -> Block:
+    named = [(text(f"{AREA}.lines.{name}"), points(run, span)) for name, run in lines]
+    block = chart("figure", named, units, span=span, spoken=text(f"{AREA}.figures.{spoken}"), at=at)
+    return marked(block, units)
+
+
+def idea_figure(name: str, units: str) -> Block:
+    """The curves that show an idea."""
+    if name == "halves":
+        run = tested(TORN, "plate")
+        return {
+            "id": "figure",
+            "kind": "picture",
+            "rig": with_plate(geometry(run, sound().rig), "plate"),
+            "pictures": ["pump"],
+            "units": units,
+            "height": 320,
+            "frame": frame(run, 60.0),
+            "caption": text(f"{AREA}.figures.halves"),
+        }
+    if name == "four_answers":
+        lines = [
+            ("good", tested(None, "plate")),
+            ("screen", tested(SCREEN, "plate")),
+            ("leak", tested(LEAK, "plate")),
+        ]
+        return _curves(name, units, lines, LASTS["plate"], (8.0, 30.0, 60.0))
+    if name == "hold":
+        lines = [("weak", tested(WEAK, "hold")), ("leak", tested(LEAK, "hold"))]
+        return _curves(name, units, lines, LASTS["hold"], (40.0, 66.0))
+    if name == "cap":
+        lines = [("good_cap", tested(None, "cap")), ("torn", tested(TORN, "cap"))]
+        return _curves(name, units, lines, LASTS["cap"], (50.0, 80.0))
+    return _curves(name, units, [("good", tested(None, "hold"))], LASTS["hold"], (66.0,))
+
+
+def torn_behind_plate(chance: random.Random, units: str) -> Drill:
+    """Prediction: a torn joint ring, and a plate on the flange."""
+    right = shows("blank_off", *TORN)
+    said = test_fields(faulty(*TORN), units)
+    return drill(f"{AREA}.predictions.torn_behind_plate", skill(TORN, HALF), case_name(*TORN), right, said)
+
+
+def weak_but_tight(chance: random.Random, units: str) -> Drill:
+    """Prediction: a slipping belt, and a hold test."""
+    right = shows("hold_test", *WEAK)
+    said = test_fields(faulty(*WEAK), units)
+    return drill(f"{AREA}.predictions.weak_but_tight", skill(WEAK, HOLD), case_name(*WEAK), right, said)
+
+
+def plate_pull(chance: random.Random, units: str) -> Drill:
+    """Prediction: the pull on the plate."""
+    bore = sound().rig.suction_hose.bore
+    said = {
+        "vacuum": shown("vacuum", PLATE, units),
+        "bore": shown("bore", bore, units).replace(".0", ""),
+        "pull": pull(PLATE, bore, units),
+    }
+    labels = {
+        "right": said["pull"],
+        "small": pull(PLATE / 12.0, bore, units),
+        "tools": text(f"{AREA}.no_pull"),
+    }
+    return drill(f"{AREA}.predictions.plate_pull", SAFE, "plate 200 mm", "right", said, labels=labels)
+
+
+def tracks(units: str) -> list[dict[str, Any]]:
+    """Four tests to watch at the gauge."""
+    out = []
+    for name, (fault, kind) in RUNS.items():
+        run, last = tested(fault, kind), LASTS[kind]
+        said = test_fields(sound() if fault is None else faulty(*fault), units)
+        says = [
+            (float(each["t"]), str(each["text"]).format(**said))
+            for each in entry(f"{AREA}.tracks.{name}.says")
+        ]
+        made = track(name, text(f"{AREA}.tracks.{name}.label"), run, sound().rig, units, last=last, says=says)
+        made["chart"] = marked(made["chart"], units)
+        made["rig"] = with_plate(made["rig"], kind)
+        made["series"]["cock"] = cock_of(kind, made["step_s"], len(made["series"]["speed"]))
+        out.append(made)
+    return out
+
+
+def halving(chance: random.Random, units: str) -> Case:
+    """A dry rig, a plate, and one test more."""
+    fault = drawn(chance, tuple(kind for kind in KINDS if kind != "screen"))
+    run, name = faulty(*fault), case_name(*fault)
+    said = test_fields(run, units)
+    blank, part = shows("blank_off", *fault), part_of(*fault)
+    test = splitting_test(blank)
+    half = "water_side" if blank == "deep_quick" else "pump_end"
+    reading = "hold" if test == "hold_test" else "cap"
+    trouble = "late" if run.primed else "dry"
+    times = {
+        "time": text("teaching.seconds", n=round(run.prime_time) if run.primed else 0),
+        "good": text("teaching.seconds", n=round(sound().prime_time)),
+    }
+    said |= {
+        "trouble": text(f"{AREA}.trouble.{trouble}", **said, **times),
+        "half_end": text(f"{AREA}.half_because.{half}"),
+        "test_end": text(f"{AREA}.test_because.{test}"),
+        "read": text(f"{AREA}.{reading}_read", **said),
+        "end": text(f"{AREA}.{reading}_because.{part}", **said),
+    }
+
+    def step(key: str, trained: str, right: str) -> Drill:
+        return drill(f"{AREA}.case.{key}", trained, name, right, said)
+
+    return Case(
+        case=name,
+        brief=tuple(text(f"{AREA}.case_brief.{each}", **said) for each in ("call", "plate")),
+        figures=came_of(fault, "plate", units),
+        steps=(
+            step("first", SAFE, "vent"),
+            step("judge", skill(fault, HALF), blank),
+            step("half", skill(fault, HALF), half),
+            step("test", skill(fault, HALF), test),
+            step("means", skill(fault, HOLD if reading == "hold" else CAP), part),
+        ),
+        close=(text(f"{AREA}.case_close.{part}"),),
+    )
+
+
+PLAN = Plan(
+    area=AREA,
+    minutes=45,
+    ideas=("halves", "four_answers", "hold", "cap", "plate"),
+    idea_figure=idea_figure,
+    predictions=(torn_behind_plate, weak_but_tight, plate_pull),
+    tracks=tracks,
+    case=halving,
+    alone=Alone(tuple(dict.fromkeys(fault for kind in KINDS.values() for fault, _, _ in kind)), rig=RIG),
+    drills=DRILLS,
+    check=CHECK,
+    following=("08",),
+)
+
+
+class HalvingTheProblem(TaughtLesson):
+    """Halving the problem."""
+
+    number = "07"
+    plan = PLAN
+
+    def _run(self) -> list[Block]:
+        """The tests at the pump end alone: no water moves, and with the plate on the hose is off."""
+        return [
+            block | {"pictures": ["pump"]} if block["kind"] == "replay" else block for block in super()._run()
+        ]

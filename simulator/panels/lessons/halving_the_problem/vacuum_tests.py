@@ -1,0 +1,68 @@
+"""Tests under vacuum as lessons show them: plate, hold test or cap, their curves, and the rig with the plate on."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from simulator.instruments.vacuum_tests import (
+    BLANK_DURATION,
+    CAPPED_DURATION,
+    HOLD_DURATION,
+    HOLD_STEPS,
+    MARK,
+)
+from simulator.panels.lessons.halving_the_problem.drills import AREA, faulty, sound
+from simulator.panels.page.blocks import Block
+from simulator.panels.page.words import shown
+from simulator.panels.teaching.figures import chart, points
+from simulator.panels.teaching.looking import hold_run, test_run
+from simulator.run import Run, Setup
+from simulator.texts import text
+
+Fault = tuple[str, float, str]
+PLATE = 80e3  # [Pa] a deep vacuum behind a plate
+LASTS = {"plate": BLANK_DURATION, "hold": HOLD_DURATION, "cap": CAPPED_DURATION}  # [s]
+
+
+def tested(fault: Fault | None, kind: str) -> Run:
+    """A test of the rig with one fault of a size in SI units [unit of the fault], or of the rig in good order."""
+    rig = sound() if fault is None else faulty(*fault)
+    if kind == "hold":
+        return hold_run(rig.rig, rig.site)
+    return test_run(rig.rig, rig.site, Setup.CAPPED if kind == "cap" else Setup.BLANKED)
+
+
+def marked(block: Block, units: str) -> Block:
+    """A plot of a test with the mark in it instead of a static lift: behind a plate there is none."""
+    label = text(f"{AREA}.mark", reading=shown("vacuum", MARK, units))
+    return block | {"levels": [{"pa": MARK, "label": label}], "high_pa": max(block["high_pa"], PLATE)}
+
+
+def came_of(fault: Fault, kind: str, units: str) -> tuple[Block, ...]:
+    """What comes with an answer: the needle in a test of the case's rig, beside a good one's."""
+    last = LASTS[kind]
+    lines = [
+        (text("teaching.this_rig"), points(tested(fault, kind), last)),
+        (text("teaching.sound_rig"), points(tested(None, kind), last)),
+    ]
+    spoken, caption = text(f"{AREA}.came.spoken"), text(f"{AREA}.came.{kind}")
+    at = (0.6 * last, 0.3 * last)
+    block = chart("came", lines, units, span=last, spoken=spoken, caption=caption, at=at)
+    return (marked(block, units) | {"height": 280},)
+
+
+def with_plate(rig: dict[str, Any], kind: str) -> dict[str, Any]:
+    """The rig of a picture with the plate on its flange and the hose off; a cap sits far off, at the hose's end."""
+    return rig if kind == "cap" else rig | {"parts": rig["parts"] | {"plate": "alone"}}
+
+
+def cock_of(kind: str, step: float, count: int) -> list[float]:
+    """Where the cock stands [-] at moments a step [s] apart of a test: shut when the engine stops in a hold test.
+
+    Examples
+    --------
+    >>> cock_of("hold", 30.0, 4), cock_of("plate", 30.0, 2)
+    ([1.0, 1.0, 0.0, 0.0], [1.0, 1.0])
+    """
+    steps = HOLD_STEPS if kind == "hold" else HOLD_STEPS[:1]
+    return [float([each.cock_open for each in steps if each.time <= n * step][-1]) for n in range(count)]

@@ -1,0 +1,1 @@
+"""Lesson 02: how long should it take."""

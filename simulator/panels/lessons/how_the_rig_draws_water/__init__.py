@@ -1,0 +1,1 @@
+"""Lesson 01: how the rig draws water."""

@@ -1,0 +1,1 @@
+"""Lesson 09: practice yard."""

@@ -1,0 +1,130 @@
+"""Lesson 09: the practice yard, one call after another at the learner's level."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+
+from simulator.panels.learner.progress import PRACTICE_SLOT, practice_level
+from simulator.panels.lessons.practice_yard.yard import PracticeYard
+from simulator.panels.page.blocks import Block
+from simulator.panels.page.part import LessonPart
+from simulator.panels.page.words import words
+from simulator.panels.teaching.lesson import Lesson
+from simulator.texts import entry, text
+
+LATEST = 8  # calls listed
+
+
+class Practice(Lesson):
+    """Practice yard."""
+
+    number = "09"
+
+    def __init__(self, desk: Any = None) -> None:
+        super().__init__(desk)
+        self._yard: PracticeYard | None = None
+
+    def aim(self) -> LessonPart:
+        """What the practice yard is, and what was done there."""
+        return self.part("aim", self._aim)
+
+    def calls(self) -> PracticeYard:
+        """The calls: the open one goes on, else the next one comes in."""
+        if self._yard is None:
+            self._yard = PracticeYard(
+                level=practice_level(self.desk),
+                learner=self.desk.name,
+                store=self.desk.store,
+                slot=PRACTICE_SLOT,
+                units=self.units,
+                now=self.desk.now,
+            )
+            self._yard.observe(lambda change: self._follow(), names="page")
+            self._yard.observe(lambda change: self._follow_units(change["new"]), names="units")
+        return self._yard
+
+    def what_next(self) -> LessonPart:
+        """The calls so far, and the way back."""
+        return self.part("what_next", self._what_next)
+
+    def refresh(self) -> None:
+        """Describe every part anew."""
+        super().refresh()
+        if self._yard is not None and self._yard.units != self.units:
+            self._yard.units = self.units
+
+    def _follow(self) -> None:
+        """A debrief has come or a new call was taken: the list of calls may have changed."""
+        if "what_next" in self.parts:
+            self.parts["what_next"].refresh()
+
+    def _follow_units(self, units: str) -> None:
+        if units != self.units:
+            self.desk.set_units(units)
+            self.refresh()
+
+    def _has_done_one(self) -> bool:
+        return any(self.desk.total(row.attempt_id) is not None for row in self.desk.rows(PRACTICE_SLOT))
+
+    def _aim(self) -> list[Block]:
+        # Who has done a call knows how it goes: the call itself comes sooner then.
+        plan = {"id": "plan", "kind": "list", "ordered": True, "items": words("practice.plan")}
+        return [
+            {
+                "id": "title",
+                "kind": "title",
+                "kicker": text("lessons.practice.kicker"),
+                "text": text("lessons.practice.title"),
+                "lead": text("lessons.practice.lead"),
+            },
+            *self.notices(),
+            *([] if self._has_done_one() else [plan]),
+            self.caution(),
+        ]
+
+    def _what_next(self) -> list[Block]:
+        return [
+            self.heading("log_heading", "practice.log_title"),
+            self._log(),
+            self.heading("heading", "practice.next_title", words("practice.next_text")),
+            self.links("go", "00") | {"quiet": True},
+            *self.carry.reminder(),
+        ]
+
+    def _log(self) -> Block:
+        rows = [row for row in self.desk.rows(PRACTICE_SLOT) if row.events > 1][-LATEST:]
+        current = self._yard.attempt.id if self._yard is not None else ""
+        cells = []
+        for row in reversed(rows):
+            if row.attempt_id == current and not row.finished:
+                continue
+            title = self.desk.store.attempt_record(row.attempt_id)["scenario"]["title"]
+            total = self.desk.total(row.attempt_id)
+            how = (
+                text("lessons.practice.log_left")
+                if total is None
+                else text("lessons.practice.log_marks", marks=f"{total:.0f}")
+            )
+            cells.append({"cells": [title, day_words(row.made_at), how]})
+        if not cells:
+            return {"id": "none", "kind": "prose", "paragraphs": [text("lessons.practice.log_none")]}
+        columns = list(entry("lessons.practice.log_columns"))
+        return {
+            "id": "log",
+            "kind": "compare",
+            "title": text("lessons.practice.log_title"),
+            "columns": columns,
+            "rows": cells,
+        }
+
+
+def day_words(made_at: str) -> str:
+    """Day and time of a record (ISO 8601, UTC) in this machine's own time.
+
+    Examples
+    --------
+    >>> len(day_words("2026-03-01T07:10:00.000Z"))
+    16
+    """
+    return datetime.fromisoformat(made_at).astimezone().strftime("%Y-%m-%d %H:%M")

@@ -1,0 +1,162 @@
+"""The practice yard: one call-out after another, random ones at the learner's level or those of the yard's book."""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Callable
+from datetime import UTC, datetime
+from typing import Any
+
+from simulator.attempt import Attempt
+from simulator.errors import InputError
+from simulator.panels.exercise.debrief import Debriefer, debrief_and_keep
+from simulator.panels.exercise.opening import SlotStore, begin, latest
+from simulator.panels.exercise.panel import ExercisePanel, default_store
+from simulator.panels.learner.skills import next_scenario
+from simulator.panels.lessons.practice_yard.call_book import LEVELS as BOOK_LEVELS
+from simulator.panels.lessons.practice_yard.call_book import BookCall, read_book
+from simulator.scenario import LEVELS
+from simulator.texts import text
+
+SLOT = "practice-yard"
+_BOOK = "book_"  # and its level; and, for one call of it, a dash and its number
+
+
+def _utc_now() -> datetime:
+    return datetime.now(UTC)
+
+
+class PracticeYard(ExercisePanel):
+    """An exercise panel with a level and a button for the next call-out.
+
+    Parameters
+    ----------
+    level : one of the levels of random call-outs, or ``book_1`` to ``book_5`` for the yard's book; an unfinished
+        call-out keeps its own.
+    learner : as typed by the learner.
+    store : where attempts are kept; the user's own records by default.
+    slot : under what name attempts are kept.
+    debriefer : as for the exercise panel.
+    now : the clock, by which it is told what the learner should meet again.
+    """
+
+    def __init__(
+        self,
+        *,
+        level: str = "usual",
+        learner: str = "",
+        store: Any = None,
+        slot: str = SLOT,
+        debriefer: Debriefer | None = debrief_and_keep,
+        units: str = "metric",
+        now: Callable[[], datetime] = _utc_now,
+    ) -> None:
+        self._book = read_book()
+        self._checked(level)
+        self._level, self._learner, self._slot, self._now = level, learner, slot, now
+        self._kept = default_store() if store is None else store
+        self._leaving = False
+        super().__init__(self._first(), debriefer=debriefer, units=units)
+
+    def _first(self) -> Attempt:
+        found = latest(self._kept, self._learner, self._slot)
+        if found is not None:
+            try:
+                attempt = Attempt.resume(SlotStore(self._kept, self._slot), found)
+                self._level = self._kept.attempt_record(found).get("level", self._level)
+                return attempt
+            except InputError:
+                self._kept.end_attempt(found, "left")
+        return self._new()
+
+    def _new(self) -> Attempt:
+        kept, _, number = self._level.partition("-")
+        if kept.startswith(_BOOK):
+            call = self._from_book(kept, number)
+            self._level, scenario = kept, call.scenario
+        else:
+            scenario = next_scenario(self._kept, self._learner, kept, self._now())
+        return begin(scenario, SlotStore(self._kept, self._slot, level=kept), self._learner)
+
+    def _from_book(self, level: str, number: str) -> BookCall:
+        """The call of that number, or any of the level that this learner has not had; if all were had, any."""
+        calls = [call for call in self._book if f"{_BOOK}{call.level}" == level]
+        if number:
+            return next(call for call in calls if str(call.number) == number)
+        had = self._had()
+        return secrets.choice([call for call in calls if call.hash not in had] or calls)
+
+    def _had(self) -> set[str]:
+        if not hasattr(self._kept, "list_attempts"):
+            return set()
+        rows = self._kept.list_attempts(self._learner, self._slot)
+        return {self._kept.attempt_record(row.attempt_id).get("scenario_hash", "") for row in rows}
+
+    def _levels(self) -> list[dict[str, str]]:
+        """What can be chosen: random calls, the levels of the book, and the single calls of the level chosen."""
+        chosen = [{"id": name, "label": text(f"panel.yard.levels.{name}")} for name in LEVELS]
+        for level in BOOK_LEVELS:
+            calls = [call for call in self._book if call.level == level]
+            if not calls:
+                continue
+            name = f"{_BOOK}{level}"
+            chosen.append({"id": name, "label": text("panel.yard.book", level=level, n=len(calls))})
+            if self._level.partition("-")[0] == name:
+                chosen += [
+                    {
+                        "id": f"{name}-{call.number}",
+                        "label": text(
+                            "panel.yard.book_call", number=call.number, place=call.place, rig=call.rig
+                        ),
+                    }
+                    for call in calls
+                ]
+        return chosen
+
+    def _checked(self, level: str) -> None:
+        """Whether there is such a level, or such a call in the book.
+
+        Raises
+        ------
+        InputError : there is none.
+        """
+        book = {f"{_BOOK}{call.level}" for call in self._book}
+        single = {f"{_BOOK}{call.level}-{call.number}" for call in self._book}
+        if level not in {*LEVELS, *book, *single}:
+            legal = ", ".join((*LEVELS, *sorted(book)))
+            raise InputError(f"there is no level {level!r}", "level", legal)
+
+    def _additions(self) -> dict[str, Any]:
+        return {"yard": {"level": self._level, "levels": self._levels()}}
+
+    def _perform(
+        self, action: str, args: dict[str, Any], click_id: str, shown: float | None
+    ) -> tuple[bool, str]:
+        if action == "yard_level":
+            return self._set_level(str(args.get("level", "")))
+        if action == "yard_next":
+            return self._next(click_id)
+        self._leaving = False
+        return super()._perform(action, args, click_id, shown)
+
+    def _set_level(self, level: str) -> tuple[bool, str]:
+        self._checked(level)
+        self._level = level
+        return True, text("panel.yard.level_next")
+
+    def _next(self, click_id: str) -> tuple[bool, str]:
+        """The next call-out; an open one is left only at the second press."""
+        if click_id == self._last_next:
+            return True, ""
+        attempt = self._attempt
+        untouched = len(attempt.log) <= 1
+        if not attempt.yard.ended and not untouched and not self._leaving:
+            self._leaving = True
+            return False, text("panel.yard.next_open")
+        self._leaving, self._last_next = False, click_id
+        if not attempt.yard.ended and hasattr(self._kept, "end_attempt"):
+            self._kept.end_attempt(attempt.id, "left")
+        self._open(self._new())
+        return True, ""
+
+    _last_next = ""

@@ -1,0 +1,1 @@
+"""Lesson 03: reading the gauge."""

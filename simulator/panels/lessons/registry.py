@@ -1,0 +1,88 @@
+"""The lessons there are, one line each, in the order in which a learner meets them.
+
+Nothing of a lesson is imported before it is opened, so a lesson that is broken breaks no other page.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from importlib import import_module
+from typing import Any
+
+from simulator.errors import InputError
+from simulator.texts import text
+
+
+@dataclass(frozen=True)
+class LessonEntry:
+    """A lesson: its number, its folder beside this file, and the class in the folder's ``page.py`` that is its page.
+
+    Examples
+    --------
+    >>> entry = LESSONS["03"]
+    >>> entry.title, entry.notebook
+    ('Reading the gauge', '03_reading_the_gauge.ipynb')
+    """
+
+    number: str
+    folder: str
+    page: str
+
+    @property
+    def title(self) -> str:
+        """What it is called on the page."""
+        return text(f"lessons.titles.{self.number}")
+
+    @property
+    def minutes(self) -> str:
+        """How long it takes, in words."""
+        return text(f"lessons.minutes.{self.number}")
+
+    @property
+    def notebook(self) -> str:
+        """File name of its notebook."""
+        return f"{self.number}_{self.folder}.ipynb" if self.number.isdigit() else f"{self.folder}.ipynb"
+
+    @property
+    def module(self) -> str:
+        """The module that holds its page."""
+        return f"{__package__}.{self.folder}.page"
+
+
+LESSONS = {
+    entry.number: entry
+    for entry in (
+        LessonEntry("00", "start_here", "StartHere"),
+        LessonEntry("01", "how_the_rig_draws_water", "DrawsWater"),
+        LessonEntry("02", "how_long_should_it_take", "HowLong"),
+        LessonEntry("03", "reading_the_gauge", "ReadingTheGauge"),
+        LessonEntry("04", "air_gets_in", "AirGetsIn"),
+        LessonEntry("05", "air_is_not_drawn_out", "NotDrawnOut"),
+        LessonEntry("06", "water_cannot_come", "WaterCannotCome"),
+        LessonEntry("07", "halving_the_problem", "HalvingTheProblem"),
+        LessonEntry("08", "primes_then_loses_it", "LosesIt"),
+        LessonEntry("09", "practice_yard", "Practice"),
+        LessonEntry("10", "assessment", "Assessment"),
+        LessonEntry("11", "shutting_down", "ShuttingDown"),
+        LessonEntry("field", "field_sheet", "FieldPage"),
+    )
+}
+
+
+def lesson(number: str) -> Any:
+    """A lesson, whose methods give the parts of its page; work begun before goes on.
+
+    Raises
+    ------
+    InputError : there is no such lesson.
+
+    Examples
+    --------
+    >>> page = lesson("00")
+    >>> page.welcome().name
+    'welcome'
+    """
+    if number not in LESSONS:
+        raise InputError(f"there is no lesson {number!r}", "lesson", ", ".join(LESSONS))
+    entry = LESSONS[number]
+    return getattr(import_module(entry.module), entry.page)()

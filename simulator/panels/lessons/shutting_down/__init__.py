@@ -1,0 +1,1 @@
+"""Lesson 11: shutting down."""

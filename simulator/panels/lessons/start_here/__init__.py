@@ -1,0 +1,1 @@
+"""Lesson 00: start here."""

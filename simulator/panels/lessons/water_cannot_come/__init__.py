@@ -1,0 +1,1 @@
+"""Lesson 06: water cannot come."""

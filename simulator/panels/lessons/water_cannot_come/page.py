@@ -1,0 +1,195 @@
+"""Lesson 06: water cannot come."""
+
+from __future__ import annotations
+
+import random
+from typing import Any
+
+from simulator.panels.lessons.water_cannot_come.drills import (
+    AHEAD,
+    AREA,
+    CAUSE,
+    CAUSES,
+    CHECK,
+    DRILLS,
+    HEIGHT,
+    LONG,
+    LOOK,
+    LOOKS,
+    bends,
+    cause_of,
+    curve,
+    drawn,
+    fields,
+)
+from simulator.panels.page.blocks import Block
+from simulator.panels.page.words import shown
+from simulator.panels.teaching.cases import (
+    faulted,
+    lift_pressure,
+    resting_vacuum,
+    run_of,
+    usual_rig,
+    usual_site,
+    vacuum_at,
+    with_hose,
+)
+from simulator.panels.teaching.drill import Drill, drill
+from simulator.panels.teaching.figures import chart, points, track
+from simulator.panels.teaching.gauge_shapes import side
+from simulator.panels.teaching.looking import cheapest_that_tells
+from simulator.panels.teaching.plan import Case, Plan
+from simulator.panels.teaching.solo_call import Alone
+from simulator.panels.teaching.taught_lesson import TaughtLesson
+from simulator.run import Run, Setup
+from simulator.texts import entry, text
+
+LAST = 90.0  # [s] of the runs that are played
+TOO_HIGH, HUMPED_AT = 8.6, 7.5  # [m] lifts
+
+
+def _rig() -> Any:
+    return with_hose(usual_rig(), LONG)
+
+
+def _run(name: str) -> Run:
+    rig = _rig()
+    if name == "strainer":
+        return faulted("strainer_plugged", 0.998, "", rig)
+    if name == "liner":
+        return faulted("liner_collapsed", 7e3, "", rig)
+    if name == "too_high":
+        return run_of(rig, usual_site(TOO_HIGH))
+    if name == "high_spot":
+        return faulted("hose_humped", 0.8, "", rig, usual_site(HUMPED_AT))
+    return run_of(rig, usual_site())
+
+
+def idea_figure(name: str, units: str) -> Block:
+    """The curve that shows an idea."""
+    sound = _run("sound")
+    label = text("teaching.sound_rig")
+    spoken = text(f"{AREA}.figures.{name}")
+    if name == "high_spot":
+        high = run_of(_rig(), usual_site(HUMPED_AT))
+        lines = [
+            (text(f"{AREA}.tracks.high_spot.label"), points(_run(name), 150.0)),
+            (label, points(high, 109.0)),
+        ]
+        return chart("figure", lines, units, span=150.0, site=high.site, spoken=spoken, at=(120.0, 60.0))
+    if name == "cheapest":
+        lines = [
+            (text(f"{AREA}.tracks.{each}.label"), points(_run(each), 60.0))
+            for each in ("strainer", "liner", "too_high")
+        ]
+        return chart("figure", lines, units, span=60.0, site=sound.site, spoken=spoken, at=(14.0, 22.0, 40.0))
+    lines = [(text(f"{AREA}.tracks.{name}.label"), points(_run(name), 70.0)), (label, points(sound, 44.0))]
+    if name == "strainer":
+        capped = run_of(_rig(), usual_site(), setup=Setup.CAPPED)
+        lines.append((text(f"{AREA}.closed_hose"), points(capped, 70.0)))
+    return chart("figure", lines, units, span=70.0, site=sound.site, spoken=spoken, at=(18.0, 34.0, 50.0))
+
+
+def like_a_cap(chance: random.Random, units: str) -> Drill:
+    """Prediction: a plugged strainer beside a sound rig and a closed hose."""
+    run, sound = _run("strainer"), _run("sound")
+    capped = run_of(_rig(), usual_site(), setup=Setup.CAPPED)
+    here, good, shut = (vacuum_at(each, 15.0) for each in (run, sound, capped))
+    right = (
+        "like_shut"
+        if here > good + AHEAD and here > shut - AHEAD
+        else "like_sound"
+        if here > good - AHEAD
+        else "behind"
+    )
+    said = fields(run, sound, units)
+    for name, value in (("here", here), ("good", good), ("shut", shut)):
+        said[name] = shown("vacuum", value, units)
+    return drill(f"{AREA}.predictions.like_a_cap", CAUSE, "strainer 0.998", right, said)
+
+
+def liner_first(chance: random.Random, units: str) -> Drill:
+    """Prediction: the first ten seconds with a loose liner."""
+    run, sound = _run("liner"), _run("sound")
+    here, good = vacuum_at(run, 10.0), vacuum_at(sound, 10.0)
+    right = "as_sound" if abs(here - good) < AHEAD else "ahead" if here > good else "behind"
+    return drill(f"{AREA}.predictions.liner_first", CAUSE, "liner 7 kPa", right, fields(run, sound, units))
+
+
+def too_high(chance: random.Random, units: str) -> Drill:
+    """Prediction: where the needle ends when the lift is more than the air can do."""
+    run, sound = _run("too_high"), _run("sound")
+    rest, lift = resting_vacuum(run), lift_pressure(run.site)
+    right = "low" if rest < 0.6 * lift else "past" if run.primed or rest > 1.05 * lift else "deep"
+    return drill(
+        f"{AREA}.predictions.too_high", HEIGHT, f"lift {TOO_HIGH:g}", right, fields(run, sound, units)
+    )
+
+
+def tracks(units: str) -> list[dict[str, Any]]:
+    """Four rigs to which no water comes."""
+    out = []
+    for name in ("strainer", "liner", "too_high", "high_spot"):
+        run = _run(name)
+        said = fields(run, _run("sound"), units)
+        says = [
+            (float(each["t"]), str(each["text"]).format(**said))
+            for each in entry(f"{AREA}.tracks.{name}.says")
+        ]
+        last = 150.0 if name == "high_spot" else LAST
+        label = text(f"{AREA}.tracks.{name}.label")
+        out.append(track(name, label, run, _rig(), units, last=last, says=says, site=run.site))
+    return out
+
+
+def held_back(chance: random.Random, units: str) -> Case:
+    """A dry rig with a deep needle: what keeps the water away, and the cheapest look that shows it."""
+    run, sound, name = drawn(chance, chance.choice(CAUSES))
+    said = fields(run, sound, units)
+    cause = cause_of(run, sound)
+    said |= {
+        "end": text(f"{AREA}.cause_because.{cause}", **said),
+        "sign": text(f"{AREA}.signs.{cause}", **said),
+    }
+
+    def step(key: str, skill: str, right: str) -> Drill:
+        return drill(f"{AREA}.case.{key}", skill, name, right, said)
+
+    here, good = vacuum_at(run, 10.0), vacuum_at(sound, 10.0)
+    beside = "ahead" if here > good + AHEAD else "behind" if here < good - AHEAD else "as_sound"
+    look = cheapest_that_tells(LOOKS, run, sound)
+    return Case(
+        case=name,
+        brief=tuple(text(f"{AREA}.case_brief.{each}", **said) for each in ("call", "curve")),
+        figures=(curve(run, sound, units),),
+        steps=(
+            step("plateau", CAUSE, side(resting_vacuum(run), lift_pressure(sound.site))),
+            step("beside", CAUSE, beside),
+            step("goes_on", CAUSE, bends(run)),
+            step("means", CAUSE, cause),
+            step("look", LOOK, look),
+        ),
+        close=(text(f"{AREA}.case_close.{cause}"),),
+    )
+
+
+PLAN = Plan(
+    area=AREA,
+    minutes=40,
+    ideas=("strainer", "liner", "too_high", "high_spot", "cheapest"),
+    idea_figure=idea_figure,
+    predictions=(like_a_cap, liner_first, too_high),
+    tracks=tracks,
+    case=held_back,
+    alone=Alone(("strainer_plugged", "liner_collapsed", "pump_high", "hose_humped")),
+    drills=DRILLS,
+    check=CHECK,
+    following=("07",),
+)
+
+
+class WaterCannotCome(TaughtLesson):
+    """Water cannot come."""
+
+    number = "06"
+    plan = PLAN

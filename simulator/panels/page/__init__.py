@@ -1,0 +1,1 @@
+"""What every page is made of: parts and their blocks, words, dials, pages to print."""

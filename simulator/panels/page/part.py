@@ -1,0 +1,105 @@
+"""One part of a lesson on the page: blocks of words, pictures and questions, and what a click asks for."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Callable
+from typing import Any
+
+import anywidget
+import traitlets
+
+from simulator.errors import InputError, SimulatorError
+from simulator.panels.page import assets
+from simulator.panels.page.blocks import Block, Builder
+from simulator.texts import entry, text
+
+Answerer = Callable[[dict[str, Any]], dict[str, Any]]
+Actor = Callable[[str, dict[str, Any], str], str]  # action, its arguments, id of the click -> what to say
+
+_log = logging.getLogger(__name__)
+_log.addHandler(logging.NullHandler())  # what went wrong is for whoever listens, never for the learner's page
+
+
+class LessonPart(anywidget.AnyWidget):
+    """Some blocks of a lesson.
+
+    Parameters
+    ----------
+    name : of the part, for style and tests.
+    build : gives the blocks as they now are; each has an "id" and a "kind" the page can draw.
+    act : does what a click asks for and gives a sentence to say, or an empty one.
+    carry : answers messages about the file that work is saved in or loaded from.
+    """
+
+    _esm = assets.lesson_script()
+    _css = assets.lesson_style()
+
+    content = traitlets.Dict().tag(sync=True)
+    glossary = traitlets.Dict().tag(sync=True)  # words of the trade that the page links
+
+    def __init__(self, name: str, build: Builder, act: Actor, carry: Answerer | None = None) -> None:
+        super().__init__(glossary=entry("glossary"))
+        self.name, self._build, self._perform, self._carry = name, build, act, carry
+        self.on_msg(self._receive)
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Describe the part anew; the page is told only of a change."""
+        content = {
+            "part": self.name,
+            "blocks": self._build(),
+            "words": entry("lessons.words"),
+            "picture_words": entry("picture"),
+        }
+        if content != self.content:
+            self.content = content
+
+    def block(self, block_id: str) -> Block:
+        """A block as the page has it.
+
+        Raises
+        ------
+        KeyError : there is no such block.
+        """
+        for block in self.content["blocks"]:
+            if block["id"] == block_id:
+                return dict(block)
+        raise KeyError(block_id)
+
+    def _receive(self, _widget: Any, message: Any, _buffers: Any) -> None:
+        """A click; whatever goes wrong comes back as a sentence, and the part lives on."""
+        if not isinstance(message, dict):
+            return
+        if message.get("kind") == "carry" and self._carry is not None:
+            self.send({"kind": "carried", "id": str(message.get("id", "")), **self._carried(message)})
+            return
+        if message.get("kind") != "do":
+            return
+        click = str(message.get("id", ""))
+        arguments = message.get("args")
+        try:
+            said = self._perform(
+                str(message.get("action", "")), dict(arguments) if isinstance(arguments, dict) else {}, click
+            )
+            accepted = True
+        except SimulatorError as error:
+            said, accepted = text("lessons.words.failed", what=str(error).rstrip(".")), False
+        except Exception:  # noqa: BLE001 - the part must outlive any click
+            _log.exception("a click in a lesson failed")
+            said, accepted = text("lessons.words.failed_quietly"), False
+        self.send({"kind": "done", "id": click, "accepted": accepted, "sentence": said})
+
+    def _carried(self, message: dict[str, Any]) -> dict[str, Any]:
+        assert self._carry is not None
+        try:
+            return {"accepted": True, **self._carry(message)}
+        except InputError as error:
+            legal = f" {text('lessons.carry.wanted', what=error.legal)}" if error.legal else ""
+            return {
+                "accepted": False,
+                "sentence": f"{error.what[:1].upper()}{error.what[1:].rstrip('.')}.{legal}",
+            }
+        except Exception:  # noqa: BLE001 - the part must outlive any file
+            _log.exception("a work file failed")
+            return {"accepted": False, "sentence": text("lessons.words.failed_quietly")}

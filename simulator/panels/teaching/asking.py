@@ -1,0 +1,116 @@
+"""Questions on the page of a taught lesson: hints in three steps, an answer with its reason, and what is kept of it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from simulator.panels.learner.session import Desk, Work
+from simulator.panels.page.blocks import Block
+from simulator.panels.page.words import UNSURE
+from simulator.panels.teaching.drill import HINTS, Drill
+from simulator.texts import text
+
+LONGEST = 3600.0  # [s] counted for an answer: whoever walks away is not slow
+
+
+class Asking:
+    """Asks drills within a sitting.
+
+    What is kept of an answer, under the key of its place in the lesson: ``{"answer": option id or "unsure", "right":
+    bool, "skill": str, "drill": name of its template, "case": what was drawn, "hints": steps taken 0 to 3, "seconds":
+    [s] from the question to the answer, "part": predict, case, drill or check}``.
+    What stands before the dot of a skill is a skill of ``simulator.marking.mastery`` (a family of faults, ``safe_work``),
+    where it is one that call-outs ask for; else a word of the lesson's own (``gauge``, ``prime_time``, ``closing``).
+    """
+
+    def __init__(self, desk: Desk) -> None:
+        self._desk = desk
+        self._asked_at: dict[str, float] = {}
+
+    def hints_taken(self, work: Work, key: str) -> int:
+        """Steps of the hint taken so far [-]."""
+        return sum(1 for step in range(HINTS) if f"hint:{key}:{step}" in work.answers)
+
+    def take_hint(self, work: Work, key: str, click: str) -> None:
+        """One more step of the hint."""
+        taken = self.hints_taken(work, key)
+        if taken < HINTS and key not in work.answers:
+            work.keep(f"hint:{key}:{taken}", True, click)
+
+    def answer(self, work: Work, key: str, part: str, drill: Drill, answer: Any, click: str) -> bool:
+        """Keep an answer; False where it is none of the options or was given before."""
+        if answer != UNSURE and drill.option(answer) is None:
+            return False
+        now = self._desk.now().timestamp()
+        spent = min(now - self._asked_at.get(key, now), LONGEST)
+        kept = {
+            "answer": answer,
+            "right": answer == drill.right,
+            "skill": drill.skill,
+            "drill": drill.name,
+            "case": drill.case,
+            "hints": self.hints_taken(work, key),
+            "seconds": round(max(spent, 0.0), 1),
+            "part": part,
+        }
+        return work.keep(key, kept, click)
+
+    def blocks(
+        self,
+        work: Work,
+        key: str,
+        drill: Drill,
+        *,
+        step: str = "",
+        hints: bool = True,
+        told: bool = True,
+        figures: bool = True,
+    ) -> list[Block]:
+        """A question as it stands.
+
+        Parameters
+        ----------
+        step : where it stands in a row of questions, in words.
+        hints : whether hints are on offer.
+        told : whether an answer is told at once; a prediction waits for the run.
+        figures : whether its figures stand above it.
+        """
+        if key not in work.answers:
+            self._asked_at.setdefault(key, self._desk.now().timestamp())
+        kept = work.answers.get(key) or {}
+        answer = kept.get("answer")
+        done = answer is not None
+        above = [{**block, "id": f"{key}:{block['id']}"} for block in drill.figures] if figures else []
+        options = [{"id": option.id, "label": option.label} for option in drill.options]
+        unsure = {"id": UNSURE, "label": text("lessons.words.unsure")}
+        taken = self.hints_taken(work, key)
+        block: Block = {
+            "id": key,
+            "kind": "question",
+            "step": step,
+            "text": drill.text,
+            "options": [*options, unsure],
+            "answer": answer,
+            "right": drill.right if done and told else None,
+            "revealed": done and told,
+            "good": done and answer == drill.right,
+            "verdict": "not_known" if answer == UNSURE else "",
+            "says": self.says(drill, answer) if done and told else [],
+        }
+        if hints:
+            block["hint"] = {
+                "shown": [
+                    text("teaching.hint", n=n + 1, total=HINTS, hint=drill.hints[n]) for n in range(taken)
+                ],
+                "more": ""
+                if done or taken == HINTS
+                else text("teaching.hint_first" if taken == 0 else "teaching.hint_more"),
+            }
+        after = [{**each, "id": f"{key}:{each['id']}"} for each in drill.after] if done and told else []
+        return [*above, block, *after]
+
+    def says(self, drill: Drill, answer: Any) -> list[str]:
+        """What is said to an answer: where it goes wrong, then the figures of the run."""
+        chosen = drill.option(answer)
+        wrong = chosen.says if chosen is not None and chosen.id != drill.right else ""
+        return [sentence for sentence in (wrong, drill.because) if sentence]

@@ -1,0 +1,278 @@
+"""Figures of lessons: curves beside the static lift, needles, and runs to play with the rig cut open."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+
+from simulator.attempt.shown_parts import parts_inside
+from simulator.instruments.gauges import GAUGES, needle, state_of
+from simulator.panels.page.blocks import Block
+from simulator.panels.page.dial import dial
+from simulator.panels.page.words import shown
+from simulator.panels.teaching.cases import lift_pressure, run_of
+from simulator.rig.rig import Rig, Site, hose_profile
+from simulator.run import Run
+from simulator.texts import text
+from simulator.units import SYSTEMS, UNITS
+
+Points = list[list[float]]
+STEP = 0.5  # [s] between two moments that are sent
+CHANNELS = (
+    "front_position", "casing_fill", "suction_pressure", "hose_pressure", "motive_pressure", "motive_flow",
+    "entrained_flow", "exhaust_air", "exhaust_water", "liner_open", "nrv_open", "relief_open", "line_fill",
+    "suction_flow", "discharge_flow", "drain_air", "drain_water", "nrv_air", "nrv_water", "joint_air",
+    "speed_ratio", "strainer_bubbles",
+)  # fmt: skip
+RENAMED = {"speed_ratio": "speed"}
+STYLES = ("main", "other", "third")
+
+
+def points(run: Run, last: float, channel: str = "vacuum") -> Points:
+    """A curve of a run to draw up to a time [s]: [time s, Pa], vacuum or pressure above the air outside."""
+    values = run.vacuum if channel == "vacuum" else np.asarray(getattr(run, channel)) - run.atmosphere
+    count = min(round(last / 0.1), len(run.time) - 1) + 1
+    stride = max(1, round(count / 240))
+    return [
+        [round(float(t), 1), round(float(v))]
+        for t, v in zip(run.time[:count:stride], values[:count:stride], strict=True)
+    ]
+
+
+def chart(
+    block_id: str,
+    lines: Sequence[tuple[str, Points]],
+    units: str,
+    *,
+    span: float,
+    site: Site | None = None,
+    spoken: str,
+    caption: str = "",
+    marks: Sequence[dict[str, Any]] = (),
+    quantity: str = "vacuum",
+    at: Sequence[float] = (),
+    reading: bool = True,
+) -> Block:
+    """A plot of vacuum (or pressure) against time with the static lift of a site.
+
+    Parameters
+    ----------
+    lines : at most three names with their points [s, Pa].
+    span : [s] of the time axis.
+    spoken : what a reader who cannot see it is told; it must not give the answer away.
+    reading : whether the static lift bears its figure.
+    at : [s] where each line bears its name; spread evenly by default.
+    """
+    unit = UNITS[SYSTEMS[units][quantity]]
+    named: list[dict[str, Any]] = [
+        {
+            "style": STYLES[n],
+            "label": name,
+            "points": [point for point in run_points if point[0] <= span],
+            "label_at": at[n] if n < len(at) else span * (0.35 + 0.28 * n),
+        }
+        for n, (name, run_points) in enumerate(lines)
+    ]
+    high = max((point[1] for line in named for point in line["points"]), default=0.0)
+    levels = []
+    if site is not None and quantity == "vacuum":
+        lift = lift_pressure(site)
+        high = max(high, 1.2 * lift)
+        figure = shown("vacuum", lift, units) if reading else ""
+        levels = [{"pa": lift, "label": text("teaching.static_lift", reading=figure).strip()}]
+    return {
+        "id": block_id,
+        "kind": "chart",
+        "unit": {"name": unit.name, "size": unit.size},
+        "span_s": float(span),
+        "high_pa": float(max(high, 5e3)),
+        "levels": levels,
+        "lines": named,
+        "marks": list(marks),
+        "axis_x": text("teaching.axis_time"),
+        "axis_y": text(f"teaching.axis_{quantity}", unit=unit.name),
+        "caption": caption,
+        "spoken": spoken,
+    }
+
+
+def came(
+    run: Run, beside: Run | None, units: str, *, names: tuple[str, str] = ("", ""), last: float = 0.0
+) -> tuple[Block, ...]:
+    """What comes with an answer: the needle of the case's run, beside another one's up to its prime.
+
+    Parameters
+    ----------
+    run, beside : of the case, and a rig in good order or as it was before, if any.
+    names : of the two; "this rig" and "a sound rig" by default.
+    last : [s] of the time axis; as long as there is something to see by default.
+    """
+    ends = [each.prime_time for each in (run, beside) if each is not None and each.primed]
+    if not last:
+        last = max(ends) + 12.0 if ends and run.primed else max([100.0, *ends])
+        last = min(15.0 * math.ceil(last / 15.0), float(run.time[-1]))
+    label, other = (
+        name or text(f"teaching.{key}") for name, key in zip(names, ("this_rig", "sound_rig"), strict=True)
+    )
+    lines = [(label, points(run, last))]
+    if beside is not None:
+        lines.append((other, points(beside, min(last, beside.prime_time + 5.0) if beside.primed else last)))
+    spoken, caption = text("teaching.curve_spoken"), text("teaching.came_caption")
+    block = chart(
+        "came",
+        lines,
+        units,
+        span=last,
+        site=run.site,
+        spoken=spoken,
+        caption=caption,
+        at=(0.7 * last, 0.2 * last),
+    )
+    return (block | {"height": 280},)
+
+
+def dials(block_id: str, readings: dict[str, float], units: str, caption: str = "") -> Block:
+    """Needles as they stand: gauge id and value [Pa], vacuum positive below the air outside."""
+    items = [{"spec": dial(name), "value": float(value)} for name, value in readings.items()]
+    return {"id": block_id, "kind": "dials", "items": items, "units": units, "caption": caption}
+
+
+def needles(run: Run, time: float) -> dict[str, float]:
+    """What suction and motive gauge show [Pa] at a time [s], as a patient eye reads them."""
+    out = {}
+    for name in ("suction", "motive"):
+        if name == "suction" or run.rig.has_motive_gauge:
+            gauge = GAUGES[name]
+            out[name] = float(needle(run, gauge, state_of(run.rig, name), 0, tremble=False)[run.index(time)])
+    return out
+
+
+def geometry(run: Run, sound: Rig, sound_site: Site | None = None) -> dict[str, Any]:
+    """The rig of a run as the pictures need it, to scale, with what is wrong with it to be seen."""
+    rig, site = run.rig, sound_site or run.site
+    good = run_of(sound, site, duration=60.0)
+    hose, line = sound.suction_hose, sound.discharge
+    return {
+        "title": sound.title,
+        "bore_m": hose.bore,
+        "hose_length_m": hose.length,
+        "lift_m": site.lift,
+        "submergence_m": site.submergence,
+        "profile": [[s, z] for s, z in hose_profile(sound, site)],
+        "joints": [joint.position for joint in hose.joints],
+        "liner_at": hose.liner.position,
+        "casing": {
+            "volume_m3": sound.casing.volume,
+            "height_m": sound.casing.height,
+            "lip_fill": sound.casing.lip_fill,
+        },
+        "has_cock": sound.has_isolating_cock,
+        "has_float": sound.separator.has_float,
+        "has_motive_gauge": sound.has_motive_gauge,
+        "relief_set_pa": sound.relief_valve.set_pressure,
+        "rated_rpm": sound.engine.rated_speed * 60.0,
+        "discharge": {"bore_m": line.bore, "length_m": line.length, "rise_m": line.rise},
+        "atmosphere_pa": round(float(good.atmosphere), 1),
+        "motive_rated_kg_s": round(float(np.max(good.motive_flow)), 6),
+        "exhaust_rated_kg_s": round(float(np.max(good.exhaust_air)), 6),
+        "casing_drain_bore_m": sound.casing_drain.bore,
+        "strainer_diameter_m": hose.strainer.diameter,
+        "exhaust": {"bore_m": sound.exhaust_hose.bore, "length_m": sound.exhaust_hose.length},
+        "parts": parts_inside(rig, run.site),
+        "drain_open_shown": rig.casing_drain.opening,
+        "belt_slack_shown": rig.compressor.belt_slip,
+        "joint_holes_m": [joint.hole_diameter for joint in rig.suction_hose.joints],
+        "opened": [],
+        "tagged": False,
+    }
+
+
+def frame(run: Run, time: float) -> dict[str, Any]:
+    """One moment of a run as the see-through pictures need it."""
+    values = {RENAMED.get(name, name): run.value(name, time) for name in CHANNELS}
+    return {"t": round(time, 1), "see_through": True, **{k: v for k, v in values.items() if math.isfinite(v)}}
+
+
+def _figures(values: np.ndarray) -> list[float | None]:
+    return [float(f"{v:.4g}") if math.isfinite(v) else None for v in np.asarray(values, dtype=float).tolist()]
+
+
+def track(
+    track_id: str,
+    label: str,
+    run: Run,
+    sound: Rig,
+    units: str,
+    *,
+    last: float,
+    says: Sequence[tuple[float, str]] = (),
+    site: Site | None = None,
+    inside: bool = True,
+) -> dict[str, Any]:
+    """A run to be played up to a time [s]: the rig, what goes on in it, the needles, and remarks at moments [s]."""
+    count = min(round(last / 0.1), len(run.time) - 1) + 1
+    stride = round(STEP / 0.1)
+    names = CHANNELS if inside else ("speed_ratio",)
+    series = {RENAMED.get(name, name): _figures(getattr(run, name)[:count:stride]) for name in names}
+    for name in ("suction", "motive"):
+        if name == "suction" or run.rig.has_motive_gauge:
+            values = needle(run, GAUGES[name], state_of(run.rig, name), 0, tremble=False)
+            series[f"{name}_shown"] = _figures(values[:count:stride])
+    return {
+        "id": track_id,
+        "label": label,
+        "rig": geometry(run, sound, site),
+        "see_through": inside,
+        "step_s": STEP,
+        "series": series,
+        "chart": chart(
+            track_id,
+            [("", points(run, last))],
+            units,
+            span=last,
+            site=site or run.site,
+            spoken=text("teaching.chart_of", name=label),
+        )
+        | {"height": 224},
+        "says": [{"t": float(t), "text": sentence} for t, sentence in says],
+    }
+
+
+def replay(
+    block_id: str,
+    tracks: Sequence[dict[str, Any]],
+    units: str,
+    *,
+    seen: Sequence[str] = (),
+    pictures: bool = True,
+) -> Block:
+    """Runs to play, one at a time, on the page alone; ``seen`` names those played to their end."""
+    return {
+        "id": block_id,
+        "kind": "replay",
+        "tracks": list(tracks),
+        "seen": list(seen),
+        "units": units,
+        "pictures": ["site", "pump"] if pictures else [],
+        "height": 210,
+        "dials": [dial("suction"), dial("motive")],
+        "words": {
+            key: text(f"teaching.replay.{key}")
+            for key in (
+                "play",
+                "pause",
+                "again",
+                "time",
+                "rate",
+                "clock",
+                "at",
+                "count",
+                "choose",
+                "seen",
+                "to_end",
+            )
+        },
+    }

@@ -1,0 +1,122 @@
+"""The four shapes of a pull-down, told from a run: healthy, slow, flat and low, fast but dry."""
+
+from __future__ import annotations
+
+import random
+
+import numpy as np
+
+from simulator.panels.teaching.cases import (
+    WATCHED,
+    drawn_fault,
+    faulted,
+    lift_pressure,
+    resting_vacuum,
+    run_of,
+    usual_rig,
+    usual_site,
+    vacuum_at,
+    with_hose,
+)
+from simulator.panels.teaching.siblings import DRAWS, sibling
+from simulator.rig.rig import Rig, Site
+from simulator.run import Run
+
+SHAPES = ("healthy", "slow", "flat_low", "fast_dry")
+#: Faults that usually give a shape; what a run really shows is read off it.
+LIKELY = {
+    "healthy": ("sound",),
+    "slow": ("screen_plugged", "nrv_fouled", "hose_hole"),
+    "flat_low": ("drain_open", "flange_leaks", "belt_loose", "nozzle_plugged", "nrv_fouled", "hose_hole"),
+    "fast_dry": ("strainer_plugged", "liner_collapsed"),
+}
+LATE = 1.3  # [-] times the sound rig's time: someone with a watch calls it slow
+STANDS = 600.0  # [Pa] of change in 30 s or less: the needle stands
+BELOW, ABOVE = 0.88, 1.25  # [-] of the static lift: plainly below it, plainly above it
+TRIES = 40
+
+
+def standing(run: Run) -> bool:
+    """Whether the needle stands at the end of a run."""
+    end = float(run.time[-1])
+    return abs(vacuum_at(run, end) - vacuum_at(run, end - 30.0)) < STANDS
+
+
+def side(vacuum: float, lift: float) -> str:
+    """Where a needle at a vacuum [Pa] is against the static lift [Pa]: below, at or above.
+
+    Examples
+    --------
+    >>> side(14e3, 29.4e3), side(29e3, 29.4e3), side(80e3, 29.4e3)
+    ('below', 'at', 'above')
+    """
+    share = vacuum / lift
+    return "below" if share < BELOW else "at" if share <= ABOVE else "above"
+
+
+def shape(run: Run, sound: Run) -> str:
+    """The shape of a run beside the sound rig's at the same site; empty where it is none of the four.
+
+    Examples
+    --------
+    >>> sound = run_of(usual_rig(), usual_site())
+    >>> shape(sound, sound), shape(faulted("flange_leaks", 0.008), sound)
+    ('healthy', 'flat_low')
+    """
+    lift = lift_pressure(run.site)
+    if run.primed:
+        share = run.prime_time / sound.prime_time
+        near = 1 / LATE <= share <= 1.1
+        return "slow" if share >= LATE else "healthy" if near else ""
+    reached = side(float(run.vacuum.max()), lift)
+    if reached == "above":
+        return "fast_dry" if vacuum_at(run, 60.0) > ABOVE * lift else ""
+    if reached == "below" and standing(run):
+        return "flat_low"
+    rising = vacuum_at(run, WATCHED) - vacuum_at(run, WATCHED - 30.0) > 2 * STANDS
+    return "slow" if reached == "below" and rising and vacuum_at(run, 60.0) > 3e3 else ""
+
+
+def drawn_site(chance: random.Random) -> Site:
+    """The usual site with a lift as the yard has it [m], whole or half metres."""
+    return usual_site(chance.choice((2.0, 2.5, 3.0, 3.5, 4.0, 4.5, 5.0)))
+
+
+def drawn_rig(chance: random.Random, site: Site) -> Rig:
+    """The usual rig, its hose as long as the lift asks for."""
+    return with_hose(usual_rig(), 10.0 if site.lift <= 4.0 else 12.0)
+
+
+def drawn_shape(chance: random.Random, wanted: str) -> tuple[Run, Run, str]:
+    """A run of a wanted shape, the sound rig's beside it, and what was drawn, in a line.
+
+    The shape is told from the run; a case that shows another one is drawn again.
+    """
+    for _ in range(TRIES):
+        site = drawn_site(chance)
+        rig = drawn_rig(chance, site)
+        sound = run_of(rig, site)
+        fault, size, place = drawn_fault(chance, LIKELY[wanted], rig, site)
+        # No two sound rigs are quite the same.
+        own = sibling(rig, np.array([chance.uniform(-0.7, 0.7) for _ in range(DRAWS)]))[0]
+        run = faulted(fault, size, place, own if wanted == "healthy" else rig, site)
+        if shape(run, sound) == wanted:
+            return run, sound, f"{fault} {size:.4g} {place} lift {site.lift:g}".replace("  ", " ")
+    # what every rig can show, whatever the chance
+    rig, site = usual_rig(), usual_site()
+    sound = run_of(rig, site)
+    sizes = {"healthy": 0.0, "slow": 0.95, "flat_low": 0.008, "fast_dry": 0.99}
+    names = {
+        "healthy": "sound",
+        "slow": "screen_plugged",
+        "flat_low": "flange_leaks",
+        "fast_dry": "strainer_plugged",
+    }
+    return faulted(names[wanted], sizes[wanted], "", rig, site), sound, f"{names[wanted]} usual"
+
+
+def end_of_interest(run: Run, sound: Run) -> float:
+    """Until when a run is worth a look [s]: a little past its prime, else well past the sound rig's."""
+    if run.primed:
+        return min(max(run.prime_time, sound.prime_time) * 1.15 + 10.0, WATCHED)
+    return WATCHED if side(resting_vacuum(run), lift_pressure(run.site)) == "below" else min(120.0, WATCHED)

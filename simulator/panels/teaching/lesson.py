@@ -1,0 +1,170 @@
+"""What every lesson has: the learner's desk, the sitting, its parts on the page, and how clicks are answered."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from simulator.errors import InputError
+from simulator.panels.learner.session import Desk, Work
+from simulator.panels.learner.work_transfer import Carry, is_passing
+from simulator.panels.lessons.registry import LESSONS
+from simulator.panels.page.blocks import Block, Builder
+from simulator.panels.page.part import LessonPart
+from simulator.panels.page.words import shown
+from simulator.texts import entry, text
+from simulator.units import SYSTEMS
+
+
+class Lesson:
+    """A lesson on the page; its public methods are its parts, each a widget.
+
+    Parameters
+    ----------
+    desk : the learner's; the one of this machine by default.
+    """
+
+    number = ""
+
+    def __init__(self, desk: Desk | None = None) -> None:
+        self.desk = desk or Desk()
+        self.work = Work(self.desk, self.number)
+        self.carry = Carry(self.desk)
+        self.parts: dict[str, LessonPart] = {}
+
+    @property
+    def units(self) -> str:
+        """The unit system in use."""
+        return self.desk.units
+
+    @property
+    def answers(self) -> dict[str, Any]:
+        """What was answered in this sitting."""
+        return self.work.answers
+
+    def part(self, name: str, build: Builder) -> LessonPart:
+        """Put a part on the page; asked for again, it is the same one."""
+        if name not in self.parts:
+            self.parts[name] = LessonPart(name, build, self.act, self.carried)
+        return self.parts[name]
+
+    def refresh(self) -> None:
+        """Describe every part anew."""
+        for part in self.parts.values():
+            part.refresh()
+
+    def act(self, action: str, args: dict[str, Any], click: str) -> str:
+        """Do what a click asks for; a sentence to say, or an empty one.
+
+        Raises
+        ------
+        InputError : there is no such thing to do, or it cannot be done.
+        """
+        handler = getattr(self, f"on_{action}", None)
+        if handler is None:
+            raise InputError(f"there is no act {action!r} in this lesson")
+        said = handler(args, click)
+        self.refresh()
+        return said or ""
+
+    def carried(self, message: dict[str, Any]) -> dict[str, Any]:
+        """Answer a message about the file that work is saved in or loaded from.
+
+        Raises
+        ------
+        InputError : the file cannot be used; nothing is changed then.
+        """
+        answer = self.carry.receive(message)
+        if answer.get("loaded"):
+            self.take_up()
+        if "sentence" in answer:
+            self.refresh()
+        return answer
+
+    def take_up(self) -> None:
+        """Go on with what the records hold now."""
+        self.work = Work(self.desk, self.number)
+
+    def on_units(self, args: dict[str, Any], click: str) -> None:
+        """The switch between unit systems."""
+        self.desk.set_units(str(args.get("value", "")))
+
+    def on_seen(self, args: dict[str, Any], click: str) -> None:
+        """Something was looked at to its end."""
+        self.work.keep(f"seen:{str(args.get('what', ''))[:60]}", True, click)
+
+    def seen(self, what: str) -> bool:
+        """Whether something was looked at to its end."""
+        return bool(self.answers.get(f"seen:{what}"))
+
+    # blocks that every lesson uses
+
+    def heading(self, block_id: str, key: str, paragraphs: list[str] | None = None) -> Block:
+        """A heading with paragraphs under it."""
+        return {
+            "id": block_id,
+            "kind": "heading",
+            "text": text(f"lessons.{key}"),
+            "paragraphs": paragraphs or [],
+        }
+
+    def units_block(self) -> Block:
+        """The switch between unit systems."""
+        options = [{"id": system, "label": text(f"lessons.units.{system}")} for system in SYSTEMS]
+        label = text("lessons.units.label")
+        return {
+            "id": "units",
+            "kind": "choices",
+            "label": label,
+            "action": "units",
+            "options": options,
+            "value": self.units,
+        }
+
+    def notices(self) -> list[Block]:
+        """What has to be said before anything else."""
+        out: list[Block] = []
+        if self.desk.trouble:
+            out.append({"id": "trouble", "kind": "notice", "tone": "wait", "paragraphs": [self.desk.trouble]})
+        if self.number != "00":
+            out += self.forgets()
+        if not self.desk.name and self.number != "00":
+            link = {"file": LESSONS["00"].notebook, "label": text("lessons.words.nameless_link")}
+            said = [text("lessons.words.nameless")]
+            out.append(
+                {"id": "nameless", "kind": "notice", "tone": "quiet", "paragraphs": said, "link": link}
+            )
+        return out
+
+    def forgets(self) -> list[Block]:
+        """On a machine that forgets, before anything is done: where work from before is loaded."""
+        if not is_passing() or self.desk.in_file() or self.carry.unsaved():
+            return []
+        link = {"file": LESSONS["00"].notebook, "label": text("lessons.carry.link")}
+        said = list(entry("lessons.carry.passing"))
+        return [{"id": "passing", "kind": "notice", "tone": "quiet", "paragraphs": said, "link": link}]
+
+    def caution(self) -> Block:
+        """The line that every lesson carries."""
+        return {
+            "id": "caution",
+            "kind": "notice",
+            "tone": "wait",
+            "paragraphs": [text("common.training_aid")],
+        }
+
+    def links(self, block_id: str, *numbers: str) -> Block:
+        """Links to other lessons, the first one the plain next step."""
+        links = []
+        for number in numbers:
+            title = text(f"lessons.titles.{number}")
+            label = (
+                text("lessons.home_link")
+                if number == "00"
+                else text("lessons.open_link", number=number, title=title)
+            )
+            links.append({"file": LESSONS[number].notebook, "label": label})
+        return {"id": block_id, "kind": "go", "links": links}
+
+    def figure(self, quantity: str, value: float) -> str:
+        """An SI value in the learner's units."""
+        return shown(quantity, value, self.units)

@@ -1,0 +1,199 @@
+"""The last case of a lesson, done alone: a call-out of the lesson's own kind on the exercise screen, with marks."""
+
+from __future__ import annotations
+
+import random
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from simulator.attempt import Attempt
+from simulator.errors import InputError
+from simulator.panels.page.blocks import Block
+from simulator.scenario import Scenario, random_scenario, scenario_hash
+from simulator.texts import text
+
+if TYPE_CHECKING:
+    from simulator.panels.exercise.panel import ExercisePanel
+    from simulator.panels.teaching.taught_lesson import TaughtLesson
+
+TRIES = 8  # draws of a call that this learner has not met
+
+
+@dataclass(frozen=True)
+class Alone:
+    """What call-outs a lesson draws: one of some faults, on a rig, at a level of random call-outs."""
+
+    faults: tuple[str, ...]
+    rig: str = "osier"
+    level: str = "first"
+
+    def scenario(self, seed: int, number: int) -> Scenario:
+        """The call of a number [-] for a seed; the same ones give the same call.
+
+        Examples
+        --------
+        >>> Alone(("drain_open",)).scenario(1, 0).fault_ids
+        ('drain_open',)
+        """
+        drawn = random.Random(f"alone {seed} {number}").getrandbits(31)
+        return random_scenario(drawn, self.level, rig=self.rig, only=self.faults)
+
+
+class AloneCall:
+    """The call that a learner of a taught lesson does alone: begun when asked for, kept, gone on with, marked.
+
+    What the lesson keeps of it is the id of its attempt, under ``alone:<number>``; the rest stands in the attempt.
+    """
+
+    def __init__(self, lesson: TaughtLesson) -> None:
+        self._lesson = lesson
+        self.panel: ExercisePanel | None = None
+        self._shown = ""  # attempt that the panel holds
+        self._told: tuple[bool, bool] = (False, False)
+        self._trouble = ""
+
+    @property
+    def slot(self) -> str:
+        """Under what name its attempts are kept."""
+        return f"{self._lesson.number}-alone"
+
+    def attempt_id(self) -> str:
+        """The attempt that was begun last in this sitting; empty before the first."""
+        number = self._number()
+        return str(self._lesson.answers[f"alone:{number - 1}"]) if number else ""
+
+    def _number(self) -> int:
+        return sum(1 for key in self._lesson.answers if key.startswith("alone:"))
+
+    def over(self) -> bool:
+        """Whether the call is at its end, however it went."""
+        if self.panel is not None and self._shown == self.attempt_id():
+            return bool(self.panel.attempt.yard.ended)
+        begun = self.attempt_id()
+        events = self._lesson.desk.store.events(begun) if begun else []
+        return bool(events and events[-1].get("ended"))
+
+    def marks(self) -> float | None:
+        """Its marks out of 100 [-]; None before they are there."""
+        begun = self.attempt_id()
+        return self._lesson.desk.total(begun) if begun else None
+
+    # the exercise on the page
+
+    def place(self, *, wanted: bool) -> None:
+        """Hold the panel of the call that is under way; none where the lesson stands elsewhere."""
+        begun = self.attempt_id()
+        if not wanted or not begun:
+            self.panel = None
+            return
+        if self.panel is None or self._shown != begun:
+            self._open(begun)
+        if self.panel is not None and self.panel.units != self._lesson.units:
+            self.panel.units = self._lesson.units
+
+    def _open(self, begun: str, attempt: Attempt | None = None) -> None:
+        from simulator.panels.exercise import debrief  # here, as they are slow to load
+        from simulator.panels.exercise.panel import ExercisePanel
+
+        lesson = self._lesson
+        store: Any = lesson.desk.store
+        self._trouble = ""
+        try:
+            attempt = attempt or Attempt.resume(store, begun)
+        except InputError:
+            self.panel, self._trouble = None, text("teaching.alone.other_version")
+            return
+        panel = ExercisePanel(attempt, debriefer=debrief.debrief_and_keep, units=lesson.units)
+        self.panel, self._shown, self._told = panel, begun, self._state()
+        panel.observe(lambda change: self._follow(), names="page")
+        panel.observe(lambda change: self._follow_units(change["new"]), names="units")
+
+    def _state(self) -> tuple[bool, bool]:
+        panel = self.panel
+        if panel is None:
+            return False, False
+        return bool(panel.attempt.yard.ended), panel.page.get("debrief") is not None
+
+    def _follow(self) -> None:
+        """The end of the call, or its marks, have come: what stands round it has changed."""
+        if self._state() != self._told:
+            self._told = self._state()
+            self._lesson.refresh()
+
+    def _follow_units(self, units: str) -> None:
+        if units != self._lesson.units:
+            self._lesson.desk.set_units(units)
+            self._lesson.refresh()
+
+    # clicks
+
+    def begin(self, click: str) -> None:
+        """Take a call: the first, or another one after the end of the last."""
+        if self.attempt_id() and not self.over() and not self._trouble:
+            return
+        lesson = self._lesson
+        assert lesson.plan.alone is not None
+        from simulator.panels.exercise.opening import SlotStore, begin
+
+        if self._trouble:
+            lesson.desk.store.end_attempt(self.attempt_id(), "left")
+        kept = SlotStore(lesson.desk.store, self.slot)
+        attempt = begin(self._fresh(), kept, lesson.work.learner)
+        lesson.work.keep(f"alone:{self._number()}", attempt.id, click)
+        self._open(attempt.id, attempt)
+
+    def _fresh(self) -> Scenario:
+        """A call that this learner has not met at this place, where there is one."""
+        lesson = self._lesson
+        assert lesson.plan.alone is not None
+        met = {row.scenario_hash for row in lesson.desk.rows(self.slot)}
+        first = self._number() * TRIES
+        drawn = [lesson.plan.alone.scenario(lesson.work.seed, first)]
+        for number in range(first + 1, first + TRIES):
+            if scenario_hash(drawn[-1]) not in met:
+                break
+            drawn.append(lesson.plan.alone.scenario(lesson.work.seed, number))
+        return drawn[-1]
+
+    # the words round it
+
+    def before(self) -> list[Block]:
+        """What stands above the exercise."""
+        if not self.attempt_id():
+            return [_button("take", "begin", primary=True)]
+        if self._trouble:
+            notice: Block = {
+                "id": "alone:version",
+                "kind": "notice",
+                "tone": "wait",
+                "paragraphs": [self._trouble],
+            }
+            return [notice, _button("take", "another", primary=True)]
+        return []
+
+    def after(self) -> list[Block]:
+        """What stands under it, once it is over."""
+        if self.panel is None or not self.over():
+            return []
+        marks = self.marks()
+        key = "over" if marks is None else "marked"
+        said = text(f"teaching.alone.{key}", marks="" if marks is None else f"{marks:.0f}")
+        notice: Block = {"id": "alone:over", "kind": "notice", "tone": "plain", "paragraphs": [said]}
+        go_on: dict[str, Any] = {
+            "label": text("teaching.case_last"),
+            "action": "on",
+            "args": {"key": "case:2:end"},
+            "primary": True,
+        }
+        other: dict[str, Any] = {"label": text("teaching.alone.another"), "action": "take", "args": {}}
+        return [notice, {"id": "alone:on", "kind": "buttons", "buttons": [go_on, other]}]
+
+    def summary(self) -> list[str]:
+        """How it went, in a sentence; nothing without marks."""
+        marks = self.marks()
+        return [] if marks is None else [text("teaching.alone.summary", marks=f"{marks:.0f}")]
+
+
+def _button(action: str, key: str, *, primary: bool) -> Block:
+    button: dict[str, Any] = {"label": text(f"teaching.alone.{key}"), "action": action, "args": {}}
+    return {"id": f"alone:{key}", "kind": "buttons", "buttons": [button | {"primary": primary}]}

@@ -1,0 +1,82 @@
+"""The questions of a round: no kind of case comes twice in a row, and the kinds are spread over the round."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from functools import lru_cache
+
+from simulator.panels.teaching.drill import Drill, Template, build
+from simulator.rig.faults import FAULTS
+
+DRAWS, STEP = 9, 101  # cases drawn for a question at most, and what lies between their seeds
+LOOKS = 3  # cases that tell whether a template is always about the same kind
+#: What a case is called in the records, where that is no id of the catalogue of faults.
+SHORT = {"strainer": "strainer_plugged", "liner": "liner_collapsed", "joint": "joint_ring"}
+
+
+def kind_of(made: Drill) -> str:
+    """What is wrong in the case of a drill; a question that is not about a fault is of a kind of its own.
+
+    Examples
+    --------
+    >>> from dataclasses import replace
+    >>> one = Drill("plateau", "gauge.plateau", "joint:1 0.008 lift 3", "", (), "", "", ())
+    >>> kind_of(one), kind_of(replace(one, case="bore 0.1"))
+    ('joint_ring', 'plateau')
+    """
+    word = made.case.split(" ", 1)[0].split(":", 1)[0]
+    word = SHORT.get(word, word)
+    return word if word in FAULTS else made.name
+
+
+@lru_cache(maxsize=16)
+def round_of(templates: tuple[Template, ...], seed: int, units: str) -> tuple[Drill, ...]:
+    """One drill of each template in their order, the same for the same seed.
+
+    Examples
+    --------
+    >>> from simulator.panels.lessons.water_cannot_come.drills import DRILLS
+    >>> kinds = [kind_of(made) for made in round_of(DRILLS, 3, "metric")]
+    >>> any(one == other for one, other in zip(kinds, kinds[1:]))
+    False
+    """
+    # What some templates are always about is counted from the start: the others leave room for it.
+    looks = [
+        {kind_of(build(template, seed + STEP * number, units)) for number in range(LOOKS)}
+        for template in templates
+    ]
+    had = Counter(kind for kinds in looks if len(kinds) == 1 for kind in kinds)
+    found = _go_on(templates, seed, units, (), had)
+    return found or tuple(build(template, seed, units) for template in templates)
+
+
+def _go_on(
+    templates: tuple[Template, ...], seed: int, units: str, so_far: tuple[Drill, ...], had: Counter[str]
+) -> tuple[Drill, ...] | None:
+    """The rest of a round after some of its drills; None where that cannot be had."""
+    if len(so_far) == len(templates):
+        return so_far
+    before = kind_of(so_far[-1]) if so_far else ""
+    tried: set[str] = set()
+    for made in _best_first(templates[len(so_far)], seed, units, had):
+        kind = kind_of(made)
+        if kind == before or kind in tried:
+            continue
+        tried.add(kind)
+        rest = _go_on(templates, seed, units, (*so_far, made), had + Counter([kind]))
+        if rest is not None:
+            return rest
+    return None
+
+
+def _best_first(template: Template, seed: int, units: str, had: Counter[str]) -> Iterator[Drill]:
+    """Cases for a template: kinds the round has not had at once, then the others, the rarest first."""
+    waiting = []
+    for number in range(DRAWS):
+        made = build(template, seed + STEP * number, units)
+        if had[kind_of(made)]:
+            waiting.append(made)
+        else:
+            yield made
+    yield from sorted(waiting, key=lambda each: had[kind_of(each)])

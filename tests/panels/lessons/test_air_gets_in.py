@@ -1,0 +1,70 @@
+"""Lesson 04 without a browser: where air gets in, told from runs."""
+
+from __future__ import annotations
+
+import pytest
+
+from simulator.panels.lessons.air_gets_in.drills import best_look, late_or_never
+from simulator.panels.lessons.air_gets_in.page import PLAN, RUNS, SIZES
+from simulator.panels.teaching.cases import faulted, run_of, usual_rig, usual_site
+from simulator.panels.teaching.drill import build
+from tests.panels.teaching.taught import assert_case, assert_drill, assert_plan, assert_spread, assert_words
+
+SEEDS = range(14)
+
+
+@pytest.mark.parametrize("template", PLAN.drills, ids=lambda template: template.__name__)
+def test_drills(template) -> None:
+    assert_drill(template, SEEDS)
+
+
+def test_right_answers_have_no_fixed_place() -> None:
+    assert_spread(PLAN, SEEDS)
+
+
+def test_the_plan_is_whole() -> None:
+    assert_plan(PLAN)
+
+
+def test_the_case_fades() -> None:
+    assert_case(PLAN, range(4))
+
+
+def test_words() -> None:
+    assert_words(PLAN.area)
+
+
+@pytest.mark.parametrize(("hole", "what"), [(0.004, "late"), (0.0055, "late"), (0.0075, "never")])
+def test_the_sizes_that_the_ideas_name(hole: float, what: str) -> None:
+    assert late_or_never(faulted("flange_leaks", hole), run_of(usual_rig(), usual_site())) == what
+
+
+def test_a_worse_leak_never_primes_sooner() -> None:
+    # monotone property of the model; common practice, no source
+    times = [faulted("flange_leaks", hole).prime_time for hole in (0.002, 0.003, 0.004, 0.005, 0.0055)]
+    assert times == sorted(times)
+
+
+def test_the_first_look_follows_chance_and_minutes() -> None:
+    # the valve wide open leaves no vacuum; the drain comes first of all leaks; common practice, no source
+    assert best_look(300.0)[0] == "drain_open"
+    assert best_look(18e3)[0] != "nrv_fouled"
+
+
+def test_below_the_water_a_leak_draws_no_air() -> None:
+    template = next(t for t in PLAN.drills if t.__name__ == "under_water")
+    for seed in SEEDS:
+        made = build(template, seed, "metric")
+        assert made.right == ("as_sound" if "below" in made.text else "never")
+
+
+def test_no_case_primes_by_itself() -> None:
+    for fault, sizes in SIZES.items():
+        for size in sizes:
+            place = "joint:1" if fault == "joint_ring" else ""
+            assert not faulted(fault, size, place).primed, (fault, size)
+
+
+def test_the_runs_are_what_their_names_say() -> None:
+    codes = {name: faulted(*run[:3]).outcome.code for name, run in RUNS.items()}
+    assert codes == {"drain": "stalled", "hole": "stalled", "small": "primed", "pumping": "primed"}

@@ -1,0 +1,107 @@
+"""Lesson 05 without a browser: the motive side, told from runs."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+from simulator.panels.lessons.air_is_not_drawn_out.motive_side import looks_of, row, stream
+from simulator.panels.lessons.air_is_not_drawn_out.page import PLAN, RUNS, TABLE_RUNS, NotDrawnOut, table_rows
+from simulator.panels.teaching.cases import faulted, run_of, usual_rig, usual_site, with_hose
+from simulator.panels.teaching.drill import build
+from tests.panels.teaching.taught import assert_case, assert_drill, assert_plan, assert_spread, assert_words
+
+SEEDS = range(14)
+
+
+@pytest.mark.parametrize("template", PLAN.drills, ids=lambda template: template.__name__)
+def test_drills(template) -> None:
+    assert_drill(template, SEEDS)
+
+
+def test_right_answers_have_no_fixed_place() -> None:
+    assert_spread(PLAN, SEEDS)
+
+
+def test_the_plan_is_whole() -> None:
+    assert_plan(PLAN)
+
+
+def test_the_case_fades() -> None:
+    assert_case(PLAN, range(4))
+
+
+def test_words() -> None:
+    assert_words(PLAN.area)
+
+
+@pytest.mark.parametrize(
+    ("fault", "size", "name"),
+    [
+        ("nozzle_plugged", 0.8, "narrow"),
+        ("air_line_kinked", 0.985, "narrow"),
+        ("belt_loose", 0.7, "short"),
+        ("compressor_worn", 0.7, "short"),
+        ("intake_blocked", 0.96, "short"),
+        ("air_line_holed", 0.0045, "short"),
+        ("nozzle_worn", 1.8, "short"),
+        ("relief_weak", 2.0e5, "relief"),
+        ("screen_plugged", 0.97, "behind"),
+        ("exhaust_blocked", 0.97, "behind"),
+    ],
+)
+def test_the_motive_side_table(fault: str, size: float, name: str) -> None:
+    # before the jet: high gauge; too little air: low and silent; weak valve: low and blowing; common practice, no source
+    assert row(faulted(fault, size), run_of(usual_rig(), usual_site())) == name
+
+
+def test_the_four_runs_are_the_four_rows() -> None:
+    sound = run_of(usual_rig(), usual_site())
+    assert {name: row(faulted(*run[:2]), sound) for name, run in RUNS.items()} == {
+        name: name for name in RUNS
+    }
+
+
+def test_a_half_plugged_nozzle_is_sooner_at_a_small_lift_and_never_at_a_big_one() -> None:
+    template = next(t for t in PLAN.drills if t.__name__ == "half_plugged")
+    for seed in SEEDS:
+        made = build(template, seed, "metric")
+        lift = float(made.case.rpartition(" ")[2])
+        assert made.right == ("sooner" if lift < 4.0 else "never")
+    rig = with_hose(usual_rig(), 12.0)
+    assert not faulted("nozzle_plugged", 0.5, "", rig, usual_site(6.5)).primed
+
+
+def test_an_exhaust_that_is_shut_turns_the_jet_back() -> None:
+    run = faulted("exhaust_blocked", 0.97)
+    assert run.vacuum[-1] < 0.0
+    assert run.strainer_bubbles[-1] > 0.0
+    assert stream(faulted("belt_loose", 1.0)) == "none"
+
+
+def test_the_quick_and_likely_look_comes_first() -> None:
+    # belt and filter before the shop's work on the compressor; the exhaust hose before the screen; common practice
+    assert next(iter(looks_of("short"))) == "belt"
+    assert next(iter(looks_of("behind"))) == "exhaust_off"
+
+
+def test_the_table_comes_after_the_run(new_desk, click) -> None:
+    page = NotDrawnOut(new_desk())
+    for name in ("aim", "ideas", "predict", "run", "table", "case", "drills", "check", "what_next"):
+        getattr(page, name)()
+    assert [block["id"] for block in page.table().content["blocks"]] == ["heading", "wait"]
+    click(page, "seen", what="ideas")
+    for template in PLAN.predictions:
+        click(page, "answer", question=f"predict:{template.__name__}", answer="unsure")
+    for track in page._track_ids():
+        click(page, "seen", what=f"run:{track}")
+    block = page.table().block("rows")
+    assert len(block["rows"]) == len(TABLE_RUNS) + 1
+    assert all(len(each["cells"]) == len(block["columns"]) for each in block["rows"])
+    json.dumps(page.table().content, allow_nan=False)
+
+
+def test_the_table_in_both_units() -> None:
+    for units, sign in (("metric", "bar"), ("us", "psi")):
+        assert all(sign in cells[1] for cells in table_rows(units))

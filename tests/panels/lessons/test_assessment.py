@@ -1,0 +1,176 @@
+"""Lesson 10 without a browser: named, sealed to the end, gone on with after a new start, marked, left, taken again."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+
+import pytest
+
+from simulator.marking.bank import draw_form
+from simulator.panels.learner.progress import lesson_state
+from simulator.panels.lessons.assessment.page import Assessment
+from tests.marking.test_certificate import small_bank
+from tests.panels.teaching.taught import assert_words
+
+
+@pytest.fixture(autouse=True)
+def one_site(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Cases of one site, so that all tests share one set of hypotheses."""
+    made = small_bank()
+    monkeypatch.setattr(
+        "simulator.marking.certificate.draw_form",
+        lambda seed, used, cases, target: draw_form(seed, used, made, 50.0),
+    )
+
+
+def open_page(desk) -> Assessment:
+    page = Assessment(desk)
+    for name in ("aim", "result", "what_next"):
+        getattr(page, name)()
+    page.sitting()
+    return page
+
+
+def panel_of(page: Assessment):
+    children = page.sitting().children
+    return children[1] if len(children) == 3 else None
+
+
+def give_up(panel) -> None:
+    sent, panel.send = panel.send, lambda *given, **more: None
+    message = {"kind": "act", "id": f"{panel.attempt.id} end", "action": "give_up", "args": {}}
+    panel._receive(panel, message, [])
+    panel.send = sent
+    assert panel.attempt.yard.ended
+
+
+def shown(page: Assessment) -> str:
+    parts = (*page.parts.values(), page._before, page._after)
+    return json.dumps([part.content for part in parts]) + json.dumps(page._panel.page)
+
+
+def block_ids(part) -> list[str]:
+    return [block["id"] for block in part.content["blocks"]]
+
+
+def test_words() -> None:
+    assert_words("lesson_10")
+
+
+def test_it_begins_with_a_name(new_desk, click) -> None:
+    page = open_page(new_desk())
+    assert "name" in block_ids(page._before)
+    click(page, "begin")
+    assert panel_of(page) is None
+    click(page, "name", name="Ash")
+    assert "begin" in block_ids(page._before)
+    assert lesson_state(page.desk, "10")[0] == "open"
+    click(page, "begin")
+    panel = panel_of(page)
+    assert panel.attempt.mode == "assessment"
+    assert panel.page["again"] is False
+    assert lesson_state(page.desk, "10")[0] == "begun"
+
+
+def test_sealed_to_the_end_then_marked_with_the_sheet(new_desk, click) -> None:
+    desk = new_desk()
+    desk.set_name("Ash")
+    page = open_page(desk)
+    click(page, "begin")
+    for number in range(1, 6):
+        steps = page._before.block("cases")["items"]
+        assert [item["state"] for item in steps][number - 1] == "now"
+        assert sum("sealed" in item["label"] for item in steps) == 5 - number
+        give_up(panel_of(page))
+        said = shown(page)
+        assert "of 100" not in said.replace("70 of 100", "")
+        assert panel_of(page) is None
+        assert not page._panel.page["debrief"]
+        assert "verdict" not in block_ids(page.result())
+        if number == 2:  # the page is opened again between two cases
+            page = open_page(new_desk())
+            assert panel_of(page) is None
+        click(page, "case")
+    assert page.result().block("unmarked")
+    click(page, "mark")
+    rows = page.result().block("marks")["rows"]
+    assert len(rows) == 5
+    assert "of 100" in rows[0]["cells"][1]
+    assert page.result().block("verdict")["tone"] == "wait"  # who gives up five times does not pass
+    sheet = page.result().block("print")["html"]
+    assert "Ash" in sheet
+    assert "Training aid only" in sheet
+    assert lesson_state(page.desk, "10")[0] == "weak"
+    # it is all there after a new start, and another sitting may be taken
+    again = open_page(new_desk())
+    assert again.result().block("marks")["rows"] == rows
+    click(again, "begin")
+    assert panel_of(again) is not None
+    assert len(again.result().block("history")["rows"]) == 2
+
+
+def test_an_open_case_goes_on_at_the_same_second(new_desk, click) -> None:
+    desk = new_desk()
+    desk.set_name("Ash")
+    page = open_page(desk)
+    click(page, "begin")
+    attempt = panel_of(page).attempt
+    assert attempt.act("put_on_ppe", {}, "x").accepted
+    again = open_page(new_desk())
+    assert panel_of(again).attempt.id == attempt.id
+    assert len(panel_of(again).attempt.log) == len(attempt.log)
+
+
+def test_leaving_takes_two_presses(new_desk, click) -> None:
+    desk = new_desk()
+    desk.set_name("Ash")
+    page = open_page(desk)
+    click(page, "begin")
+    click(page, "leave")
+    assert panel_of(page) is not None
+    click(page, "stay")
+    assert "sure" not in block_ids(page._after)
+    click(page, "leave")
+    click(page, "leave", sure=True)
+    assert panel_of(page) is None
+    assert "begin" in block_ids(page._before)
+    assert page.result().block("history")["rows"][0]["cells"][2] == "left before its end"
+
+
+def test_clicks_that_make_no_sense_change_nothing(new_desk, click) -> None:
+    desk = new_desk()
+    desk.set_name("Ash")
+    page = open_page(desk)
+    for action in ("case", "mark", "leave", "stay"):
+        assert click(page, action)["accepted"]
+    click(page, "begin")
+    attempt = panel_of(page).attempt
+    for action in ("begin", "case", "mark"):
+        assert click(page, action)["accepted"]
+    assert panel_of(page).attempt is attempt
+
+
+def test_marks_are_worked_out_while_the_learner_plays_on(new_desk, click) -> None:
+    desk = new_desk()
+    desk.set_name("Ash")
+
+    async def sit() -> Assessment:
+        page = open_page(desk)
+        click(page, "begin")
+        for _ in range(5):
+            give_up(panel_of(page))
+            assert "of 100" not in shown(page).replace("70 of 100", "")
+            click(page, "case")
+        page._beforehand.wait(lambda left: None)
+        return page
+
+    page = asyncio.run(sit())
+    sitting = page._sitting
+    assert sorted(sitting._ready) == [1, 2, 3, 4, 5]
+    assert all(not desk.store.marks(row.attempt_id) for row in desk.store.list_attempts("Ash"))
+    told: list[str] = []
+    page._tell = told.append
+    click(page, "mark")
+    assert told[-2:] == ["Marked 5 of 5 cases.", ""]
+    assert len(page.result().block("marks")["rows"]) == 5

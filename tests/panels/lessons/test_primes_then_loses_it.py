@@ -1,0 +1,72 @@
+"""Lesson 08 without a browser: needles go as the trade says, and each drill is read off its own run."""
+
+from __future__ import annotations
+
+import pytest
+
+from simulator.panels.lessons.primes_then_loses_it.drills import (
+    BEFORE,
+    CAUSES,
+    LIFTS,
+    SIZES,
+    losing,
+    mending,
+    moved,
+    sound_at,
+)
+from simulator.panels.lessons.primes_then_loses_it.page import PLAN
+from simulator.panels.teaching.cases import faulted, usual_rig, usual_site, vacuum_at
+from simulator.panels.teaching.drill import build
+from tests.panels.teaching.taught import assert_case, assert_drill, assert_plan, assert_words
+
+SEEDS = range(16)
+#: Which way the suction needle goes as the flow changes: common practice, no source.
+WAYS = {"flange_works_loose": "down", "strainer_clogs": "up", "level_falls": "down", "line_bursts": "up"}
+MENDS = {
+    "flange_works_loose": "tighten_flange",
+    "strainer_clogs": "basket_strainer",
+    "level_falls": "lower_strainer",
+    "line_bursts": "renew_line",
+}
+
+
+@pytest.mark.parametrize("template", PLAN.drills, ids=lambda template: template.__name__)
+def test_drills(template) -> None:
+    assert_drill(template, SEEDS)
+
+
+def test_the_plan_is_whole() -> None:
+    assert_plan(PLAN)
+
+
+def test_the_case_fades() -> None:
+    assert_case(PLAN, range(4))
+
+
+def test_words() -> None:
+    assert_words(PLAN.area)
+
+
+@pytest.mark.parametrize("fault", CAUSES)
+def test_needles_and_work_of_known_faults(fault: str) -> None:
+    for size in (SIZES[fault][0], SIZES[fault][-1]):
+        for lift in (LIFTS[0], LIFTS[-1]):
+            run = faulted(fault, size, "", usual_rig(), usual_site(lift))
+            assert run.primed
+            assert run.prime_time < BEFORE
+            assert moved(vacuum_at(run, BEFORE), vacuum_at(run, losing(run))) == WAYS[fault]
+            assert mending(run, sound_at(lift)) == MENDS[fault]
+
+
+def test_a_burst_line_gives_more_flow_and_another_start_no_proof() -> None:
+    # a pump runs out on its curve where there is less to push against: affinity of pump and system curve
+    flow = next(t for t in PLAN.drills if t.__name__ == "burst_flow")
+    again = next(t for t in PLAN.drills if t.__name__ == "start_again")
+    assert {build(flow, seed, "metric").right for seed in SEEDS} == {"more"}
+    assert {build(again, seed, "metric").right for seed in SEEDS} == {"again"}
+
+
+def test_answers_of_the_drills_spread() -> None:
+    for name in ("what_went", "suction_tells", "which_look", "at_the_water", "what_mends", "how_much_air"):
+        template = next(t for t in PLAN.drills if t.__name__ == name)
+        assert len({build(template, seed, "metric").right for seed in SEEDS}) >= 2, name

@@ -1,0 +1,73 @@
+"""Lesson 03 without a browser: its drills are answered from runs, and say what the trade says."""
+
+from __future__ import annotations
+
+import pytest
+
+from simulator.panels.lessons.reading_the_gauge.page import PLAN
+from simulator.panels.teaching.cases import faulted, run_of, usual_rig, usual_site
+from simulator.panels.teaching.drill import build
+from simulator.panels.teaching.gauge_shapes import shape, side
+from tests.panels.teaching.taught import assert_case, assert_drill, assert_plan, assert_spread, assert_words
+
+SEEDS = range(16)
+
+
+@pytest.mark.parametrize("template", PLAN.drills, ids=lambda template: template.__name__)
+def test_drills(template) -> None:
+    assert_drill(template, SEEDS)
+
+
+def test_right_answers_have_no_fixed_place() -> None:
+    assert_spread(PLAN, SEEDS)
+
+
+def test_the_plan_is_whole() -> None:
+    assert_plan(PLAN)
+
+
+def test_the_case_fades() -> None:
+    assert_case(PLAN, range(3))
+
+
+def test_words() -> None:
+    assert_words(PLAN.area)
+
+
+def test_a_plugged_strainer_climbs_faster_than_a_sound_rig() -> None:
+    # the vacuum works on less gas when no water follows: exact for a fixed volume, so it must be ahead at once
+    for seed in SEEDS:
+        assert (
+            build(next(t for t in PLAN.drills if t.__name__ == "first_seconds"), seed, "metric").right
+            == "faster"
+        )
+    assert build(PLAN.predictions[0], 0, "metric").right == "faster"
+
+
+@pytest.mark.parametrize(
+    ("fault", "size", "name"),
+    [
+        ("sound", 0.0, "healthy"),
+        ("drain_open", 1.0, "flat_low"),
+        ("belt_loose", 0.7, "flat_low"),
+        ("screen_plugged", 0.94, "slow"),
+        ("strainer_plugged", 0.998, "fast_dry"),
+        ("liner_collapsed", 8e3, "fast_dry"),
+    ],
+)
+def test_shapes_of_known_faults(fault: str, size: float, name: str) -> None:
+    # the plateau rule, common practice, no source
+    assert shape(faulted(fault, size), run_of(usual_rig(), usual_site())) == name
+
+
+def test_a_longer_hose_is_slow_without_a_fault() -> None:
+    from simulator.panels.teaching.cases import with_hose
+
+    sound = run_of(usual_rig(), usual_site())
+    assert shape(run_of(with_hose(usual_rig(), 20.0), usual_site()), sound) == "slow"
+
+
+def test_sides_of_the_lift() -> None:
+    assert [side(value, 30e3) for value in (0.0, 26e3, 27e3, 37e3, 38e3)] == [
+        "below", "below", "at", "at", "above"
+    ]  # fmt: skip

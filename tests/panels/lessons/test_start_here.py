@@ -1,0 +1,187 @@
+"""Lesson 00: home shows what is true, the gauge says what hydrostatics says, and the page can be done to its end."""
+
+from __future__ import annotations
+
+import pytest
+
+from simulator.panels.learner.progress import lesson_state, practice_level
+from simulator.panels.learner.session import Work
+from simulator.panels.lessons.registry import LESSONS
+from simulator.panels.lessons.start_here.gauge_reading import height_held
+from simulator.panels.lessons.start_here.page import StartHere
+from simulator.panels.page.dial import dial
+
+
+def open_home(desk) -> StartHere:
+    page = StartHere(desk)
+    for name in ("welcome", "yard", "safety", "gauges", "what_next"):
+        getattr(page, name)()
+    page.screen()
+    return page
+
+
+def do_all(page: StartHere, click) -> None:
+    click(page, "name", name="Ash")
+    click(page, "safety")
+    click(page, "answer", question="guess", answer="right")
+    for gauge in ("suction", "motive"):
+        face = dial(gauge)["units"][page.units]
+        click(page, "answer", question=f"read:{gauge}:0", answer=page._needle(gauge, 0) / face["size_pa"])
+
+
+def test_height_held_by_a_vacuum() -> None:
+    # 1 inHg = 1.134 ft of water: US fire-agency water handling guides, common practice
+    assert height_held(3386.389) / 0.3048 == pytest.approx(1.134, rel=0.003)
+    # greatest lift at sea level: 10.33 m less the vapour, from the standard atmosphere over rho g of cool water
+    assert height_held(101_325.0) == pytest.approx(10.34, abs=0.05)
+
+
+def test_a_new_hire_sees_what_to_do_first(new_desk) -> None:
+    page = open_home(new_desk())
+    kinds = [block["kind"] for block in page.welcome().content["blocks"]]
+    assert kinds[0] == "title"
+    assert "name" in kinds
+    left = page.what_next().block("next")["paragraphs"][0]
+    assert all(part in left for part in ("name", "cautions", "guess", "gauges"))
+    assert [item["file"] for item in page.welcome().block("lessons")["items"]] == [
+        entry.notebook for entry in LESSONS.values()
+    ]
+    # the answer to the guess is not on the page before it is made
+    assert [block["id"] for block in page.gauges().content["blocks"]] == ["gauges", "guess"]
+
+
+def test_the_page_can_be_done_to_its_end(new_desk, click) -> None:
+    page = open_home(new_desk())
+    do_all(page, click)
+    assert page.desk.name == "Ash"
+    assert lesson_state(page.desk, "00") == ("done", "done: 100 of 100")
+    again = open_home(new_desk())
+    assert again.welcome().block("title")["lead"].startswith("Good to see you, Ash")
+    assert again.welcome().block("go")["links"][0]["file"] == LESSONS["01"].notebook
+    assert again.safety().block("safety")["done"]
+
+
+def test_a_reading_is_right_within_half_a_mark(new_desk, click) -> None:
+    for off, good in ((0.9, True), (1.1, True), (3.0, False)):
+        desk = new_desk()
+        desk.set_name(f"reader {off}")
+        page = open_home(desk)
+        click(page, "answer", question="guess", answer="by_hose")
+        stands = page._needle("suction", 0) / 1e3
+        assert stands == round(stands)  # half a mark of the metric dial is 1 kPa
+        assert page.gauges().block("read:suction:0")["dial"]["hide"]
+        click(page, "answer", question="read:suction:0", answer=stands + (off if off > 2 else off - 1.0))
+        block = page.gauges().block("read:suction:0")
+        assert (block["revealed"], block["good"]) == (True, good)
+
+
+def test_wrong_guesses_are_answered_by_name(new_desk, click) -> None:
+    for wrong in ("too_small", "too_large", "by_hose"):
+        desk = new_desk()
+        desk.set_name(wrong)
+        page = open_home(desk)
+        click(page, "answer", question="guess", answer=wrong)
+        block = page.gauges().block("guess")
+        assert not block["good"]
+        assert block["says"]
+        assert block["right"] == "right"
+
+
+def test_a_weak_reading_can_be_made_good_and_the_guess_is_free(new_desk, click) -> None:
+    page = open_home(new_desk())
+    click(page, "safety")
+    click(page, "answer", question="guess", answer="by_hose")
+    for gauge in ("suction", "motive"):
+        click(page, "answer", question=f"read:{gauge}:0", answer=0.0)
+    assert lesson_state(page.desk, "00")[0] == "weak"
+    click(page, "again", turn=0)
+    for gauge in ("suction", "motive"):
+        face = dial(gauge)["units"][page.units]
+        click(page, "answer", question=f"read:{gauge}:1", answer=page._needle(gauge, 1) / face["size_pa"])
+    assert lesson_state(page.desk, "00") == ("done", "done: 100 of 100")
+
+
+def test_other_gauges_are_other_gauges(new_desk, click) -> None:
+    page = open_home(new_desk())
+    do_all(page, click)
+    before = page._needle("suction", 0)
+    click(page, "again", turn=0)
+    click(page, "again", turn=0)  # a late second click changes nothing
+    assert page._round() == 1
+    assert page._needle("suction", 1) != before
+
+
+def test_units_change_every_figure(new_desk, click) -> None:
+    page = open_home(new_desk())
+    assert "kPa" in page.gauges().block("guess")["text"]
+    click(page, "units", value="us")
+    assert "inHg" in page.gauges().block("guess")["text"]
+    assert "lb" in page.safety().block("safety")["items"][2]
+    assert new_desk().units == "us"
+
+
+def test_the_screen_is_shown_and_put_away_and_leaves_no_record(new_desk, click) -> None:
+    page = open_home(new_desk())
+    click(page, "screen", open=True)
+    click(page, "screen", open=True)
+    assert len(page.screen().children) == 3
+    click(page, "screen", open=False)
+    assert len(page.screen().children) == 1
+    assert page.desk.store.list_attempts() == []
+
+
+def test_state_follows_marks_and_the_calendar(new_desk, clock) -> None:
+    desk = new_desk()
+    assert lesson_state(desk, "01")[0] == "open"
+    work = Work(desk, "01")
+    work.keep("a", 1, "one")
+    assert lesson_state(desk, "01")[0] == "begun"
+    work.finish(50.0, [])
+    assert lesson_state(desk, "01")[0] == "weak"
+    work.begin_again()
+    work.finish(75.0, [])
+    assert lesson_state(desk, "01")[0] == "done"
+    clock.wait(2)
+    state, says = lesson_state(desk, "01")
+    assert (state, "2 days" in says) == ("due", True)
+    work.begin_again()
+    work.finish(100.0, [])
+    clock.wait(2)
+    assert lesson_state(desk, "01")[0] == "done"  # done twice: it comes back after a week
+    clock.wait(6)
+    assert lesson_state(desk, "01")[0] == "due"
+
+
+def test_the_level_of_practice_follows_the_marks(new_desk) -> None:
+    desk = new_desk()
+
+    def call(total: float) -> None:
+        made = desk.store.create_attempt(
+            {"learner": desk.name, "lesson": "practice-yard", "mode": "practice"}
+        )
+        desk.store.save_marks(made, {"total": total})
+
+    assert practice_level(desk) == "first"
+    for total in (90.0, 60.0, 71.0, 80.0):
+        call(total)
+    assert practice_level(desk) == "first"
+    call(70.0)
+    assert practice_level(desk) == "usual"
+    for _ in range(5):
+        call(90.0)
+    assert practice_level(desk) == "hard"
+
+
+def test_a_click_that_makes_no_sense_gets_a_sentence(new_desk, click) -> None:
+    page = open_home(new_desk())
+    for action, args in (("nonsense", {}), ("units", {"value": "ells"}), ("name", {"name": "x" * 99})):
+        reply = click(page, action, **args)
+        assert not reply["accepted"]
+        assert reply["sentence"].endswith(".")
+    for args in (
+        {"question": "read:suction:9", "answer": 1},
+        {"question": "guess", "answer": "nonsense"},
+        {},
+    ):
+        assert click(page, "answer", **args)["accepted"]
+    assert page.answers == {}

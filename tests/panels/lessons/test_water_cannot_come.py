@@ -1,0 +1,80 @@
+"""Lesson 06 without a browser: its drills are answered from runs, and say what the trade says."""
+
+from __future__ import annotations
+
+import pytest
+
+from simulator.panels.lessons.water_cannot_come.drills import bends, cause_of, long_rig
+from simulator.panels.lessons.water_cannot_come.page import PLAN
+from simulator.panels.teaching.cases import deepest_vacuum, faulted, run_of, usual_rig, usual_site, vacuum_at
+from simulator.panels.teaching.drill import build
+from simulator.run import Setup
+from tests.panels.teaching.taught import assert_case, assert_drill, assert_plan, assert_words
+
+SEEDS = range(16)
+
+
+@pytest.mark.parametrize("template", PLAN.drills, ids=lambda template: template.__name__)
+def test_drills(template) -> None:
+    assert_drill(template, SEEDS)
+
+
+def test_the_plan_is_whole() -> None:
+    assert_plan(PLAN)
+
+
+def test_the_case_fades() -> None:
+    assert_case(PLAN, range(4))
+
+
+def test_words() -> None:
+    assert_words(PLAN.area)
+
+
+def test_a_plugged_strainer_climbs_like_a_closed_hose_and_the_liner_even_more() -> None:
+    # the vacuum works on less gas when no water follows: exact for a fixed volume
+    sound = run_of(usual_rig(), usual_site())
+    capped = run_of(usual_rig(), usual_site(), setup=Setup.CAPPED)
+    strainer, liner = faulted("strainer_plugged", 0.998), faulted("liner_collapsed", 7e3)
+    assert vacuum_at(strainer, 15.0) > vacuum_at(capped, 15.0) > vacuum_at(sound, 15.0)
+    assert abs(vacuum_at(liner, 10.0) - vacuum_at(sound, 10.0)) < 500.0
+
+    def slope(run, level: float) -> float:
+        at = int((run.vacuum > level).argmax())
+        return float(run.vacuum[at + 15] - run.vacuum[at - 15]) / 3.0
+
+    assert slope(liner, 45e3) > 1.3 * slope(strainer, 45e3)
+
+
+@pytest.mark.parametrize(
+    ("fault", "size", "cause"),
+    [
+        ("strainer_plugged", 0.998, "strainer"),
+        ("liner_collapsed", 7e3, "liner"),
+        ("liner_collapsed", 11e3, "liner"),
+    ],
+)
+def test_causes_of_known_faults(fault: str, size: float, cause: str) -> None:
+    sound = run_of(long_rig(), usual_site())
+    assert cause_of(faulted(fault, size, "", long_rig()), sound) == cause
+
+
+def test_too_much_lift_keeps_to_its_line() -> None:
+    sound, high = run_of(long_rig(), usual_site()), run_of(long_rig(), usual_site(8.6))
+    assert (bends(high), cause_of(high, sound)) == ("same", "too_high")
+
+
+def test_no_rig_lifts_more_than_the_air_outside_can() -> None:
+    # greatest lift at sea level, 20 C: (101.325 - 2.339) kPa over rho g = 10.11 m, standards as in tests/physics
+    assert deepest_vacuum(usual_rig(), usual_site()) < 101_325.0 - 2_339.0
+    drills = [t for t in PLAN.drills if t.__name__ == "can_it_prime"]
+    for seed in SEEDS:
+        made = build(drills[0], seed, "metric")
+        if made.case.startswith("lift 8.5"):
+            assert made.right == "never"
+
+
+def test_answers_of_the_drills_spread() -> None:
+    for name in ("what_holds_it", "two_readings", "next_look", "high_spot", "part_plugged", "can_it_prime"):
+        template = next(t for t in PLAN.drills if t.__name__ == name)
+        assert len({build(template, seed, "metric").right for seed in SEEDS}) >= 2, name

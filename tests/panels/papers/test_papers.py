@@ -1,0 +1,156 @@
+"""The sheets for paper: what stands on them comes from the model, and they ask nothing of the network."""
+
+from __future__ import annotations
+
+import math
+import re
+from html import unescape
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pytest
+
+from simulator.diagnosis.cases import hypothesis_set
+from simulator.errors import InputError
+from simulator.panels.lessons.registry import LESSONS
+from simulator.panels.papers import card_checks
+from simulator.panels.papers.__main__ import main
+from simulator.panels.papers.card import yard_card
+from simulator.panels.papers.card_figures import curve, expected, times_table, with_hose
+from simulator.panels.papers.session_plans import MINUTES, drilled, plan_names, session_plan
+from simulator.rig.faults import FAULTS
+from simulator.rig.presets import load_rig, rig_names, standard_site
+from simulator.run import simulate
+from simulator.texts import entry
+from simulator.units import STANDARD_GRAVITY
+
+VOID = {"meta", "br", "col", "link", "img", "input"}
+
+
+class Balance(HTMLParser):
+    """Whether every element that opens also closes, in order."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.open: list[str] = []
+        self.wrong: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        if tag not in VOID:
+            self.open.append(tag)
+
+    def handle_endtag(self, tag: str) -> None:
+        if not self.open or self.open.pop() != tag:
+            self.wrong.append(tag)
+
+
+def faults_of_page(page: str) -> list[str]:
+    """What keeps a sheet from standing alone: addresses, open elements, places of messages left unfilled."""
+    balance = Balance()
+    balance.feed(page)
+    found = [*balance.wrong, *balance.open]
+    found += re.findall(r"(?:src|href)=\S+|url\([^)]*\)|https?://\S+", page)
+    return found + re.findall(r"\{\w+\}", re.sub(r"<style>.*?</style>", "", page, flags=re.S))
+
+
+def test_the_command_writes_whole_pages(tmp_path: Path) -> None:
+    assert main(["--out", str(tmp_path)]) == 0
+    written = {path.name for path in tmp_path.iterdir()}
+    assert {f"yard-card-{name}.html" for name in rig_names()} | {"observed-job.html"} <= written
+    assert len(rig_names()) == 4
+    listed = (tmp_path / "index.html").read_text(encoding="utf-8")
+    assert set(re.findall(r'href="([^"]+)"', listed)) == written - {"index.html"}
+    for path in tmp_path.glob("[!i]*.html"):
+        assert faults_of_page(path.read_text(encoding="utf-8")) == [], path.name
+    assert "Training aid only" in (tmp_path / "yard-card-osier.html").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("lesson", plan_names())
+def test_a_plan_fills_its_45_minutes(lesson: str) -> None:
+    plan = entry("plans.lessons")[lesson]
+    assert sum(minutes for minutes, _ in plan["minutes"]) == MINUTES
+    assert len(plan["ask"]) >= 2
+    assert len(plan["wrong"]) >= 2
+    assert plan["cautions"]
+    page = session_plan(lesson)
+    assert faults_of_page(page) == []
+    assert "Training aid only" in page
+
+
+def test_plans_for_every_lesson_with_the_ideas_its_drills_name() -> None:
+    assert plan_names() == (*(f"{n:02d}" for n in range(12)), "field")
+    assert set(LESSONS) <= set(plan_names())
+    named = drilled("03")
+    assert named
+    assert all(answer in unescape(session_plan("03")) for _, answer in named)
+    with pytest.raises(InputError, match="no plan"):
+        session_plan("99")
+
+
+def test_a_file_that_is_no_rig_gets_a_sentence(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    wrong = tmp_path / "wrong.yaml"
+    wrong.write_text("format: pump-site\nversion: 1\n", encoding="utf-8")
+    assert main(["--out", str(tmp_path / "out"), "--rig-file", str(wrong)]) == 1
+    assert "another kind of file" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("name", rig_names())
+def test_figures_of_a_card_are_those_of_a_run(name: str) -> None:
+    rig, site = load_rig(name), standard_site(name)
+    run = simulate(rig, site)
+    drawn, shown = curve(rig, site), expected(rig, site)
+    assert drawn.prime_time == pytest.approx(run.prime_time, abs=0.05)
+    # 998.2 kg/m3 at 20 C: IAPWS-95 as printed in the handbooks, from memory
+    assert drawn.lift == pytest.approx(998.2 * STANDARD_GRAVITY * site.lift, rel=1e-3)
+    assert shown.proof > run.prime_time
+    assert shown.pumping_vacuum == pytest.approx(run.atmosphere - run.suction_pressure[-1], rel=1e-6)
+    assert all(low <= high for _, low, high in drawn.band)
+
+
+def test_more_hose_and_more_lift_take_longer() -> None:
+    rig, site = load_rig("osier"), standard_site("osier")
+    table = times_table(rig, site, lifts=(1.5, 3.0, 6.0, 10.5), lengths=(6.0, 12.0, 15.0))
+    assert table[0][2] is None  # 6 m of hose does not climb 7 m
+    assert table[2][3] == math.inf  # 10.5 m is above what the air outside can hold up: (p_atm - p_v)/(rho g)
+    times = [[cell for cell in row if cell is not None] for row in table]
+    assert all(row == sorted(row) for row in times)
+    assert table[0][0] < table[1][0] < table[2][0]
+    for joint in with_hose(rig, 5.0).suction_hose.joints:
+        assert joint.position < 5.0
+
+
+@pytest.mark.parametrize("name", rig_names())
+def test_advice_follows_from_the_reasoning(name: str) -> None:
+    rig, site = load_rig(name), standard_site(name)
+    cases = hypothesis_set(rig, site)
+    shown = card_checks.pictures(cases)
+    lines = card_checks.advised(rig, site)
+    assert [item.picture for item in lines] == [
+        name for name in card_checks.PICTURES if (shown == name).any()
+    ]
+    assert {"zero", "below", "above", "loses"} <= {item.picture for item in lines}
+    assert ("motive_low" in {item.picture for item in lines}) == rig.has_motive_gauge
+    for item in lines:
+        assert item.steps, item.picture
+        assert item.suspects == tuple(sorted(item.suspects, key=lambda pair: -pair[1]))
+        for fault, chance in item.suspects:
+            assert 0.0 < chance <= 1.0
+            # every fault named can show the picture
+            assert any(h.fault == fault and shown[i] == item.picture for i, h in enumerate(cases.hypotheses))
+
+
+def test_the_plateau_rule_stands_on_the_card() -> None:
+    """Above the static lift without water: the water is held back. Motive air off: something with the jet's air."""
+    lines = {item.picture: item for item in card_checks.advised(load_rig("osier"), standard_site("osier"))}
+    assert {FAULTS[fault].family for fault, _ in lines["above"].suspects} == {"water_cannot_come"}
+    assert {FAULTS[fault].family for fault, _ in lines["motive_low"].suspects} == {"air_not_drawn_out"}
+    assert lines["zero"].suspects[0][0] == "drain_open"
+
+
+def test_a_card_of_a_rig_of_ones_own_site() -> None:
+    from dataclasses import replace
+
+    higher = replace(standard_site("osier"), lift=5.0)
+    page = yard_card("osier", higher)
+    assert "5 m (16 ft)" in page
+    assert "49 kPa" in page  # 998.2 kg/m3 x 9.80665 m/s2 x 5 m

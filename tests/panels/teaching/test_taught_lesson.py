@@ -1,0 +1,258 @@
+"""The machinery of the taught lessons: order of the steps, hints, what is kept, rounds, marks, and going on later."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+from simulator.errors import InputError
+from simulator.panels.learner.progress import lesson_state
+from simulator.panels.lessons.reading_the_gauge.page import PLAN, ReadingTheGauge
+from simulator.panels.page.words import UNSURE
+from simulator.panels.teaching.drill import build, drill
+from simulator.panels.teaching.fading import STAGES, done_by_expert
+from simulator.texts import text
+from tests.panels.teaching.taught import assert_words, do_call
+
+pytestmark = pytest.mark.usefixtures("quick_marks")
+PARTS = ("aim", "ideas", "predict", "run", "case", "drills", "check", "what_next")
+
+
+def open_lesson(desk) -> ReadingTheGauge:
+    page = ReadingTheGauge(desk)
+    for name in PARTS:
+        getattr(page, name)()
+    return page
+
+
+def asked(page, name: str) -> dict:
+    """The question that a part asks now."""
+    return [b for b in page.parts[name].content["blocks"] if b["kind"] == "question" and b["answer"] is None][
+        -1
+    ]
+
+
+def begin(page, click) -> None:
+    click(page, "seen", what="ideas")
+    for template in PLAN.predictions:
+        click(
+            page, "answer", question=f"predict:{template.__name__}", answer=build(template, 0, "metric").right
+        )
+    for name in ("healthy", "slow", "flat_low", "fast_dry"):
+        click(page, "seen", what=f"run:{name}")
+
+
+def do_cases(page, click, hint: bool = False) -> None:
+    for stage in range(len(STAGES) - 1):
+        steps = page.fading.case(stage).steps
+        for n, step in enumerate(steps):
+            key = f"case:{stage}:{n}"
+            if n >= done_by_expert(stage, len(steps)):
+                if hint:
+                    click(page, "hint", question=key)
+                click(page, "answer", question=key, answer=step.right)
+            click(page, "on", key=key)
+        click(page, "on", key=f"case:{stage}:end")
+    do_call(page, click)
+
+
+def do_round(page, click, part: str, wrong: int = 0) -> None:
+    number = 0
+    while (current := page._current(part)) is not None:
+        key, made = current
+        other = next(option.id for option in made.options if option.id != made.right)
+        click(page, "answer", question=key, answer=other if number < wrong else made.right)
+        click(page, "next", key=key)
+        number += 1
+
+
+def test_the_steps_come_one_after_another(new_desk, click) -> None:
+    page = open_lesson(new_desk())
+    assert page.now() == "ideas"
+    for name in ("predict", "run", "case", "drills", "check"):
+        assert [b["id"] for b in page.parts[name].content["blocks"]] == ["heading", "wait"], name
+    begin(page, click)
+    assert page.now() == "case"
+    do_cases(page, click)
+    assert page.now() == "drills"
+    do_round(page, click, "drills")
+    do_round(page, click, "check")
+    assert page.now() == ""
+    assert lesson_state(page.desk, "03") == ("done", "done: 100 of 100")
+    states = [item["state"] for item in page.aim().block("steps")["items"]]
+    assert set(states) == {"done"}
+    assert page.what_next().block("go")["links"]
+
+
+def test_a_prediction_is_told_after_the_run_alone(new_desk, click) -> None:
+    page = open_lesson(new_desk())
+    click(page, "seen", what="ideas")
+    for template in PLAN.predictions:
+        click(page, "answer", question=f"predict:{template.__name__}", answer=UNSURE)
+        for block in page.predict().content["blocks"]:
+            assert not block.get("revealed")
+            assert block.get("right") is None
+    with pytest.raises(KeyError):
+        page.run().block("compare")
+    for name in ("healthy", "slow", "flat_low", "fast_dry"):
+        click(page, "seen", what=f"run:{name}")
+    rows = page.run().block("compare")["rows"]
+    assert len(rows) == len(PLAN.predictions)
+    assert all("Good that you said so" in row["cells"][3] for row in rows)
+
+
+def test_hints_come_in_three_steps_and_are_kept_with_the_answer(new_desk, click, clock) -> None:
+    page = open_lesson(new_desk())
+    begin(page, click)
+    do_cases(page, click)
+    block = asked(page, "drills")
+    key, made = page._current("drills")
+    assert block["hint"]["shown"] == []
+    for taken in range(1, 4):
+        click(page, "hint", question=key)
+        assert len(asked(page, "drills")["hint"]["shown"]) == taken
+    click(page, "hint", question=key)
+    assert asked(page, "drills")["hint"]["more"] == ""
+    clock.wait(21.0 / 86400.0)
+    click(page, "answer", question=key, answer=made.right)
+    kept = page.answers[key]
+    assert (kept["hints"], kept["right"], kept["skill"]) == (3, True, made.skill)
+    assert (kept["drill"], kept["case"], kept["part"]) == (made.name, made.case, "drill")
+    assert kept["seconds"] == pytest.approx(21.0, abs=1.0)
+    # it stands in the records as it was given
+    events = page.desk.store.events(page.work.id)
+    assert next(e["answer"] for e in events if e["question"] == key) == kept
+
+
+def test_a_right_answer_is_not_on_the_page_before_it_is_given(new_desk, click) -> None:
+    page = open_lesson(new_desk())
+    begin(page, click)
+    do_cases(page, click)
+    key, made = page._current("drills")
+    block = page.drills().block(key)
+    assert (block["right"], block["says"]) == (None, [])
+    assert made.because not in json.dumps(page.drills().content)
+
+
+def test_no_hints_in_the_check(new_desk, click) -> None:
+    page = open_lesson(new_desk())
+    begin(page, click)
+    do_cases(page, click)
+    do_round(page, click, "drills")
+    assert "hint" not in asked(page, "check")
+    key, _ = page._current("check")
+    click(page, "hint", question=key)
+    assert f"hint:{key}:0" not in page.answers
+
+
+def test_the_expert_does_all_then_half_then_nothing(new_desk, click) -> None:
+    page = open_lesson(new_desk())
+    begin(page, click)
+    shown = []
+    for stage in range(len(STAGES) - 1):
+        steps = page.fading.case(stage).steps
+        experts = 0
+        for n, step in enumerate(steps):
+            key = f"case:{stage}:{n}"
+            if page.parts["case"].block(key)["kind"] == "expert":
+                experts += 1
+            else:
+                click(page, "answer", question=key, answer=step.right)
+            click(page, "on", key=key)
+        click(page, "on", key=f"case:{stage}:end")
+        shown.append((experts, len(steps)))
+    assert [experts for experts, _ in shown] == [shown[0][1], shown[1][1] // 2]
+    assert [block["id"] for block in page.parts["case"].content["blocks"]][-1] == "alone:begin"
+
+
+def test_a_weak_check_can_be_taken_again_on_fresh_cases(new_desk, click) -> None:
+    page = open_lesson(new_desk())
+    begin(page, click)
+    do_cases(page, click)
+    do_round(page, click, "drills", wrong=2)
+    do_round(page, click, "check", wrong=3)
+    assert lesson_state(page.desk, "03")[0] == "weak"
+    before = [page._templates("check")]
+    old = build(PLAN.check[1], page.work.seed + 500_000, "metric")
+    click(page, "fresh", part="check", turn=0)
+    click(page, "fresh", part="check", turn=0)  # a late second click changes nothing
+    assert page.turn("check") == 1
+    _, made = page._current("check")
+    assert made is not old
+    do_round(page, click, "check")
+    assert lesson_state(page.desk, "03")[0] == "done"
+    assert before
+
+
+def test_a_round_ends_with_what_the_runs_showed_and_a_weak_check_sends_nobody_on(new_desk, click) -> None:
+    page = open_lesson(new_desk())
+    begin(page, click)
+    do_cases(page, click)
+    do_round(page, click, "drills", wrong=2)
+    rows = page.drills().block("results")["rows"]
+    made = page._round_of("drills")
+    assert [bool(row["cells"][-1]) for row in rows] == [True, True] + [False] * (len(rows) - 2)
+    assert made[0].because in rows[0]["cells"][-1]
+    assert page.what_next().block("go")["quiet"]
+    do_round(page, click, "check", wrong=4)
+    assert page.what_next().block("go")["quiet"]
+    assert page.what_next().block("heading")["paragraphs"][0] == text("teaching.next_weak")
+
+
+def test_everything_is_there_again_after_a_new_start(new_desk, click) -> None:
+    page = open_lesson(new_desk())
+    begin(page, click)
+    do_cases(page, click)
+    key, made = page._current("drills")
+    click(page, "hint", question=key)
+    again = open_lesson(new_desk())
+    assert again.now() == "drills"
+    assert again._current("drills")[0] == key
+    assert asked(again, "drills")["text"] == made.text
+    assert len(asked(again, "drills")["hint"]["shown"]) == 1
+
+
+def test_whoever_has_done_it_may_take_any_part(new_desk, click) -> None:
+    page = open_lesson(new_desk())
+    begin(page, click)
+    do_cases(page, click)
+    do_round(page, click, "drills")
+    do_round(page, click, "check")
+    click(page, "all_again")
+    assert page.now() == "ideas"
+    assert page.waits_for("check") == ""
+    assert asked(page, "check")
+
+
+def test_clicks_that_make_no_sense_change_nothing(new_desk, click) -> None:
+    page = open_lesson(new_desk())
+    for args in (
+        {"question": "drills:0:0", "answer": "slow"},
+        {"question": "check:0:0", "answer": "slow"},
+        {"question": "case:0:0", "answer": "by_height"},
+        {"question": "predict:held_back", "answer": "faster"},
+        {"question": "nonsense", "answer": 3},
+    ):
+        assert click(page, "answer", **args)["accepted"]
+    for action in ("next", "on", "hint", "fresh"):
+        assert click(page, action, key="drills:0:0", question="case:0:0", part="x")["accepted"]
+    assert page.answers == {}
+
+
+def test_units_reach_every_part(new_desk, click) -> None:
+    page = open_lesson(new_desk())
+    begin(page, click)
+    assert "kPa" in json.dumps(page.run().content)
+    click(page, "units", value="us")
+    assert "inHg" in json.dumps(page.parts["case"].content)
+    json.dumps(page.run().content, allow_nan=False)
+
+
+def test_a_drill_without_its_right_option_is_refused() -> None:
+    with pytest.raises(InputError):
+        drill("lesson_03.predictions.leaking", "x", "x", "sideways", {"rest": "", "static": ""})
+
+
+def test_the_shared_words_read_easily() -> None:
+    assert_words("teaching")

@@ -1,0 +1,3 @@
+"""The hypotheses that beliefs are tried with."""
+
+from tests.diagnosis.conftest import cases as cases
