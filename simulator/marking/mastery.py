@@ -127,7 +127,10 @@ def trace(skill: str, shown: Iterable[Shown], now: datetime) -> Skill:
     """
     known, stage, times, last = KNOWN_FIRST, 0, 0, None
     raised: datetime | None = None
-    slips, proven = 0, False  # slips in a row; whether it was known, and still right after it had come back once
+    slips, proven = (
+        0,
+        False,
+    )  # slips in a row; whether it was known, and still right after it had come back once
     for item in _first_meetings(each for each in shown if each.skill == skill and each.at <= now):
         proven = known >= MASTERED and stage >= 2 if item.right or not slips else proven
         known = after_answer(known, item.right)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any
 
-from simulator.panels.learner.progress import PRACTICE_SLOT, practice_level
+from simulator.panels.learner.next_call import PRACTICE_SLOT, practice_level
 from simulator.panels.lessons.practice_yard.yard import PracticeYard
 from simulator.panels.page.blocks import Block
 from simulator.panels.page.part import LessonPart
@@ -38,7 +38,6 @@ class Practice(Lesson):
                 store=self.desk.store,
                 slot=PRACTICE_SLOT,
                 units=self.units,
-                now=self.desk.now,
             )
             self._yard.observe(lambda change: self._follow(), names="page")
             self._yard.observe(lambda change: self._follow_units(change["new"]), names="units")
