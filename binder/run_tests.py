@@ -1,7 +1,8 @@
 #!/usr/bin/env python3
 """Run the tests: python3 binder/run_tests.py [--full] [--require-browser] [anything pytest takes].
 
-Without ``--full`` the fast tier of every test runs; with it the slow sweeps too, and each benchmark once.
+Without ``--full`` the fast tier of every test runs; with it the slow sweeps too, and each benchmark once. All tests
+together run on as many workers as the machine has processors; named files, debuggers and benchmarks on one.
 """
 
 import sys
@@ -10,11 +11,25 @@ if sys.version_info < (3, 11):
     sys.exit("The tests need Python 3.11 or newer; this is Python %d.%d." % sys.version_info[:2])  # noqa: UP031
 
 import argparse
+import os
 import subprocess
 
 from environment import PROJECT, clean_variables, ensure, in_use, stop_with_a_sentence
 
 EVERYTHING = ("tests", "simulator", "lessons")
+MAX_WORKERS = 8  # each may run a server, a browser and a kernel
+#: Words of a caller who wants one process, or says how many.
+ONE_PROCESS = ("--numprocesses", "--dist", "-s", "--pdb", "--trace", "-m", "--collect-only", "--co")
+
+
+def workers(extra: list[str]) -> list[str]:
+    """The options that spread the tests over the processors; files stay together, in their order."""
+    if any(
+        word.split("=")[0] in ONE_PROCESS or word == "--capture=no" or word.startswith("-n") for word in extra
+    ):
+        return []
+    count = min(os.cpu_count() or 1, MAX_WORKERS)
+    return [] if count < 2 else ["-n", str(count), "--dist", "loadgroup", "--no-loadscope-reorder"]
 
 
 def command(full: bool, extra: list[str]) -> list[str]:
@@ -22,7 +37,8 @@ def command(full: bool, extra: list[str]) -> list[str]:
     named = any((PROJECT / word.split("::")[0]).exists() for word in extra if not word.startswith("-"))
     chosen = [] if named else [folder for folder in EVERYTHING if (PROJECT / folder).is_dir()]
     tier = ["-m", "", "--benchmark-disable"] if full else []
-    return ["-m", "pytest", "--nbval-lax", "--nbval-current-env", *tier, *chosen, *extra]
+    spread = [] if named else workers(extra)
+    return ["-m", "pytest", "--nbval-lax", "--nbval-current-env", *spread, *tier, *chosen, *extra]
 
 
 def main() -> int:

@@ -49,8 +49,10 @@ def _source_fingerprint() -> str:
 
 
 def _writable_cache() -> bool:
-    """Point the compiler at the cache folder; False where it cannot be written."""
-    folder = user_cache_folder() / f"compiled-{_source_fingerprint()}"
+    """Point the compiler at the cache folder, or at ``SIMULATOR_COMPILED_DIR``; False where it cannot be written."""
+    apart = os.environ.get("SIMULATOR_COMPILED_DIR")
+    home = Path(apart).expanduser().absolute() if apart else user_cache_folder()
+    folder = home / f"compiled-{_source_fingerprint()}"
     try:
         folder.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryFile(dir=folder):

@@ -11,8 +11,12 @@ from pathlib import Path
 
 import pytest
 
+PROJECT = Path(__file__).parents[1]
 DATA_FOLDER = "SIMULATOR_DATA_DIR"
 CACHE_FOLDER = "SIMULATOR_CACHE_DIR"
+COMPILED_FOLDER = "SIMULATOR_COMPILED_DIR"
+#: Machine code outlives a session: its folder is named after the sources it was made from. So many are kept.
+COMPILED_HOME, COMPILED_KEPT = PROJECT / ".lessons-environment" / "compiled-for-tests", 6
 REQUIRE_BROWSER = "SIMULATOR_REQUIRE_BROWSER"
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome", "msedge")
 BROWSER_PLACES = (
@@ -43,6 +47,16 @@ def pytest_configure(config: pytest.Config) -> None:
     _session_folder.append(folder)
     os.environ[DATA_FOLDER] = str(Path(folder) / "data")
     os.environ[CACHE_FOLDER] = str(Path(folder) / "cache")
+    os.environ.setdefault(COMPILED_FOLDER, str(COMPILED_HOME))
+    if not hasattr(config, "workerinput"):
+        forget_old_code(COMPILED_HOME)
+
+
+def forget_old_code(home: Path) -> None:
+    """Keep the newest few folders of machine code."""
+    newest_first = sorted(home.glob("compiled-*"), key=lambda path: path.stat().st_mtime, reverse=True)
+    for old in newest_first[COMPILED_KEPT:]:
+        shutil.rmtree(old, ignore_errors=True)
 
 
 def pytest_unconfigure(config: pytest.Config) -> None:
@@ -95,8 +109,16 @@ def no_swallowed_exceptions() -> Iterator[list[str]]:
 
 @pytest.hookimpl(trylast=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """The browser tests last: their driver leaves an event loop running, which other tests need to themselves."""
+    """The browser tests last: their driver leaves an event loop running, which other tests need to themselves.
+
+    On several workers a file stays together, so that what its tests share is made once; a test of the browser goes to
+    whichever worker is free.
+    """
     items.sort(key=lambda item: item.get_closest_marker("browser") is not None)
+    for item in items:
+        if item.get_closest_marker("xdist_group") is None:
+            alone = item.get_closest_marker("browser") is not None
+            item.add_marker(pytest.mark.xdist_group(item.nodeid if alone else item.nodeid.split("::")[0]))
 
 
 @pytest.hookimpl(tryfirst=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 
 from sqlalchemy.exc import DBAPIError, SQLAlchemyError
@@ -19,13 +19,20 @@ _SIGNS = (
     ("database is locked", "busy"),
     ("file is not a database", "damaged"),
     ("malformed", "damaged"),
+    ("no such table", "damaged"),
+    ("no such column", "damaged"),
+    ("unsupported file format", "damaged"),
     ("append-only", "append_only"),
 )
 
 
 @contextmanager
-def sentences(where: str) -> Iterator[None]:
+def sentences(where: str, others: Mapping[str, InputError] | None = None) -> Iterator[None]:
     """Turn what the database raises into an :class:`InputError` that says what to do.
+
+    Parameters
+    ----------
+    others : what to raise instead where the reason holds a phrase.
 
     Raises
     ------
@@ -35,9 +42,16 @@ def sentences(where: str) -> Iterator[None]:
         yield
     except (SQLAlchemyError, sqlite3.Error) as error:
         reason = str(error.orig) if isinstance(error, DBAPIError) else str(error)
+        for phrase, other in (others or {}).items():
+            if phrase in reason:
+                raise other from error
         code = next((code for sign, code in _SIGNS if sign in reason), "other")
         raise InputError(
             text(f"records.failures.{code}.what", reason=reason),
             where,
             text(f"records.failures.{code}.legal"),
+        ) from error
+    except OverflowError as error:  # a figure that damage has made larger than any column
+        raise InputError(
+            text("records.failures.damaged.what"), where, text("records.failures.damaged.legal")
         ) from error

@@ -12,6 +12,7 @@ from pathlib import Path
 import platformdirs
 
 from simulator.errors import InputError
+from simulator.records.private import private_folder
 from simulator.texts import text
 
 DATA_FOLDER_VARIABLE = "SIMULATOR_DATA_DIR"
@@ -43,6 +44,8 @@ def data_folder() -> Path:
 def ready_file(path: Path) -> Path:
     """The records file at a path, its folder made; a folder means the file of the usual name in it.
 
+    A folder that is made is closed to others, and so is the user's own data folder where it was open.
+
     Raises
     ------
     InputError : the folder cannot be made or written to, or lies on a network file system.
@@ -53,7 +56,7 @@ def ready_file(path: Path) -> Path:
     folder = path.parent
     refuse_network(folder)
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        private_folder(folder, tighten=folder == data_folder())
         handle, probe = tempfile.mkstemp(prefix=".probe", dir=folder)
         os.close(handle)
         Path(probe).unlink()

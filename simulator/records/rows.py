@@ -80,6 +80,27 @@ def as_json(value: dict[str, Any]) -> str:
     return written
 
 
+def plain(written: Any, where: str) -> dict[str, Any]:
+    """A record of the database as plain data.
+
+    Raises
+    ------
+    InputError : it is damaged.
+
+    Examples
+    --------
+    >>> plain('{"a":1}', "records")
+    {'a': 1}
+    """
+    try:
+        found = json.loads(written)
+        if isinstance(found, dict):
+            return found
+    except (TypeError, ValueError, RecursionError):
+        pass
+    raise InputError(text("records.row_damaged"), where, text("records.row_damaged_legal"))
+
+
 def one_line(record: dict[str, Any], key: str, length: int) -> str:
     """A word or name of a record, empty where it has none.
 

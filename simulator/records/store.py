@@ -2,22 +2,34 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import uuid
-from collections.abc import Callable, Iterator
-from contextlib import AbstractContextManager, contextmanager
+import weakref
+from collections.abc import Callable
+from contextlib import AbstractContextManager
 from datetime import UTC, datetime
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Literal
 
-from sqlalchemy import Connection, Engine, func, select
+from sqlalchemy import Connection, func, select
 
 from simulator.errors import InputError
-from simulator.records import tables
-from simulator.records.connect import open_engine
-from simulator.records.failures import sentences
-from simulator.records.rows import AttemptRow, EventRow, Marks, as_json, attempt_values, event_values
+from simulator.records import shared, tables
+from simulator.records.aside import refuse_aside, set_aside
+from simulator.records.chain import examine
+from simulator.records.checking import head_of, links_of
+from simulator.records.database import Database
+from simulator.records.rows import AttemptRow, EventRow, Marks, as_json, plain
+from simulator.records.writing import (
+    progress_hash,
+    put_attempt,
+    put_ending,
+    put_event,
+    put_marks,
+    put_progress,
+)
 from simulator.texts import text
 
 MarkSource = Literal["automatic", "trainer"]
@@ -42,24 +54,37 @@ class Store:
     [{'kind': 'begin'}]
     """
 
-    def __init__(self, engine: Engine, name: str, now: Callable[[], datetime] = _utc_now) -> None:
-        self._engine, self.name, self._now = engine, name, now
+    def __init__(self, database: Database, now: Callable[[], datetime] = _utc_now) -> None:
+        self._database, self.name, self._now = database, database.name, now
+        # Whoever forgets to close it lets go of the file when it is no longer of use, or at the end of the process.
+        self._release = weakref.finalize(self, shared.release, database)
 
     @classmethod
     def open(cls, path_or_url: Path | str | None = None, *, now: Callable[[], datetime] = _utc_now) -> Store:
         """The store in a file, at a database URL, or in the user's own data folder (``SIMULATOR_DATA_DIR``).
+
+        A file that is open in this process already is shared. What its opening had to say, of steps lost or set aside,
+        is in :attr:`notices`.
 
         Raises
         ------
         InputError : the place cannot be written to or is a network drive; the file is damaged, not ours
             or too new. The file is then left as it is.
         """
-        engine, name = open_engine(path_or_url)
-        return cls(engine, name, now)
+        return cls(shared.take(path_or_url), now)
+
+    @property
+    def notices(self) -> tuple[str, ...]:
+        """Sentences for whoever opens the records: what was lost or damaged, and what was kept; most often none."""
+        return self._database.notices
 
     def close(self) -> None:
-        """Let go of the file."""
-        self._engine.dispose()
+        """Let go of the file; the last store of this process that is open on it folds its log in."""
+        self._release()
+
+    def fold(self) -> bool:
+        """Fold the log into the file itself, so that a copy of that alone is whole; False where others are at it."""
+        return self._database.fold()
 
     def __enter__(self) -> Store:
         return self
@@ -82,13 +107,10 @@ class Store:
         InputError : the id is taken, the record is not plain data, or it cannot be stored.
         """
         attempt_id = attempt_id or uuid.uuid4().hex
-        values = attempt_values(record)
         with self._writing() as connection:
             if self._has(connection, attempt_id):
                 raise InputError(text("records.attempt_exists", attempt=attempt_id), self.name)
-            connection.execute(
-                tables.attempts.insert().values(attempt_id=attempt_id, made_at=self._stamp(), **values)
-            )
+            put_attempt(connection, attempt_id, record, self._stamp())
         return attempt_id
 
     def attempt_record(self, attempt_id: str) -> dict[str, Any]:
@@ -99,15 +121,17 @@ class Store:
         InputError : there is no such attempt.
         """
         with self._reading() as connection:
+            self._known(connection, attempt_id)
             found = connection.execute(
                 select(tables.attempts.c.record).where(tables.attempts.c.attempt_id == attempt_id)
             ).scalar()
-        if found is None:
-            raise InputError(text("records.no_attempt", attempt=attempt_id), self.name)
-        return dict(json.loads(found))
+        return plain(found, self.name)
 
     def list_attempts(self, learner: str | None = None, lesson: str | None = None) -> list[AttemptRow]:
-        """Attempts, the oldest first; of one learner, of one lesson, or all."""
+        """Attempts in the order in which they were begun; of one learner, of one lesson, or all.
+
+        Attempts that were set aside are left out; see :meth:`aside`.
+        """
         a, e = tables.attempts.c, tables.events.c
         count = select(func.count()).where(e.attempt_id == a.attempt_id).scalar_subquery()
         marked = select(func.count()).where(
@@ -115,24 +139,22 @@ class Store:
         )
         ended = select(func.count()).where(tables.endings.c.attempt_id == a.attempt_id)
         finished = marked.scalar_subquery() + ended.scalar_subquery()
-        plain = (
-            a.attempt_id,
-            a.learner,
-            a.lesson,
-            a.mode,
-            a.seed,
+        shown = (
+            *(a.attempt_id, a.learner, a.lesson, a.mode, a.seed),
             a.scenario_hash,
             a.model_version,
             a.made_at,
         )
-        query = select(*plain, count, finished).order_by(a.made_at, a.attempt_id)
+        # The clock parts only what was begun in two places that knew nothing of one another.
+        query = select(*shown, count, finished).order_by(a.number, a.made_at, a.attempt_id)
         if learner is not None:
             query = query.where(a.learner == learner)
         if lesson is not None:
             query = query.where(a.lesson == lesson)
         with self._reading() as connection:
             rows = connection.execute(query).all()
-        return [AttemptRow(*row[:9], finished=bool(row[9])) for row in rows]
+            hidden = set(connection.execute(select(tables.set_aside.c.attempt_id)).scalars())
+        return [AttemptRow(*row[:9], finished=bool(row[9])) for row in rows if row[0] not in hidden]
 
     def latest_unfinished(self, learner: str, lesson: str) -> str | None:
         """Id of a learner's newest attempt at a lesson with no automatic mark and not ended; or None."""
@@ -148,14 +170,9 @@ class Store:
         """
         with self._writing() as connection:
             self._known(connection, attempt_id)
-            table = tables.endings
-            if (
-                connection.execute(select(table.c.reason).where(table.c.attempt_id == attempt_id)).first()
-                is None
-            ):
-                connection.execute(
-                    table.insert().values(attempt_id=attempt_id, reason=reason[:40], made_at=self._stamp())
-                )
+            e = tables.endings.c
+            if connection.execute(select(e.reason).where(e.attempt_id == attempt_id)).first() is None:
+                put_ending(connection, attempt_id, reason, self._stamp())
 
     # the log
 
@@ -171,9 +188,8 @@ class Store:
         InputError : the attempt is unknown, ``seq`` is not the next, or the click id is in the log with other
             content, so that two writers cannot both go on; or it cannot be stored.
         """
-        values = event_values(event)
-        written = values["payload"]
-        with self._writing() as connection:
+        written = as_json(event)
+        with self._writing(heads_at_once=False) as connection:
             self._known(connection, attempt_id)
             e = tables.events.c
             if click_id is not None:
@@ -192,15 +208,7 @@ class Store:
                 raise InputError(
                     text("records.seq_taken", seq=seq), self.name, text("records.seq_legal", next=following)
                 )
-            connection.execute(
-                tables.events.insert().values(
-                    attempt_id=attempt_id,
-                    seq=seq,
-                    click_id=click_id,
-                    made_at=self._stamp(),
-                    **values,
-                )
-            )
+            put_event(connection, attempt_id, seq, event, click_id, self._stamp())
         return dict(json.loads(written))
 
     def events(self, attempt_id: str) -> list[dict[str, Any]]:
@@ -217,7 +225,7 @@ class Store:
 
         Raises
         ------
-        InputError : there is no such attempt.
+        InputError : there is no such attempt, or a row of it was altered or lost; it is set aside then.
         """
         e = tables.events.c
         columns = (e.seq, e.click_id, e.yard_minutes, e.run_seconds, e.kind, e.payload, e.made_at)
@@ -226,7 +234,15 @@ class Store:
             rows = connection.execute(
                 select(*columns).where(e.attempt_id == attempt_id).order_by(e.seq)
             ).all()
-        return [EventRow(*row[:5], payload=json.loads(row.payload), made_at=row.made_at) for row in rows]
+            links = links_of(connection, [attempt_id]).get(attempt_id, [])
+            broken, _ = examine(attempt_id, links, head_of(connection, attempt_id), None)
+        if broken is not None:
+            with self._writing() as connection:
+                told = set_aside(connection, [broken], self._stamp())
+            raise InputError(" ".join(told).rstrip(".") or text("records.aside.is_aside"), self.name)
+        return [
+            EventRow(*row[:5], payload=plain(row.payload, self.name), made_at=row.made_at) for row in rows
+        ]
 
     # marks
 
@@ -260,20 +276,12 @@ class Store:
             if latest is not None and (latest.sheet, latest.marked_by) == (written, marked_by):
                 return int(latest.version)
             version = 1 if latest is None else latest.version + 1
-            connection.execute(
-                tables.marks.insert().values(
-                    attempt_id=attempt_id,
-                    source=source,
-                    version=version,
-                    marked_by=marked_by,
-                    sheet=written,
-                    made_at=self._stamp(),
-                )
-            )
+            put_marks(connection, attempt_id, source, version, marked_by, sheet, self._stamp())
+        self.fold()  # what was marked lies in the file itself, whatever becomes of its log
         return int(version)
 
     def marks(self, attempt_id: str, source: MarkSource | None = None) -> list[Marks]:
-        """All versions of an attempt's marks, the oldest first; of one source or of both.
+        """All versions of an attempt's marks in the order in which they were given; of one source or of both.
 
         Raises
         ------
@@ -281,13 +289,13 @@ class Store:
         """
         m = tables.marks.c
         query = select(m.attempt_id, m.source, m.version, m.marked_by, m.sheet, m.made_at)
-        query = query.where(m.attempt_id == attempt_id).order_by(m.made_at, m.source, m.version)
+        query = query.where(m.attempt_id == attempt_id).order_by(m.link)
         if source is not None:
             query = query.where(m.source == source)
         with self._reading() as connection:
             self._known(connection, attempt_id)
             rows = connection.execute(query).all()
-        return [Marks(*row[:4], sheet=json.loads(row.sheet), made_at=row.made_at) for row in rows]
+        return [Marks(*row[:4], sheet=plain(row.sheet, self.name), made_at=row.made_at) for row in rows]
 
     # what the page has shown
 
@@ -300,22 +308,29 @@ class Store:
         ------
         InputError : there is no such attempt, or it cannot be stored.
         """
-        written, table = as_json(progress), tables.progress
         with self._writing(at_once=False) as connection:
             self._known(connection, attempt_id)
-            new = {"data": written, "made_at": self._stamp()}
-            done = connection.execute(table.update().where(table.c.attempt_id == attempt_id).values(**new))
-            if done.rowcount == 0:
-                connection.execute(table.insert().values(attempt_id=attempt_id, **new))
+            put_progress(connection, attempt_id, progress, self._stamp())
 
     def get_progress(self, attempt_id: str) -> dict[str, Any] | None:
-        """The latest progress of an attempt, or None."""
-        table = tables.progress
+        """The latest progress of an attempt, or None; one that was altered is as good as none."""
+        p = tables.progress.c
         with self._reading() as connection:
-            found = connection.execute(select(table.c.data).where(table.c.attempt_id == attempt_id)).scalar()
-        return None if found is None else dict(json.loads(found))
+            found = connection.execute(
+                select(p.data, p.made_at, p.hash).where(p.attempt_id == attempt_id)
+            ).first()
+        if found is None or found.hash != progress_hash(attempt_id, found.data, found.made_at):
+            return None
+        return dict(json.loads(found.data))
 
     progress = get_progress  # the name an attempt asks for
+
+    def aside(self) -> list[tuple[str, str]]:
+        """Ids of the attempts that were set aside because a row was altered or lost, each with what was said of it."""
+        a = tables.set_aside.c
+        with self._reading() as connection:
+            rows = connection.execute(select(a.attempt_id, a.reason).order_by(a.made_at, a.attempt_id)).all()
+        return [(row.attempt_id, row.reason) for row in rows]
 
     # many rows at once
 
@@ -323,33 +338,31 @@ class Store:
         """One transaction over the tables of the records: all of it or nothing. For this package alone."""
         return self._writing() if write else self._reading()
 
+    def drop_heads(self, attempt_ids: set[str]) -> None:
+        """Leave attempts out of the list beside the file. For this package alone."""
+        if self._database.heads is not None:
+            with contextlib.suppress(OSError):  # the next opening finds their stones
+                self._database.heads.rewrite(drop=attempt_ids)
+
     def stamp(self) -> str:
         """The time now, as records keep it: UTC, ISO 8601."""
         return self._stamp()
 
     # within
 
-    @contextmanager
-    def _writing(self, at_once: bool = True) -> Iterator[Connection]:
-        with sentences(self.name), self._engine.connect().execution_options(write=True) as connection:
-            if not at_once:
-                self._wait_for_disk(connection, "NORMAL")
-            try:
-                with connection.begin():
-                    yield connection
-            finally:
-                if not at_once:
-                    self._wait_for_disk(connection, "FULL")
+    def _writing(
+        self, *, at_once: bool = True, heads_at_once: bool = True
+    ) -> AbstractContextManager[Connection]:
+        self._check_open()
+        return self._database.transaction(write=True, at_once=at_once, heads_at_once=heads_at_once)
 
-    def _wait_for_disk(self, connection: Connection, how: str) -> None:
-        driver = connection.connection.driver_connection
-        if self._engine.dialect.name == "sqlite" and driver is not None:
-            driver.execute(f"PRAGMA synchronous = {how}")
+    def _reading(self) -> AbstractContextManager[Connection]:
+        self._check_open()
+        return self._database.transaction(write=False)
 
-    @contextmanager
-    def _reading(self) -> Iterator[Connection]:
-        with sentences(self.name), self._engine.connect() as connection, connection.begin():
-            yield connection
+    def _check_open(self) -> None:
+        if not self._release.alive:
+            raise InputError(text("records.closed"), self.name, text("records.closed_legal"))
 
     def _has(self, connection: Connection, attempt_id: str) -> bool:
         a = tables.attempts.c
@@ -358,6 +371,7 @@ class Store:
     def _known(self, connection: Connection, attempt_id: str) -> None:
         if not self._has(connection, attempt_id):
             raise InputError(text("records.no_attempt", attempt=attempt_id), self.name)
+        refuse_aside(connection, attempt_id, self.name)
 
     def _stamp(self) -> str:
         return self._now().astimezone(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")

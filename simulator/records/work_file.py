@@ -90,10 +90,13 @@ def attempts_of(connection: Connection, learner: str) -> list[dict[str, Any]]:
     mine = select(a.attempt_id).where(a.learner == learner)
     out: dict[str, dict[str, Any]] = {}
     row: Any
-    query = select(a.attempt_id, a.made_at, a.record).where(a.learner == learner)
-    for row in connection.execute(query.order_by(a.made_at, a.attempt_id)):
+    aside = select(tables.set_aside.c.attempt_id)
+    mine = mine.where(a.attempt_id.not_in(aside))
+    query = select(a.attempt_id, a.number, a.made_at, a.record).where(a.attempt_id.in_(mine))
+    for row in connection.execute(query.order_by(a.number, a.made_at, a.attempt_id)):
         out[row.attempt_id] = {
             "attempt_id": row.attempt_id,
+            "number": row.number,
             "made_at": row.made_at,
             "record": json.loads(row.record),
             "events": [],
@@ -106,8 +109,7 @@ def attempts_of(connection: Connection, learner: str) -> list[dict[str, Any]]:
         event = {"seq": row.seq, "click_id": row.click_id, "made_at": row.made_at}
         out[row.attempt_id]["events"].append({**event, "payload": json.loads(row.payload)})
     kept = (m.attempt_id, m.source, m.version, m.marked_by, m.sheet, m.made_at)
-    order = (m.made_at, m.source, m.version)
-    for row in connection.execute(select(*kept).where(m.attempt_id.in_(mine)).order_by(*order)):
+    for row in connection.execute(select(*kept).where(m.attempt_id.in_(mine)).order_by(m.link)):
         marks = {"source": row.source, "version": row.version, "marked_by": row.marked_by}
         marks |= {"sheet": json.loads(row.sheet), "made_at": row.made_at}
         out[row.attempt_id]["marks"].append(marks)
@@ -138,7 +140,10 @@ def read_work(data: bytes | str) -> Work:
             raise _damaged("version")
         if body["checksum"] != checksum(body):
             raise _damaged("checksum")
-        attempts = tuple(_checked(each) for each in body["attempts"])
+        # A file of an earlier release gives no numbers; its order does.
+        attempts = tuple(
+            {"number": place, **_checked(each)} for place, each in enumerate(body["attempts"], start=1)
+        )
         ids = {each["attempt_id"] for each in attempts}
         learner = body["learner"]
         if len(ids) != len(attempts) or any(_whose(each) != learner for each in attempts):
@@ -200,6 +205,9 @@ def _checked(entry: dict[str, Any]) -> dict[str, Any]:
             raise _damaged("attempt_id")
         entry = opened
     attempt_values(entry["record"])
+    number = entry.get("number", 1)
+    if type(number) is not int or not 0 < number < 2**31:
+        raise _damaged("number")
     _word(_whose(entry))
     for number, event in enumerate(entry["events"]):
         event_values(event["payload"])

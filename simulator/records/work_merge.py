@@ -11,9 +11,10 @@ from typing import Any
 from sqlalchemy import Connection, func, select
 
 from simulator.records import tables
-from simulator.records.rows import as_json, attempt_values, event_values
+from simulator.records.rows import as_json
 from simulator.records.store import Store
 from simulator.records.work_file import Work, attempts_of
+from simulator.records.writing import put_attempt, put_ending, put_event, put_marks, put_progress
 
 BESIDE = "branch_of"  # in a record: the attempt of which this is another way to go on
 
@@ -91,11 +92,8 @@ def _take(connection: Connection, here: _Here, attempt: dict[str, Any], out: Mer
         out.beside += 1
         if _is_taken(connection, attempt["attempt_id"]):  # of somebody else's records: nothing more to do
             return
-    values = attempt_values(attempt["record"])
-    connection.execute(
-        tables.attempts.insert().values(
-            attempt_id=attempt["attempt_id"], made_at=attempt["made_at"], **values
-        )
+    put_attempt(
+        connection, attempt["attempt_id"], attempt["record"], attempt["made_at"], attempt.get("number")
     )
     out.attempts += 1
     fresh = {**attempt, "events": [], "marks": [], "ending": None, "progress": None}
@@ -128,25 +126,20 @@ def _go_on(connection: Connection, known: dict[str, Any], attempt: dict[str, Any
         if _event_mark(event) in there:
             continue
         new = {**event, "seq": len(known["events"])}
-        values = event_values(new["payload"])
-        row = {"attempt_id": attempt_id, "seq": new["seq"], "click_id": new["click_id"]}
-        connection.execute(tables.events.insert().values(**row, made_at=new["made_at"], **values))
+        put_event(connection, attempt_id, new["seq"], new["payload"], new["click_id"], new["made_at"])
         known["events"].append(new)
         there.add(_event_mark(event))
         out.events += 1
     _take_marks(connection, known, attempt["marks"], out)
     if attempt["ending"] and not known["ending"]:
         known["ending"] = attempt["ending"]
-        connection.execute(tables.endings.insert().values(attempt_id=attempt_id, **attempt["ending"]))
+        put_ending(connection, attempt_id, attempt["ending"]["reason"], attempt["ending"]["made_at"])
         out.events += 1
-    shown, table = attempt["progress"], tables.progress
+    shown = attempt["progress"]
     newer = shown and (not known["progress"] or known["progress"]["made_at"] < shown["made_at"])
     further = len(known["events"]) > had or len(attempt["events"]) == len(known["events"])
     if shown and newer and further:
-        row = {"data": as_json(shown["data"]), "made_at": shown["made_at"]}
-        done = connection.execute(table.update().where(table.c.attempt_id == attempt_id).values(**row))
-        if done.rowcount == 0:
-            connection.execute(table.insert().values(attempt_id=attempt_id, **row))
+        put_progress(connection, attempt_id, shown["data"], shown["made_at"])
         known["progress"] = shown
 
 
@@ -162,10 +155,14 @@ def _take_marks(
         ).scalar()
         row = {**new, "version": 1 + (last or 0)}
         known["marks"].append(row)
-        connection.execute(
-            tables.marks.insert().values(
-                **{**row, "sheet": as_json(new["sheet"])}, attempt_id=known["attempt_id"]
-            )
+        put_marks(
+            connection,
+            known["attempt_id"],
+            row["source"],
+            row["version"],
+            row["marked_by"],
+            new["sheet"],
+            new["made_at"],
         )
         out.marks += 1
 

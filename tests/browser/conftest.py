@@ -41,6 +41,11 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             item.add_marker(pytest.mark.browser)
 
 
+def thin(first: Any, *others: Any) -> list[Any]:
+    """Values of a parameter: the first in the fast tier, all others in the full one."""
+    return [first, *(pytest.param(*(o if type(o) is list else [o]), marks=pytest.mark.full) for o in others)]
+
+
 @dataclass
 class Server:
     """A running Jupyter server on a folder of its own."""

@@ -15,7 +15,7 @@ from simulator.page_extension.manifest import fingerprint, manifest_path
 from simulator.records import Store
 from simulator.scenario import Scenario, SiteChoice, choose_fault, save_scenario
 from simulator.texts import text
-from tests.browser.conftest import OpenLesson, Server, at_rest, kill_kernel, shoot
+from tests.browser.conftest import OpenLesson, Server, at_rest, kill_kernel, shoot, thin
 from tests.browser.live_exercise import find_act
 
 LESSON, SLOT, LEARNER = "call_out.ipynb", "play-through", "Ash"
@@ -240,7 +240,7 @@ def recorded(server: Server) -> tuple[list[str], list[Any]]:
         return [event["act"] for event in store.events(attempt.attempt_id)], store.marks(attempt.attempt_id)
 
 
-@pytest.mark.parametrize("size", [(1280, 800), (820, 1180)])
+@pytest.mark.parametrize("size", thin((1280, 800), (820, 1180)))
 def test_a_whole_call_out(server: Server, open_call_out: Callable[..., Yard], size: tuple[int, int]) -> None:
     yard = open_call_out(size)
     shot = f"call-out-{size[0]}"

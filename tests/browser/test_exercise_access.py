@@ -11,6 +11,7 @@ from playwright.sync_api import Browser, Page, expect
 from simulator.scenario import Scenario, SiteChoice, choose_fault
 from simulator.texts import text
 from tests.browser.axe import grave_findings
+from tests.browser.conftest import thin
 from tests.browser.live_exercise import LiveExercise
 
 CALL = Scenario(
@@ -57,7 +58,7 @@ def debrief_in_short(attempt: Any, units: str, progress: Any) -> dict[str, Any]:
     }
 
 
-@pytest.mark.parametrize("theme", ["light", "dark"])
+@pytest.mark.parametrize("theme", thin("light", "dark"))
 def test_no_state_has_a_grave_finding(page: Page, theme: str) -> None:
     yard = LiveExercise(page, CALL, theme=theme, debriefer=debrief_in_short)
     assert grave_findings(page) == []  # one question, before the start

@@ -11,6 +11,7 @@ from simulator.panels.exercise.offers import PLACE_ORDER
 from simulator.rig.presets import load_rig, rig_names
 from simulator.scenario import Scenario, SiteChoice, choose_fault
 from simulator.texts import text
+from tests.browser.conftest import thin
 from tests.browser.live_exercise import LiveExercise, where_of
 
 LOOKS = (
@@ -51,7 +52,7 @@ def press(yard: LiveExercise, identity: str) -> None:
     expect(yard.root.locator(".ex-notes")).to_contain_text(said.split(": ")[-1].split(". ")[-1].strip("."))
 
 
-@pytest.mark.parametrize("rig", rig_names())
+@pytest.mark.parametrize("rig", thin(*rig_names()))
 def test_a_look_at_every_place_and_work_on_each_rig(page: Page, rig: str) -> None:
     call = Scenario(
         title="A call",
@@ -92,7 +93,7 @@ PARTS = {
 }
 
 
-@pytest.mark.parametrize("rig", PARTS)
+@pytest.mark.parametrize("rig", thin(*PARTS))
 def test_a_part_pressed_in_a_picture_leads_to_its_acts(page: Page, rig: str) -> None:
     call = Scenario(title="A call", brief="It will not draw.", rig=rig, site=SiteChoice(lift_m=3.0))
     yard = LiveExercise(page, call)

@@ -6,7 +6,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from simulator.texts import entry
-from tests.browser.conftest import OpenLesson, shoot, wait_ready
+from tests.browser.conftest import OpenLesson, shoot, thin, wait_ready
 
 HOME, DRAWS = "00_start_here.ipynb", "01_how_the_rig_draws_water.ipynb"
 
@@ -90,7 +90,7 @@ def test_it_fits_at_twice_the_text_size(lesson_page: OpenLesson) -> None:
     )
 
 
-@pytest.mark.parametrize("theme", ["JupyterLab Light", "JupyterLab Dark"])
+@pytest.mark.parametrize("theme", thin("JupyterLab Light", "JupyterLab Dark"))
 def test_every_picture_can_be_drawn(lesson_page: OpenLesson, theme: str) -> None:
     page = opened(lesson_page, HOME)
     page.wait_for_selector(".gloss-word")

@@ -9,7 +9,7 @@ from playwright.sync_api import Page, expect
 
 from simulator.panels.lessons.registry import LESSONS
 from tests.browser.axe import grave_findings
-from tests.browser.conftest import OpenLesson, Server, at_rest, kill_kernel, shoot, wait_ready
+from tests.browser.conftest import OpenLesson, Server, at_rest, kill_kernel, shoot, thin, wait_ready
 from tests.browser.keys import key_faults
 
 HOME, DRAWS, YARD = "00_start_here.ipynb", "01_how_the_rig_draws_water.ipynb", "09_practice_yard.ipynb"
@@ -122,7 +122,7 @@ def open_to_all(page: Page) -> None:
     assert key_faults(page) == []
 
 
-@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+@pytest.mark.parametrize("size", thin(*SIZES), ids=lambda size: f"{size[0]}x{size[1]}")
 def test_start_here_from_top_to_end(lesson_page: OpenLesson, size: tuple[int, int]) -> None:
     page = lesson_page(HOME, size=size)
     shoot(page, f"lesson-00-new-{size[0]}")
@@ -175,7 +175,7 @@ def test_the_guided_look_points_at_what_is_there(lesson_page: OpenLesson) -> Non
     expect(page.locator(".ex-root")).to_have_count(0)
 
 
-@pytest.mark.parametrize("mode", ["doc", "lab"])
+@pytest.mark.parametrize("mode", thin("doc", "lab"))
 def test_links_open_the_other_lessons(lesson_page: OpenLesson, server: Server, mode: str) -> None:
     page = lesson_page(HOME, mode=mode)
     links = page.locator(".lesson-contents a")
@@ -230,6 +230,7 @@ def test_the_whole_of_lesson_01(lesson_page: OpenLesson) -> None:
     assert layout_faults(page) == []
 
 
+@pytest.mark.full
 def test_lesson_01_goes_on_after_the_kernel_was_killed(lesson_page: OpenLesson, server: Server) -> None:
     page = lesson_page(DRAWS)
     guess_all(page)

@@ -10,7 +10,7 @@ from playwright.sync_api import Page, expect
 
 from simulator.panels.lessons.registry import LESSONS
 from tests.browser.axe import grave_findings
-from tests.browser.conftest import OpenLesson, Server, kill_kernel, shoot, wait_ready
+from tests.browser.conftest import OpenLesson, Server, kill_kernel, shoot, thin, wait_ready
 from tests.browser.test_lessons import (
     SIZES,
     THEMES,
@@ -21,12 +21,12 @@ from tests.browser.test_lessons import (
     set_theme,
 )
 
-WALKS = [
-    ("02", SIZES[0], THEMES[0]),
+WALKS = thin(
     ("03", SIZES[1], THEMES[1]),
-    ("04", SIZES[0], THEMES[1]),
-    ("05", SIZES[1], THEMES[0]),
-]
+    ["02", SIZES[0], THEMES[0]],
+    ["04", SIZES[0], THEMES[1]],
+    ["05", SIZES[1], THEMES[0]],
+)
 
 
 def walk_ideas(page: Page) -> None:
@@ -150,6 +150,7 @@ def test_from_the_first_word_to_the_marks(
     shoot(page, f"lesson-{number}-done")
 
 
+@pytest.mark.full
 def test_a_lesson_goes_on_after_the_kernel_was_killed(lesson_page: OpenLesson, server: Server) -> None:
     page = lesson_page(LESSONS["03"].notebook)
     walk_ideas(page)
@@ -172,6 +173,7 @@ def test_a_run_plays_by_itself_and_needs_no_kernel(lesson_page: OpenLesson, serv
     expect(run.locator(".lesson-replay-clock")).to_have_text("70 s")
 
 
+@pytest.mark.full
 def test_the_planner_saves_a_table_that_stands_by_itself(lesson_page: OpenLesson, tmp_path) -> None:
     page = lesson_page(LESSONS["02"].notebook)
     walk_ideas(page)

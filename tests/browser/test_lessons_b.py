@@ -9,7 +9,7 @@ from playwright.sync_api import Page, expect
 
 from simulator.panels.lessons.registry import LESSONS
 from tests.browser.axe import grave_findings
-from tests.browser.conftest import OpenLesson, at_rest, shoot, wait_ready
+from tests.browser.conftest import OpenLesson, at_rest, shoot, thin, wait_ready
 from tests.browser.test_lessons import SIZES, layout_faults, open_to_all, part, press
 from tests.browser.test_lessons_a import take_lesson
 
@@ -32,7 +32,7 @@ def type_readings(page: Page) -> None:
     page.get_by_label("Feel the exhaust stream").select_option("strong_on")
 
 
-@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+@pytest.mark.parametrize("size", thin(*SIZES), ids=lambda size: f"{size[0]}x{size[1]}")
 def test_the_field_sheet_from_readings_to_print(lesson_page: OpenLesson, size: tuple[int, int]) -> None:
     page = lesson_page(FIELD, size=size)
     shoot(page, f"field-new-{size[0]}")
@@ -91,6 +91,7 @@ def test_typing_keeps_the_focus_and_another_rig_its_card(lesson_page: OpenLesson
     page.get_by_label("Hold test: plate on, cock shut, engine off").select_option("holds")
 
 
+@pytest.mark.full
 @pytest.mark.parametrize("number", NUMBERS)
 def test_from_the_first_word_to_the_marks(lesson_page: OpenLesson, number: str) -> None:
     page = lesson_page(LESSONS[number].notebook)
@@ -105,6 +106,7 @@ def test_from_the_first_word_to_the_marks(lesson_page: OpenLesson, number: str) 
     assert layout_faults(page) == []
 
 
+@pytest.mark.full
 def test_the_assessment_from_name_to_sheet(lesson_page: OpenLesson) -> None:
     page = lesson_page(LESSONS["10"].notebook)
     page.get_by_label("Your name", exact=True).fill("Ash Reed")

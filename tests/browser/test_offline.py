@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from tests.browser.conftest import OpenLesson, Watch
+from tests.browser.conftest import OpenLesson, Watch, thin
 
 
-@pytest.mark.parametrize("mode", ["doc", "lab"])
+@pytest.mark.parametrize("mode", thin("doc", "lab"))
 def test_a_lesson_asks_only_its_own_server(lesson_page: OpenLesson, watch: Watch, mode: str) -> None:
     page = lesson_page(mode=mode)
     page.wait_for_timeout(3000)  # news and update checks would come after the start

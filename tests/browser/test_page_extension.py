@@ -13,7 +13,7 @@ from playwright.sync_api import Page, Route, expect
 
 from simulator.page_extension.manifest import fingerprint, manifest_path
 from simulator.texts import text
-from tests.browser.conftest import OpenLesson, Server, Watch, kill_kernel, shoot, wait_ready
+from tests.browser.conftest import OpenLesson, Server, Watch, kill_kernel, shoot, thin, wait_ready
 
 LESSON = "00_start_here.ipynb"
 STATIC = "lab/extensions/callout-lesson-page/static"
@@ -72,7 +72,7 @@ def visible_code(page: Page) -> int:
     return page.locator(".jp-CodeCell .jp-InputArea-editor:visible").count()
 
 
-@pytest.mark.parametrize("size", [(1280, 800), (820, 1180)])
+@pytest.mark.parametrize("size", thin((1280, 800), (820, 1180)))
 def test_a_lesson_opens_as_a_page(lesson_page: OpenLesson, size: tuple[int, int]) -> None:
     page = lesson_page(LESSON, size=size)
     shoot(page, f"lesson-00-{size[0]}")

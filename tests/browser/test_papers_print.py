@@ -12,6 +12,7 @@ from simulator.panels.papers.card import yard_card
 from simulator.panels.papers.job_form import job_form
 from simulator.panels.papers.session_plans import plan_names, session_plan
 from simulator.rig.presets import rig_names
+from tests.browser.conftest import thin
 
 SHEETS = {f"yard card {name}": (lambda name=name: yard_card(name)) for name in rig_names()}
 SHEETS["observed job"] = job_form
@@ -25,7 +26,7 @@ def pages(pdf: bytes) -> int:
     return len(re.findall(rb"/Type\s*/Page\b(?!s)", pdf))
 
 
-@pytest.mark.parametrize("paper", WIDTHS)
+@pytest.mark.parametrize("paper", thin(*WIDTHS))
 @pytest.mark.parametrize("name", SHEETS)
 def test_one_page(tmp_path: Path, browser: Browser, name: str, paper: str) -> None:
     file = tmp_path / "sheet.html"

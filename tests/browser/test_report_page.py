@@ -8,9 +8,10 @@ import pytest
 from playwright.sync_api import Browser
 
 from simulator.validation.report import make_report, to_html
+from tests.browser.conftest import thin
 
 
-@pytest.mark.parametrize("width", [900, 1400])
+@pytest.mark.parametrize("width", thin(900, 1400))
 def test_it_draws_offline_and_fits(tmp_path: Path, browser: Browser, width: int) -> None:
     page_file = tmp_path / "report.html"
     made = make_report(("air and water", "openings", "ejector"))

@@ -211,6 +211,16 @@ def test_arguments_reach_pytest() -> None:
     assert "simulator" not in chosen
 
 
+def test_all_tests_spread_over_the_processors_and_a_few_do_not(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(run_tests.os, "cpu_count", lambda: 2)
+    spread = run_tests.command(False, ["-k", "word"])
+    assert spread[spread.index("-n") + 1] == "2"
+    for alone in (["tests/house"], ["-n0"], ["-n", "3"], ["-m", "benchmark"], ["--pdb"], ["-s"]):
+        assert "loadgroup" not in run_tests.command(False, alone), alone
+    monkeypatch.setattr(run_tests.os, "cpu_count", lambda: 1)
+    assert "-n" not in run_tests.command(False, [])
+
+
 @pytest.mark.parametrize("part", ["run", "test"])
 def test_a_lock_pins_everything_and_names_no_index(part: str) -> None:
     lock = BINDER / ("requirements.txt" if part == "run" else "requirements-test.txt")

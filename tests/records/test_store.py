@@ -164,7 +164,7 @@ def test_the_database_itself_refuses_changes(tmp_path: Path) -> None:
 
 
 def test_sqlite_is_set_up_for_a_class(tmp_path: Path) -> None:
-    with Store.open(tmp_path) as store, store._engine.connect() as connection:
+    with Store.open(tmp_path) as store, store._database.engine.connect() as connection:
         pragma = {
             name: connection.exec_driver_sql(f"PRAGMA {name}").scalar()
             for name in ("journal_mode", "synchronous", "foreign_keys", "busy_timeout")
@@ -179,7 +179,7 @@ def test_full_sync_comes_back_after_progress(tmp_path: Path) -> None:
         store.set_progress(attempt, {"run": 1})
         with pytest.raises(InputError):
             store.set_progress("x", {"run": 1})
-        with store._engine.connect() as connection:
+        with store._database.engine.connect() as connection:
             assert connection.exec_driver_sql("PRAGMA synchronous").scalar() == 2
 
 
@@ -291,7 +291,7 @@ def test_the_default_place(user_folders: dict[str, Path]) -> None:
     assert data_folder() == user_folders["data"]
     with Store.open() as store:
         store.create_attempt(RECORD)
-    assert [p.name for p in user_folders["data"].iterdir()] == ["records.sqlite3"]
+    assert {p.name for p in user_folders["data"].iterdir()} == {"records.sqlite3", "records.sqlite3-heads"}
 
 
 def test_without_the_variable_it_is_the_users_own_folder(monkeypatch: pytest.MonkeyPatch) -> None:

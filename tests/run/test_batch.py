@@ -66,7 +66,7 @@ def shared_machine_code(monkeypatch):
     """Let other processes load the machine code this one has compiled."""
     numba = pytest.importorskip("numba")
     if numba.config.CACHE_DIR:
-        monkeypatch.setenv("SIMULATOR_CACHE_DIR", str(Path(numba.config.CACHE_DIR).parent))
+        monkeypatch.setenv("SIMULATOR_COMPILED_DIR", str(Path(numba.config.CACHE_DIR).parent))
 
 
 @pytest.mark.usefixtures("shared_machine_code")

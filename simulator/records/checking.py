@@ -1,0 +1,105 @@
+"""Looking all chains over: what does not hold is named, what holds is counted. Nothing is written here."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from sqlalchemy import Connection, select, union
+
+from simulator.records import tables
+from simulator.records.chain import COLUMNS, Broken, Head, Link, examine
+
+_BATCH = 200  # attempts looked at together: bounds memory
+_KINDS = {"event": tables.events, "marks": tables.marks, "ending": tables.endings}
+
+
+@dataclass
+class Findings:
+    """What a look over the chains found.
+
+    ``attempts`` and ``rows`` [-] hold; ``broken`` do not. ``ends`` is where sound chains end, ``wrong_heads`` those whose
+    end the table of heads has wrong although their rows hold and agree with the file beside the database. ``aside`` were
+    set aside before.
+    """
+
+    attempts: int = 0
+    rows: int = 0
+    broken: list[Broken] = field(default_factory=list)
+    ends: dict[str, Head] = field(default_factory=dict)
+    wrong_heads: dict[str, Head] = field(default_factory=dict)
+    aside: frozenset[str] = frozenset()
+
+
+def look_over(connection: Connection, beside: Mapping[str, Head]) -> Findings:
+    """Look every chain of a database over.
+
+    Parameters
+    ----------
+    beside : heads from the file beside the database, read before this transaction began; empty where there is none.
+    """
+    aside = frozenset(
+        str(each) for each in connection.execute(select(tables.set_aside.c.attempt_id)).scalars()
+    )
+    stones = set(connection.execute(select(tables.stones.c.hash)).scalars())
+    out = Findings(aside=aside)
+    known = set(all_ids(connection))
+    removed = {key for key, head in beside.items() if key not in known and head[1] in stones}
+    wanted = sorted((known | set(beside)) - aside - removed)
+    for start in range(0, len(wanted), _BATCH):
+        batch = wanted[start : start + _BATCH]
+        links, heads = links_of(connection, batch), _heads_of(connection, batch)
+        for attempt_id in batch:
+            rows = links.get(attempt_id, [])
+            head = heads.get(attempt_id)
+            broken, end = examine(attempt_id, rows, head, beside.get(attempt_id))
+            if broken is not None:
+                out.broken.append(broken)
+                continue
+            out.attempts += 1
+            out.rows += len(rows)
+            out.ends[attempt_id] = end
+            if head != end:
+                out.wrong_heads[attempt_id] = end
+    return out
+
+
+def all_ids(connection: Connection) -> Iterator[str]:
+    """Ids of all attempts of which any row is there."""
+    named = (tables.attempts, *_KINDS.values(), tables.heads)
+    for found in connection.execute(union(*(select(table.c.attempt_id) for table in named))).scalars():
+        yield str(found)
+
+
+def links_of(connection: Connection, attempt_ids: Sequence[str]) -> dict[str, list[Link]]:
+    """The rows of some attempts as links, by attempt, in no order."""
+    out: dict[str, list[Link]] = {}
+    a = tables.attempts.c
+    query = select(a.attempt_id, *(a[name] for name in COLUMNS["record"]), a.hash)
+    row: Any
+    for row in connection.execute(query.where(a.attempt_id.in_(attempt_ids))):
+        out.setdefault(row[0], []).append(Link(0, "record", tuple(row[1:-1]), row[-1]))
+    for kind, table in _KINDS.items():
+        c = table.c
+        query = select(c.attempt_id, c.link, c.hash, *(c[name] for name in COLUMNS[kind]))
+        for row in connection.execute(query.where(c.attempt_id.in_(attempt_ids))):
+            out.setdefault(row[0], []).append(Link(row[1], kind, tuple(row[3:]), row[2]))
+    return out
+
+
+def head_of(connection: Connection, attempt_id: str) -> Head | None:
+    """Where the chain of an attempt ends by the table of heads."""
+    return _heads_of(connection, [attempt_id]).get(attempt_id)
+
+
+def _heads_of(connection: Connection, attempt_ids: Sequence[str]) -> dict[str, Head]:
+    h = tables.heads.c
+    rows = connection.execute(select(h.attempt_id, h.count, h.hash).where(h.attempt_id.in_(attempt_ids)))
+    return {row[0]: _as_head(row[1], row[2]) for row in rows}
+
+
+def _as_head(count: Any, last: Any) -> Head:
+    """A head as it was read; what damage made of one cannot be one, and agrees with no chain."""
+    fits = type(count) is int and count >= 0
+    return (count, str(last)) if fits else (0, "damaged")

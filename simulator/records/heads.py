@@ -1,0 +1,175 @@
+"""Where every chain ends, kept a second time in a file beside the database.
+
+A database whose last pages or whose write-ahead log were taken away looks whole. This file still says how far each
+attempt had got. It is written after the database and may be behind it, never ahead. A line is the JSON list of an
+attempt's id, how many links its chain has, the hash of the last, and a check of the line; the largest count holds.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import json
+import os
+import time
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from simulator.records.chain import Head
+from simulator.records.private import FILE, sync_folder
+
+if os.name == "posix":
+    import fcntl
+
+SUFFIX = "-heads"
+SYNC_EVERY = 1.0  # [s] events of one second are waited for together; marks and new attempts at once
+_FEW_LINES = 1000  # more than this, and more than twice the attempts: written anew
+
+
+@dataclass
+class Beside:
+    """What the file says: whether it is there, the heads by attempt, lines [-] in all, and lines that are damaged [-]."""
+
+    there: bool = False
+    heads: dict[str, Head] = field(default_factory=dict)
+    lines: int = 0
+    damaged: int = 0
+
+
+class Heads:
+    """The file beside a database; every method opens and closes it, so that nothing is carried over a fork."""
+
+    def __init__(self, database: Path) -> None:
+        self.path = database.with_name(database.name + SUFFIX)
+        self._synced, self._waiting = 0.0, False
+
+    def read(self) -> Beside:
+        """All that the file says.
+
+        Examples
+        --------
+        >>> Heads(Path("nowhere") / "records.sqlite3").read().there
+        False
+        """
+        try:
+            raw = self.path.read_bytes()
+        except OSError:
+            return Beside()
+        out = Beside(there=True)
+        for line in raw.split(b"\n"):
+            if not line.strip():
+                continue
+            out.lines += 1
+            found = _parsed(line)
+            if found is None:
+                out.damaged += 1
+            elif found[1][0] > out.heads.get(found[0], (0, ""))[0]:
+                out.heads[found[0]] = found[1]
+        return out
+
+    def add(self, heads: Mapping[str, Head], *, at_once: bool) -> None:
+        """Note where chains end now; ``at_once`` waits for the disk, else that is done about once a second.
+
+        Raises
+        ------
+        OSError : it cannot be written; the database has what was to be kept.
+        """
+        # A line that a power cut left half written must not spoil the next one: hence the break in front.
+        lines = "".join("\n" + _line(key, head) + "\n" for key, head in heads.items())
+        due = time.monotonic() - self._synced >= SYNC_EVERY
+        with self._opened() as handle:
+            os.write(handle, lines.encode())
+            if at_once or due:
+                self._wait(handle)
+            else:
+                self._waiting = True
+
+    def sync(self) -> None:
+        """Wait for the disk where that is still owed."""
+        if self._waiting and self.path.exists():
+            with contextlib.suppress(OSError), self._opened() as handle:
+                self._wait(handle)
+
+    def _wait(self, handle: int) -> None:
+        os.fsync(handle)
+        self._synced, self._waiting = time.monotonic(), False
+
+    def rewrite(self, drop: frozenset[str] | set[str] = frozenset(), *, always: bool = True) -> None:
+        """Write the file anew with one line an attempt, without those to drop; else only where it has grown long.
+
+        Raises
+        ------
+        OSError : it cannot be written; it is then as it was.
+        """
+        with self._opened():
+            found = self.read()
+            if not always and found.lines <= max(_FEW_LINES, 2 * len(found.heads)):
+                return
+            self._put({key: head for key, head in found.heads.items() if key not in drop})
+
+    def replace(self, heads: Mapping[str, Head]) -> None:
+        """Write the file anew with these heads and no others.
+
+        Raises
+        ------
+        OSError : it cannot be written; it is then as it was.
+        """
+        with self._opened():
+            self._put(heads)
+
+    def _put(self, heads: Mapping[str, Head]) -> None:
+        fresh = self.path.with_name(f"{self.path.name}.{os.getpid()}")
+        handle = os.open(fresh, os.O_CREAT | os.O_TRUNC | os.O_WRONLY, FILE)
+        try:
+            with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as stream:
+                stream.writelines(_line(key, head) + "\n" for key, head in heads.items())
+                stream.flush()
+                os.fsync(stream.fileno())
+            fresh.replace(self.path)
+        finally:
+            fresh.unlink(missing_ok=True)
+        sync_folder(self.path.parent)
+
+    @contextlib.contextmanager
+    def _opened(self) -> Iterator[int]:
+        """The file, open to add to, held against being written anew meanwhile."""
+        while True:
+            handle = os.open(self.path, os.O_CREAT | os.O_APPEND | os.O_WRONLY, FILE)
+            try:
+                if os.name != "posix":
+                    yield handle
+                    return
+                fcntl.flock(handle, fcntl.LOCK_EX)
+                if self._is_current(handle):  # else it was written anew while we waited
+                    yield handle
+                    return
+            finally:
+                os.close(handle)
+
+    def _is_current(self, handle: int) -> bool:
+        try:
+            return os.fstat(handle).st_ino == self.path.stat().st_ino
+        except FileNotFoundError:
+            return False
+
+
+def _line(attempt_id: str, head: Head) -> str:
+    body = json.dumps([attempt_id, *head], separators=(",", ":"))
+    return json.dumps([attempt_id, *head, _check(body)], separators=(",", ":"))
+
+
+def _check(body: str) -> str:
+    return hashlib.sha256(body.encode()).hexdigest()[:8]
+
+
+def _parsed(line: bytes) -> tuple[str, Head] | None:
+    try:
+        found: Any = json.loads(line)
+        attempt_id, count, last, check = found
+        if check != _check(json.dumps([attempt_id, count, last], separators=(",", ":"))):
+            return None
+    except (ValueError, TypeError, RecursionError):
+        return None
+    return attempt_id, (count, last)

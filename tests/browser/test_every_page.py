@@ -1,0 +1,42 @@
+"""Every lesson opened as a learner meets it, and one click that goes to its kernel and back."""
+
+from __future__ import annotations
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from simulator.panels.lessons.registry import LESSONS
+from tests.browser.axe import grave_findings
+from tests.browser.conftest import OpenLesson
+from tests.browser.test_lessons import SIZES, contrast_faults, layout_faults, part, press
+
+#: Pages that are walked from end to end in the fast tier, by tests of their own.
+WALKED = ("00", "01", "03", "09", "field")
+
+
+def one_click(page: Page, number: str) -> None:
+    """Something that the kernel answers."""
+    if number == "10":
+        page.get_by_label("Your name", exact=True).fill("Ash Reed")
+        press(page, "Keep my name")
+        expect(page.get_by_role("button", name="Begin the sitting")).to_be_visible()
+    else:
+        ideas = part(page, "ideas")
+        forward = ideas.get_by_role("button", name="Next", exact=True)
+        for _ in range(8):
+            if forward.get_attribute("aria-disabled") == "true":
+                break
+            forward.click()
+        expect(ideas.get_by_text("Now say what you expect")).to_be_visible()
+        expect(part(page, "aim").locator('li[data-state="now"]')).to_have_count(1)
+        part(page, "predict").locator(".lesson-option").first.click()
+        expect(part(page, "predict").get_by_text("Guess 2 of 3")).to_be_visible()
+
+
+@pytest.mark.parametrize("number", [number for number in LESSONS if number not in WALKED])
+def test_a_page_opens_answers_and_is_open_to_all(lesson_page: OpenLesson, number: str) -> None:
+    page = lesson_page(LESSONS[number].notebook, size=SIZES[int(number) % 2])
+    assert grave_findings(page) == []
+    assert contrast_faults(page) == []
+    one_click(page, number)
+    assert layout_faults(page) == []
