@@ -265,7 +265,7 @@ def shown_in(store: Any, learner: str) -> tuple[Shown, ...]:
             for each in sheets:  # a check taken again is a chance of its own
                 out += shown_by_check(each.sheet.get("parts", ()), datetime.fromisoformat(each.made_at))
             continue
-        left = not sheets and row.finished and row.outcome == LEFT and row.events > 1
+        left = not sheets and row.ending == LEFT and row.events > 1
         if not sheets and not left:
             continue
         record = store.attempt_record(row.attempt_id)

@@ -10,6 +10,7 @@ import random
 from collections import Counter
 from typing import Any
 
+from simulator.marking.mastery import LEFT
 from simulator.panels.learner.session import Desk
 from simulator.rig.presets import rig_names
 from simulator.scenario import Scenario, random_scenario, scenario_hash
@@ -56,7 +57,7 @@ def practice_level(desk: Desk) -> str:
         total = desk.total(row.attempt_id)
         if total is not None:
             totals.append(total)
-        elif row.finished and row.events > 1:
+        elif row.ending == LEFT and row.events > 1:
             totals.append(0.0)
     return level_after(totals)
 
