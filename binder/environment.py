@@ -246,13 +246,13 @@ def ensure_alone(part: str, say: Say) -> Environment:
         else:
             say("Making the lessons' own Python environment (the first time only, about a minute) ...")
         make_empty(folder, log)
-        install(folder, log, say, "-r", str(LOCKS["run"]), count=lines_in(LOCKS["run"]))
+        install(folder, log, say, "--require-hashes", "-r", str(LOCKS["run"]), count=lines_in(LOCKS["run"]))
         # the build tool stands in the lock: nothing is fetched outside it
         install(folder, log, say, "--no-deps", "--no-build-isolation", "-e", str(PROJECT))
         write_stamp(folder, {"run": wanted["run"]})
     if part != "run":
         say("Adding the packages the tests need ...")
-        install(folder, log, say, "-r", str(LOCKS[part]), count=lines_in(LOCKS[part]))
+        install(folder, log, say, "--require-hashes", "-r", str(LOCKS[part]), count=lines_in(LOCKS[part]))
         write_stamp(folder, wanted)
     if not is_whole(folder):
         raise StartError(f"The environment was made but does not start. See {log}.")
@@ -327,6 +327,11 @@ def explain(words: str, log: Path) -> StartError:
     """The sentence for a failed installation, from what pip said."""
     if re.search(r"No space left|Errno 28|not enough space|WinError 112", words, re.IGNORECASE):
         return no_room()
+    if re.search(r"DO NOT MATCH THE HASHES|require-hashes", words):
+        return StartError(
+            "The files that the package index sent are not the ones that the lock names; none was installed. "
+            f"Try again from another network, or ask whoever runs the index. Details: {log}"
+        )
     network = (
         r"NewConnectionError|ConnectTimeout|ReadTimeout|Read timed out|name resolution|getaddrinfo"
         r"|Max retries"
@@ -379,8 +384,19 @@ def remove_unused(keep: Path) -> None:
             shutil.rmtree(old, ignore_errors=True)
 
 
+def own_folder(path: Path) -> Path:
+    """A folder that nobody else on this machine can look into, whoever made it before and how."""
+    path.mkdir(mode=0o700, parents=True, exist_ok=True)
+    path.chmod(0o700)
+    return path
+
+
 def stop_with_a_sentence(run: Callable[[], int]) -> int:
-    """Run a launcher; what stands in its way is said in a sentence, never as a traceback."""
+    """Run a launcher; what stands in its way is said in a sentence, never as a traceback.
+
+    Whatever it writes, and whatever it starts writes, is for this user's eyes alone.
+    """
+    os.umask(0o077)
     try:
         return run()
     except StartError as error:

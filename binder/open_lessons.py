@@ -8,16 +8,20 @@ if sys.version_info < (3, 11):
 
 import argparse
 import contextlib
+import html
 import json
 import os
 import secrets
+import shutil
 import signal
 import socket
 import subprocess
+import tempfile
 import time
 import urllib.error
 import urllib.request
 import webbrowser
+from collections.abc import Iterator
 from pathlib import Path
 
 from environment import (
@@ -27,13 +31,16 @@ from environment import (
     StartError,
     clean_variables,
     ensure,
+    held,
     in_use,
+    own_folder,
     say,
     stop_with_a_sentence,
 )
 
 FIRST_LESSON = "lessons/00_start_here.ipynb"
 FIRST_PORT = 8890
+HANDED_OVER = 60.0  # [s] that the page which leads a browser to the lessons is kept
 STATE = HOME / "state"
 # Runs the model once: what it compiles is kept, so that no lesson has to wait for the compiler.
 WARM_UP = "import simulator as s; s.simulate(s.load_rig(s.rig_names()[0]), s.standard_site(), duration=1.0)"
@@ -57,6 +64,8 @@ def server_options(state: Path, port: int, root: Path = PROJECT) -> list[str]:
     return [
         *root_user,
         "--no-browser",
+        # the ports of a kernel stand open to everybody on the machine; what goes through them is for those with its key
+        "--KernelManager.transport_encryption=required",
         "--ServerApp.ip=127.0.0.1",
         f"--ServerApp.port={port}",
         "--ServerApp.port_retries=0",
@@ -69,19 +78,23 @@ def server_options(state: Path, port: int, root: Path = PROJECT) -> list[str]:
     ]
 
 
-def server_variables(state: Path, token: str) -> dict[str, str]:
-    """Folders of the project's own for all that JupyterLab and IPython write, or would read of the user's."""
+def server_variables(state: Path, token: str, runtime: Path | None = None) -> dict[str, str]:
+    """Folders of the project's own for all that JupyterLab and IPython write, or would read of the user's.
+
+    The token is handed over here: a command line is for everybody on the machine to read, these variables are not.
+    """
     own = {key: value for key, value in os.environ.items() if key.startswith(("JUPYTER", "IPYTHON"))}
     folders = {
         "JUPYTER_CONFIG_DIR": state / "config",
         "JUPYTER_DATA_DIR": state / "data",
-        "JUPYTER_RUNTIME_DIR": state / "runtime",
+        "JUPYTER_RUNTIME_DIR": runtime or state / "runtime",
         "JUPYTERLAB_SETTINGS_DIR": state / "settings",
         "JUPYTERLAB_WORKSPACES_DIR": state / "workspaces",
         "IPYTHONDIR": state / "ipython",
     }
+    own_folder(state)
     for folder in folders.values():
-        folder.mkdir(parents=True, exist_ok=True)
+        own_folder(folder)
     kept = {key: value for key, value in clean_variables().items() if key not in own}
     chosen = {key: str(folder) for key, folder in folders.items()}
     return kept | chosen | {"JUPYTER_TOKEN": token, "JUPYTER_PREFER_ENV_PATH": "1"}
@@ -127,8 +140,24 @@ def wait_for(warming: "subprocess.Popen[bytes]") -> None:
             warming.wait(120)
 
 
+@contextlib.contextmanager
+def runtime_folder() -> Iterator[Path]:
+    """A folder for what only one run needs, keys and all; removed afterwards, with those that killed runs left behind."""
+    for old in own_folder(STATE).glob("run-*"):
+        with held(old / "in-use", wait=False) as free:
+            pass
+        if free:
+            shutil.rmtree(old, ignore_errors=True)
+    folder = Path(tempfile.mkdtemp(prefix="run-", dir=STATE))
+    try:
+        with held(folder / "in-use", wait=False):
+            yield folder
+    finally:
+        shutil.rmtree(folder, ignore_errors=True)
+
+
 def answers(port: int, token: str) -> bool:
-    """Whether our own server answers: the token tells it from a stranger's on the same port."""
+    """Whether the server lets us in."""
     request = urllib.request.Request(
         f"http://127.0.0.1:{port}/api/status", headers={"Authorization": f"token {token}"}
     )
@@ -140,9 +169,9 @@ def answers(port: int, token: str) -> bool:
         return False
 
 
-def start(environment: Environment, port: int, token: str) -> "subprocess.Popen[bytes]":
+def start(environment: Environment, port: int, token: str, runtime: Path) -> "subprocess.Popen[bytes]":
     """Start JupyterLab and wait until it answers."""
-    variables = server_variables(STATE, token)
+    variables = server_variables(STATE, token, runtime)
     log = STATE / "server.log"
     # a group of its own: Ctrl-C reaches this program only, which then ends the server in good order
     group = {"creationflags": 0x200} if os.name == "nt" else {"start_new_session": True}
@@ -154,7 +183,8 @@ def start(environment: Environment, port: int, token: str) -> "subprocess.Popen[
         )  # fmt: skip
     try:
         late = time.monotonic() + 90
-        while not answers(port, token):
+        # It notes itself in its folder once it holds the port: a stranger on the port is never shown the token.
+        while not (any(runtime.glob("jpserver-*.json")) and answers(port, token)):
             if server.poll() is not None:
                 raise StartError(f"JupyterLab stopped as soon as it started. What it said is in {log}")
             if time.monotonic() > late:
@@ -177,12 +207,40 @@ def end(server: "subprocess.Popen[bytes]") -> None:
             server.wait()
 
 
-def show(address: str, only_print: bool) -> None:
+@contextlib.contextmanager
+def leading_page(address: str, folder: Path) -> Iterator[str]:
+    """The address of a page that leads to the lessons, for as long as the block lasts.
+
+    Other people of the machine can read the command line of a browser, and so the token in an address; this page they
+    cannot.
+    """
+    page = folder / "open-lessons.html"
+    there = html.escape(address)
+    page.touch(mode=0o600)
+    page.write_text(
+        '<!DOCTYPE html><html lang="en"><head><meta charset="utf-8"><title>Lessons</title>'
+        f'<meta name="referrer" content="no-referrer"><meta http-equiv="refresh" content="0; url={there}">'
+        f'</head><body><a href="{there}">Open the lessons</a></body></html>\n',
+        encoding="utf-8",
+    )
+    try:
+        yield page.as_uri()
+    finally:
+        page.unlink(missing_ok=True)
+
+
+def show(address: str, folder: Path, only_print: bool, server: "subprocess.Popen[bytes]") -> None:
     """Say the address and open it."""
     say(f"The lessons are open at this address:\n\n    {address}\n")
     say("Leave this window open while you learn. To end: press Ctrl-C here.")
-    if not only_print and not webbrowser.open(address):
-        say("No browser could be started from here: open the address above yourself.")
+    if only_print:
+        return
+    with leading_page(address, folder) as page:
+        if not webbrowser.open(page):
+            say("No browser could be started from here: open the address above yourself.")
+            return
+        with contextlib.suppress(subprocess.TimeoutExpired):
+            server.wait(HANDED_OVER)
 
 
 def interrupted(*_: object) -> None:
@@ -206,13 +264,15 @@ def main() -> int:
     with in_use(environment), contextlib.ExitStack() as running:
         token = secrets.token_urlsafe(24)
         port = free_port(options.port)
+        runtime = running.enter_context(runtime_folder())
         warming = warm_up(environment)
         running.callback(end, warming)
-        server = start(environment, port, token)
+        server = start(environment, port, token, runtime)
         running.callback(end, server)
         try:
             wait_for(warming)
-            show(f"http://127.0.0.1:{port}/doc/tree/{FIRST_LESSON}?token={token}", options.no_browser)
+            address = f"http://127.0.0.1:{port}/doc/tree/{FIRST_LESSON}?token={token}"
+            show(address, runtime, options.no_browser, server)
             code = server.wait()
         except KeyboardInterrupt:
             say("\nClosing the lessons. What you did is kept.")

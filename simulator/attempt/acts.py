@@ -329,7 +329,7 @@ def finish(attempt: Attempt, args: dict[str, Any]) -> Result:
     if freezing and attempt.yard.answers[calls.FROST_QUESTION] != calls.FROST_RIGHT:
         notes.append(note("warning", "attempt.warnings.left_to_freeze"))
     attempt.yard.proven, attempt.yard.ended = True, "finished"
-    seconds = float(timeline.history().prime_time)
+    seconds = float(timeline.history(attempt.yard.shown).prime_time)
     return {
         "prime_time_s": round(seconds, 1) if math.isfinite(seconds) else None,
         "notes": [*notes, note("end", "attempt.did.finish", seconds=round(seconds))],

@@ -9,7 +9,7 @@ from simulator.instruments.checks import CHECKS
 from simulator.rig.faults import FAULTS
 from simulator.texts import text
 
-MARKERS, MOST_SUSPECTS = 10, 3
+MARKERS, MAX_SUSPECTS = 10, 3
 SOMETHING_ELSE = "something_else"
 PRIME_QUESTION, BLANK_QUESTION = "sound_prime_time", "blank_off_if_right"
 FROST_QUESTION, FROST_RIGHT = "frost_end", "open_both"
@@ -67,7 +67,7 @@ def checked_markers(args: dict[str, Any]) -> tuple[dict[str, int], dict[str, str
             markers[name] = count
     if sum(markers.values()) != MARKERS:
         raise RefusedAct("marker_count", text("attempt.refused.marker_count", n=sum(markers.values())))
-    if len([name for name in markers if name != SOMETHING_ELSE]) > MOST_SUSPECTS:
+    if len([name for name in markers if name != SOMETHING_ELSE]) > MAX_SUSPECTS:
         raise RefusedAct("too_many_suspects", text("attempt.refused.too_many_suspects"))
     places = args.get("places") or {}
     if not isinstance(places, dict) or not all(isinstance(v, str) for v in places.values()):

@@ -16,6 +16,7 @@ from simulator.run.outcome import proof_limit
 
 BAND_STRETCH, BAND_PRESSURE = 0.10, 1e3  # sound rigs differ by this share of the time, and by this [Pa]
 BAND_SPAN = 120  # [s]
+LOOK_AHEAD = 400  # [0.1 s] of the run that a look lasts at most
 
 
 @lru_cache(maxsize=16)
@@ -99,8 +100,7 @@ class Case:
         """What lies before somebody who makes a check now."""
         history = None
         if timeline is not None:
-            timeline.extend_to(tick + 400)
-            history = timeline.history()
+            history = timeline.history(tick + LOOK_AHEAD)
         rig, site, sound_rig, sound_site = self.rig, self.site, self.sound_rig, self.sound_site
         return Look(
             rig=rig,

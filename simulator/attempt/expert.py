@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from simulator.attempt.attempt import Attempt
     from simulator.attempt.events import Reply
 
-MOST_STEPS = 80
+MAX_STEPS = 80
 SHARES = {1: (8,), 2: (6, 3), 3: (5, 3, 1)}  # markers on the suspects in their order
 
 #: The act that meets a need.
@@ -84,7 +84,7 @@ def _do(attempt: Attempt, step: Step) -> Reply:
     return reply
 
 
-def play(attempt: Attempt, most_steps: int = MOST_STEPS) -> bool:
+def play(attempt: Attempt, most_steps: int = MAX_STEPS) -> bool:
     """Play the call-out to its end; True when the pump was proven."""
     for _ in range(most_steps):
         step = next_step(known_of(attempt))

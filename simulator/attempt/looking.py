@@ -36,7 +36,7 @@ def check_at(attempt: Attempt, args: dict[str, Any]) -> tuple[Check, str]:
 
 def shown_points(attempt: Attempt, timeline: Timeline, last: int) -> list[list[float]]:
     """The vacuum as shown, once a second, read to half a graduation: [time s, Pa]."""
-    values = timeline.needle("suction")
+    values = timeline.needle("suction", last)
     return [[i * TICK, read(float(values[i]), GAUGES["suction"])] for i in range(0, last + 1, 10)]
 
 
@@ -45,8 +45,6 @@ def make_check(attempt: Attempt, args: dict[str, Any]) -> dict[str, Any]:
     check, place = check_at(attempt, args)
     yard, case = attempt.yard, attempt.case
     where = f"{check.id}@{place}"
-    if not yard.engine_on and attempt.timeline is not None:
-        attempt.timeline.extend_to(yard.shown)
     timeline = attempt.timeline
     look = case.look(timeline, yard.shown, yard.engine_on, place)
     repeat = yard.checks.get(where, 0)
@@ -112,7 +110,7 @@ def _needles_as_they_stand(attempt: Attempt, check: Check, look: Look, repeat: i
     if check.id == "gauges":
         timeline = attempt.running_timeline()
         names = [gauge.id for gauge in gauges_of(attempt.case.sound_rig)]
-        return {name: round(float(timeline.needle(name)[attempt.yard.shown]), 1) for name in names}
+        return {name: round(float(timeline.needle(name, attempt.yard.shown)[-1]), 1) for name in names}
     if check.id in ("blank_off", "capped_hose"):
         return {"deepest": round(float(_vacuum_needle(attempt, check, look, repeat).max()), 1)}
     return {}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from simulator.attempt.acts import needs_of
@@ -93,7 +93,7 @@ class ActionView:
 
     def as_dict(self) -> dict[str, Any]:
         """For JSON."""
-        return {**asdict(self), "waits": list(self.waits)}
+        return {**vars(self), "args": dict(self.args), "waits": list(self.waits)}
 
 
 def action_views(attempt: Attempt) -> list[ActionView]:

@@ -9,7 +9,7 @@ from simulator.rig.remedies import REMEDIES
 
 #: Share of a look's minutes that goes into opening the part and closing it up again; common practice, no source.
 OPENING_SHARE = 0.75
-LEAST_MINUTES = 0.5
+MIN_MINUTES = 0.5
 #: Looks that count as opening something, but leave nothing off: a test with plate or plug, a hand on the bolts.
 NOTHING_OFF = (*VACUUM_RUNS, "receiver_test", "flange_look")
 #: Parts that come to light together with another one.
@@ -48,7 +48,7 @@ def saved_minutes(remedy: str, place: str, opened: Iterable[str]) -> float:
     where = BESIDE.get(where, where)
     if where not in {BESIDE.get(one, one) for one in opened}:
         return 0.0
-    whole = max(round(2.0 * (item.minutes - opening_minutes(where))) / 2.0, LEAST_MINUTES)
+    whole = max(round(2.0 * (item.minutes - opening_minutes(where))) / 2.0, MIN_MINUTES)
     return max(item.minutes - whole, 0.0)
 
 

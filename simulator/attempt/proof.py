@@ -25,7 +25,7 @@ def proven(attempt: Attempt) -> bool:
         return False
     timeline.extend_to(yard.shown)
     tick = timeline.prime_tick()
-    history = timeline.history()
+    history = timeline.history(yard.shown)
     if tick is None or tick > yard.shown or history.prime_time > attempt.case.proof_time_of(timeline):
         return False
     return pumps_well(history, attempt.case.sound, yard.shown * TICK) and not _may_yet_lose(attempt)
@@ -34,20 +34,19 @@ def proven(attempt: Attempt) -> bool:
 def still_pumps(attempt: Attempt, ticks: int) -> bool:
     """Whether the running pump goes on pumping well for so many ticks of 0.1 s."""
     timeline, later = attempt.running_timeline(), attempt.yard.shown + ticks
-    timeline.extend_to(later)
-    return pumps_well(timeline.history(), attempt.case.sound, later * TICK)
+    return pumps_well(timeline.history(later), attempt.case.sound, later * TICK)
 
 
 def _may_yet_lose(attempt: Attempt) -> bool:
     """A prime that was lost in an earlier run must now hold for longer than it did then."""
-    now = attempt.timelines[-1]
     for timeline in attempt.timelines[:-1]:
-        history = timeline.history()
-        ended = timeline.stopped_at if timeline.stopped_at is not None else timeline.computed
-        flow = np.asarray(history.discharge_flow)[: ended + 1]
+        if timeline.stopped_at is None:
+            continue
+        history = timeline.history(timeline.stopped_at)
+        flow = np.asarray(history.discharge_flow)
         if np.isfinite(history.prime_time) and flow[-1] < SHARE * history.steady_flow:
             held = int(np.flatnonzero(flow > SHARE * history.steady_flow)[-1])
-            if attempt.yard.shown < held + HELD_LONGER and timeline is not now:
+            if attempt.yard.shown < held + HELD_LONGER:
                 return True
     return False
 
@@ -57,8 +56,7 @@ def dry_running(attempt: Attempt, result: dict[str, Any]) -> str:
     timeline, yard = attempt.timeline, attempt.yard
     if timeline is None or not yard.engine_on or yard.dry_warned == timeline.number or yard.shown < DRY_LIMIT:
         return ""
-    timeline.extend_to(yard.shown)
-    history = timeline.history()
+    history = timeline.history(yard.shown)
     full = float(history.casing_fill[yard.shown]) > 0.5
     moved = np.asarray(history.discharge_flow)[yard.shown - DRY_LIMIT // 2 : yard.shown + 1]
     if full and float(moved.max()) > STANDING_FLOW * history.steady_flow:

@@ -110,31 +110,32 @@ def take_samples(attempt: Attempt, start: float, end: float, see_through: bool) 
     if timeline is None:
         return Samples(None, 0.0, TICK, names, np.zeros((len(names), 0), dtype=np.float32), True)
     first = max(tick_of(start), 0)
-    last = min(tick_of(end), attempt.horizon())
-    timeline.extend_to(max(last, 0))
+    last = max(min(tick_of(end), attempt.horizon()), 0)
     count = max(last - first + 1, 0)
     part = slice(first, first + count)
-    rows = [_outside(attempt, timeline, name, part, count) for name in OUTSIDE]
+    rows = [_outside(attempt, timeline, name, part, count, last) for name in OUTSIDE]
     if inside:
-        history = timeline.history()
+        history = timeline.history(last)
         rows += [np.asarray(getattr(history, name), dtype=float)[part] for name in INSIDE]
     data = np.asarray(rows, dtype=np.float32).reshape(len(names), count)
     final = timeline.last_tick is not None and last >= timeline.last_tick
     return Samples(timeline.number, round(first * TICK, 1), TICK, names, data, final)
 
 
-def _outside(attempt: Attempt, timeline: Timeline, name: str, part: slice, count: int) -> np.ndarray:
+def _outside(
+    attempt: Attempt, timeline: Timeline, name: str, part: slice, count: int, last: int
+) -> np.ndarray:
     if name == "tachometer_shown":
-        return _tachometer(attempt, timeline, part, count)
+        return _tachometer(attempt, timeline, part, count, last)
     if name.endswith("_shown"):
         gauge = name.removesuffix("_shown")
         if gauge == "motive" and not attempt.case.sound_rig.has_motive_gauge:
             return np.full(count, np.nan)
-        return timeline.needle(gauge)[part]
+        return timeline.needle(gauge, last)[part]
     if name == "speed":
-        return np.asarray(timeline.history().speed_ratio, dtype=float)[part]
+        return np.asarray(timeline.history(last).speed_ratio, dtype=float)[part]
     if name == "drain_spray":
-        return drain_spray(timeline.history())[part]
+        return drain_spray(timeline.history(last))[part]
     out = np.full(count, NOT_LOOKED)
     there, outcome = _stood_there(attempt, LOOK_OF[name], timeline, part, count)
     if outcome:
@@ -157,9 +158,9 @@ def _stood_there(
     return (ticks >= begin) & (ticks < end), outcome
 
 
-def _tachometer(attempt: Attempt, timeline: Timeline, part: slice, count: int) -> np.ndarray:
+def _tachometer(attempt: Attempt, timeline: Timeline, part: slice, count: int, last: int) -> np.ndarray:
     """Engine speed [1/min] as a hand tachometer gives it while one is held to the shaft; else nan."""
     there, _ = _stood_there(attempt, "tachometer", timeline, part, count)
     rated = attempt.case.sound_rig.engine.rated_speed * 60.0
-    turning = rated * np.asarray(timeline.history().speed_ratio, dtype=float)[part]
+    turning = rated * np.asarray(timeline.history(last).speed_ratio, dtype=float)[part]
     return np.where(there, TACHOMETER_STEP * np.round(turning / TACHOMETER_STEP), np.nan)

@@ -135,7 +135,7 @@ def _lost(attempt: Attempt) -> bool:
     timeline, tick = attempt.timeline, attempt.yard.shown
     if timeline is None:
         return False
-    history, prime = timeline.history(), timeline.prime_tick()
+    history, prime = timeline.history(tick), timeline.prime_tick()
     return (
         prime is not None and prime < tick and float(history.discharge_flow[tick]) < 0.2 * history.steady_flow
     )

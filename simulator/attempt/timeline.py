@@ -1,5 +1,8 @@
 """One start of the engine and what follows: computed ahead, and anew only from where something changed.
 
+How far ahead is the timeline's own affair: who asks for a run or a needle says up to which tick, and gets that much
+and no more. So nobody can run off its end, and a replay, which computes less ahead, gives the same.
+
 Times count from the start on the 0.1 s grid, kept as whole ticks so that a replay gives the same bytes.
 """
 
@@ -34,31 +37,49 @@ def tick_of(time: float) -> int:
     return math.ceil(time / TICK - 1e-6)
 
 
-class History:
-    """Series of a timeline so far, pieces joined; offers what instruments ask of a run."""
+class Joined:
+    """Pieces of a run, each channel joined when somebody asks for it."""
 
-    def __init__(
-        self, time: np.ndarray, series: dict[str, np.ndarray], atmosphere: float, steady_flow: float
-    ) -> None:
-        self.time = time  # (n,) [s]
-        self._series = series
-        self.atmosphere = atmosphere  # [Pa abs]
-        self.steady_flow = steady_flow  # [m3/s]
+    def __init__(self, pieces: list[tuple[int, Run]]) -> None:
+        self._pieces = list(pieces)  # (first tick, run from there on)
+        self._channels: dict[str, np.ndarray] = {}
+        first, last = pieces[-1]
+        self.count = first + len(last.time)
+        self.atmosphere = pieces[0][1].atmosphere  # [Pa abs]
+        self.steady_flow = pieces[0][1].steady_flow  # [m3/s]
+        self.time = TICK * np.arange(self.count)  # [s]
+
+    def channel(self, name: str) -> np.ndarray:
+        """A channel over all pieces, shape (count,)."""
+        if name not in self._channels:
+            parts, pops = [], 0.0
+            for place, (first, run) in enumerate(self._pieces):
+                last = len(run.time)
+                if place + 1 < len(self._pieces):
+                    last = self._pieces[place + 1][0] - first
+                values = np.asarray(getattr(run, name), dtype=float)
+                if name == "relief_pops":  # counted on from piece to piece
+                    parts.append(values[:last] + pops)
+                    if last:
+                        pops += float(values[min(last, len(values) - 1)])
+                else:
+                    parts.append(values[:last])
+            self._channels[name] = np.concatenate(parts)
+        return self._channels[name]
+
+
+class History:
+    """A timeline from its start over ``count`` ticks; offers what instruments ask of a run."""
+
+    def __init__(self, joined: Joined, count: int) -> None:
+        self._joined, self._count = joined, count
+        self.time = joined.time[:count]
+        self.atmosphere, self.steady_flow = joined.atmosphere, joined.steady_flow
 
     def __getattr__(self, name: str) -> Any:
-        series = self.__dict__.get("_series", {})
-        if name in series:
-            return series[name]
+        if name in CHANNELS or name in EVENT_CHANNELS:
+            return self._joined.channel(name)[: self._count]
         raise AttributeError(name)
-
-    def upto(self, count: int) -> History:
-        """The first ``count`` samples."""
-        return History(
-            self.time[:count],
-            {k: v[:count] for k, v in self._series.items()},
-            self.atmosphere,
-            self.steady_flow,
-        )
 
     @cached_property
     def prime_time(self) -> float:
@@ -86,6 +107,7 @@ class Timeline:
         self.stopped_at: int | None = None  # tick
         self.version, self.changed_from = 0, 0
         self._pieces: list[tuple[int, Run]] = []  # (first tick, run from there on)
+        self._joined: Joined | None = None
         self._history: History | None = None
         self._needles: dict[str, np.ndarray] = {}
         self._compute(0, start, AHEAD)
@@ -151,49 +173,51 @@ class Timeline:
                 return State(run.states[index].copy(), run.modes[index].copy())
         raise ValueError("a tick before the start")
 
-    def history(self) -> History:
-        """All that is computed, as one run."""
+    def history(self, tick: int) -> History:
+        """The run from its start up to and with a tick, in one piece."""
+        self.extend_to(tick)
+        return History(self._whole(), tick + 1)
+
+    def computed_history(self) -> History:
+        """All that happens to be computed, for those who look back on a run; nothing of a log may rest on its length."""
         if self._history is None:
-            series: dict[str, list[np.ndarray]] = {name: [] for name in (*CHANNELS, *EVENT_CHANNELS)}
-            pops = 0.0
-            for place, (first, run) in enumerate(self._pieces):
-                last = len(run.time)
-                if place + 1 < len(self._pieces):
-                    last = self._pieces[place + 1][0] - first
-                for name, parts in series.items():
-                    values = np.asarray(getattr(run, name), dtype=float)[:last]
-                    parts.append(values + pops if name == "relief_pops" else values)
-                if last:
-                    pops += float(
-                        run.relief_pops[last] if last < len(run.time) else run.relief_pops[last - 1]
-                    )
-            joined = {name: np.concatenate(parts) for name, parts in series.items()}
-            count = len(joined["suction_pressure"])
-            run = self._pieces[0][1]
-            self._history = History(TICK * np.arange(count), joined, run.atmosphere, run.steady_flow)
+            self._history = History(self._whole(), self._whole().count)
         return self._history
 
-    def needle(self, gauge_id: str) -> np.ndarray:
-        """What a gauge's needle shows at every computed tick [Pa]."""
+    def _whole(self) -> Joined:
+        if self._joined is None:
+            self._joined = Joined(self._pieces)
+        return self._joined
+
+    def needle(self, gauge_id: str, tick: int) -> np.ndarray:
+        """What a gauge's needle shows at every tick up to and with this one [Pa], shape (tick + 1,)."""
+        self.extend_to(tick)
+        return self.computed_needle(gauge_id)[: tick + 1]
+
+    def computed_needle(self, gauge_id: str) -> np.ndarray:
+        """The same at every tick that happens to be computed."""
         if gauge_id not in self._needles:
-            history = self.history()
+            history = self.computed_history()
             for gauge in gauges_of(self.rig):
                 if gauge.id == gauge_id:
                     self._needles[gauge_id] = needle(history, gauge, state_of(self.rig, gauge_id), self.seed)
         return self._needles[gauge_id]
 
     def prime_tick(self) -> int | None:
-        """First tick at which the pump plainly has its prime; None if not in what is computed."""
-        time = self.history().prime_time
+        """First tick at which the pump plainly has its prime; None if not in what is computed.
+
+        Hold it against a tick that is computed: before that tick the answer does not depend on how far it goes on.
+        """
+        time = self.computed_history().prime_time
         return tick_of(time + HELD) if math.isfinite(time) else None
 
     def lost_at(self, tick: int) -> bool:
         """Whether the pump has had its prime and no longer has it, its engine still running."""
+        self.extend_to(tick)
         prime = self.prime_tick()
         if prime is None or tick <= prime or not self.running:
             return False
-        self.extend_to(tick)
-        history = self.history()
+        history = self.computed_history()
         return bool(history.discharge_flow[tick] < SHARE * history.steady_flow)
 
     def _cut(self, tick: int) -> None:
@@ -211,5 +235,5 @@ class Timeline:
         if self._pieces and self._pieces[-1][0] == tick:
             self._pieces.pop()
         self._pieces.append((tick, run))
-        self._history = None
+        self._joined = self._history = None
         self._needles = {}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -55,8 +55,8 @@ class Snapshot:
     caution: str
 
     def as_dict(self) -> dict[str, Any]:
-        """As plain data, ready for JSON."""
-        return asdict(self)
+        """As plain data, ready for JSON; the outer dicts are the caller's own."""
+        return {name: dict(item) if isinstance(item, dict) else item for name, item in vars(self).items()}
 
 
 def take_snapshot(attempt: Attempt, units: str) -> Snapshot:
@@ -104,7 +104,7 @@ def take_snapshot(attempt: Attempt, units: str) -> Snapshot:
             "stage": min(len(yard.calls) + 1, 2),
             "locked": [dict(made) for made in yard.calls],
             "markers": calls.MARKERS,
-            "most": calls.MOST_SUSPECTS,
+            "most": calls.MAX_SUSPECTS,
             "suspects": calls.suspects(),
             "waits": [],
         },
@@ -145,7 +145,7 @@ def _run(attempt: Attempt) -> dict[str, Any]:
     ended = None
     if primed:
         name = "attempt.run.lost" if timeline.lost_at(yard.shown) else "attempt.run.primed"
-        ended = {"sentence": text(name, seconds=round(timeline.history().prime_time))}
+        ended = {"sentence": text(name, seconds=round(timeline.history(yard.shown).prime_time))}
     elif not yard.engine_on:
         ended = {"sentence": text("attempt.run.stopped")}
     return {

@@ -17,7 +17,6 @@ from simulator.diagnosis.fits import curve_fits
 from simulator.diagnosis.hypotheses import Hypothesis, Situations, situations, spread
 from simulator.diagnosis.outlook import WATCH_SLACK, CheckKey, Observer, Outlook
 from simulator.errors import SimulatorError
-from simulator.instruments.checks import CHECKS
 from simulator.rig.faults import FAULTS
 from simulator.rig.rig import Rig, Site
 from simulator.rig.trainer import overrides
@@ -128,10 +127,6 @@ class HypothesisSet:
         """Whether a start of each row would be proof, shape (rows,)."""
         with np.errstate(invalid="ignore"):
             return (self.prime_times <= self.proof_time) & (self.outcomes == "primed")
-
-    def row_of(self, rig: Rig, site: Site) -> int | None:
-        """The row of a rig exactly as it is; None where it is not among them."""
-        return self.situations.rows.index((rig, site)) if (rig, site) in self.situations.rows else None
 
 
 def watch_minutes(proof: float) -> float:
@@ -330,14 +325,3 @@ def _arrays(outlooks: Sequence[Outlook]) -> dict[str, np.ndarray]:
 def _check_key(name: str) -> CheckKey:
     _, check, place = name.split(" ")
     return check, place
-
-
-def outcome_index(check: str, outcome: str) -> int:
-    """Number of an outcome in its check's list.
-
-    Examples
-    --------
-    >>> outcome_index("belt", "slack")
-    1
-    """
-    return CHECKS[check].outcomes.index(outcome)

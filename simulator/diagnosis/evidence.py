@@ -103,14 +103,14 @@ def states_of(history: Any, sound: Any) -> tuple[str, ...]:
 
 def run_seen(timeline: Timeline, proof_time: float, sound: Any = None) -> RunSeen:
     """A start of an attempt, as the needles showed it; ``sound`` is the sound rig's run to hold it against."""
-    history = timeline.history()
+    history = timeline.computed_history()
     count = len(history.time)
     needles = []
     for name in CURVES:
         if name == "motive" and not timeline.rig.has_motive_gauge:
             needles.append(np.full(len(range(0, count, 10)), np.nan))
         else:
-            needles.append(timeline.needle(name)[::10])
+            needles.append(timeline.computed_needle(name)[::10])
     vacuum = history.atmosphere - float(history.suction_pressure[0])
     dry = (
         max(float(history.casing_fill[0]), float(history.line_fill[0])) < DRY_FILL

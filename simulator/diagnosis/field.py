@@ -10,7 +10,7 @@ import numpy as np
 from simulator.diagnosis.advice import Option, next_best, options
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.cases import HypothesisSet, Progress, hypothesis_set
-from simulator.diagnosis.field_fit import Item, finding_item, needle_items, oddness, start_item
+from simulator.diagnosis.field_fit import Item, finding_item, misfit, needle_items, start_item
 from simulator.diagnosis.gauge_likelihood import PRIME_DOUBT
 from simulator.diagnosis.outlook import SPAN, check_keys
 from simulator.errors import InputError
@@ -19,7 +19,7 @@ from simulator.physics.atmosphere import pressure_at_altitude
 from simulator.rig.rig import Rig, Site
 
 LAST = SPAN - 1.0  # [s] after the start up to which needles can be judged
-MOST_MOTIVE = 16e5  # [Pa] gauge, above which no such air line is run
+MAX_MOTIVE = 16e5  # [Pa] gauge, above which no such air line is run
 GAUGE_SLACK = 3e3  # [Pa] by which a sound gauge may show more than can be
 ENDS = ("primed", "pumps_badly", "lost_prime")
 AFTER_PRIME = 2.0  # [s] before the prime from which needles jump too much to be judged
@@ -27,7 +27,7 @@ REACH = 1.06  # hose length over the height it climbs, at least
 SPEAKS = 0.25  # natural logarithm of how much likelier an item must be under a suspect than on average
 BAND = 2.0  # standard deviations of the expected time to prime to either side
 NAMED = 0.02  # [-] chance from which a suspect is worth a line
-MOST_NAMED = 5
+MAX_NAMED = 5
 
 
 @dataclass(frozen=True)
@@ -99,7 +99,7 @@ class FieldReport:
     next: Option
     reason: str
     expected: tuple[float, float, float]
-    oddness: float
+    misfit: float
     proved: bool
     left_out: int  # needles read after the prime
 
@@ -125,9 +125,9 @@ def check_sheet(sheet: FieldSheet) -> None:
         if needle.vacuum > air + GAUGE_SLACK:
             shown = f"{needle.vacuum / 1e3:.0f} kPa is more than the air outside can give"
             raise InputError(shown, f"vacuum at {needle.time:g} s", f"at most {air / 1e3:.0f} kPa")
-        if not math.isnan(needle.motive) and not 0.0 <= needle.motive <= MOST_MOTIVE:
+        if not math.isnan(needle.motive) and not 0.0 <= needle.motive <= MAX_MOTIVE:
             shown = f"{needle.motive / 1e5:.1f} bar"
-            raise InputError(shown, f"motive air at {needle.time:g} s", f"0 to {MOST_MOTIVE / 1e5:g} bar")
+            raise InputError(shown, f"motive air at {needle.time:g} s", f"0 to {MAX_MOTIVE / 1e5:g} bar")
     known = set(check_keys(sheet.rig))
     for finding in sheet.findings:
         if (finding.check, finding.place) not in known:
@@ -220,7 +220,7 @@ def judge_sheet(sheet: FieldSheet, *, progress: Progress | None = None) -> Field
         raise InputError("there is nothing on the sheet yet", "sheet", "a gauge reading or something seen")
     cases = hypothesis_set(sheet.rig, sheet.site, progress=progress)
     items = items_of(sheet, cases)
-    odd = oddness(items, cases.weights)
+    odd = misfit(items, cases.weights)
     belief = belief_of(sheet, cases)
     fits = odd <= 1.0
     made = {(finding.check, finding.place) for finding in sheet.findings}
@@ -235,7 +235,7 @@ def judge_sheet(sheet: FieldSheet, *, progress: Progress | None = None) -> Field
         next=advice.option,
         reason=advice.reason,
         expected=(prime, prime / width, prime * width),
-        oddness=odd,
+        misfit=odd,
         proved=belief.proved,
         left_out=len(sheet.needles) - len(usable(sheet)),
     )
@@ -245,7 +245,7 @@ def suspects(belief: Belief, items: tuple[Item, ...]) -> tuple[Suspect, ...]:
     """The likeliest faults, each with the items that speak most for it and against it."""
     cases, weights = belief.cases, belief.weights
     out = []
-    for number, (fault, place, chance) in enumerate(belief.top(MOST_NAMED)):
+    for number, (fault, place, chance) in enumerate(belief.top(MAX_NAMED)):
         if number and chance < NAMED:
             break
         own = cases.fault_index == cases.faults.index(fault)
@@ -266,7 +266,7 @@ def clashes(sheet: FieldSheet, cases: HypothesisSet, items: tuple[Item, ...]) ->
         if item.kind in ("suction", "motive"):
             continue
         rest = tuple(other for other in items if other is not item)
-        found.append((oddness(rest, cases.weights), item))
+        found.append((misfit(rest, cases.weights), item))
     others = tuple(item for item in items if item.kind not in ("suction", "motive"))
     read = [(n.time, n.vacuum, n.motive) for n in needles]
     for row in range(len(needles)):
@@ -280,7 +280,7 @@ def clashes(sheet: FieldSheet, cases: HypothesisSet, items: tuple[Item, ...]) ->
             rest = (*needle_items(cases, changed), *others)  # type: ignore[arg-type]
             found.append(
                 (
-                    oddness(rest, cases.weights),
+                    misfit(rest, cases.weights),
                     Item(kind, np.zeros(0), np.zeros(0), time=read[row][0], value=read[row][which]),
                 )
             )

@@ -104,12 +104,12 @@ def _evidence(logs: np.ndarray, weights: np.ndarray) -> float:
     return most + math.log(max(float(weights @ np.exp(logs - most)), 1e-300))
 
 
-def oddness(items: Sequence[Item], weights: np.ndarray) -> float:
+def misfit(items: Sequence[Item], weights: np.ndarray) -> float:
     """How ill a set of items fits together: under its best hypothesis, or gauges and looks of one pump; 1 still fits [-].
 
     Examples
     --------
-    >>> oddness([], np.ones(1))
+    >>> misfit([], np.ones(1))
     0.0
     """
     return max(surprise(items), apart(items, weights))

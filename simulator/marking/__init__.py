@@ -2,7 +2,7 @@
 same marks."""
 
 from simulator.marking.mark import mark
-from simulator.marking.service import Coaching, advise, debriefer
+from simulator.marking.service import Coaching, advise, debrief_and_keep
 from simulator.marking.sheet import MARKING_VERSION, MarkSheet, Part
 
-__all__ = ["MARKING_VERSION", "Coaching", "MarkSheet", "Part", "advise", "debriefer", "mark"]
+__all__ = ["MARKING_VERSION", "Coaching", "MarkSheet", "Part", "advise", "debrief_and_keep", "mark"]

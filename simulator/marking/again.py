@@ -14,7 +14,7 @@ from simulator.attempt import Attempt
 from simulator.diagnosis.cases import model_version
 from simulator.errors import InputError
 from simulator.marking.service import marked_attempt
-from simulator.marking.sheet import MARKING_VERSION, OUT_OF, weights
+from simulator.marking.sheet import MARKING_VERSION
 from simulator.texts import text
 
 SAME, NOT_MARKED, NO_REPLAY = "same", "not_marked", "no_replay"
@@ -93,14 +93,3 @@ def why_other(stored: Mapping[str, Any], now: Mapping[str, Any]) -> str:
     if [part["out_of"] for part in stored["parts"]] != [part["out_of"] for part in now["parts"]]:
         return BY_WEIGHTS
     return BY_MODEL if stored.get("model") != now.get("model") else UNEXPLAINED
-
-
-def standard_weights() -> bool:
-    """Whether the parts weigh what they weigh without a trainer's file.
-
-    Examples
-    --------
-    >>> standard_weights()
-    True
-    """
-    return weights() == OUT_OF

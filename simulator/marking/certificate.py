@@ -16,7 +16,7 @@ from simulator.attempt import Attempt
 from simulator.errors import InputError, RefusedAct
 from simulator.marking.bank import BankCase, draw_form
 from simulator.marking.sheet import MARKING_VERSION
-from simulator.marking.sitting_parts import (
+from simulator.marking.sitting_records import (
     CaseResult,
     CaseState,
     SittingLine,

@@ -27,7 +27,7 @@ from simulator.rig.rig import Rig, Site
 from simulator.texts import text
 
 SHOWN = 0.03  # [-] chance from which a suspect is listed
-MOST_SHOWN = 5
+MAX_SHOWN = 5
 NEAR = 0.08  # [-] of a good rig's figure, or
 NEAR_VACUUM = 2e3  # [Pa], within which a needle counts as the same
 WEAK = 0.6  # [-] share of a part's points below which it is worth practising
@@ -82,7 +82,7 @@ def step_words(item: Judged, story: Story, cases: HypothesisSet, units: str) -> 
         reading = did
     before, after = step.before.by_fault(), step.after.by_fault()
     names = sorted(before, key=lambda name: -max(before[name], after[name]))
-    names = [name for name in names if max(before[name], after[name]) >= SHOWN][:MOST_SHOWN]
+    names = [name for name in names if max(before[name], after[name]) >= SHOWN][:MAX_SHOWN]
     same = (item.expert.option.kind, item.expert.option.id, item.expert.option.place) == (
         step.option.kind,
         step.option.id,

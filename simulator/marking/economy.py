@@ -18,7 +18,7 @@ from simulator.marking.sheet import ECONOMY, OUT_OF, Part, because, part
 KEPT = 512
 _kept: OrderedDict[str, Advice] = OrderedDict()
 SLACK = 0.25  # [min] by which two choices may differ and still count as equal
-MOST_NAMED = 3  # steps named in the evidence
+MAX_NAMED = 3  # steps named in the evidence
 STEADY = 0.02  # [-] share of doubt below which a repeated start told nothing
 
 
@@ -135,11 +135,11 @@ def mark_economy(story: Story, cases: HypothesisSet, trail: Trail) -> tuple[Part
 
     if idle > 0.0:
         take(idle, "economy.waited")
-    for item in worst[:MOST_NAMED]:
+    for item in worst[:MAX_NAMED]:
         did, expert = option_label(item.step.option), option_label(item.expert.option)
         take(item.lost, "economy.lost", did=did, expert=expert)
-    if len(worst) > MOST_NAMED:
-        take(sum(item.lost for item in worst[MOST_NAMED:]), "economy.lost_more")
+    if len(worst) > MAX_NAMED:
+        take(sum(item.lost for item in worst[MAX_NAMED:]), "economy.lost_more")
     if story.ended != "finished":
         rest = expert_advice(trail.end, story, trail.time, True).minutes
         points = with_losses - economy_points(lost, rest, expected)

@@ -14,7 +14,7 @@ from simulator.texts import text
 
 PROOF, PLACE, SIZE, CERTAINTY = 15.0, 5.0, 5.0, 15.0
 CHARGE = 0.3  # points a minute of work that changed nothing
-MOST_CHARGE = 5.0  # points for one such work
+MAX_CHARGE = 5.0  # points for one such work
 NOT_TOUCHED = 2.5  # points of PLACE and of SIZE where the rig proves itself with the fault still in it
 
 
@@ -35,7 +35,7 @@ def charge(work: Work) -> float:
     >>> charge(Work("clean_nrv", "", 15.0, False)), charge(Work("clean_nrv", "", 15.0, True))
     (4.5, 0.0)
     """
-    return 0.0 if work.changed else min(CHARGE * work.minutes, MOST_CHARGE)
+    return 0.0 if work.changed else min(CHARGE * work.minutes, MAX_CHARGE)
 
 
 def _proof(story: Story, done: list[Work]) -> list[Evidence]:

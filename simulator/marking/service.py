@@ -41,14 +41,24 @@ def marked_attempt(attempt: Attempt, progress: Progress | None = None) -> tuple[
     return story, cases, mark_in_full(story, cases)
 
 
-def debriefer(attempt: Attempt, units: str = "metric", progress: Progress | None = None) -> dict[str, Any]:
-    """The debrief of an attempt that is over, as plain data for a page.
+def debrief_and_keep(
+    attempt: Attempt, units: str = "metric", progress: Progress | None = None
+) -> dict[str, Any]:
+    """Mark an attempt that is over, keep the marks where its store keeps marks, and give the debrief as plain data.
+
+    Parameters
+    ----------
+    units : "metric" or "us", for the figures in its sentences.
+    progress : told how many cases are worked out, of how many.
 
     Raises
     ------
     RefusedAct : the call-out is not over.
     """
     story, cases, marked = marked_attempt(attempt, progress)
+    keep = getattr(attempt.store, "save_marks", None)
+    if keep is not None:
+        keep(attempt.id, marked.sheet.as_dict())
     found = debrief_of(story, cases, marked, units)
     return {**found, "truth": with_cause(found["truth"], attempt.scenario.cause)}
 

@@ -1,7 +1,9 @@
 """The records: one store for attempts, logs and marks, and its exports."""
 
 from simulator.records.export import export_csv
+from simulator.records.keeping import Kept, backup, restore
 from simulator.records.observed import ObservedJob, jobs, keep_job, mark_job
+from simulator.records.people import forget
 from simulator.records.places import data_folder
 from simulator.records.rows import AttemptRow, EventRow, Marks
 from simulator.records.store import Store
@@ -11,18 +13,22 @@ from simulator.records.work_merge import Merged, amount, merge_work
 __all__ = [
     "AttemptRow",
     "EventRow",
+    "Kept",
     "Marks",
     "Merged",
     "ObservedJob",
     "Store",
     "Work",
     "amount",
+    "backup",
     "data_folder",
     "export_csv",
+    "forget",
     "jobs",
     "keep_job",
     "mark_job",
     "merge_work",
     "read_work",
+    "restore",
     "write_work",
 ]

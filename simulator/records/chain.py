@@ -11,7 +11,7 @@ import hashlib
 import json
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 #: The columns under the hash, in this order for good: a change here is a new record schema.
 COLUMNS: dict[str, tuple[str, ...]] = {
@@ -26,8 +26,10 @@ COLUMNS: dict[str, tuple[str, ...]] = {
 Head = tuple[int, str]  # how many links [-], and the hash of the last
 
 
-@dataclass(frozen=True)
-class Link:
+_encoded = json.JSONEncoder(separators=(",", ":"), default=repr).encode
+
+
+class Link(NamedTuple):
     """A row of a chain as it was read: its place from 0 [-], what it is, its columns, and the hash that it bears."""
 
     number: int
@@ -71,8 +73,7 @@ def link_hash(before: str, kind: str, values: Sequence[Any]) -> str:
     >>> link_hash("", "ending", ("left", "2030-01-01T00:00:00.000Z"))[:16]
     '6dd86b3975a7e19a'
     """
-    body = json.dumps([before, kind, *values], separators=(",", ":"), default=repr)
-    return hashlib.sha256(body.encode()).hexdigest()
+    return hashlib.sha256(_encoded([before, kind, *values]).encode()).hexdigest()
 
 
 def examine(

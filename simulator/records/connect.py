@@ -10,6 +10,7 @@ import sqlite3
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 from typing import Any
 from urllib.parse import quote
@@ -101,12 +102,18 @@ def read_only(path: Path) -> Iterator[Connection]:
         yield connection
 
 
-def look(path: Path, beside: Mapping[str, Head], *, known_as_ours: bool = False) -> Look:
+def look(
+    path: Path,
+    beside: Mapping[str, Head],
+    known: Mapping[str, str] | None = None,
+    *,
+    known_as_ours: bool = False,
+) -> Look:
     """Look at a file, reading only: whether it is ours, whole and not too new, and which chains do not hold.
 
     Parameters
     ----------
-    beside : the heads from the file beside it.
+    beside, known : the heads from the file beside it, and the digests of what was looked over before.
     known_as_ours : there are such heads: what cannot be read is then damaged, and no other program's.
 
     Raises
@@ -132,7 +139,7 @@ def look(path: Path, beside: Mapping[str, Head], *, known_as_ours: bool = False)
             return Look(schema)
         if set(tables.metadata.tables) - names:
             raise _damaged(name)
-        return Look(schema, look_over(connection, beside))
+        return Look(schema, look_over(connection, beside, known))
 
 
 def check_whole(connection: Connection, name: str) -> None:
@@ -180,7 +187,7 @@ def set_log_ahead(engine: Engine) -> None:
 def _set_up_connection(connection: sqlite3.Connection, record: object) -> None:
     connection.isolation_level = None  # transactions are begun by _begin, nowhere else
     # What damage made of a text is for the chains to find, and no reason to stop.
-    connection.text_factory = lambda raw: raw.decode("utf-8", "replace")
+    connection.text_factory = partial(str, encoding="utf-8", errors="replace")
     connection.execute(f"PRAGMA busy_timeout = {int(BUSY_SECONDS * 1000)}")
     connection.execute("PRAGMA foreign_keys = ON")
     connection.execute("PRAGMA synchronous = FULL")

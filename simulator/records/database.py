@@ -10,10 +10,12 @@ from pathlib import Path
 
 from sqlalchemy import Connection, Engine
 
+from simulator.errors import InputError
 from simulator.records import connect
 from simulator.records.failures import sentences
 from simulator.records.heads import Heads
 from simulator.records.writing import new_heads
+from simulator.texts import text
 
 
 class Gate:
@@ -66,6 +68,7 @@ class Database:
         self.engine, self.name, self.path, self.notices = engine, name, path, notices
         self.heads = Heads(path) if path is not None else None
         self.users, self.gate = 0, Gate()
+        self._log_known = self._log_inode()
         in_memory = path is None and engine.dialect.name == "sqlite"
         self._alone = threading.RLock() if in_memory else contextlib.nullcontext()
 
@@ -93,6 +96,7 @@ class Database:
                 yield connection
                 ends = dict(new_heads(connection))
             if ends and self.heads is not None:
+                self._look_for_log()
                 # The database has it for good; a list of heads that lags behind is brought up at the next opening.
                 with contextlib.suppress(OSError):
                     self.heads.add(ends, at_once=heads_at_once)
@@ -114,11 +118,41 @@ class Database:
         if self.engine.dialect.name == "sqlite" and driver is not None:
             driver.execute(f"PRAGMA synchronous = {how}")
 
+    def _look_for_log(self) -> None:
+        """Where somebody took the log away while it is in use, put what is in it into the file and begin a new one.
+
+        SQLite does not notice: it would go on writing to a file without a name, which ends with this process.
+        """
+        found = self._log_inode()
+        if found == self._log_known or (found and not self._log_known):
+            self._log_known = found
+            return
+        folded = self._folded()
+        self.let_go()
+        if not folded:
+            raise InputError(text("records.log_taken"), self.name, text("records.log_taken_legal"))
+
+    def _log_inode(self) -> int:
+        """Which file the log is; 0 where there is none."""
+        try:
+            return self.path.with_name(self.path.name + "-wal").stat().st_ino if self.path else 0
+        except OSError:
+            return 0
+
+    def let_go(self) -> None:
+        """Close every connection; the next transaction opens anew."""
+        self._log_known = 0
+        self.engine.dispose()
+
     def fold(self) -> bool:
         """Fold the write-ahead log into the database, so that the file alone is whole; False where others are at it."""
         if self.path is None:
             return True
-        with self.gate.passed(), contextlib.suppress(Exception):
+        with self.gate.passed():
+            return self._folded()
+
+    def _folded(self) -> bool:
+        with contextlib.suppress(Exception):
             raw = self.engine.raw_connection()
             try:
                 cursor = raw.cursor()
@@ -134,4 +168,4 @@ class Database:
         self.fold()
         if self.heads is not None:
             self.heads.sync()
-        self.engine.dispose()
+        self.let_go()

@@ -2,7 +2,8 @@
 
 A database whose last pages or whose write-ahead log were taken away looks whole. This file still says how far each
 attempt had got. It is written after the database and may be behind it, never ahead. A line is the JSON list of an
-attempt's id, how many links its chain has, the hash of the last, and a check of the line; the largest count holds.
+attempt's id, how many links its chain has, the hash of the last, a digest of all its rows where the chain was looked
+over, and a check of the line; the largest count holds. Rows of the same digest need no second look, link by link.
 """
 
 from __future__ import annotations
@@ -25,17 +26,26 @@ if os.name == "posix":
 
 SUFFIX = "-heads"
 SYNC_EVERY = 1.0  # [s] events of one second are waited for together; marks and new attempts at once
-_FEW_LINES = 1000  # more than this, and more than twice the attempts: written anew
+_FEW_LINES = 1000  # more than this, and more than three an attempt: written anew
 
 
 @dataclass
 class Beside:
-    """What the file says: whether it is there, the heads by attempt, lines [-] in all, and lines that are damaged [-]."""
+    """What the file says: whether it is there, lines [-] in all, and lines that are damaged [-].
+
+    ``heads`` by attempt; ``digests`` by attempt of rows that were looked over and end in that head.
+    """
 
     there: bool = False
     heads: dict[str, Head] = field(default_factory=dict)
+    digests: dict[str, str] = field(default_factory=dict)
     lines: int = 0
     damaged: int = 0
+
+    @property
+    def is_long(self) -> bool:
+        """Whether it has grown long enough to be written anew."""
+        return self.lines > max(_FEW_LINES, 3 * len(self.heads))
 
 
 class Heads:
@@ -65,11 +75,18 @@ class Heads:
             found = _parsed(line)
             if found is None:
                 out.damaged += 1
-            elif found[1][0] > out.heads.get(found[0], (0, ""))[0]:
-                out.heads[found[0]] = found[1]
+                continue
+            attempt_id, head, digest = found
+            if head[0] > out.heads.get(attempt_id, (0, ""))[0]:
+                out.heads[attempt_id] = head
+                out.digests.pop(attempt_id, None)
+            if digest and head == out.heads[attempt_id]:
+                out.digests[attempt_id] = digest
         return out
 
-    def add(self, heads: Mapping[str, Head], *, at_once: bool) -> None:
+    def add(
+        self, heads: Mapping[str, Head], *, at_once: bool, digests: Mapping[str, str] | None = None
+    ) -> None:
         """Note where chains end now; ``at_once`` waits for the disk, else that is done about once a second.
 
         Raises
@@ -77,7 +94,8 @@ class Heads:
         OSError : it cannot be written; the database has what was to be kept.
         """
         # A line that a power cut left half written must not spoil the next one: hence the break in front.
-        lines = "".join("\n" + _line(key, head) + "\n" for key, head in heads.items())
+        known = digests or {}
+        lines = "".join("\n" + _line(key, head, known.get(key, "")) + "\n" for key, head in heads.items())
         due = time.monotonic() - self._synced >= SYNC_EVERY
         with self._opened() as handle:
             os.write(handle, lines.encode())
@@ -96,8 +114,8 @@ class Heads:
         os.fsync(handle)
         self._synced, self._waiting = time.monotonic(), False
 
-    def rewrite(self, drop: frozenset[str] | set[str] = frozenset(), *, always: bool = True) -> None:
-        """Write the file anew with one line an attempt, without those to drop; else only where it has grown long.
+    def rewrite(self, drop: frozenset[str] | set[str] = frozenset()) -> None:
+        """Write the file anew with one line an attempt, without those to drop.
 
         Raises
         ------
@@ -105,9 +123,7 @@ class Heads:
         """
         with self._opened():
             found = self.read()
-            if not always and found.lines <= max(_FEW_LINES, 2 * len(found.heads)):
-                return
-            self._put({key: head for key, head in found.heads.items() if key not in drop})
+            self._put({key: head for key, head in found.heads.items() if key not in drop}, found.digests)
 
     def replace(self, heads: Mapping[str, Head]) -> None:
         """Write the file anew with these heads and no others.
@@ -119,12 +135,13 @@ class Heads:
         with self._opened():
             self._put(heads)
 
-    def _put(self, heads: Mapping[str, Head]) -> None:
+    def _put(self, heads: Mapping[str, Head], digests: Mapping[str, str] | None = None) -> None:
+        known = digests or {}
         fresh = self.path.with_name(f"{self.path.name}.{os.getpid()}")
         handle = os.open(fresh, os.O_CREAT | os.O_TRUNC | os.O_WRONLY, FILE)
         try:
             with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as stream:
-                stream.writelines(_line(key, head) + "\n" for key, head in heads.items())
+                stream.writelines(_line(key, head, known.get(key, "")) + "\n" for key, head in heads.items())
                 stream.flush()
                 os.fsync(stream.fileno())
             fresh.replace(self.path)
@@ -155,21 +172,21 @@ class Heads:
             return False
 
 
-def _line(attempt_id: str, head: Head) -> str:
-    body = json.dumps([attempt_id, *head], separators=(",", ":"))
-    return json.dumps([attempt_id, *head, _check(body)], separators=(",", ":"))
+def _line(attempt_id: str, head: Head, digest: str = "") -> str:
+    said = [attempt_id, *head, digest]
+    return json.dumps([*said, _check(json.dumps(said))], separators=(",", ":"))
 
 
 def _check(body: str) -> str:
     return hashlib.sha256(body.encode()).hexdigest()[:8]
 
 
-def _parsed(line: bytes) -> tuple[str, Head] | None:
+def _parsed(line: bytes) -> tuple[str, Head, str] | None:
     try:
         found: Any = json.loads(line)
-        attempt_id, count, last, check = found
-        if check != _check(json.dumps([attempt_id, count, last], separators=(",", ":"))):
+        attempt_id, count, last, digest, check = found
+        if check != _check(json.dumps([attempt_id, count, last, digest])):
             return None
     except (ValueError, TypeError, RecursionError):
         return None
-    return attempt_id, (count, last)
+    return attempt_id, (count, last), digest

@@ -20,7 +20,7 @@ LESSON, MODE = "observed-job", "observed"
 ENDINGS = ("mended", "handed_over", "stopped_for_safety")
 #: Parts of the marks and the points out of which they are given [-], as on every mark sheet.
 PARTS = {"found": 40.0, "economy": 25.0, "safety": 25.0, "understanding": 10.0}
-LONGEST = 4000  # signs of the longest text
+LONGEST = 4000  # characters of the longest text
 LONGEST_PROOF = 3600.0  # [s]
 
 

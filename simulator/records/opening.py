@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import shutil
+from collections.abc import Mapping
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -12,7 +13,8 @@ from sqlalchemy import Connection, Engine, inspect, select
 from simulator.errors import InputError
 from simulator.records import tables
 from simulator.records.aside import set_aside, told_shortly
-from simulator.records.checking import Findings, look_over
+from simulator.records.chain import Head
+from simulator.records.checking import Findings, links_of, look_over
 from simulator.records.connect import (
     Look,
     file_url,
@@ -66,7 +68,7 @@ def open_file(path: Path) -> Database:
         beside = Beside()
         found = Look()
     else:
-        found = look(path, beside.heads, known_as_ours=bool(beside.heads))
+        found = look(path, beside.heads, beside.digests, known_as_ours=bool(beside.heads))
     if found.findings.broken:
         _keep_log(path)
     if found.schema and found.schema < tables.RECORD_SCHEMA:
@@ -77,8 +79,8 @@ def open_file(path: Path) -> Database:
             set_log_ahead(engine)
             findings = found.findings
             if found.schema < tables.RECORD_SCHEMA:
-                findings = _make_ready(engine, name)
-            elif not beside.there and findings.attempts:
+                findings = _make_ready(engine, name, beside.heads)
+            elif not beside.heads and findings.attempts:
                 notices.append(text("records.heads_missing"))
             notices += _mend(engine, findings)
             _bring_up(heads, beside, findings, engine)
@@ -137,8 +139,8 @@ def _free_name(path: Path) -> Path:
     return next(each for each in names if not each.exists())
 
 
-def _make_ready(engine: Engine, name: str) -> Findings:
-    """Make the tables, or bring them up; another process may be at it too."""
+def _make_ready(engine: Engine, name: str, beside: Mapping[str, Head] | None = None) -> Findings:
+    """Make the tables, or bring them up, and look the chains over; another process may be at it too."""
     from_schema = _schema(engine, name)
     if from_schema and from_schema < tables.RECORD_SCHEMA:
         from simulator.records.migrations import bring_up  # late: most sessions never need it
@@ -150,7 +152,7 @@ def _make_ready(engine: Engine, name: str) -> Findings:
     if from_schema == 0:
         return Findings()
     with engine.connect() as connection, connection.begin():
-        return look_over(connection, {})
+        return look_over(connection, beside or {})
 
 
 def _schema(engine: Engine, name: str) -> int:
@@ -181,8 +183,6 @@ def _mend(engine: Engine, findings: Findings) -> list[str]:
 
 
 def _right_heads(connection: Connection, findings: Findings) -> list[str]:
-    from simulator.records.checking import links_of
-
     h, mended = tables.heads.c, 0
     for attempt_id, end in findings.wrong_heads.items():
         if len(links_of(connection, [attempt_id]).get(attempt_id, [])) != end[0]:
@@ -201,6 +201,8 @@ def _bring_up(heads: Heads, beside: Beside, findings: Findings, engine: Engine) 
             again = look_over(connection, {})
         behind |= {key: end for key, end in again.ends.items() if key not in beside.heads}
     with contextlib.suppress(OSError):
-        if behind or not beside.there:
-            heads.add(behind, at_once=True)
-        heads.rewrite(always=bool(beside.damaged))
+        noted = behind | {key: findings.ends[key] for key in findings.digests}
+        if noted or not beside.there:
+            heads.add(noted, at_once=bool(behind), digests=findings.digests)
+        if beside.damaged or beside.is_long:
+            heads.rewrite(drop=findings.aside)

@@ -37,6 +37,8 @@ def new_private_file(path: Path) -> bool:
 
     It is never opened where it exists: closing a file drops every lock this process has on it.
     """
+    if path.exists():
+        return False
     try:
         os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, FILE))
     except FileExistsError:

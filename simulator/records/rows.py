@@ -9,7 +9,7 @@ from typing import Any
 from simulator.errors import InputError
 from simulator.texts import text
 
-MOST_CHARACTERS = 256 * 1024  # of one record as JSON
+MAX_CHARACTERS = 256 * 1024  # of one record as JSON
 
 
 @dataclass(frozen=True)
@@ -75,11 +75,11 @@ def as_json(value: dict[str, Any]) -> str:
         raise InputError(
             text("records.not_json", reason=str(error)), "records", text("records.not_json_legal")
         ) from error
-    if len(written) > MOST_CHARACTERS:
+    if len(written) > MAX_CHARACTERS:
         raise InputError(
             text("records.too_large"),
             "records",
-            text("records.too_large_legal", most=MOST_CHARACTERS // 1024),
+            text("records.too_large_legal", most=MAX_CHARACTERS // 1024),
         )
     return written
 
@@ -120,7 +120,7 @@ def one_line(record: dict[str, Any], key: str, length: int) -> str:
     value = record.get(key, "")
     value = "" if value is None else str(value)
     if len(value) > length or not value.isprintable():
-        raise InputError(f"{key} is {value[:40]!r}", key, f"one line of at most {length} signs")
+        raise InputError(f"{key} is {value[:40]!r}", key, f"one line of at most {length} characters")
     return value
 
 

@@ -37,6 +37,7 @@ def take(path_or_url: Path | str | None) -> Database:
         database_there = _open.get(_key(path))
         if database_there is not None:
             database_there.users += 1
+            database_there.fold()  # a page is loaded again: what the one before wrote lies in the file now
             return database_there
         database = open_file(path)
         database.users = 1
@@ -80,7 +81,7 @@ def _before_fork() -> None:
     for database in _open.values():
         database.gate.shut()
         with contextlib.suppress(Exception):
-            database.engine.dispose()
+            database.let_go()
 
 
 def _after_fork_in_parent() -> None:

@@ -19,12 +19,13 @@ from sqlalchemy import Connection, select
 import simulator
 from simulator.errors import InputError
 from simulator.records import tables
-from simulator.records.rows import attempt_values, event_values
+from simulator.records.rows import attempt_values, event_values, plain
 from simulator.records.store import Store
+from simulator.records.writing import progress_hash
 from simulator.texts import text
 
 FORMAT, VERSION = "call-out work", 1
-MOST_BYTES = 64 * 1024 * 1024  # of a file that is read, unpacked
+MAX_BYTES = 64 * 1024 * 1024  # of a file that is read, unpacked
 _GZIP = b"\x1f\x8b"
 
 
@@ -98,7 +99,7 @@ def attempts_of(connection: Connection, learner: str) -> list[dict[str, Any]]:
             "attempt_id": row.attempt_id,
             "number": row.number,
             "made_at": row.made_at,
-            "record": json.loads(row.record),
+            "record": plain(row.record, "records"),
             "events": [],
             "marks": [],
             "ending": None,
@@ -107,17 +108,18 @@ def attempts_of(connection: Connection, learner: str) -> list[dict[str, Any]]:
     columns = (e.attempt_id, e.seq, e.click_id, e.payload, e.made_at)
     for row in connection.execute(select(*columns).where(e.attempt_id.in_(mine)).order_by(e.seq)):
         event = {"seq": row.seq, "click_id": row.click_id, "made_at": row.made_at}
-        out[row.attempt_id]["events"].append({**event, "payload": json.loads(row.payload)})
+        out[row.attempt_id]["events"].append({**event, "payload": plain(row.payload, "records")})
     kept = (m.attempt_id, m.source, m.version, m.marked_by, m.sheet, m.made_at)
     for row in connection.execute(select(*kept).where(m.attempt_id.in_(mine)).order_by(m.link)):
         marks = {"source": row.source, "version": row.version, "marked_by": row.marked_by}
-        marks |= {"sheet": json.loads(row.sheet), "made_at": row.made_at}
+        marks |= {"sheet": plain(row.sheet, "records"), "made_at": row.made_at}
         out[row.attempt_id]["marks"].append(marks)
     ends, shown = tables.endings, tables.progress
     for row in connection.execute(select(ends).where(ends.c.attempt_id.in_(mine))):
         out[row.attempt_id]["ending"] = {"reason": row.reason, "made_at": row.made_at}
     for row in connection.execute(select(shown).where(shown.c.attempt_id.in_(mine))):
-        out[row.attempt_id]["progress"] = {"data": json.loads(row.data), "made_at": row.made_at}
+        if row.hash == progress_hash(row.attempt_id, row.data, row.made_at):  # else it is as good as none
+            out[row.attempt_id]["progress"] = {"data": plain(row.data, "records"), "made_at": row.made_at}
     return list(out.values())
 
 
@@ -157,8 +159,8 @@ def _parsed(data: bytes | str) -> Any:
     raw = data.encode() if isinstance(data, str) else data
     if raw.startswith(_GZIP):
         raw = _unpacked(raw, 31)
-    if len(raw) > MOST_BYTES:
-        most = text("records.work.too_large_legal", most=MOST_BYTES // 2**20)
+    if len(raw) > MAX_BYTES:
+        most = text("records.work.too_large_legal", most=MAX_BYTES // 2**20)
         raise InputError(text("records.work.too_large"), "file", most)
     try:
         return json.loads(raw.decode("utf-8-sig"))
@@ -172,10 +174,10 @@ def _parsed(data: bytes | str) -> Any:
 def _unpacked(raw: bytes, bits: int) -> bytes:
     unpack = zlib.decompressobj(bits)
     try:
-        out = unpack.decompress(raw, MOST_BYTES + 1)
+        out = unpack.decompress(raw, MAX_BYTES + 1)
     except zlib.error as error:
         raise _damaged("zlib") from error
-    if not unpack.eof and len(out) <= MOST_BYTES:
+    if not unpack.eof and len(out) <= MAX_BYTES:
         raise _damaged("zlib")
     return out
 

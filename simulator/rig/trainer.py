@@ -27,8 +27,8 @@ from simulator.errors import InputError
 from simulator.rig.plain_yaml import Document, read_file
 
 VARIABLE = "SIMULATOR_TRAINER_FILE"
-MOST_MINUTES = 240.0
-MOST_MARKS = 100.0
+MAX_MINUTES = 240.0
+MAX_MARKS = 100.0
 #: Every threshold a trainer may set: the figure that comes with the package, and its legal range.
 THRESHOLDS: dict[str, tuple[float, float, float]] = {
     "proof_factor": (1.25, 1.0, 3.0),  # a proof may take this times the sound rig's time
@@ -112,7 +112,7 @@ def _figures(document: Document, data: Any, group: str, names: tuple[str, ...]) 
             close = difflib.get_close_matches(str(name), names, 1)
             hint = f"; did you mean {close[0]!r}?" if close else ""
             raise InputError(f"there is no {name!r}{hint}", where, ", ".join(names))
-        most = {"weights": 1.0, "marks": MOST_MARKS}.get(group, MOST_MINUTES)
+        most = {"weights": 1.0, "marks": MAX_MARKS}.get(group, MAX_MINUTES)
         _, low, high = THRESHOLDS.get(name, (0.0, 0.0, most))
         number = isinstance(value, (int, float)) and not isinstance(value, bool) and math.isfinite(value)
         if not number or not low <= value <= high:

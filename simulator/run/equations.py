@@ -42,7 +42,7 @@ SWALLOW = 0.6  # air share at the eye per share of the casing that is gas
 BUBBLE_RISE = 0.25  # [m/s] of bubbles in standing water, from memory
 SLUG_RISE = 0.35  # Froude number of a long bubble climbing in a pipe: Dumitrescu 1943, Davies and Taylor 1950
 SPILL_TIME = 1.0  # [s] for water above the lip to run back into an empty hose
-LEAST_UNDER = 0.02  # share of a bared strainer that still counts as under water, for a finite loss
+MIN_UNDER = 0.02  # share of a bared strainer that still counts as under water, for a finite loss
 DELAY_STAGES = 3.0
 LEFT_BEHIND = 0.8  # share of the bore behind a crest that slow water leaves to the gas; made up for training
 CLEARING = (
@@ -191,7 +191,7 @@ def evaluate(y: Array, p: Array, m: Array, dead: Array, flow: Array, dy: Array, 
         if p[at.HAS_LINER] > 0.5 and (full or x > p[at.LINER_AT]):
             loss += choke_loss(free_ratio)
         if q > 0.0:  # a strainer half out of the water has half its holes in air
-            under = max(smooth_step(2.0 * depth / p[at.STRAINER_DIAMETER]), LEAST_UNDER)
+            under = max(smooth_step(2.0 * depth / p[at.STRAINER_DIAMETER]), MIN_UNDER)
             loss += (1.0 + inlet) * (1.0 / (under * under) - 1.0)
         slope_loss = 0.5 * rho * v * abs(v) * loss
         back = p_front

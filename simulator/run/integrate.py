@@ -14,11 +14,11 @@ from simulator.run.lsoda import integrate_lsoda
 from simulator.run.piecewise import Piecewise
 from simulator.run.result import ControlStep, Event, SolverStatistics
 from simulator.run.state import State, absolute_tolerances
-from simulator.run.trajectory import MOST_EVENTS, Trajectory
+from simulator.run.trajectory import MAX_EVENTS, Trajectory
 
 RTOL = 3e-6
 LSODA_SHARE = 0.1  # LSODA keeps its errors to about ten times what it is asked for
-MOST_STEPS = 400_000
+MAX_STEPS = 400_000
 REFERENCES = {"radau": "Radau", "bdf": "BDF"}  # SciPy's: slow and independent, to check the others against
 REFERENCE_STEP, REFERENCE_LOOKS = (
     1.0,
@@ -62,12 +62,12 @@ def integrate(
         return Piecewise(solver, method, p, table, start, grid, controls, rtol, longest, looks).run()
     y, m = start.y.copy(), start.modes.copy()
     states, modes = np.empty((len(grid), at.STATES)), np.empty((len(grid), at.MODES))
-    pops, events = np.zeros(len(grid)), np.zeros((MOST_EVENTS, 2))
+    pops, events = np.zeros(len(grid)), np.zeros((MAX_EVENTS, 2))
     times = np.array([step.time for step in controls])
     settings = np.array([[step.speed, float(step.cock_open)] for step in controls]).reshape(-1, 2)
     atol = absolute_tolerances(p) * (rtol / 1e-6)
     status, reached, steps, evaluations, count = rodas.march(
-        y, m, p, *table, grid, times, settings, rtol, atol, MOST_STEPS, states, modes, pops, events
+        y, m, p, *table, grid, times, settings, rtol, atol, MAX_STEPS, states, modes, pops, events
     )
     if status != rodas.WENT_WELL or not np.all(np.isfinite(states)):
         why = {rodas.TOO_SMALL: "its step became too small", rodas.TOO_MANY: "it needed too many steps"}

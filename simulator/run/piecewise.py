@@ -18,13 +18,13 @@ from simulator.run.equations import evaluate
 from simulator.run.events import KINDS, NOTHING, RELIEF_POP, due, jump
 from simulator.run.result import ControlStep, Event, SolverStatistics
 from simulator.run.state import State, absolute_tolerances
-from simulator.run.trajectory import MOST_EVENTS, Trajectory
+from simulator.run.trajectory import MAX_EVENTS, Trajectory
 
 if TYPE_CHECKING:
     from scipy.integrate import OdeSolver
 
 LOCATED = 1e-7  # [s] to which an event is located
-MOST_STEPS = 400_000
+MAX_STEPS = 400_000
 AT_ONCE = 8  # events one after another at the same instant
 
 
@@ -124,8 +124,8 @@ class Piecewise:
             jump(code, self.y, self.p, self.m)
             self.pop_count += code == RELIEF_POP
             self.events.append(Event(t, KINDS[code]))
-        if len(self.events) > MOST_EVENTS:
-            raise RunFailed(f"more than {MOST_EVENTS} events by {t:.3f} s")
+        if len(self.events) > MAX_EVENTS:
+            raise RunFailed(f"more than {MAX_EVENTS} events by {t:.3f} s")
 
     def advance(self, t: float, stop: float) -> float:
         """Integrate in the present modes from t until an event or ``stop`` [s]; returns the time reached."""
@@ -135,7 +135,7 @@ class Piecewise:
         while solver.status == "running":
             message = solver.step()
             self.steps += 1
-            if solver.status == "failed" or not np.all(np.isfinite(solver.y)) or self.steps > MOST_STEPS:
+            if solver.status == "failed" or not np.all(np.isfinite(solver.y)) or self.steps > MAX_STEPS:
                 raise RunFailed(
                     f"the integrator stopped at {solver.t:.3f} s in modes {self.m.tolist()}: {message}"
                 )

@@ -10,7 +10,7 @@ from simulator.run import layout as at
 from simulator.run.layout import Array
 from simulator.units import STANDARD_GRAVITY as G
 
-LEAST_TRAPPED_PRESSURE = 2e3  # [Pa] dry, so that trapped gas keeps a finite volume at the greatest lifts
+MIN_TRAPPED_PRESSURE = 2e3  # [Pa] dry, so that trapped gas keeps a finite volume at the greatest lifts
 
 
 @compiled
@@ -51,7 +51,7 @@ def trapped_volume(y: Array, p: Array) -> float:
     if p[at.HAS_CREST] < 0.5 or y[at.TRAPPED_AIR] <= 0.0:
         return 0.0
     head = p[at.WATER_DENSITY] * G * (height_at(p, p[at.CREST_AT]) + p[at.LEVEL_DROP])
-    dry = max(p[at.ATMOSPHERE] - head - p[at.VAPOUR], LEAST_TRAPPED_PRESSURE)
+    dry = max(p[at.ATMOSPHERE] - head - p[at.VAPOUR], MIN_TRAPPED_PRESSURE)
     return y[at.TRAPPED_AIR] * R_AIR * p[at.AIR_T] / dry
 
 

@@ -22,13 +22,13 @@ from simulator.run.rosenbrock import ACTIVE, STAGES, N, dense, dense_weights, st
 
 SAFETY, POWER = 0.9, 0.2
 SHRINK, GROW = 0.2, 6.0
-FIRST_STEP, LEAST_STEP, LONGEST_STEP = 1e-3, 1e-11, 10.0  # [s]
+FIRST_STEP, MIN_STEP, LONGEST_STEP = 1e-3, 1e-11, 10.0  # [s]
 AFTER_EVENT = 0.1  # [s] longest first step
 LOCATED = 1e-7  # [s]
 AT_ONCE = 8  # events one after another at the same instant
 REFERENCE_VELOCITY = 1.0  # [m/s] in the hose
 NEAR = 0.2  # [m]: the front is held to a share of this
-LEAST_AIR = 1e-3  # share of the usual absolute tolerance that holds for the last air in the casing
+MIN_AIR = 1e-3  # share of the usual absolute tolerance that holds for the last air in the casing
 CARRIED = 0.05  # the same of the air on its way in the water
 FAILED = 1e9  # error of a step that could not be made
 WENT_WELL, TOO_SMALL, TOO_MANY = range(3)
@@ -106,7 +106,7 @@ def set_scale(y: Array, p: Array, m: Array, atol: Array, rtol: float, scale: Arr
     for i in range(ACTIVE):
         scale[i] = atol[i] + rtol * abs(y[i])
     _, volume = gas_volumes(y, p, m)
-    scale[at.CASING_AIR] = rtol * abs(y[at.CASING_AIR]) + LEAST_AIR * atol[at.CASING_AIR]
+    scale[at.CASING_AIR] = rtol * abs(y[at.CASING_AIR]) + MIN_AIR * atol[at.CASING_AIR]
     for i in (at.CARRIED_FIRST, at.CARRIED_SECOND, at.CARRIED_THIRD):
         scale[i] = rtol * abs(y[i]) + CARRIED * atol[i]
     scale[at.CASING_WATER] = rtol * volume
@@ -286,7 +286,7 @@ def march(
             if error > 1.0 and not ended:
                 step = h * max(SAFETY * error**-POWER, SHRINK)
                 rejected = True
-                if step < LEAST_STEP:
+                if step < MIN_STEP:
                     return TOO_SMALL, t, steps, evaluations, happened
                 continue
             dense_weights(k, c)

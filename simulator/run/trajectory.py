@@ -9,7 +9,7 @@ import numpy as np
 from simulator.run.result import Event, SolverStatistics
 from simulator.run.state import State
 
-MOST_EVENTS = 20_000
+MAX_EVENTS = 20_000
 
 
 @dataclass(frozen=True)

@@ -19,7 +19,7 @@ from simulator.scenario.choices import STRICT, AnyFault, FaultChoice, SiteChoice
 FORMAT = "callout-scenario"
 VERSION = 2
 OLDEST = 1  # the oldest version that is still read
-MOST_FAULTS = 2
+MAX_FAULTS = 2
 _ONE_LINE = r"^[^\u0000-\u001f\u007f-\u009f\u2028\u2029]*$"
 _LINES = r"^[^\u0000-\u0009\u000b-\u001f\u007f-\u009f\u2028\u2029]*$"
 _LEFT_OUT = ("level", "cause", "hose_length_m", "discharge_length_m", "discharge_rise_m")  # where not set
@@ -55,7 +55,7 @@ class Scenario(BaseModel):
     """Height of its outlet above the pump; the rig's own where it is left out."""
     site: SiteChoice
     """Where the rig stands."""
-    faults: Annotated[tuple[AnyFault, ...], Field(strict=False, max_length=MOST_FAULTS)] = ()
+    faults: Annotated[tuple[AnyFault, ...], Field(strict=False, max_length=MAX_FAULTS)] = ()
     """What is wrong; an empty list is a sound rig."""
     mode: Literal["guided", "practice", "assessment"] = "practice"
     """How it is played."""

@@ -109,7 +109,7 @@ def _words(location: Location, item: Any, document: Document) -> tuple[str, str]
             key, info
         )
     if kind == "string_pattern_mismatch":
-        return f"{shown} has signs that do not fit here", _legal(key, info)
+        return f"{shown} has characters that do not fit here", _legal(key, info)
     return f"{shown} does not fit", _legal(key, info)
 
 
@@ -181,9 +181,9 @@ def _bounds(info: FieldInfo) -> tuple[float | None, float | None]:
 
 
 _WORDS = {
-    "title": "one line of 1 to 80 signs",
-    "brief": "1 to 1500 signs",
-    "name": "one line of at most 60 signs",
+    "title": "one line of 1 to 80 characters",
+    "brief": "1 to 1500 characters",
+    "name": "one line of at most 60 characters",
     "language": "two small letters such as en",
     "rig": "the name of a rig, such as osier",
     "place": "joint:0, joint:1 and so on; left out where a fault has only one place",

@@ -32,7 +32,7 @@ from simulator.run.outcome import HELD, SHARE, pumps_well
 READ_EVERY = 3.0  # [s] between needles taken down
 BEFORE_PRIME = 1.0  # [s] before the prime after which needles are left out: they jump
 HANDLE = 2.0  # [min] up to which a work is a handle turned: it looks as much as it mends
-MOST_STEPS = 60
+MAX_STEPS = 60
 STOPPED = math.nan
 
 
@@ -119,7 +119,7 @@ def play(
     *,
     allowed_checks: Collection[str] | None = None,
     to_the_end: bool = True,
-    most_steps: int = MOST_STEPS,
+    most_steps: int = MAX_STEPS,
 ) -> Played:
     """Play a case by the advisor's choices.
 

@@ -29,7 +29,7 @@ OFFSET = 0.8e3  # [Pa] standard deviation of the suction gauge's zero
 PRIORS = 0.4  # [-] standard deviation of the logarithm of a fault's weight
 SIZES = 0.4  # [-] the same of the exponent that bends how bad faults are
 TRIES = 4  # draws of a size before another fault is drawn: some trouble nobody at a small lift
-MOST_DRAWN = 200
+MAX_DRAWN = 200
 
 
 @dataclass(frozen=True)
@@ -144,7 +144,7 @@ def draw_truth(
     card, site = observer.rig, observer.site
     fitting = [item for item in FAULTS.values() if item.places(card, site)]
     shares = np.array([weights[item.id] for item in fitting])
-    for _ in range(MOST_DRAWN):
+    for _ in range(MAX_DRAWN):
         item = fitting[int(chance.choice(len(fitting), p=shares / shares.sum()))]
         base, exponent = perturbed_rig(card, chance), float(chance.uniform(*EXPONENT))
         base = replace(base, suction_gauge=GaugeState(offset=float(chance.normal(0.0, OFFSET))))

@@ -12,7 +12,7 @@ from simulator.attempt.calls import (
     FROST_QUESTION,
     FROST_RIGHT,
     MARKERS,
-    MOST_SUSPECTS,
+    MAX_SUSPECTS,
     PRIME_QUESTION,
     SOMETHING_ELSE,
     top_suspect,
@@ -28,7 +28,7 @@ from simulator.marking.service import cases_for
 from simulator.rig.remedies import REMEDIES
 from simulator.run.outcome import SHARE
 
-MOST_STEPS = 30
+MAX_STEPS = 30
 WAIT = 5.0  # [s] between looks at the clock
 LONGER = 240.0  # [s] a pump that runs, but has not proved itself yet, is watched on
 USUAL_GUESS = 60.0  # [s] for a good rig, of those who do not know better
@@ -42,7 +42,7 @@ def nearest_markers(chances: dict[str, float]) -> dict[str, int]:
     >>> nearest_markers({"belt_loose": 0.62, "nozzle_plugged": 0.3, "drain_open": 0.08})
     {'belt_loose': 6, 'nozzle_plugged': 3, 'drain_open': 1}
     """
-    top = sorted(chances.items(), key=lambda item: -item[1])[:MOST_SUSPECTS]
+    top = sorted(chances.items(), key=lambda item: -item[1])[:MAX_SUSPECTS]
     parts = [*top, (SOMETHING_ELSE, max(1.0 - sum(chance for _, chance in top), 0.0))]
     markers = {name: int(MARKERS * chance + 1e-9) for name, chance in parts}
     for name, _ in sorted(parts, key=lambda item: markers[item[0]] - MARKERS * item[1]):
@@ -80,7 +80,7 @@ class Trainee:
                 self.finish()
             if attempt.yard.ended:
                 return
-            if self.done >= MOST_STEPS:
+            if self.done >= MAX_STEPS:
                 break
         attempt.act("give_up")
 
@@ -180,7 +180,7 @@ class Trainee:
         attempt, timeline = self.attempt, self.attempt.timeline
         if timeline is None or timeline.number < 2 or timeline.prime_tick() is None or attempt.proven():
             return False
-        history = timeline.history()
+        history = timeline.history(attempt.yard.shown)
         pumps = float(history.discharge_flow[attempt.yard.shown]) > SHARE * history.steady_flow
         return pumps and self.trail.end.proved
 

@@ -33,7 +33,7 @@ import numpy as np
 from simulator.attempt.calls import (
     FROST_ANSWERS,
     MARKERS,
-    MOST_SUSPECTS,
+    MAX_SUSPECTS,
     SOMETHING_ELSE,
 )
 from simulator.diagnosis.advice import CHECK, FINISH, REMEDY, WATCH, Option
@@ -64,7 +64,7 @@ class Blind(Trainee):
 
     def markers(self) -> dict[str, int]:
         """Ten markers thrown on three suspects and on something else."""
-        on = [*self.chance.sample(list(FAULTS), MOST_SUSPECTS), SOMETHING_ELSE]
+        on = [*self.chance.sample(list(FAULTS), MAX_SUSPECTS), SOMETHING_ELSE]
         thrown = [self.chance.choice(on) for _ in range(MARKERS)]
         return {name: thrown.count(name) for name in on if name in thrown}
 

@@ -54,7 +54,8 @@ def test_an_act_that_changes_nothing_changes_no_later_dial(call: Call) -> None:
     untouched = started(call(DRAIN))
     untouched.timeline.extend_to(4000)
     wanted = {
-        name: untouched.timeline.needle(name)[:3000].copy() for name in ("suction", "motive", "discharge")
+        name: untouched.timeline.computed_needle(name)[:3000].copy()
+        for name in ("suction", "motive", "discharge")
     }
     attempt = started(call(DRAIN))
     chance = random.Random(4)
@@ -66,16 +67,16 @@ def test_an_act_that_changes_nothing_changes_no_later_dial(call: Call) -> None:
     assert attempt.timeline.version == 0
     for name, values in wanted.items():
         # 0.01 kPa; the solver is not asked again, so the values are the same ones
-        assert np.max(np.abs(attempt.timeline.needle(name)[:3000] - values)) < 10.0
+        assert np.max(np.abs(attempt.timeline.computed_needle(name)[:3000] - values)) < 10.0
 
 
 def test_a_change_leaves_what_was_shown(call: Call) -> None:
     attempt = started(call(DRAIN))
     attempt.act("wait", {"seconds": 25})
-    before = attempt.timeline.needle("suction")[:251].copy()
+    before = attempt.timeline.computed_needle("suction")[:251].copy()
     attempt.act("call", markers(drain_open=10))
     attempt.act("remedy", {"remedy": "close_drain"})
-    after = attempt.timeline.needle("suction")
+    after = attempt.timeline.computed_needle("suction")
     assert np.array_equal(after[:251], before)
     assert float(after[320]) > float(before[-1]) + 2e3
 
@@ -89,21 +90,21 @@ def test_computing_in_pieces_gives_the_same_dials(call: Call) -> None:
     attempt.timeline.extend_to(5000)
     once = simulate(attempt.case.rig, attempt.case.site, duration=500.0)
     shown = needle(once, GAUGES["suction"], GaugeState(), attempt.timeline.seed)
-    assert np.max(np.abs(attempt.timeline.needle("suction")[:5000] - shown[:5000])) < 10.0
+    assert np.max(np.abs(attempt.timeline.computed_needle("suction")[:5000] - shown[:5000])) < 10.0
 
 
 def test_the_column_falls_back_after_a_stop(call: Call) -> None:
     attempt = started(call(("joint_ring", 0.008, "joint:1")))
     attempt.act("wait", {"seconds": 40})
-    at_stop = attempt.timeline.history().front_position[400]
+    at_stop = attempt.timeline.computed_history().front_position[400]
     attempt.act("stop_engine")
     assert not attempt.snapshot().run["final"]
     attempt.act("wait", {"seconds": 100})
     run = attempt.snapshot().run
     assert run["final"]
     assert run["shown"] == 100.0  # a minute of the rig coming to rest is shown
-    assert attempt.timeline.history().front_position[-1] < at_stop - 0.5
-    assert abs(float(attempt.timeline.needle("suction")[-1])) < 2e3
+    assert attempt.timeline.computed_history().front_position[-1] < at_stop - 0.5
+    assert abs(float(attempt.timeline.computed_needle("suction")[-1])) < 2e3
 
 
 def test_a_repeated_click_acts_once(call: Call) -> None:

@@ -170,7 +170,7 @@ def test_closing_the_drain_while_it_runs(call: Call) -> None:
     assert after["changed_from"] == 34.0
     assert after["shown"] == 34.0 + 60.0  # its minute went by while the engine ran
     assert attempt.log[-1]["result"]["finding"] == "was_open"
-    history = attempt.timeline.history()
+    history = attempt.timeline.computed_history()
     assert float(history.drain_air[330]) > 0.0
     assert float(history.drain_air[345]) == 0.0
     attempt.act("wait", {"seconds": 20})
@@ -187,15 +187,15 @@ def test_a_restart_keeps_the_water_in_the_casing(call: Call) -> None:
     attempt = call()
     start(attempt)
     attempt.act("wait", {"seconds": 90})
-    first = attempt.timeline.history().prime_time
+    first = attempt.timeline.computed_history().prime_time
     attempt.act("stop_engine")
     attempt.act("wait", {"seconds": 240})
     attempt.act("start_engine")
-    fill = float(attempt.timeline.history().casing_fill[0])
+    fill = float(attempt.timeline.computed_history().casing_fill[0])
     lip = attempt.case.rig.casing.lip_fill
     assert 0.5 * lip < fill <= 1.0
     attempt.act("wait", {"seconds": 90})
-    assert attempt.timeline.history().prime_time < first - 1.0
+    assert attempt.timeline.computed_history().prime_time < first - 1.0
 
 
 def test_a_blank_off_test_leaves_the_casing_empty(call: Call) -> None:
@@ -209,7 +209,7 @@ def test_a_blank_off_test_leaves_the_casing_empty(call: Call) -> None:
     assert attempt.act("check", {"check": "blank_off"}).accepted
     assert attempt.snapshot().curve["earlier"][-1]["points"][60][1] > 60e3
     attempt.act("start_engine")
-    assert float(attempt.timeline.history().casing_fill[0]) == 0.0
+    assert float(attempt.timeline.computed_history().casing_fill[0]) == 0.0
 
 
 def test_log_is_plain_data(call: Call) -> None:
@@ -255,6 +255,8 @@ def test_lower_speed_draws_less(call: Call) -> None:
     start(fast)
     make_ready_to_start(slow)
     slow.act("start_engine", {"speed": "slow"})
-    assert float(slow.timeline.needle("motive")[150]) < 0.9 * float(fast.timeline.needle("motive")[150])
+    assert float(slow.timeline.computed_needle("motive")[150]) < 0.9 * float(
+        fast.timeline.computed_needle("motive")[150]
+    )
     slow.act("set_speed", {"speed": "rated"}, shown=8.0)
     assert slow.timeline.controls[-1].time == 8.0

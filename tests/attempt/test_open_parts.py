@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from simulator.attempt import Attempt
-from simulator.attempt.open_parts import BESIDE, LEAST_MINUTES, NOTHING_OFF, minutes_now, saved_minutes
+from simulator.attempt.open_parts import BESIDE, MIN_MINUTES, NOTHING_OFF, minutes_now, saved_minutes
 from simulator.instruments.checks import CHECKS
 from simulator.rig.remedies import REMEDIES
 from tests.attempt.conftest import Call, make_ready_to_start, markers
@@ -62,7 +62,7 @@ def test_looking_first_never_comes_cheaper_than_the_work_alone(name: str) -> Non
             place = f"joint:{number}" if remedy.per_joint else ""
             opened = [f"{check.place}:{number}" if check.per_joint or check.per_length else check.place]
             now = minutes_now(remedy.id, place, opened)
-            assert LEAST_MINUTES <= now <= remedy.minutes
+            assert MIN_MINUTES <= now <= remedy.minutes
             assert now + check.minutes >= remedy.minutes + 0.1 * check.minutes or now == remedy.minutes
 
 

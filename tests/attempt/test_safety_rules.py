@@ -177,7 +177,7 @@ def test_the_cock_is_there_only_where_the_rig_has_one(call: Call) -> None:
     assert attempt.act("shut_cock").accepted
     attempt.act("wait", {"seconds": 20})
     assert attempt.timeline is not None
-    drawn = attempt.timeline.history().entrained_flow
+    drawn = attempt.timeline.computed_history().entrained_flow
     assert abs(drawn[250:340]).max() < 1e-6 < drawn[100]
     assert attempt.act("reopen_cock").accepted
     attempt.act("wait", {"seconds": 60})

@@ -6,7 +6,7 @@ from itertools import count
 
 import pytest
 
-from simulator.panels.learner.session import Desk
+from simulator.panels.learner.session import LearnerSession
 from simulator.panels.lessons.how_long_should_it_take.page import PLAN, HowLong
 from simulator.panels.lessons.how_long_should_it_take.planning import SetUp, expected
 from simulator.records import Store
@@ -15,7 +15,7 @@ pytestmark = pytest.mark.benchmark
 
 
 def test_slider_to_curve(benchmark, tmp_path) -> None:
-    page = HowLong(Desk(Store.open("sqlite://"), folder=tmp_path))
+    page = HowLong(LearnerSession(Store.open("sqlite://"), folder=tmp_path))
     for name in ("aim", "ideas", "predict", "run", "planner", "drills", "check", "what_next"):
         getattr(page, name)()
     page.act("seen", {"what": "ideas"}, "ideas")
@@ -23,7 +23,7 @@ def test_slider_to_curve(benchmark, tmp_path) -> None:
         page.act(
             "answer", {"question": f"predict:{template.__name__}", "answer": "unsure"}, template.__name__
         )
-    for track in page._track_ids():
+    for track in page.predictions.track_ids():
         page.act("seen", {"what": f"run:{track}"}, track)
     moves = count()
 

@@ -10,7 +10,8 @@ from playwright.sync_api import Locator, Page, expect
 
 from simulator.attempt import Attempt, MemoryStore
 from simulator.attempt.offers import GROUP_OF
-from simulator.panels.exercise.panel import ExercisePanel, assets
+from simulator.panels.exercise.panel import ExercisePanel
+from simulator.panels.page import assets
 from simulator.rig.remedies import REMEDIES
 from simulator.scenario import Scenario
 
@@ -49,11 +50,27 @@ def lay_bare(page: Page, theme: str = "light") -> None:
         f"<!doctype html><html lang='en'><head><title>Exercise</title></head>"
         f"<body style='margin:0' data-jp-theme-light='{light}'><main id='host'></main></body></html>"
     )
-    page.add_style_tag(content=assets.exercise_style())
-    script = assets.exercise_script().replace(
-        "export default { render };", "Object.assign(window, { render });"
+    page.add_style_tag(content=assets.built("exercise.css"))
+    page.add_script_tag(content=MODEL)
+    page.evaluate(
+        """async (script) => {
+          const address = URL.createObjectURL(new Blob([script], { type: 'text/javascript' }));
+          Object.assign(window, (await import(address)).default);
+        }""",
+        assets.built("exercise.js"),
     )
-    page.add_script_tag(content=f"{MODEL}\n(() => {{\n{script}\n}})();")
+
+
+def serve_sources(page: Page) -> None:
+    """Let the page import a module of the screen's sources by itself, as ``https://sources.test/<file>``."""
+    page.route(
+        "https://sources.test/**",
+        lambda route: route.fulfill(
+            path=assets.SCREEN / "src" / route.request.url.removeprefix("https://sources.test/"),
+            content_type="text/javascript",
+            headers={"Access-Control-Allow-Origin": "*"},
+        ),
+    )
 
 
 def where_of(identity: str) -> str:

@@ -104,7 +104,7 @@ def test_every_picture_can_be_drawn(lesson_page: OpenLesson, theme: str) -> None
 def test_the_catalogue_names_a_picture_for_every_word() -> None:
     from simulator.panels.page.assets import SCREEN
 
-    source = (SCREEN / "lesson_glossary_pictures.js").read_text(encoding="utf-8")
+    source = (SCREEN / "src" / "lesson" / "glossary_pictures.js").read_text(encoding="utf-8")
     terms = entry("glossary.terms")
     assert len(terms) >= 30
     forms = [form.lower() for term in terms.values() for form in term["forms"]]

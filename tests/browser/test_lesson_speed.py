@@ -20,7 +20,7 @@ from tests.browser.test_lessons_a import answer_all, part, play_runs, walk_ideas
 
 pytestmark = pytest.mark.benchmark
 
-MOST_MEMORY = 300.0  # [MB] of a kernel with its compiled code
+MAX_MEMORY = 300.0  # [MB] of a kernel with its compiled code
 MOVES = 20
 
 
@@ -58,9 +58,9 @@ def test_lesson_to_use(
     told(
         capsys,
         f"{lesson}: {taken:.1f} s to use (wanted 8), "
-        f"kernel {memory:.0f} MB (at most {MOST_MEMORY:.0f}), {own:.0f} MB its own",
+        f"kernel {memory:.0f} MB (at most {MAX_MEMORY:.0f}), {own:.0f} MB its own",
     )
-    assert memory <= MOST_MEMORY
+    assert memory <= MAX_MEMORY
 
 
 CURVE = """async () => {

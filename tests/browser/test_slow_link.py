@@ -18,7 +18,7 @@ pytestmark = pytest.mark.full
 
 ROUND_TRIP = 0.3  # [s]
 SECONDS = 6  # of play that are watched
-MOST_STILL = 0.05  # share of the frames on which the clock may stand
+MAX_STILL = 0.05  # share of the frames on which the clock may stand
 
 
 @pytest.fixture(scope="module")
@@ -65,7 +65,7 @@ def test_a_slow_line_loses_and_doubles_nothing(lesson_page: OpenLesson) -> None:
         }""",
         SECONDS,
     )
-    assert seen["still"] <= MOST_STILL * seen["frames"], seen
+    assert seen["still"] <= MAX_STILL * seen["frames"], seen
     # in the middle of the run, with a stop at once after it
     page.get_by_role("button", name=text("panel.bar.stop"), exact=True).dblclick()
     expect(start).to_be_visible()

@@ -20,7 +20,7 @@ from simulator.diagnosis.field import (
     usable,
     with_card,
 )
-from simulator.diagnosis.field_fit import oddness
+from simulator.diagnosis.field_fit import misfit
 from simulator.errors import InputError
 from simulator.rig.presets import load_rig, standard_site
 from tests.diagnosis.field_cases import NONSENSE, drawn_case, nonsense, sheet_of
@@ -42,14 +42,14 @@ def rates(cases: HypothesisSet, count: int, odd: int, seed: int) -> dict[str, fl
         sheet = sheet_of(cases, real, site, run, rng)
         named = [fault for fault, _, _ in belief_of(sheet, cases).top(3)]
         places.append(named.index(name) if name in named else 9)
-        away.append(oddness(items_of(sheet, cases), cases.weights) > 1.0)
+        away.append(misfit(items_of(sheet, cases), cases.weights) > 1.0)
     out = {
         "first": float(np.mean([p == 0 for p in places])),
         "top 3": float(np.mean([p < 3 for p in places])),
         "turned away": float(np.mean(away)),
     }
     for kind in NONSENSE:
-        seen = [oddness(items_of(nonsense(kind, cases, rng), cases), cases.weights) > 1.0 for _ in range(odd)]
+        seen = [misfit(items_of(nonsense(kind, cases, rng), cases), cases.weights) > 1.0 for _ in range(odd)]
         out[kind] = float(np.mean(seen))
     return out
 

@@ -18,7 +18,7 @@ from simulator.scenario.model import sound_rig
 
 FILES = sorted((Path(__file__).parents[2] / "lessons" / "scenarios").glob("*.scenario.yaml"))
 FEW = ("teal_pond", "sedge_basin")
-MOST_BYTES = 10e6
+MAX_BYTES = 10e6
 
 
 def kept(path: Path) -> shipped.Arrays | None:
@@ -30,7 +30,7 @@ def kept(path: Path) -> shipped.Arrays | None:
 def test_most_call_outs_have_their_set_and_all_are_small() -> None:
     """One that has none yet is simulated when it is first needed."""
     assert sum(kept(path) is None for path in FILES) <= 0.2 * len(FILES)
-    assert sum(path.stat().st_size for path in shipped.FOLDER.glob("*.npz")) < MOST_BYTES
+    assert sum(path.stat().st_size for path in shipped.FOLDER.glob("*.npz")) < MAX_BYTES
 
 
 @pytest.mark.parametrize(

@@ -77,9 +77,9 @@ def test_fields_are_named_and_marks_closed() -> None:
 
 
 def scripts() -> list[Path]:
-    screen = PROJECT / "simulator" / "panels" / "screen"
+    screen = PROJECT / "simulator" / "panels" / "screen" / "src"
     extension = PROJECT / "simulator" / "page_extension" / "labextension"
-    return [*screen.glob("*.js"), *extension.rglob("*.js")]
+    return [*screen.rglob("*.js"), *extension.rglob("*.js")]
 
 
 def sentences_in(code: str) -> list[str]:

@@ -3,20 +3,26 @@
 from __future__ import annotations
 
 import ast
+import hashlib
 import json
 import re
 import subprocess
 import sys
+import tomllib
 import venv
+import zipfile
 from pathlib import Path
 
 import pytest
+from packaging.requirements import Requirement
+from packaging.utils import canonicalize_name
 
 PROJECT = Path(__file__).parents[2]
 BINDER = PROJECT / "binder"
 sys.path.insert(0, str(BINDER))
 
 import environment  # noqa: E402
+import make_locks  # noqa: E402
 import open_lessons  # noqa: E402
 import run_tests  # noqa: E402
 
@@ -153,6 +159,7 @@ def test_no_pip_is_said(project: Path, monkeypatch: pytest.MonkeyPatch) -> None:
         ("socket.gaierror: Temporary failure in name resolution", "Internet"),
         ("ERROR: Could not find a version that satisfies x==1 (from versions: none)", "Internet"),
         ("ERROR: No matching distribution found for numba==9", "do not exist for Python"),
+        ("ERROR: THESE PACKAGES DO NOT MATCH THE HASHES FROM THE REQUIREMENTS FILE.", "not the ones"),
         ("something nobody thought of", "What pip said"),
     ],
 )
@@ -160,7 +167,7 @@ def test_what_pip_says_becomes_a_sentence(project: Path, words: str, sentence: s
     assert sentence in str(environment.explain(words, project / "log"))
 
 
-@pytest.mark.parametrize("name", ["open_lessons.py", "run_tests.py"])
+@pytest.mark.parametrize("name", ["open_lessons.py", "run_tests.py", "make_locks.py"])
 def test_an_old_python_gets_a_sentence(name: str) -> None:
     """The launchers' own files parse for Python 3.7, and check the version before they import anything newer."""
     tree = ast.parse((BINDER / name).read_text(encoding="utf-8"), feature_version=(3, 7))
@@ -169,7 +176,7 @@ def test_an_old_python_gets_a_sentence(name: str) -> None:
     assert "3.11" in ast.unparse(tree.body[check])
 
 
-@pytest.mark.parametrize("name", ["open_lessons.py", "run_tests.py", "environment.py"])
+@pytest.mark.parametrize("name", ["open_lessons.py", "run_tests.py", "make_locks.py", "environment.py"])
 def test_launchers_need_only_the_standard_library(name: str) -> None:
     tree = ast.parse((BINDER / name).read_text(encoding="utf-8"))
     names = {alias.name for node in ast.walk(tree) if isinstance(node, ast.Import) for alias in node.names}
@@ -211,6 +218,18 @@ def test_arguments_reach_pytest() -> None:
     assert "simulator" not in chosen
 
 
+def pins(part: str) -> dict[str, list[str]]:
+    """What a lock asks for, with the hashes of each."""
+    found: dict[str, list[str]] = {}
+    for line in make_locks.LOCKS[part].read_text(encoding="utf-8").splitlines():
+        words = line.removesuffix(" \\")
+        if words.startswith("    "):
+            found[list(found)[-1]].append(words.strip())
+        elif not words.startswith("#"):
+            found[words] = []
+    return found
+
+
 def test_all_tests_spread_over_the_processors_and_a_few_do_not(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(run_tests.os, "cpu_count", lambda: 2)
     spread = run_tests.command(False, ["-k", "word"])
@@ -222,19 +241,84 @@ def test_all_tests_spread_over_the_processors_and_a_few_do_not(monkeypatch: pyte
 
 
 @pytest.mark.parametrize("part", ["run", "test"])
-def test_a_lock_pins_everything_and_names_no_index(part: str) -> None:
-    lock = BINDER / ("requirements.txt" if part == "run" else "requirements-test.txt")
-    lines = [
-        line for line in lock.read_text(encoding="utf-8").splitlines() if line and not line.startswith("#")
-    ]
-    assert len(lines) > 80
-    for line in lines:
-        assert re.fullmatch(r"[a-z0-9.-]+==[0-9a-z.]+( ; .+)?", line), line
+def test_a_lock_pins_everything_by_hash_and_names_no_index(part: str) -> None:
+    found = pins(part)
+    assert len(found) > 80
+    for pin, hashes in found.items():
+        assert re.fullmatch(r"[a-z0-9.-]+==[0-9a-z.]+( ; .+)?", pin), pin
+        assert hashes, pin
+        for each in hashes:
+            assert re.fullmatch(r"--hash=sha256:[0-9a-f]{64}", each), pin
 
 
 def test_the_test_lock_holds_the_run_lock() -> None:
-    def pins(name: str) -> set[str]:
-        lines = (BINDER / name).read_text(encoding="utf-8").splitlines()
-        return {line.split(" ;")[0] for line in lines if line and not line.startswith("#")}
+    def named(part: str) -> dict[str, list[str]]:
+        return {pin.split(" ;")[0]: hashes for pin, hashes in pins(part).items()}
 
-    assert pins("requirements.txt") <= pins("requirements-test.txt")
+    run, test = named("run"), named("test")
+    assert run.items() <= test.items()
+
+
+def test_a_lock_is_made_from_the_one_that_stands(project: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A package that cannot be had changes nothing and is said; what is pinned stays pinned."""
+    monkeypatch.setattr(make_locks, "PROJECT", project)
+    (project / "pyproject.toml").write_text(
+        "[project]\nname = 'small'\nversion = '1'\ndependencies = ['six<0']\n"
+    )
+    with pytest.raises(make_locks.StartError, match=r"run\.txt could not be made; nothing was changed"):
+        make_locks.make("run", Path(sys.executable), [], project.parent)
+    assert make_locks.LOCKS["run"].read_text() == "# run\n"
+
+
+@pytest.mark.parametrize("part", ["run", "test"])
+def test_the_locks_answer_what_the_project_asks_for(part: str) -> None:
+    """Every dependency is pinned in its range; run binder/make_locks.py when this fails."""
+    asked = tomllib.loads((PROJECT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    extras = asked["optional-dependencies"]
+    wanted = [*asked["dependencies"], *extras["build"]]
+    if part == "test":
+        wanted += [*extras["test"], *extras["dev"]]
+    pinned = [Requirement(pin) for pin in pins(part)]
+    for requirement in map(Requirement, wanted):
+        if requirement.name == "callout-simulator":
+            continue
+        versions = [
+            str(pin.specifier).removeprefix("==")
+            for pin in pinned
+            if canonicalize_name(pin.name) == canonicalize_name(requirement.name)
+        ]
+        assert versions, f"{requirement.name} is not in the lock"
+        assert all(version in requirement.specifier for version in versions), requirement
+
+
+def test_packages_are_installed_by_their_hashes(installer: Installer) -> None:
+    environment.ensure("test", say=lambda _: None)
+    locked = [call for call in installer.calls if "-r" in call]
+    assert len(locked) == 2
+    assert all("--require-hashes" in call for call in locked)
+
+
+def test_a_file_other_than_the_locked_one_is_refused(project: Path, tmp_path: Path) -> None:
+    """pip itself, with a wheel of the right name and another content."""
+    wheel = tmp_path / "small-1.0-py3-none-any.whl"
+    with zipfile.ZipFile(wheel, "w") as archive:
+        archive.writestr("small.py", "")
+        archive.writestr("small-1.0.dist-info/METADATA", "Metadata-Version: 2.1\nName: small\nVersion: 1.0\n")
+        archive.writestr(
+            "small-1.0.dist-info/WHEEL", "Wheel-Version: 1.0\nRoot-Is-Purelib: true\nTag: py3-none-any\n"
+        )
+        archive.writestr("small-1.0.dist-info/RECORD", "")
+    lock = project / "run.txt"
+    folder = environment.HOME / "python-x"
+    environment.HOME.mkdir()
+    log = environment.HOME / "log"
+    environment.make_empty(folder, log)
+    offline = ("--no-deps", "--require-hashes", "-r", str(lock))
+    lock.write_text(f"small @ {wheel.as_uri()} --hash=sha256:{'0' * 64}\n")
+    with pytest.raises(environment.StartError, match="not the ones that the lock names"):
+        environment.install(folder, log, lambda _: None, *offline)
+    assert not any(name.startswith("small") for name in environment.packages_in(folder))
+    right = hashlib.sha256(wheel.read_bytes()).hexdigest()
+    lock.write_text(f"small @ {wheel.as_uri()} --hash=sha256:{right}\n")
+    environment.install(folder, log, lambda _: None, *offline)
+    assert any(name.startswith("small") for name in environment.packages_in(folder))

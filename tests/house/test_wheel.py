@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 PROJECT = Path(__file__).parents[2]
+NOT_SERVED = {"src", "tests", "tools", "node_modules"}  # what the page's bundles are made of and with
 
 
 def test_the_wheel_holds_package_and_extension(tmp_path: Path) -> None:
@@ -26,8 +27,9 @@ def test_the_wheel_holds_package_and_extension(tmp_path: Path) -> None:
     kept = {
         p.relative_to(PROJECT).as_posix()
         for p in package.rglob("*")
-        if p.suffix in {".py", ".yaml", ".js", ".css"}
+        if p.suffix in {".py", ".yaml", ".js", ".css"} and not NOT_SERVED & set(p.parts)
     }
     assert kept <= names
     assert "simulator/py.typed" in names
+    assert not any("/screen/src/" in name or "node_modules" in name for name in names)
     assert not any(name.startswith(("tests/", "lessons/", "binder/")) for name in names)

@@ -20,7 +20,7 @@ from simulator.marking.understanding import blank_share
 from simulator.scenario import Scenario
 from simulator.scenario.choices import SiteChoice, choose_fault
 
-MOST_STEPS = 40
+MAX_STEPS = 40
 
 
 def call_out(fault: str, size: float, place: str = "") -> Scenario:
@@ -82,7 +82,7 @@ def watch(attempt: Attempt) -> None:
 
 def work_honestly(attempt: Attempt) -> None:
     """Follow the advice to the end."""
-    for _ in range(MOST_STEPS):
+    for _ in range(MAX_STEPS):
         belief, time = belief_of(attempt)
         started = attempt.timeline is not None
         option = expert_advice(belief, story_of(attempt), time, started).option

@@ -7,7 +7,7 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from simulator.attempt.calls import MARKERS, MOST_SUSPECTS, SOMETHING_ELSE
+from simulator.attempt.calls import MARKERS, MAX_SUSPECTS, SOMETHING_ELSE
 from simulator.marking.certainty import certainty_points, stated
 from simulator.rig.faults import FAMILIES, FAULTS
 
@@ -16,7 +16,7 @@ def all_statements() -> list[dict[str, int]]:
     """Every allowed statement, one suspect of each family standing for its family."""
     one_each = [next(f.id for f in FAULTS.values() if f.family == family) for family in FAMILIES]
     out = []
-    for count in range(MOST_SUSPECTS + 1):
+    for count in range(MAX_SUSPECTS + 1):
         for chosen in combinations(one_each, count):
             for split in _splits(MARKERS, count + 1):
                 markers = {name: n for name, n in zip((*chosen, SOMETHING_ELSE), split, strict=True) if n}

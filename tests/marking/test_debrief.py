@@ -9,7 +9,7 @@ import pytest
 
 from simulator.attempt import Attempt
 from simulator.attempt.notes import render
-from simulator.marking.service import Coaching, advise, debriefer
+from simulator.marking.service import Coaching, advise, debrief_and_keep
 from simulator.texts import entry
 
 JARGON = re.compile(
@@ -54,7 +54,7 @@ def test_texts_read_easily_and_hold_no_jargon(area: str) -> None:
 
 @pytest.fixture
 def page(played):
-    return debriefer(played("honest", "belt_loose", 0.7, ""))
+    return debrief_and_keep(played("honest", "belt_loose", 0.7, ""))
 
 
 def test_the_debrief_has_all_a_page_shows(page) -> None:
@@ -102,14 +102,14 @@ def test_the_watched_start_says_what_the_needles_told(page) -> None:
 
 
 def test_us_units(played) -> None:
-    page = debriefer(played("honest", "belt_loose", 0.7, ""), units="us")
+    page = debrief_and_keep(played("honest", "belt_loose", 0.7, ""), units="us")
     watched = next(step for step in page["steps"] if step["act"].startswith("Started"))
     assert "inHg" in watched["did"]
     assert "psi" in watched["did"]
 
 
 def test_the_swapper_is_told_to_look_first(played) -> None:
-    page = debriefer(played("swapper", "belt_loose", 0.7, ""))
+    page = debrief_and_keep(played("swapper", "belt_loose", 0.7, ""))
     worst = max(page["steps"], key=lambda step: step["lost_minutes"])
     assert worst["lost_minutes"] > 5.0
     assert not worst["same"]

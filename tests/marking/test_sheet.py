@@ -11,7 +11,7 @@ from simulator.diagnosis.evidence import story_of
 from simulator.errors import RefusedAct
 from simulator.marking import MARKING_VERSION, mark
 from simulator.marking.economy import economy_points
-from simulator.marking.service import cases_for, debriefer, marked_attempt
+from simulator.marking.service import cases_for, debrief_and_keep, marked_attempt
 
 CASES = [("drain_open", 1.0, ""), ("belt_loose", 0.7, ""), ("strainer_plugged", 0.99, "")]
 EACH = [
@@ -74,7 +74,7 @@ def test_parts_and_their_evidence_add_up(played) -> None:
 def test_a_stored_log_gives_the_same_marks_again(played) -> None:
     attempt = played("spammer", *CASES[1])
     again = Attempt.resume(attempt.store, attempt.id)
-    first, second = debriefer(attempt), debriefer(again)
+    first, second = debrief_and_keep(attempt), debrief_and_keep(again)
     assert json.dumps(first, sort_keys=True) == json.dumps(second, sort_keys=True)
 
 
@@ -88,7 +88,7 @@ def test_a_sound_rig_left_alone_is_right(played) -> None:
 def test_nothing_is_told_before_the_end(played) -> None:
     attempt = Attempt(played("honest", *CASES[0]).scenario, played("honest", *CASES[0]).store, seed=9)
     with pytest.raises(RefusedAct):
-        debriefer(attempt)
+        debrief_and_keep(attempt)
 
 
 def test_breaches_are_charged_by_how_grave_they_are(played) -> None:
@@ -123,7 +123,7 @@ def test_a_grave_breach_ends_it_and_what_was_not_reached_is_not_marked(played) -
     assert sheet.points("safety") == 0.0
     assert sheet.points("understanding") > 0.0
     assert sheet.out_of == 35.0
-    page = debriefer(attempt)
+    page = debrief_and_keep(attempt)
     assert [part["points"] for part in page["parts"]][:2] == [None, None]
 
 

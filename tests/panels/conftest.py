@@ -1,4 +1,4 @@
-"""A learner's desk with a clock that a test can move."""
+"""A learner's session with a clock that a test can move."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from simulator.panels.exercise import debrief as debriefing
-from simulator.panels.learner.session import Desk
+from simulator.panels.learner.session import LearnerSession
 from simulator.panels.page.part import LessonPart
 from simulator.panels.teaching.lesson import Lesson
 
@@ -34,17 +34,17 @@ def clock() -> Clock:
 
 
 @pytest.fixture
-def new_desk(clock: Clock) -> Iterator[Callable[[], Desk]]:
-    """Opens the desk of this machine, as each new page does."""
-    opened: list[Desk] = []
+def new_session(clock: Clock) -> Iterator[Callable[[], LearnerSession]]:
+    """Opens the learner's session of this machine, as each new page does."""
+    opened: list[LearnerSession] = []
 
-    def make() -> Desk:
-        opened.append(Desk(now=clock))
+    def make() -> LearnerSession:
+        opened.append(LearnerSession(now=clock))
         return opened[-1]
 
     yield make
-    for desk in opened:
-        desk.store.close()
+    for session in opened:
+        session.store.close()
 
 
 class Clicks:

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 
 from simulator.errors import InputError
 from simulator.records import Store, data_folder, export_csv
-from simulator.records.rows import MOST_CHARACTERS
+from simulator.records.rows import MAX_CHARACTERS
 
 RECORD = {
     "learner": "Ash",
@@ -133,7 +133,7 @@ def test_what_json_cannot_keep_is_refused(store: Store, odd: dict[str, object]) 
 
 def test_what_is_too_large_or_no_name(store: Store) -> None:
     with pytest.raises(InputError, match="too large"):
-        store.create_attempt({**RECORD, "scenario": "x" * MOST_CHARACTERS})
+        store.create_attempt({**RECORD, "scenario": "x" * MAX_CHARACTERS})
     for key, value in (
         ("learner", "a" * 81),
         ("learner", "a\nb"),

@@ -154,7 +154,7 @@ SENTENCES: dict[str, tuple[str, str, int, str, str, str]] = {
     "title": ("title: A call", "title: [a]", 3, "title", "a list does not fit", "1 to 80"),
     "empty title": ("title: A call", "title: ''", 3, "title", "nothing here", "1 to 80"),
     "long title": ("title: A call", "title: " + "a" * 81, 3, "title", "too much", "1 to 80"),
-    "title lines": ("title: A call", 'title: "a\\nb"', 3, "title", "signs", "one line"),
+    "title lines": ("title: A call", 'title: "a\\nb"', 3, "title", "characters", "one line"),
     "fault": ("fault: joint_ring", "fault: gremlins", 13, "faults[1]", "no fault 'gremlins'", "drain_open"),
     "sound": ("fault: joint_ring", "fault: sound", 13, "faults[1]", "sound rig has no fault", "faults: []"),
     "no fault": ("- fault: joint_ring", "- {}\n  - fault: joint_ring", 13, "faults[1]", "'fault' is missing", "drain"),

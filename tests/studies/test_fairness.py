@@ -40,7 +40,7 @@ def with_other_noise(attempt: Attempt, story: Story, seed: int) -> Story:
     runs = dict(story.runs)
     for timeline in attempt.timelines:
         rows = [
-            needle(timeline.history(), GAUGES[name], state_of(timeline.rig, name), seed)[::10]
+            needle(timeline.computed_history(), GAUGES[name], state_of(timeline.rig, name), seed)[::10]
             for name in ("suction", "motive")
         ]
         runs[timeline.number] = replace(runs[timeline.number], needles=np.array(rows))

@@ -84,22 +84,12 @@ class DebriefWork:
 
 
 def debrief_and_keep(attempt: Attempt, units: str, progress: Progress) -> dict[str, Any]:
-    """Mark an attempt that is over, keep the marks where the store keeps marks, and give the debrief.
-
-    Parameters
-    ----------
-    units : "metric" or "us", for the figures in its sentences.
-    progress : told how many cases are worked out, of how many.
+    """The debrief of an attempt that is over, as :func:`simulator.marking.service.debrief_and_keep` gives it.
 
     Raises
     ------
     RefusedAct : the call-out is not over.
     """
-    from simulator.marking.debrief import debrief_of  # late: marking needs every hypothesis simulated
-    from simulator.marking.service import marked_attempt
+    from simulator.marking import service  # late: marking needs every hypothesis simulated
 
-    story, cases, marked = marked_attempt(attempt, progress)
-    keep = getattr(attempt.store, "save_marks", None)
-    if keep is not None:
-        keep(attempt.id, marked.sheet.as_dict())
-    return debrief_of(story, cases, marked, units)
+    return service.debrief_and_keep(attempt, units, progress)

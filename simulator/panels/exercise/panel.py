@@ -17,10 +17,10 @@ import traitlets
 
 from simulator.attempt import Attempt, Coach
 from simulator.errors import SimulatorError
-from simulator.panels.exercise import assets
 from simulator.panels.exercise.debrief import Debriefer, DebriefWork, StoppedByReader, debrief_and_keep
 from simulator.panels.exercise.opening import SlotStore, begin, resume_or_begin, the_scenario
 from simulator.panels.exercise.page_model import build_page, fixed_words, sample_message
+from simulator.panels.page import assets
 from simulator.scenario import Scenario
 from simulator.texts import text
 
@@ -44,8 +44,8 @@ class ExercisePanel(anywidget.AnyWidget):
     notice : a sentence to begin with, where there is something to say.
     """
 
-    _esm = assets.exercise_script()
-    _css = assets.exercise_style()
+    _esm = assets.built("exercise.js")
+    _css = assets.built("exercise.css")
 
     page = traitlets.Dict().tag(sync=True)  # what is shown; replaced at every change of the attempt's state
     words = traitlets.Dict().tag(sync=True)  # labels and codes that do not change

@@ -11,7 +11,7 @@ from collections import Counter
 from typing import Any
 
 from simulator.marking.mastery import LEFT
-from simulator.panels.learner.session import Desk
+from simulator.panels.learner.session import LearnerSession
 from simulator.rig.presets import rig_names
 from simulator.scenario import Scenario, random_scenario, scenario_hash
 
@@ -50,11 +50,11 @@ def level_after(totals: list[float]) -> str:
     return LADDER[place]
 
 
-def practice_level(desk: Desk) -> str:
+def practice_level(session: LearnerSession) -> str:
     """The level of the next call. A call that was begun and left for another one counts as none found."""
     totals = []
-    for row in desk.rows(PRACTICE_SLOT):
-        total = desk.total(row.attempt_id)
+    for row in session.rows(PRACTICE_SLOT):
+        total = session.total(row.attempt_id)
         if total is not None:
             totals.append(total)
         elif row.ending == LEFT and row.events > 1:

@@ -12,6 +12,7 @@ from typing import Any
 import simulator
 from simulator.errors import InputError
 from simulator.records import AttemptRow, Store, data_folder
+from simulator.records.private import private_folder, write_private
 from simulator.texts import text
 from simulator.units import SYSTEMS
 
@@ -24,13 +25,13 @@ def _utc_now() -> datetime:
     return datetime.now(UTC)
 
 
-class Desk:
+class LearnerSession:
     """Who learns here, in which units, and where the records are.
 
     Parameters
     ----------
     store : where records are kept; the user's own by default. Where they cannot be opened, ``trouble`` says
-        why, and the work is kept for as long as the page lives.
+        why, and the work is kept for as long as the page lives. Where steps were lost or set aside, it says that.
     folder : where name and units are remembered; the user's data folder by default.
     now : the clock.
     """
@@ -46,6 +47,7 @@ class Desk:
         self._file = (folder or data_folder()) / FILE_NAME
         try:
             self.store = store if store is not None else Store.open(now=now)
+            self.trouble = " ".join(self.store.notices)
         except InputError as error:
             self.trouble = text("lessons.words.no_records", what=str(error).rstrip("."))
             self.store = Store.open("sqlite://", now=now)
@@ -65,11 +67,11 @@ class Desk:
 
     def _write(self) -> None:
         try:
-            self._file.parent.mkdir(parents=True, exist_ok=True)
+            private_folder(self._file.parent, tighten=self._file.parent == data_folder())
             kept: dict[str, Any] = {"name": self.name, "units": self.units}
             if self._in_file:
                 kept["in_file"] = self._in_file
-            self._file.write_text(json.dumps(kept), encoding="utf-8")
+            write_private(self._file, json.dumps(kept))
         except OSError as error:
             self.trouble = text("lessons.words.no_records", what=error.strerror or str(error))
 
@@ -132,10 +134,10 @@ class Work:
     A sitting goes on until the learner begins again; a finished one stays to be looked at.
     """
 
-    def __init__(self, desk: Desk, lesson: str) -> None:
-        self._desk, self.lesson, self.learner = desk, lesson, desk.name
+    def __init__(self, session: LearnerSession, lesson: str) -> None:
+        self._desk, self.lesson, self.learner = session, lesson, session.name
         self.id = ""
-        rows = [row for row in desk.rows(lesson) if row.mode == MODE]
+        rows = [row for row in session.rows(lesson) if row.mode == MODE]
         if rows:
             self.id, self.seed, self.finished = rows[-1].attempt_id, rows[-1].seed, rows[-1].finished
         else:
@@ -143,7 +145,13 @@ class Work:
         self._load()
 
     def _load(self) -> None:
-        self._events = self._desk.store.events(self.id) if self.id else []
+        try:
+            self._events = self._desk.store.events(self.id) if self.id else []
+        except (
+            InputError
+        ) as error:  # damaged while it was open: it is set aside now, and a new sitting begins
+            self._desk.trouble = str(error)
+            self._events, self.id, self.finished = [], "", False
         self.answers: dict[str, Any] = {}
         self._clicks: set[str] = set()
         for event in self._events:

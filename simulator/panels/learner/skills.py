@@ -5,19 +5,19 @@ from __future__ import annotations
 from datetime import datetime
 
 from simulator.marking.mastery import Skill, shown_in, trace_all
-from simulator.panels.learner.session import Desk
+from simulator.panels.learner.session import LearnerSession
 from simulator.panels.page.blocks import Block
 from simulator.texts import entry, text
 
 ORDER = ("due", "weak", "learning", "known", "new")  # what to do first stands first
 
 
-def skills_block(desk: Desk) -> list[Block]:
+def skills_block(session: LearnerSession) -> list[Block]:
     """The skills with how they stand and when they come back; nothing before the first call is marked."""
-    if not desk.name:
+    if not session.name:
         return []
-    now = desk.now()
-    skills = trace_all(shown_in(desk.store, desk.name), now)
+    now = session.now()
+    skills = trace_all(shown_in(session.store, session.name), now)
     if all(skill.state == "new" for skill in skills.values()):
         return []
     ranked = sorted(skills.values(), key=lambda skill: ORDER.index(skill.state))

@@ -30,13 +30,20 @@ class LessonEntry:
 
     @property
     def title(self) -> str:
-        """What it is called on the page."""
-        return text(f"lessons.titles.{self.number}")
+        """What it is called on the page; where the catalogue has no title, what its folder is called."""
+        return self._word("titles") or self.folder.replace("_", " ").capitalize()
 
     @property
     def minutes(self) -> str:
-        """How long it takes, in words."""
-        return text(f"lessons.minutes.{self.number}")
+        """How long it takes, in words; nothing where the catalogue does not say."""
+        return self._word("minutes")
+
+    def _word(self, kind: str) -> str:
+        """A word of the catalogue, or nothing: the list of lessons on one page must not break for another's sake."""
+        try:
+            return text(f"lessons.{kind}.{self.number}")
+        except InputError:
+            return ""
 
     @property
     def notebook(self) -> str:
@@ -74,7 +81,7 @@ def lesson(number: str) -> Any:
 
     Raises
     ------
-    InputError : there is no such lesson.
+    InputError : there is no such lesson, or what makes its page is broken.
 
     Examples
     --------
@@ -85,4 +92,9 @@ def lesson(number: str) -> Any:
     if number not in LESSONS:
         raise InputError(f"there is no lesson {number!r}", "lesson", ", ".join(LESSONS))
     entry = LESSONS[number]
-    return getattr(import_module(entry.module), entry.page)()
+    try:
+        page = getattr(import_module(entry.module), entry.page)
+    except (ImportError, AttributeError) as error:
+        where = f"{entry.module}.{entry.page}"
+        raise InputError(f"lesson {number} cannot be opened: {error}", "lesson", where) from error
+    return page()

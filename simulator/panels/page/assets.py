@@ -1,35 +1,30 @@
-"""Script and style of the lesson parts, put together from files under ``screen``."""
+"""The page's scripts and styles: bundles under ``screen/built``, made from ``screen/src`` by ``npm run build`` there."""
 
 from __future__ import annotations
 
-from functools import lru_cache
+from functools import cache
 from pathlib import Path
 
 SCREEN = Path(__file__).parents[1] / "screen"
-#: Drawings a lesson shares with the exercise screen, then its own; each name is a file or the start of some.
-SCRIPTS = ("palette.js", "dials.js", "picture_*.js", "trend_scale.js", "exercise_nodes.js", "lesson_*.js")
-STYLES = ("base.css", "picture.css", "lesson*.css")
 
 
-def lesson_files(patterns: tuple[str, ...]) -> list[Path]:
-    """The files in the order they are put together.
+@cache
+def built(name: str) -> str:
+    """A bundle by its file's name: ``exercise.js``, ``exercise.css``, ``lesson.js`` or ``lesson.css``.
+
+    Returns
+    -------
+    str
+        The text that is handed to the browser; a script is one ES module whose default export has ``render``.
+
+    Raises
+    ------
+    OSError
+        The file is missing from the installation.
 
     Examples
     --------
-    >>> [path.name for path in lesson_files(SCRIPTS)][:2]
-    ['palette.js', 'dials.js']
+    >>> "render" in built("lesson.js")
+    True
     """
-    return [path for pattern in patterns for path in sorted(SCREEN.glob(pattern))]
-
-
-@lru_cache(maxsize=1)
-def lesson_script() -> str:
-    """One ES module for a part of a lesson; all its files share one scope."""
-    parts = [f"// {path.name}\n{path.read_text(encoding='utf-8')}" for path in lesson_files(SCRIPTS)]
-    return "\n".join(parts) + "\nexport default { render: lessonRender };\n"
-
-
-@lru_cache(maxsize=1)
-def lesson_style() -> str:
-    """One style sheet for a part of a lesson."""
-    return "\n".join(path.read_text(encoding="utf-8") for path in lesson_files(STYLES))
+    return (SCREEN / "built" / name).read_text(encoding="utf-8")

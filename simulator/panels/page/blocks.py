@@ -7,3 +7,8 @@ from typing import Any
 
 Block = dict[str, Any]
 Builder = Callable[[], list[Block]]
+
+
+def notice(block_id: str, tone: str, *paragraphs: str) -> Block:
+    """Something said in a box of its own, in a tone the page knows: plain, quiet or wait."""
+    return {"id": block_id, "kind": "notice", "tone": tone, "paragraphs": list(paragraphs)}

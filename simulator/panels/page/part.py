@@ -32,8 +32,8 @@ class LessonPart(anywidget.AnyWidget):
     carry : answers messages about the file that work is saved in or loaded from.
     """
 
-    _esm = assets.lesson_script()
-    _css = assets.lesson_style()
+    _esm = assets.built("lesson.js")
+    _css = assets.built("lesson.css")
 
     content = traitlets.Dict().tag(sync=True)
     glossary = traitlets.Dict().tag(sync=True)  # words of the trade that the page links

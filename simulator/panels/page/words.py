@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from simulator.texts import entry
 from simulator.units import SYSTEMS, UNITS
 
@@ -13,12 +15,12 @@ def words(key: str) -> list[str]:
     return [str(each) for each in entry(f"lessons.{key}")]
 
 
-def shown(quantity: str, value: float, units: str) -> str:
+def format_quantity(quantity: str, value: float, units: str) -> str:
     """An SI value as people read it; quantities as in :data:`simulator.units.SYSTEMS`.
 
     Examples
     --------
-    >>> shown("vacuum", 29.4e3, "metric"), shown("length", 3.0, "us")
+    >>> format_quantity("vacuum", 29.4e3, "metric"), format_quantity("length", 3.0, "us")
     ('29 kPa', '10 ft')
     """
     unit = UNITS[SYSTEMS[units][quantity]]
@@ -26,3 +28,14 @@ def shown(quantity: str, value: float, units: str) -> str:
     if quantity == "length":
         figure = figure.removesuffix(".0")
     return f"{'0' if float(figure) == 0.0 else figure} {unit.name}"
+
+
+def day_words(made_at: str) -> str:
+    """Day and time of a record (ISO 8601, UTC) in this machine's own time.
+
+    Examples
+    --------
+    >>> len(day_words("2026-03-01T07:10:00.000Z"))
+    16
+    """
+    return datetime.fromisoformat(made_at).astimezone().strftime("%Y-%m-%d %H:%M")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from simulator.errors import InputError
-from simulator.panels.learner.session import Desk
+from simulator.panels.learner.session import LearnerSession
 from simulator.panels.page.blocks import Block
 from simulator.panels.page.part import LessonPart
 from simulator.rig.presets import load_rig, rig_names
@@ -82,7 +82,7 @@ def _label(name: str) -> str:
     return text("papers.card.title", rig=load_rig(name).title)
 
 
-def shelf(desk: Desk | None = None) -> LessonPart:
+def shelf(session: LearnerSession | None = None) -> LessonPart:
     """The shelf of sheets as a part for any page.
 
     Examples

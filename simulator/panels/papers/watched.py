@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import Any
 
 from simulator.errors import InputError
-from simulator.panels.learner.session import Desk
+from simulator.panels.learner.session import LearnerSession
 from simulator.panels.page.blocks import Block
 from simulator.panels.page.part import LessonPart
 from simulator.records import ObservedJob, jobs, keep_job
@@ -27,8 +27,8 @@ ELSE = "else"
 class WatchedJobs:
     """The form, and the jobs typed in so far with the marks of the one who watched."""
 
-    def __init__(self, desk: Desk) -> None:
-        self.desk = desk
+    def __init__(self, session: LearnerSession) -> None:
+        self.session = session
         self.form = self._blank()
         self.problems: list[dict[str, str]] = []
         self.open = False
@@ -43,9 +43,9 @@ class WatchedJobs:
 
     def _blank(self) -> dict[str, str]:
         out = {name: "" for names in GROUPS.values() for name in names}
-        now = self.desk.now()
+        now = self.session.now()
         return out | {
-            "learner": self.desk.name,
+            "learner": self.session.name,
             "done_on": now.date().isoformat(),
             "rig": "osier",
             "ending": "mended",
@@ -75,8 +75,8 @@ class WatchedJobs:
 
     def _list(self) -> list[Block]:
         lines = []
-        for attempt, job in jobs(self.desk.store):
-            marks = self.desk.store.marks(attempt, "trainer")
+        for attempt, job in jobs(self.session.store):
+            marks = self.session.store.marks(attempt, "trainer")
             total = f"{marks[-1].sheet['total']:.0f}" if marks else ""
             key = "line" if total else "line_unmarked"
             lines.append(
@@ -170,7 +170,7 @@ class WatchedJobs:
         job = ObservedJob(**plain, proof_s=numbers.pop("proof_s"))
         given = {n.removeprefix("points_"): value for n, value in numbers.items() if value is not None}
         try:
-            keep_job(self.desk.store, replace(job, points=given))
+            keep_job(self.session.store, replace(job, points=given))
         except InputError as error:
             self.problems = [
                 {"field": error.where or "form", "sentence": f"{error.what[:1].upper()}{error.what[1:]}."}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from simulator.panels.learner.session import Desk, Work
+from simulator.panels.learner.session import LearnerSession, Work
 from simulator.panels.page.blocks import Block
 from simulator.panels.page.words import UNSURE
 from simulator.panels.teaching.drill import HINTS, Drill
@@ -23,8 +23,8 @@ class Asking:
     where it is one that call-outs ask for; else a word of the lesson's own (``gauge``, ``prime_time``, ``closing``).
     """
 
-    def __init__(self, desk: Desk) -> None:
-        self._desk = desk
+    def __init__(self, session: LearnerSession) -> None:
+        self._desk = session
         self._asked_at: dict[str, float] = {}
 
     def hints_taken(self, work: Work, key: str) -> int:

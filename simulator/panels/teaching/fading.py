@@ -5,20 +5,17 @@ from __future__ import annotations
 import random
 from dataclasses import replace
 from functools import lru_cache
-from typing import TYPE_CHECKING
 
 import ipywidgets
 
 from simulator.panels.page.blocks import Block
 from simulator.panels.page.part import LessonPart
+from simulator.panels.teaching.context import Context
 from simulator.panels.teaching.drill import Drill, shuffled
+from simulator.panels.teaching.phrases import arriving
 from simulator.panels.teaching.plan import Case, CaseTemplate
-from simulator.panels.teaching.rounds import arriving
-from simulator.panels.teaching.solo_call import AloneCall
+from simulator.panels.teaching.solo_call import SoloCall
 from simulator.texts import text
-
-if TYPE_CHECKING:
-    from simulator.panels.teaching.taught_lesson import TaughtLesson
 
 STAGES = ("worked", "half", "alone")
 
@@ -47,9 +44,10 @@ class Fading:
     The last is a call-out on the exercise screen where the lesson's plan draws one, else a row of questions.
     """
 
-    def __init__(self, lesson: TaughtLesson) -> None:
-        self._lesson = lesson
-        self.alone = AloneCall(lesson)
+    def __init__(self, context: Context) -> None:
+        self._lesson, self._plan, self._course = context.lesson, context.plan, context.course
+        self._phrases, self._asking = context.phrases, context.asking
+        self.solo_call = SoloCall(context.lesson, context.plan.solo_call)
         self._box: ipywidgets.VBox | None = None
         self._parts: tuple[LessonPart, LessonPart] | None = None  # above and below the exercise
 
@@ -71,20 +69,20 @@ class Fading:
         if self._box is None or self._parts is None:
             return
         above, below = self._parts
-        self.alone.place(wanted=self.is_call() and not self._lesson.waits_for("case"))
+        self.solo_call.place(wanted=self.is_call() and not self._course.waits_for("case"))
         above.refresh()
         below.refresh()
-        panel = self.alone.panel
+        panel = self.solo_call.panel
         shown = (above,) if panel is None else (above, panel, below)
         if self._box.children != shown:
             self._box.children = shown
 
     def is_call(self) -> bool:
         """Whether the call done alone is at hand."""
-        return self._lesson.plan.alone is not None and self.stage() == len(STAGES) - 1
+        return self._plan.solo_call is not None and self.stage() == len(STAGES) - 1
 
     def _after_blocks(self) -> list[Block]:
-        return self.alone.after() if self.is_call() else []
+        return self.solo_call.after() if self.is_call() else []
 
     def stage(self) -> int:
         """The stage that is open [-], three when all are done."""
@@ -93,13 +91,13 @@ class Fading:
 
     def done(self) -> bool:
         """Whether all stages are done."""
-        return self._lesson.plan.case is None or self.stage() == len(STAGES)
+        return self._plan.case is None or self.stage() == len(STAGES)
 
     def case(self, stage: int) -> Case:
         """The case of a stage [-]."""
         lesson = self._lesson
-        assert lesson.plan.case is not None
-        return case_for(lesson.plan.case, lesson.work.seed, stage, lesson.units)
+        assert self._plan.case is not None
+        return case_for(self._plan.case, lesson.work.seed, stage, lesson.units)
 
     def _step(self, stage: int) -> int:
         """The step that is open [-]."""
@@ -108,17 +106,19 @@ class Fading:
 
     def blocks(self) -> list[Block]:
         """The stage that is open, as it stands."""
-        lesson = self._lesson
-        head, wait = lesson.part_head("case"), lesson.wait_block("case")
+        head, wait = self._phrases.part_head("case"), self._phrases.wait_block("case")
         if wait:
             return [head, *wait]
         stage = self.stage()
         if stage == len(STAGES):
-            to = lesson.to(lesson.after("case"))
-            return [head, lesson.plain("done", text("teaching.case_done"), *self.alone.summary(), to=to)]
+            to = self._course.to(self._course.after("case"))
+            return [
+                head,
+                self._phrases.plain("done", text("teaching.case_done"), *self.solo_call.summary(), to=to),
+            ]
         if self.is_call():
-            call = {"arrive_for": self.alone.attempt_id()} if self.alone.attempt_id() else {}
-            return [head, self._stage_head(stage) | call, *self.alone.before()]
+            call = {"arrive_for": self.solo_call.attempt_id()} if self.solo_call.attempt_id() else {}
+            return [head, self._stage_head(stage) | call, *self.solo_call.before()]
         case, now = self.case(stage), self._step(stage)
         name = self._stage_head(stage, *case.brief)
         # What is looked at stands right above the step that is open, however many are done.
@@ -129,7 +129,7 @@ class Fading:
         step = self._step_blocks(stage, last_step, case.steps)
         blocks += [*figures, *(arriving(step, "nearest") if last_step else step)]
         if now == len(case.steps):
-            blocks.append(lesson.plain(f"close:{stage}", *case.close))
+            blocks.append(self._phrases.plain(f"close:{stage}", *case.close))
             last = stage + 1 == len(STAGES)
             label = text("teaching.case_last" if last else f"teaching.case_next.{STAGES[stage + 1]}")
             blocks.append(self._on(f"case:{stage}:end", label))
@@ -145,7 +145,7 @@ class Fading:
         }
 
     def _on(self, key: str, label: str) -> Block:
-        button = {"label": label, "action": "on", "args": {"key": key}, "primary": True}
+        button = {"label": label, "action": "continue", "args": {"key": key}, "primary": True}
         return {"id": f"on:{key}", "kind": "buttons", "buttons": [button], "arrive": "nearest"}
 
     def _step_blocks(self, stage: int, number: int, steps: tuple[Drill, ...]) -> list[Block]:
@@ -168,7 +168,7 @@ class Fading:
             ]
             answered = True
         else:
-            shown = lesson.asking.blocks(lesson.work, key, drill, step=f"{step} · {text('teaching.by_you')}")
+            shown = self._asking.blocks(lesson.work, key, drill, step=f"{step} · {text('teaching.by_you')}")
             answered = key in lesson.answers
         if answered and f"on:{key}" not in lesson.answers:
             last = number + 1 == len(steps)
@@ -190,7 +190,7 @@ class Fading:
         if stage == len(STAGES):
             return
         if self.is_call():
-            if self.alone.over() and key == f"case:{stage}:end":
+            if self.solo_call.over() and key == f"case:{stage}:end":
                 self._lesson.work.keep(f"on:{key}", True, click)
             return
         steps = self.case(stage).steps

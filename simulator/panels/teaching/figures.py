@@ -12,7 +12,7 @@ from simulator.attempt.shown_parts import parts_inside
 from simulator.instruments.gauges import GAUGES, needle, state_of
 from simulator.panels.page.blocks import Block
 from simulator.panels.page.dial import dial
-from simulator.panels.page.words import shown
+from simulator.panels.page.words import format_quantity
 from simulator.panels.teaching.cases import lift_pressure, run_of
 from simulator.rig.rig import Rig, Site, hose_profile
 from simulator.run import Run
@@ -81,7 +81,7 @@ def chart(
     if site is not None and quantity == "vacuum":
         lift = lift_pressure(site)
         high = max(high, 1.2 * lift)
-        figure = shown("vacuum", lift, units) if reading else ""
+        figure = format_quantity("vacuum", lift, units) if reading else ""
         levels = [{"pa": lift, "label": text("teaching.static_lift", reading=figure).strip()}]
     return {
         "id": block_id,

@@ -1,16 +1,16 @@
-"""What every lesson has: the learner's desk, the sitting, its parts on the page, and how clicks are answered."""
+"""What every lesson has: the learner's session, the work at it, its parts on the page, and how clicks are answered."""
 
 from __future__ import annotations
 
 from typing import Any
 
 from simulator.errors import InputError
-from simulator.panels.learner.session import Desk, Work
-from simulator.panels.learner.work_transfer import Carry, is_passing
+from simulator.panels.learner.session import LearnerSession, Work
+from simulator.panels.learner.work_transfer import WorkTransfer, is_ephemeral
 from simulator.panels.lessons.registry import LESSONS
 from simulator.panels.page.blocks import Block, Builder
 from simulator.panels.page.part import LessonPart
-from simulator.panels.page.words import shown
+from simulator.panels.page.words import format_quantity
 from simulator.texts import entry, text
 from simulator.units import SYSTEMS
 
@@ -20,21 +20,21 @@ class Lesson:
 
     Parameters
     ----------
-    desk : the learner's; the one of this machine by default.
+    session : the learner's; that of this machine by default.
     """
 
     number = ""
 
-    def __init__(self, desk: Desk | None = None) -> None:
-        self.desk = desk or Desk()
-        self.work = Work(self.desk, self.number)
-        self.carry = Carry(self.desk)
+    def __init__(self, session: LearnerSession | None = None) -> None:
+        self.session = session or LearnerSession()
+        self.work = Work(self.session, self.number)
+        self.transfer = WorkTransfer(self.session)
         self.parts: dict[str, LessonPart] = {}
 
     @property
     def units(self) -> str:
         """The unit system in use."""
-        return self.desk.units
+        return self.session.units
 
     @property
     def answers(self) -> dict[str, Any]:
@@ -73,7 +73,7 @@ class Lesson:
         ------
         InputError : the file cannot be used; nothing is changed then.
         """
-        answer = self.carry.receive(message)
+        answer = self.transfer.receive(message)
         if answer.get("loaded"):
             self.take_up()
         if "sentence" in answer:
@@ -82,11 +82,11 @@ class Lesson:
 
     def take_up(self) -> None:
         """Go on with what the records hold now."""
-        self.work = Work(self.desk, self.number)
+        self.work = Work(self.session, self.number)
 
     def on_units(self, args: dict[str, Any], click: str) -> None:
         """The switch between unit systems."""
-        self.desk.set_units(str(args.get("value", "")))
+        self.session.set_units(str(args.get("value", "")))
 
     def on_seen(self, args: dict[str, Any], click: str) -> None:
         """Something was looked at to its end."""
@@ -123,11 +123,13 @@ class Lesson:
     def notices(self) -> list[Block]:
         """What has to be said before anything else."""
         out: list[Block] = []
-        if self.desk.trouble:
-            out.append({"id": "trouble", "kind": "notice", "tone": "wait", "paragraphs": [self.desk.trouble]})
+        if self.session.trouble:
+            out.append(
+                {"id": "trouble", "kind": "notice", "tone": "wait", "paragraphs": [self.session.trouble]}
+            )
         if self.number != "00":
             out += self.forgets()
-        if not self.desk.name and self.number != "00":
+        if not self.session.name and self.number != "00":
             link = {"file": LESSONS["00"].notebook, "label": text("lessons.words.nameless_link")}
             said = [text("lessons.words.nameless")]
             out.append(
@@ -137,7 +139,7 @@ class Lesson:
 
     def forgets(self) -> list[Block]:
         """On a machine that forgets, before anything is done: where work from before is loaded."""
-        if not is_passing() or self.desk.in_file() or self.carry.unsaved():
+        if not is_ephemeral() or self.session.in_file() or self.transfer.unsaved():
             return []
         link = {"file": LESSONS["00"].notebook, "label": text("lessons.carry.link")}
         said = list(entry("lessons.carry.passing"))
@@ -156,7 +158,7 @@ class Lesson:
         """Links to other lessons, the first one the plain next step."""
         links = []
         for number in numbers:
-            title = text(f"lessons.titles.{number}")
+            title = LESSONS[number].title
             label = (
                 text("lessons.home_link")
                 if number == "00"
@@ -167,4 +169,4 @@ class Lesson:
 
     def figure(self, quantity: str, value: float) -> str:
         """An SI value in the learner's units."""
-        return shown(quantity, value, self.units)
+        return format_quantity(quantity, value, self.units)

@@ -9,10 +9,10 @@ from typing import Any
 
 from simulator.panels.page.blocks import Block
 from simulator.panels.teaching.drill import Drill, Template
-from simulator.panels.teaching.solo_call import Alone
+from simulator.panels.teaching.solo_call import SoloCalls
 
-MOST_IDEAS = 5
-LEAST_DRILLS = 8
+MAX_IDEAS = 5
+MIN_DRILLS = 8
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,7 +49,8 @@ class Plan:
     drills : at least eight templates; a round takes each once.
     check : templates of the check of understanding, taken on other cases.
     following : numbers of the lessons to go on with.
-    alone : the calls it draws for the case done alone; None: that case is a row of questions too.
+    solo_call : the calls it draws for the case done alone; None: that case is a row of questions too.
+    pictures : of the rig beside a run; both where none are named.
     cautions : whether ``<area>.cautions`` holds some that belong to this lesson.
     """
 
@@ -64,7 +65,8 @@ class Plan:
     check: tuple[Template, ...]
     following: tuple[str, ...]
     cautions: bool = True
-    alone: Alone | None = None
+    solo_call: SoloCalls | None = None
+    pictures: tuple[str, ...] = ()
 
     @property
     def skills(self) -> tuple[str, ...]:

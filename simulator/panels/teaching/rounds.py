@@ -7,124 +7,86 @@ from typing import Any
 from simulator.panels.learner.progress import PASS_MARK
 from simulator.panels.page.blocks import Block
 from simulator.panels.page.words import UNSURE
-from simulator.panels.teaching.asking import Asking
+from simulator.panels.teaching.context import Context
 from simulator.panels.teaching.drill import Drill, Template
-from simulator.panels.teaching.lesson import Lesson
-from simulator.panels.teaching.plan import Plan
+from simulator.panels.teaching.phrases import arriving, button
 from simulator.panels.teaching.spread import round_of
 from simulator.texts import entry, text
 
 CHECK_SEED = 500_000  # the check never takes a case of the drills
 
 
-class Rounds(Lesson):
-    """What a taught lesson asks in rounds, and the words and notices that all its parts use."""
+class Rounds:
+    """What a taught lesson asks in rounds: ``drills``, and the ``check`` that marks it."""
 
-    plan: Plan
+    def __init__(self, context: Context) -> None:
+        self._lesson, self._plan = context.lesson, context.plan
+        self._phrases, self._asking = context.phrases, context.asking
 
-    def __init__(self, desk: Any = None) -> None:
-        super().__init__(desk)
-        self.asking = Asking(self.desk)
+    def over(self, part: str) -> bool:
+        """Whether a round was taken to its end, this or an earlier one."""
+        return self.turn(part) > 0 or self.open_one(part) is None
 
-    def waits_for(self, step: str) -> str:
-        """The earlier step that has to be done first; empty when this one is open."""
-        return ""
+    def on(self, key: str, click: str) -> None:
+        """On to the next question, or the end of the round."""
+        if key in self._lesson.answers and key.partition(":")[0] in ("drills", "check"):
+            self._lesson.work.keep(f"next:{key}", True, click)
+            self.mark()
 
-    def words(self, key: str, **fields: str) -> list[str]:
-        """Sentences of this lesson's area."""
-        return [str(each).format(**fields) for each in entry(f"{self.plan.area}.{key}")]
-
-    def said(self, key: str, **fields: Any) -> str:
-        """One sentence of this lesson's area."""
-        return text(f"{self.plan.area}.{key}", **fields)
-
-    def part_head(self, step: str) -> Block:
-        """The heading of a step with its intro."""
-        return {
-            "id": "heading",
-            "kind": "heading",
-            "text": self.said(f"steps.{step}"),
-            "paragraphs": self.words(f"intro.{step}"),
-        }
-
-    def wait_block(self, step: str) -> list[Block]:
-        """What has to be done before a step, in words; nothing when it is open."""
-        first = self.waits_for(step)
-        if not first:
-            return []
-        said = text("teaching.wait", what=self.said(f"steps.{first}"))
-        return [{"id": "wait", "kind": "notice", "tone": "quiet", "paragraphs": [said]}]
-
-    def plain(self, block_id: str, *sentences: str, to: str = "", back: bool = False) -> Block:
-        """A notice that says where to go on, with a button to that step or to what comes next; ``back`` is further up."""
-        block: Block = {
-            "id": block_id,
-            "kind": "notice",
-            "tone": "plain",
-            "paragraphs": list(sentences),
-            "arrive": "nearest",
-        }
-        if to:
-            name = text("teaching.next_title") if to == "what_next" else self.said(f"steps.{to}")
-            block["to"] = {"part": to, "label": text(f"teaching.{'back' if back else 'on'}_to", what=name)}
-        return block
-
-    def _button(self, block_id: str, label: str, action: str, primary: bool = True, **args: Any) -> Block:
-        button = {"label": label, "action": action, "args": args, "primary": primary}
-        return {"id": block_id, "kind": "buttons", "buttons": [button], "arrive": "nearest"}
+    def fresh(self, part: str, turn: Any, click: str) -> None:
+        """A round on fresh cases, after the one of a number [-] that is over."""
+        if part in ("drills", "check") and self.open_one(part) is None and turn == self.turn(part):
+            self._lesson.work.keep(f"fresh:{part}:{self.turn(part)}", True, click)
 
     def turn(self, part: str) -> int:
         """The round of drills or check the learner is in [-]."""
-        return sum(1 for key in self.answers if key.startswith(f"fresh:{part}:"))
+        return sum(1 for key in self._lesson.answers if key.startswith(f"fresh:{part}:"))
 
-    def _templates(self, part: str) -> tuple[Template, ...]:
-        return self.plan.drills if part == "drills" else self.plan.check
+    def templates(self, part: str) -> tuple[Template, ...]:
+        """What a part asks."""
+        return self._plan.drills if part == "drills" else self._plan.check
 
-    def _open_one(self, part: str) -> int | None:
+    def open_one(self, part: str) -> int | None:
         """Number of the question that is asked now [-]; None at the end of a round."""
         turn = self.turn(part)
-        keys = [f"{part}:{turn}:{n}" for n in range(len(self._templates(part)))]
-        return next((n for n, key in enumerate(keys) if f"next:{key}" not in self.answers), None)
+        keys = [f"{part}:{turn}:{n}" for n in range(len(self.templates(part)))]
+        return next((n for n, key in enumerate(keys) if f"next:{key}" not in self._lesson.answers), None)
 
-    def _current(self, part: str) -> tuple[str, Drill] | None:
-        number = self._open_one(part)
+    def current(self, part: str) -> tuple[str, Drill] | None:
+        """Key and drill of the question that is asked now; None at the end of a round."""
+        number = self.open_one(part)
         if number is None:
             return None
-        return f"{part}:{self.turn(part)}:{number}", self._round_of(part)[number]
+        return f"{part}:{self.turn(part)}:{number}", self.round_of(part)[number]
 
-    def _round_of(self, part: str) -> tuple[Drill, ...]:
+    def round_of(self, part: str) -> tuple[Drill, ...]:
         """The questions of the round that is open or was the last."""
-        seed = self.work.seed + 1000 * self.turn(part) + (CHECK_SEED if part == "check" else 0)
-        return round_of(self._templates(part), seed, self.units)
+        seed = self._lesson.work.seed + 1000 * self.turn(part) + (CHECK_SEED if part == "check" else 0)
+        return round_of(self.templates(part), seed, self._lesson.units)
 
-    def _drills(self) -> list[Block]:
-        return self._round("drills")
-
-    def _check(self) -> list[Block]:
-        return self._round("check")
-
-    def _round(self, part: str) -> list[Block]:
-        head, wait = self.part_head(part), self.wait_block(part)
+    def blocks(self, part: str) -> list[Block]:
+        """A round as it stands: the question that is open, or how the round went."""
+        head, wait = self._phrases.part_head(part), self._phrases.wait_block(part)
         if wait:
             return [head, *wait]
-        total = len(self._templates(part))
-        current = self._current(part)
+        total = len(self.templates(part))
+        current = self.current(part)
         if current is None:
             return [head, *self._round_end(part)]
         key, drill = current
         number = int(key.rpartition(":")[2])
         step = text(f"teaching.step_{part}", n=number + 1, total=total)
-        blocks = self.asking.blocks(self.work, key, drill, step=step, hints=part == "drills")
-        if key in self.answers:
+        blocks = self._asking.blocks(self._lesson.work, key, drill, step=step, hints=part == "drills")
+        if key in self._lesson.answers:
             last = number + 1 == total
             label = text(f"teaching.{part}_see" if last else f"teaching.{part}_next")
-            blocks.append(self._button(f"next:{key}", label, "next", key=key))
+            blocks.append(button(f"next:{key}", label, "next", key=key))
         return [head, *arriving(blocks)]
 
     def _results(self, part: str) -> list[dict[str, Any]]:
         turn = self.turn(part)
         prefix = f"{part}:{turn}:"
-        return [kept for key, kept in self.answers.items() if key.startswith(prefix)]
+        return [kept for key, kept in self._lesson.answers.items() if key.startswith(prefix)]
 
     def _round_end(self, part: str) -> list[Block]:
         results = self._results(part)
@@ -133,7 +95,7 @@ class Rounds(Lesson):
         rows = []
         for number, each in enumerate(results):
             verdict = "right" if each["right"] else "not_known" if each["answer"] == UNSURE else "not_quite"
-            cells = [self.said(f"drills.{each['drill']}.about"), text(f"lessons.words.{verdict}")]
+            cells = [self._phrases.said(f"drills.{each['drill']}.about"), text(f"lessons.words.{verdict}")]
             if part == "drills":
                 hints = each["hints"]
                 cells.append(text("teaching.hints", n=hints) if hints else text("teaching.no_hint"))
@@ -153,12 +115,12 @@ class Rounds(Lesson):
             text(f"teaching.{part}_end_{'good' if good else 'weak'}"),
         ]
         label = text(f"teaching.{part}_again")
-        wanted = not good and part == "drills" and self._open_one("check") is not None
-        again = self._button("fresh", label, "fresh", primary=wanted, part=part, turn=self.turn(part))
+        wanted = not good and part == "drills" and self.open_one("check") is not None
+        again = button("fresh", label, "fresh", primary=wanted, part=part, turn=self.turn(part))
         if part == "drills":
-            end = self.plain("end", *said, to="check") | {"quiet": wanted}
+            end = self._phrases.plain("end", *said, to="check") | {"quiet": wanted}
         else:
-            end = self.plain("end", *said, to="what_next" if good else "ideas", back=not good)
+            end = self._phrases.plain("end", *said, to="what_next" if good else "ideas", back=not good)
             end["arrive"] = "start"
         return [end, table, again]
 
@@ -172,21 +134,16 @@ class Rounds(Lesson):
 
     def _why(self, part: str, number: int) -> str:
         """The right answer to a question [number in its round] that was missed, with what its run came to."""
-        made = self._round_of(part)[number]
+        made = self.round_of(part)[number]
         right = made.option(made.right)
         label = right.label if right else ""
         return made.because if label in made.because else f"**{label}** · {made.because}"
 
-    def _mark(self) -> None:
+    def mark(self) -> None:
         """Once a round of the check is at its end, the lesson has its marks."""
-        if self._open_one("check") is not None:
+        if self.open_one("check") is not None:
             return
         results = self._results("check")
         parts = [{"label": each["drill"], "skill": each["skill"], "good": each["right"]} for each in results]
         right = sum(1 for each in results if each["right"])
-        self.work.finish(round(100.0 * right / len(results)), parts)
-
-
-def arriving(blocks: list[Block], how: str = "start") -> list[Block]:
-    """The same blocks, the first of them brought into view when it comes."""
-    return [{**blocks[0], "arrive": how}, *blocks[1:]] if blocks else blocks
+        self._lesson.work.finish(round(100.0 * right / len(results)), parts)

@@ -9,18 +9,18 @@ from typing import TYPE_CHECKING, Any
 from simulator.attempt import Attempt
 from simulator.errors import InputError
 from simulator.panels.page.blocks import Block
+from simulator.panels.teaching.lesson import Lesson
 from simulator.scenario import Scenario, random_scenario, scenario_hash
 from simulator.texts import text
 
 if TYPE_CHECKING:
     from simulator.panels.exercise.panel import ExercisePanel
-    from simulator.panels.teaching.taught_lesson import TaughtLesson
 
 TRIES = 8  # draws of a call that this learner has not met
 
 
 @dataclass(frozen=True)
-class Alone:
+class SoloCalls:
     """What call-outs a lesson draws: one of some faults, on a rig, at a level of random call-outs."""
 
     faults: tuple[str, ...]
@@ -32,21 +32,21 @@ class Alone:
 
         Examples
         --------
-        >>> Alone(("drain_open",)).scenario(1, 0).fault_ids
+        >>> SoloCalls(("drain_open",)).scenario(1, 0).fault_ids
         ('drain_open',)
         """
         drawn = random.Random(f"alone {seed} {number}").getrandbits(31)
         return random_scenario(drawn, self.level, rig=self.rig, only=self.faults)
 
 
-class AloneCall:
+class SoloCall:
     """The call that a learner of a taught lesson does alone: begun when asked for, kept, gone on with, marked.
 
     What the lesson keeps of it is the id of its attempt, under ``alone:<number>``; the rest stands in the attempt.
     """
 
-    def __init__(self, lesson: TaughtLesson) -> None:
-        self._lesson = lesson
+    def __init__(self, lesson: Lesson, calls: SoloCalls | None) -> None:
+        self._lesson, self._calls = lesson, calls
         self.panel: ExercisePanel | None = None
         self._shown = ""  # attempt that the panel holds
         self._told: tuple[bool, bool] = (False, False)
@@ -70,13 +70,13 @@ class AloneCall:
         if self.panel is not None and self._shown == self.attempt_id():
             return bool(self.panel.attempt.yard.ended)
         begun = self.attempt_id()
-        events = self._lesson.desk.store.events(begun) if begun else []
+        events = self._lesson.session.store.events(begun) if begun else []
         return bool(events and events[-1].get("ended"))
 
     def marks(self) -> float | None:
         """Its marks out of 100 [-]; None before they are there."""
         begun = self.attempt_id()
-        return self._lesson.desk.total(begun) if begun else None
+        return self._lesson.session.total(begun) if begun else None
 
     # the exercise on the page
 
@@ -96,7 +96,7 @@ class AloneCall:
         from simulator.panels.exercise.panel import ExercisePanel
 
         lesson = self._lesson
-        store: Any = lesson.desk.store
+        store: Any = lesson.session.store
         self._trouble = ""
         try:
             attempt = attempt or Attempt.resume(store, begun)
@@ -122,7 +122,7 @@ class AloneCall:
 
     def _follow_units(self, units: str) -> None:
         if units != self._lesson.units:
-            self._lesson.desk.set_units(units)
+            self._lesson.session.set_units(units)
             self._lesson.refresh()
 
     # clicks
@@ -132,12 +132,12 @@ class AloneCall:
         if self.attempt_id() and not self.over() and not self._trouble:
             return
         lesson = self._lesson
-        assert lesson.plan.alone is not None
+        assert self._calls is not None
         from simulator.panels.exercise.opening import SlotStore, begin
 
         if self._trouble:
-            lesson.desk.store.end_attempt(self.attempt_id(), "left")
-        kept = SlotStore(lesson.desk.store, self.slot)
+            lesson.session.store.end_attempt(self.attempt_id(), "left")
+        kept = SlotStore(lesson.session.store, self.slot)
         attempt = begin(self._fresh(), kept, lesson.work.learner)
         lesson.work.keep(f"alone:{self._number()}", attempt.id, click)
         self._open(attempt.id, attempt)
@@ -145,14 +145,14 @@ class AloneCall:
     def _fresh(self) -> Scenario:
         """A call that this learner has not met at this place, where there is one."""
         lesson = self._lesson
-        assert lesson.plan.alone is not None
-        met = {row.scenario_hash for row in lesson.desk.rows(self.slot)}
+        assert self._calls is not None
+        met = {row.scenario_hash for row in lesson.session.rows(self.slot)}
         first = self._number() * TRIES
-        drawn = [lesson.plan.alone.scenario(lesson.work.seed, first)]
+        drawn = [self._calls.scenario(lesson.work.seed, first)]
         for number in range(first + 1, first + TRIES):
             if scenario_hash(drawn[-1]) not in met:
                 break
-            drawn.append(lesson.plan.alone.scenario(lesson.work.seed, number))
+            drawn.append(self._calls.scenario(lesson.work.seed, number))
         return drawn[-1]
 
     # the words round it
@@ -181,7 +181,7 @@ class AloneCall:
         notice: Block = {"id": "alone:over", "kind": "notice", "tone": "plain", "paragraphs": [said]}
         go_on: dict[str, Any] = {
             "label": text("teaching.case_last"),
-            "action": "on",
+            "action": "continue",
             "args": {"key": "case:2:end"},
             "primary": True,
         }

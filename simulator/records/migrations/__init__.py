@@ -40,13 +40,16 @@ def bring_up(engine: Engine) -> None:
         try:
             with connection.begin():
                 options = {"fn": steps, "transactional_ddl": True}
+                m = tables.meta.c
                 if not inspect(connection).has_table("alembic_version"):
-                    m = tables.meta.c
                     found = connection.execute(select(m.value).where(m.name == "record_schema")).scalar()
                     MigrationContext.configure(connection).stamp(script, f"schema_{found}")
                 context = MigrationContext.configure(connection, opts=options)
                 with Operations.context(context):
                     context.run_migrations()
+                # A number that damage made smaller is put right as well.
+                schema = {"value": str(tables.RECORD_SCHEMA)}
+                connection.execute(tables.meta.update().where(m.name == "record_schema").values(**schema))
         finally:
             if engine.dialect.name == "sqlite":
                 connection.connection.driver_connection.execute("PRAGMA foreign_keys = ON")  # type: ignore[union-attr]

@@ -11,9 +11,9 @@ from simulator.attempt.expert import make_ready
 from simulator.attempt.thumb import Step
 from simulator.attempt.yard import PRECAUTIONS
 from simulator.instruments.checks import CHECKS, check_places
-from simulator.panels.exercise import assets
 from simulator.panels.exercise.offers import CARE_OF, PLACE_ORDER, QUICK_MINUTES
 from simulator.panels.exercise.page_model import build_page
+from simulator.panels.page import assets
 from simulator.rig.presets import load_rig, rig_names
 from simulator.rig.remedies import REMEDIES
 from simulator.scenario import Scenario, SiteChoice
@@ -28,9 +28,9 @@ def page_of(rig: str) -> dict[str, object]:
 
 
 def icons_drawn() -> set[str]:
-    source = (assets.SCREEN / "exercise_icons.js").read_text(encoding="utf-8")
+    source = (assets.SCREEN / "src" / "exercise" / "icons.js").read_text(encoding="utf-8")
     table = source[source.index("ACT_ICONS") : source.index("};")]
-    return set(re.findall(r"^  (\w+): \"M", table, re.MULTILINE))
+    return set(re.findall(r"^  (\w+):\s+\"M", table, re.MULTILINE))
 
 
 @pytest.mark.parametrize("rig", RIGS)

@@ -30,28 +30,28 @@ def test_the_level_goes_up_and_comes_down_with_the_marks() -> None:
     assert level_after([10.0] * 9) == "first"
 
 
-def test_calls_left_count_for_the_level(new_desk) -> None:
-    desk = new_desk()
-    desk.set_name("Ash")
+def test_calls_left_count_for_the_level(new_session) -> None:
+    session = new_session()
+    session.set_name("Ash")
 
     def call(total: float | None) -> None:
-        made = desk.store.create_attempt({"learner": "Ash", "lesson": "practice-yard", "mode": "practice"})
+        made = session.store.create_attempt({"learner": "Ash", "lesson": "practice-yard", "mode": "practice"})
         if total is not None:
-            desk.store.save_marks(made, {"total": total})
+            session.store.save_marks(made, {"total": total})
             return
         for seq in range(3):
-            desk.store.append_event(made, seq, {"act": "wait"})
-        desk.store.end_attempt(made, "left")
+            session.store.append_event(made, seq, {"act": "wait"})
+        session.store.end_attempt(made, "left")
 
     for total in (90.0, 80.0, None, 90.0):
         call(total)
-    assert practice_level(desk) == "first"
+    assert practice_level(session) == "first"
     call(90.0)
     call(90.0)
-    assert practice_level(desk) == "usual"
+    assert practice_level(session) == "usual"
     for _ in range(3):
         call(None)
-    assert practice_level(desk) == "first"
+    assert practice_level(session) == "first"
 
 
 def test_the_rig_follows_the_learner() -> None:

@@ -8,97 +8,97 @@ from pathlib import Path
 import pytest
 
 from simulator.errors import InputError
-from simulator.panels.learner.session import Desk, Work
+from simulator.panels.learner.session import LearnerSession, Work
 from simulator.records import data_folder
 
 
-def test_name_and_units_are_remembered(new_desk) -> None:
-    desk = new_desk()
-    assert (desk.name, desk.units) == ("", "metric")
-    desk.set_name("  Ash   Reed ")
-    desk.set_units("us")
-    again = new_desk()
+def test_name_and_units_are_remembered(new_session) -> None:
+    session = new_session()
+    assert (session.name, session.units) == ("", "metric")
+    session.set_name("  Ash   Reed ")
+    session.set_units("us")
+    again = new_session()
     assert (again.name, again.units) == ("Ash Reed", "us")
     assert [path.name for path in data_folder().glob("*.json")] == ["learner.json"]
 
 
 @pytest.mark.parametrize("name", ["x" * 61, "a\x00b"])
-def test_a_name_that_cannot_be(new_desk, name: str) -> None:
+def test_a_name_that_cannot_be(new_session, name: str) -> None:
     with pytest.raises(InputError):
-        new_desk().set_name(name)
+        new_session().set_name(name)
 
 
 @pytest.mark.parametrize("content", ["", "[1]", '{"name": 5, "units": "ells"}', "{"])
-def test_a_spoiled_file_is_no_name(new_desk, content: str) -> None:
+def test_a_spoiled_file_is_no_name(new_session, content: str) -> None:
     data_folder().mkdir(parents=True, exist_ok=True)
     (data_folder() / "learner.json").write_text(content, encoding="utf-8")
-    desk = new_desk()
-    assert (desk.name, desk.units) == ("", "metric")
+    session = new_session()
+    assert (session.name, session.units) == ("", "metric")
 
 
 def test_without_records_one_can_still_learn(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     blocked = tmp_path / "a file, no folder"
     blocked.write_text("", encoding="utf-8")
     monkeypatch.setenv("SIMULATOR_DATA_DIR", str(blocked))
-    desk = Desk()
-    assert desk.trouble
-    work = Work(desk, "01")
+    session = LearnerSession()
+    assert session.trouble
+    work = Work(session, "01")
     assert work.keep("guess", "right", "a")
-    desk.set_name("Ash")
-    assert desk.name == "Ash"
+    session.set_name("Ash")
+    assert session.name == "Ash"
 
 
-def test_answers_survive_and_the_first_counts(new_desk) -> None:
-    work = Work(new_desk(), "01")
+def test_answers_survive_and_the_first_counts(new_session) -> None:
+    work = Work(new_session(), "01")
     assert not work.begun
     assert work.keep("a", 1, "one")
     assert not work.keep("a", 2, "two")
     assert not work.keep("b", 2, "one")
-    again = Work(new_desk(), "01")
+    again = Work(new_session(), "01")
     assert again.answers == {"a": 1}
     assert (again.id, again.seed, again.begun) == (work.id, work.seed, True)
-    assert Work(new_desk(), "00").answers == {}
+    assert Work(new_session(), "00").answers == {}
 
 
-def test_two_pages_at_once_lose_nothing(new_desk) -> None:
-    first, second = Work(new_desk(), "01"), None
+def test_two_pages_at_once_lose_nothing(new_session) -> None:
+    first, second = Work(new_session(), "01"), None
     first.keep("a", 1, "one")
-    second = Work(new_desk(), "01")
+    second = Work(new_session(), "01")
     first.keep("b", 2, "two")
     assert second.keep("c", 3, "three")
     assert not second.keep("b", 9, "four")
-    assert Work(new_desk(), "01").answers == {"a": 1, "b": 2, "c": 3}
+    assert Work(new_session(), "01").answers == {"a": 1, "b": 2, "c": 3}
 
 
-def test_work_is_kept_apart_by_name(new_desk) -> None:
-    desk = new_desk()
-    desk.set_name("Ash")
-    Work(desk, "01").keep("a", 1, "one")
-    desk.set_name("Elm")
-    assert Work(desk, "01").answers == {}
-    desk.set_name("Ash")
-    assert Work(desk, "01").answers == {"a": 1}
+def test_work_is_kept_apart_by_name(new_session) -> None:
+    session = new_session()
+    session.set_name("Ash")
+    Work(session, "01").keep("a", 1, "one")
+    session.set_name("Elm")
+    assert Work(session, "01").answers == {}
+    session.set_name("Ash")
+    assert Work(session, "01").answers == {"a": 1}
 
 
-def test_a_new_sitting_has_fresh_chance_and_keeps_the_old_one(new_desk) -> None:
-    desk = new_desk()
-    work = Work(desk, "01")
+def test_a_new_sitting_has_fresh_chance_and_keeps_the_old_one(new_session) -> None:
+    session = new_session()
+    work = Work(session, "01")
     work.keep("a", 1, "one")
     work.finish(75.0, [])
     old, seed = work.id, work.seed
     work.begin_again()
     assert (work.answers, work.finished) == ({}, False)
     assert work.seed != seed
-    assert Work(new_desk(), "01").id == work.id
-    assert desk.total(old) == 75.0
-    assert [row.attempt_id for row in desk.rows("01")] == [old, work.id]
+    assert Work(new_session(), "01").id == work.id
+    assert session.total(old) == 75.0
+    assert [row.attempt_id for row in session.rows("01")] == [old, work.id]
 
 
-def test_records_hold_what_was_typed_and_no_more(new_desk) -> None:
-    desk = new_desk()
-    desk.set_name("Ash")
-    work = Work(desk, "00")
+def test_records_hold_what_was_typed_and_no_more(new_session) -> None:
+    session = new_session()
+    session.set_name("Ash")
+    work = Work(session, "00")
     work.keep("safety", True, "one")
-    record = desk.store.attempt_record(work.id)
+    record = session.store.attempt_record(work.id)
     assert set(record) == {"learner", "lesson", "mode", "seed", "model_version"}
     assert set(json.loads((data_folder() / "learner.json").read_text(encoding="utf-8"))) == {"name", "units"}

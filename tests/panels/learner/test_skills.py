@@ -16,40 +16,40 @@ def sheet(found: float) -> dict:
     return {"parts": [{"id": n, "points": p, "out_of": o} for n, p, o in parts], "total": found + 45.0}
 
 
-def keep(desk, fault: str, found: float, case: str) -> None:
+def keep(session, fault: str, found: float, case: str) -> None:
     record = {
-        "learner": desk.name, "lesson": "practice-yard", "mode": "practice", "seed": 1, "scenario_hash": case,
+        "learner": session.name, "lesson": "practice-yard", "mode": "practice", "seed": 1, "scenario_hash": case,
         "scenario": {"faults": [{"fault": fault}]},
     }  # fmt: skip
-    desk.store.save_marks(desk.store.create_attempt(record), sheet(found))
+    session.store.save_marks(session.store.create_attempt(record), sheet(found))
 
 
-def rows(desk) -> dict[str, list[str]]:
-    block = StartHere(desk).welcome().block("skills")
+def rows(session) -> dict[str, list[str]]:
+    block = StartHere(session).welcome().block("skills")
     return {row["cells"][0]: row["cells"][1:] for row in block["rows"]}
 
 
-def test_home_tells_done_weak_and_due(new_desk, clock) -> None:
-    desk = new_desk()
-    desk.set_name("Ash")
-    assert "skills" not in [block["id"] for block in StartHere(desk).welcome().content["blocks"]]
-    keep(desk, "drain_open", 38.0, "a")
-    keep(desk, "belt_loose", 5.0, "b")
-    found = rows(desk)
+def test_home_tells_done_weak_and_due(new_session, clock) -> None:
+    session = new_session()
+    session.set_name("Ash")
+    assert "skills" not in [block["id"] for block in StartHere(session).welcome().content["blocks"]]
+    keep(session, "drain_open", 38.0, "a")
+    keep(session, "belt_loose", 5.0, "b")
+    found = rows(session)
     assert len(found) == len(SKILLS)
     assert found["Finding where air gets in"] == ["getting there", "tomorrow"]
     assert found["Finding why air is not drawn out"] == ["weak", "now"]
     assert found["Finding what holds the water back"] == ["not met yet", "-"]
     clock.wait(1.0)
-    assert rows(desk)["Finding where air gets in"] == ["due again", "now"]
-    keep(desk, "joint_ring", 39.0, "c")
-    assert rows(desk)["Finding where air gets in"] == ["getting there", "in 7 days"]
+    assert rows(session)["Finding where air gets in"] == ["due again", "now"]
+    keep(session, "joint_ring", 39.0, "c")
+    assert rows(session)["Finding where air gets in"] == ["getting there", "in 7 days"]
 
 
-def check_done(desk, number: str, wrong: int = 0) -> None:
+def check_done(session, number: str, wrong: int = 0) -> None:
     """The check of a lesson, as the lesson itself keeps it, with some answers wrong."""
     page = lesson(number)
-    page = type(page)(desk)
+    page = type(page)(session)
     page.work.keep("seen:ideas", True, "ideas")
     made = round_of(page.plan.check, page.work.seed + CHECK_SEED, "metric")
     for n, each in enumerate(made):
@@ -57,7 +57,7 @@ def check_done(desk, number: str, wrong: int = 0) -> None:
         key = f"check:0:{n}"
         page.asking.answer(page.work, key, "check", each, other if n < wrong else each.right, f"c{n}")
         page.work.keep(f"next:{key}", True, f"n{n}")
-    page._mark()
+    page.rounds.mark()
 
 
 @pytest.mark.parametrize(
@@ -69,24 +69,26 @@ def check_done(desk, number: str, wrong: int = 0) -> None:
         ("08", "Finding why it loses its prime"),
     ],
 )
-def test_what_a_lesson_taught_counts_at_home_and_comes_back(new_desk, clock, number: str, name: str) -> None:
-    desk = new_desk()
-    desk.set_name("Ash")
-    check_done(desk, number)
-    found = rows(desk)
+def test_what_a_lesson_taught_counts_at_home_and_comes_back(
+    new_session, clock, number: str, name: str
+) -> None:
+    session = new_session()
+    session.set_name("Ash")
+    check_done(session, number)
+    found = rows(session)
     assert found[name] == ["getting there", "tomorrow"]
     assert sum(state[0] != "not met yet" for state in found.values()) <= 2
     clock.wait(1.0)
-    assert rows(desk)[name] == ["due again", "now"]
+    assert rows(session)[name] == ["due again", "now"]
 
 
-def test_a_check_gone_wrong_is_weak_and_halving_counts_for_the_family_of_each_case(new_desk) -> None:
-    desk = new_desk()
-    desk.set_name("Ash")
-    check_done(desk, "06", wrong=4)
-    assert rows(desk)["Finding what holds the water back"] == ["weak", "now"]
-    check_done(desk, "07")
-    shown = {each.skill for each in shown_in(desk.store, "Ash")}
+def test_a_check_gone_wrong_is_weak_and_halving_counts_for_the_family_of_each_case(new_session) -> None:
+    session = new_session()
+    session.set_name("Ash")
+    check_done(session, "06", wrong=4)
+    assert rows(session)["Finding what holds the water back"] == ["weak", "now"]
+    check_done(session, "07")
+    shown = {each.skill for each in shown_in(session.store, "Ash")}
     assert {"air_gets_in", "air_not_drawn_out", "safe_work"} & shown
     assert shown <= set(SKILLS)
     assert "time" not in shown, "how long a prime takes is not how many minutes one spends"

@@ -86,15 +86,15 @@ def test_the_quick_and_likely_look_comes_first() -> None:
     assert next(iter(looks_of("behind"))) == "exhaust_off"
 
 
-def test_the_table_comes_after_the_run(new_desk, click) -> None:
-    page = NotDrawnOut(new_desk())
+def test_the_table_comes_after_the_run(new_session, click) -> None:
+    page = NotDrawnOut(new_session())
     for name in ("aim", "ideas", "predict", "run", "table", "case", "drills", "check", "what_next"):
         getattr(page, name)()
     assert [block["id"] for block in page.table().content["blocks"]] == ["heading", "wait"]
     click(page, "seen", what="ideas")
     for template in PLAN.predictions:
         click(page, "answer", question=f"predict:{template.__name__}", answer="unsure")
-    for track in page._track_ids():
+    for track in page.predictions.track_ids():
         click(page, "seen", what=f"run:{track}")
     block = page.table().block("rows")
     assert len(block["rows"]) == len(TABLE_RUNS) + 1

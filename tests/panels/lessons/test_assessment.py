@@ -24,8 +24,8 @@ def one_site(monkeypatch: pytest.MonkeyPatch) -> None:
     )
 
 
-def open_page(desk) -> Assessment:
-    page = Assessment(desk)
+def open_page(session) -> Assessment:
+    page = Assessment(session)
     for name in ("aim", "result", "what_next"):
         getattr(page, name)()
     page.sitting()
@@ -47,7 +47,7 @@ def give_up(panel) -> None:
 
 def shown(page: Assessment) -> str:
     parts = (*page.parts.values(), page._before, page._after)
-    return json.dumps([part.content for part in parts]) + json.dumps(page._panel.page)
+    return json.dumps([part.content for part in parts]) + json.dumps(page._case.panel.page)
 
 
 def block_ids(part) -> list[str]:
@@ -58,25 +58,25 @@ def test_words() -> None:
     assert_words("lesson_10")
 
 
-def test_it_begins_with_a_name(new_desk, click) -> None:
-    page = open_page(new_desk())
+def test_it_begins_with_a_name(new_session, click) -> None:
+    page = open_page(new_session())
     assert "name" in block_ids(page._before)
     click(page, "begin")
     assert panel_of(page) is None
     click(page, "name", name="Ash")
     assert "begin" in block_ids(page._before)
-    assert lesson_state(page.desk, "10")[0] == "open"
+    assert lesson_state(page.session, "10")[0] == "open"
     click(page, "begin")
     panel = panel_of(page)
     assert panel.attempt.mode == "assessment"
     assert panel.page["again"] is False
-    assert lesson_state(page.desk, "10")[0] == "begun"
+    assert lesson_state(page.session, "10")[0] == "begun"
 
 
-def test_sealed_to_the_end_then_marked_with_the_sheet(new_desk, click) -> None:
-    desk = new_desk()
-    desk.set_name("Ash")
-    page = open_page(desk)
+def test_sealed_to_the_end_then_marked_with_the_sheet(new_session, click) -> None:
+    session = new_session()
+    session.set_name("Ash")
+    page = open_page(session)
     click(page, "begin")
     for number in range(1, 6):
         steps = page._before.block("cases")["items"]
@@ -86,10 +86,10 @@ def test_sealed_to_the_end_then_marked_with_the_sheet(new_desk, click) -> None:
         said = shown(page)
         assert "of 100" not in said.replace("70 of 100", "")
         assert panel_of(page) is None
-        assert not page._panel.page["debrief"]
+        assert not page._case.panel.page["debrief"]
         assert "verdict" not in block_ids(page.result())
         if number == 2:  # the page is opened again between two cases
-            page = open_page(new_desk())
+            page = open_page(new_session())
             assert panel_of(page) is None
         click(page, "case")
     assert page.result().block("unmarked")
@@ -101,31 +101,31 @@ def test_sealed_to_the_end_then_marked_with_the_sheet(new_desk, click) -> None:
     sheet = page.result().block("print")["html"]
     assert "Ash" in sheet
     assert "Training aid only" in sheet
-    assert lesson_state(page.desk, "10")[0] == "weak"
+    assert lesson_state(page.session, "10")[0] == "weak"
     # it is all there after a new start, and another sitting may be taken
-    again = open_page(new_desk())
+    again = open_page(new_session())
     assert again.result().block("marks")["rows"] == rows
     click(again, "begin")
     assert panel_of(again) is not None
     assert len(again.result().block("history")["rows"]) == 2
 
 
-def test_an_open_case_goes_on_at_the_same_second(new_desk, click) -> None:
-    desk = new_desk()
-    desk.set_name("Ash")
-    page = open_page(desk)
+def test_an_open_case_goes_on_at_the_same_second(new_session, click) -> None:
+    session = new_session()
+    session.set_name("Ash")
+    page = open_page(session)
     click(page, "begin")
     attempt = panel_of(page).attempt
     assert attempt.act("put_on_ppe", {}, "x").accepted
-    again = open_page(new_desk())
+    again = open_page(new_session())
     assert panel_of(again).attempt.id == attempt.id
     assert len(panel_of(again).attempt.log) == len(attempt.log)
 
 
-def test_leaving_takes_two_presses(new_desk, click) -> None:
-    desk = new_desk()
-    desk.set_name("Ash")
-    page = open_page(desk)
+def test_leaving_takes_two_presses(new_session, click) -> None:
+    session = new_session()
+    session.set_name("Ash")
+    page = open_page(session)
     click(page, "begin")
     click(page, "leave")
     assert panel_of(page) is not None
@@ -138,10 +138,10 @@ def test_leaving_takes_two_presses(new_desk, click) -> None:
     assert page.result().block("history")["rows"][0]["cells"][2] == "left before its end"
 
 
-def test_clicks_that_make_no_sense_change_nothing(new_desk, click) -> None:
-    desk = new_desk()
-    desk.set_name("Ash")
-    page = open_page(desk)
+def test_clicks_that_make_no_sense_change_nothing(new_session, click) -> None:
+    session = new_session()
+    session.set_name("Ash")
+    page = open_page(session)
     for action in ("case", "mark", "leave", "stay"):
         assert click(page, action)["accepted"]
     click(page, "begin")
@@ -151,24 +151,24 @@ def test_clicks_that_make_no_sense_change_nothing(new_desk, click) -> None:
     assert panel_of(page).attempt is attempt
 
 
-def test_marks_are_worked_out_while_the_learner_plays_on(new_desk, click) -> None:
-    desk = new_desk()
-    desk.set_name("Ash")
+def test_marks_are_worked_out_while_the_learner_plays_on(new_session, click) -> None:
+    session = new_session()
+    session.set_name("Ash")
 
     async def sit() -> Assessment:
-        page = open_page(desk)
+        page = open_page(session)
         click(page, "begin")
         for _ in range(5):
             give_up(panel_of(page))
             assert "of 100" not in shown(page).replace("70 of 100", "")
             click(page, "case")
-        page._beforehand.wait(lambda left: None)
+        page._case.marking.wait(lambda left: None)
         return page
 
     page = asyncio.run(sit())
-    sitting = page._sitting
+    sitting = page._case.sitting
     assert sorted(sitting._ready) == [1, 2, 3, 4, 5]
-    assert all(not desk.store.marks(row.attempt_id) for row in desk.store.list_attempts("Ash"))
+    assert all(not session.store.marks(row.attempt_id) for row in session.store.list_attempts("Ash"))
     told: list[str] = []
     page._tell = told.append
     click(page, "mark")

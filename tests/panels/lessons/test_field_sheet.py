@@ -23,8 +23,8 @@ GOOD = {
 }
 
 
-def open_page(desk) -> FieldPage:
-    page = FieldPage(desk)
+def open_page(session) -> FieldPage:
+    page = FieldPage(session)
     for name in ("aim", "sheet", "points_to", "what_next"):
         getattr(page, name)()
     return page
@@ -110,12 +110,12 @@ def test_every_check_of_a_rig_can_be_typed_once() -> None:
         assert 6 <= len(groups["looks"]) <= 12
 
 
-def test_from_readings_to_suspects_and_nothing_lost(new_desk, click) -> None:
-    page = open_page(new_desk())
+def test_from_readings_to_suspects_and_nothing_lost(new_session, click) -> None:
+    page = open_page(new_session())
     assert page.points_to().block("wait")
     form = typed(looks={"exhaust_stream|": "strong_on"}, remarks="<b>wet</b> day")
     click(page, "draft", form=form)
-    again = open_page(new_desk())
+    again = open_page(new_session())
     assert again.form["rows"][0] == ["20", "17", "5.6"]
     assert again.sheet().block("form")["form"]["remarks"] == "<b>wet</b> day"
     click(again, "judge", form=form)
@@ -125,7 +125,7 @@ def test_from_readings_to_suspects_and_nothing_lost(new_desk, click) -> None:
     assert "Training aid" in again.points_to().block("cautions")["foot"]
     json.dumps(again.points_to().content, allow_nan=False)
     # the result is there after a reload, and says when the sheet has changed since
-    third = open_page(new_desk())
+    third = open_page(new_session())
     assert third.points_to().block("suspects")["items"] == suspects["items"]
     click(third, "draft", form=form | {"lift": "5"})
     assert third.points_to().block("changed")
@@ -135,11 +135,11 @@ def test_from_readings_to_suspects_and_nothing_lost(new_desk, click) -> None:
     click(third, "new")
     assert third.form == blank_form()
     assert third.points_to().block("wait")
-    assert len(third.desk.rows("field")) == 2
+    assert len(third.session.rows("field")) == 2
 
 
-def test_a_messy_set_is_no_guess(new_desk, click) -> None:
-    page = open_page(new_desk())
+def test_a_messy_set_is_no_guess(new_session, click) -> None:
+    page = open_page(new_session())
     click(page, "judge", form=typed(rows=[["20", "17", "5.6"], ["45", "75", "5.6"], ["90", "22", "5.7"]]))
     said = " ".join(page.points_to().block("no_fit")["paragraphs"])
     assert "does not fit" in said
@@ -150,8 +150,8 @@ def test_a_messy_set_is_no_guess(new_desk, click) -> None:
         page.points_to().block("next")
 
 
-def test_problems_name_the_field_and_keep_the_rest(new_desk, click) -> None:
-    page = open_page(new_desk())
+def test_problems_name_the_field_and_keep_the_rest(new_session, click) -> None:
+    page = open_page(new_session())
     click(page, "judge", form=typed(rows=[["20", "140", "5.6"]]))
     form = page.sheet().block("form")
     assert [each["field"] for each in form["problems"]] == ["rows:0:1"]
@@ -160,8 +160,8 @@ def test_problems_name_the_field_and_keep_the_rest(new_desk, click) -> None:
     assert page.sheet().block("form")["problems"] == []
 
 
-def test_another_rig_brings_its_own_card(new_desk, click) -> None:
-    page = open_page(new_desk())
+def test_another_rig_brings_its_own_card(new_session, click) -> None:
+    page = open_page(new_session())
     serial = page.sheet().block("form")["serial"]
     click(page, "draft", form=blank_form() | {"rig": "sedge"})
     block = page.sheet().block("form")
@@ -182,11 +182,11 @@ async def until(true) -> None:
     raise AssertionError("it did not come")
 
 
-def test_work_is_begun_as_one_types_shown_stopped_and_taken_up_again(new_desk, click) -> None:
+def test_work_is_begun_as_one_types_shown_stopped_and_taken_up_again(new_session, click) -> None:
     form = typed(lift="3.45")
 
     async def work() -> None:
-        page = open_page(new_desk())
+        page = open_page(new_session())
         click(page, "draft", form=typed(rows=[["", "", ""]], start="", lift="3.4"))
         assert page._work._ahead is None, "an empty sheet asks for nothing"
         click(page, "draft", form=form)
@@ -215,9 +215,9 @@ def test_work_is_begun_as_one_types_shown_stopped_and_taken_up_again(new_desk, c
     asyncio.run(work())
 
 
-def test_another_site_stops_what_was_begun(new_desk, click) -> None:
+def test_another_site_stops_what_was_begun(new_session, click) -> None:
     async def work() -> None:
-        page = open_page(new_desk())
+        page = open_page(new_session())
         click(page, "draft", form=typed(lift="3.3"))
         first = page._work._ahead
         click(page, "draft", form=typed(lift="3.35"))
@@ -229,12 +229,12 @@ def test_another_site_stops_what_was_begun(new_desk, click) -> None:
     asyncio.run(work())
 
 
-def test_what_goes_wrong_in_judging_is_a_sentence(new_desk, click, monkeypatch) -> None:
+def test_what_goes_wrong_in_judging_is_a_sentence(new_session, click, monkeypatch) -> None:
     def broken(*given, **more) -> None:
         raise RuntimeError("no such luck")
 
     monkeypatch.setattr("simulator.diagnosis.field.judge_sheet", broken)
-    page = open_page(new_desk())
+    page = open_page(new_session())
     click(page, "judge", form=typed())
     assert page.sheet().block("trouble")["paragraphs"][0].startswith("That did not work")
     assert page.form["watched"] == "100"

@@ -136,14 +136,14 @@ def test_a_set_up_that_cannot_be_is_refused(wrong) -> None:
 
 
 @pytest.fixture
-def planner_page(new_desk, click) -> HowLong:
-    page = HowLong(new_desk())
+def planner_page(new_session, click) -> HowLong:
+    page = HowLong(new_session())
     for name in ("aim", "ideas", "predict", "run", "planner", "drills", "check", "what_next"):
         getattr(page, name)()
     click(page, "seen", what="ideas")
     for template in PLAN.predictions:
         click(page, "answer", question=f"predict:{template.__name__}", answer="unsure")
-    for track in page._track_ids():
+    for track in page.predictions.track_ids():
         click(page, "seen", what=f"run:{track}")
     return page
 
@@ -153,7 +153,7 @@ def block_of(page: HowLong) -> dict:
 
 
 def test_the_planner_gives_curve_then_band(planner_page, click) -> None:
-    assert planner_page.now() == "planner"
+    assert planner_page.course.now() == "planner"
     assert "39 s" in block_of(planner_page)["answer"][0]
     click(planner_page, "plan", length=20.0, lift=4.0)
     block = block_of(planner_page)
@@ -165,10 +165,10 @@ def test_the_planner_gives_curve_then_band(planner_page, click) -> None:
     assert not block["band_open"]
     plan = expected(SetUp(length=20.0, lift=4.0))
     assert f"{round(plan.low)} s" in block["answer"][1]
-    assert planner_page.now() == "drills"
+    assert planner_page.course.now() == "drills"
     do_round(planner_page, click, "drills")
     do_round(planner_page, click, "check")
-    assert planner_page.now() == ""
+    assert planner_page.course.now() == ""
 
 
 def test_a_hose_too_short_gets_a_sentence_and_what_was_asked_stays(planner_page, click) -> None:
@@ -194,7 +194,7 @@ def test_figures_that_are_none_are_refused(planner_page, click) -> None:
 def test_the_run_of_a_case_comes_with_the_answer_and_not_before(planner_page, click) -> None:
     click(planner_page, "plan", length=20.0)
     click(planner_page, "band")
-    key, made = planner_page._current("drills")
+    key, made = planner_page.rounds.current("drills")
     wanted = {f"{key}:{block['id']}" for block in made.after}
     assert wanted
     assert not wanted & {block["id"] for block in planner_page.drills().content["blocks"]}

@@ -14,8 +14,8 @@ from simulator.panels.lessons.how_the_rig_draws_water.page import DrawsWater
 PARTS = ("aim", "ideas", "predict", "compare", "check", "what_next")
 
 
-def open_lesson(desk) -> DrawsWater:
-    page = DrawsWater(desk)
+def open_lesson(session) -> DrawsWater:
+    page = DrawsWater(session)
     for name in PARTS:
         getattr(page, name)()
     page.run()
@@ -64,8 +64,8 @@ def no_marks(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(lesson_runs, "ExercisePanel", lambda *a, **k: made(*a, **{**k, "debriefer": None}))
 
 
-def test_nothing_of_the_answer_is_on_the_page_before_the_guesses(new_desk, click) -> None:
-    page = open_lesson(new_desk())
+def test_nothing_of_the_answer_is_on_the_page_before_the_guesses(new_session, click) -> None:
+    page = open_lesson(new_session())
     assert [block["kind"] for block in page.compare().content["blocks"]] == ["heading", "notice"]
     assert len(page.run().children) == 1
     click(page, "seen", what="ideas")
@@ -77,8 +77,8 @@ def test_nothing_of_the_answer_is_on_the_page_before_the_guesses(new_desk, click
             assert "right" not in block
 
 
-def test_the_ideas_are_five_and_their_pictures_come_from_runs(new_desk) -> None:
-    items = open_lesson(new_desk()).ideas().block("ideas")["items"]
+def test_the_ideas_are_five_and_their_pictures_come_from_runs(new_session) -> None:
+    items = open_lesson(new_session()).ideas().block("ideas")["items"]
     assert len(items) == 5
     fronts = [item["frame"].get("front_position") for item in items[1:4]]
     assert fronts == sorted(fronts)
@@ -87,8 +87,8 @@ def test_the_ideas_are_five_and_their_pictures_come_from_runs(new_desk) -> None:
     assert items[0]["frame"]["speed"] == 0.0
 
 
-def test_a_guess_counts_once_and_must_fit(new_desk, click) -> None:
-    page = open_lesson(new_desk())
+def test_a_guess_counts_once_and_must_fit(new_session, click) -> None:
+    page = open_lesson(new_session())
     click(page, "seen", what="ideas")
     for wrong in (0, -5, 99999, "soon", True, None):
         click(page, "answer", question="prime_time", answer=wrong)
@@ -98,8 +98,8 @@ def test_a_guess_counts_once_and_must_fit(new_desk, click) -> None:
     assert page.answers["guess:prime_time"] == 45
 
 
-def test_the_exercise_takes_over_the_guess(new_desk, click) -> None:
-    page = open_lesson(new_desk())
+def test_the_exercise_takes_over_the_guess(new_session, click) -> None:
+    page = open_lesson(new_session())
     guess_all(page, click)
     panel = panel_of(page)
     assert panel.page["phase"] == "work"
@@ -108,8 +108,8 @@ def test_the_exercise_takes_over_the_guess(new_desk, click) -> None:
     assert panel.attempt.scenario.fault_ids == ("sound",)
 
 
-def test_from_guesses_to_comparison(new_desk, click) -> None:
-    page = open_lesson(new_desk())
+def test_from_guesses_to_comparison(new_session, click) -> None:
+    page = open_lesson(new_session())
     guess_all(page, click, time=60)
     pump_it(panel_of(page))
     rows = page.compare().block("table")["rows"]
@@ -126,8 +126,8 @@ def test_from_guesses_to_comparison(new_desk, click) -> None:
     json.dumps(page.compare().content, allow_nan=False)
 
 
-def test_the_check_marks_the_lesson_and_can_be_had_afresh(new_desk, click) -> None:
-    page = open_lesson(new_desk())
+def test_the_check_marks_the_lesson_and_can_be_had_afresh(new_session, click) -> None:
+    page = open_lesson(new_session())
     guess_all(page, click)
     pump_it(panel_of(page))
     for number, make in enumerate(asked.QUESTIONS):
@@ -137,22 +137,22 @@ def test_the_check_marks_the_lesson_and_can_be_had_afresh(new_desk, click) -> No
         wrong = next(option.id for option in question.options if option.id != question.right)
         click(page, "answer", question=block["id"], answer=question.right if number else wrong)
         assert page.check().block(block["id"])["revealed"]
-    assert lesson_state(page.desk, "01") == ("done", "done: 75 of 100")
+    assert lesson_state(page.session, "01") == ("done", "done: 75 of 100")
     assert "3 of 4" in page.check().block("end")["paragraphs"][0]
     before = [block.get("text") for block in page.check().content["blocks"]]
     click(page, "fresh", round=0)
     assert [block.get("text") for block in page.check().content["blocks"]] != before
 
 
-def test_everything_is_there_again_after_a_new_start(new_desk, click) -> None:
-    page = open_lesson(new_desk())
+def test_everything_is_there_again_after_a_new_start(new_session, click) -> None:
+    page = open_lesson(new_session())
     guess_all(page, click)
     panel = panel_of(page)
     act(panel, "put_on_ppe")
     act(panel, "secure_discharge")
     act(panel, "start_engine", speed="rated")
     panel.attempt.see(10.0)
-    again = open_lesson(new_desk())
+    again = open_lesson(new_session())
     assert again.answers == page.answers
     assert panel_of(again).attempt.id == panel.attempt.id
     assert panel_of(again).attempt.shown == pytest.approx(10.0, abs=0.05)
@@ -161,13 +161,13 @@ def test_everything_is_there_again_after_a_new_start(new_desk, click) -> None:
         panel_of(again).attempt.see(float(second))
     act(panel_of(again), "finish")
     click(again, "stage", which="fault")
-    third = open_lesson(new_desk())
+    third = open_lesson(new_session())
     assert panel_of(third).attempt.scenario.fault_ids == ("drain_open",)
     assert third.compare().block("table")["rows"]
 
 
-def test_the_whole_lesson_again(new_desk, click) -> None:
-    page = open_lesson(new_desk())
+def test_the_whole_lesson_again(new_session, click) -> None:
+    page = open_lesson(new_session())
     guess_all(page, click)
     pump_it(panel_of(page))
     old = panel_of(page).attempt.id
@@ -179,8 +179,8 @@ def test_the_whole_lesson_again(new_desk, click) -> None:
     assert panel_of(page).page["phase"] == "work"
 
 
-def test_units_reach_the_exercise_and_come_back(new_desk, click) -> None:
-    page = open_lesson(new_desk())
+def test_units_reach_the_exercise_and_come_back(new_session, click) -> None:
+    page = open_lesson(new_session())
     guess_all(page, click)
     click(page, "units", value="us")
     assert panel_of(page).units == "us"
@@ -189,8 +189,8 @@ def test_units_reach_the_exercise_and_come_back(new_desk, click) -> None:
     assert "kPa" in json.dumps(page.ideas().content)
 
 
-def test_unsure_is_an_answer(new_desk, click) -> None:
-    page = open_lesson(new_desk())
+def test_unsure_is_an_answer(new_session, click) -> None:
+    page = open_lesson(new_session())
     click(page, "seen", what="ideas")
     for name in ("prime_time", "gauge_arrives", "lower_pond"):
         click(page, "answer", question=name, answer="unsure")

@@ -12,7 +12,7 @@ from simulator.page_extension.manifest import build
 from simulator.panels.lessons.registry import LESSONS, lesson
 
 FOLDER = Path(__file__).parents[3] / "lessons"
-MOST_LINES = 12
+MAX_LINES = 12
 
 
 def code_of(number: str) -> list[str]:
@@ -28,7 +28,7 @@ def test_thin_and_clean(number: str) -> None:
     code = [cell for cell in notebook.cells if cell.cell_type == "code"]
     assert all(cell.outputs == [] and cell.execution_count is None for cell in code)
     lines = [line for cell in code for line in cell.source.splitlines() if line.strip()]
-    assert 0 < len(lines) <= MOST_LINES
+    assert 0 < len(lines) <= MAX_LINES
     # besides the hint, all words come from the catalogue
     assert [cell.cell_type for cell in notebook.cells[1:]] == ["code"] * (len(notebook.cells) - 1)
 

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from simulator.panels.lessons.registry import lesson
-from simulator.panels.teaching.taught_lesson import TaughtLesson
+from simulator.panels.teaching.course import Course
 from simulator.texts import catalogue, language, text, tidy
 from tests.house.reading import sentences_of
 
@@ -37,14 +37,14 @@ def test_a_lesson_that_is_opened(number: str) -> None:
 @pytest.mark.parametrize("number", TAUGHT)
 def test_what_next_wherever_the_learner_stands(number: str, monkeypatch: pytest.MonkeyPatch) -> None:
     page = lesson(number)
-    steps = page.steps()
+    steps = page.course.steps()
     for done in range(len(steps) + 1):
-        monkeypatch.setattr(TaughtLesson, "has", lambda self, step, n=done: step in steps[:n])
+        monkeypatch.setattr(Course, "has", lambda self, step, n=done: step in steps[:n])
         assert_ends_once(page._what_next())
         assert_ends_once(page._aim())
         for step in steps:
-            assert_ends_once(page.wait_block(step))
-    labels = [page.said(f"steps.{step}") for step in steps]
+            assert_ends_once(page.phrases.wait_block(step))
+    labels = [page.phrases.said(f"steps.{step}") for step in steps]
     assert_ends_once([text("teaching.run_done", what=label) for label in labels])
 
 

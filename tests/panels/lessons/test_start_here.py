@@ -13,8 +13,8 @@ from simulator.panels.lessons.start_here.page import StartHere
 from simulator.panels.page.dial import dial
 
 
-def open_home(desk) -> StartHere:
-    page = StartHere(desk)
+def open_home(session) -> StartHere:
+    page = StartHere(session)
     for name in ("welcome", "yard", "safety", "gauges", "what_next"):
         getattr(page, name)()
     page.screen()
@@ -37,8 +37,8 @@ def test_height_held_by_a_vacuum() -> None:
     assert height_held(101_325.0) == pytest.approx(10.34, abs=0.05)
 
 
-def test_a_new_hire_sees_what_to_do_first(new_desk) -> None:
-    page = open_home(new_desk())
+def test_a_new_hire_sees_what_to_do_first(new_session) -> None:
+    page = open_home(new_session())
     kinds = [block["kind"] for block in page.welcome().content["blocks"]]
     assert kinds[0] == "title"
     assert "name" in kinds
@@ -51,22 +51,22 @@ def test_a_new_hire_sees_what_to_do_first(new_desk) -> None:
     assert [block["id"] for block in page.gauges().content["blocks"]] == ["gauges", "guess"]
 
 
-def test_the_page_can_be_done_to_its_end(new_desk, click) -> None:
-    page = open_home(new_desk())
+def test_the_page_can_be_done_to_its_end(new_session, click) -> None:
+    page = open_home(new_session())
     do_all(page, click)
-    assert page.desk.name == "Ash"
-    assert lesson_state(page.desk, "00") == ("done", "done: 100 of 100")
-    again = open_home(new_desk())
+    assert page.session.name == "Ash"
+    assert lesson_state(page.session, "00") == ("done", "done: 100 of 100")
+    again = open_home(new_session())
     assert again.welcome().block("title")["lead"].startswith("Good to see you, Ash")
     assert again.welcome().block("go")["links"][0]["file"] == LESSONS["01"].notebook
     assert again.safety().block("safety")["done"]
 
 
-def test_a_reading_is_right_within_half_a_mark(new_desk, click) -> None:
+def test_a_reading_is_right_within_half_a_mark(new_session, click) -> None:
     for off, good in ((0.9, True), (1.1, True), (3.0, False)):
-        desk = new_desk()
-        desk.set_name(f"reader {off}")
-        page = open_home(desk)
+        session = new_session()
+        session.set_name(f"reader {off}")
+        page = open_home(session)
         click(page, "answer", question="guess", answer="by_hose")
         stands = page._needle("suction", 0) / 1e3
         assert stands == round(stands)  # half a mark of the metric dial is 1 kPa
@@ -76,11 +76,11 @@ def test_a_reading_is_right_within_half_a_mark(new_desk, click) -> None:
         assert (block["revealed"], block["good"]) == (True, good)
 
 
-def test_wrong_guesses_are_answered_by_name(new_desk, click) -> None:
+def test_wrong_guesses_are_answered_by_name(new_session, click) -> None:
     for wrong in ("too_small", "too_large", "by_hose"):
-        desk = new_desk()
-        desk.set_name(wrong)
-        page = open_home(desk)
+        session = new_session()
+        session.set_name(wrong)
+        page = open_home(session)
         click(page, "answer", question="guess", answer=wrong)
         block = page.gauges().block("guess")
         assert not block["good"]
@@ -88,22 +88,22 @@ def test_wrong_guesses_are_answered_by_name(new_desk, click) -> None:
         assert block["right"] == "right"
 
 
-def test_a_weak_reading_can_be_made_good_and_the_guess_is_free(new_desk, click) -> None:
-    page = open_home(new_desk())
+def test_a_weak_reading_can_be_made_good_and_the_guess_is_free(new_session, click) -> None:
+    page = open_home(new_session())
     click(page, "safety")
     click(page, "answer", question="guess", answer="by_hose")
     for gauge in ("suction", "motive"):
         click(page, "answer", question=f"read:{gauge}:0", answer=0.0)
-    assert lesson_state(page.desk, "00")[0] == "weak"
+    assert lesson_state(page.session, "00")[0] == "weak"
     click(page, "again", turn=0)
     for gauge in ("suction", "motive"):
         face = dial(gauge)["units"][page.units]
         click(page, "answer", question=f"read:{gauge}:1", answer=page._needle(gauge, 1) / face["size_pa"])
-    assert lesson_state(page.desk, "00") == ("done", "done: 100 of 100")
+    assert lesson_state(page.session, "00") == ("done", "done: 100 of 100")
 
 
-def test_other_gauges_are_other_gauges(new_desk, click) -> None:
-    page = open_home(new_desk())
+def test_other_gauges_are_other_gauges(new_session, click) -> None:
+    page = open_home(new_session())
     do_all(page, click)
     before = page._needle("suction", 0)
     click(page, "again", turn=0)
@@ -112,69 +112,69 @@ def test_other_gauges_are_other_gauges(new_desk, click) -> None:
     assert page._needle("suction", 1) != before
 
 
-def test_units_change_every_figure(new_desk, click) -> None:
-    page = open_home(new_desk())
+def test_units_change_every_figure(new_session, click) -> None:
+    page = open_home(new_session())
     assert "kPa" in page.gauges().block("guess")["text"]
     click(page, "units", value="us")
     assert "inHg" in page.gauges().block("guess")["text"]
     assert "lb" in page.safety().block("safety")["items"][2]
-    assert new_desk().units == "us"
+    assert new_session().units == "us"
 
 
-def test_the_screen_is_shown_and_put_away_and_leaves_no_record(new_desk, click) -> None:
-    page = open_home(new_desk())
+def test_the_screen_is_shown_and_put_away_and_leaves_no_record(new_session, click) -> None:
+    page = open_home(new_session())
     click(page, "screen", open=True)
     click(page, "screen", open=True)
     assert len(page.screen().children) == 3
     click(page, "screen", open=False)
     assert len(page.screen().children) == 1
-    assert page.desk.store.list_attempts() == []
+    assert page.session.store.list_attempts() == []
 
 
-def test_state_follows_marks_and_the_calendar(new_desk, clock) -> None:
-    desk = new_desk()
-    assert lesson_state(desk, "01")[0] == "open"
-    work = Work(desk, "01")
+def test_state_follows_marks_and_the_calendar(new_session, clock) -> None:
+    session = new_session()
+    assert lesson_state(session, "01")[0] == "open"
+    work = Work(session, "01")
     work.keep("a", 1, "one")
-    assert lesson_state(desk, "01")[0] == "begun"
+    assert lesson_state(session, "01")[0] == "begun"
     work.finish(50.0, [])
-    assert lesson_state(desk, "01")[0] == "weak"
+    assert lesson_state(session, "01")[0] == "weak"
     work.begin_again()
     work.finish(75.0, [])
-    assert lesson_state(desk, "01")[0] == "done"
+    assert lesson_state(session, "01")[0] == "done"
     clock.wait(2)
-    state, says = lesson_state(desk, "01")
+    state, says = lesson_state(session, "01")
     assert (state, "2 days" in says) == ("due", True)
     work.begin_again()
     work.finish(100.0, [])
     clock.wait(2)
-    assert lesson_state(desk, "01")[0] == "done"  # done twice: it comes back after a week
+    assert lesson_state(session, "01")[0] == "done"  # done twice: it comes back after a week
     clock.wait(6)
-    assert lesson_state(desk, "01")[0] == "due"
+    assert lesson_state(session, "01")[0] == "due"
 
 
-def test_the_level_of_practice_follows_the_marks(new_desk) -> None:
-    desk = new_desk()
+def test_the_level_of_practice_follows_the_marks(new_session) -> None:
+    session = new_session()
 
     def call(total: float) -> None:
-        made = desk.store.create_attempt(
-            {"learner": desk.name, "lesson": "practice-yard", "mode": "practice"}
+        made = session.store.create_attempt(
+            {"learner": session.name, "lesson": "practice-yard", "mode": "practice"}
         )
-        desk.store.save_marks(made, {"total": total})
+        session.store.save_marks(made, {"total": total})
 
-    assert practice_level(desk) == "first"
+    assert practice_level(session) == "first"
     for total in (90.0, 60.0, 71.0, 80.0):
         call(total)
-    assert practice_level(desk) == "first"
+    assert practice_level(session) == "first"
     call(70.0)
-    assert practice_level(desk) == "usual"
+    assert practice_level(session) == "usual"
     for _ in range(5):
         call(90.0)
-    assert practice_level(desk) == "hard"
+    assert practice_level(session) == "hard"
 
 
-def test_a_click_that_makes_no_sense_gets_a_sentence(new_desk, click) -> None:
-    page = open_home(new_desk())
+def test_a_click_that_makes_no_sense_gets_a_sentence(new_session, click) -> None:
+    page = open_home(new_session())
     for action, args in (("nonsense", {}), ("units", {"value": "ells"}), ("name", {"name": "x" * 99})):
         reply = click(page, action, **args)
         assert not reply["accepted"]

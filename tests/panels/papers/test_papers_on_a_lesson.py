@@ -9,16 +9,16 @@ from typing import Any
 
 import pytest
 
-from simulator.panels.learner.session import Desk
+from simulator.panels.learner.session import LearnerSession
 from simulator.panels.papers.shelf import Shelf
 from simulator.panels.papers.watched import WatchedJobs
 from simulator.records import Store, jobs
 
 
 @pytest.fixture
-def desk(tmp_path: Path) -> Iterator[Desk]:
+def session(tmp_path: Path) -> Iterator[LearnerSession]:
     with Store.open("sqlite://") as store:
-        made = Desk(store, folder=tmp_path, now=lambda: datetime(2026, 3, 2, 9, tzinfo=UTC))
+        made = LearnerSession(store, folder=tmp_path, now=lambda: datetime(2026, 3, 2, 9, tzinfo=UTC))
         made.set_name("Ash Reed")
         yield made
 
@@ -40,10 +40,10 @@ def test_a_sheet_is_made_when_it_is_asked_for() -> None:
     assert not act(part, "burn")["accepted"]
 
 
-def test_a_watched_job_typed_in_stands_beside_the_marks(desk: Desk) -> None:
-    own = desk.store.create_attempt({"learner": "Ash Reed", "lesson": "09"})
-    desk.store.save_marks(own, {"total": 55.0})
-    part = WatchedJobs(desk).part()
+def test_a_watched_job_typed_in_stands_beside_the_marks(session: LearnerSession) -> None:
+    own = session.store.create_attempt({"learner": "Ash Reed", "lesson": "09"})
+    session.store.save_marks(own, {"total": 55.0})
+    part = WatchedJobs(session).part()
     act(part, "open", open=True)
     form = dict(part.block("form")["form"])
     assert (form["learner"], form["done_on"]) == ("Ash Reed", "2026-03-02")
@@ -56,19 +56,19 @@ def test_a_watched_job_typed_in_stands_beside_the_marks(desk: Desk) -> None:
     form |= {"points_found": "30", "points_economy": "20"}
     act(part, "draft", form=form)
     assert act(part, "judge", form=form)["sentence"] == "Kept, for Ash Reed."
-    ((kept, job),) = jobs(desk.store)
+    ((kept, job),) = jobs(session.store)
     assert job.steps == ("7:10 Walk round", "7:13 Gauges")
     assert job.proof_s == 41.5
     assert job.safety == "All done"
-    assert desk.store.marks(kept)[0].sheet["total"] == round(100.0 * 50.0 / 65.0, 1)
-    assert [m.sheet["total"] for m in desk.store.marks(own)] == [55.0]
+    assert session.store.marks(kept)[0].sheet["total"] == round(100.0 * 50.0 / 65.0, 1)
+    assert [m.sheet["total"] for m in session.store.marks(own)] == [55.0]
     assert "77 of 100 by Wren" in part.block("list")["items"][0]
     with pytest.raises(KeyError):
         part.block("form")
 
 
-def test_what_does_not_fit_stays_to_be_mended(desk: Desk) -> None:
-    part = WatchedJobs(desk).part()
+def test_what_does_not_fit_stays_to_be_mended(session: LearnerSession) -> None:
+    part = WatchedJobs(session).part()
     act(part, "open", open=True)
     form = dict(part.block("form")["form"])
     assert "Not kept" in act(part, "judge", form=form)["sentence"]
@@ -81,4 +81,4 @@ def test_what_does_not_fit_stays_to_be_mended(desk: Desk) -> None:
     act(part, "judge", form=form | {"proof_s": ""})
     assert part.block("form")["problems"][0]["sentence"] == "Found has 41 points."
     assert part.block("form")["form"]["observer"] == "Wren"
-    assert jobs(desk.store) == []
+    assert jobs(session.store) == []

@@ -8,7 +8,7 @@ from typing import Any
 
 from simulator.panels.teaching.drill import HINTS, Drill, Template, build
 from simulator.panels.teaching.fading import STAGES, case_for
-from simulator.panels.teaching.plan import LEAST_DRILLS, MOST_IDEAS, Plan
+from simulator.panels.teaching.plan import MAX_IDEAS, MIN_DRILLS, Plan
 from simulator.texts import catalogue, entry
 from tests.house.reading import grade, sentences_of
 
@@ -60,9 +60,9 @@ def assert_spread(plan: Plan, seeds: range) -> None:
 
 def assert_plan(plan: Plan) -> None:
     """Five ideas at most, eight drills at least, 15 to 45 minutes, and words for all of it."""
-    assert 1 <= len(plan.ideas) <= MOST_IDEAS
+    assert 1 <= len(plan.ideas) <= MAX_IDEAS
     assert list(entry(f"{plan.area}.ideas")) == list(plan.ideas)
-    assert len(plan.drills) >= LEAST_DRILLS
+    assert len(plan.drills) >= MIN_DRILLS
     assert len({template.__name__ for template in plan.drills}) == len(plan.drills)
     assert 15 <= plan.minutes <= 45
     assert plan.predictions
@@ -84,7 +84,7 @@ def assert_plan(plan: Plan) -> None:
 def assert_case(plan: Plan, seeds: range) -> None:
     """The case that fades: whole at every stage, other cases from stage to stage."""
     assert plan.case is not None
-    stages = len(STAGES) - (plan.alone is not None)
+    stages = len(STAGES) - (plan.solo_call is not None)
     for seed in seeds:
         cases = [case_for(plan.case, seed, stage, "metric") for stage in range(stages)]
         for case in cases:
@@ -110,6 +110,6 @@ def assert_words(area: str) -> None:
 def do_call(page: Any, click: Any) -> None:
     """Take the call that is done alone and hand it over at once."""
     click(page, "take")
-    panel = page.fading.alone.panel
+    panel = page.fading.solo_call.panel
     panel._receive(panel, {"kind": "act", "id": "hand over", "action": "give_up", "args": {}}, [])
-    click(page, "on", key="case:2:end")
+    click(page, "continue", key="case:2:end")

@@ -28,9 +28,9 @@ FAMILIES = {
 }
 
 
-def at_the_call(desk: Any, click: Any) -> AirGetsIn:
+def at_the_call(session: Any, click: Any) -> AirGetsIn:
     """The lesson with the first two cases done."""
-    page = AirGetsIn(desk)
+    page = AirGetsIn(session)
     for step in ("aim", "case", "what_next"):
         getattr(page, step)()
     if page.work.begun:
@@ -38,7 +38,7 @@ def at_the_call(desk: Any, click: Any) -> AirGetsIn:
     page.work.keep("seen:ideas", True, "ideas")
     for template in PLAN.predictions:
         page.work.keep(f"predict:{template.__name__}", {"answer": "unsure"}, template.__name__)
-    for name in page._track_ids():
+    for name in page.predictions.track_ids():
         page.work.keep(f"seen:run:{name}", True, f"run {name}")
     for stage in range(2):
         page.work.keep(f"on:case:{stage}:end", True, f"end {stage}")
@@ -76,78 +76,78 @@ def test_drawing_from_some_faults_alone() -> None:
         random_scenario(1, rig="osier", only=("cock_shut",))
 
 
-def test_the_call_is_taken_done_and_gone_on_with(new_desk, click, quick_marks) -> None:
-    desk = new_desk()
-    desk.set_name("Ash")
-    page = at_the_call(desk, click)
+def test_the_call_is_taken_done_and_gone_on_with(new_session, click, quick_marks) -> None:
+    session = new_session()
+    session.set_name("Ash")
+    page = at_the_call(session, click)
     assert len(page.case().children) == 1
     click(page, "take")
     assert len(page.case().children) == 3
-    panel = page.fading.alone.panel
+    panel = page.fading.solo_call.panel
     assert panel.attempt.mode == "practice"
     act(panel, "put_on_ppe", "c1")
     click(page, "take")  # a second press changes nothing
-    assert page.fading.alone.panel is panel
-    assert not page.has("case")
+    assert page.fading.solo_call.panel is panel
+    assert not page.course.has("case")
 
-    again = at_the_call(new_desk(), click)  # the page is loaded anew: the same call at the same second
-    other = again.fading.alone.panel
+    again = at_the_call(new_session(), click)  # the page is loaded anew: the same call at the same second
+    other = again.fading.solo_call.panel
     assert other.attempt.id == panel.attempt.id
     assert len(other.attempt.log) == len(panel.attempt.log)
-    click(again, "on", key="case:2:end")  # it is not over
-    assert not again.has("case")
+    click(again, "continue", key="case:2:end")  # it is not over
+    assert not again.course.has("case")
     act(other, "give_up", "c2")
-    assert "64 of 100" in again.fading.alone.after()[0]["paragraphs"][0]
+    assert "64 of 100" in again.fading.solo_call.after()[0]["paragraphs"][0]
 
-    third = at_the_call(new_desk(), click)  # its debrief is there again, and the way on
-    assert third.fading.alone.panel.page["debrief"]["total"] == 64.0
-    click(third, "on", key="case:2:end")
-    assert third.has("case")
+    third = at_the_call(new_session(), click)  # its debrief is there again, and the way on
+    assert third.fading.solo_call.panel.page["debrief"]["total"] == 64.0
+    click(third, "continue", key="case:2:end")
+    assert third.course.has("case")
     assert third.case().children == (third.parts["case"],)
     assert "64 of 100" in third.parts["case"].block("done")["paragraphs"][1]
 
 
-def test_another_call_is_another_one(new_desk, click, quick_marks) -> None:
-    page = at_the_call(new_desk(), click)
+def test_another_call_is_another_one(new_session, click, quick_marks) -> None:
+    page = at_the_call(new_session(), click)
     click(page, "take")
-    first = page.fading.alone.panel.attempt
-    act(page.fading.alone.panel, "give_up", "c1")
+    first = page.fading.solo_call.panel.attempt
+    act(page.fading.solo_call.panel, "give_up", "c1")
     click(page, "take")
-    second = page.fading.alone.panel.attempt
+    second = page.fading.solo_call.panel.attempt
     assert second.id != first.id
     assert scenario_hash(second.scenario) != scenario_hash(first.scenario)
-    assert not page.fading.alone.over()
+    assert not page.fading.solo_call.over()
     click(page, "all_again")
     page.refresh()
-    assert page.fading.alone.panel is None
-    assert page.fading.alone.attempt_id() == ""
+    assert page.fading.solo_call.panel is None
+    assert page.fading.solo_call.attempt_id() == ""
 
 
-def test_a_call_that_no_longer_replays_can_be_put_aside(new_desk, click, quick_marks, monkeypatch) -> None:
-    page = at_the_call(new_desk(), click)
+def test_a_call_that_no_longer_replays_can_be_put_aside(new_session, click, quick_marks, monkeypatch) -> None:
+    page = at_the_call(new_session(), click)
     click(page, "take")
-    act(page.fading.alone.panel, "put_on_ppe", "c1")
-    store = page.desk.store
+    act(page.fading.solo_call.panel, "put_on_ppe", "c1")
+    store = page.session.store
     events = store.events
     monkeypatch.setattr(
         store, "events", lambda i: [{**e, "clock_s": 1e9} if e.get("act") else e for e in events(i)]
     )
-    page.fading.alone.panel = None
+    page.fading.solo_call.panel = None
     page.refresh()
-    assert page.fading.alone.panel is None
+    assert page.fading.solo_call.panel is None
     kinds = [block["id"] for block in page.parts["case"].content["blocks"]]
     assert kinds[-2:] == ["alone:version", "alone:another"]
     monkeypatch.undo()
     click(page, "take")
-    assert page.fading.alone.panel is not None
+    assert page.fading.solo_call.panel is not None
 
 
-def test_marks_of_the_call_count_for_the_skill(new_desk, click) -> None:
-    desk = new_desk()
-    desk.set_name("Ash")
-    page = at_the_call(desk, click)
+def test_marks_of_the_call_count_for_the_skill(new_session, click) -> None:
+    session = new_session()
+    session.set_name("Ash")
+    page = at_the_call(session, click)
     do_call(page, click)
-    shown = shown_in(desk.store, "Ash")
+    shown = shown_in(session.store, "Ash")
     assert {each.skill for each in shown} >= {"air_gets_in"}
     assert not any(each.right for each in shown if each.skill == "air_gets_in"), "handed over, not found"
-    assert page.fading.alone.marks() is not None
+    assert page.fading.solo_call.marks() is not None

@@ -19,8 +19,8 @@ pytestmark = pytest.mark.usefixtures("quick_marks")
 PARTS = ("aim", "ideas", "predict", "run", "case", "drills", "check", "what_next")
 
 
-def open_lesson(desk) -> ReadingTheGauge:
-    page = ReadingTheGauge(desk)
+def open_lesson(session) -> ReadingTheGauge:
+    page = ReadingTheGauge(session)
     for name in PARTS:
         getattr(page, name)()
     return page
@@ -52,14 +52,14 @@ def do_cases(page, click, hint: bool = False) -> None:
                 if hint:
                     click(page, "hint", question=key)
                 click(page, "answer", question=key, answer=step.right)
-            click(page, "on", key=key)
-        click(page, "on", key=f"case:{stage}:end")
+            click(page, "continue", key=key)
+        click(page, "continue", key=f"case:{stage}:end")
     do_call(page, click)
 
 
 def do_round(page, click, part: str, wrong: int = 0) -> None:
     number = 0
-    while (current := page._current(part)) is not None:
+    while (current := page.rounds.current(part)) is not None:
         key, made = current
         other = next(option.id for option in made.options if option.id != made.right)
         click(page, "answer", question=key, answer=other if number < wrong else made.right)
@@ -67,26 +67,26 @@ def do_round(page, click, part: str, wrong: int = 0) -> None:
         number += 1
 
 
-def test_the_steps_come_one_after_another(new_desk, click) -> None:
-    page = open_lesson(new_desk())
-    assert page.now() == "ideas"
+def test_the_steps_come_one_after_another(new_session, click) -> None:
+    page = open_lesson(new_session())
+    assert page.course.now() == "ideas"
     for name in ("predict", "run", "case", "drills", "check"):
         assert [b["id"] for b in page.parts[name].content["blocks"]] == ["heading", "wait"], name
     begin(page, click)
-    assert page.now() == "case"
+    assert page.course.now() == "case"
     do_cases(page, click)
-    assert page.now() == "drills"
+    assert page.course.now() == "drills"
     do_round(page, click, "drills")
     do_round(page, click, "check")
-    assert page.now() == ""
-    assert lesson_state(page.desk, "03") == ("done", "done: 100 of 100")
+    assert page.course.now() == ""
+    assert lesson_state(page.session, "03") == ("done", "done: 100 of 100")
     states = [item["state"] for item in page.aim().block("steps")["items"]]
     assert set(states) == {"done"}
     assert page.what_next().block("go")["links"]
 
 
-def test_a_prediction_is_told_after_the_run_alone(new_desk, click) -> None:
-    page = open_lesson(new_desk())
+def test_a_prediction_is_told_after_the_run_alone(new_session, click) -> None:
+    page = open_lesson(new_session())
     click(page, "seen", what="ideas")
     for template in PLAN.predictions:
         click(page, "answer", question=f"predict:{template.__name__}", answer=UNSURE)
@@ -102,12 +102,12 @@ def test_a_prediction_is_told_after_the_run_alone(new_desk, click) -> None:
     assert all("Good that you said so" in row["cells"][3] for row in rows)
 
 
-def test_hints_come_in_three_steps_and_are_kept_with_the_answer(new_desk, click, clock) -> None:
-    page = open_lesson(new_desk())
+def test_hints_come_in_three_steps_and_are_kept_with_the_answer(new_session, click, clock) -> None:
+    page = open_lesson(new_session())
     begin(page, click)
     do_cases(page, click)
     block = asked(page, "drills")
-    key, made = page._current("drills")
+    key, made = page.rounds.current("drills")
     assert block["hint"]["shown"] == []
     for taken in range(1, 4):
         click(page, "hint", question=key)
@@ -121,33 +121,33 @@ def test_hints_come_in_three_steps_and_are_kept_with_the_answer(new_desk, click,
     assert (kept["drill"], kept["case"], kept["part"]) == (made.name, made.case, "drill")
     assert kept["seconds"] == pytest.approx(21.0, abs=1.0)
     # it stands in the records as it was given
-    events = page.desk.store.events(page.work.id)
+    events = page.session.store.events(page.work.id)
     assert next(e["answer"] for e in events if e["question"] == key) == kept
 
 
-def test_a_right_answer_is_not_on_the_page_before_it_is_given(new_desk, click) -> None:
-    page = open_lesson(new_desk())
+def test_a_right_answer_is_not_on_the_page_before_it_is_given(new_session, click) -> None:
+    page = open_lesson(new_session())
     begin(page, click)
     do_cases(page, click)
-    key, made = page._current("drills")
+    key, made = page.rounds.current("drills")
     block = page.drills().block(key)
     assert (block["right"], block["says"]) == (None, [])
     assert made.because not in json.dumps(page.drills().content)
 
 
-def test_no_hints_in_the_check(new_desk, click) -> None:
-    page = open_lesson(new_desk())
+def test_no_hints_in_the_check(new_session, click) -> None:
+    page = open_lesson(new_session())
     begin(page, click)
     do_cases(page, click)
     do_round(page, click, "drills")
     assert "hint" not in asked(page, "check")
-    key, _ = page._current("check")
+    key, _ = page.rounds.current("check")
     click(page, "hint", question=key)
     assert f"hint:{key}:0" not in page.answers
 
 
-def test_the_expert_does_all_then_half_then_nothing(new_desk, click) -> None:
-    page = open_lesson(new_desk())
+def test_the_expert_does_all_then_half_then_nothing(new_session, click) -> None:
+    page = open_lesson(new_session())
     begin(page, click)
     shown = []
     for stage in range(len(STAGES) - 1):
@@ -159,39 +159,39 @@ def test_the_expert_does_all_then_half_then_nothing(new_desk, click) -> None:
                 experts += 1
             else:
                 click(page, "answer", question=key, answer=step.right)
-            click(page, "on", key=key)
-        click(page, "on", key=f"case:{stage}:end")
+            click(page, "continue", key=key)
+        click(page, "continue", key=f"case:{stage}:end")
         shown.append((experts, len(steps)))
     assert [experts for experts, _ in shown] == [shown[0][1], shown[1][1] // 2]
     assert [block["id"] for block in page.parts["case"].content["blocks"]][-1] == "alone:begin"
 
 
-def test_a_weak_check_can_be_taken_again_on_fresh_cases(new_desk, click) -> None:
-    page = open_lesson(new_desk())
+def test_a_weak_check_can_be_taken_again_on_fresh_cases(new_session, click) -> None:
+    page = open_lesson(new_session())
     begin(page, click)
     do_cases(page, click)
     do_round(page, click, "drills", wrong=2)
     do_round(page, click, "check", wrong=3)
-    assert lesson_state(page.desk, "03")[0] == "weak"
-    before = [page._templates("check")]
+    assert lesson_state(page.session, "03")[0] == "weak"
+    before = [page.rounds.templates("check")]
     old = build(PLAN.check[1], page.work.seed + 500_000, "metric")
     click(page, "fresh", part="check", turn=0)
     click(page, "fresh", part="check", turn=0)  # a late second click changes nothing
-    assert page.turn("check") == 1
-    _, made = page._current("check")
+    assert page.rounds.turn("check") == 1
+    _, made = page.rounds.current("check")
     assert made is not old
     do_round(page, click, "check")
-    assert lesson_state(page.desk, "03")[0] == "done"
+    assert lesson_state(page.session, "03")[0] == "done"
     assert before
 
 
-def test_a_round_ends_with_what_the_runs_showed_and_a_weak_check_sends_nobody_on(new_desk, click) -> None:
-    page = open_lesson(new_desk())
+def test_a_round_ends_with_what_the_runs_showed_and_a_weak_check_sends_nobody_on(new_session, click) -> None:
+    page = open_lesson(new_session())
     begin(page, click)
     do_cases(page, click)
     do_round(page, click, "drills", wrong=2)
     rows = page.drills().block("results")["rows"]
-    made = page._round_of("drills")
+    made = page.rounds.round_of("drills")
     assert [bool(row["cells"][-1]) for row in rows] == [True, True] + [False] * (len(rows) - 2)
     assert made[0].because in rows[0]["cells"][-1]
     assert page.what_next().block("go")["quiet"]
@@ -200,33 +200,33 @@ def test_a_round_ends_with_what_the_runs_showed_and_a_weak_check_sends_nobody_on
     assert page.what_next().block("heading")["paragraphs"][0] == text("teaching.next_weak")
 
 
-def test_everything_is_there_again_after_a_new_start(new_desk, click) -> None:
-    page = open_lesson(new_desk())
+def test_everything_is_there_again_after_a_new_start(new_session, click) -> None:
+    page = open_lesson(new_session())
     begin(page, click)
     do_cases(page, click)
-    key, made = page._current("drills")
+    key, made = page.rounds.current("drills")
     click(page, "hint", question=key)
-    again = open_lesson(new_desk())
-    assert again.now() == "drills"
-    assert again._current("drills")[0] == key
+    again = open_lesson(new_session())
+    assert again.course.now() == "drills"
+    assert again.rounds.current("drills")[0] == key
     assert asked(again, "drills")["text"] == made.text
     assert len(asked(again, "drills")["hint"]["shown"]) == 1
 
 
-def test_whoever_has_done_it_may_take_any_part(new_desk, click) -> None:
-    page = open_lesson(new_desk())
+def test_whoever_has_done_it_may_take_any_part(new_session, click) -> None:
+    page = open_lesson(new_session())
     begin(page, click)
     do_cases(page, click)
     do_round(page, click, "drills")
     do_round(page, click, "check")
     click(page, "all_again")
-    assert page.now() == "ideas"
-    assert page.waits_for("check") == ""
+    assert page.course.now() == "ideas"
+    assert page.course.waits_for("check") == ""
     assert asked(page, "check")
 
 
-def test_clicks_that_make_no_sense_change_nothing(new_desk, click) -> None:
-    page = open_lesson(new_desk())
+def test_clicks_that_make_no_sense_change_nothing(new_session, click) -> None:
+    page = open_lesson(new_session())
     for args in (
         {"question": "drills:0:0", "answer": "slow"},
         {"question": "check:0:0", "answer": "slow"},
@@ -235,13 +235,13 @@ def test_clicks_that_make_no_sense_change_nothing(new_desk, click) -> None:
         {"question": "nonsense", "answer": 3},
     ):
         assert click(page, "answer", **args)["accepted"]
-    for action in ("next", "on", "hint", "fresh"):
+    for action in ("next", "continue", "hint", "fresh"):
         assert click(page, action, key="drills:0:0", question="case:0:0", part="x")["accepted"]
     assert page.answers == {}
 
 
-def test_units_reach_every_part(new_desk, click) -> None:
-    page = open_lesson(new_desk())
+def test_units_reach_every_part(new_session, click) -> None:
+    page = open_lesson(new_session())
     begin(page, click)
     assert "kPa" in json.dumps(page.run().content)
     click(page, "units", value="us")

@@ -7,8 +7,7 @@ from dataclasses import replace
 from functools import lru_cache
 
 from simulator.instruments.checks import CHECKS
-from simulator.panels.lessons.reading_the_gauge.drills import common
-from simulator.panels.page.words import shown
+from simulator.panels.page.words import format_quantity
 from simulator.panels.teaching.cases import (
     faulted,
     lift_pressure,
@@ -22,6 +21,7 @@ from simulator.panels.teaching.cases import (
 from simulator.panels.teaching.drill import Drill, Template, drill
 from simulator.panels.teaching.figures import came
 from simulator.panels.teaching.gauge_shapes import LATE
+from simulator.panels.teaching.pull_downs import common
 from simulator.rig.faults import FAULTS
 from simulator.rig.rig import hose_profile
 from simulator.run import Run
@@ -136,7 +136,8 @@ def under_water(chance: random.Random, units: str) -> Drill:
     said = common(run, units) | {
         "hole": millimetres(size),
         "where": text(
-            f"{AREA}.level.{'below' if height < 0 else 'above'}", height=shown("length", abs(height), units)
+            f"{AREA}.level.{'below' if height < 0 else 'above'}",
+            height=format_quantity("length", abs(height), units),
         ),
         "usual": text("teaching.seconds", n=round(sound.prime_time)),
     }
@@ -189,8 +190,8 @@ def air_or_jet(chance: random.Random, units: str) -> Drill:
     here, good = motive_at(run, 60.0), motive_at(sound, 60.0)
     right = "jet" if here < 0.8 * good else "leak"
     said = common(run, units) | {
-        "motive": shown("pressure", here, units),
-        "good": shown("pressure", good, units),
+        "motive": format_quantity("pressure", here, units),
+        "good": format_quantity("pressure", good, units),
     }
     case = f"{fault} {size:g} lift {site.lift:g}"
     return drill(_key("air_or_jet"), SOURCE, case, right, said, after=came(run, sound, units))

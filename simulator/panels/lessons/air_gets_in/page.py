@@ -21,9 +21,8 @@ from simulator.panels.lessons.air_gets_in.drills import (
     millimetres,
     near_words,
 )
-from simulator.panels.lessons.reading_the_gauge.drills import common, curve
 from simulator.panels.page.blocks import Block
-from simulator.panels.page.words import shown
+from simulator.panels.page.words import format_quantity
 from simulator.panels.teaching.cases import (
     faulted,
     lift_pressure,
@@ -38,7 +37,8 @@ from simulator.panels.teaching.drill import Drill, drill
 from simulator.panels.teaching.figures import chart, frame, geometry, points, track
 from simulator.panels.teaching.gauge_shapes import side
 from simulator.panels.teaching.plan import Case, Plan
-from simulator.panels.teaching.solo_call import Alone
+from simulator.panels.teaching.pull_downs import common, curve
+from simulator.panels.teaching.solo_call import SoloCalls
 from simulator.panels.teaching.taught_lesson import TaughtLesson
 from simulator.run import Run
 from simulator.texts import entry, text
@@ -148,12 +148,12 @@ def leak_hunt(chance: random.Random, units: str) -> Case:
         common(run, units)
         | near_words(rest)
         | {
-            "motive": shown("pressure", motive_at(run, 60.0), units),
-            "good_motive": shown("pressure", motive_at(sound, 60.0), units),
+            "motive": format_quantity("pressure", motive_at(run, 60.0), units),
+            "good_motive": format_quantity("pressure", motive_at(sound, 60.0), units),
             "usual": text("teaching.seconds", n=round(sound.prime_time)),
-            "v1": shown("vacuum", vacuum_at(run, 20.0), units),
-            "v2": shown("vacuum", vacuum_at(run, 60.0), units),
-            "v3": shown("vacuum", vacuum_at(run, 120.0), units),
+            "v1": format_quantity("vacuum", vacuum_at(run, 20.0), units),
+            "v2": format_quantity("vacuum", vacuum_at(run, 60.0), units),
+            "v3": format_quantity("vacuum", vacuum_at(run, 120.0), units),
         }
     )
     said |= {f"t{n}": text("teaching.seconds", n=t) for n, t in ((1, 20), (2, 60), (3, 120))}
@@ -165,7 +165,7 @@ def leak_hunt(chance: random.Random, units: str) -> Case:
     # A part of it left: deeper, perhaps, but no proof.
     half = faulted(fault, (0.5 if fault == "drain_open" else 0.8) * size, place)
     said |= {
-        "half": shown("vacuum", resting_vacuum(half), units)
+        "half": format_quantity("vacuum", resting_vacuum(half), units)
         if not half.primed
         else text("teaching.seconds", n=round(half.prime_time)),
     }
@@ -201,7 +201,7 @@ PLAN = Plan(
     predictions=(half_open_drain, small_hole, after_the_bite),
     tracks=tracks,
     case=leak_hunt,
-    alone=Alone(("drain_open", "nrv_fouled", "joint_ring", "hose_hole", "flange_leaks", "seal_worn")),
+    solo_call=SoloCalls(("drain_open", "nrv_fouled", "joint_ring", "hose_hole", "flange_leaks", "seal_worn")),
     drills=DRILLS,
     check=CHECK,
     following=("05",),

@@ -13,8 +13,7 @@ from simulator.panels.lessons.air_is_not_drawn_out.motive_side import (
     row,
     stream,
 )
-from simulator.panels.lessons.reading_the_gauge.drills import common
-from simulator.panels.page.words import shown
+from simulator.panels.page.words import format_quantity
 from simulator.panels.teaching.cases import (
     faulted,
     motive_at,
@@ -28,6 +27,7 @@ from simulator.panels.teaching.cases import (
 from simulator.panels.teaching.drill import Drill, Template, drill
 from simulator.panels.teaching.figures import came, dials, needles
 from simulator.panels.teaching.gauge_shapes import standing
+from simulator.panels.teaching.pull_downs import common
 from simulator.rig.presets import load_rig, standard_site
 from simulator.run import Run
 from simulator.texts import text
@@ -67,8 +67,8 @@ def motive_words(run: Run, units: str) -> dict[str, str]:
     """Fields on the motive side of a run beside the sound rig's."""
     good = run_of(usual_rig(), usual_site())
     return common(run, units) | {
-        "motive": shown("pressure", needles(run, WATCH)["motive"], units),
-        "good": shown("pressure", needles(good, WATCH)["motive"], units),
+        "motive": format_quantity("pressure", needles(run, WATCH)["motive"], units),
+        "good": format_quantity("pressure", needles(good, WATCH)["motive"], units),
         "valve": valve_words(run),
     }
 
@@ -148,7 +148,7 @@ def suction_of(chance: random.Random, units: str) -> Drill:
     right = "pressure" if rest < -2e3 else "zero" if rest < 2e3 else "short"
     said = common(run, units) | {
         "what": text(f"{AREA}.wrong.{name if size < 1.0 else 'belt_gone'}"),
-        "end": text(f"{AREA}.suction_end.{right}", rest=shown("vacuum", abs(rest), units)),
+        "end": text(f"{AREA}.suction_end.{right}", rest=format_quantity("vacuum", abs(rest), units)),
     }
     stood = (dials("needles", needles(run, WATCH), units, text(f"{AREA}.needles_at", n=round(WATCH))),)
     return drill(_key("suction_of"), JET, f"{name} {size:g} lift {site.lift:g}", right, said, after=stood)
@@ -189,7 +189,7 @@ def screen_or_leak(chance: random.Random, units: str) -> Drill:
     for n, time in enumerate((40.0, 90.0, 150.0), start=1):
         said |= {
             f"t{n}": text("teaching.seconds", n=round(time)),
-            f"v{n}": shown("vacuum", vacuum_at(run, time), units),
+            f"v{n}": format_quantity("vacuum", vacuum_at(run, time), units),
         }
     case, sound = f"{name} {size:g} lift {site.lift:g}", run_of(usual_rig(), site)
     return drill(_key("screen_or_leak"), SOURCE, case, right, said, after=came(run, sound, units, last=180.0))
@@ -224,8 +224,8 @@ def zero_vacuum(chance: random.Random, units: str) -> Drill:
     right = "belt" if motive < 0.3 * motive_at(sound, WATCH) else "cock" if share < 1.1 else "drain"
     felt = "none" if right == "belt" else "motive_only" if right == "cock" else "strong"
     said = common(run, units) | {
-        "motive": shown("pressure", needles(run, WATCH)["motive"], units),
-        "good": shown("pressure", needles(sound, WATCH)["motive"], units),
+        "motive": format_quantity("pressure", needles(run, WATCH)["motive"], units),
+        "good": format_quantity("pressure", needles(sound, WATCH)["motive"], units),
         "felt": text(f"{AREA}.felt.{felt}"),
     }
     stood = (dials("needles", needles(run, WATCH), units, text(f"{AREA}.needles_at", n=round(WATCH))),)

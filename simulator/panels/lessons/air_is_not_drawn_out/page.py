@@ -24,10 +24,9 @@ from simulator.panels.lessons.air_is_not_drawn_out.motive_side import (
     pops_a_minute,
     row,
 )
-from simulator.panels.lessons.reading_the_gauge.drills import common
 from simulator.panels.page.blocks import Block
 from simulator.panels.page.part import LessonPart
-from simulator.panels.page.words import shown
+from simulator.panels.page.words import format_quantity
 from simulator.panels.teaching.cases import (
     faulted,
     lift_pressure,
@@ -40,7 +39,8 @@ from simulator.panels.teaching.drill import Drill, drill
 from simulator.panels.teaching.figures import dials, frame, geometry, needles, track
 from simulator.panels.teaching.gauge_shapes import side
 from simulator.panels.teaching.plan import Case, Plan
-from simulator.panels.teaching.solo_call import Alone
+from simulator.panels.teaching.pull_downs import common
+from simulator.panels.teaching.solo_call import SoloCalls
 from simulator.panels.teaching.taught_lesson import TaughtLesson
 from simulator.run import Run
 from simulator.texts import entry, text
@@ -116,7 +116,7 @@ def exhaust_shut(chance: random.Random, units: str) -> Drill:
     run = _run("behind")
     rest = resting_vacuum(run)
     right = "pressure" if rest < -2e3 else "zero" if rest < 2e3 else "low"
-    said = common(run, units) | {"rest": shown("vacuum", abs(rest), units)}
+    said = common(run, units) | {"rest": format_quantity("vacuum", abs(rest), units)}
     return drill(f"{AREA}.predictions.exhaust_shut", JET, "exhaust_blocked 0.97", right, said)
 
 
@@ -125,7 +125,9 @@ def tracks(units: str) -> list[dict[str, Any]]:
     out = []
     for name, (_, _, last) in RUNS.items():
         run = _run(name)
-        said = motive_words(run, units) | {"above": shown("vacuum", abs(resting_vacuum(run)), units)}
+        said = motive_words(run, units) | {
+            "above": format_quantity("vacuum", abs(resting_vacuum(run)), units)
+        }
         says = [
             (float(each["t"]), str(each["text"]).format(**said))
             for each in entry(f"{AREA}.tracks.{name}.says")
@@ -145,7 +147,7 @@ def table_rows(units: str) -> list[list[str]]:
         key = "primed" if run.primed else "pressure" if rest < -2e3 else "stands"
         ending = text(
             f"{AREA}.table.{key}",
-            rest=shown("vacuum", abs(rest), units),
+            rest=format_quantity("vacuum", abs(rest), units),
             time=text("teaching.seconds", n=round(run.prime_time)) if run.primed else "",
         )
         cells = motive_words(run, units)
@@ -163,7 +165,8 @@ def starved(chance: random.Random, units: str) -> Case:
     case, said = f"{name} {size:g}", motive_words(run, units)
     rest = resting_vacuum(run)
     said["rest"] = text(
-        f"{AREA}.reads.{'pressure' if rest < -1e3 else 'vacuum'}", value=shown("vacuum", abs(rest), units)
+        f"{AREA}.reads.{'pressure' if rest < -1e3 else 'vacuum'}",
+        value=format_quantity("vacuum", abs(rest), units),
     )
     found = row(run, sound)
     ranked = looks_of(found)
@@ -211,7 +214,7 @@ PLAN = Plan(
     predictions=(plugged, slipping, exhaust_shut),
     tracks=tracks,
     case=starved,
-    alone=Alone(ALONE),
+    solo_call=SoloCalls(ALONE),
     drills=DRILLS,
     check=CHECK,
     following=("06",),
@@ -233,9 +236,9 @@ class NotDrawnOut(TaughtLesson):
             "id": "heading",
             "kind": "heading",
             "text": text(f"{AREA}.table.title"),
-            "paragraphs": self.words("table.intro"),
+            "paragraphs": self.phrases.words("table.intro"),
         }
-        wait = [] if self.has("run") else self.wait_block("case")
+        wait = [] if self.course.has("run") else self.phrases.wait_block("case")
         if wait:
             return [head, *wait]
         return [
@@ -244,7 +247,7 @@ class NotDrawnOut(TaughtLesson):
                 "id": "rows",
                 "kind": "compare",
                 "title": text(f"{AREA}.table.title"),
-                "columns": self.words("table.columns"),
+                "columns": self.phrases.words("table.columns"),
                 "rows": [{"cells": cells} for cells in table_rows(self.units)],
             },
         ]

@@ -18,7 +18,7 @@ _log.addHandler(logging.NullHandler())  # what went wrong is for whoever listens
 LOOK_EVERY = 0.2  # [s] between two looks at how far it is
 
 
-class Beforehand:
+class BackgroundMarking:
     """One thread that prepares the marking of cases, one after another, for as long as the page lives.
 
     Without a loop, as in a script, nothing is worked out beforehand: the marking then does it all.

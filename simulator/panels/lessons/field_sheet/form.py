@@ -10,7 +10,7 @@ from typing import Any
 from simulator.diagnosis.field import (
     ENDS,
     LAST,
-    MOST_MOTIVE,
+    MAX_MOTIVE,
     REACH,
     FieldSheet,
     Finding,
@@ -27,7 +27,7 @@ from simulator.texts import text
 from simulator.units import SYSTEMS, UNITS, ZERO_CELSIUS
 
 ROWS = 5  # lines for readings on a new sheet
-MOST_ROWS = 12
+MAX_ROWS = 12
 USUAL_LOOK = 60.0  # [s] after the start, where nobody noted when
 LONGEST_WATCH = 3600.0  # [s]
 VACUUM_UNITS, MOTIVE_UNITS, LENGTH_UNITS = ("kPa", "inHg"), ("bar", "psi"), ("m", "ft")
@@ -154,7 +154,7 @@ def clean_form(given: Any, units: str = "metric") -> dict[str, Any]:
             for row in given["rows"]
             if isinstance(row, list) and len(row) >= 3
         ]
-        form["rows"] = rows[:MOST_ROWS] or form["rows"]
+        form["rows"] = rows[:MAX_ROWS] or form["rows"]
     if isinstance(given.get("looks"), dict):
         form["looks"] = {str(k)[:60]: str(v)[:60] for k, v in list(given["looks"].items())[:80] if v}
     fixed = {
@@ -276,9 +276,9 @@ def _needles(reader: Reader, rig: Rig, air: float) -> tuple[Needle, ...]:
         elif vacuum is not None and vacuum < -air:
             named = in_line(number, "vacuum", unit=vacuum_unit)
             _out_of_range(reader, f"{where}:1", named, vacuum, vacuum_unit, -air, air)
-        elif motive is not None and not 0.0 <= motive <= MOST_MOTIVE:
+        elif motive is not None and not 0.0 <= motive <= MAX_MOTIVE:
             named = in_line(number, "motive", unit=motive_unit)
-            _out_of_range(reader, f"{where}:2", named, motive, motive_unit, 0.0, MOST_MOTIVE)
+            _out_of_range(reader, f"{where}:2", named, motive, motive_unit, 0.0, MAX_MOTIVE)
         elif motive is not None and not rig.has_motive_gauge:
             reader.wrong(f"{where}:2", "no_gauge", row=number, rig=rig.title)
         else:

@@ -11,7 +11,7 @@ from simulator.instruments.checks import CHECKS
 from simulator.panels.exercise.debrief import Progress, StoppedByReader
 from simulator.panels.lessons.field_sheet.form import (
     LENGTH_UNITS,
-    MOST_ROWS,
+    MAX_ROWS,
     MOTIVE_UNITS,
     VACUUM_UNITS,
     blank_form,
@@ -43,8 +43,8 @@ class FieldPage(Lesson):
 
     number = "field"
 
-    def __init__(self, desk: Any = None) -> None:
-        super().__init__(desk)
+    def __init__(self, session: Any = None) -> None:
+        super().__init__(session)
         self.form = self._latest("sheet") or blank_form(self.units)
         self.result: dict[str, Any] | None = self._latest("result")
         self.problems: list[dict[str, str]] = []
@@ -109,7 +109,7 @@ class FieldPage(Lesson):
                 "kept": said("kept"),
                 "add_row": said("add_row"),
                 "judging": said("judging"),
-                "most_rows": MOST_ROWS,
+                "most_rows": MAX_ROWS,
             },
         }
         notice = {"id": "trouble", "kind": "notice", "tone": "wait", "paragraphs": [self._trouble]}
@@ -216,7 +216,7 @@ class FieldPage(Lesson):
             heading,
             {"id": "new", "kind": "buttons", "buttons": [button]},
             self.links("go", "00") | {"quiet": True},
-            *self.carry.reminder(),
+            *self.transfer.reminder(),
         ]
 
     # clicks
@@ -270,7 +270,7 @@ class FieldPage(Lesson):
         """The outcome of a sheet has come, or why there is none."""
         form, click = self._asked
         if outcome is not None:
-            made = self.desk.now().astimezone().strftime("%Y-%m-%d %H:%M")
+            made = self.session.now().astimezone().strftime("%Y-%m-%d %H:%M")
             self.result, self._trouble = {"form": form, "made": made, **outcome}, ""
             self._keep("result", self.result, click)
         elif isinstance(error, StoppedByReader):

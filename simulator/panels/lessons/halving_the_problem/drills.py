@@ -15,20 +15,17 @@ from simulator.instruments.vacuum_tests import (
     fall_rate,
     hold_figures,
 )
-from simulator.panels.lessons.start_here.page import KILOGRAM_PER_POUND
-from simulator.panels.page.blocks import Block
-from simulator.panels.page.words import shown
-from simulator.panels.teaching.cases import lift_pressure, resting_vacuum, run_of
+from simulator.panels.lessons.halving_the_problem.vacuum_tests import AREA, came_of, faulty, sound
+from simulator.panels.page.words import format_quantity
+from simulator.panels.teaching.cases import lift_pressure, resting_vacuum
 from simulator.panels.teaching.drill import Drill, Template, drill
 from simulator.panels.teaching.looking import hold_run, likeliest, look_at
 from simulator.rig.faults import FAULTS
-from simulator.rig.presets import load_rig, standard_site
+from simulator.rig.presets import load_rig
 from simulator.run import Run
 from simulator.texts import text
-from simulator.units import STANDARD_GRAVITY
+from simulator.units import KILOGRAM_PER_POUND, STANDARD_GRAVITY
 
-AREA = "lesson_07"
-RIG = "alder"
 HALF, HOLD, CAP = "half", "hold", "cap"  # what a skill is about, after the family of its case
 SAFE = "safe_work.plate"
 #: What may be wrong, by the part that a row of tests leads to: fault, place and sizes in SI units.
@@ -55,20 +52,7 @@ KINDS: dict[str, tuple[tuple[str, str, tuple[float, ...]], ...]] = {
     ),
 }
 TESTS = ("hold_test", "capped_hose", "screen_out", "start_again")
-MOST_LOST = 4e3  # [Pa] in half a minute that a tight pump end may lose
-
-
-@lru_cache(maxsize=1)
-def sound() -> Run:
-    """The rig in good order."""
-    return run_of(load_rig(RIG), standard_site(RIG))
-
-
-@lru_cache(maxsize=32)
-def faulty(fault: str, size: float, place: str) -> Run:
-    """The rig with one fault of a size in SI units [unit of the fault]."""
-    good = sound()
-    return run_of(*FAULTS[fault].apply(good.rig, good.site, size, place))
+MAX_LOST = 4e3  # [Pa] in half a minute that a tight pump end may lose
 
 
 @lru_cache(maxsize=128)
@@ -117,26 +101,18 @@ def test_fields(run: Run, units: str) -> dict[str, str]:
     for prefix, of in (("", run), ("good_", sound())):
         look = look_at(of, sound())
         for name, figures in (("blank", blank_figures(look, 1)), ("cap", capped_figures(look, 1))):
-            out[f"{prefix}{name}"] = shown("vacuum", figures["deepest"], units)
+            out[f"{prefix}{name}"] = format_quantity("vacuum", figures["deepest"], units)
             never = figures["time_s"] < 0.0
             out[f"{prefix}{name}_time"] = (
                 text("teaching.never") if never else text("teaching.seconds", n=round(figures["time_s"]))
             )
-            out["mark"] = shown("vacuum", figures["mark"], units)
+            out["mark"] = format_quantity("vacuum", figures["mark"], units)
         held = hold_figures(look, 1)
-        out[f"{prefix}begun"] = shown("vacuum", held["begun"], units)
-        out[f"{prefix}lost"] = shown("vacuum", max(held["lost"], 0.0), units)
-    out["static"] = shown("vacuum", lift_pressure(run.site), units)
-    out["rest"] = shown("vacuum", max(resting_vacuum(run), 0.0), units)
+        out[f"{prefix}begun"] = format_quantity("vacuum", held["begun"], units)
+        out[f"{prefix}lost"] = format_quantity("vacuum", max(held["lost"], 0.0), units)
+    out["static"] = format_quantity("vacuum", lift_pressure(run.site), units)
+    out["rest"] = format_quantity("vacuum", max(resting_vacuum(run), 0.0), units)
     return out
-
-
-def _came(fault: tuple[str, float, str], kind: str, units: str) -> tuple[Block, ...]:
-    from simulator.panels.lessons.halving_the_problem.vacuum_tests import (
-        came_of,  # which draws on this module
-    )
-
-    return came_of(fault, kind, units)
 
 
 def _key(name: str) -> str:
@@ -154,7 +130,7 @@ def read_blank(chance: random.Random, units: str) -> Drill:
         case_name(*fault),
         right,
         said,
-        after=_came(fault, "plate", units),
+        after=came_of(fault, "plate", units),
     )
 
 
@@ -170,7 +146,7 @@ def which_half(chance: random.Random, units: str) -> Drill:
         case_name(*fault),
         right,
         said,
-        after=_came(fault, "plate", units),
+        after=came_of(fault, "plate", units),
     )
 
 
@@ -186,7 +162,7 @@ def hold_means(chance: random.Random, units: str) -> Drill:
         case_name(*fault),
         right,
         said,
-        after=_came(fault, "hold", units),
+        after=came_of(fault, "hold", units),
     )
 
 
@@ -202,7 +178,7 @@ def capped_means(chance: random.Random, units: str) -> Drill:
         case_name(*fault),
         right,
         said,
-        after=_came(fault, "cap", units),
+        after=came_of(fault, "cap", units),
     )
 
 
@@ -236,7 +212,7 @@ def which_test(chance: random.Random, units: str) -> Drill:
         case_name(*fault),
         right,
         said,
-        after=_came(fault, "plate", units),
+        after=came_of(fault, "plate", units),
     )
 
 
@@ -251,7 +227,7 @@ def what_would_show(chance: random.Random, units: str) -> Drill:
         case_name(*fault),
         right,
         said,
-        after=_came(fault, "plate", units),
+        after=came_of(fault, "plate", units),
     )
 
 
@@ -266,10 +242,10 @@ def twice_the_hole(chance: random.Random, units: str) -> Drill:
     ratio = rates[1] / rates[0]
     right = min({"same": 1.0, "twice": 2.0, "four": 4.0}.items(), key=lambda item: abs(item[1] - ratio))[0]
     said = {
-        "small": shown("bore", small, "metric") if small >= 0.002 else f"{small * 1e3:g} mm",
+        "small": format_quantity("bore", small, "metric") if small >= 0.002 else f"{small * 1e3:g} mm",
         "large": f"{2e3 * small:g} mm",
-        "first": shown("vacuum", 10.0 * rates[0], units),
-        "second": shown("vacuum", 10.0 * rates[1], units),
+        "first": format_quantity("vacuum", 10.0 * rates[0], units),
+        "second": format_quantity("vacuum", 10.0 * rates[1], units),
     }
     said["small"] = f"{small * 1e3:g} mm"
     return drill(
@@ -288,8 +264,8 @@ def pull_on_plate(chance: random.Random, units: str) -> Drill:
         "double": pull(vacuum * 6.0, bore, units),
     }
     said = {
-        "bore": shown("bore", bore, units).replace(".0", ""),
-        "vacuum": shown("vacuum", vacuum, units),
+        "bore": format_quantity("bore", bore, units).replace(".0", ""),
+        "vacuum": format_quantity("vacuum", vacuum, units),
         "pull": labels["right"],
         "people": f"{max(1, round(vacuum * math.pi * bore**2 / 4.0 / STANDARD_GRAVITY / 75.0))}",
     }
@@ -312,8 +288,8 @@ def still_on(chance: random.Random, units: str) -> Drill:
     share = left / held["begun"]
     right = "most" if share > 0.5 else "little" if share > 0.1 else "none"
     said = {
-        "begun": shown("vacuum", held["begun"], units),
-        "left": shown("vacuum", max(left, 0.0), units),
+        "begun": format_quantity("vacuum", held["begun"], units),
+        "left": format_quantity("vacuum", max(left, 0.0), units),
         "pull": pull(max(left, 0.0), bore, units),
         "hole": text(f"{AREA}.tight.{'leaks' if right != 'most' else 'tight'}"),
     }

@@ -6,42 +6,42 @@ import random
 from typing import Any
 
 from simulator.panels.lessons.halving_the_problem.drills import (
-    AREA,
     CAP,
     CHECK,
     DRILLS,
     HALF,
     HOLD,
     KINDS,
-    RIG,
     SAFE,
     case_name,
     drawn,
-    faulty,
     part_of,
     pull,
     shows,
     skill,
-    sound,
     splitting_test,
     test_fields,
 )
 from simulator.panels.lessons.halving_the_problem.vacuum_tests import (
+    AREA,
     LASTS,
     PLATE,
+    RIG,
     Fault,
     came_of,
     cock_of,
+    faulty,
     marked,
+    sound,
     tested,
     with_plate,
 )
 from simulator.panels.page.blocks import Block
-from simulator.panels.page.words import shown
+from simulator.panels.page.words import format_quantity
 from simulator.panels.teaching.drill import Drill, drill
 from simulator.panels.teaching.figures import chart, frame, geometry, points, track
 from simulator.panels.teaching.plan import Case, Plan
-from simulator.panels.teaching.solo_call import Alone
+from simulator.panels.teaching.solo_call import SoloCalls
 from simulator.panels.teaching.taught_lesson import TaughtLesson
 from simulator.run import Run
 from simulator.texts import entry, text
@@ -113,8 +113,8 @@ def plate_pull(chance: random.Random, units: str) -> Drill:
     """Prediction: the pull on the plate."""
     bore = sound().rig.suction_hose.bore
     said = {
-        "vacuum": shown("vacuum", PLATE, units),
-        "bore": shown("bore", bore, units).replace(".0", ""),
+        "vacuum": format_quantity("vacuum", PLATE, units),
+        "bore": format_quantity("bore", bore, units).replace(".0", ""),
         "pull": pull(PLATE, bore, units),
     }
     labels = {
@@ -191,10 +191,13 @@ PLAN = Plan(
     predictions=(torn_behind_plate, weak_but_tight, plate_pull),
     tracks=tracks,
     case=halving,
-    alone=Alone(tuple(dict.fromkeys(fault for kind in KINDS.values() for fault, _, _ in kind)), rig=RIG),
+    solo_call=SoloCalls(
+        tuple(dict.fromkeys(fault for kind in KINDS.values() for fault, _, _ in kind)), rig=RIG
+    ),
     drills=DRILLS,
     check=CHECK,
     following=("08",),
+    pictures=("pump",),  # no water moves, and with the plate on the hose is off
 )
 
 
@@ -203,9 +206,3 @@ class HalvingTheProblem(TaughtLesson):
 
     number = "07"
     plan = PLAN
-
-    def _run(self) -> list[Block]:
-        """The tests at the pump end alone: no water moves, and with the plate on the hose is off."""
-        return [
-            block | {"pictures": ["pump"]} if block["kind"] == "replay" else block for block in super()._run()
-        ]

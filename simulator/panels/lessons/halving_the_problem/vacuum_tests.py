@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Any
 
 from simulator.instruments.vacuum_tests import (
@@ -11,17 +12,34 @@ from simulator.instruments.vacuum_tests import (
     HOLD_STEPS,
     MARK,
 )
-from simulator.panels.lessons.halving_the_problem.drills import AREA, faulty, sound
 from simulator.panels.page.blocks import Block
-from simulator.panels.page.words import shown
+from simulator.panels.page.words import format_quantity
+from simulator.panels.teaching.cases import run_of
 from simulator.panels.teaching.figures import chart, points
 from simulator.panels.teaching.looking import hold_run, test_run
+from simulator.rig.faults import FAULTS
+from simulator.rig.presets import load_rig, standard_site
 from simulator.run import Run, Setup
 from simulator.texts import text
 
+AREA = "lesson_07"
+RIG = "alder"
 Fault = tuple[str, float, str]
 PLATE = 80e3  # [Pa] a deep vacuum behind a plate
 LASTS = {"plate": BLANK_DURATION, "hold": HOLD_DURATION, "cap": CAPPED_DURATION}  # [s]
+
+
+@lru_cache(maxsize=1)
+def sound() -> Run:
+    """The rig in good order."""
+    return run_of(load_rig(RIG), standard_site(RIG))
+
+
+@lru_cache(maxsize=32)
+def faulty(fault: str, size: float, place: str) -> Run:
+    """The rig with one fault of a size in SI units [unit of the fault]."""
+    good = sound()
+    return run_of(*FAULTS[fault].apply(good.rig, good.site, size, place))
 
 
 def tested(fault: Fault | None, kind: str) -> Run:
@@ -34,7 +52,7 @@ def tested(fault: Fault | None, kind: str) -> Run:
 
 def marked(block: Block, units: str) -> Block:
     """A plot of a test with the mark in it instead of a static lift: behind a plate there is none."""
-    label = text(f"{AREA}.mark", reading=shown("vacuum", MARK, units))
+    label = text(f"{AREA}.mark", reading=format_quantity("vacuum", MARK, units))
     return block | {"levels": [{"pa": MARK, "label": label}], "high_pa": max(block["high_pa"], PLATE)}
 
 

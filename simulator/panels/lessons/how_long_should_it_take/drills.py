@@ -10,7 +10,7 @@ import numpy as np
 
 from simulator.panels.lessons.how_long_should_it_take.planning import SetUp, expected, expected_run
 from simulator.panels.page.blocks import Block
-from simulator.panels.page.words import shown
+from simulator.panels.page.words import format_quantity
 from simulator.panels.teaching.cases import faulted, run_of
 from simulator.panels.teaching.drill import Drill, Template, drill
 from simulator.panels.teaching.figures import came
@@ -65,9 +65,9 @@ def words(setup: SetUp, units: str) -> dict[str, str]:
     """A set-up in words."""
     return {
         "bore": bore_words(setup.bore, units),
-        "length": shown("length", setup.length, units),
-        "lift": shown("length", setup.lift, units),
-        "altitude": shown("length", setup.altitude, units),
+        "length": format_quantity("length", setup.length, units),
+        "lift": format_quantity("length", setup.lift, units),
+        "altitude": format_quantity("length", setup.altitude, units),
         "percent": f"{100 * setup.speed:.0f}",
     }
 
@@ -170,7 +170,7 @@ def too_high(chance: random.Random, units: str) -> Drill:
     most = (outside - float(water.vapour_pressure(site.water_temperature))) / (
         float(water.density(site.water_temperature)) * STANDARD_GRAVITY
     )
-    said = words(setup, units) | {"most": shown("length", most, units), "after": seconds(time)}
+    said = words(setup, units) | {"most": format_quantity("length", most, units), "after": seconds(time)}
     primes = math.isfinite(time)
     said["end"] = text(f"{AREA}.too_high_end.{'primes' if primes else 'never'}", **said)
     return drill(

@@ -23,7 +23,7 @@ from simulator.panels.lessons.how_long_should_it_take.planner import Planner
 from simulator.panels.lessons.how_long_should_it_take.planning import SetUp, expected_run
 from simulator.panels.page.blocks import Block
 from simulator.panels.page.part import LessonPart
-from simulator.panels.page.words import shown
+from simulator.panels.page.words import format_quantity
 from simulator.panels.teaching.drill import Drill, drill
 from simulator.panels.teaching.figures import chart, points, track
 from simulator.panels.teaching.plan import Plan
@@ -97,7 +97,7 @@ def tracks(units: str) -> list[dict[str, Any]]:
         rig, _ = setup.built()
         last = float(round(run.prime_time + 12.0))
         said = words(setup, units) | {"time": seconds(run.prime_time), "before": seconds(prime(USUAL))}
-        said["static"] = shown("vacuum", 998.2 * 9.80665 * setup.lift, units)
+        said["static"] = format_quantity("vacuum", 998.2 * 9.80665 * setup.lift, units)
         says = [
             (
                 float(each["t"]) if each["t"] != "end" else run.prime_time + 5.0,
@@ -130,30 +130,29 @@ class HowLong(TaughtLesson):
     plan = PLAN
     own_step = "planner"
 
-    def __init__(self, desk: Any = None) -> None:
-        super().__init__(desk)
+    def __init__(self, session: Any = None) -> None:
+        super().__init__(session)
         self.planning = Planner(self)
 
-    def words(self, key: str, **fields: str) -> list[str]:
-        """Sentences of this lesson's area, with the set-up that its times are measured against."""
-        usual = words(USUAL, self.units) if key == "intro.ideas" else {}
-        return super().words(key, **usual, **fields)
+    def fields(self, key: str) -> dict[str, str]:
+        """The set-up that this lesson's times are measured against."""
+        return words(USUAL, self.units) if key == "intro.ideas" else {}
 
     def planner(self) -> LessonPart:
         """The planner for one's own set-up."""
         return self.part("planner", self._planner)
 
     def _planner(self) -> list[Block]:
-        head, wait = self.part_head("planner"), self.wait_block("planner")
+        head, wait = self.phrases.part_head("planner"), self.phrases.wait_block("planner")
         if wait:
             return [head, *wait]
-        done = [self.plain("on", text(f"{AREA}.planner.done"))] if self.seen("planner") else []
+        done = [self.phrases.plain("on", text(f"{AREA}.planner.done"))] if self.seen("planner") else []
         return [head, self.planning.block(), *done]
 
     def act(self, action: str, args: dict[str, Any], click: str) -> str:
         """As every lesson; what the planner's controls do touches the planner alone, so that it is quick."""
         quick = {"plan": self.on_plan, "band": self.on_band, "table": self.on_table}
-        if action not in quick or self.waits_for("planner"):
+        if action not in quick or self.course.waits_for("planner"):
             return super().act(action, args, click)
         known = self.seen("planner")
         quick[action](args, click)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import asdict, replace
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from simulator.errors import InputError
 from simulator.panels.lessons.how_long_should_it_take.drills import bore_words, seconds, whole
@@ -17,14 +17,12 @@ from simulator.panels.lessons.how_long_should_it_take.planning import (
 )
 from simulator.panels.page.blocks import Block
 from simulator.panels.page.printing import printable
-from simulator.panels.page.words import shown
+from simulator.panels.page.words import format_quantity
 from simulator.panels.teaching.cases import lift_pressure
 from simulator.panels.teaching.figures import chart, points
+from simulator.panels.teaching.lesson import Lesson
 from simulator.rig.presets import load_rig, rig_names
 from simulator.texts import entry, language, text
-
-if TYPE_CHECKING:
-    from simulator.panels.lessons.how_long_should_it_take.page import HowLong
 
 AREA = "lesson_02.planner"
 BORES = (0.10, 0.15, 0.20, 0.30)  # [m] of hoses in the yard
@@ -38,7 +36,7 @@ ENDS = {"length": (3.0, 30.0), "lift": (0.5, 9.0), "altitude": (0.0, 3000.0), "s
 class Planner:
     """What the planner shows; the set-up lives as long as the page."""
 
-    def __init__(self, lesson: HowLong) -> None:
+    def __init__(self, lesson: Lesson) -> None:
         self._lesson = lesson
         self.setup = SetUp()
         self.plan: Expected | None = None
@@ -80,9 +78,9 @@ class Planner:
         units = self._lesson.units
         return text(
             f"{AREA}.short",
-            length=shown("length", length, units),
-            lift=shown("length", lift, units),
-            least=shown("length", least, units),
+            length=format_quantity("length", length, units),
+            lift=format_quantity("length", lift, units),
+            least=format_quantity("length", least, units),
         )
 
     def band(self) -> None:
@@ -190,7 +188,7 @@ class Planner:
 
     def _answer(self) -> list[str]:
         run = expected_run(self.setup)
-        static = shown("vacuum", lift_pressure(run.site), self._lesson.units)
+        static = format_quantity("vacuum", lift_pressure(run.site), self._lesson.units)
         if not run.primed:
             return [text(f"{AREA}.never"), text(f"{AREA}.never_why", static=static)]
         first = text(f"{AREA}.about", time=seconds(run.prime_time))
@@ -206,7 +204,7 @@ class Planner:
         rows = self.rows if fresh else []
         columns = [
             text(f"{AREA}.table_corner"),
-            *(shown("length", length, units) for length in TABLE_LENGTHS),
+            *(format_quantity("length", length, units) for length in TABLE_LENGTHS),
         ]
         cells = [[bore_words(row["bore"], units), *(cell["text"] for cell in row["cells"])] for row in rows]
         whole = len(rows) == TABLE_BORES
@@ -224,8 +222,8 @@ class Planner:
         said = text(
             f"{AREA}.page_line",
             rig=self._rig_words(setup.rig),
-            lift=shown("length", setup.lift, units),
-            altitude=shown("length", setup.altitude, units),
+            lift=format_quantity("length", setup.lift, units),
+            altitude=format_quantity("length", setup.altitude, units),
             percent=f"{100 * setup.speed:.0f}",
         )
         lines = [said, *entry(f"{AREA}.page_how")]

@@ -25,7 +25,7 @@ from simulator.panels.lessons.how_the_rig_draws_water.questions import (
     seconds,
 )
 from simulator.panels.page.blocks import Block
-from simulator.panels.page.words import UNSURE, shown
+from simulator.panels.page.words import UNSURE, format_quantity
 from simulator.rig.presets import load_site
 from simulator.texts import entry, text
 from simulator.units import SYSTEMS, UNITS
@@ -58,16 +58,16 @@ def _table(answers: dict[str, Any], units: str, came: float) -> Block:
     lower_time, lower_gauge = lower_words(units)
     was = {
         "prime_time": seconds(came),
-        "gauge_arrives": shown("vacuum", arrival(good_run())[1], units),
+        "gauge_arrives": format_quantity("vacuum", arrival(good_run())[1], units),
         "lower_pond": text(
             "lessons.draws.compare_was_lower",
             time=lower_time,
             gauge=lower_gauge,
             time_before=seconds(good_run().prime_time),
-            gauge_before=shown("vacuum", arrival(good_run())[1], units),
+            gauge_before=format_quantity("vacuum", arrival(good_run())[1], units),
         ),
     }
-    more = shown("length", LOWER, units)
+    more = format_quantity("length", LOWER, units)
     names = {
         "prime_time": text("lessons.draws.compare_time"),
         "gauge_arrives": text("lessons.draws.compare_gauge"),
@@ -132,7 +132,7 @@ def _chart(answers: dict[str, Any], units: str, came: float) -> Block:
             own.get("points") or points_of(model),
         )
     ]
-    more = shown("length", LOWER, units)
+    more = format_quantity("length", LOWER, units)
     lines.append(_line("other", "chart_lower", points_of(lower), more=more))
     if fault.get("points"):
         lines.append(_line("third", "chart_fault", fault["points"]))
@@ -154,7 +154,7 @@ def _chart(answers: dict[str, Any], units: str, came: float) -> Block:
             label = text(
                 "lessons.draws.chart_guess_both",
                 seconds=f"{float(guessed):g}",
-                gauge=shown("vacuum", pa, units),
+                gauge=format_quantity("vacuum", pa, units),
             )
         marks.append({"t": float(guessed), "pa": pa, "label": label})
         highest = max(highest, pa or 0.0)
@@ -166,7 +166,10 @@ def _chart(answers: dict[str, Any], units: str, came: float) -> Block:
         "span_s": span,
         "high_pa": float(max(highest, 1.15 * lift)),
         "levels": [
-            {"pa": lift, "label": text("lessons.draws.chart_lift", reading=shown("vacuum", lift, units))}
+            {
+                "pa": lift,
+                "label": text("lessons.draws.chart_lift", reading=format_quantity("vacuum", lift, units)),
+            }
         ],
         "lines": lines,
         "marks": marks,
@@ -174,7 +177,9 @@ def _chart(answers: dict[str, Any], units: str, came: float) -> Block:
         "axis_y": text("lessons.draws.chart_axis_y", unit=unit.name),
         "caption": text("lessons.draws.chart_caption"),
         "spoken": text(
-            "lessons.draws.chart_spoken", seconds=round(reached), gauge=shown("vacuum", vacuum, units)
+            "lessons.draws.chart_spoken",
+            seconds=round(reached),
+            gauge=format_quantity("vacuum", vacuum, units),
         ),
     }
 
@@ -195,7 +200,7 @@ def run_summary(attempt: Any) -> dict[str, Any]:
     """
     best: Any = None
     for timeline in attempt.timelines:
-        history = timeline.history()
+        history = timeline.computed_history()
         primed = bool(np.isfinite(history.prime_time))
         rank = (primed, len(history.time))
         if best is None or rank > best[0]:

@@ -17,7 +17,7 @@ from simulator.panels.lessons.how_the_rig_draws_water.questions import (
     nearest,
     seconds,
 )
-from simulator.panels.page.words import UNSURE, shown
+from simulator.panels.page.words import UNSURE, format_quantity
 from simulator.rig.presets import load_site
 from simulator.texts import text
 
@@ -64,12 +64,14 @@ def lower_run() -> Any:
 
 def guesses(units: str) -> tuple[Guess, ...]:
     """The guesses in the reader's units."""
-    gauges = tuple(Option(name, shown("vacuum", value, units), "") for name, value in gauge_options().items())
+    gauges = tuple(
+        Option(name, format_quantity("vacuum", value, units), "") for name, value in gauge_options().items()
+    )
     lower = tuple(
         Option(name, text(f"lessons.draws.lower_options.{name}"), "")
         for name in ("neither", "time_only", "gauge_only", "both")
     )
-    more = shown("length", LOWER, units)
+    more = format_quantity("length", LOWER, units)
     return (
         Guess("prime_time", text("lessons.draws.prime_time"), ()),
         Guess("gauge_arrives", text("lessons.draws.gauge_arrives"), gauges),
@@ -110,4 +112,4 @@ def time_verdict(guessed: float, came: float) -> str:
 def lower_words(units: str) -> tuple[str, str]:
     """Time and gauge of the run with the water lower, in words."""
     run = lower_run()
-    return seconds(run.prime_time), shown("vacuum", arrival(run)[1], units)
+    return seconds(run.prime_time), format_quantity("vacuum", arrival(run)[1], units)

@@ -7,19 +7,19 @@ from typing import Any
 import ipywidgets
 
 from simulator.panels.lessons.how_the_rig_draws_water import questions as asked
+from simulator.panels.lessons.how_the_rig_draws_water.check import Check
 from simulator.panels.lessons.how_the_rig_draws_water.comparison import compare_blocks
-from simulator.panels.lessons.how_the_rig_draws_water.guesses import GUESSES, Guess, guesses
+from simulator.panels.lessons.how_the_rig_draws_water.guessing import Guessing
 from simulator.panels.lessons.how_the_rig_draws_water.runs import RunStage
-from simulator.panels.page.blocks import Block
+from simulator.panels.page.blocks import Block, notice
 from simulator.panels.page.part import LessonPart
-from simulator.panels.page.words import UNSURE, words
+from simulator.panels.page.words import words
 from simulator.panels.teaching.lesson import Lesson
 from simulator.panels.teaching.scenes import scenes
-from simulator.rig.presets import load_rig, load_site
+from simulator.rig.presets import load_site
 from simulator.texts import entry, text
 
 MINUTES = 30  # [min] the lesson takes
-PASS_SHARE = 0.7  # of the check's questions
 
 
 class DrawsWater(Lesson):
@@ -27,9 +27,10 @@ class DrawsWater(Lesson):
 
     number = "01"
 
-    def __init__(self, desk: Any = None) -> None:
-        super().__init__(desk)
+    def __init__(self, session: Any = None) -> None:
+        super().__init__(session)
         self._stage: RunStage | None = None
+        self.guessing, self.questions = Guessing(self), Check(self, self.sound_done)
 
     # parts, in the order of the page
 
@@ -43,12 +44,12 @@ class DrawsWater(Lesson):
 
     def predict(self) -> LessonPart:
         """Three guesses before the run."""
-        return self.part("predict", self._predict)
+        return self.part("predict", self.guessing.blocks)
 
     def run(self) -> ipywidgets.VBox:
         """A good rig to look into, then one with a fault."""
         if self._stage is None:
-            self._stage = RunStage(self)
+            self._stage = RunStage(self, self.guessing.all_made)
         return self._stage.box
 
     def compare(self) -> LessonPart:
@@ -57,7 +58,7 @@ class DrawsWater(Lesson):
 
     def check(self) -> LessonPart:
         """Four questions on fresh cases."""
-        return self.part("check", self._check)
+        return self.part("check", self.questions.blocks)
 
     def what_next(self) -> LessonPart:
         """Where to go from here."""
@@ -96,7 +97,7 @@ class DrawsWater(Lesson):
         """The steps of the lesson, each with whether it is done."""
         return {
             "ideas": self.seen("ideas"),
-            "predict": self.all_guessed(),
+            "predict": self.guessing.all_made(),
             "run": self.sound_done(),
             "fault": "run:fault" in self.answers,
             "check": self.work.finished,
@@ -143,52 +144,6 @@ class DrawsWater(Lesson):
         }
         return [self.heading("heading", "draws.ideas_title"), ideas]
 
-    # the guesses
-
-    def all_guessed(self) -> bool:
-        """Whether every guess is in, so that the run may be seen."""
-        return all(f"guess:{name}" in self.answers for name in GUESSES)
-
-    def _predict(self) -> list[Block]:
-        rig, site = load_rig("osier"), load_site(asked.SITE)
-        said = {
-            "hose": self.figure("length", rig.suction_hose.length),
-            "lift": self.figure("length", site.lift),
-        }
-        intro = [sentence.format(**said) for sentence in words("draws.predict_intro")]
-        blocks = [self.heading("heading", "draws.predict_title", intro)]
-        if not self.seen("ideas") and not self.answers:
-            return [*blocks, self._wait("draws.predict_wait", "quiet")]
-        for number, guess in enumerate(guesses(self.units), start=1):
-            blocks.append(self._guess(guess, number))
-            if f"guess:{guess.id}" not in self.answers:
-                return blocks
-        return [*blocks, self._wait("draws.predict_done")]
-
-    def _guess(self, guess: Guess, number: int) -> Block:
-        """A guess as it stands: open, or kept; whether it was right comes after the run."""
-        answer = self.answers.get(f"guess:{guess.id}")
-        block: Block = {
-            "id": guess.id,
-            "kind": "question",
-            "step": text("lessons.words.step", n=number, total=len(GUESSES)),
-            "text": guess.text,
-            "answer": answer,
-            "revealed": False,
-            "says": [],
-        }
-        if guess.options:
-            unsure = {"id": UNSURE, "label": text("lessons.words.unsure")}
-            options = [{"id": option.id, "label": option.label} for option in guess.options]
-            return {**block, "options": [*options, unsure]}
-        shown = "" if answer is None else guess.label(answer)
-        return {**block, "unit": "s", "low": 1, "high": 1800, "unsure": True, "shown": shown}
-
-    def _wait(self, key: str, tone: str = "plain") -> Block:
-        """What a part waits for (tone quiet), or that one may go on."""
-        block_id = "wait" if tone == "quiet" else "on"
-        return {"id": block_id, "kind": "notice", "tone": tone, "paragraphs": [text(f"lessons.{key}")]}
-
     # after the run
 
     def sound_done(self) -> bool:
@@ -198,76 +153,8 @@ class DrawsWater(Lesson):
     def _compare(self) -> list[Block]:
         head = self.heading("heading", "draws.compare_title")
         if not self.sound_done():
-            return [head, self._wait("draws.compare_wait", "quiet")]
+            return [head, notice("wait", "quiet", text("lessons.draws.compare_wait"))]
         return [head, *compare_blocks(self.answers, self.units)]
-
-    # the check
-
-    def _round(self) -> int:
-        return sum(1 for key in self.answers if key.startswith("fresh:"))
-
-    def _key(self, question: asked.Question) -> str:
-        return f"check:{question.id}:{self._round()}"
-
-    def _asked(self) -> list[asked.Question]:
-        """The questions of this round up to the first that is not answered."""
-        out = []
-        for make in asked.QUESTIONS:
-            out.append(make(self.work.seed + self._round(), self.units))
-            if self._key(out[-1]) not in self.answers:
-                break
-        return out
-
-    def _right(self, questions: list[asked.Question]) -> int:
-        return sum(1 for question in questions if self.answers.get(self._key(question)) == question.right)
-
-    def _check(self) -> list[Block]:
-        head = self.heading("heading", "draws.check_title", words("draws.check_intro"))
-        if not self.sound_done():
-            return [head, self._wait("draws.check_wait", "quiet")]
-        questions, total = self._asked(), len(asked.QUESTIONS)
-        blocks = [
-            head,
-            *(self._question(question, n, total) for n, question in enumerate(questions, start=1)),
-        ]
-        if self._key(questions[-1]) not in self.answers:
-            return blocks
-        right = self._right(questions)
-        good = right >= PASS_SHARE * total
-        said = [
-            text("lessons.draws.check_end", right=right, total=total),
-            text("lessons.draws.check_end_good" if good else "lessons.draws.check_end_weak"),
-        ]
-        button = {
-            "label": text("lessons.draws.check_again"),
-            "action": "fresh",
-            "args": {"round": self._round()},
-        }
-        return [
-            *blocks,
-            {"id": "end", "kind": "notice", "tone": "plain", "paragraphs": said},
-            {"id": "fresh", "kind": "buttons", "buttons": [button]},
-        ]
-
-    def _question(self, question: asked.Question, number: int, total: int) -> Block:
-        answer = self.answers.get(self._key(question))
-        chosen = next((option for option in question.options if option.id == answer), None)
-        says = [sentence for sentence in (chosen.says if chosen else "", question.because) if sentence]
-        options = [{"id": option.id, "label": option.label} for option in question.options]
-        unsure = {"id": UNSURE, "label": text("lessons.words.unsure")}
-        return {
-            "id": self._key(question),
-            "kind": "question",
-            "step": text("lessons.draws.check_step", n=number, total=total),
-            "text": question.text,
-            "options": [*options, unsure],
-            "answer": answer,
-            "right": question.right,
-            "revealed": answer is not None,
-            "good": answer == question.right,
-            "verdict": "not_known" if answer == UNSURE else "",
-            "says": says if answer is not None else [],
-        } | ({"right": None} if answer is None else {})
 
     def _said_next(self) -> list[str]:
         """What is still to do, or what was learned."""
@@ -284,26 +171,19 @@ class DrawsWater(Lesson):
         if self.work.begun:
             button = {"label": text("lessons.draws.again_button"), "action": "all_again", "args": {}}
             blocks.append({"id": "again", "kind": "buttons", "buttons": [button]})
-        return [*blocks, *self.carry.reminder()]
+        return [*blocks, *self.transfer.reminder()]
 
     # clicks
 
     def on_answer(self, args: dict[str, Any], click: str) -> None:
         """A guess, or an answer to a question of the check."""
         question, answer = str(args.get("question", "")), args.get("answer")
-        for guess in guesses(self.units):
-            if question == guess.id and guess.takes(answer):
-                self.work.keep(f"guess:{guess.id}", answer, click)
-                return
-        for each in self._asked():
-            if question == self._key(each) and answer in {UNSURE, *(option.id for option in each.options)}:
-                self.work.keep(question, answer, click)
-                self._mark()
+        if not self.guessing.answer(question, answer, click):
+            self.questions.answer(question, answer, click)
 
     def on_fresh(self, args: dict[str, Any], click: str) -> None:
         """Fresh questions."""
-        if args.get("round") == self._round():
-            self.work.keep(f"fresh:{self._round()}", True, click)
+        self.questions.fresh(args.get("round"), click)
 
     def on_stage(self, args: dict[str, Any], click: str) -> None:
         """On to the rig with a fault, or back to the good one."""
@@ -315,14 +195,3 @@ class DrawsWater(Lesson):
         self.work.begin_again()
         if self._stage is not None:
             self._stage.begin_again()
-
-    def _mark(self) -> None:
-        """Once a round of questions is answered, the lesson has its marks."""
-        questions = self._asked()
-        if len(questions) < len(asked.QUESTIONS) or self._key(questions[-1]) not in self.answers:
-            return
-        parts = [
-            {"label": question.id, "good": self.answers[self._key(question)] == question.right}
-            for question in questions
-        ]
-        self.work.finish(round(100.0 * self._right(questions) / len(questions)), parts)

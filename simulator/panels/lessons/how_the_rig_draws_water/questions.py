@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from simulator.instruments.outside_looks import static_lift
-from simulator.panels.page.words import shown
+from simulator.panels.page.words import format_quantity
 from simulator.rig.faults import FAULTS
 from simulator.rig.presets import load_rig, load_site
 from simulator.rig.rig import Rig, Site
@@ -128,15 +128,15 @@ def arrives(seed: int, units: str) -> Question:
         "by_the_hose": lift_pressure(replace(usual, lift=hose)),
     }
     said = {
-        "lift": shown("length", lift, units),
-        "before": shown("length", usual.lift, units),
-        "value": shown("vacuum", value, units),
-        "static": shown("vacuum", figures["height"], units),
+        "lift": format_quantity("length", lift, units),
+        "before": format_quantity("length", usual.lift, units),
+        "value": format_quantity("vacuum", value, units),
+        "static": format_quantity("vacuum", figures["height"], units),
     }
     options = [
         Option(
             name,
-            shown("vacuum", figure, units),
+            format_quantity("vacuum", figure, units),
             "" if name == "height" else text(f"lessons.questions.arrives.{name}", **said),
         )
         for name, figure in sorted(figures.items(), key=lambda item: item[1])
@@ -168,13 +168,13 @@ def hose(seed: int, units: str) -> Question:
         (False, False): "nothing",
     }
     said = {
-        "length": shown("length", length, units),
-        "before": shown("length", usual_length, units),
-        "lift": shown("length", usual.site.lift, units),
+        "length": format_quantity("length", length, units),
+        "before": format_quantity("length", usual_length, units),
+        "lift": format_quantity("length", usual.site.lift, units),
         "time": seconds(other.prime_time),
         "time_before": seconds(usual.prime_time),
-        "gauge": shown("vacuum", arrival(other)[1], units),
-        "gauge_before": shown("vacuum", arrival(usual)[1], units),
+        "gauge": format_quantity("vacuum", arrival(other)[1], units),
+        "gauge_before": format_quantity("vacuum", arrival(usual)[1], units),
     }
     options = [
         Option(name, text(f"lessons.questions.hose.{name}"), text(f"lessons.questions.hose.says_{name}"))
@@ -205,8 +205,8 @@ def drain(seed: int, units: str) -> Question:
     end = float(run.vacuum[-1])
     said = {
         "percent": f"{100 * opening:.0f}",
-        "static": shown("vacuum", lift, units),
-        "value": shown("vacuum", end, units),
+        "static": format_quantity("vacuum", lift, units),
+        "value": format_quantity("vacuum", end, units),
     }
     options = [
         Option(
@@ -236,8 +236,10 @@ def belt(seed: int, units: str) -> Question:
         else "slower"
     )
     said = {
-        "value": shown("vacuum", max(float(run.vacuum[-1]), 0.0), units),
-        "motive": shown("pressure", max(float(run.motive_pressure[-1]) - run.atmosphere, 0.0), units),
+        "value": format_quantity("vacuum", max(float(run.vacuum[-1]), 0.0), units),
+        "motive": format_quantity(
+            "pressure", max(float(run.motive_pressure[-1]) - run.atmosphere, 0.0), units
+        ),
     }
     options = [
         Option(name, text(f"lessons.questions.belt.{name}"), text(f"lessons.questions.belt.says_{name}"))

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from collections.abc import Callable
+from typing import Any
 
 import ipywidgets
 
@@ -13,21 +14,25 @@ from simulator.panels.lessons.how_the_rig_draws_water.comparison import run_summ
 from simulator.panels.page.blocks import Block
 from simulator.panels.page.part import LessonPart
 from simulator.panels.page.words import UNSURE, words
+from simulator.panels.teaching.lesson import Lesson
 from simulator.panels.teaching.scenes import good_rig, open_drain
 from simulator.scenario import Scenario
 from simulator.texts import text
-
-if TYPE_CHECKING:
-    from simulator.panels.lessons.how_the_rig_draws_water.page import DrawsWater
 
 SLOTS = {"sound": "01-good-rig", "fault": "01-open-drain"}
 
 
 class RunStage:
-    """Holds the words before the exercise, the exercise, and the way on after it."""
+    """Holds the words before the exercise, the exercise, and the way on after it.
 
-    def __init__(self, lesson: DrawsWater) -> None:
-        self._lesson = lesson
+    Parameters
+    ----------
+    lesson : whose runs they are.
+    may_begin : whether the run may be seen yet.
+    """
+
+    def __init__(self, lesson: Lesson, may_begin: Callable[[], bool]) -> None:
+        self._lesson, self._may_begin = lesson, may_begin
         self._which = "fault" if "stage:fault" in lesson.answers else "sound"
         self._panel: ExercisePanel | None = None
         self._panels: dict[str, ExercisePanel] = {}  # put away for a way back
@@ -40,7 +45,7 @@ class RunStage:
 
     def refresh(self) -> None:
         """Put on the page what may now be seen."""
-        if self._panel is None and self._lesson.all_guessed():
+        if self._panel is None and self._may_begin():
             self._open(fresh=self._fresh)
             self._fresh = False
         if self._panel is not None and self._panel.units != self._lesson.units:
@@ -57,7 +62,7 @@ class RunStage:
     def _open(self, *, fresh: bool = False) -> None:
         lesson, scenario = self._lesson, self._scenario()
         learner, slot = lesson.work.learner, SLOTS[self._which]
-        kept = SlotStore(lesson.desk.store, slot)
+        kept = SlotStore(lesson.session.store, slot)
         opened = (
             Opened(begin(scenario, kept, learner), "")
             if fresh
@@ -96,7 +101,7 @@ class RunStage:
 
     def _follow_units(self, units: str) -> None:
         if units != self._lesson.units:
-            self._lesson.desk.set_units(units)
+            self._lesson.session.set_units(units)
             self._lesson.refresh()
 
     def go(self, which: str, click: str) -> None:
@@ -112,7 +117,7 @@ class RunStage:
     def begin_again(self) -> None:
         """Both rigs anew, with the guesses still to come."""
         if self._panel is not None and not self._panel.attempt.yard.ended:
-            self._lesson.desk.store.end_attempt(self._panel.attempt.id, "left")
+            self._lesson.session.store.end_attempt(self._panel.attempt.id, "left")
         self._which, self._fresh, self._panel = "sound", True, None
         self._panels.clear()
 
@@ -125,7 +130,7 @@ class RunStage:
 
     def _before_blocks(self) -> list[Block]:
         head = self._lesson.heading("heading", "draws.run_title")
-        if not self._lesson.all_guessed():
+        if not self._may_begin():
             wait = {
                 "id": "wait",
                 "kind": "notice",

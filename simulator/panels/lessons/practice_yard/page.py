@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import datetime
 from typing import Any
 
 from simulator.panels.learner.next_call import PRACTICE_SLOT, practice_level
 from simulator.panels.lessons.practice_yard.yard import PracticeYard
 from simulator.panels.page.blocks import Block
 from simulator.panels.page.part import LessonPart
-from simulator.panels.page.words import words
+from simulator.panels.page.words import day_words, words
 from simulator.panels.teaching.lesson import Lesson
 from simulator.texts import entry, text
 
@@ -21,8 +20,8 @@ class Practice(Lesson):
 
     number = "09"
 
-    def __init__(self, desk: Any = None) -> None:
-        super().__init__(desk)
+    def __init__(self, session: Any = None) -> None:
+        super().__init__(session)
         self._yard: PracticeYard | None = None
 
     def aim(self) -> LessonPart:
@@ -33,9 +32,9 @@ class Practice(Lesson):
         """The calls: the open one goes on, else the next one comes in."""
         if self._yard is None:
             self._yard = PracticeYard(
-                level=practice_level(self.desk),
-                learner=self.desk.name,
-                store=self.desk.store,
+                level=practice_level(self.session),
+                learner=self.session.name,
+                store=self.session.store,
                 slot=PRACTICE_SLOT,
                 units=self.units,
             )
@@ -60,11 +59,11 @@ class Practice(Lesson):
 
     def _follow_units(self, units: str) -> None:
         if units != self.units:
-            self.desk.set_units(units)
+            self.session.set_units(units)
             self.refresh()
 
     def _has_done_one(self) -> bool:
-        return any(self.desk.total(row.attempt_id) is not None for row in self.desk.rows(PRACTICE_SLOT))
+        return any(self.session.total(row.attempt_id) is not None for row in self.session.rows(PRACTICE_SLOT))
 
     def _aim(self) -> list[Block]:
         # Who has done a call knows how it goes: the call itself comes sooner then.
@@ -88,18 +87,18 @@ class Practice(Lesson):
             self._log(),
             self.heading("heading", "practice.next_title", words("practice.next_text")),
             self.links("go", "00") | {"quiet": True},
-            *self.carry.reminder(),
+            *self.transfer.reminder(),
         ]
 
     def _log(self) -> Block:
-        rows = [row for row in self.desk.rows(PRACTICE_SLOT) if row.events > 1][-LATEST:]
+        rows = [row for row in self.session.rows(PRACTICE_SLOT) if row.events > 1][-LATEST:]
         current = self._yard.attempt.id if self._yard is not None else ""
         cells = []
         for row in reversed(rows):
             if row.attempt_id == current and not row.finished:
                 continue
-            title = self.desk.store.attempt_record(row.attempt_id)["scenario"]["title"]
-            total = self.desk.total(row.attempt_id)
+            title = self.session.store.attempt_record(row.attempt_id)["scenario"]["title"]
+            total = self.session.total(row.attempt_id)
             how = (
                 text("lessons.practice.log_left")
                 if total is None
@@ -116,14 +115,3 @@ class Practice(Lesson):
             "columns": columns,
             "rows": cells,
         }
-
-
-def day_words(made_at: str) -> str:
-    """Day and time of a record (ISO 8601, UTC) in this machine's own time.
-
-    Examples
-    --------
-    >>> len(day_words("2026-03-01T07:10:00.000Z"))
-    16
-    """
-    return datetime.fromisoformat(made_at).astimezone().strftime("%Y-%m-%d %H:%M")

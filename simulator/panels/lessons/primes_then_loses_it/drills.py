@@ -7,7 +7,7 @@ from functools import lru_cache
 
 from simulator.instruments.checks import CHECKS
 from simulator.panels.page.blocks import Block
-from simulator.panels.page.words import shown
+from simulator.panels.page.words import format_quantity
 from simulator.panels.teaching.cases import faulted, run_of, usual_rig, usual_site, vacuum_at
 from simulator.panels.teaching.drill import Drill, Template, drill
 from simulator.panels.teaching.figures import came, chart, points
@@ -80,15 +80,15 @@ def fields(run: Run, sound: Run, units: str) -> dict[str, str]:
     """Fields that most sentences use: both needles and the flow, before and as it goes."""
     at = losing(run)
     out = {
-        "lift": shown("length", run.site.lift, units),
+        "lift": format_quantity("length", run.site.lift, units),
         "before_s": text("teaching.seconds", n=round(BEFORE)),
         "after_s": text("teaching.seconds", n=round(at)),
         "prime": text("teaching.seconds", n=round(run.prime_time)),
     }
     for name, time in (("before", BEFORE), ("after", at)):
-        out[f"suction_{name}"] = shown("vacuum", vacuum_at(run, time), units)
-        out[f"discharge_{name}"] = shown("pressure", discharge(run, time), units)
-        out[f"flow_{name}"] = shown("flow", max(run.value("discharge_flow", time), 0.0), units)
+        out[f"suction_{name}"] = format_quantity("vacuum", vacuum_at(run, time), units)
+        out[f"discharge_{name}"] = format_quantity("pressure", discharge(run, time), units)
+        out[f"flow_{name}"] = format_quantity("flow", max(run.value("discharge_flow", time), 0.0), units)
     out["sounds"] = CHECKS["listen_pump"].sentence(likeliest("listen_pump", run, sound, at))
     return out
 
@@ -171,10 +171,10 @@ def burst_flow(chance: random.Random, units: str) -> Drill:
     flow, good = (each.value("discharge_flow", 90.0) for each in (run, sound))
     right = "more" if flow > 1.05 * good else "less" if flow < 0.95 * good else "same"
     said = fields(run, sound, units) | {
-        "flow": shown("flow", flow, units),
-        "good": shown("flow", good, units),
-        "head": shown("pressure", discharge(run, 90.0), units),
-        "good_head": shown("pressure", discharge(sound, 90.0), units),
+        "flow": format_quantity("flow", flow, units),
+        "good": format_quantity("flow", good, units),
+        "head": format_quantity("pressure", discharge(run, 90.0), units),
+        "good_head": format_quantity("pressure", discharge(sound, 90.0), units),
     }
     return drill(_key("burst_flow"), CAUSE, case, right, said, after=(curve(run, sound, units),))
 
@@ -209,9 +209,9 @@ def how_much_air(chance: random.Random, units: str) -> Drill:
     right = "as_ever" if flow > 0.95 * good else "less" if flow > 0.2 * good else "lets_go"
     said = {
         "hole": f"{1e3 * size:g} mm",
-        "lift": shown("length", lift, units),
-        "flow": shown("flow", max(flow, 0.0), units),
-        "good": shown("flow", good, units),
+        "lift": format_quantity("length", lift, units),
+        "flow": format_quantity("flow", max(flow, 0.0), units),
+        "good": format_quantity("flow", good, units),
     }
     after = came(run, sound, units, last=120.0)
     return drill(_key("how_much_air"), CAUSE, f"hole {size:g} lift {lift:g}", right, said, after=after)

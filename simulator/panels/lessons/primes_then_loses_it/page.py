@@ -29,7 +29,7 @@ from simulator.panels.teaching.cases import faulted, usual_rig, usual_site, vacu
 from simulator.panels.teaching.drill import Drill, drill
 from simulator.panels.teaching.figures import chart, points, track
 from simulator.panels.teaching.plan import Case, Plan
-from simulator.panels.teaching.solo_call import Alone
+from simulator.panels.teaching.solo_call import SoloCalls
 from simulator.panels.teaching.taught_lesson import TaughtLesson
 from simulator.run import Run
 from simulator.texts import entry, text
@@ -154,7 +154,7 @@ PLAN = Plan(
     predictions=(weed_needle, joint_needle, burst_needle),
     tracks=tracks,
     case=losing_it,
-    alone=Alone(("flange_works_loose", "strainer_clogs", "level_falls", "line_bursts")),
+    solo_call=SoloCalls(("flange_works_loose", "strainer_clogs", "level_falls", "line_bursts")),
     drills=DRILLS,
     check=CHECK,
     following=("09", "11"),

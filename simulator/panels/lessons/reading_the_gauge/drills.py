@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import random
 
-from simulator.panels.page.blocks import Block
-from simulator.panels.page.words import shown
+from simulator.panels.page.words import format_quantity
 from simulator.panels.teaching.cases import (
     faulted,
     lift_pressure,
@@ -15,7 +14,6 @@ from simulator.panels.teaching.cases import (
     vacuum_at,
 )
 from simulator.panels.teaching.drill import Drill, Template, drill
-from simulator.panels.teaching.figures import chart, points
 from simulator.panels.teaching.gauge_shapes import (
     SHAPES,
     drawn_rig,
@@ -25,7 +23,7 @@ from simulator.panels.teaching.gauge_shapes import (
     side,
     standing,
 )
-from simulator.run import Run
+from simulator.panels.teaching.pull_downs import common, curve
 from simulator.texts import text
 from simulator.units import STANDARD_GRAVITY, SYSTEMS, UNITS
 
@@ -37,34 +35,6 @@ WATCH = (15.0, 20.0, 25.0)  # [s] of a start at which needles are compared
 
 def _key(name: str) -> str:
     return f"{AREA}.drills.{name}"
-
-
-def common(run: Run, units: str) -> dict[str, str]:
-    """Fields that most sentences use."""
-    lift = lift_pressure(run.site)
-    return {
-        "lift": shown("length", run.site.lift, units),
-        "static": shown("vacuum", lift, units),
-        "rest": shown("vacuum", resting_vacuum(run), units),
-        "time": text("teaching.seconds", n=round(run.prime_time)) if run.primed else "",
-    }
-
-
-def curve(run: Run, sound: Run | None, units: str, last: float, *, reading: bool = True) -> Block:
-    """The curve of a case, with the sound rig's where given; ``reading`` tells the figure of the static lift."""
-    lines = [(text("teaching.this_rig"), points(run, last))]
-    if sound is not None:
-        lines.append((text("teaching.sound_rig"), points(sound, last)))
-    return chart(
-        "curve",
-        lines,
-        units,
-        span=last,
-        site=run.site,
-        spoken=text("teaching.curve_spoken"),
-        at=(0.5 * last, 0.28 * last),
-        reading=reading,
-    )
 
 
 def what_shape(chance: random.Random, units: str) -> Drill:
@@ -101,8 +71,8 @@ def beside_sound(chance: random.Random, units: str) -> Drill:
     right = "ahead" if here > good + APART else "behind" if here < good - APART else "as_sound"
     said = {
         "now": text("teaching.seconds", n=round(time)),
-        "here": shown("vacuum", here, units),
-        "good": shown("vacuum", good, units),
+        "here": format_quantity("vacuum", here, units),
+        "good": format_quantity("vacuum", good, units),
     }
     return drill(_key("beside_sound"), BESIDE, f"{case} at {time:g}", right, said)
 
@@ -125,17 +95,17 @@ def water_height(chance: random.Random, units: str) -> Drill:
         "in_inches": vacuum / UNITS["inHg"].size,
     }
     labels = {
-        name: shown("length", value, "metric" if units == "metric" else "us")
+        name: format_quantity("length", value, "metric" if units == "metric" else "us")
         for name, value in figures.items()
     }
     front = run.value("front_position", time)
     said = {
-        "reading": shown("vacuum", vacuum, units),
-        "lift": shown("length", site.lift, units),
-        "static": shown("vacuum", lift_pressure(site), units),
-        "height": shown("length", height, units),
-        "along": shown("length", front, units),
-        "per": shown(
+        "reading": format_quantity("vacuum", vacuum, units),
+        "lift": format_quantity("length", site.lift, units),
+        "static": format_quantity("vacuum", lift_pressure(site), units),
+        "height": format_quantity("length", height, units),
+        "along": format_quantity("length", front, units),
+        "per": format_quantity(
             "vacuum", per_metre if units == "metric" else UNITS["ft"].size * 998.2 * STANDARD_GRAVITY, units
         ),
         "unit": text(f"{AREA}.per_unit.{units}"),
@@ -156,7 +126,9 @@ def which_reading(chance: random.Random, units: str) -> Drill:
     rest = resting_vacuum(blocked)
     figures = {"low": resting_vacuum(leak), "at_lift": lift, "deep": float(blocked.vacuum.max())}
     right = min(figures, key=lambda name: abs(figures[name] - rest))
-    said = common(blocked, units) | {name: shown("vacuum", value, units) for name, value in figures.items()}
+    said = common(blocked, units) | {
+        name: format_quantity("vacuum", value, units) for name, value in figures.items()
+    }
     labels = {name: said[name] for name in figures}
     return drill(
         _key("which_reading"), LIFT, f"strainer {size:g} lift {site.lift:g}", right, said, labels=labels
@@ -174,8 +146,8 @@ def first_seconds(chance: random.Random, units: str) -> Drill:
     right = "faster" if here > good + 800.0 else "slower" if here < good - 800.0 else "same"
     said = {
         "now": text("teaching.seconds", n=round(time)),
-        "here": shown("vacuum", here, units),
-        "good": shown("vacuum", good, units),
+        "here": format_quantity("vacuum", here, units),
+        "good": format_quantity("vacuum", good, units),
     }
     return drill(
         _key("first_seconds"), SHAPE, f"strainer {size:g} lift {site.lift:g} at {time:g}", right, said
@@ -196,7 +168,10 @@ def coming_or_standing(chance: random.Random, units: str) -> Drill:
     right = "stands" if still else "comes"
     said = common(run, units)
     for n, (time, value) in enumerate(zip(times, read, strict=True), start=1):
-        said |= {f"t{n}": text("teaching.seconds", n=round(time)), f"v{n}": shown("vacuum", value, units)}
+        said |= {
+            f"t{n}": text("teaching.seconds", n=round(time)),
+            f"v{n}": format_quantity("vacuum", value, units),
+        }
     end = text(f"{AREA}.coming.{'primed' if run.primed else right}", **said)
     return drill(_key("coming_or_standing"), SHAPE, case, right, said | {"end": end})
 
@@ -214,9 +189,11 @@ def deep_and_wet(chance: random.Random, units: str) -> Drill:
     right = "pumping" if run.value("discharge_flow", time) > 0.2 * run.steady_flow else "blocked"
     said = common(run, units) | {
         "now": text("teaching.seconds", n=round(time)),
-        "here": shown("vacuum", vacuum_at(run, time), units),
+        "here": format_quantity("vacuum", vacuum_at(run, time), units),
         "outlet": text(f"{AREA}.outlet.{'wet' if right == 'pumping' else 'dry'}"),
-        "end": text(f"{AREA}.deep.{right}", flow=shown("flow", run.value("discharge_flow", time), units)),
+        "end": text(
+            f"{AREA}.deep.{right}", flow=format_quantity("flow", run.value("discharge_flow", time), units)
+        ),
     }
     return drill(_key("deep_and_wet"), LIFT, f"{case} at {time:g}", right, said)
 

@@ -5,19 +5,9 @@ from __future__ import annotations
 import random
 from typing import Any
 
-from simulator.panels.lessons.reading_the_gauge.drills import (
-    APART,
-    AREA,
-    BESIDE,
-    CHECK,
-    DRILLS,
-    LIFT,
-    SHAPE,
-    common,
-    curve,
-)
+from simulator.panels.lessons.reading_the_gauge.drills import APART, AREA, BESIDE, CHECK, DRILLS, LIFT, SHAPE
 from simulator.panels.page.blocks import Block
-from simulator.panels.page.words import shown
+from simulator.panels.page.words import format_quantity
 from simulator.panels.teaching.cases import (
     faulted,
     lift_pressure,
@@ -31,7 +21,8 @@ from simulator.panels.teaching.drill import Drill, drill
 from simulator.panels.teaching.figures import chart, points, track
 from simulator.panels.teaching.gauge_shapes import SHAPES, drawn_shape, end_of_interest, side
 from simulator.panels.teaching.plan import Case, Plan
-from simulator.panels.teaching.solo_call import Alone
+from simulator.panels.teaching.pull_downs import common, curve
+from simulator.panels.teaching.solo_call import SoloCalls
 from simulator.panels.teaching.taught_lesson import TaughtLesson
 from simulator.run import Run
 from simulator.texts import entry, text
@@ -97,7 +88,10 @@ def held_back(chance: random.Random, units: str) -> Drill:
     past = float(run.vacuum.max()) > 1.25 * lift_pressure(run.site)
     here, good = vacuum_at(run, 20.0), vacuum_at(sound, 20.0)
     right = ("faster" if here > good + APART else "same" if here > good - APART else "low") if past else "low"
-    said = common(run, units) | {"here": shown("vacuum", here, units), "good": shown("vacuum", good, units)}
+    said = common(run, units) | {
+        "here": format_quantity("vacuum", here, units),
+        "good": format_quantity("vacuum", good, units),
+    }
     return drill(f"{AREA}.predictions.held_back", SHAPE, "strainer_plugged 0.99", right, said)
 
 
@@ -158,14 +152,16 @@ def reading(chance: random.Random, units: str) -> Case:
     moment = 20.0
     here, good = vacuum_at(run, moment), vacuum_at(sound, moment)
     said |= {
-        "here": shown("vacuum", here, units),
-        "good": shown("vacuum", good, units),
+        "here": format_quantity("vacuum", here, units),
+        "good": format_quantity("vacuum", good, units),
         "now": text("teaching.seconds", n=round(moment)),
         "usual": text("teaching.seconds", n=round(sound.prime_time)),
     }
     lift = lift_pressure(run.site)
     wrong = {"by_hose": run.rig.suction_hose.length * lift / run.site.lift, "half": 0.5 * lift}
-    labels = {key: shown("vacuum", value, units) for key, value in {"by_height": lift, **wrong}.items()}
+    labels = {
+        key: format_quantity("vacuum", value, units) for key, value in {"by_height": lift, **wrong}.items()
+    }
 
     def step(key: str, skill: str, right: str, **more: Any) -> Drill:
         return drill(f"{AREA}.case.{key}", skill, name, right, said, **more)
@@ -199,7 +195,7 @@ PLAN = Plan(
     predictions=(held_back, leaking, choked),
     tracks=tracks,
     case=reading,
-    alone=Alone(ALONE),
+    solo_call=SoloCalls(ALONE),
     drills=DRILLS,
     check=CHECK,
     following=("04",),

@@ -6,7 +6,7 @@ import random
 from dataclasses import replace
 from functools import lru_cache
 
-from simulator.panels.page.words import shown
+from simulator.panels.page.words import format_quantity
 from simulator.panels.teaching.cases import faulted, run_of, usual_rig, usual_site
 from simulator.panels.teaching.drill import Drill, Template, drill
 from simulator.panels.teaching.figures import came
@@ -101,9 +101,9 @@ def where_the_hose_is(chance: random.Random, units: str) -> Drill:
     right = "back" if now < 0.6 * before else "stays" if now > 0.9 * before else "half"
     said = {
         "rig": rig.title,
-        "lift": shown("length", site.lift, units),
-        "hose": shown("length", before, units),
-        "now": shown("length", now, units),
+        "lift": format_quantity("length", site.lift, units),
+        "hose": format_quantity("length", before, units),
+        "now": format_quantity("length", now, units),
     }
     return drill(_key("where_the_hose_is"), STOPS, f"{name} lift {site.lift:g}", right, said)
 
@@ -174,7 +174,7 @@ def restart_wet(chance: random.Random, units: str) -> Drill:
     right = "sooner" if share < 1.0 - WET else "later" if share > 1.0 + WET else "same"
     said = {
         "rig": rig.title,
-        "lift": shown("length", site.lift, units),
+        "lift": format_quantity("length", site.lift, units),
         "filled": seconds(filled.prime_time),
         "dry": seconds(plain.prime_time),
     }
@@ -191,7 +191,7 @@ def forgot_casing(chance: random.Random, units: str) -> Drill:
     right = "never" if not run.primed else "late" if run.prime_time > 1.1 * good.prime_time else "as_ever"
     said = {
         "share": f"{100 * opening:.0f}",
-        "lift": shown("length", lift, units),
+        "lift": format_quantity("length", lift, units),
         "good": seconds(good.prime_time),
     }
     end = "never" if right == "never" else "primed"
@@ -210,7 +210,7 @@ def forgot_frost(chance: random.Random, units: str) -> Drill:
     right = "sprays" if in_time and sprays > 2e-5 else "never" if not run.primed else "late"
     said = {
         "share": f"{100 * opening:.0f}",
-        "lift": shown("length", lift, units),
+        "lift": format_quantity("length", lift, units),
         "good": seconds(good.prime_time),
         "time": seconds(run.prime_time),
         "spray": litres(60.0 * sprays, units),
@@ -229,9 +229,9 @@ def part_speed(chance: random.Random, units: str) -> Drill:
     right = "none" if flow < 0.02 * good else "less" if flow < 0.95 * good else "same"
     said = {
         "speed": f"{100 * speed:.0f}",
-        "lift": shown("length", lift, units),
-        "flow": shown("flow", max(flow, 0.0), units),
-        "good": shown("flow", good, units),
+        "lift": format_quantity("length", lift, units),
+        "flow": format_quantity("flow", max(flow, 0.0), units),
+        "good": format_quantity("flow", good, units),
     }
     return drill(_key("part_speed"), STOPS, f"speed {speed:g} lift {lift:g}", right, said)
 

@@ -164,8 +164,6 @@ class ShuttingDown(TaughtLesson):
     number = "11"
     plan = PLAN
 
-    def words(self, key: str, **fields: str) -> list[str]:
-        """Sentences of this lesson's area, with how much more room ice takes."""
-        return super().words(
-            key, **fields, **({"ice": f"{100 * (ICE - 1.0):.0f}"} if key == "cautions" else {})
-        )
+    def fields(self, key: str) -> dict[str, str]:
+        """How much more room ice takes."""
+        return {"ice": f"{100 * (ICE - 1.0):.0f}"} if key == "cautions" else {}

@@ -21,10 +21,9 @@ from simulator.panels.teaching.scenes import good_rig
 from simulator.rig.presets import load_rig
 from simulator.scenario import Scenario
 from simulator.texts import entry, text
-from simulator.units import STANDARD_GRAVITY
+from simulator.units import KILOGRAM_PER_POUND, STANDARD_GRAVITY
 
 PLATE_VACUUM = 80e3  # [Pa] a deep vacuum of such a rig
-KILOGRAM_PER_POUND = 0.453_592_37  # exact (NIST SP 811)
 PRACTICE_LESSON = "09"
 #: What is to be done on this page, and the part of it where that is done.
 STEPS = {"name": "", "safety": "safety", "guess": "gauges", "reading": "gauges"}
@@ -40,10 +39,10 @@ class StartHere(GaugeReading):
 
     number = "00"
 
-    def __init__(self, desk: Any = None) -> None:
-        super().__init__(desk)
+    def __init__(self, session: Any = None) -> None:
+        super().__init__(session)
         self._screen: ipywidgets.VBox | None = None
-        self._shelf, self._watched = Shelf(), WatchedJobs(self.desk)
+        self._shelf, self._watched = Shelf(), WatchedJobs(self.session)
         self._toured: tuple[LessonPart, Any] | None = None
 
     # parts, in the order of the page
@@ -73,7 +72,7 @@ class StartHere(GaugeReading):
 
     def take_along(self) -> LessonPart:
         """The learner's work saved in a file, or loaded from one."""
-        return self.part("carry", self.carry.block)
+        return self.part("carry", self.transfer.block)
 
     def papers(self) -> LessonPart:
         """Sheets to print for the wall and the cab."""
@@ -90,7 +89,7 @@ class StartHere(GaugeReading):
     # what they hold
 
     def _welcome(self) -> list[Block]:
-        name = self.desk.name
+        name = self.session.name
         lead = text("lessons.home.greeting", name=name) if name else text("lessons.home.welcome")
         blocks: list[Block] = [
             {
@@ -101,7 +100,7 @@ class StartHere(GaugeReading):
                 "lead": lead,
             },
             *self.notices(),
-            *self.carry.welcome(),
+            *self.transfer.welcome(),
         ]
         who = {
             "id": "name",
@@ -130,7 +129,7 @@ class StartHere(GaugeReading):
         blocks += [
             self.units_block() | {"note": text("lessons.units.note")},
             lessons,
-            *skills_block(self.desk),
+            *skills_block(self.session),
         ]
         return [*blocks, who] if name else blocks
 
@@ -166,12 +165,12 @@ class StartHere(GaugeReading):
         return []
 
     def _state(self, number: str) -> dict[str, Any]:
-        state, says = lesson_state(self.desk, number)
+        state, says = lesson_state(self.session, number)
         return {
             "number": number if number.isdigit() else "",
             "file": LESSONS[number].notebook,
-            "title": text(f"lessons.titles.{number}"),
-            "detail": text(f"lessons.minutes.{number}"),
+            "title": LESSONS[number].title,
+            "detail": LESSONS[number].minutes,
             "state": state,
             "says": says,
             "here": number == self.number,
@@ -264,7 +263,7 @@ class StartHere(GaugeReading):
         """What is still to do on this page."""
         turn = self._round()
         done = {
-            "name": bool(self.desk.name),
+            "name": bool(self.session.name),
             "safety": "safety" in self.answers,
             "guess": "guess" in self.answers,
             "reading": turn > 0 or all(f"read:{gauge}:{turn}" in self.answers for gauge in READINGS),
@@ -292,9 +291,9 @@ class StartHere(GaugeReading):
 
     def on_name(self, args: dict[str, Any], click: str) -> str:
         """The learner's name was typed."""
-        self.desk.set_name(str(args.get("name", "")))
-        self.work = type(self.work)(self.desk, self.number)
-        name = self.desk.name
+        self.session.set_name(str(args.get("name", "")))
+        self.work = type(self.work)(self.session, self.number)
+        name = self.session.name
         return text("lessons.home.name_kept", name=name) if name else text("lessons.home.name_dropped")
 
     def on_safety(self, args: dict[str, Any], click: str) -> None:

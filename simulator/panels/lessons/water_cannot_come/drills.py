@@ -6,7 +6,7 @@ import random
 from dataclasses import replace
 
 from simulator.panels.page.blocks import Block
-from simulator.panels.page.words import shown
+from simulator.panels.page.words import format_quantity
 from simulator.panels.teaching.cases import (
     deepest_vacuum,
     faulted,
@@ -65,15 +65,15 @@ CAUSES = ("strainer", "liner", "too_high")
 def fields(run: Run, sound: Run, units: str) -> dict[str, str]:
     """Fields that most sentences use. The lift is the one on the card: nobody has dipped the water yet."""
     out = {
-        "lift": shown("length", sound.site.lift, units),
-        "true_lift": shown("length", run.site.lift, units),
-        "static": shown("vacuum", lift_pressure(sound.site), units),
-        "true_static": shown("vacuum", lift_pressure(run.site), units),
-        "rest": shown("vacuum", resting_vacuum(run), units),
+        "lift": format_quantity("length", sound.site.lift, units),
+        "true_lift": format_quantity("length", run.site.lift, units),
+        "static": format_quantity("vacuum", lift_pressure(sound.site), units),
+        "true_static": format_quantity("vacuum", lift_pressure(run.site), units),
+        "rest": format_quantity("vacuum", resting_vacuum(run), units),
     }
     for name, time in (("early", 10.0), ("late", 30.0)):
-        out[name] = shown("vacuum", vacuum_at(run, time), units)
-        out[f"good_{name}"] = shown("vacuum", vacuum_at(sound, time), units)
+        out[name] = format_quantity("vacuum", vacuum_at(run, time), units)
+        out[f"good_{name}"] = format_quantity("vacuum", vacuum_at(sound, time), units)
         out[f"{name}_s"] = text("teaching.seconds", n=round(time))
     return out
 
@@ -150,10 +150,10 @@ def can_it_prime(chance: random.Random, units: str) -> Drill:
     right = "never" if not run.primed else "late" if run.prime_time > 90.0 else "in_time"
     deepest = deepest_vacuum(rig, site)
     said = {
-        "lift": shown("length", lift, units),
-        "altitude": shown("length", altitude, units),
-        "static": shown("vacuum", lift_pressure(site), units),
-        "deepest": shown("vacuum", deepest, units),
+        "lift": format_quantity("length", lift, units),
+        "altitude": format_quantity("length", altitude, units),
+        "static": format_quantity("vacuum", lift_pressure(site), units),
+        "deepest": format_quantity("vacuum", deepest, units),
     }
     said["end"] = text(
         f"{AREA}.can_end.{'never' if right == 'never' else 'primed'}",
@@ -175,15 +175,15 @@ def how_high(chance: random.Random, units: str) -> Drill:
     rest = resting_vacuum(run)
     height = rest / lift_pressure(usual_site(1.0))
     labels = {
-        "by_vacuum": shown("length", height, units),
-        "at_pump": shown("length", lift, units),
+        "by_vacuum": format_quantity("length", height, units),
+        "at_pump": format_quantity("length", lift, units),
         "stays": text(f"{AREA}.in_the_pond"),
     }
     said = {
-        "lift": shown("length", lift, units),
-        "rest": shown("vacuum", rest, units),
+        "lift": format_quantity("length", lift, units),
+        "rest": format_quantity("vacuum", rest, units),
         "height": labels["by_vacuum"],
-        "static": shown("vacuum", lift_pressure(site), units),
+        "static": format_quantity("vacuum", lift_pressure(site), units),
     }
     if labels["by_vacuum"] == labels["at_pump"]:  # a foot is too coarse to tell them apart
         labels["by_vacuum"] = text(f"{AREA}.just_under", lift=said["lift"])
@@ -206,8 +206,8 @@ def high_spot(chance: random.Random, units: str) -> Drill:
     run, sound = faulted("hose_humped", dip, "", rig, site), run_of(rig, site)
     right = "never" if not run.primed else "late" if run.prime_time > LATE * sound.prime_time else "same"
     said = {
-        "lift": shown("length", lift, units),
-        "dip": shown("length", dip, units),
+        "lift": format_quantity("length", lift, units),
+        "dip": format_quantity("length", dip, units),
         "usual": text("teaching.seconds", n=round(sound.prime_time)),
     }
     time = text("teaching.seconds", n=round(run.prime_time) if run.primed else 0)
@@ -224,10 +224,10 @@ def part_plugged(chance: random.Random, units: str) -> Drill:
     flow, good = (run_.value("discharge_flow", 120.0) for run_ in (run, sound))
     right = "never" if not run.primed else "little" if flow < 0.8 * good else "as_ever"
     said = {
-        "lift": shown("length", lift, units),
+        "lift": format_quantity("length", lift, units),
         "share": f"{100 * size:.3g}",
-        "flow": shown("flow", flow, units),
-        "good": shown("flow", good, units),
+        "flow": format_quantity("flow", flow, units),
+        "good": format_quantity("flow", good, units),
     }
     said["end"] = text(f"{AREA}.part_end.{'dry' if right == 'never' else 'wet'}", **said)
     case = f"strainer {size:g} lift {lift:g}"
@@ -249,8 +249,8 @@ def light_through(chance: random.Random, units: str) -> Drill:
     under = likeliest("clear_plate", run, sound)
     right = {"clear": "looks_good", "blister": "hangs_down", "hole": "hole"}[seen]
     said = {
-        "lift": shown("length", lift, units),
-        "rest": shown("vacuum", resting_vacuum(run), units),
+        "lift": format_quantity("length", lift, units),
+        "rest": format_quantity("vacuum", resting_vacuum(run), units),
         "light": text(f"checks.light_through.outcomes.{seen}", joint=int(place[-1]) + 1),
         "plate": text(f"checks.clear_plate.outcomes.{under}"),
     }

@@ -23,7 +23,7 @@ from simulator.panels.lessons.water_cannot_come.drills import (
     fields,
 )
 from simulator.panels.page.blocks import Block
-from simulator.panels.page.words import shown
+from simulator.panels.page.words import format_quantity
 from simulator.panels.teaching.cases import (
     faulted,
     lift_pressure,
@@ -39,7 +39,7 @@ from simulator.panels.teaching.figures import chart, points, track
 from simulator.panels.teaching.gauge_shapes import side
 from simulator.panels.teaching.looking import cheapest_that_tells
 from simulator.panels.teaching.plan import Case, Plan
-from simulator.panels.teaching.solo_call import Alone
+from simulator.panels.teaching.solo_call import SoloCalls
 from simulator.panels.teaching.taught_lesson import TaughtLesson
 from simulator.run import Run, Setup
 from simulator.texts import entry, text
@@ -104,7 +104,7 @@ def like_a_cap(chance: random.Random, units: str) -> Drill:
     )
     said = fields(run, sound, units)
     for name, value in (("here", here), ("good", good), ("shut", shut)):
-        said[name] = shown("vacuum", value, units)
+        said[name] = format_quantity("vacuum", value, units)
     return drill(f"{AREA}.predictions.like_a_cap", CAUSE, "strainer 0.998", right, said)
 
 
@@ -181,7 +181,7 @@ PLAN = Plan(
     predictions=(like_a_cap, liner_first, too_high),
     tracks=tracks,
     case=held_back,
-    alone=Alone(("strainer_plugged", "liner_collapsed", "pump_high", "hose_humped")),
+    solo_call=SoloCalls(("strainer_plugged", "liner_collapsed", "pump_high", "hose_humped")),
     drills=DRILLS,
     check=CHECK,
     following=("07",),

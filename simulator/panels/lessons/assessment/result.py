@@ -1,0 +1,102 @@
+"""The result of a sitting on the page: marks, the sheet to print, and all sittings."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from simulator.marking.certificate import CaseResult, Sitting, SittingResult, history
+from simulator.panels.learner.session import LearnerSession
+from simulator.panels.lessons.assessment.words import AREA, a_button, heading, said
+from simulator.panels.page.blocks import Block
+from simulator.panels.page.words import day_words
+from simulator.texts import entry, text
+
+
+class Result:
+    """What the records say of a learner's sittings.
+
+    Parameters
+    ----------
+    session : the learner's.
+    links : ``(id of the block, numbers of lessons) -> Block``.
+    """
+
+    def __init__(self, session: LearnerSession, links: Callable[..., Block]) -> None:
+        self._session, self._links = session, links
+        self._store: Any = session.store
+
+    def blocks(self, *, playing: bool) -> list[Block]:
+        """Marks and all sittings; ``playing`` while a case is on the page."""
+        head = heading("result_title")
+        lines = history(self._store, self._session.name) if self._session.name else ()
+        marked = [
+            line
+            for line in lines
+            if line.state in ("passed", "not_passed", "left") and line.total is not None
+        ]
+        if not lines or (not marked and lines[-1].state == "open"):
+            wait = {"id": "wait", "kind": "notice", "tone": "quiet", "paragraphs": [said("result_wait")]}
+            return [head, wait]
+        if marked:
+            head |= {"arrive": "start", "arrive_for": f"sitting {marked[-1].number}"}
+        blocks = [head]
+        if lines[-1].state == "unmarked" and not playing:
+            wait = {"id": "unmarked", "kind": "notice", "tone": "plain", "paragraphs": [said("all_done")]}
+            button = {"id": "mark", "kind": "buttons", "buttons": [a_button("mark_button", "mark")]}
+            blocks += [wait, button]
+        if marked:
+            blocks += self._sheet(Sitting(self._store, marked[-1].sitting_id).result())
+        rows = [
+            {
+                "cells": [
+                    f"{line.number}",
+                    day_words(line.date),
+                    text(f"marking.sheet_page.states.{line.state}"),
+                    "" if line.total is None else f"{line.total:.0f}",
+                ]
+            }
+            for line in reversed(lines)
+        ]
+        columns = list(entry(f"{AREA}.history_columns"))
+        title = said("history_title")
+        blocks.append({"id": "history_heading", "kind": "heading", "text": title, "paragraphs": []})
+        blocks.append({"id": "history", "kind": "compare", "title": title, "columns": columns, "rows": rows})
+        return blocks
+
+    def _sheet(self, result: SittingResult) -> list[Block]:
+        from simulator.marking.certificate_page import certificate_html  # here, as only a result needs it
+
+        lines = [f"**{said('passed' if result.passed else 'not_passed', marks=f'{result.total:.0f}')}**"]
+        if result.grave:
+            lines.append(text("marking.sheet_page.grave"))
+        if not result.complete:
+            lines.append(said("incomplete"))
+        if not result.passed and not result.grave and result.complete:
+            lines.append(said("short"))
+        tone = "plain" if result.passed else "wait"
+        rows = [_case_row(case) for case in result.cases]
+        columns, title = list(entry(f"{AREA}.result_columns")), said("marks_title", number=result.number)
+        return [
+            {"id": "verdict", "kind": "notice", "tone": tone, "paragraphs": lines},
+            {
+                "id": "print",
+                "kind": "printout",
+                "primary": True,
+                "label": said("print_link"),
+                "name": "training-record.html",
+                "html": certificate_html(result, history(self._store, self._session.name)),
+            },
+            *([] if result.passed else [self._links("practise", "09") | {"quiet": True}]),
+            {"id": "marks", "kind": "compare", "title": title, "columns": columns, "rows": rows},
+            {"id": "aid", "kind": "prose", "paragraphs": [text("marking.sheet_page.aid")]},
+        ]
+
+
+def _case_row(case: CaseResult) -> dict[str, list[str]]:
+    named = said("case", n=case.number, title=case.title)
+    if not case.attempt_id:
+        return {"cells": [named, said("not_played"), "", ""]}
+    marks = said("case_marks", marks=f"{case.total:.0f}") + (f" {said('case_grave')}" if case.grave else "")
+    minutes = said("minutes", own=f"{case.minutes:.0f}", expert=f"{case.expert_minutes:.0f}")
+    return {"cells": [named, marks, case.truth, minutes]}

@@ -1,0 +1,385 @@
+// What one can do, grouped by place, with its minutes; an act not yet safe stays in sight and says what it waits for.
+// It can be pressed all the same: the yard would let you try, and so does this page, once.
+import { node } from "../base/dom.js";
+import { capitalised, minutesText, word } from "../base/format.js";
+import { actIcon, PLACE_ICONS } from "./icons.js";
+
+/** @param {Pick<ActItem, "id">} item */
+export function actKey(item) {
+  return `act:${item.id}`;
+}
+
+/**
+ * Which place's acts stand in the list; "quick" and "now" go across all places.
+ * @param {ExerciseView} view
+ */
+function chosenWhere(view) {
+  const places = placesToGo(view.page);
+  return places.some((place) => place.id === view.where) ? view.where : "quick";
+}
+
+/**
+ * The places one can go to; making safe is not one of them, it always stands beside the list.
+ * @param {ExercisePage} page
+ */
+function placesToGo(page) {
+  const places = (page.places || []).filter((place) => place.id !== "before");
+  return [{ id: "quick", label: word(page, "acts.quick") }, ...places, { id: "now", label: word(page, "acts.now") }];
+}
+
+/**
+ * Can it be done now? What is made safe already has been done; an act that was just refused stays to be read.
+ * @param {ExerciseView} view
+ * @param {ActItem} item
+ */
+function canBeDoneNow(view, item) {
+  const key = actKey(item);
+  if (view.link.busy(key) || view.warned === key || view.link.reply?.key === key) return true;
+  return !item.waits?.length && !(item.done && item.kind === "precaution");
+}
+
+/**
+ * The place on the list where the acts of a part of the rig stand.
+ * @param {ExercisePage} page
+ * @param {string[]} parts
+ */
+export function placeOfParts(page, parts) {
+  const wanted = new Set(parts);
+  return (page.places || []).find(
+    (place) => place.id !== "before" && place.items.some((item) => wanted.has(item.part ?? "")),
+  )?.id;
+}
+
+/** @param {ExerciseView} view */
+export function describeActs(view) {
+  const { page } = view;
+  const before = (page.places || []).find((place) => place.id === "before");
+  return [
+    node(
+      "header",
+      { key: "head", class: "ex-card-head" },
+      node("h2", { id: view.ids.acts }, word(page, "acts.title")),
+      node("p", {}, word(page, "acts.subtitle")),
+    ),
+    node(
+      "div",
+      { key: "body", class: "ex-acts" },
+      before ? describeBefore(view, before) : null,
+      node("div", { key: "go", class: "ex-go" }, describeWhere(view), describeList(view)),
+    ),
+  ];
+}
+
+/**
+ * What makes it safe: always in sight, and what the last refused act lacks stands out.
+ * @param {ExerciseView} view
+ * @param {Place} place
+ */
+function describeBefore(view, place) {
+  const wanted = new Set(view.lacking?.first || []);
+  return node(
+    "section",
+    { key: "before", class: "ex-place ex-before", "aria-label": place.label },
+    node("h3", {}, actIcon("before"), place.label),
+    node(
+      "ul",
+      { class: "ex-list" },
+      place.items.map((item) => describeAct(view, item, wanted.has(item.id) && !item.done)),
+    ),
+  );
+}
+
+/** @param {ExerciseView} view */
+function describeWhere(view) {
+  const { page } = view;
+  const chosen = chosenWhere(view);
+  return node(
+    "div",
+    { key: "where", class: "ex-where", role: "group", "aria-label": word(page, "acts.where") },
+    placesToGo(page).map((place) =>
+      node(
+        "button",
+        {
+          key: place.id,
+          type: "button",
+          class: `ex-choice ex-where-${place.id}`,
+          "data-where": place.id,
+          "aria-pressed": place.id === chosen ? "true" : "false",
+          on: { click: () => view.goTo(place.id) },
+        },
+        actIcon(PLACE_ICONS[place.id] || place.id),
+        node("span", {}, place.label),
+      ),
+    ),
+    node("p", { key: "how", class: "ex-where-how" }, word(page, "acts.press_part")),
+  );
+}
+
+/**
+ * The list of the chosen place; a part that was pressed in a picture comes first.
+ * @param {ExerciseView} view
+ */
+function describeList(view) {
+  const { page } = view;
+  const chosen = chosenWhere(view);
+  const places = (page.places || []).filter((place) => place.id !== "before");
+  const everything = places.flatMap((place) => place.items);
+  if (chosen === "now") {
+    const some = places
+      .map((place) => ({ ...place, items: place.items.filter((item) => canBeDoneNow(view, item)) }))
+      .filter((place) => place.items.length);
+    return node(
+      "div",
+      { key: "list:now", class: "ex-lists" },
+      some.length
+        ? some.map((place) => describeItems(view, place.id, place.label, place.items))
+        : node("p", { key: "none", class: "ex-none" }, word(page, "acts.none_now")),
+    );
+  }
+  if (chosen === "quick") {
+    return node(
+      "div",
+      { key: "list:quick", class: "ex-lists" },
+      describeItems(
+        view,
+        "quick",
+        word(page, "acts.quick"),
+        everything.filter((item) => item.quick),
+      ),
+    );
+  }
+  const place = places.find((one) => one.id === chosen);
+  if (!place) return null;
+  const parts = new Set(view.partsPressed || []);
+  const here = place.items.filter((item) => parts.has(item.part ?? ""));
+  const rest = place.items.filter((item) => !parts.has(item.part ?? ""));
+  if (!here.length || !rest.length) {
+    return node(
+      "div",
+      { key: `list:${chosen}`, class: "ex-lists" },
+      describeItems(view, place.id, place.label, place.items),
+    );
+  }
+  return node(
+    "div",
+    { key: `list:${chosen}`, class: "ex-lists" },
+    describeItems(view, `${place.id}-part`, `${place.label}: ${view.partName}`, here, true),
+    describeItems(view, place.id, word(page, "acts.also_here"), rest),
+  );
+}
+
+/**
+ * @param {ExerciseView} view
+ * @param {string} id
+ * @param {string} label
+ * @param {ActItem[]} items
+ * @param {boolean} [pressed]
+ */
+function describeItems(view, id, label, items, pressed) {
+  const kinds = ["check", "engine", "remedy"]
+    .map((kind) => ({ kind, some: items.filter((item) => item.kind === kind) }))
+    .filter(({ some }) => some.length);
+  return node(
+    "section",
+    { key: id, class: `ex-place${pressed ? " ex-pressed" : ""}`, "aria-label": label, "data-place": id },
+    node("h3", {}, label),
+    kinds.map(({ kind, some }) => [
+      kinds.length > 1 || kind === "remedy"
+        ? node(
+            "p",
+            { key: `${kind}-label`, class: `ex-kind ex-kind-${kind}` },
+            word(view.page, `acts.kind_${kind === "engine" ? "check" : kind}`),
+          )
+        : null,
+      node(
+        "ul",
+        { key: kind, class: "ex-list" },
+        inSeries(some).map((one) => (one.series ? describeSeries(view, one) : describeAct(view, one.items[0]))),
+      ),
+    ]),
+  );
+}
+
+/**
+ * The same act at one joint or length after another stands as one line with a button for each.
+ * @param {ActItem[]} items
+ */
+function inSeries(items) {
+  /** @type {{ series?: string, items: ActItem[] }[]} */
+  const out = [];
+  for (const item of items) {
+    const last = out[out.length - 1];
+    if (item.series && last?.series === item.series) last.items.push(item);
+    else out.push({ series: item.series, items: [item] });
+  }
+  return out;
+}
+
+/**
+ * @param {ExerciseView} view
+ * @param {ActItem} item
+ * @param {string[]} more
+ */
+function actClasses(view, item, more) {
+  const key = actKey(item);
+  const { link } = view;
+  const classes = ["ex-act", `ex-act-${item.kind}`];
+  if (item.waits?.length) classes.push("ex-waiting");
+  if (item.done) classes.push("ex-done");
+  if (link.busy(key)) classes.push("ex-pending");
+  if ((link.reply && !link.reply.accepted && link.reply.key === key) || view.warned === key) classes.push("ex-refused");
+  return [...classes, ...more].join(" ");
+}
+
+/**
+ * @param {ExerciseView} view
+ * @param {ActItem} item
+ */
+function pressAct(view, item) {
+  view.lacking = item.waits?.length ? item : null;
+  view.act(actKey(item), item.action, item.args, item.risk);
+}
+
+/**
+ * Under an act: what it told, what it waits for, how to stay whole, what an open part saves.
+ * @param {ExerciseView} view
+ * @param {ActItem} item
+ * @param {string} [label]
+ */
+function actLines(view, item, label) {
+  const { page } = view;
+  const key = actKey(item);
+  const waits = item.waits || [];
+  const told = view.told.get(key);
+  const over = item.done && item.kind === "precaution";
+  return [
+    told && item.kind !== "precaution"
+      ? node("span", { key: `said${key}`, class: "ex-act-said" }, label ? `${label}: ` : null, told)
+      : null,
+    view.warned === key ? node("span", { key: `grave${key}`, class: "ex-act-grave" }, word(page, "acts.grave")) : null,
+    waits.length && !over
+      ? node("span", { key: "waits", class: "ex-act-waits" }, word(page, "acts.waits", { what: waits.join(", ") }))
+      : null,
+    item.care && !over ? node("span", { key: "care", class: "ex-act-care" }, item.care) : null,
+    item.saved > 0
+      ? node("span", { key: "saved", class: "ex-act-saved" }, word(page, "acts.saved", { n: minutesText(item.saved) }))
+      : null,
+  ];
+}
+
+/**
+ * What a screen reader calls an act: its name, its minutes, whether it is done; the rest follows as its description.
+ * @param {ExerciseView} view
+ * @param {ActItem} item
+ */
+function spokenAct(view, item) {
+  const { page } = view;
+  const parts = [item.label];
+  if (item.minutes > 0) parts.push(word(page, "acts.minutes", { n: minutesText(item.minutes) }));
+  if (item.done) parts.push(word(page, "acts.done"));
+  return parts.join(", ");
+}
+
+/**
+ * @param {ExerciseView} view
+ * @param {ActItem} item
+ * @param {boolean} [wanted]
+ */
+function describeAct(view, item, wanted) {
+  const { page, link } = view;
+  const key = actKey(item);
+  return node(
+    "li",
+    { key },
+    node(
+      "button",
+      {
+        type: "button",
+        class: actClasses(view, item, wanted ? ["ex-wanted"] : []),
+        "data-act": item.id,
+        "aria-label": spokenAct(view, item),
+        "aria-describedby": `${view.ids.acts}-${item.id}`,
+        "aria-busy": link.busy(key) ? "true" : null,
+        on: { click: () => pressAct(view, item) },
+      },
+      node("span", { key: "mark", class: "ex-act-mark", "aria-hidden": "true" }, item.done ? "✓" : actIcon(item.icon)),
+      node("span", { key: "label", class: "ex-act-label" }, item.label),
+      node(
+        "span",
+        { key: "minutes", class: "ex-act-minutes" },
+        word(page, "acts.minutes", { n: minutesText(item.minutes) }),
+      ),
+      node(
+        "span",
+        { key: "lines", class: "ex-act-lines", id: `${view.ids.acts}-${item.id}` },
+        wanted ? node("span", { key: "wanted", class: "ex-act-waits" }, word(page, "acts.do_first")) : null,
+        actLines(view, item),
+      ),
+    ),
+  );
+}
+
+/**
+ * @param {ExerciseView} view
+ * @param {any} one
+ */
+function describeSeries(view, one) {
+  const { page, link } = view;
+  const [first] = one.items;
+  return node(
+    "li",
+    { key: `series:${one.series}`, class: "ex-series" },
+    node(
+      "div",
+      { key: "words", class: `ex-act ex-series-words${first.waits.length ? " ex-waiting" : ""}` },
+      node("span", { key: "mark", class: "ex-act-mark", "aria-hidden": "true" }, actIcon(first.icon)),
+      node("span", { key: "label", class: "ex-act-label" }, first.series_label),
+      node(
+        "span",
+        { key: "minutes", class: "ex-act-minutes" },
+        word(page, "acts.minutes", { n: minutesText(first.minutes) }),
+      ),
+      actLines(view, { ...first, id: "series" }),
+    ),
+    node(
+      "div",
+      { key: "buttons", class: "ex-series-buttons" },
+      one.items.map((/** @type {ActItem} */ item) =>
+        node(
+          "button",
+          {
+            key: item.id,
+            type: "button",
+            class: `ex-series-one ${actClasses(view, item, []).replace("ex-act ", "")}`,
+            "data-act": item.id,
+            "aria-label": spokenAct(view, item),
+            "aria-busy": link.busy(actKey(item)) ? "true" : null,
+            on: { click: () => pressAct(view, item) },
+          },
+          item.done ? "✓ " : null,
+          item.short,
+        ),
+      ),
+    ),
+    node(
+      "div",
+      { key: "told", class: "ex-series-told" },
+      one.items.map((/** @type {ActItem} */ item) => {
+        const key = actKey(item);
+        return [
+          view.told.has(key) ? node("span", { key: `said${key}`, class: "ex-act-said" }, view.told.get(key)) : null,
+          view.warned === key
+            ? node("span", { key: `grave${key}`, class: "ex-act-grave" }, word(page, "acts.grave"))
+            : null,
+          item.saved > 0
+            ? node(
+                "span",
+                { key: `saved${key}`, class: "ex-act-saved" },
+                `${capitalised(item.short)}: ${word(page, "acts.saved", { n: minutesText(item.saved) })}`,
+              )
+            : null,
+        ];
+      }),
+    ),
+  );
+}

@@ -1,0 +1,131 @@
+// One question at a time, and hints in three steps.
+import { node } from "../base/dom.js";
+import { word } from "../base/format.js";
+
+/** @param {ExerciseView} view */
+export function describeAsk(view) {
+  const { page, link } = view;
+  const ask = page.ask;
+  if (!ask) return [];
+  const key = `ask:${ask.id}`;
+  /** @param {number} value */
+  const answer = (value) => view.act(key, "predict", { question: ask.id, answer: value });
+  const refused = link.reply && !link.reply.accepted && link.reply.key === key;
+  const title = node("h2", { key: "title", id: view.ids.ask }, word(page, "ask.title"));
+  const question = node("p", { key: `question:${ask.id}`, class: "ex-question" }, ask.question);
+  const body = ask.number ? describeNumber(view, ask, answer) : describeOptions(view, ask, answer);
+  return [
+    title,
+    question,
+    body,
+    refused ? node("p", { key: "no", class: "ex-refusal", role: "status" }, link.reply?.sentence) : null,
+  ];
+}
+
+/**
+ * @param {ExerciseView} view
+ * @param {Ask} ask
+ * @param {(value: any) => void} answer
+ */
+function describeOptions(view, ask, answer) {
+  const pending = view.link.busy(`ask:${ask.id}`);
+  return node(
+    "div",
+    { key: `options:${ask.id}`, class: "ex-options", role: "group", "aria-label": ask.question },
+    (ask.options || []).map((option) =>
+      node(
+        "button",
+        {
+          key: option.id,
+          type: "button",
+          class: `ex-option${pending ? " ex-pending" : ""}`,
+          on: { click: () => answer(option.id) },
+        },
+        option.label,
+      ),
+    ),
+    unsureButton(view, answer),
+  );
+}
+
+/**
+ * Honest ignorance is an answer too.
+ * @param {ExerciseView} view
+ * @param {(value: any) => void} answer
+ */
+function unsureButton(view, answer) {
+  return node(
+    "button",
+    { key: "unsure", type: "button", class: "ex-option ex-unsure", on: { click: () => answer(null) } },
+    word(view.page, "ask.unsure"),
+  );
+}
+
+/**
+ * @param {ExerciseView} view
+ * @param {Ask} ask
+ * @param {(value: any) => void} answer
+ */
+function describeNumber(view, ask, answer) {
+  const { page } = view;
+  const { number } = ask;
+  if (!number) return null;
+  /** @param {any} field */
+  const send = (field) => {
+    if (field.value !== "" && Number.isFinite(field.valueAsNumber)) answer(field.valueAsNumber);
+    else field.focus();
+  };
+  return node(
+    "div",
+    { key: `number:${ask.id}`, class: "ex-number", role: "group" },
+    node("input", {
+      type: "number",
+      inputmode: "decimal",
+      min: number.low,
+      max: number.high,
+      step: number.step ?? "any",
+      "aria-label": ask.question,
+      on: { keydown: (event) => event.key === "Enter" && send(event.target) },
+    }),
+    number.unit ? node("span", { class: "ex-number-unit" }, number.unit) : null,
+    node(
+      "button",
+      {
+        type: "button",
+        class: "ex-primary",
+        on: { click: (event) => send(event.target.closest(".ex-number").querySelector("input")) },
+      },
+      word(page, "ask.send"),
+    ),
+    unsureButton(view, answer),
+  );
+}
+
+/**
+ * The coach's latest words, and the button for the next hint; nothing where the lesson gives none.
+ * @param {ExerciseView} view
+ */
+export function describeCoach(view) {
+  const { page, link } = view;
+  const coach = page.coach;
+  if (!coach || (!coach.allowed && !coach.lines.length)) return [];
+  const pending = link.busy("hint");
+  return [
+    node("h2", { key: "title" }, word(page, "coach.title")),
+    coach.lines.map((/** @type {any} */ line, /** @type {number} */ index) =>
+      node("p", { key: `line${index}`, class: "ex-coach-line" }, line),
+    ),
+    coach.allowed
+      ? node(
+          "button",
+          {
+            key: "more",
+            type: "button",
+            class: `ex-secondary${pending ? " ex-pending" : ""}`,
+            on: { click: () => view.act("hint", "ask_hint", {}) },
+          },
+          word(page, coach.fresh ? "coach.more" : "coach.hint"),
+        )
+      : null,
+  ];
+}

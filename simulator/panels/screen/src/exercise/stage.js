@@ -1,0 +1,150 @@
+// The stage: two pictures, the gauges and the curve, each drawn by its own file and fed here with what the page knows
+// and what the shown moment of the run says.
+import { htmlElement } from "../base/dom.js";
+import { createDial } from "../gauges/dial.js";
+import { pumpPicture } from "../picture/pump/view.js";
+import { sitePicture } from "../picture/site/view.js";
+import { createStripChart } from "../trend/strip_chart.js";
+import { pictureFrame } from "./frame.js";
+
+/** @type {Record<string, string>} */
+const GAUGE_CHANNELS = { suction: "suction_shown", motive: "motive_shown", discharge: "discharge_shown" };
+
+/** Height of the pictures [px]: stage and the start of the lists share one screen; a large one gets larger pictures. */
+function stageHeight() {
+  return Math.round(Math.min(wideStage() ? 480 : 400, Math.max(346, 0.43 * window.innerHeight)));
+}
+
+/** A projector has room for large gauges; the curve below them takes what they leave. */
+function wideStage() {
+  return window.innerWidth >= 1600;
+}
+
+export class ExerciseStage {
+  /** @param {ExerciseView} view */
+  constructor(view) {
+    this.view = view;
+    /** @type {{ id: string, dial: ReturnType<typeof createDial> }[]} */
+    this.dials = [];
+    /** @type {any} the two pictures and the curve: there once a page with a rig has come */
+    this.site = this.pump = this.trend = null;
+    this.fed = -1;
+    this.marked = false;
+    this.dirty = true;
+    this.drawn = "";
+    this.made = "";
+  }
+
+  /**
+   * Draw anew what the page has changed.
+   * @param {ExercisePage} page
+   * @param {any} newRun
+   */
+  setPage(page, newRun) {
+    if (!page.rig) return;
+    const made = JSON.stringify([page.rig, page.gauges, page.see_through]);
+    if (made !== this.made) {
+      this.close();
+      this.made = made;
+      this.make(page);
+    }
+    const { curve } = page;
+    if (curve) {
+      this.trend.setStaticLift(curve.static_lift_pa);
+      this.trend.setBand(curve.band || null);
+      this.trend.setEarlier(curve.earlier || []);
+    }
+    if (newRun) this.fed = -1;
+    this.dirty = true;
+  }
+
+  /** @param {ExercisePage} page */
+  make(page) {
+    const { view } = this;
+    const words = page.drawing_words || {};
+    const { units } = view;
+    /**
+     * @param {Element} parent
+     * @param {string} name
+     */
+    const place = (parent, name) => htmlElement("div", `ex-${name}`, parent);
+    const height = stageHeight();
+    /**
+     * @param {string[]} parts
+     * @param {string} name
+     */
+    const onPart = (parts, name) => view.pressPart(parts, name);
+    const { pictures, instruments } = view.parts;
+    pictures.textContent = "";
+    instruments.textContent = "";
+    this.site = sitePicture(place(pictures, "picture ex-site"), page.rig, words, {
+      units,
+      height: height - 22,
+      onPart,
+    });
+    this.pump = pumpPicture(place(pictures, "picture ex-pump"), page.rig, words, { units, height, onPart });
+    const row = place(instruments, "gauges");
+    row.classList.toggle("ex-gauges-two", (page.gauges || []).length < 3);
+    this.dials = (page.gauges || []).map((gauge) => ({
+      id: gauge.id,
+      dial: createDial(place(row, "gauge"), { ...gauge, system: units }, words),
+    }));
+    this.trend = createStripChart(place(instruments, "trend"), words, {
+      units,
+      span_s: page.curve?.span_s || 60,
+      height: height - (wideStage() ? 178 : 122),
+      motive: (page.gauges || []).some((gauge) => gauge.id === "motive"),
+    });
+    this.fed = -1;
+  }
+
+  /** @param {string} units */
+  setUnits(units) {
+    for (const part of [this.site, this.pump, this.trend, ...this.dials.map(({ dial }) => dial)])
+      part?.setUnits?.(units);
+    this.dirty = true;
+  }
+
+  /**
+   * Draw one moment of the run. Nothing is done while nothing moves.
+   * @param {Frame} sample
+   */
+  draw(sample) {
+    if (!this.made) return;
+    const { player, page } = this.view;
+    const state = `${player.run}|${sample.t.toFixed(3)}|${player.count}`;
+    if (state === this.drawn && !this.dirty) return;
+    this.drawn = state;
+    this.dirty = false;
+    const frame = pictureFrame(sample, page);
+    this.site.update(frame);
+    this.pump.update(frame);
+    for (const { id, dial } of this.dials) dial.set(sample[GAUGE_CHANNELS[id]] ?? NaN);
+    this.drawTrend(player);
+  }
+
+  /**
+   * The curve keeps all that was seen; while the learner looks back its cursor marks the moment.
+   * @param {RunPlayer} player
+   */
+  drawTrend(player) {
+    if (this.fed !== player.version) {
+      this.fed = player.version;
+      this.trend.setData({
+        time: player.series("time"),
+        vacuum: player.series("suction_shown"),
+        motive: player.series("motive_shown"),
+      });
+    }
+    this.trend.setShown(player.furthest);
+    if (player.lookingBack) this.trend.setCursor(player.time);
+    else if (this.marked) this.trend.setCursor(null);
+    this.marked = player.lookingBack;
+  }
+
+  close() {
+    for (const part of [this.site, this.pump, this.trend, ...this.dials.map(({ dial }) => dial)]) part?.destroy?.();
+    this.dials = [];
+    this.site = this.pump = this.trend = null;
+  }
+}

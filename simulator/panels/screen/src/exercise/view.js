@@ -1,0 +1,456 @@
+// One view of one exercise: builds the parts once, patches them when the page changes, and plays the run every frame.
+import { node, patchChildren } from "../base/dom.js";
+import { clockText, word } from "../base/format.js";
+import { freshId } from "../base/ids.js";
+import { prefersStill } from "../base/motion.js";
+import { YardSound } from "../base/sound.js";
+import { actKey, describeActs, placeOfParts } from "./acts.js";
+import { describeAsk, describeCoach } from "./ask.js";
+import { describeCall } from "./call.js";
+import { describeDebrief } from "./debrief.js";
+import { describeEngineBar, describeStatus, drawEngineBar } from "./engine_bar.js";
+import { describeHeader } from "./header.js";
+import { captionText, heardFrom } from "./heard.js";
+import { EngineRoomLink } from "./link.js";
+import { describeNotes, settleNotes } from "./notes.js";
+import { RunPlayer } from "./playback.js";
+import { buildParts } from "./regions.js";
+import { ExerciseStage } from "./stage.js";
+
+const SPANS = [60, 120, 180, 300, 600]; // s, what curve and slider reach over
+
+export class ExerciseView {
+  /**
+   * @param {WidgetModel} model
+   * @param {HTMLElement} host
+   */
+  constructor(model, host) {
+    this.model = model;
+    this.player = new RunPlayer();
+    this.link = new EngineRoomLink(model, () => this.redraw());
+    this.sound = new YardSound();
+    /** @type {ExercisePage} */
+    this.page = this.worded(model.get("page"));
+    this.units = model.get("units") || "metric";
+    /** @type {Record<string, string>} */
+    this.ids = {};
+    for (const name of ["acts", "notes", "call", "ask", "debrief"]) this.ids[name] = `ex-${name}-${freshId()}`;
+    this.back = false; // the learner has moved the slider to look back
+    /** @type {number | null} */
+    this.notesShown = null;
+    /** @type {CallDraft | null} */
+    this.draft = null;
+    /** @type {string | null} */
+    this.warned = null; // the act of which a first press has warned
+    this.where = "quick"; // the place whose acts are listed
+    /** @type {string[] | null} */
+    this.partsPressed = null; // parts of the rig that were pressed in a picture, and their name
+    this.partName = "";
+    /** @type {Map<string, string>} */
+    this.told = new Map(); // what each act told last
+    /** @type {Pick<ActItem, "id" | "first"> | null} */
+    this.lacking = null; // the act that was pressed while it still waited
+    /** @type {[SamplesMessage, Float32Array][]} */
+    this.early = []; // samples that overtook the page they belong to
+    /** @type {Answer | null} */
+    this.answer = null; // an answer that overtook its page
+    this.frameState = "";
+    this.leaving = false;
+    this.starved = false;
+    this.caption = "";
+    /** @type {{ done: number, total: number } | null} */
+    this.progress = null;
+    /** @type {{ run: RunPlayer["run"], version: number, upto: number, rpm: number } | null} */
+    this.measured = null; // the tachometer's last figure
+    /** @type {ReturnType<typeof setTimeout> | undefined} */
+    this.announcing = undefined;
+    this.ticking = 0;
+    const { root, parts } = buildParts(host, this.ids);
+    this.root = root;
+    this.parts = parts;
+    this.stage = new ExerciseStage(this);
+    this.listeners = this.createListeners();
+  }
+
+  /** What is listened for, under names by which it can be let go again. */
+  createListeners() {
+    const onPage = () => this.takePage(this.worded(this.model.get("page")));
+    const onUnits = () => {
+      this.units = this.model.get("units") || "metric";
+      this.stage.setUnits(this.units);
+      this.redraw();
+    };
+    /**
+     * @param {any} message
+     * @param {DataView[]} buffers
+     */
+    const onCustom = (message, buffers) => this.takeMessage(message, buffers);
+    const onComm = () => {
+      // The widget layer marks the view once its line to the kernel is dead.
+      setTimeout(() => this.root.closest(".jupyter-widgets-disconnected") && this.link.lose(), 0);
+    };
+    /** @param {any} event */
+    const onKey = (event) => {
+      // The notebook's one-letter commands must not act on a cell while someone types or steps through this page.
+      if (event.target instanceof Element && this.root.contains(event.target)) {
+        event.target.setAttribute("data-lm-suppress-shortcuts", "true");
+        // A key held down presses a button once.
+        if (event.repeat && ["Enter", " "].includes(event.key) && event.target.matches("button:not(.ex-step)")) {
+          event.preventDefault();
+        }
+      }
+    };
+    /** @param {any} event */
+    const onClick = (event) => {
+      // The second click of a double click would meet the button that has taken the first one's place.
+      if (event.detail > 1 && event.target instanceof Element && event.target.closest("button:not(.ex-step)"))
+        event.stopPropagation();
+    };
+    return { onPage, onUnits, onCustom, onComm, onKey, onClick };
+  }
+
+  start() {
+    this.model.on("change:page", this.listeners.onPage);
+    this.model.on("change:units", this.listeners.onUnits);
+    this.model.on("msg:custom", this.listeners.onCustom);
+    this.model.on("comm_live_update", this.listeners.onComm);
+    window.addEventListener("keydown", this.listeners.onKey, true);
+    this.root.addEventListener("click", this.listeners.onClick, true);
+    this.takePage(this.page);
+    /** @param {number} now */
+    const tick = (now) => {
+      this.frame(now);
+      this.ticking = requestAnimationFrame(tick);
+    };
+    this.ticking = requestAnimationFrame(tick);
+  }
+
+  stop() {
+    cancelAnimationFrame(this.ticking);
+    this.model.off("change:page", this.listeners.onPage);
+    this.model.off("change:units", this.listeners.onUnits);
+    this.model.off("msg:custom", this.listeners.onCustom);
+    this.model.off("comm_live_update", this.listeners.onComm);
+    window.removeEventListener("keydown", this.listeners.onKey, true);
+    this.sound.close();
+    this.stage.close();
+  }
+
+  /**
+   * The page with the words and codes that were sent once.
+   * @param {ExercisePage} page
+   */
+  worded(page) {
+    const { panel, picture, codes } = this.model.get("words") || {};
+    return { words: panel, drawing_words: picture, codes, ...page };
+  }
+
+  // ---- what arrives ------------------------------------------------------------------------------------------
+
+  /** @param {ExercisePage} page */
+  takePage(page) {
+    const before = this.page;
+    const newRun = page.run && page.run.id !== null && page.run.id !== this.player.run;
+    const still = matchMedia("(prefers-reduced-motion: reduce)").matches;
+    if (before.attempt !== page.attempt) {
+      this.draft = null;
+      this.notesShown = null;
+      this.link.reply = null;
+      this.leaving = false;
+      this.where = "quick";
+      this.partsPressed = this.lacking = null;
+      this.told.clear();
+    }
+    this.page = page;
+    if (before.attempt !== page.attempt) this.player.forget();
+    this.player.follow(page.run, page.phase === "debrief");
+    if (newRun) {
+      this.back = false;
+      this.player.hold("learner", false);
+    } else if (page.run && this.player.run !== null) {
+      // Minutes spent on an act while the engine ran: the clock runs on over them.
+      this.player.reach(page.run.shown || 0, still);
+    }
+    for (const [message, floats] of this.early.splice(0)) this.takeSamples(message, floats);
+    this.stage.setPage(page, newRun);
+    this.redraw();
+    if (page.phase === "debrief" && before.phase && before.phase !== "debrief") this.showDebrief();
+    if (before.attempt && before.attempt !== page.attempt && before.phase === "debrief") this.showTop();
+    if (this.answer && (page.serial || 0) >= (this.answer.serial || 0)) this.takeAnswer(this.answer);
+  }
+
+  /**
+   * @param {any} message
+   * @param {DataView[]} buffers
+   */
+  takeMessage(message, buffers) {
+    if (message.kind === "samples") {
+      const raw = buffers?.[0];
+      const floats = raw
+        ? new Float32Array(raw.buffer.slice(raw.byteOffset, raw.byteOffset + raw.byteLength))
+        : new Float32Array();
+      this.takeSamples(message, floats);
+    } else if (message.kind === "progress") {
+      this.progress = message;
+      if (this.page.debrief_pending) this.redraw();
+    } else if (message.kind === "ack") {
+      if ((this.page.serial || 0) < (message.serial || 0)) this.answer = message;
+      else this.takeAnswer(message);
+    }
+  }
+
+  /**
+   * @param {any} message
+   * @param {Float32Array} floats
+   */
+  takeSamples(message, floats) {
+    if (message.run !== this.page.run?.id) {
+      if (this.early.length < 8) this.early.push([message, floats]);
+      return;
+    }
+    this.player.accept(message, floats);
+    this.stage.dirty = true;
+  }
+
+  /** @param {any} message */
+  takeAnswer(message) {
+    this.answer = null;
+    if (this.link.pending?.message.id === message.id && message.accepted) {
+      const { key } = /** @type {NonNullable<typeof this.link.pending>} */ (this.link.pending);
+      if (message.sentence) this.told.set(key, message.sentence);
+      if (this.lacking && key === actKey(this.lacking)) this.lacking = null;
+    }
+    if (!this.link.answered(message, this.player)) return;
+    this.player.hold("act", this.link.pending !== null);
+    if (message.sentence) this.announce(message.sentence);
+    if (!message.accepted && this.lacking) this.showLacking();
+  }
+
+  /** What a refused act lacks stands among what makes it safe: have the first of it in sight. */
+  showLacking() {
+    const wanted = this.parts.acts.querySelector(".ex-wanted");
+    const box = wanted?.getBoundingClientRect();
+    if (box && (box.top < 0 || box.bottom > window.innerHeight))
+      wanted?.scrollIntoView({ block: "center", behavior: prefersStill() ? "auto" : "smooth" });
+  }
+
+  // ---- what the learner does ---------------------------------------------------------------------------------
+
+  /**
+   * @param {string} key
+   * @param {string} action
+   * @param {any} args
+   * @param {any} [risk]
+   */
+  act(key, action, args, risk) {
+    if (this.link.busy(key) || this.link.lost) return;
+    if (risk === "grave" && this.warned !== key) {
+      // One press says what is at stake; a slip of the finger must not end the call-out.
+      this.warned = key;
+      this.redraw();
+      this.announce(word(this.page, "acts.grave"));
+      return;
+    }
+    this.warned = null;
+    if (this.player.lookingBack) {
+      this.announce(word(this.page, "bar.acts_now", { now: clockText(this.player.furthest) }));
+      this.player.seek(this.player.furthest);
+    }
+    this.back = false;
+    this.player.hold("act", true);
+    this.link.act(key, action, args, this.player);
+  }
+
+  /**
+   * List the acts of another place.
+   * @param {string} where
+   */
+  goTo(where) {
+    this.where = where;
+    this.partsPressed = null;
+    this.redraw();
+  }
+
+  /**
+   * A part was pressed in a picture: list what can be done there, that part's acts first.
+   * @param {string[]} parts
+   * @param {string} name
+   */
+  pressPart(parts, name) {
+    const where = placeOfParts(this.page, parts);
+    if (!where || this.page.phase === "debrief") return;
+    this.where = where;
+    this.partsPressed = parts;
+    this.partName = name;
+    this.redraw();
+    const list = this.parts.acts.querySelector(".ex-lists");
+    list?.scrollIntoView({ behavior: prefersStill() ? "auto" : "smooth", block: "nearest" });
+    this.announce(this.parts.acts.querySelector(".ex-lists h3")?.textContent || "");
+  }
+
+  /** @param {number} rate */
+  setRate(rate) {
+    this.player.rate = rate;
+    this.player.hold("learner", false);
+    this.link.shown(this.player, performance.now(), true);
+    this.redraw();
+  }
+
+  /** @param {boolean} on */
+  setHold(on) {
+    this.player.hold("learner", on);
+    this.link.shown(this.player, performance.now(), true);
+    this.redraw();
+  }
+
+  /** @param {number} time */
+  seek(time) {
+    this.player.hold("learner", true);
+    this.player.seek(time);
+    this.back = this.player.lookingBack;
+    this.redraw();
+  }
+
+  backToNow() {
+    this.player.seek(this.player.furthest);
+    this.player.hold("learner", false);
+    this.back = false;
+    this.redraw();
+    /** @type {HTMLElement | null} */ (this.parts.bar.querySelector(".ex-slider"))?.focus();
+  }
+
+  /** @param {boolean} on */
+  setLeaving(on) {
+    this.leaving = on;
+    this.redraw();
+  }
+
+  /** @param {string} units */
+  setUnits(units) {
+    this.model.set("units", units);
+    this.model.save_changes();
+  }
+
+  /** @param {boolean} on */
+  async setSound(on) {
+    await this.sound.set(on);
+    this.redraw();
+  }
+
+  /** After the engine room has gone: ask the page to run the notebook again; where nobody listens, load it anew. */
+  recover() {
+    const event = new CustomEvent("simulator-continue", { bubbles: true, cancelable: true });
+    if (this.root.dispatchEvent(event)) window.location.reload();
+  }
+
+  /** @param {string} sentence */
+  announce(sentence) {
+    this.parts.live.textContent = "";
+    clearTimeout(this.announcing);
+    this.announcing = setTimeout(() => (this.parts.live.textContent = sentence), 60);
+  }
+
+  showDebrief() {
+    this.parts.debrief.querySelector("h2")?.focus({ preventScroll: true });
+    this.bring(this.parts.debrief);
+  }
+
+  /** A new call begins at its top, whatever was pressed at the foot of the last one. */
+  showTop() {
+    this.bring(this.parts.header);
+  }
+
+  /** @param {HTMLElement} part */
+  bring(part) {
+    const still = matchMedia("(prefers-reduced-motion: reduce)").matches;
+    part.scrollIntoView({ behavior: still ? "auto" : "smooth", block: "start" });
+  }
+
+  // ---- drawing -----------------------------------------------------------------------------------------------
+
+  /** How many seconds curve and slider reach over. */
+  span() {
+    const wanted = Math.max(this.page.curve?.span_s || 60, this.player.furthest + 1);
+    return SPANS.find((span) => span >= wanted) || wanted;
+  }
+
+  /** @param {number} now */
+  frame(now) {
+    const { player, link, page } = this;
+    player.advance(now);
+    link.watch(now);
+    link.need(player, now);
+    link.shown(player, now, false);
+    if (this.back && !player.lookingBack) this.back = false;
+    const sample = player.sample();
+    this.stage.draw(sample);
+    const heard = heardFrom(sample, page);
+    this.sound.follow(heard, player.playing);
+    this.caption = this.sound.on ? captionText(page, heard, player.playing) : "";
+    this.starved = player.starved;
+    drawEngineBar(this);
+    const state = [this.starved, this.back && Math.floor(player.time), this.caption, player.playing].join("|");
+    if (state !== this.frameState) {
+      this.frameState = state;
+      this.drawStatus();
+    }
+  }
+
+  drawStatus() {
+    const line = describeStatus(this);
+    this.parts.status.dataset.tone = line.tone;
+    this.parts.caption.textContent = this.caption || "";
+    this.parts.caption.hidden = !this.caption;
+    patchChildren(this.parts.status, node("div", { key: line.key, class: "ex-status-line" }, line.children));
+  }
+
+  redraw() {
+    const { parts, page } = this;
+    if (!page.header) return;
+    const focused = Object.values(parts).find((part) => part.contains(document.activeElement));
+    this.root.dataset.phase = page.phase || "work";
+    this.root.dataset.mode = page.mode || "";
+    patchChildren(parts.header, describeHeader(this));
+    patchChildren(parts.bar, describeEngineBar(this));
+    this.drawStatus();
+    this.fill(parts.debrief, describeDebrief(this));
+    this.fill(parts.ask, describeAsk(this));
+    this.fill(parts.acts, page.phase === "debrief" ? [] : describeActs(this));
+    this.fill(parts.notes, describeNotes(this));
+    this.fill(parts.hint, page.phase === "debrief" ? [] : describeCoach(this));
+    this.fill(parts.call, page.phase === "debrief" ? [] : describeCall(this));
+    patchChildren(parts.caution, page.caution || "");
+    settleNotes(this);
+    drawEngineBar(this);
+    if (focused && !this.root.contains(document.activeElement)) this.refocus(focused);
+  }
+
+  /**
+   * Patch a part; an empty one leaves the page.
+   * @param {HTMLElement} part
+   * @param {Children} description
+   */
+  fill(part, description) {
+    const empty = !description || (Array.isArray(description) && description.length === 0);
+    part.hidden = empty;
+    patchChildren(part, empty ? [] : description);
+  }
+
+  /**
+   * The control that had the focus is gone: go on from the same part, else from the engine bar.
+   * @param {HTMLElement} part
+   */
+  refocus(part) {
+    const where = part.hidden ? this.parts.bar : part;
+    /** @type {HTMLElement | null} */ (
+      where.querySelector("button, select, input, [tabindex]") || this.parts.bar.querySelector("button")
+    )?.focus();
+  }
+}
+
+/** @param {{ model: WidgetModel, el: HTMLElement }} place */
+export function renderExercise({ model, el }) {
+  const view = new ExerciseView(model, el);
+  view.start();
+  return () => view.stop();
+}

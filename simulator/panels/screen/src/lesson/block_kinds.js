@@ -1,0 +1,27 @@
+// Every kind of block a lesson may hold, and what draws it.
+import { chartBlock, compareBlock } from "./chart.js";
+import { fieldSheetBlock, printoutBlock, suspectsBlock } from "./field_sheet.js";
+import { gaugeBlock, ideasBlock, pictureBlock, tourBlock } from "./figures.js";
+import { PLAIN_BLOCKS } from "./plain_blocks.js";
+import { plannerBlock } from "./planner.js";
+import { replayBlock } from "./replay.js";
+import { TAUGHT_BLOCKS } from "./taught_blocks.js";
+import { workFileBlock } from "./work_file.js";
+
+/** @type {Record<string, (view: LessonView, block: any, section: BlockSection) => unknown>} */
+export const BLOCK_KINDS = {
+  ...PLAIN_BLOCKS,
+  ...TAUGHT_BLOCKS,
+  carry: workFileBlock,
+  chart: chartBlock,
+  compare: compareBlock,
+  field: fieldSheetBlock,
+  gauge: gaugeBlock,
+  ideas: ideasBlock,
+  picture: pictureBlock,
+  planner: plannerBlock,
+  printout: printoutBlock,
+  replay: replayBlock,
+  suspects: suspectsBlock,
+  tour: tourBlock,
+};

@@ -1,0 +1,377 @@
+// The field sheet: a form that keeps what is typed, the suspects it leads to, and a page to print.
+import { node, patchChildren } from "../base/dom.js";
+import { fillIn } from "../base/format.js";
+import { freshId } from "../base/ids.js";
+
+const FIELD_PAUSE = 500; // ms without a key before what was typed is sent off to be kept
+
+/**
+ * A control of the form; `store` takes its new value.
+ * @param {BlockSection} section
+ * @param {any} item
+ * @param {string} id
+ * @param {number} value
+ * @param {(next: string, ask?: boolean) => void} store
+ */
+function fieldControl(section, item, id, value, store) {
+  const bad = section.fieldBad.has(id);
+  const common = { id: `field-${id}`, "aria-invalid": bad ? "true" : false };
+  if (item.kind === "choice" || item.kind === "look") {
+    return node(
+      "select",
+      {
+        ...common,
+        class: "lesson-input field-select",
+        set: { value: value || item.options[0].id },
+        on: { change: (event) => store(event.target.value, item.ask) },
+      },
+      item.options.map((/** @type {any} */ option) =>
+        node("option", { key: option.id, value: option.id }, option.label),
+      ),
+    );
+  }
+  if (item.kind === "long") {
+    return node("textarea", {
+      ...common,
+      class: "lesson-input field-long",
+      rows: 3,
+      maxlength: 2000,
+      set: { value },
+      on: { input: (event) => store(event.target.value) },
+    });
+  }
+  const short = item.kind === "number" ? " lesson-input-short" : "";
+  return node("input", {
+    ...common,
+    type: "text",
+    inputmode: item.kind === "number" ? "decimal" : false,
+    maxlength: 120,
+    autocomplete: "off",
+    spellcheck: "false",
+    class: `lesson-input${short}`,
+    set: { value },
+    on: { input: (event) => store(event.target.value) },
+  });
+}
+
+/**
+ * @param {BlockSection} section
+ * @param {any} item
+ * @param {(now?: boolean) => void} change
+ */
+function fieldRow(section, item, change) {
+  const { fieldForm: form } = section;
+  if (item.only && !item.only[1].includes(form[item.only[0]])) return null;
+  const look = item.kind === "look";
+  const value = look ? form.looks[item.id] || "" : form[item.id];
+  /**
+   * @param {string} next
+   * @param {any} ask
+   */
+  const store = (next, ask) => {
+    if (look) form.looks = { ...form.looks, [item.id]: next };
+    else form[item.id] = next;
+    change(ask);
+  };
+  const unit = item.unit_of ? form[item.unit_of] : item.unit;
+  return node(
+    "div",
+    { key: item.id, class: `field-row${item.wide ? " field-wide" : ""}` },
+    node("label", { key: "label", class: "field-label", for: `field-${item.id}` }, item.label),
+    node(
+      "span",
+      { key: "control", class: "field-control" },
+      fieldControl(section, item, item.id, value, store),
+      unit ? node("span", { key: "unit", class: "lesson-unit" }, unit) : null,
+    ),
+  );
+}
+
+/**
+ * @param {BlockSection} section
+ * @param {any} block
+ * @param {FieldGroup} group
+ * @param {(now?: boolean) => void} change
+ */
+function fieldTable(section, block, group, change) {
+  const { fieldForm: form } = section;
+  /** @param {any} column */
+  const name = (column) => fillIn(column.label, { unit: column.unit_of ? form[column.unit_of] : "" });
+  /**
+   * @param {any} column
+   * @param {number} r
+   * @param {number} c
+   */
+  const cell = (column, r, c) => {
+    const id = `rows:${r}:${c}`;
+    /** @param {string} next */
+    const store = (next) => {
+      form.rows = form.rows.map((/** @type {any} */ row, /** @type {number} */ i) =>
+        i === r ? row.map((/** @type {any} */ old, /** @type {any} */ j) => (j === c ? next : old)) : row,
+      );
+      change();
+    };
+    const input = fieldControl(section, { kind: "number" }, id, form.rows[r][c], store);
+    input.attributes["aria-label"] = `${r + 1}, ${name(column)}`;
+    return node("td", { key: c }, input);
+  };
+  return [
+    node(
+      "div",
+      { key: "table", class: "lesson-scroll", tabindex: "0", role: "group", "aria-label": group.title },
+      node(
+        "table",
+        { class: "lesson-table field-table" },
+        node(
+          "thead",
+          { key: "head" },
+          node(
+            "tr",
+            {},
+            node("th", { key: "n", scope: "col" }, node("span", { class: "lesson-hidden" }, "#")),
+            group.table.columns.map((column, c) => node("th", { key: c, scope: "col" }, name(column))),
+          ),
+        ),
+        node(
+          "tbody",
+          { key: "body" },
+          form.rows.map((/** @type {any} */ row, /** @type {number} */ r) =>
+            node(
+              "tr",
+              { key: r },
+              node("th", { key: "n", scope: "row" }, String(r + 1)),
+              group.table.columns.map((column, c) => cell(column, r, c)),
+            ),
+          ),
+        ),
+      ),
+    ),
+    form.rows.length < block.labels.most_rows
+      ? node(
+          "button",
+          {
+            key: "more",
+            type: "button",
+            class: "lesson-secondary",
+            on: {
+              click: () => {
+                form.rows = [...form.rows, ["", "", ""]];
+                change();
+              },
+            },
+          },
+          block.labels.add_row,
+        )
+      : null,
+  ];
+}
+
+/**
+ * @param {LessonView} view
+ * @param {any} block
+ * @param {BlockSection} section
+ * @param {FieldGroup} group
+ * @param {(now?: boolean) => void} change
+ */
+function fieldGroup(view, block, section, group, change) {
+  const inside = [
+    group.hint ? node("p", { key: "hint", class: "lesson-soft" }, group.hint) : null,
+    group.table ? fieldTable(section, block, group, change) : null,
+    node(
+      "div",
+      { key: "rows", class: "field-rows" },
+      group.fields.map((item) => fieldRow(section, item, change)),
+    ),
+  ];
+  if (group.folded) {
+    return node(
+      "details",
+      { key: group.id, class: "field-group", "data-group": group.id },
+      node("summary", { key: "title", class: "field-fold" }, group.title),
+      inside,
+    );
+  }
+  return node(
+    "fieldset",
+    { key: group.id, class: "field-group", "data-group": group.id },
+    node("legend", { key: "title" }, group.title),
+    inside,
+  );
+}
+
+/**
+ * @param {LessonView} view
+ * @param {any} block
+ * @param {BlockSection} section
+ */
+export function fieldSheetBlock(view, block, section) {
+  if (section.fieldSerial !== block.serial) {
+    section.fieldForm = JSON.parse(JSON.stringify(block.form));
+    section.fieldSerial = block.serial;
+  }
+  section.fieldBad = new Set(block.problems.map((/** @type {any} */ problem) => problem.field));
+  const copy = () => JSON.parse(JSON.stringify(section.fieldForm));
+  const send = () => {
+    clearTimeout(section.fieldTimer);
+    section.fieldTimer = null;
+    view.model.send({ kind: "do", id: freshId(), action: "draft", args: { form: copy() } });
+  };
+  section.lessonLive ||= {
+    destroy: () => {
+      if (section.fieldTimer) send();
+      view.model.off("msg:custom", section.fieldHear);
+    },
+  };
+  section.fieldHear ||= (message) => {
+    if (message.kind !== "progress" || !section.fieldBlock.working) return;
+    view.say(fillIn(section.fieldLabels.judging, message), "said");
+  };
+  section.fieldLabels = block.labels;
+  view.model.off("msg:custom", section.fieldHear);
+  view.model.on("msg:custom", section.fieldHear);
+  /** @param {boolean} [now] */
+  const change = (now) => {
+    clearTimeout(section.fieldTimer);
+    section.fieldTimer = setTimeout(send, now ? 0 : FIELD_PAUSE);
+    fieldSheetBlock(view, section.fieldBlock, section);
+  };
+  // The work goes on after the click was answered: what was said of it goes with it.
+  if (section.fieldBlock?.working && !block.working) view.say("", "said");
+  if (!section.fieldBlock?.working && block.working)
+    view.say(fillIn(block.labels.judging, { done: 0, total: "…" }), "said");
+  section.fieldBlock = block;
+  const judge = () => {
+    clearTimeout(section.fieldTimer);
+    section.fieldTimer = null;
+    view.act("judge", { form: copy() }, "judge");
+  };
+  const problems = block.problems.length
+    ? node(
+        "div",
+        { key: "problems", class: "lesson-notice lesson-notice-wait", role: "alert" },
+        node("p", { key: "title" }, node("strong", {}, block.problems_title)),
+        node(
+          "ul",
+          { key: "list", class: "lesson-list" },
+          block.problems.map((/** @type {any} */ problem, /** @type {number} */ i) =>
+            node("li", { key: i }, problem.sentence),
+          ),
+        ),
+      )
+    : null;
+  patchChildren(
+    section,
+    node(
+      "form",
+      {
+        class: "field-form",
+        novalidate: true,
+        on: {
+          submit: (event) => {
+            event.preventDefault();
+            judge();
+          },
+        },
+      },
+      block.groups.map((/** @type {FieldGroup} */ group) => fieldGroup(view, block, section, group, change)),
+      problems,
+      node(
+        "div",
+        { key: "send", class: "field-send" },
+        node(
+          "button",
+          {
+            key: "judge",
+            type: "submit",
+            "aria-disabled": block.working ? "true" : false,
+            class: `lesson-primary${block.working || view.pending?.key === "judge" ? " lesson-pending" : ""}`,
+          },
+          block.labels.judge,
+        ),
+        block.working ? view.button(block.labels.stop, "stop", {}) : null,
+        node("span", { key: "kept", class: "lesson-soft" }, block.labels.kept),
+      ),
+    ),
+  );
+}
+
+/**
+ * Suspects in order, each with how likely it is and what speaks for it and against it.
+ * @param {LessonView} view
+ * @param {any} block
+ * @param {BlockSection} section
+ */
+export function suspectsBlock(view, block, section) {
+  /**
+   * @param {string} label
+   * @param {string[]} list
+   * @param {string} name
+   */
+  const lines = (label, list, name) =>
+    list.map((line, i) =>
+      node("p", { key: name + i, class: "field-why" }, node("strong", { key: "label" }, label), ` ${line}`),
+    );
+  patchChildren(
+    section,
+    node("h3", { key: "title" }, block.title),
+    node(
+      "ol",
+      { key: "list", class: `field-suspects${block.quiet ? " field-quiet" : ""}` },
+      block.items.map((/** @type {any} */ item, /** @type {number} */ i) =>
+        node(
+          "li",
+          { key: i },
+          node(
+            "p",
+            { key: "name", class: "field-name" },
+            node("span", { key: "n", class: "field-rank" }, `${i + 1}`),
+            node("strong", { key: "name" }, item.name),
+            node("span", { key: "chance", class: "field-chance" }, item.chance),
+          ),
+          block.quiet
+            ? null
+            : node(
+                "span",
+                { key: "bar", class: "field-bar", "aria-hidden": "true" },
+                node("span", { style: `width:${Math.max(2, 100 * item.share)}%` }),
+              ),
+          node("p", { key: "what" }, item.what),
+          block.quiet ? null : lines(block.labels.for, item.for, "for"),
+          block.quiet ? null : lines(block.labels.against, item.against, "against"),
+        ),
+      ),
+    ),
+  );
+}
+
+/**
+ * A page of its own, made here: it opens in a new tab to be printed.
+ * @param {LessonView} view
+ * @param {any} block
+ * @param {BlockSection} section
+ */
+export function printoutBlock(view, block, section) {
+  if (section.printHtml !== block.html) {
+    if (section.printAddress) URL.revokeObjectURL(section.printAddress);
+    section.printHtml = block.html;
+    section.printAddress = URL.createObjectURL(new Blob([block.html], { type: "text/html" }));
+  }
+  section.lessonLive = { destroy: () => URL.revokeObjectURL(section.printAddress) };
+  patchChildren(
+    section,
+    node(
+      "div",
+      { class: "lesson-row" },
+      node(
+        "a",
+        {
+          class: block.primary ? "lesson-primary" : "lesson-secondary",
+          href: section.printAddress,
+          target: "_blank",
+          rel: "noopener",
+        },
+        block.label,
+      ),
+    ),
+  );
+}

@@ -1,0 +1,274 @@
+// A part of a lesson: blocks of prose, pictures and questions, described by the kernel and drawn here. A block keeps
+// its own section, so that what is typed, the focus and what moves survive a change of the others.
+import { htmlElement, node } from "../base/dom.js";
+import { fillIn } from "../base/format.js";
+import { freshId } from "../base/ids.js";
+import { BLOCK_KINDS } from "./block_kinds.js";
+import { watchGlossary } from "./glossary.js";
+import { pairBlocks, STANDS_BESIDE } from "./pairs.js";
+import { bringIntoView } from "./prose.js";
+
+const PATIENCE = 6000; // ms after which a missing answer is worth a sentence
+
+export class LessonView {
+  /**
+   * @param {WidgetModel} model
+   * @param {HTMLElement} host
+   */
+  constructor(model, host) {
+    this.model = model;
+    /** @type {{ id: string, key: string } | null} */
+    this.pending = null;
+    /** @type {[action: string, args: any, key: string | undefined] | null} */
+    this.following = null;
+    /** @type {Map<string, (message: any) => void>} questions that hold nothing up, by their id */
+    this.quiet = new Map();
+    /** @type {string | null} */
+    this.answered = null;
+    /** @type {ReturnType<typeof setTimeout> | undefined} */
+    this.waiting = undefined;
+    this.drawn = false;
+    /** @type {(() => void) | undefined} */
+    this.stopGlossary = undefined;
+    /** @type {Map<string, any>} */
+    this.sections = new Map();
+    /** @type {any[]} */
+    this.pairs = [];
+    this.root = htmlElement("div", "lesson-root palette", host);
+    this.sheet = htmlElement("div", "lesson-sheet", this.root);
+    this.status = htmlElement("div", "lesson-status", this.root);
+    this.status.setAttribute("role", "status");
+    this.status.hidden = true;
+    this.listeners = this.createListeners();
+  }
+
+  get content() {
+    return this.model.get("content") || {};
+  }
+
+  /**
+   * A fixed label by its key.
+   * @param {string} key
+   * @param {Fields} [fields]
+   */
+  word(key, fields) {
+    return fillIn(this.content.words?.[key], fields);
+  }
+
+  /** What is listened for, under names by which it can be let go again. */
+  createListeners() {
+    const onContent = () => this.draw();
+    const onCustom = (/** @type {any} */ message) => this.take(message);
+    const onKey = (/** @type {any} */ event) => {
+      // The notebook's one-letter commands must not act on a cell while someone types into this page.
+      if (event.target instanceof Element && this.root.contains(event.target)) {
+        event.target.setAttribute("data-lm-suppress-shortcuts", "true");
+      }
+    };
+    return { onContent, onCustom, onKey };
+  }
+
+  start() {
+    this.model.on("change:content", this.listeners.onContent);
+    this.model.on("msg:custom", this.listeners.onCustom);
+    window.addEventListener("keydown", this.listeners.onKey, true);
+    this.draw();
+    this.stopGlossary = watchGlossary(this);
+  }
+
+  stop() {
+    this.stopGlossary?.();
+    this.model.off("change:content", this.listeners.onContent);
+    this.model.off("msg:custom", this.listeners.onCustom);
+    window.removeEventListener("keydown", this.listeners.onKey, true);
+    clearTimeout(this.waiting);
+    for (const section of this.sections.values()) section.lessonLive?.destroy?.();
+  }
+
+  /**
+   * Ask the kernel to do something; one thing at a time, and one more that waits its turn.
+   * @param {string} action
+   * @param {any} args
+   * @param {string} [key]
+   */
+  act(action, args, key) {
+    if (this.pending) {
+      // What is new on the page may be clicked before the kernel has said that it is done: that click waits its turn.
+      if ((key || action) !== this.pending.key) this.following = [action, args, key];
+      return;
+    }
+    this.pending = { id: freshId(), key: key || action };
+    if (action === "answer" || action === "hint") this.answered = args.question;
+    this.model.send({ kind: "do", id: this.pending.id, action, args: args || {} });
+    this.waiting = setTimeout(() => this.say(this.word("silent"), "wait"), PATIENCE);
+    this.draw();
+  }
+
+  /** @param {any} message */
+  take(message) {
+    if (message.kind === "progress" && message.sentence !== undefined) {
+      clearTimeout(this.waiting);
+      this.say(message.sentence, "said");
+      return;
+    }
+    if (message.kind === "done" && this.quiet.has(message.id)) {
+      const done = this.quiet.get(message.id);
+      this.quiet.delete(message.id);
+      if (!message.accepted) this.say(message.sentence || "", "wait");
+      done?.(message);
+      return;
+    }
+    if (message.kind !== "done" || !this.pending || message.id !== this.pending.id) return;
+    clearTimeout(this.waiting);
+    this.pending = null;
+    this.say(message.sentence || "", message.accepted ? "said" : "wait");
+    const following = this.following;
+    this.following = null;
+    if (following) this.act(...following);
+    else this.draw();
+  }
+
+  /**
+   * @param {string | null | undefined} sentence
+   * @param {string} tone
+   */
+  say(sentence, tone) {
+    this.status.hidden = !sentence;
+    this.status.dataset.tone = tone;
+    this.status.textContent = sentence ?? "";
+  }
+
+  draw() {
+    const blocks = this.content.blocks || [];
+    this.root.dataset.part = this.content.part || "";
+    const wanted = new Set(blocks.map((/** @type {any} */ block) => block.id));
+    for (const [id, section] of [...this.sections]) {
+      if (wanted.has(id)) continue;
+      section.lessonLive?.destroy?.();
+      section.remove();
+      this.sections.delete(id);
+    }
+    const arrived = [];
+    const pairs = pairBlocks(blocks);
+    const held = /** @type {HTMLElement | null} */ (document.activeElement);
+    const last = new Map(); // the last that stands in each place
+    blocks.forEach((/** @type {any} */ block, /** @type {number} */ number) => {
+      let section = this.sections.get(block.id);
+      if (!section || section.dataset.kind !== block.kind) {
+        section?.lessonLive?.destroy?.();
+        section?.remove();
+        section = htmlElement("section", `lesson-block lesson-block-${block.kind}`);
+        section.dataset.kind = block.kind;
+        section.dataset.block = block.id;
+        this.sections.set(block.id, section);
+        section.lessonFresh = true;
+      }
+      // What comes of a click elsewhere on the page, such as a case handed in, asks to be brought into view by itself.
+      const fresh = section.lessonFresh || section.lessonFor !== block.arrive_for;
+      if (block.arrive && fresh && this.drawn && (this.pending || block.arrive_for !== undefined))
+        arrived.push([section, block.arrive]);
+      section.lessonFresh = false;
+      section.lessonFor = block.arrive_for;
+      const place = this.placeOf(pairs[number], STANDS_BESIDE.has(block.kind), last);
+      section.style.order = place === this.sheet ? "" : number;
+      this.follow(place, section, last);
+      this.drawBlock(block, section);
+    });
+    this.pairs.splice(new Set(pairs.filter((pair) => pair >= 0)).size).forEach((pair) => pair.remove());
+    this.pairs.forEach((pair) => pair.classList.toggle("lesson-pair-two", pair.firstChild.childElementCount > 0));
+    if (held !== document.activeElement && held?.isConnected && this.root.contains(held))
+      held.focus({ preventScroll: true });
+    this.drawn = true;
+    if (this.answered && !this.pending) {
+      const section = this.sections.get(this.answered);
+      this.answered = null;
+      if (section) arrived.unshift([section, "nearest"]);
+    }
+    arrived.forEach(([section, how]) => this.bring(section, how));
+  }
+
+  /**
+   * @param {any} block
+   * @param {BlockSection} section
+   */
+  drawBlock(block, section) {
+    BLOCK_KINDS[block.kind](this, block, section);
+  }
+
+  /**
+   * Where a block stands: in the sheet, or on one side of a pair, which is made when it is first wanted.
+   * @param {number} number
+   * @param {boolean} figure
+   * @param {Map<Element, Element | null>} last
+   */
+  placeOf(number, figure, last) {
+    if (number < 0) return this.sheet;
+    let pair = this.pairs[number];
+    if (!pair) {
+      pair = this.pairs[number] = htmlElement("div", "lesson-pair");
+      htmlElement("div", "lesson-pair-figures", pair);
+      htmlElement("div", "lesson-pair-words", pair);
+    }
+    if (!last.has(pair)) {
+      last.set(pair, null);
+      this.follow(this.sheet, pair, last);
+    }
+    return figure ? pair.firstChild : pair.lastChild;
+  }
+
+  /**
+   * Put an element behind the last one of its place, without a move where it stands there already.
+   * @param {HTMLElement} place
+   * @param {HTMLElement} element
+   * @param {Map<Element, Element | null>} last
+   */
+  follow(place, element, last) {
+    const before = last.get(place);
+    const spot = before ? before.nextSibling : place.firstChild;
+    if (spot !== element) place.insertBefore(element, spot);
+    last.set(place, element);
+  }
+
+  /**
+   * Something new has come of a click in this part: bring it into view, and give it the focus where that was lost with what went.
+   * @param {BlockSection} section
+   * @param {any} how
+   */
+  bring(section, how) {
+    bringIntoView(section, how);
+    if (document.activeElement === document.body || !document.activeElement) {
+      section.tabIndex = -1;
+      section.focus({ preventScroll: true });
+    }
+  }
+
+  /**
+   * A button that asks the kernel for something.
+   * @param {string} label
+   * @param {string} action
+   * @param {any} args
+   * @param {any} [options]
+   */
+  button(label, action, args, options) {
+    const { primary = false, key = action, off = false } = options || {};
+    const busy = this.pending && this.pending.key === key;
+    return node(
+      "button",
+      {
+        key: `button:${key}`,
+        type: "button",
+        class: (primary ? "lesson-primary" : "lesson-secondary") + (busy ? " lesson-pending" : ""),
+        "aria-disabled": off ? "true" : false,
+        on: { click: () => !off && this.act(action, args, key) },
+      },
+      label,
+    );
+  }
+}
+
+/** @param {{ model: WidgetModel, el: HTMLElement }} place */
+export function renderLesson({ model, el }) {
+  const view = new LessonView(model, el);
+  view.start();
+  return () => view.stop();
+}

@@ -1,0 +1,654 @@
+// Types of what the kernel sends and of what the drawings hand to each other; all files see them by name.
+// What comes from the kernel is described as it is sent by simulator/panels; quantities are SI unless a unit is named.
+
+// ---- described elements --------------------------------------------------------------------------------------------
+
+/** An element as it shall be: `on` handlers, `set` live properties, `key` among its brothers, the rest attributes. */
+interface Described {
+  tag: string;
+  attributes: Attributes;
+  children: Child[];
+}
+type Child = Described | string | number;
+type Children = Child | null | undefined | false | "" | Children[];
+/** An event whose target is the control that the handler stands on. */
+type ControlEvent = Event & { target: HTMLInputElement; detail: number; key: string; isComposing: boolean };
+interface Attributes {
+  on?: Record<string, (event: any) => unknown>;
+  set?: Record<string, unknown>;
+  key?: string | number;
+  [name: string]: unknown;
+}
+type SvgAttributes = Record<string, string | number>;
+type Point = [number, number];
+type Box = [left: number, top: number, right: number, bottom: number];
+type Fields = Record<string, unknown>;
+type UnitSystem = string;
+
+interface Unit {
+  name: string;
+  size: number;
+  decimals: number;
+}
+
+// ---- the widget ----------------------------------------------------------------------------------------------------
+
+/** The kernel's side of a widget, as the notebook hands it over. */
+interface WidgetModel {
+  get(name: string): any;
+  set(name: string, value: unknown): void;
+  save_changes(): void;
+  on(name: string, call: (...heard: any[]) => void): void;
+  off(name: string, call: (...heard: any[]) => void): void;
+  send(message: object): void;
+}
+
+// ---- rig, run and frame --------------------------------------------------------------------------------------------
+
+type HoseProfile = [s: number, z: number][];
+/** Along the hose s, then across and up, in metres or in picture units. */
+type Sample = [s: number, x: number, y: number];
+
+/** The rig as far as it may be seen; every length in m. */
+interface Rig {
+  submergence_m?: number;
+  bore_m: number;
+  hose_length_m: number;
+  profile: HoseProfile;
+  joints?: number[];
+  joint_holes_m?: number[];
+  casing?: { height_m?: number; lip_fill?: number };
+  discharge?: { length_m?: number; rise_m?: number };
+  atmosphere_pa?: number;
+  motive_rated_kg_s?: number;
+  exhaust_rated_kg_s?: number;
+  strainer_diameter_m?: number;
+  liner_at?: number;
+  belt_slack_shown?: number;
+  drain_open_shown?: number | null;
+  has_cock?: boolean;
+  has_float?: boolean;
+  has_motive_gauge?: boolean;
+  rated_rpm?: number;
+  opened?: string[];
+  /** What was last seen of each part, by name. */
+  parts?: Record<string, any>;
+}
+
+/** One moment as the pictures read it: second, channels by name, and what was seen. */
+interface Frame {
+  t: number;
+  see_through?: boolean;
+  [channel: string]: any;
+}
+
+interface RunInfo {
+  id: number | string | null;
+  shown?: number;
+  duration?: number;
+  primed?: boolean;
+  ended?: { sentence: string } | null;
+}
+
+interface SamplesMessage {
+  run: number | string;
+  start: number;
+  step?: number;
+  channels: string[];
+  stepped?: string[];
+  count: number;
+  final?: boolean;
+  replace_from?: number | null;
+}
+
+// ---- the exercise page ---------------------------------------------------------------------------------------------
+
+interface ActItem {
+  id: string;
+  label: string;
+  kind: "check" | "remedy" | "engine" | "precaution";
+  icon: string;
+  action: string;
+  args?: object;
+  minutes: number;
+  part?: string;
+  quick?: boolean;
+  done?: boolean;
+  risk?: string;
+  care?: string;
+  saved: number;
+  waits: string[];
+  first?: string[];
+  series?: string;
+  series_label: string;
+  short: string;
+}
+interface Place {
+  id: string;
+  label: string;
+  items: ActItem[];
+}
+interface Named {
+  id: string;
+  label: string;
+}
+interface Suspect extends Named {
+  family_label?: string;
+  places?: Named[];
+}
+interface LockedCall {
+  stage: number;
+  markers?: Record<string, number>;
+  places?: Record<string, string>;
+}
+interface CallDraft {
+  stage?: number;
+  suspects: string[];
+  markers: Record<string, number>;
+  places: Record<string, string>;
+}
+interface CallPage {
+  open?: boolean;
+  stage?: number;
+  markers?: number;
+  most?: number;
+  suspects?: Suspect[];
+  locked?: LockedCall[];
+}
+interface Ask {
+  id: string;
+  question: string;
+  options?: Named[];
+  number?: { low: number; high: number; step?: number; unit?: string };
+}
+interface GaugeSpec {
+  id: string;
+  label: string;
+  quantity: "vacuum" | "pressure" | "compound";
+  low_pa: number;
+  high_pa: number;
+  units: Record<UnitSystem, GaugeUnit>;
+  system?: UnitSystem;
+}
+interface GaugeUnit {
+  name: string;
+  size_pa: number;
+  major: number;
+  minor: number;
+  low?: number;
+  high?: number;
+  decimals: number;
+}
+interface DebriefPart {
+  label: string;
+  points?: number | null;
+  out_of: number;
+  evidence?: string[];
+  evidence_points?: number[];
+}
+interface DebriefStep {
+  clock: string;
+  act?: string;
+  did?: string;
+  reading?: string;
+  changed?: string;
+  before?: [label: string, share: number][];
+  after?: [label: string, share: number][];
+  expert?: string;
+  expert_line?: string;
+  why?: string;
+  lost_minutes: number;
+}
+interface Debrief {
+  failed?: string;
+  stopped?: boolean;
+  total?: number | null;
+  out_of?: number;
+  truth?: string;
+  truth_names?: string[];
+  practise?: string;
+  parts?: DebriefPart[];
+  steps?: DebriefStep[];
+  curves?: DebriefCurves;
+}
+interface DebriefCurves {
+  sound: Point[];
+  suspect: Point[];
+  true: Point[];
+  labels?: Record<string, string>;
+  static_lift_pa?: number;
+}
+interface EnginePage {
+  running?: boolean;
+  risk?: string;
+  waits?: string[];
+  first?: string[];
+  speed?: string;
+  speeds?: Named[];
+}
+/** What words and codes of a page are looked up in; the rest of the page is not needed for that. */
+interface PageWords {
+  words?: Record<string, any>;
+  codes?: Record<string, string[]>;
+  see_through?: boolean;
+  rig?: Partial<Rig>;
+}
+interface ExercisePage extends PageWords {
+  serial?: number;
+  attempt?: string;
+  phase?: string;
+  mode?: string;
+  header: { title: string; rig_line?: string; brief?: string; badges?: string[] };
+  yard: { level: string; levels?: Named[] } | null;
+  yard_minutes?: number | null;
+  rig: Rig;
+  gauges?: GaugeSpec[];
+  drawing_words?: Words;
+  curve?: { span_s?: number; static_lift_pa: number; band?: BandPoint[] | null; earlier?: EarlierRun[] };
+  run?: RunInfo | null;
+  engine?: EnginePage;
+  places?: Place[];
+  notes?: { kind?: string; clock: string; text: string }[];
+  ask: Ask | null;
+  coach?: any;
+  call: CallPage;
+  finish?: { proven?: boolean; waits: string[] };
+  notice?: string;
+  caution?: string;
+  again?: boolean;
+  debrief?: Debrief | null;
+  debrief_pending?: boolean;
+}
+type ExerciseView = import("./exercise/view.js").ExerciseView;
+type RunPlayer = import("./exercise/playback.js").RunPlayer;
+type Heard = ReturnType<typeof import("./exercise/heard.js").heardFrom>;
+
+interface Answer {
+  id: string;
+  accepted: boolean;
+  sentence?: string;
+  serial?: number;
+}
+
+// ---- strip chart ---------------------------------------------------------------------------------------------------
+
+type Series = number[] | Float32Array;
+type BandPoint = [t: number, low_pa: number, high_pa: number];
+interface EarlierRun {
+  label: string;
+  points: Point[];
+}
+/** A run that was, as the strip chart keeps it. */
+interface Strip {
+  label: string;
+  times: number[];
+  values: number[];
+}
+interface Plot {
+  width: number;
+  height: number;
+  left: number;
+  right: number;
+  top: number;
+  bottom: number;
+  lowTop: number;
+  floor: number;
+}
+interface StripView {
+  from: number;
+  to: number;
+  now: number;
+  times: Series;
+  vacuum: Series;
+  motive: Series;
+  earlier: Strip[];
+  band: BandPoint[] | null;
+  lift: number;
+  cursor: number | null;
+  mark: Point | null;
+  units: { vacuum: Unit; pressure: Unit };
+  words: Words;
+  ratio: number;
+  colours: Record<string, string>;
+  family: string;
+  showMotive: boolean;
+  vacuumHigh: number;
+  pressureHigh: number;
+}
+interface StripScale {
+  high: { top: number; step: number };
+  x(t: number): number;
+  y(pa: number): number;
+  low(pa: number): number;
+}
+interface StripOptions {
+  units?: UnitSystem;
+  span_s?: number;
+  height?: number;
+  motive?: boolean;
+  vacuum_high_pa?: number;
+  pressure_high_pa?: number;
+  onCursor?: (reading: StripReading | null) => void;
+}
+interface StripReading {
+  t: number;
+  vacuum: number;
+  motive: number;
+}
+
+// ---- pictures ------------------------------------------------------------------------------------------------------
+
+type Words = Record<string, string>;
+interface PictureOptions {
+  units?: UnitSystem;
+  height?: number;
+  legend?: boolean;
+  labels?: "auto" | "names" | "numbers";
+  onPart?: (parts: string[], name: string) => void;
+}
+interface Hotspot {
+  parts: string[];
+  name: string;
+  x?: number;
+  y?: number;
+  reach?: number;
+  near?: (x: number, y: number) => Point;
+}
+interface Picture {
+  update(frame: Frame): void;
+  destroy(): void;
+  setUnits?(units: UnitSystem): void;
+}
+/** Paint references: `whole[n]` the first n dots of four, `next[n]` the one after them. */
+interface AirDots {
+  whole: string[];
+  next: string[];
+}
+type Course = ReturnType<typeof import("./picture/site/geometry.js").courseAlong>;
+type SiteLayout = ReturnType<typeof import("./picture/site/geometry.js").siteLayout>;
+type Land = ReturnType<typeof import("./picture/site/land.js").drawLand>;
+type RigNodes = ReturnType<typeof import("./picture/site/land.js").drawRig>;
+type LengthWords = ReturnType<typeof import("./picture/site/view.js").lengthWords>;
+type PartLabels = Record<string, (text: string) => void>;
+
+// ---- lessons -------------------------------------------------------------------------------------------------------
+
+type LessonView = import("./lesson/view.js").LessonView;
+/** A section of the page with what its block keeps on it; each is undefined until the block is first drawn. */
+interface BlockSection extends HTMLElement {
+  lessonLive: any;
+  lessonPlaces: Record<string, HTMLElement>;
+  lessonFresh: boolean;
+  lessonFor: string;
+  lessonMade: string;
+  lessonPage: string;
+  lessonInner: BlockSection;
+  lessonIndex: number;
+  lessonValue: number;
+  lessonSpec: ChartSpec;
+  carryBusy: string;
+  carrySaid: { sentence: string; tone: string };
+  carryBlock: WorkFileBlock;
+  fieldForm: any;
+  fieldSerial: number;
+  fieldBad: Set<string>;
+  fieldTimer: any;
+  fieldHear: (message: any) => void;
+  fieldBlock: FieldSheetBlock;
+  fieldLabels: Words;
+  printHtml: string;
+  printAddress: string;
+}
+interface BlockHead {
+  id: string;
+  kind: string;
+  arrive?: string;
+  arrive_for?: string;
+}
+interface LessonOption extends Named {}
+interface Verdict {
+  revealed?: boolean;
+  good?: boolean;
+  verdict?: string;
+  says?: string[];
+}
+interface QuestionBlock extends BlockHead, Verdict {
+  text: string;
+  step?: string;
+  note?: string;
+  options: LessonOption[];
+  answer?: string | number | null;
+  right?: string;
+  dial?: StandingDial;
+  units: UnitSystem;
+  low: number;
+  high: number;
+  unit: string;
+  shown?: string;
+  unsure?: boolean;
+  hint?: { shown: string[]; more?: string };
+}
+interface StandingDial {
+  spec: GaugeSpec;
+  value: number;
+  hide?: boolean;
+}
+interface ProseBlock extends BlockHead {
+  text: string;
+  kicker?: string;
+  lead?: string;
+  title?: string;
+  ordered?: boolean;
+  items: string[];
+  paragraphs?: string[];
+  foot?: string;
+  done?: string;
+  button?: string;
+  action: string;
+}
+interface NoticeBlock extends BlockHead {
+  tone?: string;
+  paragraphs: string[];
+  quiet?: boolean;
+  link?: { file: string; label: string };
+  to?: { part: string; block?: string; label: string };
+}
+interface NameBlock extends BlockHead {
+  label: string;
+  value: string;
+  button: string;
+  hint: string;
+  quiet?: boolean;
+}
+interface ChoicesBlock extends BlockHead {
+  label: string;
+  options: LessonOption[];
+  value: string;
+  action: string;
+  note?: string;
+}
+interface ContentsBlock extends BlockHead {
+  title: string;
+  note?: string;
+  items: { file: string; state: string; here?: boolean; number: string; title: string; says: string; detail: string }[];
+}
+interface LinksBlock extends BlockHead {
+  links: { file: string; label: string }[];
+  quiet?: boolean;
+}
+interface ButtonsBlock extends BlockHead {
+  buttons: { label: string; action: string; args?: object; primary?: boolean }[];
+}
+interface StepsBlock extends BlockHead {
+  title: string;
+  row?: boolean;
+  items: { state: string; label: string; says: string; part?: string }[];
+}
+interface Idea {
+  title: string;
+  paragraphs: string[];
+  rig: Rig;
+  frame: Frame;
+  where: string;
+  figure: any;
+}
+interface IdeasBlock extends BlockHead {
+  items: Idea[];
+  steps: Idea[];
+  seen?: boolean;
+  rig: Rig;
+  units: UnitSystem;
+  pictures: string[];
+  height?: number;
+}
+interface PictureBlock extends BlockHead {
+  rig: Rig;
+  frame: Frame;
+  pictures: string[];
+  units: UnitSystem;
+  height?: number;
+  caption?: string;
+}
+interface GaugeBlock extends BlockHead {
+  spec: GaugeSpec;
+  units: UnitSystem;
+  value: number;
+  low: number;
+  high: number;
+  step: number;
+  title: string;
+  label: string;
+  after?: string;
+  paragraphs: string[];
+  lines: { text: string; figures: (Unit & { name: string })[] }[];
+}
+interface DialsBlock extends BlockHead {
+  items: StandingDial[];
+  units: UnitSystem;
+  caption?: string;
+}
+interface ExpertBlock extends BlockHead {
+  step: string;
+  text: string;
+  by: string;
+  answer: string;
+  paragraphs: string[];
+}
+interface CompareBlock extends BlockHead {
+  title: string;
+  columns: string[];
+  rows: { cells: string[] }[];
+}
+interface ChartSpec {
+  span_s: number;
+  high_pa: number;
+  height?: number;
+  unit: Unit;
+  axis_x: string;
+  axis_y: string;
+  spoken: string;
+  caption?: string;
+  lines: { points: Point[]; style: string; label?: string; label_at: number }[];
+  levels?: { pa: number; label: string }[];
+  marks?: { t: number; pa?: number; label: string }[];
+}
+interface ReplayTrack {
+  id: string;
+  label: string;
+  rig: Rig;
+  see_through?: boolean;
+  step_s: number;
+  series: Record<string, (number | null)[]>;
+  chart: ChartSpec;
+  says: { t: number; text: string }[];
+}
+interface ReplayBlock extends BlockHead {
+  tracks: ReplayTrack[];
+  seen: string[];
+  units: UnitSystem;
+  pictures: string[];
+  dials: GaugeSpec[];
+  height: number;
+  words: Words;
+}
+interface PlannerSlider extends Named {
+  value: number;
+  low: number;
+  high: number;
+  step: number;
+  unit: Unit;
+}
+interface PlannerBlock extends BlockHead {
+  chart: ChartSpec;
+  words: Words;
+  rigs: PlannerOption[];
+  bores: PlannerOption[];
+  sliders: PlannerSlider[];
+  setup: { rig: string; bore: number };
+  band_open?: boolean;
+  trouble?: string;
+  answer: string[];
+  table: { total: number; title: string; page?: string; file: string; columns: string[]; rows: string[][] };
+}
+interface PlannerOption {
+  id?: string;
+  value?: number;
+  label: string;
+}
+interface WorkFileBlock extends BlockHead {
+  labels: Words;
+  says: string[];
+  urgent?: boolean;
+  can_save?: boolean;
+  can_load?: boolean;
+  offer_save?: boolean;
+}
+interface FieldItem {
+  id: string;
+  kind: string;
+  label: string;
+  ask?: boolean;
+  options: Named[];
+  only?: [field: string, values: string[]];
+  unit?: string;
+  unit_of?: string;
+  wide?: boolean;
+}
+interface FieldColumn {
+  label: string;
+  unit_of?: string;
+}
+interface FieldGroup {
+  id: string;
+  title: string;
+  hint?: string;
+  folded?: boolean;
+  table: { columns: FieldColumn[] };
+  fields: FieldItem[];
+}
+interface FieldSheetBlock extends BlockHead {
+  serial: number;
+  form: any;
+  groups: FieldGroup[];
+  problems: { field: string; sentence: string }[];
+  problems_title: string;
+  labels: Words & { most_rows: number };
+  working?: boolean;
+}
+interface SuspectsBlock extends BlockHead {
+  title: string;
+  quiet?: boolean;
+  labels: Words;
+  items: { name: string; chance: string; share: number; what: string; for: string[]; against: string[] }[];
+}
+interface PrintoutBlock extends BlockHead {
+  html: string;
+  label: string;
+  primary?: boolean;
+}
+interface GlossaryTerm {
+  name: string;
+  text: string;
+  picture: string;
+  forms: string[];
+}

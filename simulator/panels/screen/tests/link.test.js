@@ -1,0 +1,97 @@
+// The line to the engine room: ids, turns, silence, what is asked for and how often.
+import assert from "node:assert/strict";
+import { test } from "node:test";
+import { EngineRoomLink } from "../src/exercise/link.js";
+import { RunPlayer } from "../src/exercise/playback.js";
+
+function fresh() {
+  /** @type {Record<string, any>[]} */
+  const sent = [];
+  let changes = 0;
+  const link = new EngineRoomLink(
+    { send: (/** @type {any} */ m) => sent.push(structuredClone(m)) },
+    () => (changes += 1),
+  );
+  const player = new RunPlayer();
+  player.follow({ id: 1, shown: 4 });
+  return { sent, link, player, changes: () => changes };
+}
+
+test("clicks carry an id, wait their turn and are not doubled", () => {
+  const { sent, link, player } = fresh();
+  link.act("one", "put_on_ppe", {}, player);
+  link.act("one", "put_on_ppe", {}, player);
+  link.act("two", "stop_engine", {}, player);
+  link.act("two", "stop_engine", {}, player);
+  assert.equal(sent.length, 1);
+  link.again();
+  assert.equal(sent[1].id, sent[0].id);
+  assert.equal(link.answered({ id: "somebody else", accepted: true }, player), false);
+  link.answered({ id: sent[0].id, accepted: true, sentence: "Done." }, player);
+  link.answered({ id: sent[0].id, accepted: true, sentence: "Done." }, player);
+  link.answered({ id: sent[2].id, accepted: true, sentence: "" }, player);
+  assert.deepEqual(
+    sent.map((m) => m.action),
+    ["put_on_ppe", "put_on_ppe", "stop_engine"],
+  );
+  assert.equal(new Set(sent.map((m) => m.id)).size, 2);
+  assert.equal(sent[0].shown, 4);
+  assert.equal(link.pending, null);
+});
+
+test("four acts wait behind one under way, and no more", () => {
+  const { sent, link, player } = fresh();
+  for (let k = 0; k < 9; k += 1) link.act(`act ${k}`, "look", { k }, player);
+  assert.equal(link.queue.length, 4);
+  assert.equal(link.busy("act 4"), true);
+  assert.equal(link.busy("act 5"), false);
+  assert.equal(sent.length, 1);
+});
+
+test("lateness and silence are noticed once each", () => {
+  const { link, player, changes } = fresh();
+  link.act("one", "look", {}, player);
+  const since = link.pending?.since ?? 0;
+  const before = changes();
+  link.watch(since + 399);
+  assert.equal(changes(), before);
+  link.watch(since + 401);
+  link.watch(since + 402);
+  assert.equal(link.pending?.late, true);
+  assert.equal(changes(), before + 1);
+  link.watch(since + 8001);
+  assert.equal(link.pending?.silent, true);
+});
+
+test("the shown moment is told at most every 250 ms, at once where it is urgent, and not twice alike", () => {
+  const { sent, link, player } = fresh();
+  link.shown(player, 1000, false);
+  link.shown(player, 2000, false);
+  assert.equal(sent.length, 1);
+  player.rate = 20;
+  link.shown(player, 1200, false);
+  assert.equal(sent.length, 1);
+  link.shown(player, 1200, true);
+  assert.equal(sent.length, 2);
+  assert.deepEqual([sent[1].kind, sent[1].t, sent[1].rate, sent[1].held], ["shown", 4, 20, false]);
+});
+
+test("a line that throws is lost once, and nothing more is sent", () => {
+  let tries = 0;
+  const link = new EngineRoomLink(
+    {
+      send() {
+        tries += 1;
+        throw new Error("closed");
+      },
+    },
+    () => {},
+  );
+  const player = new RunPlayer();
+  player.follow({ id: 1, shown: 0 });
+  link.act("one", "look", {}, player);
+  link.act("two", "look", {}, player);
+  link.need(player, 1e6);
+  assert.equal(link.lost, true);
+  assert.equal(tries, 1);
+});
