@@ -92,11 +92,8 @@ def server_options(state: Path, port: int, root: Path = PROJECT) -> list[str]:
         "--ServerApp.port_retries=0",
         f"--ServerApp.root_dir={root}",
         "--ServerApp.log_level=WARN",
-<<<<<<< Updated upstream
         "--ServerApp.jpserver_extensions=simulator.page_extension=True",
-=======
         f"--ServerApp.tornado_settings={HEADERS!r}",
->>>>>>> Stashed changes
         "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
         "--LabApp.extension_manager=readonly",
         f"--LabApp.app_settings_dir={settings}",
