@@ -170,7 +170,15 @@ def kernel(running: Running) -> dict[str, Any]:
     client = BlockingKernelClient(connection_file=str(file))
     client.load_connection_file()
     client.start_channels()
-    client.wait_for_ready(timeout=LATE)
+
+    def ready() -> bool:
+        try:
+            client.wait_for_ready(timeout=20)
+        except RuntimeError:  # it has not answered its first heartbeat yet
+            return False
+        return True
+
+    wait_for(ready)
     work = (
         "import os, pathlib, threading, time\nfrom simulator.records import Store\n"
         "store = Store.open()\n"
