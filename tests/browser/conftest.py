@@ -243,7 +243,7 @@ def lesson_page(server: Server, browser: Browser, watch: Watch) -> Iterator[Open
         contexts.append(context)
         watch.guard(context)
         page = context.new_page()
-        page.set_default_timeout(120_000)
+        page.set_default_timeout(30_000)
         watch.follow(page)
         if before:
             before(page)
@@ -258,7 +258,7 @@ def lesson_page(server: Server, browser: Browser, watch: Watch) -> Iterator[Open
     server.end_sessions()
 
 
-def wait_ready(page: Page, runs: int = 1, timeout: float = 400.0) -> None:
+def wait_ready(page: Page, runs: int = 1, timeout: float = 90.0) -> None:
     """Wait until the lesson has run all its cells; after ``timeout`` seconds fail with the state it is in."""
     late = time.monotonic() + timeout
     state: dict[str, str] = {}
