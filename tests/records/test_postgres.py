@@ -16,6 +16,7 @@ from sqlalchemy import create_engine, text
 
 from simulator.errors import InputError
 from simulator.records import Store, forget, merge_work, read_work, write_work
+from tests.records.test_work_file import fill
 
 PLACES = sorted(Path("/usr/lib/postgresql").glob("*/bin"), reverse=True)
 RECORD = {"learner": "Ash", "lesson": "09", "seed": 1}
@@ -90,10 +91,14 @@ def test_all_that_a_store_does(url: str) -> None:
         assert store.log(first)[0].yard_minutes == 1.5
         assert store.progress(first) == {"run": 0, "shown_s": 3.5}
         assert [m.sheet["total"] for m in store.marks(first)] == [80, 5]
-        with Store.open("sqlite://") as other:
-            assert merge_work(other, read_work(write_work(store, "Ash"))).attempts == 2
         assert forget(store, "Ash") == 2
         assert store.list_attempts() == []
+    with Store.open(url) as store, Store.open("sqlite://") as other:
+        fill(store)  # a call as it is really played: only such a one goes along
+        assert merge_work(other, read_work(write_work(store, "Ash"))).attempts == len(
+            store.list_attempts("Ash")
+        )
+        assert len(other.list_attempts("Ash")) > 0
     with Store.open(url) as store:
         assert store.notices == ()
 
