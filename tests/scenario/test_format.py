@@ -113,13 +113,13 @@ def test_places_are_counted_from_one_and_from_zero_in_old_files() -> None:
     with pytest.raises(InputError, match=r"no place 'joint:4'") as caught:
         read_scenario(GOOD.replace("joint:2", "joint:4"))
     assert caught.value.legal == "joint:1, joint:2, joint:3"
-    with pytest.raises(InputError, match=r"'joint:0' has signs") as caught:
+    with pytest.raises(InputError, match=r"'joint:0' has characters") as caught:
         read_scenario(GOOD.replace("joint:2", "joint:0"))
     old = GOOD.replace("version: 3", "version: 2")
     with pytest.raises(InputError, match=r"no place 'joint:3'") as caught:
         read_scenario(old.replace("joint:2", "joint:3"))
     assert caught.value.legal == "joint:0, joint:1, joint:2; version 2 of the format counts from 0"
-    with pytest.raises(InputError, match=r"'joint:100' has signs") as caught:
+    with pytest.raises(InputError, match=r"'joint:100' has characters") as caught:
         read_scenario(old.replace("joint:2", "joint:100"))
     assert "joint:0, joint:1" in caught.value.legal
     first = read_scenario(old.replace("joint:2", "joint:0"))

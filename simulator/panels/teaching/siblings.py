@@ -30,6 +30,7 @@ def sibling(rig: Rig, draw: np.ndarray) -> tuple[Rig, float, float]:
 
     Examples
     --------
+    >>> from simulator.rig.presets import load_rig
     >>> sibling(load_rig("osier"), np.zeros(8))[0] == load_rig("osier")
     True
     """
