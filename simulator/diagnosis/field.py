@@ -11,12 +11,12 @@ from simulator.diagnosis.advice import Option, next_best, options
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.cases import HypothesisSet, Progress, hypothesis_set
 from simulator.diagnosis.field_fit import Item, finding_item, misfit, needle_items, start_item
-from simulator.diagnosis.gauge_likelihood import PRIME_DOUBT
 from simulator.diagnosis.outlook import SPAN, check_keys
 from simulator.errors import InputError
 from simulator.instruments.checks import CHECKS
 from simulator.physics.atmosphere import pressure_at_altitude
 from simulator.rig.rig import Rig, Site
+from simulator.run.expected import expected
 
 LAST = SPAN - 1.0  # [s] after the start up to which needles can be judged
 MAX_MOTIVE = 16e5  # [Pa] gauge, above which no such air line is run
@@ -25,7 +25,6 @@ ENDS = ("primed", "pumps_badly", "lost_prime")
 AFTER_PRIME = 2.0  # [s] before the prime from which needles jump too much to be judged
 REACH = 1.06  # hose length over the height it climbs, at least
 SPEAKS = 0.25  # natural logarithm of how much likelier an item must be under a suspect than on average
-BAND = 2.0  # standard deviations of the expected time to prime to either side
 NAMED = 0.02  # [-] chance from which a suspect is worth a line
 MAX_NAMED = 5
 
@@ -226,15 +225,14 @@ def judge_sheet(sheet: FieldSheet, *, progress: Progress | None = None) -> Field
     made = {(finding.check, finding.place) for finding in sheet.findings}
     done = [o for o in options(cases) if not (o.kind == "check" and (o.id, o.place) in made)]
     advice = next_best(belief, done)
-    prime = float(cases.prime_times[0])
-    width = math.exp(BAND * PRIME_DOUBT)
+    plan = expected(sheet.rig, sheet.site)
     return FieldReport(
         fits=fits,
         suspects=suspects(belief, items),
         clashes=() if fits else clashes(sheet, cases, items),
         next=advice.option,
         reason=advice.reason,
-        expected=(prime, prime / width, prime * width),
+        expected=(plan.time, plan.low, plan.high),
         misfit=odd,
         proved=belief.proved,
         left_out=len(sheet.needles) - len(usable(sheet)),

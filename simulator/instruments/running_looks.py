@@ -13,12 +13,12 @@ from simulator.instruments.gauges import RunLike
 from simulator.instruments.look import Look, Probabilities, beyond, ladder
 from simulator.instruments.outside_looks import PUMPING
 from simulator.instruments.senses import SPRAY_SEEN, needed_run, window
+from simulator.physics import gas
 
 HEARD = 4e-4  # [kg/s] of air whose hiss is heard beside an engine, close by with ear protection; made up for training
 FOAMED = 8e-5  # [kg/s] of air that draws foam in
 DIPPED = 0.35  # [m] by which a level must differ from the card to be remarked upon
 SHALLOW = 0.35  # [m] of water over a strainer that is surely too little
-HOLE_FLOW = 155.0  # [kg/s per m2] of air through a hole at choked flow, about: 0.65 x 240
 
 
 def _mean(run: RunLike, channel: str, time: float, length: float = 5.0) -> float:
@@ -40,11 +40,9 @@ def hole_flow(look: Look, diameter: float) -> float:
     """
     if look.run is None or not look.running:
         return 0.0
-    vacuum = look.run.atmosphere - _mean(look.run, "suction_pressure", look.time)
-    share = math.sqrt(
-        min(max(vacuum, 0.0) / (0.47 * look.run.atmosphere), 1.0)
-    )  # choked from half a vacuum on
-    return HOLE_FLOW * math.pi / 4.0 * diameter**2 * share
+    inside = _mean(look.run, "suction_pressure", look.time)
+    area = math.pi / 4.0 * diameter**2
+    return max(float(gas.hole_flow(look.run.atmosphere, inside, area, look.site.air_temperature)), 0.0)
 
 
 def judge_listen(look: Look) -> Probabilities:

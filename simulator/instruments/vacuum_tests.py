@@ -18,7 +18,7 @@ from simulator.instruments.gauges import GAUGES, RunLike, needle, read, state_of
 from simulator.instruments.look import Look, Probabilities, beyond, ladder
 from simulator.physics.atmosphere import pressure_at_altitude
 from simulator.physics.compressor import delivery
-from simulator.physics.gas import orifice_flow
+from simulator.physics.gas import hole_flow
 from simulator.physics.suction_line import liner_closing_area
 from simulator.rig.rig import Rig, Site
 from simulator.run.result import ControlStep
@@ -316,4 +316,4 @@ def fill_rate(rig: Rig, site: Site) -> float:
         part.clearance, part.index, part.wear, part.intake_blocked,
     )  # fmt: skip
     area = math.pi / 4.0 * rig.air_line.hole_diameter**2
-    return float(made - orifice_flow(pressure, outside, area, 0.65, site.air_temperature))
+    return float(made - hole_flow(pressure, outside, area, site.air_temperature))

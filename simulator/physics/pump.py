@@ -17,6 +17,7 @@ from simulator.units import STANDARD_GRAVITY
 AIR_HARMLESS = 0.02  # void share without effect on head [-]; handbook band, from memory
 #: Void share at which no head is left [-]; half is left at 7 %, inside the 4-10 % band, from memory.
 AIR_LET_GO = 0.12
+FARTHEST = 1.6  # greatest flow over that of the best point for which the parabola of efficiency stands [-]
 
 
 @compiled
@@ -35,6 +36,58 @@ def head(q: float, speed_ratio: float, shut_head: float, curve: float) -> float:
     8.0
     """
     return shut_head * speed_ratio * speed_ratio - curve * q * abs(q)
+
+
+@compiled
+def efficiency(q: float, speed_ratio: float, best_flow: float, best: float) -> float:
+    """Efficiency of the pump [-] at volume flow q [m3/s]: a parabola through zero and its best point.
+
+    ``best (2 f - f^2)`` with f = q / (best_flow speed_ratio), f kept to FARTHEST; best_flow [m3/s] and best [-] at
+    rated speed. Source: textbook parabola through no flow and the best point; affinity laws for the speed.
+
+    Examples
+    --------
+    >>> round(efficiency(0.07, 1.0, 0.07, 0.72), 6), efficiency(0.0, 1.0, 0.07, 0.72)
+    (0.72, 0.0)
+    """
+    share = min(max(q, 0.0) / max(best_flow * speed_ratio, 1e-9), FARTHEST)
+    return best * share * (2.0 - share)
+
+
+@compiled
+def impeller_torque(
+    q: float, made: float, speed_ratio: float, best_flow: float, best: float, rho: float
+) -> float:
+    """Torque of the impeller times rated angular speed [W] at flow q [m3/s] and the head it makes [m].
+
+    ``rho g q H / (efficiency speed_ratio)``, which has a limit at no flow: some half of the torque at the best
+    point, spent on churning. With air at its eye it makes less head and turns as much the easier. rho [kg/m3],
+    others as :func:`efficiency`.
+
+    Examples
+    --------
+    >>> point = impeller_torque(0.07, 20.0, 1.0, 0.07, 0.72, 998.0)
+    >>> round(point), round(998.0 * 9.80665 * 0.07 * 20.0 / 0.72)
+    (19031, 19031)
+    """
+    share = min(max(q, 0.0) / max(best_flow * speed_ratio, 1e-9), FARTHEST)
+    return rho * STANDARD_GRAVITY * max(made, 0.0) * best_flow / (best * (2.0 - share))
+
+
+@compiled
+def governed_speed(setting: float, droop: float, load: float) -> float:
+    """Engine speed over rated [-] that its governor holds: ``setting (1 + droop (1 - load))``.
+
+    setting: lever, the speed at full load over rated [-]; droop: rise of speed from full load to none [-]; load:
+    torque over rated torque [-]. Source: speed droop as ISO 8528-5 defines it (no-load less rated speed over rated
+    speed; at most 8, 5 and 3 % in its classes G1, G2 and G3, from memory).
+
+    Examples
+    --------
+    >>> governed_speed(1.0, 0.05, 1.0), governed_speed(1.0, 0.05, 0.0)
+    (1.0, 1.05)
+    """
+    return setting * (1.0 + droop * (1.0 - load))
 
 
 @compiled

@@ -14,6 +14,8 @@ from simulator.compiled import compiled
 from simulator.physics.smooth import smooth_step
 from simulator.units import STANDARD_GRAVITY
 
+DISTRIBUTION = 1.2  # Zuber and Findlay's C0: gas gathers where the stream is fastest [-]
+MIN_UNDER = 0.02  # share of a bared strainer that still counts as under water [-]
 LAMINAR_LIMIT = 2300.0  # Reynolds number where laminar flow begins to break up [-]
 TURBULENT_LIMIT = 4000.0  # Reynolds number from which flow is taken as turbulent [-]
 SMALLEST_OPEN_SHARE = 1e-3  # a strainer or choke never counts as tighter than this share of its area [-]
@@ -169,3 +171,49 @@ def submergence_needed(diameter: float, flow: float) -> float:
         return 0.0
     velocity = abs(flow) / (0.25 * math.pi * diameter * diameter)
     return diameter * (1.0 + 2.3 * velocity / math.sqrt(STANDARD_GRAVITY * diameter))
+
+
+@compiled
+def gas_drift(slope: float, bore: float) -> float:
+    """Speed [m/s] of long bubbles relative to the mixture in a pipe that rises with a slope dz/ds [-].
+
+    ``(0.54 cos + 0.35 sin) sqrt(g D)``, bore D [m]. Source: Bendiksen, Int. J. Multiphase Flow 10 (1984) 467; the
+    upright part is Dumitrescu's (1943) and Davies and Taylor's (1950).
+
+    Examples
+    --------
+    >>> round(gas_drift(1.0, 0.15), 3), round(gas_drift(0.0, 0.15), 3)
+    (0.424, 0.655)
+    """
+    rise = min(max(slope, 0.0), 1.0)
+    return (0.54 * math.sqrt(1.0 - rise * rise) + 0.35 * rise) * math.sqrt(STANDARD_GRAVITY * bore)
+
+
+@compiled
+def gas_speed(water: float, gas: float, drift: float) -> float:
+    """Speed of the gas [m/s] in a stream of water and gas: ``C0 (j_w + j_g) + drift``, C0 = 1.2.
+
+    Volume flows of water and gas over the bore [m/s], drift [m/s] as :func:`gas_drift`. Source: Zuber and Findlay,
+    J. Heat Transfer 87 (1965) 453.
+
+    Examples
+    --------
+    >>> round(gas_speed(1.0, 0.5, 0.424), 3)
+    2.224
+    """
+    return DISTRIBUTION * (max(water, 0.0) + max(gas, 0.0)) + drift
+
+
+@compiled
+def share_under(depth: float, diameter: float) -> float:
+    """Share of a strainer's holes that water covers [-]: 0 with its top bare, 1 from half its diameter down.
+
+    depth [m] of the strainer below the surface, diameter of its envelope [m]; never below MIN_UNDER, for a finite
+    loss.
+
+    Examples
+    --------
+    >>> share_under(0.2, 0.3), share_under(-0.1, 0.3), share_under(0.075, 0.3)
+    (1.0, 0.02, 0.5)
+    """
+    return max(smooth_step(2.0 * depth / diameter), MIN_UNDER)

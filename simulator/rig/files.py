@@ -71,6 +71,7 @@ FILE_UNITS: dict[str, FileUnit] = {
     "c": FileUnit("K", offset=273.15),
     "s2_m5": FileUnit("m/(m3/s)2"),
     "percent": FileUnit("-", 1e-2),
+    "kw": FileUnit("W", 1e3),
 }
 
 
@@ -102,7 +103,7 @@ def legal_range(low: float, high: float, unit: FileUnit | None, ending: str = ""
     """
     if unit is not None:
         low, high = unit.from_si(low), unit.from_si(high)
-    name = {"l_s": "L/s", "c": "C", "kpa": "kPa", "l": "L", "percent": "%", "s2_m5": "s2/m5"}.get(
+    name = {"l_s": "L/s", "c": "C", "kpa": "kPa", "l": "L", "percent": "%", "s2_m5": "s2/m5", "kw": "kW"}.get(
         ending, ending
     )
     if math.isinf(high):

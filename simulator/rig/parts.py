@@ -24,8 +24,10 @@ class Engine(Part):
     """The engine, by its speed and governor. Units and legal ranges stand with the fields."""
 
     rated_speed: float = quantity("1/s", 10.0, 60.0)  # revolutions a second
-    speed_setting: float = quantity("-", 0.3, 1.2, 1.0)  # governor: greatest speed over rated
+    speed_setting: float = quantity("-", 0.3, 1.2, 1.0)  # governor: greatest speed at full load over rated
     run_up_time: float = quantity("s", 0.1, 20.0, 1.5)  # time constant of the speed
+    rated_power: float = quantity("W", 1e3, 1e6, 30e3)  # at rated speed
+    droop: float = quantity("-", 0.0, 0.1, 0.05)  # rise of speed from full load to none, over rated
 
 
 @dataclass(frozen=True)
@@ -68,9 +70,11 @@ class Ejector(Part):
     nozzle_plugged: float = quantity("-", 0.0, 0.98, 0.0)  # share of the throat area closed
     nozzle_worn: float = quantity("-", 0.0, 2.0, 0.0)  # extra throat area over the clean one
     mixing_worn: float = quantity("-", 0.0, 2.0, 0.0)  # extra mixing-tube area over the new one
-    nozzle_efficiency: float = quantity("-", 0.5, 1.0, 0.92)
-    mixing_efficiency: float = quantity("-", 0.5, 1.0, 0.90)
-    diffuser_efficiency: float = quantity("-", 0.5, 1.0, 0.78)
+    nozzle_efficiency: float = quantity("-", 0.5, 1.0, 0.96)
+    mixing_efficiency: float = quantity("-", 0.5, 1.0, 0.97)
+    diffuser_efficiency: float = quantity("-", 0.5, 1.0, 0.90)
+    jet_share: float = quantity("-", 0.5, 1.0, 0.75)  # of its ideal area that the jet takes from the tube
+    exit_diameter: float = quantity("m", 0.0, 0.05, 0.0)  # of the widening nozzle; 0: no wider than the jet
 
 
 @dataclass(frozen=True)
@@ -189,6 +193,8 @@ class Pump(Part):
     shut_head: float = quantity("m", 3.0, 150.0)  # H0 at rated speed
     curve: float = quantity("m/(m3/s)2", 1.0, 1e7)  # a in H = H0 (n/n0)2 - a Q2
     head_factor: float = quantity("-", 0.0, 1.0, 1.0)  # wear or a clogged impeller
+    best_flow: float = quantity("m3/s", 1e-4, 5.0, 0.07)  # of best efficiency at rated speed
+    best_efficiency: float = quantity("-", 0.1, 0.95, 0.72)
     npsh_base: float = quantity("m", 0.0, 20.0, 1.5)  # NPSH required = base (n/n0)2 + slope Q2
     npsh_slope: float = quantity("m/(m3/s)2", 0.0, 1e6, 300.0)
 

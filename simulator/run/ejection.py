@@ -14,6 +14,7 @@ tables of the assembly: suction pressure without flow [Pa] and suction flow [kg/
 
 from __future__ import annotations
 
+import math
 from functools import lru_cache
 
 import numpy as np
@@ -22,15 +23,17 @@ from simulator.compiled import compiled
 from simulator.physics import ejector_table as bare
 from simulator.physics.ejector import motive_flow
 from simulator.physics.ejector_table import build_table, table_dead_pressure, table_flow
-from simulator.physics.gas import GAMMA, R_AIR, choked_flow_factor, orifice_flow
+from simulator.physics.gas import GAMMA, R_AIR, choked_flow_factor, hole_flow, orifice_flow
+from simulator.physics.smooth import signed_root
 from simulator.run import layout as at
 from simulator.run.layout import Array
 
 LINE = 0.80  # [-] discharge coefficient of the air line's narrowest place
-SCREEN = 0.65  # [-] of the screen's holes
 NOZZLE = 0.97  # [-] of the motive nozzle
 REACH = 6.0  # jet thrust against tube area when the take-off draws water; made up for training
-STEPS = 60
+EXHAUST_ROUNDING = 1e-12  # [kg2/s2] within which the root of the exhaust's flow is rounded
+MIN_BACK = 1e3  # [Pa]
+STEPS = 80
 CLOSE_ENOUGH = 1e-9
 CHOKED = choked_flow_factor(GAMMA)  # as the ejector's table uses it
 
@@ -60,9 +63,32 @@ def nozzle_pressure(p: Array, p_m: float, p_down: float) -> float:
 def motive(p: Array, p_m: float, p_c: float) -> tuple[float, float, float]:
     """Motive flow [kg/s], nozzle pressure [Pa] and dead-end suction pressure under water [Pa]."""
     p_n = nozzle_pressure(p, p_m, p_c)
-    flow = motive_flow(p_n, p_c, p[at.THROAT_AREA], NOZZLE, p[at.AIR_T]) if p_n > p_c else 0.0
+    flow = orifice_flow(p_n, p_c, p[at.THROAT_AREA], NOZZLE, p[at.AIR_T])  # back through it after a stop
     over = max(p_n / p[at.ATMOSPHERE] - 1.0, 0.0)
     return flow, p_n, p[at.ATMOSPHERE] / (1.0 + REACH * over * p[at.THROAT_AREA] / p[at.MIXING_AREA])
+
+
+@compiled
+def exhaust_flow(p: Array, p_b: float) -> float:
+    """Flow out through the exhaust hose [kg/s] from a pressure p_b [Pa] at its beginning; negative inward.
+
+    ``m^2 2 p_atm EXHAUST_LOSS = p_b^2 - p_atm^2``: isothermal flow through a turbulent resistance, so that no more
+    comes in than a vacuum would draw, and nothing passes a hose that is shut.
+    """
+    p_atm = p[at.ATMOSPHERE]
+    square = (p_b * p_b - p_atm * p_atm) / (2.0 * p_atm * p[at.EXHAUST_LOSS])
+    return signed_root(square, EXHAUST_ROUNDING)
+
+
+@compiled
+def exhaust_pressure(p: Array, total: float, p_n: float) -> float:
+    """Pressure at the beginning of the exhaust hose [Pa] at a total flow [kg/s]; at most p_n, which feeds it [Pa]."""
+    p_atm = p[at.ATMOSPHERE]
+    square = p_atm * p_atm + 2.0 * p_atm * p[at.EXHAUST_LOSS] * total * abs(total)
+    highest = max(p_n, p_atm)
+    if square >= highest * highest:
+        return highest
+    return math.sqrt(max(square, MIN_BACK * MIN_BACK))
 
 
 @compiled
@@ -70,16 +96,14 @@ def mismatch(
     p: Array, dead: Array, flow: Array, p_n: float, p_c: float, behind: float, m_motive: float
 ) -> tuple[float, float]:
     """Ejector flow less screen flow, and the screen flow [kg/s], for the pressure ``behind`` the screen [Pa]."""
-    through = orifice_flow(p_c, behind, p[at.SCREEN_AREA], SCREEN, p[at.AIR_T])
-    total = m_motive + through
-    back = max(p[at.ATMOSPHERE] + p[at.EXHAUST_LOSS] * total * abs(total), 0.2 * p[at.ATMOSPHERE])
+    through = hole_flow(p_c, behind, p[at.SCREEN_AREA], p[at.AIR_T])
+    back = exhaust_pressure(p, m_motive + through, p_n)
     return table_flow(p_n, behind, back, p[at.THROAT_AREA], p[at.AIR_T], dead, flow) - through, through
 
 
 @compiled
 def assembly_flow(p: Array, dead: Array, flow: Array, p_m: float, p_c: float) -> float:
     """Flow out of the casing through screen, ejector and exhaust hose [kg/s]; negative where air runs back."""
-    p_atm = p[at.ATMOSPHERE]
     m_motive, p_n, _ = motive(p, p_m, p_c)
     g_c, _ = mismatch(p, dead, flow, p_n, p_c, p_c, m_motive)
     if g_c == 0.0:
@@ -87,15 +111,17 @@ def assembly_flow(p: Array, dead: Array, flow: Array, p_m: float, p_c: float) ->
     if g_c > 0.0:
         low, high, g_high = 1.0, p_c, g_c
         g_low, through = mismatch(p, dead, flow, p_n, p_c, low, m_motive)
-    else:
+    else:  # nothing behind the screen stands higher than what feeds it
         low, g_low = p_c, g_c
-        high = max(p_c, p_atm + p[at.EXHAUST_LOSS] * m_motive * m_motive) * 1.02
+        high = max(p_c, p_n, p[at.ATMOSPHERE]) * 1.02
         g_high, through = mismatch(p, dead, flow, p_n, p_c, high, m_motive)
     side = 0
-    for _ in range(STEPS):
+    for step in range(STEPS):
         if g_high == g_low:
             break
         middle = (low * g_high - high * g_low) / (g_high - g_low)
+        if step % 4 == 3:  # a shut exhaust makes it steep: halve now and then
+            middle = 0.5 * (low + high)
         g, through = mismatch(p, dead, flow, p_n, p_c, middle, m_motive)
         if g > 0.0:
             moved = high - middle
@@ -109,7 +135,7 @@ def assembly_flow(p: Array, dead: Array, flow: Array, p_m: float, p_c: float) ->
             if side == -1:
                 g_high *= 0.5
             side = -1
-        if moved < CLOSE_ENOUGH * p_c or abs(g) < 1e-13:
+        if moved < CLOSE_ENOUGH * p_c or high - low < CLOSE_ENOUGH * p_c or abs(g) < 1e-13:
             break
     return through
 
@@ -121,9 +147,7 @@ def fill_dead(p: Array, bare_dead: Array, dead: Array) -> None:
     for j in range(dead.shape[0]):
         p_m = p_atm * (1.0 + bare.excess_at(j / (dead.shape[0] - 1.0)))
         m_motive, p_n, _ = motive(p, p_m, 0.3 * p_atm)
-        p_b = min(
-            p_atm + p[at.EXHAUST_LOSS] * m_motive * m_motive, max(p_n, p_atm)
-        )  # no more than what feeds it
+        p_b = exhaust_pressure(p, m_motive, p_n)
         dead[j, 0] = table_dead_pressure(p_n, p_b, bare_dead) / p_atm
 
 
@@ -158,6 +182,8 @@ _SHAPES = (
     at.ETA_NOZZLE,
     at.ETA_MIXING,
     at.ETA_DIFFUSER,
+    at.JET_SHARE,
+    at.EXIT_AREA,
     at.SCREEN_AREA,
     at.EXHAUST_LOSS,
 )
@@ -168,7 +194,12 @@ def _assembly(values: tuple[float, ...]) -> tuple[np.ndarray, np.ndarray]:
     p = np.zeros(at.PARAMETERS)
     p[list(_SHAPES)] = values
     table = build_table(
-        p[at.MIXING_AREA] / p[at.THROAT_AREA], p[at.ETA_NOZZLE], p[at.ETA_MIXING], p[at.ETA_DIFFUSER]
+        p[at.MIXING_AREA] / p[at.THROAT_AREA],
+        p[at.ETA_NOZZLE],
+        p[at.ETA_MIXING],
+        p[at.ETA_DIFFUSER],
+        p[at.JET_SHARE],
+        p[at.EXIT_AREA] / p[at.THROAT_AREA],
     )
     dead, flow = np.zeros_like(table.dead), np.zeros_like(table.flow)
     fill_dead(p, table.dead, dead)

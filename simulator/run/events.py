@@ -143,6 +143,10 @@ def jump(code: int, y: Array, p: Array, m: Array) -> None:
         m[at.HOSE_FULL] = 1.0
     elif code == FRONT_LEAVES:
         m[at.HOSE_FULL] = 0.0
+        for _ in range(3):  # air under way may have changed its volume: the water makes room, none is lost
+            over = front_position(y, p) - p[at.LENGTH]
+            y[at.CASING_WATER] += p[at.BORE_AREA] * over
+            y[at.FRONT] -= over
     elif code == RELIEF_POP:
         m[at.RELIEF_OPEN] = 1.0
     elif code == RELIEF_SEAT:
@@ -157,8 +161,9 @@ def jump(code: int, y: Array, p: Array, m: Array) -> None:
         y[at.WATER_IN] -= p[at.BORE_AREA] * y[at.FRONT]
         y[at.FRONT] = 0.0
         y[at.SUCTION_FLOW] = 0.0
+        pocket = at.HOSE_AIR if m[at.SPLIT] > 0.5 else at.CASING_AIR
         for i in (at.CARRIED_FIRST, at.CARRIED_SECOND, at.CARRIED_THIRD):  # bubbles in the last of the water
-            y[at.AIR_OUT] += y[i]
+            y[pocket] += y[i]
             y[i] = 0.0
         m[at.HOSE_EMPTY] = 1.0
     elif code == HOSE_FLOODS:

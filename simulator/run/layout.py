@@ -27,7 +27,7 @@ Array: TypeAlias = np.ndarray
     LINER_OPEN,  # [-] free share of the bore at the loose liner
     LINE_WATER,  # [m3] in the discharge line
     DISCHARGE_FLOW,  # [m3/s]
-    SPEED,  # [-] engine speed over rated
+    SPEED,  # [-] speed over rated that the governor aims at, as the engine runs up and down
     CLOCK,  # [s] since the start of the run's ramps
     AIR_IN,  # [kg] dry air let into pockets and hose, integrated at the openings
     AIR_OUT,  # [kg] dry air taken out by ejector, impeller and openings
@@ -44,7 +44,7 @@ STATES = 21
     HOSE_FULL,  # the front stands at the suction flange
     RELIEF_OPEN,
     NRV_OPEN,
-    SPEED_SETTING,  # wanted engine speed over rated; 0 stopped
+    SPEED_SETTING,  # wanted engine speed at full load over rated; 0 stopped
     COCK_SETTING,  # isolating cock: 1 open, 0 shut
     HOSE_EMPTY,  # the front has left the hose at the strainer
 ) = range(7)
@@ -63,6 +63,7 @@ MODES = 7
     LENGTH,
     RELATIVE_ROUGHNESS,
     ENTRY_LOSS,
+    BEND_LOSS,
     STRAINER_LOSS,
     STRAINER_BLOCKED,
     STRAINER_DIAMETER,
@@ -78,6 +79,8 @@ MODES = 7
     HAS_CREST,
     CREST_AT,
     SAG_AT,
+    TOP_AT,
+    TOP_HEIGHT,
     CASING_VOLUME,
     CASING_HEIGHT,
     LIP_FILL,
@@ -107,11 +110,17 @@ MODES = 7
     ETA_NOZZLE,
     ETA_MIXING,
     ETA_DIFFUSER,
+    JET_SHARE,
+    EXIT_AREA,
     SCREEN_AREA,
     EXHAUST_LOSS,
     SHUT_HEAD,
     CURVE,
     HEAD_FACTOR,
+    BEST_FLOW,
+    BEST_EFFICIENCY,
+    ENGINE_POWER,
+    DROOP,
     NPSH_BASE,
     NPSH_SLOPE,
     LINE_BORE_AREA,
@@ -128,8 +137,8 @@ MODES = 7
     PROFILE_COUNT,
     LEAK_COUNT,
     RAMP_COUNT,
-) = range(76)
-PARAMETERS = 76  # then PROFILE_COUNT pairs (s, z), LEAK_COUNT pairs (s, area), RAMP_COUNT rows of RAMP_WIDTH
+) = range(85)
+PARAMETERS = 85  # then PROFILE_COUNT pairs (s, z), LEAK_COUNT pairs (s, area), RAMP_COUNT rows of RAMP_WIDTH
 RAMP_WIDTH = 5  # parameter index, start [s], end [s], first value, last value
 
 # --- channels -------------------------------------------------------------------------------------------------------
@@ -166,6 +175,12 @@ CHANNELS: tuple[str, ...] = (
     "strainer_bubbles",
     "trapped_length",
     "frost_drain_water",
+    "joint_water",
+    "bubble_volume",
+    "engine_power",
+    "water_power",
+    "pump_loss",
+    "belt_power",
 )
 #: Unit of each channel, all SI; pressures absolute.
 CHANNEL_UNITS: dict[str, str] = {
@@ -181,8 +196,12 @@ CHANNEL_UNITS: dict[str, str] = {
             "drain_water",
             "frost_drain_water",
             "nrv_water",
-            "frost_drain_water",
+            "joint_water",
         )
+        else "m3"
+        if name == "bubble_volume"
+        else "W"
+        if name in ("engine_power", "water_power", "pump_loss", "belt_power")
         else "m"
         if name in ("front_position", "npsh_margin", "water_level", "trapped_length")
         else "-"
@@ -224,7 +243,13 @@ CHANNEL_UNITS: dict[str, str] = {
     C_BUBBLES,
     C_TRAPPED,
     C_FROST_DRAIN,
-) = range(32)
+    C_JOINT_WATER,
+    C_BUBBLE_VOLUME,
+    C_ENGINE_POWER,
+    C_WATER_POWER,
+    C_PUMP_LOSS,
+    C_BELT_POWER,
+) = range(38)
 
 
 class Setup(IntEnum):

@@ -28,6 +28,7 @@ SPRAY = 1e-4  # [m3/s] of water outside beyond the sound rig's that nobody would
 NO_MOTIVE = 0.5e5  # [Pa] gauge
 SPRAYS = ("drain_water", "frost_drain_water", "exhaust_water")
 (T_SUCTION_PRESSURE, T_MOTIVE_PRESSURE, T_DISCHARGE_FLOW, T_FRONT, T_CASING_FILL) = range(5)
+NO_FLOW = 5e-5  # [m3/s] that counts as none
 TRICKLE = 0.02  # fill of the casing that counts as some water
 
 
@@ -125,6 +126,29 @@ def prime_time(time: np.ndarray, flow: np.ndarray, steady: float) -> float:
     return float(time[held[0]] - HELD) if len(held) else math.nan
 
 
+def held(vacuum: float) -> str:
+    """A vacuum [Pa] in words, to the kPa and never below none.
+
+    Examples
+    --------
+    >>> held(27_400.0), held(-120.0)
+    ('27 kPa', 'no')
+    """
+    whole = round(vacuum / 1e3)
+    return f"{whole} kPa" if whole > 0 else "no"
+
+
+def trickle(flow: float) -> str:
+    """A small flow [m3/s] in words.
+
+    Examples
+    --------
+    >>> trickle(0.0042), trickle(0.0)
+    ('only 4.2 L/s goes out', 'no water goes out')
+    """
+    return f"only {1e3 * flow:.1f} L/s goes out" if flow > NO_FLOW else "no water goes out"
+
+
 def judge(
     time: np.ndarray,
     told: np.ndarray,
@@ -147,8 +171,13 @@ def judge(
     motive = told[T_MOTIVE_PRESSURE][-1] - p[at.ATMOSPHERE]
     if controls and controls[-1].speed > 0.0 and motive < NO_MOTIVE:
         return Outcome("no_motive_air", end, f"No motive air: {motive / 1e5:.1f} bar after {end:.0f} s.")
+    if told[T_CASING_FILL][-1] >= p[at.FULL_FILL] and controls[-1].speed > 0.0:
+        return Outcome(
+            "little_flow", end, f"The pump is full of water and holds it, but {trickle(flow[-1])}."
+        )
     back = min(len(vacuum) - 1, round(30.0 / STEP))
     if abs(vacuum[-1] - vacuum[-1 - back]) < STILL:
         water = "only a trickle of water" if told[T_CASING_FILL][-1] > TRICKLE else "no water"
-        return Outcome("stalled", end, f"Stalled at {vacuum[-1] / 1e3:.0f} kPa vacuum, {water}.")
-    return Outcome("time_up", end, f"Not primed after {end:.0f} s; the vacuum is still rising.")
+        return Outcome("stalled", end, f"Stalled at {held(vacuum[-1])} vacuum, {water}.")
+    way = "rising" if vacuum[-1] > vacuum[-1 - back] else "falling"
+    return Outcome("time_up", end, f"Not primed after {end:.0f} s; the vacuum is still {way}.")

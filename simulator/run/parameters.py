@@ -74,6 +74,20 @@ def high_spot(profile: tuple[tuple[float, float], ...]) -> tuple[float, float] |
     return None
 
 
+def highest_bend(profile: tuple[tuple[float, float], ...]) -> tuple[float, float]:
+    """Place and height (s, z) [m] of the highest bend of a hose that stands above its upper end; (0, 0) without one.
+
+    Examples
+    --------
+    >>> highest_bend(((0.0, -1.0), (4.0, 2.0), (6.0, 1.2), (10.0, 3.0)))
+    (0.0, 0.0)
+    >>> highest_bend(((0.0, -1.0), (7.6, 3.15), (8.8, 2.4), (10.0, 3.0)))
+    (7.6, 3.15)
+    """
+    s, z = max(profile[:-1], key=lambda point: point[1])
+    return (s, z) if z > profile[-1][1] else (0.0, 0.0)
+
+
 #: Where each quantity that may change during a run stands.
 RAMPED = {
     "level_drop": at.LEVEL_DROP,
@@ -110,7 +124,8 @@ def pack(
     p[at.BORE], p[at.BORE_AREA] = hose.bore, disc(hose.bore)
     p[at.LENGTH] = hose.length
     p[at.RELATIVE_ROUGHNESS] = hose.roughness / hose.bore
-    p[at.ENTRY_LOSS] = ENTRY_LOSS + hose.bend_loss
+    p[at.ENTRY_LOSS] = ENTRY_LOSS
+    p[at.BEND_LOSS] = hose.bend_loss
     p[at.STRAINER_LOSS], p[at.STRAINER_BLOCKED] = hose.strainer.loss, hose.strainer.blocked
     p[at.STRAINER_DIAMETER], p[at.SUBMERGENCE] = hose.strainer.diameter, site.submergence
     p[at.INERTIA_LENGTH] = INERTIA_LENGTH
@@ -124,6 +139,7 @@ def pack(
     if hump is not None:
         p[at.HAS_CREST] = 1.0
         p[at.CREST_AT], p[at.SAG_AT] = hump
+    p[at.TOP_AT], p[at.TOP_HEIGHT] = highest_bend(profile)
     p[at.CASING_VOLUME], p[at.CASING_HEIGHT] = casing.volume, casing.height
     p[at.LIP_FILL], p[at.BITE_FILL], p[at.FULL_FILL] = casing.lip_fill, casing.bite_fill, casing.full_fill
     p[at.GASKET_AREA], p[at.SEAL_AREA] = disc(casing.gasket_hole), disc(casing.seal_hole)
@@ -148,6 +164,7 @@ def pack(
     p[at.MIXING_AREA] = disc(ejector.mixing_diameter) * (1.0 + ejector.mixing_worn)
     p[at.ETA_NOZZLE], p[at.ETA_MIXING] = ejector.nozzle_efficiency, ejector.mixing_efficiency
     p[at.ETA_DIFFUSER] = ejector.diffuser_efficiency
+    p[at.JET_SHARE], p[at.EXIT_AREA] = ejector.jet_share, disc(ejector.exit_diameter)
     p[at.SCREEN_AREA] = rig.screen.open_area * (1.0 - rig.screen.plugged) + SMALL
     bore = rig.exhaust_hose.bore
     air_density = p_atm / (R_AIR * site.air_temperature)
@@ -155,6 +172,8 @@ def pack(
     exhaust_area = disc(bore) * (1.0 - rig.exhaust_hose.blocked) + SMALL
     p[at.EXHAUST_LOSS] = resistance / (2.0 * air_density * exhaust_area**2)
     p[at.SHUT_HEAD], p[at.CURVE], p[at.HEAD_FACTOR] = rig.pump.shut_head, rig.pump.curve, rig.pump.head_factor
+    p[at.BEST_FLOW], p[at.BEST_EFFICIENCY] = rig.pump.best_flow, rig.pump.best_efficiency
+    p[at.ENGINE_POWER], p[at.DROOP] = rig.engine.rated_power, rig.engine.droop
     p[at.LINE_BORE_AREA] = disc(line.bore)
     p[at.LINE_VOLUME] = disc(line.bore) * line.length
     p[at.LINE_LENGTH], p[at.LINE_RISE] = line.length, line.rise

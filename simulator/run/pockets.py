@@ -14,6 +14,7 @@ from simulator.run import layout as at
 from simulator.run.layout import Array
 from simulator.units import STANDARD_GRAVITY as G
 
+STRETCHES = 3.0  # into which the way of the air from leak to front is cut
 MIN_TRAPPED_PRESSURE = 2e3  # [Pa] dry, so that trapped gas keeps a finite volume at the greatest lifts
 
 
@@ -60,21 +61,75 @@ def trapped_volume(y: Array, p: Array) -> float:
 
 
 @compiled
+def slope_at(p: Array, s: float) -> float:
+    """Slope dz/ds of the hose [-] at s [m] from the strainer."""
+    n = int(p[at.PROFILE_COUNT])
+    for i in range(n - 1):
+        s0, s1 = p[at.PARAMETERS + 2 * i], p[at.PARAMETERS + 2 * i + 2]
+        if s <= s1 or i == n - 2:
+            return (p[at.PARAMETERS + 2 * i + 3] - p[at.PARAMETERS + 2 * i + 1]) / (s1 - s0)
+    return 0.0
+
+
+@compiled
+def bubbles(y: Array, p: Array) -> tuple[float, float]:
+    """Gas under way in the water column: its volume [m3], and the height [m] by which it makes the column stand taller
+    than its water weighs.
+
+    Three parcels in the middle of three equal stretches from the leak to the front, each at the pressure of a standing
+    column there.
+    """
+    if y[at.CARRIED_FIRST] == 0.0 and y[at.CARRIED_SECOND] == 0.0 and y[at.CARRIED_THIRD] == 0.0:
+        return 0.0, 0.0
+    area, rt = p[at.BORE_AREA], R_AIR * p[at.AIR_T]
+    weight = p[at.WATER_DENSITY] * G
+    leak = p[at.LEAKS_AT]
+    stretch = max(y[at.FRONT] - leak, 0.0) / STRETCHES
+    volume, taller = 0.0, 0.0
+    for i in range(3):
+        s = leak + (i + 0.5) * stretch
+        dry = p[at.ATMOSPHERE] - weight * (height_at(p, s) + p[at.LEVEL_DROP]) - p[at.VAPOUR]
+        own = y[at.CARRIED_FIRST + i] * rt / max(dry, MIN_TRAPPED_PRESSURE)
+        volume += own
+        taller += own / area * slope_at(p, s)
+    return volume, taller
+
+
+@compiled
+def parcel_volumes(first: float, second: float, third: float, y: Array, p: Array) -> float:
+    """Volume [m3] (or its rate [m3/s]) of masses of gas [kg] (or their rates [kg/s]) in the three stretches."""
+    weight = p[at.WATER_DENSITY] * G
+    leak = p[at.LEAKS_AT]
+    stretch = max(y[at.FRONT] - leak, 0.0) / STRETCHES
+    total = 0.0
+    for i in range(3):
+        s = leak + (i + 0.5) * stretch
+        dry = p[at.ATMOSPHERE] - weight * (height_at(p, s) + p[at.LEVEL_DROP]) - p[at.VAPOUR]
+        mass = first if i == 0 else second if i == 1 else third
+        total += mass / max(dry, MIN_TRAPPED_PRESSURE)
+    return total * R_AIR * p[at.AIR_T]
+
+
+@compiled
 def front_position(y: Array, p: Array) -> float:
     """Where the water front stands [m from the strainer]: the water in the hose and what gas lies within it."""
-    return y[at.FRONT] + trapped_volume(y, p) / p[at.BORE_AREA]
+    volume, _ = bubbles(y, p)
+    return y[at.FRONT] + (trapped_volume(y, p) + volume) / p[at.BORE_AREA]
+
+
+@compiled
+def gas_volumes_at(x: float, y: Array, p: Array, m: Array) -> tuple[float, float]:
+    """Volumes [m3] of the hose-side pocket (0 without one) and of the casing's pocket, the front at x [m]."""
+    area = p[at.BORE_AREA]
+    casing = max(p[at.CASING_VOLUME] - y[at.CASING_WATER], 1e-9)
+    if p[at.SETUP] == 1.0 or m[at.HOSE_FULL] > 0.5:
+        return 0.0, casing
+    if m[at.SPLIT] > 0.5:
+        return max(area * (p[at.LINER_AT] - x), 1e-9), casing + area * (p[at.LENGTH] - p[at.LINER_AT])
+    return 0.0, casing + max(area * (p[at.LENGTH] - x), 0.0)
 
 
 @compiled
 def gas_volumes(y: Array, p: Array, m: Array) -> tuple[float, float]:
     """Volumes [m3] of the hose-side pocket (0 without one) and of the casing's pocket."""
-    area = p[at.BORE_AREA]
-    setup = p[at.SETUP]
-    casing = max(p[at.CASING_VOLUME] - y[at.CASING_WATER], 1e-9)
-    if setup == 1.0 or m[at.HOSE_FULL] > 0.5:
-        return 0.0, casing
-    if m[at.SPLIT] > 0.5:
-        return max(area * (p[at.LINER_AT] - front_position(y, p)), 1e-9), casing + area * (
-            p[at.LENGTH] - p[at.LINER_AT]
-        )
-    return 0.0, casing + max(area * (p[at.LENGTH] - front_position(y, p)), 0.0)
+    return gas_volumes_at(front_position(y, p), y, p, m)

@@ -36,7 +36,7 @@ class Event:
 class Outcome:
     """How a run ended: a code, the time it was decided [s] and a sentence."""
 
-    code: str  # primed | stalled | lost_prime | no_motive_air | time_up
+    code: str  # primed | little_flow | stalled | lost_prime | no_motive_air | time_up
     time: float
     sentence: str
 

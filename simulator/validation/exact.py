@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
+from scipy.integrate import quad
 
 from simulator.charts.report import Line, Panel, chart
 from simulator.physics.gas import R_AIR
@@ -38,6 +40,18 @@ def exact_solutions() -> Section:
         (*down_rows, *hold_rows, *column_rows, *_steady_flow()),
         (down, hold, column),
     )
+
+
+def perry(ratio: float) -> float:
+    """Discharge coefficient of a sharp-edged hole [-]: Perry 1949, the polynomial as Beater 2007 prints it, from memory.
+
+    Examples
+    --------
+    >>> round(perry(1.0), 3)
+    0.6
+    """
+    terms = (0.8414, -0.1002, 0.8415, -3.9, 4.6001, -1.6827)
+    return sum(term * ratio**power for power, term in enumerate(terms))
 
 
 def _constant_speed_table(p: np.ndarray, speed: float) -> tuple[np.ndarray, np.ndarray]:
@@ -76,7 +90,8 @@ def _pump_down() -> tuple[list[Row], Figure]:
     )
     leak_pressure = _pressure(leak_states, leaky)
     rt = R_AIR * p[at.AIR_T]
-    floor = 0.65 * 4e-6 * p[at.ATMOSPHERE] * CHOKED / math.sqrt(rt) * rt / 8e-3
+    coefficient = perry(leak_pressure[-1] / p[at.ATMOSPHERE])
+    floor = coefficient * 4e-6 * p[at.ATMOSPHERE] * CHOKED * math.sqrt(rt) / 8e-3
     rows = [
         equal(
             "Pump-down of a closed volume: time to half the pressure",
@@ -147,24 +162,27 @@ def _hold() -> tuple[list[Row], Figure]:
     state.y[at.CASING_AIR] *= 0.2
     times, states = _states(p, state, assembly_table(p), 60.0)
     pressure = _pressure(states, p)
-    rate = 0.65 * 2e-6 * p[at.ATMOSPHERE] * CHOKED / math.sqrt(rt) * rt / p[at.CASING_VOLUME]
+    ideal = 2e-6 * p[at.ATMOSPHERE] * CHOKED * math.sqrt(rt) / p[at.CASING_VOLUME]
     choked = pressure < 0.528 * p[at.ATMOSPHERE]
+    marks = np.linspace(pressure[0], pressure[choked][-1], 13)
+    steps = [
+        quad(lambda x: 1.0 / (ideal * perry(x / p[at.ATMOSPHERE])), *ends)[0] for ends in pairwise(marks)
+    ]
+    paper = np.concatenate([[0.0], np.cumsum(steps)])
     computed = np.diff(pressure[choked]) / 0.1
-    line = pressure[0] + rate * times
     rows = [
-        equal(
-            "Hold test, leak of 2 mm²: rise while choked",
-            "dp/dt = q/V, exact",
-            float(computed.mean()),
-            rate,
-            "Pa/s",
-            rel=1e-4,
+        at_most(
+            "Hold test, leak of 2 mm²: time to twelve pressures while choked, largest deviation",
+            "t = ∫ V/q dp with Perry's coefficient, by quadrature",
+            float(np.abs(np.interp(marks, pressure, times) - paper).max() / paper[-1]),
+            1e-4,
+            "-",
         ),
         at_most(
-            "Hold test: bend of the straight line",
-            "dp/dt = q/V, exact",
-            float(np.ptp(computed) / rate),
-            1e-4,
+            "Hold test: how far the rise while choked is from a straight line, slopes first to last",
+            "a sharp edge passes 0.84 into a vacuum and 0.74 where it chokes (Perry 1949)",
+            float(1.0 - computed.min() / computed.max()),
+            0.13,
             "-",
         ),
         *_open_hose(),
@@ -172,15 +190,16 @@ def _hold() -> tuple[list[Row], Figure]:
     ]
     picture = Figure(
         "Hold test",
-        "Ejector shut, flange blanked: the gauge falls back along a straight line while the leak is choked, then slower.",
+        "Ejector shut, flange blanked: the gauge falls back along nearly a straight line while the leak is choked, then "
+        "slower.",
         chart(
             Panel(
                 (
                     Line("this model", times, (p[at.ATMOSPHERE] - pressure) / 1e3),
                     Line(
                         "on paper, while choked",
-                        times[choked][::25],
-                        (p[at.ATMOSPHERE] - line[choked][::25]) / 1e3,
+                        paper,
+                        (p[at.ATMOSPHERE] - marks) / 1e3,
                         "markers",
                         1,
                     ),
@@ -228,7 +247,9 @@ def _fire_pump_leak() -> list[Row]:
     rig, site = load_rig("osier"), standard_site()
     p = pack(rig, site, Setup.BLANKED)
     p[at.COCK_OPEN], p[at.CASING_VOLUME] = 0.0, 0.050
-    p[at.GASKET_AREA] = 0.281e-6 / 0.65
+    p[at.GASKET_AREA] = (
+        0.281e-6 / 0.767
+    )  # effective area: the coefficient's mean from 22 to 12 inHg of vacuum
     p[at.VAPOUR] = 0.0
     state = rest_state(rig, site, p)
     state.y[at.CASING_AIR] *= 1.0 - 22.0 * PASCAL_PER_INHG / p[at.ATMOSPHERE]
@@ -238,11 +259,11 @@ def _fire_pump_leak() -> list[Row]:
     return [
         equal(
             "Leak of 0.281 mm² effective on 50 L: loss in 5 min from 22 inHg",
-            "NFPA 1911 vacuum test limit, from memory",
+            "NFPA 1911 vacuum test limit, from memory; book-keeping: the hole is sized by Perry's mean coefficient",
             lost,
             10.0,
             "inHg",
-            abs_=0.1,
+            abs_=0.3,
         )
     ]
 
@@ -254,7 +275,7 @@ def _column() -> tuple[list[Row], Figure]:
     long = replace(rig, suction_hose=replace(rig.suction_hose, length=length, joints=()))
     p = pack(long, flat)
     p[at.BORE] = 1e15  # of the friction term only: no wall friction
-    p[at.ENTRY_LOSS], p[at.STRAINER_LOSS] = loss - 1.0, 0.0
+    p[at.ENTRY_LOSS], p[at.BEND_LOSS], p[at.STRAINER_LOSS] = loss - 1.0, 0.0, 0.0
     p[at.SUBMERGENCE] = 1e3  # no vortex
     p[at.CASING_VOLUME], p[at.COCK_OPEN] = 1e9, 0.0
     state = rest_state(long, flat, p)
@@ -320,7 +341,7 @@ def _steady_flow() -> list[Row]:
         p[at.WATER_DENSITY] * STANDARD_GRAVITY
     )  # the stream carries the ball
     needed += velocity**2 / two_g * suction + (q / p[at.LINE_BORE_AREA]) ** 2 / two_g * discharge
-    head = rig.pump.shut_head - rig.pump.curve * q**2
+    head = rig.pump.shut_head * float(run.speed_ratio[-1]) ** 2 - rig.pump.curve * q**2
     return [
         equal(
             "Running rig: head of the pump against head of the system",

@@ -159,7 +159,7 @@ def books() -> Section:
         errors = (run.balance.air_error, run.balance.water_error, run.balance.motive_error)
         worst = {key: max(worst[key], abs(error)) for key, error in zip(worst, errors, strict=True)}
         lowest = min(lowest, float(run.suction_pressure.min()))
-    source = "contents against boundary flows integrated on their own"
+    source = "book-keeping: contents against boundary flows integrated on their own, from the same terms"
     many = f"{len(cases)} runs, every rig, fault and size"
     rows = [
         at_most(f"Books of {key}, worst of {many}", source, error, BOOKS, "-") for key, error in worst.items()
@@ -167,7 +167,7 @@ def books() -> Section:
     rows.append(
         at_least(
             "Lowest suction pressure of these runs, water at 20 °C",
-            f"vapour pressure, {IF97}",
+            f"identity: the vapour's pressure is added to the dry air's; vapour pressure, {IF97}",
             lowest,
             2339.2,
             "Pa",

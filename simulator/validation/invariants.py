@@ -8,13 +8,13 @@ import numpy as np
 
 from simulator.physics.gas import GAMMA, R_AIR, choked_flow_factor
 from simulator.run import layout as at
-from simulator.run.equations import HOLE
+from simulator.run.equations import RELIEF
 from simulator.run.result import Run
 
 BOOKS = 1e-6  # [-] of what passed, for air, water and motive air
 ROUNDING = 1e-6  # [-] of a pressure or a content: what the integrator's tolerance may leave
 OVERSHOOT = 1.02  # [-] of what the relief valve holds (abs): its set pressure, or where it passes all that is delivered
-FASTEST = 1.2  # [-] of rated speed that an engine may be set to
+FASTEST = 1.26  # [-] of rated speed that an engine may run at: set to 1.2, unloaded, 5 % droop
 
 
 def breaches(run: Run) -> list[str]:
@@ -40,7 +40,7 @@ def breaches(run: Run) -> list[str]:
         if value < -ROUNDING * scale[name.split()[-1]]:
             found.append(f"{name} falls to {value:.3g}")
     passed = p[at.DISPLACEMENT] * FASTEST * p[at.ATMOSPHERE] / math.sqrt(R_AIR * p[at.AIR_T])
-    held = max(p[at.RELIEF_SET], passed / (HOLE * p[at.RELIEF_AREA] * choked_flow_factor(GAMMA)))
+    held = max(p[at.RELIEF_SET], passed / (RELIEF * p[at.RELIEF_AREA] * choked_flow_factor(GAMMA)))
     for name in ("suction_pressure", "hose_pressure", "motive_pressure"):
         values = getattr(run, name)
         if values.min() < p[at.VAPOUR] * (1.0 - ROUNDING) and name != "motive_pressure":

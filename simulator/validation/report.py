@@ -15,7 +15,15 @@ from plotly.offline import get_plotlyjs
 
 from simulator import __version__
 from simulator.compiled import PLAIN
-from simulator.validation import ejector_checks, exact, integrators, signatures, standards
+from simulator.validation import (
+    column_checks,
+    ejector_checks,
+    exact,
+    integrators,
+    plateau,
+    signatures,
+    standards,
+)
 from simulator.validation.rows import Section, State
 
 FOLDER = Path(__file__).parent / "data"
@@ -29,6 +37,8 @@ SUBJECTS: dict[str, Callable[[], Section]] = {
     "trends": integrators.trends,
     "signatures": signatures.signatures,
     "fast and reference": integrators.fast_and_reference,
+    "plateau rule": plateau.plateau_rule,
+    "air under way": column_checks.air_under_way,
     "books": integrators.books,
     "at random": integrators.at_random,
 }

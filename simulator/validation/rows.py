@@ -14,8 +14,9 @@ class Row:
     """One check: what is compared, with which source, and how far the two may be apart.
 
     ``tolerance`` is absolute, in the row's unit; ``within`` says it in words. ``relation`` is "=", "≤" or "≥" between
-    ours and theirs. A row without a tolerance is only shown; one without our value stands for a library that is not
-    installed.
+    ours and theirs. A source that begins with "identity" or "book-keeping" says that both sides come from one formula:
+    such a row shows that the code does what it says, not that it is right. A row without a tolerance is only shown; one
+    without our value stands for a library that is not installed.
     """
 
     what: str

@@ -23,6 +23,7 @@ from simulator.diagnosis.field import (
 from simulator.diagnosis.field_fit import misfit
 from simulator.errors import InputError
 from simulator.rig.presets import load_rig, standard_site
+from simulator.run.expected import expected
 from tests.diagnosis.field_cases import NONSENSE, drawn_case, nonsense, sheet_of
 
 RIG, SITE = load_rig("osier"), standard_site()
@@ -104,6 +105,8 @@ def test_a_good_start_is_proof_and_asks_for_nothing_more() -> None:
     assert report.next.kind == "finish"
     about, low, high = report.expected
     assert low < about < high
+    plan = expected(RIG, SITE)
+    assert report.expected == (plan.time, plan.low, plan.high)
 
 
 def test_a_check_already_made_is_not_advised_again() -> None:

@@ -81,7 +81,7 @@ def test_polytropic_pump_down_starts_steeper_by_the_exponent(rig, site, exponent
 
 
 def test_leak_and_constant_suction_settle_at_leak_over_speed(rig, site):
-    """Vacuum handbook: the end pressure is Q/S, with the leak's Q = m R T while it is choked."""
+    """Vacuum handbook: the end pressure is Q/S, with the leak's Q = m R T at that pressure."""
     p = pack(rig, site, Setup.BLANKED)
     p[at.VAPOUR] = 0.0
     p[at.GASKET_AREA] = 4e-6
@@ -89,14 +89,24 @@ def test_leak_and_constant_suction_settle_at_leak_over_speed(rig, site):
     times = np.arange(0.0, 120.05, 0.1)
     states = follow(p, rest_state(rig, site, p), constant_volume_suction(p, speed), times)
     rt = R_AIR * p[at.AIR_T]
-    leak = 0.65 * p[at.GASKET_AREA] * p[at.ATMOSPHERE] * CHOKED / math.sqrt(rt)
     pressure = casing_pressure(states, p, p[at.CASING_VOLUME])
+    leak = (
+        perry(pressure[-1] / p[at.ATMOSPHERE]) * p[at.GASKET_AREA] * p[at.ATMOSPHERE] * CHOKED / math.sqrt(rt)
+    )
     assert pressure[-1] < 0.528 * p[at.ATMOSPHERE]
     assert pressure[-1] == pytest.approx(leak * rt / speed, rel=1e-5)
 
 
-def test_hold_test_is_a_straight_line_while_choked(rig, site):
-    """dp/dt = q/V with q the leak's volume flow: constant while the inside is below 0.528 of the outside."""
+def perry(ratio: float) -> float:
+    """Discharge coefficient of a sharp-edged hole: Perry 1949, the polynomial as printed by Beater 2007, from memory."""
+    terms = (0.8414, -0.1002, 0.8415, -3.9, 4.6001, -1.6827)
+    return sum(term * ratio**power for power, term in enumerate(terms))
+
+
+def test_hold_test_rises_by_the_flow_over_the_volume(rig, site):
+    """dp/dt = q/V, its time from one pressure to another by quadrature of V/q; nearly a straight line while choked."""
+    from scipy.integrate import quad
+
     p = pack(rig, site, Setup.BLANKED)
     p[at.COCK_OPEN] = 0.0
     p[at.GASKET_AREA] = 2e-6
@@ -106,10 +116,11 @@ def test_hold_test_is_a_straight_line_while_choked(rig, site):
     times = np.arange(0.0, 10.05, 0.1)
     pressure = casing_pressure(follow(p, state, assembly_table(p), times), p, p[at.CASING_VOLUME])
     assert pressure[-1] < 0.528 * p[at.ATMOSPHERE]
-    leak = 0.65 * p[at.GASKET_AREA] * p[at.ATMOSPHERE] * CHOKED / math.sqrt(rt)
-    expected = leak * rt / p[at.CASING_VOLUME]
-    assert expected > 500.0
-    assert np.allclose(np.diff(pressure) / 0.1, expected, rtol=1e-5)
+    ideal = p[at.GASKET_AREA] * p[at.ATMOSPHERE] * CHOKED * math.sqrt(rt) / p[at.CASING_VOLUME]
+    took, _ = quad(lambda x: 1.0 / (ideal * perry(x / p[at.ATMOSPHERE])), pressure[0], pressure[-1])
+    assert took == pytest.approx(times[-1], rel=1e-5)
+    slopes = np.diff(pressure) / 0.1
+    assert slopes.min() > 0.85 * slopes.max() > 500.0
 
 
 def frictionless_column(rig, site, length: float, loss: float):
@@ -118,7 +129,7 @@ def frictionless_column(rig, site, length: float, loss: float):
     long = replace(rig, suction_hose=replace(rig.suction_hose, length=length, joints=()))
     p = pack(long, flat)
     p[at.BORE] = 1e15  # of the friction term only: no wall friction
-    p[at.ENTRY_LOSS], p[at.STRAINER_LOSS] = loss - 1.0, 0.0
+    p[at.ENTRY_LOSS], p[at.BEND_LOSS], p[at.STRAINER_LOSS] = loss - 1.0, 0.0, 0.0
     p[at.CASING_VOLUME] = 1e9
     p[at.COCK_OPEN] = 0.0
     state = rest_state(long, flat, p)
@@ -188,7 +199,8 @@ def test_steady_flow_is_where_pump_and_system_meet(rig, site):
     )
     discharge = (q / p[at.LINE_BORE_AREA]) ** 2 / (2.0 * 9.80665)
     discharge *= NRV_LOSS + line.loss + LINE_FRICTION * line.length / line.bore
-    head = rig.pump.shut_head - rig.pump.curve * q**2
+    turning = run.speed_ratio[-1]
+    head = rig.pump.shut_head * turning**2 - rig.pump.curve * q**2
     ball = rig.nrv.cracking_pressure / (p[at.WATER_DENSITY] * 9.80665)  # the stream carries its weight
     fill_head = rig.casing.height * rig.casing.lip_fill  # the model counts heads from the inlet lip
     assert head == pytest.approx(site.lift + line.rise + suction + discharge + ball - fill_head, abs=0.15)

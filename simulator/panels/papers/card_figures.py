@@ -13,6 +13,7 @@ from simulator.instruments.gauges import GAUGES, needle, state_of
 from simulator.instruments.outside_looks import static_lift
 from simulator.instruments.vacuum_tests import blank_mark, deepest_and_time
 from simulator.rig.rig import Rig, Site, hose_profile
+from simulator.run import expected as ranges
 from simulator.run import simulate
 from simulator.run.outcome import proof_limit
 
@@ -44,7 +45,8 @@ class Expected:
     deepest: float  # against the plate
     mark: float  # [Pa] of vacuum whose time is taken
     mark_time: float
-    proof: float  # a start that takes longer proves nothing
+    low: float  # range of the time to prime of rigs of this kind
+    high: float
 
 
 def curve(rig: Rig, site: Site) -> Curve:
@@ -79,6 +81,7 @@ def expected(rig: Rig, site: Site) -> Expected:
     blank = blanked_run(rig, site)
     deepest, mark_time = deepest_and_time(blank, rig)
     before = np.flatnonzero(run.time <= run.prime_time)[-1]
+    plan = ranges.expected(rig, site)
     return Expected(
         motive=float(run.motive_pressure[before] - run.atmosphere),
         pumping_vacuum=float(run.atmosphere - run.suction_pressure[-1]),
@@ -86,7 +89,8 @@ def expected(rig: Rig, site: Site) -> Expected:
         deepest=deepest,
         mark=blank_mark(run.atmosphere),
         mark_time=mark_time,
-        proof=proof_limit(float(run.prime_time)),
+        low=plan.low,
+        high=plan.high,
     )
 
 

@@ -18,9 +18,9 @@ from simulator.panels.teaching.cases import (
     vacuum_at,
     with_hose,
 )
-from simulator.panels.teaching.siblings import DRAWS, sibling
 from simulator.rig.rig import Rig, Site
 from simulator.run import Run
+from simulator.run.expected import DRAWS, sibling
 
 SHAPES = ("healthy", "slow", "flat_low", "fast_dry")
 #: Faults that usually give a shape; what a run really shows is read off it.

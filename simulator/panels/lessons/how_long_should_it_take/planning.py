@@ -1,34 +1,22 @@
-"""How long a sound rig should take to prime, with the band that rigs of its kind stay in.
+"""How long a sound rig should take to prime, for a set-up that somebody types.
 
-The band is the range of :data:`SIBLINGS` rigs of the kind, spread evenly by a Latin hypercube. Of independent draws the
-range of n holds (n - 1) of (n + 1), nine in ten (order statistics); drawn evenly it holds more: rigs drawn otherwise bear
-out :data:`COVERAGE`.
+The range is that of :mod:`simulator.run.expected`.
 """
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from functools import lru_cache
-from typing import Any
-
-import numpy as np
-import scipy
 
 from simulator.errors import InputError
 from simulator.panels.teaching.cases import with_hose
-from simulator.panels.teaching.siblings import DRAWS, sibling
 from simulator.rig.presets import load_rig, rig_names, standard_site
 from simulator.rig.rig import Rig, Site, hose_profile
-from simulator.run import Run, simulate
-from simulator.run.batch import Case, run_batch
-from simulator.run.result import ControlStep
+from simulator.run import Run
+from simulator.run import expected as ranges
+from simulator.run.expected import Expected
 from simulator.texts import text
 
-SIBLINGS = 19
-COVERAGE = 0.95  # [-] share of rigs that prime within the band
-LONGEST = 900.0  # [s] beyond which a rig counts as one that never primes
-FIRST_LOOK = 120.0  # [s] most sound rigs have primed by then
 LEGAL = {
     "bore": (0.05, 0.40),  # [m]
     "length": (2.0, 60.0),  # [m]
@@ -84,34 +72,13 @@ class SetUp:
         return rig, site
 
 
-@lru_cache(maxsize=1)
-def _draws() -> np.ndarray:
-    """Even draws in [-1, 1] for the siblings, shape (siblings, quantities): a Latin hypercube, always the same."""
-    sampler = scipy.stats.qmc.LatinHypercube(d=DRAWS, seed=19)
-    return np.asarray(2.0 * sampler.random(SIBLINGS) - 1.0)
-
-
-@lru_cache(maxsize=64)
 def expected_run(setup: SetUp) -> Run:
-    """The run of the sound rig as its card has it, until a little after its prime; else to :data:`LONGEST`."""
-    rig, site = setup.built()
-    controls = (ControlStep(0.0, setup.speed),)
-    run = simulate(rig, site, controls=controls, duration=FIRST_LOOK)
-    return run if run.primed else simulate(rig, site, controls=controls, duration=LONGEST)
+    """The run of the sound rig as its card has it, until a little after its prime."""
+    return ranges.expected_run(*setup.built(), setup.speed)
 
 
-@dataclass(frozen=True)
-class Expected:
-    """Expected time [s] of a set-up and the band [s] of rigs of its kind; nan and inf where they never prime."""
-
-    time: float
-    low: float
-    high: float
-
-
-@lru_cache(maxsize=512)
 def expected(setup: SetUp) -> Expected:
-    """Expected time and band; see the head of the module.
+    """Expected time and range of a set-up [s].
 
     Examples
     --------
@@ -119,25 +86,4 @@ def expected(setup: SetUp) -> Expected:
     >>> plan.low < plan.time < plan.high
     True
     """
-    run = expected_run(setup)
-    rig, site = setup.built()
-    watched = min(1.3 * run.prime_time + 12.0, LONGEST) if run.primed else LONGEST
-    times = _times(rig, site, setup.speed, watched)
-    if np.isnan(times).any() and watched < LONGEST:
-        times = _times(rig, site, setup.speed, LONGEST)
-    filled = np.where(np.isnan(times), math.inf, times)
-    return Expected(float(run.prime_time), float(filled.min()), float(filled.max()))
-
-
-def _times(rig: Rig, site: Site, speed: float, watched: float) -> np.ndarray:
-    cases = []
-    for draw in _draws():
-        other, exponent, faster = sibling(rig, draw)
-        options: dict[str, Any] = {
-            "controls": (ControlStep(0.0, min(speed * faster, 1.2)),),
-            "duration": round(watched, 1),
-            "gas_exponent": exponent,
-        }
-        cases.append(Case(other, site, options))
-    runs = run_batch(cases, channels=("suction_pressure",), every=1.0)
-    return np.array([run.prime_time for run in runs])
+    return ranges.expected(*setup.built(), setup.speed)
