@@ -7,12 +7,16 @@ and Fabri and Siestrunck (1958), with an efficiency for the nozzle (kinetic ener
 and the diffuser (pressure rise). Two figures say what the jet leaves free of the tube: ``jet_share``, the share
 of its ideal area that it takes up (1 loss-free; 0.88 fits the set measured by Huang et al. 1999, below 1 because
 its edge mixes away before the stream beside it chokes), and ``exit_ratio``, the nozzle's exit over its throat: a
-nozzle that widens takes up its exit even where the jet itself would be thinner.
+nozzle that widens takes up its exit even where the jet itself would be thinner. ``mouth_ratio`` is the area of
+the tube's mouth over the throat: grit scours a tube behind its mouth, where the mixed stream is fastest, so that the
+suction stream still chokes in the mouth as it was and the two then spread into a wider tube, at the mouth's pressure
+on its step (the assumption of Borda and Carnot).
 
 Arguments, the same throughout: ``eta_n``, ``eta_m``, ``eta_d`` efficiencies of nozzle, mixing and diffuser,
 each above 0 and at most 1 [-]; ``area_ratio`` mixing tube over nozzle throat [-]; ``gamma`` ratio of heat
 capacities [-]; ``x_s`` suction pressure over motive pressure [-]; ``area_t``, ``area_m`` areas of nozzle
-throat and mixing tube [m2]; ``jet_share`` above 0 and at most 1 [-]; ``exit_ratio`` at least 1 [-].
+throat and mixing tube [m2]; ``jet_share`` above 0 and at most 1 [-]; ``exit_ratio`` at least 1, or 0 for no
+wider than the jet [-]; ``mouth_ratio`` at most the area ratio, or 0 for the same [-].
 """
 
 from __future__ import annotations
@@ -90,6 +94,18 @@ def taken_up(ideal: float, jet_share: float, exit_ratio: float) -> float:
 
 
 @compiled
+def mouth(area_ratio: float, mouth_ratio: float) -> float:
+    """Area of the tube's mouth over the throat [-]; a mouth_ratio of 0 is that of the tube. See the module text.
+
+    Examples
+    --------
+    >>> mouth(6.5, 0.0), mouth(9.0, 6.5)
+    (6.5, 6.5)
+    """
+    return mouth_ratio if 0.0 < mouth_ratio < area_ratio else area_ratio
+
+
+@compiled
 def mixed_pressure(
     x_s: float,
     M: float,
@@ -100,11 +116,12 @@ def mixed_pressure(
     eta_d: float,
     jet_share: float = 1.0,
     exit_ratio: float = 0.0,
+    mouth_ratio: float = 0.0,
 ) -> tuple[float, float, float]:
     """Diffuser exit pressure and suction flow when the suction stream enters the tube at Mach number M.
 
     x_s: suction over motive pressure [-]; M 0 to 1 [-]; area_ratio = mixing tube over throat [-];
-    efficiencies, jet_share and exit_ratio [-], see the module text.
+    efficiencies, jet_share, exit_ratio and mouth_ratio [-], see the module text.
     Returns (exit pressure over motive pressure, suction mass flow as a share of the motive state, margin),
     all [-]. The margin is ``1 - 4 (1 - k) m^2 / F^2`` of the mixing equations, k = (gamma - 1) / (2 gamma):
     below zero the tube cannot pass the flow (it chokes at its end).
@@ -120,7 +137,7 @@ def mixed_pressure(
     x_1 = x_s * math.pow(t_s, gamma / (gamma - 1.0))
     m_j, v_j, a_j = jet(x_1, gamma, eta_n)
     v_s = M * math.sqrt(gamma * t_s)
-    m_s = (area_ratio - taken_up(a_j, jet_share, exit_ratio)) * x_1 * v_s / t_s
+    m_s = (mouth(area_ratio, mouth_ratio) - taken_up(a_j, jet_share, exit_ratio)) * x_1 * v_s / t_s
     m = m_j + m_s
     force = eta_m * (m_j * v_j + m_s * v_s) + x_1 * area_ratio
     if m <= 0.0 or force <= 0.0:
@@ -143,6 +160,7 @@ def suction_limit(
     eta_d: float,
     jet_share: float = 1.0,
     exit_ratio: float = 0.0,
+    mouth_ratio: float = 0.0,
 ) -> tuple[float, float, float]:
     """Greatest suction flow at any back pressure, and the greatest back pressure at which it still flows.
 
@@ -160,20 +178,20 @@ def suction_limit(
     (0.826, 138.9)
     """
     x_choked, cap, margin_choked = mixed_pressure(
-        x_s, 1.0, area_ratio, gamma, eta_n, eta_m, eta_d, jet_share, exit_ratio
+        x_s, 1.0, area_ratio, gamma, eta_n, eta_m, eta_d, jet_share, exit_ratio, mouth_ratio
     )
     if cap <= 0.0:
-        x_d, _, _ = mixed_pressure(x_s, 0.0, area_ratio, gamma, eta_n, eta_m, eta_d, jet_share, exit_ratio)
+        x_d, _, _ = mixed_pressure(x_s, 0.0, area_ratio, gamma, eta_n, eta_m, eta_d, jet_share, exit_ratio, mouth_ratio)
         return 0.0, 0.0, x_d
     low, high = 0.0, 1.0
     for _ in range(26):
         M = 0.5 * (low + high)
-        _, m_s, margin = mixed_pressure(x_s, M, area_ratio, gamma, eta_n, eta_m, eta_d, jet_share, exit_ratio)
+        _, m_s, margin = mixed_pressure(x_s, M, area_ratio, gamma, eta_n, eta_m, eta_d, jet_share, exit_ratio, mouth_ratio)
         if m_s >= cap or margin < 0.0:
             high = M
         else:
             low = M
-    x_d, m_s, _ = mixed_pressure(x_s, low, area_ratio, gamma, eta_n, eta_m, eta_d, jet_share, exit_ratio)
+    x_d, m_s, _ = mixed_pressure(x_s, low, area_ratio, gamma, eta_n, eta_m, eta_d, jet_share, exit_ratio, mouth_ratio)
     weight = smooth_step(10.0 * margin_choked)  # no choked state where the mixed stream could not pass it
     return low, max(m_s, 0.0), x_d + weight * (min(x_choked, x_d) - x_d)
 
@@ -188,6 +206,7 @@ def dead_pressure_ratio(
     eta_d: float,
     jet_share: float = 1.0,
     exit_ratio: float = 0.0,
+    mouth_ratio: float = 0.0,
 ) -> float:
     """Suction pressure at which the ejector draws nothing, over motive pressure [-]; y: back over motive
     pressure [-].
@@ -204,16 +223,16 @@ def dead_pressure_ratio(
     """
     if y >= 1.0:
         return y
-    x_d, _, _ = mixed_pressure(y, 0.0, area_ratio, gamma, eta_n, eta_m, eta_d, jet_share, exit_ratio)
+    x_d, _, _ = mixed_pressure(y, 0.0, area_ratio, gamma, eta_n, eta_m, eta_d, jet_share, exit_ratio, mouth_ratio)
     if x_d <= y:
         return y
     sonic = critical_ratio(gamma)
     low, high = 0.0, y
     for _ in range(44):
         x = 0.5 * (low + high)
-        x_d, _, _ = mixed_pressure(x, 0.0, area_ratio, gamma, eta_n, eta_m, eta_d, jet_share, exit_ratio)
+        x_d, _, _ = mixed_pressure(x, 0.0, area_ratio, gamma, eta_n, eta_m, eta_d, jet_share, exit_ratio, mouth_ratio)
         _, _, a_j = jet(x * sonic, gamma, eta_n)
-        if x_d >= y and taken_up(a_j, jet_share, exit_ratio) <= area_ratio:
+        if x_d >= y and taken_up(a_j, jet_share, exit_ratio) <= mouth(area_ratio, mouth_ratio):
             high = x
         else:
             low = x
@@ -232,6 +251,7 @@ def suction_share(
     eta_d: float,
     jet_share: float = 1.0,
     exit_ratio: float = 0.0,
+    mouth_ratio: float = 0.0,
 ) -> float:
     """Suction flow as a share of the motive state [-], negative in reverse.
 
@@ -248,21 +268,21 @@ def suction_share(
     if x_s <= x_dead:
         if x_dead <= 0.0:
             return 0.0
-        return -REVERSE_DISCHARGE * area_ratio * x_dead * flow_factor(max(x_s, 0.0) / x_dead)
-    M_cap, m_cap, x_cap = suction_limit(x_s, area_ratio, gamma, eta_n, eta_m, eta_d, jet_share, exit_ratio)
+        return -REVERSE_DISCHARGE * mouth(area_ratio, mouth_ratio) * x_dead * flow_factor(max(x_s, 0.0) / x_dead)
+    M_cap, m_cap, x_cap = suction_limit(x_s, area_ratio, gamma, eta_n, eta_m, eta_d, jet_share, exit_ratio, mouth_ratio)
     if y <= x_cap or m_cap <= 0.0:
         return m_cap
-    x_top, _, _ = mixed_pressure(x_s, M_cap, area_ratio, gamma, eta_n, eta_m, eta_d, jet_share, exit_ratio)
+    x_top, _, _ = mixed_pressure(x_s, M_cap, area_ratio, gamma, eta_n, eta_m, eta_d, jet_share, exit_ratio, mouth_ratio)
     sag = 1.0 - x_cap / x_top  # leads the branch onto the choked exit pressure
     low, high = 0.0, M_cap
-    x_d, _, _ = mixed_pressure(x_s, 0.0, area_ratio, gamma, eta_n, eta_m, eta_d, jet_share, exit_ratio)
+    x_d, _, _ = mixed_pressure(x_s, 0.0, area_ratio, gamma, eta_n, eta_m, eta_d, jet_share, exit_ratio, mouth_ratio)
     spare_low, spare_high = x_d - y, x_cap - y
     if spare_low <= 0.0:
         return 0.0
     m, side = 0.0, 0
     for _ in range(60):  # regula falsi, Illinois variant
         M = (low * spare_high - high * spare_low) / (spare_high - spare_low)
-        x_d, m, _ = mixed_pressure(x_s, M, area_ratio, gamma, eta_n, eta_m, eta_d, jet_share, exit_ratio)
+        x_d, m, _ = mixed_pressure(x_s, M, area_ratio, gamma, eta_n, eta_m, eta_d, jet_share, exit_ratio, mouth_ratio)
         share = m / m_cap
         spare = x_d * (1.0 - sag * share * share) - y
         if abs(spare) < 1e-13 * y or high - low < 1e-13:
@@ -291,6 +311,7 @@ def dead_pressure(
     eta_d: float,
     jet_share: float = 1.0,
     exit_ratio: float = 0.0,
+    mouth_ratio: float = 0.0,
 ) -> float:
     """Suction pressure [Pa] at which the ejector neither draws nor returns air.
 
@@ -307,7 +328,7 @@ def dead_pressure(
     if p_m <= p_b or area_t <= 0.0:
         return p_b
     return p_m * dead_pressure_ratio(
-        p_b / p_m, area_m / area_t, GAMMA, eta_n, eta_m, eta_d, jet_share, exit_ratio
+        p_b / p_m, area_m / area_t, GAMMA, eta_n, eta_m, eta_d, jet_share, exit_ratio, mouth_ratio
     )
 
 
@@ -324,6 +345,7 @@ def entrained_flow(
     eta_d: float,
     jet_share: float = 1.0,
     exit_ratio: float = 0.0,
+    mouth_ratio: float = 0.0,
 ) -> float:
     """Air drawn from the suction side [kg/s]; negative when it flows back into it. Direct solution, gamma =
     1.4.
@@ -349,8 +371,8 @@ def entrained_flow(
         return 0.0
     area = max(area_t, 1e-4 * area_m)
     p = max(p_m, p_b)
-    x_dead = dead_pressure_ratio(p_b / p, area_m / area, GAMMA, eta_n, eta_m, eta_d, jet_share, exit_ratio)
+    x_dead = dead_pressure_ratio(p_b / p, area_m / area, GAMMA, eta_n, eta_m, eta_d, jet_share, exit_ratio, mouth_ratio)
     share = suction_share(
-        p_s / p, p_b / p, x_dead, area_m / area, GAMMA, eta_n, eta_m, eta_d, jet_share, exit_ratio
+        p_s / p, p_b / p, x_dead, area_m / area, GAMMA, eta_n, eta_m, eta_d, jet_share, exit_ratio, mouth_ratio
     )
     return share * area * p / math.sqrt(R_AIR * T)

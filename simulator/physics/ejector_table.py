@@ -64,11 +64,11 @@ def share_at(q: float) -> float:
 
 
 @compiled
-def _fill(area_ratio, eta_n, eta_m, eta_d, jet_share, exit_ratio, dead, flow):  # type: ignore[no-untyped-def]
+def _fill(area_ratio, eta_n, eta_m, eta_d, jet_share, exit_ratio, mouth_ratio, dead, flow):  # type: ignore[no-untyped-def]
     nodes_q, nodes_v = flow.shape[0], flow.shape[1]
     for j in range(nodes_v):
         y = 1.0 / (1.0 + excess_at(j / (nodes_v - 1.0)))
-        x_dead = dead_pressure_ratio(y, area_ratio, GAMMA, eta_n, eta_m, eta_d, jet_share, exit_ratio)
+        x_dead = dead_pressure_ratio(y, area_ratio, GAMMA, eta_n, eta_m, eta_d, jet_share, exit_ratio, mouth_ratio)
         dead[j, 0] = x_dead / y
         for i in range(nodes_q):
             q = 2.0 * i / (nodes_q - 1.0) - 1.0
@@ -78,13 +78,13 @@ def _fill(area_ratio, eta_n, eta_m, eta_d, jet_share, exit_ratio, dead, flow):  
             elif q > 0.0:
                 x_s = x_dead / (1.0 - min(w, 0.9995))
                 share = suction_share(
-                    x_s, y, x_dead, area_ratio, GAMMA, eta_n, eta_m, eta_d, jet_share, exit_ratio
+                    x_s, y, x_dead, area_ratio, GAMMA, eta_n, eta_m, eta_d, jet_share, exit_ratio, mouth_ratio
                 )
                 flow[i, j, 0] = share / (_CHOKED * area_ratio * x_s)
             else:
                 x_s = x_dead * max(1.0 - w, 0.0)
                 share = suction_share(
-                    x_s, y, x_dead, area_ratio, GAMMA, eta_n, eta_m, eta_d, jet_share, exit_ratio
+                    x_s, y, x_dead, area_ratio, GAMMA, eta_n, eta_m, eta_d, jet_share, exit_ratio, mouth_ratio
                 )
                 flow[i, j, 0] = share / (_CHOKED * area_ratio * x_dead)
 
@@ -147,9 +147,11 @@ def build_table(
     eta_d: float,
     jet_share: float = 1.0,
     exit_ratio: float = 0.0,
+    mouth_ratio: float = 0.0,
 ) -> EjectorTable:
     """Tabulate the ejector of an area ratio (mixing tube over nozzle throat, 1.3 to 2000 [-]) and
-    efficiencies [-], 0.5 to 1; jet_share [-], 0.5 to 1, and exit_ratio [-] as in :mod:`simulator.physics.ejector`.
+    efficiencies [-], 0.5 to 1; jet_share [-], 0.5 to 1, exit_ratio and mouth_ratio [-] as in
+    :mod:`simulator.physics.ejector`.
 
     Raises
     ------
@@ -170,7 +172,7 @@ def build_table(
     if not 0.5 <= jet_share <= 1.0:
         raise InputError(f"the jet takes up {jet_share:g} of its ideal area", "ejector", "0.5 to 1")
     dead, flow = np.zeros((NODES_V, 2)), np.zeros((NODES_Q, NODES_V, 4))
-    mixing, jet = (float(eta_m), float(eta_d)), (float(jet_share), float(exit_ratio))
+    mixing, jet = (float(eta_m), float(eta_d)), (float(jet_share), float(exit_ratio), float(mouth_ratio))
     _fill(float(area_ratio), float(eta_n), *mixing, *jet, dead, flow)
     set_slopes(dead, flow)
     flow *= area_ratio

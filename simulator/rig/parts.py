@@ -73,7 +73,7 @@ class Ejector(Part):
     nozzle_efficiency: float = quantity("-", 0.5, 1.0, 0.96)
     mixing_efficiency: float = quantity("-", 0.5, 1.0, 0.97)
     diffuser_efficiency: float = quantity("-", 0.5, 1.0, 0.90)
-    jet_share: float = quantity("-", 0.5, 1.0, 0.75)  # of its ideal area that the jet takes from the tube
+    jet_share: float = quantity("-", 0.5, 1.0, 0.70)  # of its ideal area that the jet takes from the tube
     exit_diameter: float = quantity("m", 0.0, 0.05, 0.0)  # of the widening nozzle; 0: no wider than the jet
 
 

@@ -184,6 +184,7 @@ _SHAPES = (
     at.ETA_DIFFUSER,
     at.JET_SHARE,
     at.EXIT_AREA,
+    at.MOUTH_AREA,
     at.SCREEN_AREA,
     at.EXHAUST_LOSS,
 )
@@ -200,6 +201,7 @@ def _assembly(values: tuple[float, ...]) -> tuple[np.ndarray, np.ndarray]:
         p[at.ETA_DIFFUSER],
         p[at.JET_SHARE],
         p[at.EXIT_AREA] / p[at.THROAT_AREA],
+        p[at.MOUTH_AREA] / p[at.THROAT_AREA],
     )
     dead, flow = np.zeros_like(table.dead), np.zeros_like(table.flow)
     fill_dead(p, table.dead, dead)

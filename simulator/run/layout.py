@@ -112,6 +112,7 @@ MODES = 7
     ETA_DIFFUSER,
     JET_SHARE,
     EXIT_AREA,
+    MOUTH_AREA,
     SCREEN_AREA,
     EXHAUST_LOSS,
     SHUT_HEAD,
@@ -137,8 +138,8 @@ MODES = 7
     PROFILE_COUNT,
     LEAK_COUNT,
     RAMP_COUNT,
-) = range(85)
-PARAMETERS = 85  # then PROFILE_COUNT pairs (s, z), LEAK_COUNT pairs (s, area), RAMP_COUNT rows of RAMP_WIDTH
+) = range(86)
+PARAMETERS = 86  # then PROFILE_COUNT pairs (s, z), LEAK_COUNT pairs (s, area), RAMP_COUNT rows of RAMP_WIDTH
 RAMP_WIDTH = 5  # parameter index, start [s], end [s], first value, last value
 
 # --- channels -------------------------------------------------------------------------------------------------------

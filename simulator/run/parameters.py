@@ -162,6 +162,7 @@ def pack(
         disc(ejector.nozzle_diameter) * (1.0 - ejector.nozzle_plugged) * (1.0 + ejector.nozzle_worn)
     )
     p[at.MIXING_AREA] = disc(ejector.mixing_diameter) * (1.0 + ejector.mixing_worn)
+    p[at.MOUTH_AREA] = disc(ejector.mixing_diameter)
     p[at.ETA_NOZZLE], p[at.ETA_MIXING] = ejector.nozzle_efficiency, ejector.mixing_efficiency
     p[at.ETA_DIFFUSER] = ejector.diffuser_efficiency
     p[at.JET_SHARE], p[at.EXIT_AREA] = ejector.jet_share, disc(ejector.exit_diameter)

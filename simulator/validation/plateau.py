@@ -96,8 +96,9 @@ def sweep(sizes: int = SIZES) -> tuple[list[Standing], int]:
                 item = FAULTS[fault]
                 if not fitted_with(rig, item.fitted or ""):
                     continue
-                places = item.places(rig, site)
-                for number, size in enumerate(np.linspace(item.size.low, item.size.high, sizes)):
+                places, span = item.places(rig, site), item.size
+                assert span is not None  # dry_faults keeps those with a size
+                for number, size in enumerate(np.linspace(span.low, span.high, sizes)):
                     place = places[number % len(places)]
                     altered, at_site = item.apply(rig, site, float(size), place)
                     cases.append(Case(altered, at_site, {"duration": DURATION}))

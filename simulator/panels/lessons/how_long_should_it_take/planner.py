@@ -10,7 +10,6 @@ from simulator.errors import InputError
 from simulator.panels.lessons.how_long_should_it_take.drills import bore_words, seconds, whole
 from simulator.panels.lessons.how_long_should_it_take.planning import (
     LEGAL,
-    Expected,
     SetUp,
     expected,
     expected_run,
@@ -22,6 +21,7 @@ from simulator.panels.teaching.cases import lift_pressure
 from simulator.panels.teaching.figures import chart, points
 from simulator.panels.teaching.lesson import Lesson
 from simulator.rig.presets import load_rig, rig_names
+from simulator.run.expected import Expected
 from simulator.texts import entry, language, text
 
 AREA = "lesson_02.planner"
