@@ -181,17 +181,23 @@ def suction_limit(
         x_s, 1.0, area_ratio, gamma, eta_n, eta_m, eta_d, jet_share, exit_ratio, mouth_ratio
     )
     if cap <= 0.0:
-        x_d, _, _ = mixed_pressure(x_s, 0.0, area_ratio, gamma, eta_n, eta_m, eta_d, jet_share, exit_ratio, mouth_ratio)
+        x_d, _, _ = mixed_pressure(
+            x_s, 0.0, area_ratio, gamma, eta_n, eta_m, eta_d, jet_share, exit_ratio, mouth_ratio
+        )
         return 0.0, 0.0, x_d
     low, high = 0.0, 1.0
     for _ in range(26):
         M = 0.5 * (low + high)
-        _, m_s, margin = mixed_pressure(x_s, M, area_ratio, gamma, eta_n, eta_m, eta_d, jet_share, exit_ratio, mouth_ratio)
+        _, m_s, margin = mixed_pressure(
+            x_s, M, area_ratio, gamma, eta_n, eta_m, eta_d, jet_share, exit_ratio, mouth_ratio
+        )
         if m_s >= cap or margin < 0.0:
             high = M
         else:
             low = M
-    x_d, m_s, _ = mixed_pressure(x_s, low, area_ratio, gamma, eta_n, eta_m, eta_d, jet_share, exit_ratio, mouth_ratio)
+    x_d, m_s, _ = mixed_pressure(
+        x_s, low, area_ratio, gamma, eta_n, eta_m, eta_d, jet_share, exit_ratio, mouth_ratio
+    )
     weight = smooth_step(10.0 * margin_choked)  # no choked state where the mixed stream could not pass it
     return low, max(m_s, 0.0), x_d + weight * (min(x_choked, x_d) - x_d)
 
@@ -223,14 +229,18 @@ def dead_pressure_ratio(
     """
     if y >= 1.0:
         return y
-    x_d, _, _ = mixed_pressure(y, 0.0, area_ratio, gamma, eta_n, eta_m, eta_d, jet_share, exit_ratio, mouth_ratio)
+    x_d, _, _ = mixed_pressure(
+        y, 0.0, area_ratio, gamma, eta_n, eta_m, eta_d, jet_share, exit_ratio, mouth_ratio
+    )
     if x_d <= y:
         return y
     sonic = critical_ratio(gamma)
     low, high = 0.0, y
     for _ in range(44):
         x = 0.5 * (low + high)
-        x_d, _, _ = mixed_pressure(x, 0.0, area_ratio, gamma, eta_n, eta_m, eta_d, jet_share, exit_ratio, mouth_ratio)
+        x_d, _, _ = mixed_pressure(
+            x, 0.0, area_ratio, gamma, eta_n, eta_m, eta_d, jet_share, exit_ratio, mouth_ratio
+        )
         _, _, a_j = jet(x * sonic, gamma, eta_n)
         if x_d >= y and taken_up(a_j, jet_share, exit_ratio) <= mouth(area_ratio, mouth_ratio):
             high = x
@@ -268,21 +278,31 @@ def suction_share(
     if x_s <= x_dead:
         if x_dead <= 0.0:
             return 0.0
-        return -REVERSE_DISCHARGE * mouth(area_ratio, mouth_ratio) * x_dead * flow_factor(max(x_s, 0.0) / x_dead)
-    M_cap, m_cap, x_cap = suction_limit(x_s, area_ratio, gamma, eta_n, eta_m, eta_d, jet_share, exit_ratio, mouth_ratio)
+        return (
+            -REVERSE_DISCHARGE * mouth(area_ratio, mouth_ratio) * x_dead * flow_factor(max(x_s, 0.0) / x_dead)
+        )
+    M_cap, m_cap, x_cap = suction_limit(
+        x_s, area_ratio, gamma, eta_n, eta_m, eta_d, jet_share, exit_ratio, mouth_ratio
+    )
     if y <= x_cap or m_cap <= 0.0:
         return m_cap
-    x_top, _, _ = mixed_pressure(x_s, M_cap, area_ratio, gamma, eta_n, eta_m, eta_d, jet_share, exit_ratio, mouth_ratio)
+    x_top, _, _ = mixed_pressure(
+        x_s, M_cap, area_ratio, gamma, eta_n, eta_m, eta_d, jet_share, exit_ratio, mouth_ratio
+    )
     sag = 1.0 - x_cap / x_top  # leads the branch onto the choked exit pressure
     low, high = 0.0, M_cap
-    x_d, _, _ = mixed_pressure(x_s, 0.0, area_ratio, gamma, eta_n, eta_m, eta_d, jet_share, exit_ratio, mouth_ratio)
+    x_d, _, _ = mixed_pressure(
+        x_s, 0.0, area_ratio, gamma, eta_n, eta_m, eta_d, jet_share, exit_ratio, mouth_ratio
+    )
     spare_low, spare_high = x_d - y, x_cap - y
     if spare_low <= 0.0:
         return 0.0
     m, side = 0.0, 0
     for _ in range(60):  # regula falsi, Illinois variant
         M = (low * spare_high - high * spare_low) / (spare_high - spare_low)
-        x_d, m, _ = mixed_pressure(x_s, M, area_ratio, gamma, eta_n, eta_m, eta_d, jet_share, exit_ratio, mouth_ratio)
+        x_d, m, _ = mixed_pressure(
+            x_s, M, area_ratio, gamma, eta_n, eta_m, eta_d, jet_share, exit_ratio, mouth_ratio
+        )
         share = m / m_cap
         spare = x_d * (1.0 - sag * share * share) - y
         if abs(spare) < 1e-13 * y or high - low < 1e-13:
@@ -371,8 +391,20 @@ def entrained_flow(
         return 0.0
     area = max(area_t, 1e-4 * area_m)
     p = max(p_m, p_b)
-    x_dead = dead_pressure_ratio(p_b / p, area_m / area, GAMMA, eta_n, eta_m, eta_d, jet_share, exit_ratio, mouth_ratio)
+    x_dead = dead_pressure_ratio(
+        p_b / p, area_m / area, GAMMA, eta_n, eta_m, eta_d, jet_share, exit_ratio, mouth_ratio
+    )
     share = suction_share(
-        p_s / p, p_b / p, x_dead, area_m / area, GAMMA, eta_n, eta_m, eta_d, jet_share, exit_ratio, mouth_ratio
+        p_s / p,
+        p_b / p,
+        x_dead,
+        area_m / area,
+        GAMMA,
+        eta_n,
+        eta_m,
+        eta_d,
+        jet_share,
+        exit_ratio,
+        mouth_ratio,
     )
     return share * area * p / math.sqrt(R_AIR * T)

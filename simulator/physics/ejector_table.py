@@ -68,7 +68,9 @@ def _fill(area_ratio, eta_n, eta_m, eta_d, jet_share, exit_ratio, mouth_ratio, d
     nodes_q, nodes_v = flow.shape[0], flow.shape[1]
     for j in range(nodes_v):
         y = 1.0 / (1.0 + excess_at(j / (nodes_v - 1.0)))
-        x_dead = dead_pressure_ratio(y, area_ratio, GAMMA, eta_n, eta_m, eta_d, jet_share, exit_ratio, mouth_ratio)
+        x_dead = dead_pressure_ratio(
+            y, area_ratio, GAMMA, eta_n, eta_m, eta_d, jet_share, exit_ratio, mouth_ratio
+        )
         dead[j, 0] = x_dead / y
         for i in range(nodes_q):
             q = 2.0 * i / (nodes_q - 1.0) - 1.0
