@@ -3,17 +3,23 @@
 The rule: a needle that stands above the static lift without water means that water is held back; below it, that air gets
 in or is not drawn out. An exception is a run that breaks it by more than MARGIN; each belongs to a class whose physics is
 named.
+
+``python -m simulator.validation.plateau`` runs it and lists the exceptions; ``--sizes 5`` is a quick look.
 """
 
 from __future__ import annotations
 
+import argparse
+import sys
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from simulator.charts.report import Line, Panel, chart
 from simulator.physics.water import density
+from simulator.rig.command import command, whole
 from simulator.rig.faults import FAULTS
 from simulator.rig.presets import fitted_with, load_rig, rig_names, standard_site
 from simulator.run.batch import Case, run_batch
@@ -24,6 +30,7 @@ SIZES = 17
 LIFTS = (3.0, 5.0)  # [m]
 DURATION = 300.0  # [s]
 MARGIN = 2e3  # [Pa]
+ALLOWED = 0.01  # [-] share of runs that may be exceptions
 DRY = 0.02  # [-] fill of the casing that counts as no water
 AIR_SIDE = ("air_gets_in", "air_not_drawn_out")
 CLASSES = {
@@ -136,7 +143,11 @@ def plateau_rule() -> Section:
     source = "hydrostatics: water rises until its weight balances the vacuum"
     rows: list[Row] = [
         at_most(
-            "Runs that break the plateau rule, of all runs", source, 100.0 * len(broken) / runs, 1.0, "%"
+            "Runs that break the plateau rule, of all runs",
+            source,
+            100.0 * len(broken) / runs,
+            100.0 * ALLOWED,
+            "%",
         ),
         shown("Runs, and those that end without water", source, runs, len(found), "-"),
         at_most("Exceptions without a class", source, counts["other"], 0, "-"),
@@ -181,3 +192,23 @@ def plateau_rule() -> Section:
         tuple(rows),
         (picture,),
     )
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the sweep and list its exceptions by class; 1 where there are more than the rule allows."""
+    parser = argparse.ArgumentParser(prog="python -m simulator.validation.plateau")
+    parser.add_argument("--sizes", type=whole(2, 200), default=SIZES, help="sizes of each fault")
+    found, runs = sweep(parser.parse_args(arguments).sizes)
+    broken = sorted((each for each in found if each.kind), key=lambda each: (each.kind, -each.exceeds))
+    for each in broken:
+        stood = f"stands at {each.vacuum / 1e3:.1f} kPa, static lift {each.static / 1e3:.1f} kPa"
+        sys.stdout.write(f"{each.kind}: {each.fault} {each.size:g}, {each.rig}, {each.lift:g} m: {stood}\n")
+    share = len(broken) / runs
+    sys.stdout.write(f"{runs} runs, {len(found)} end without water, {len(broken)} exceptions: {share:.2%}\n")
+    for kind, count in Counter(each.kind for each in broken).items():
+        sys.stdout.write(f"{kind}: {count}: {CLASSES[kind]}\n")
+    return 1 if share > ALLOWED or any(each.kind == "other" for each in broken) else 0
+
+
+if __name__ == "__main__":
+    raise SystemExit(command(main))
