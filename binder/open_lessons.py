@@ -55,6 +55,26 @@ QUIET_SETTINGS = {
     "@jupyterlab/notebook-extension:tracker": {"autoStartDefaultKernel": True, "windowingMode": "none"},
 }
 
+# What a page may load, and from where: from this server. A picture in a stranger's notebook asks nobody outside.
+POLICY = "; ".join(
+    (
+        "default-src 'self'",
+        "script-src 'self' 'unsafe-inline' 'unsafe-eval' blob:",  # the notebook compiles code, widgets come as blobs
+        "style-src 'self' 'unsafe-inline'",
+        "img-src 'self' data: blob:",
+        "font-src 'self' data:",
+        "media-src 'self' data: blob:",
+        "connect-src 'self' ws://127.0.0.1:* data: blob:",
+        "worker-src 'self' blob:",
+        "frame-src 'self' data: blob:",
+        "object-src 'none'",
+        "base-uri 'self'",
+        "form-action 'self'",
+        "frame-ancestors 'self'",
+    )
+)
+HEADERS = {"headers": {"Content-Security-Policy": POLICY}}
+
 
 def server_options(state: Path, port: int, root: Path = PROJECT) -> list[str]:
     """The options that make JupyterLab open quietly and know the project's page extension."""
@@ -73,6 +93,7 @@ def server_options(state: Path, port: int, root: Path = PROJECT) -> list[str]:
         f"--ServerApp.root_dir={root}",
         "--ServerApp.log_level=WARN",
         "--ServerApp.jpserver_extensions=simulator.page_extension=True",
+        f"--ServerApp.tornado_settings={HEADERS!r}",
         "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
         "--LabApp.extension_manager=readonly",
         f"--LabApp.app_settings_dir={settings}",
