@@ -22,6 +22,7 @@ import urllib.error
 import urllib.request
 import webbrowser
 from collections.abc import Iterator
+from datetime import datetime, timezone
 from pathlib import Path
 
 from environment import (
@@ -120,7 +121,13 @@ def server_variables(state: Path, token: str, runtime: Path | None = None) -> di
         own_folder(folder)
     kept = {key: value for key, value in clean_variables().items() if key not in own}
     chosen = {key: str(folder) for key, folder in folders.items()}
-    return kept | chosen | {"JUPYTER_TOKEN": token, "JUPYTER_PREFER_ENV_PATH": "1"}
+    now = datetime.now(timezone.utc).isoformat(timespec="milliseconds")
+    opened = now.replace("+00:00", "Z")  # by which a page knows whose name was given since
+    return (
+        kept
+        | chosen
+        | {"JUPYTER_TOKEN": token, "JUPYTER_PREFER_ENV_PATH": "1", "SIMULATOR_OPENED_AT": opened}
+    )
 
 
 def look_over_settings(environment: Environment) -> None:

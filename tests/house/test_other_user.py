@@ -37,7 +37,7 @@ pytestmark = [
 
 #: Becomes nobody, then does what it is told on its input and answers in JSON. All modules are loaded beforehand.
 STRANGER = """
-import glob, json, os, socket, sqlite3, sys, urllib.error, urllib.request
+import encodings.idna, glob, json, os, socket, sqlite3, sys, urllib.error, urllib.request
 import zmq
 os.setgroups([]); os.setgid(65534); os.setuid(65534)
 given = json.load(sys.stdin)
