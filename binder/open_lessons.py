@@ -22,7 +22,7 @@ import urllib.error
 import urllib.request
 import webbrowser
 from collections.abc import Iterator
-from datetime import datetime, timezone
+from datetime import UTC, datetime
 from pathlib import Path
 
 from environment import (
@@ -121,7 +121,7 @@ def server_variables(state: Path, token: str, runtime: Path | None = None) -> di
         own_folder(folder)
     kept = {key: value for key, value in clean_variables().items() if key not in own}
     chosen = {key: str(folder) for key, folder in folders.items()}
-    now = datetime.now(timezone.utc).isoformat(timespec="milliseconds")
+    now = datetime.now(UTC).isoformat(timespec="milliseconds")
     opened = now.replace("+00:00", "Z")  # by which a page knows whose name was given since
     return (
         kept

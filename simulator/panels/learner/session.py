@@ -102,7 +102,7 @@ class LearnerSession:
         self._write(name=clean, opened=os.environ.get(OPENED_AT))
 
     def _in_use(self, wanted: str) -> str:
-        """Another name than the one wanted that was given on another page, or worked under, since the lessons were opened."""
+        """Another name than the wanted one, if it was given elsewhere or worked under since the lessons were opened."""
         opened, found = os.environ.get(OPENED_AT, ""), self._read()
         held = _as_name(found.get("name"))
         if not opened or held in ("", wanted):

@@ -207,7 +207,7 @@ def test_two_windows_on_one_call_out_lose_no_click(store: Store) -> None:
     how = {"learner": "Ash", "slot": "03", "mode": "practice", "store": store}
     one = at(open_exercise(call_out(RING), **how)).start()
     two = at(open_exercise(call_out(RING), **how))
-    for number, shown in enumerate((5.0, 9.0, 14.0, 20.0)):
+    for shown in (5.0, 9.0, 14.0, 20.0):
         for desk in (one, two):
             answer = desk.act("check", {"check": "exhaust_stream", "place": "exhaust"}, shown=shown)
             assert answer["accepted"], answer
