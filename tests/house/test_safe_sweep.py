@@ -1,6 +1,6 @@
 """What the pages build, drawn over many seeds: no sentence tells somebody an act that nothing beside it makes safe.
 
-``test_safe_words.py`` reads the message catalogue; here the same rule holds for what is put together when a page is built:
+``test_safe_words.py`` reads the message catalogue; here the same rule holds for what a page builds of it:
 all parts of the lessons as they open, drills, cases, predictions and runs, session plans, yard cards, and the pages and
 debriefs of call-outs that a simple expert plays.
 """
