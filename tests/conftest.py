@@ -119,19 +119,30 @@ def no_swallowed_exceptions() -> Iterator[list[str]]:
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> Generator[None, object, object]:
     """The browser tests last: their driver leaves an event loop running, which other tests need to themselves.
 
-    On several workers a file stays together, so that what its tests share is made once; a test of the browser goes to
-    whichever worker is free. A kernel of its own for each notebook is of the full tier, but for the first lesson's: the
-    fast one runs their cells in one process, and opens each as a page.
+    A kernel of its own for each notebook is of the full tier, but for the first lesson's: the fast one runs their cells
+    in one process, and opens each as a page.
     """
     for item in items:
-        file = item.nodeid.split("::")[0]
         if item.path.suffix == ".ipynb" and item.path.name != FIRST_NOTEBOOK:
             item.add_marker(pytest.mark.full)
-        if item.get_closest_marker("xdist_group") is None:
-            item.add_marker(pytest.mark.xdist_group(item.nodeid if "/browser/" in file else file))
     result = yield
     items.sort(key=lambda item: item.get_closest_marker("browser") is not None)
     return result
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: object) -> object:
+    """On several workers a file stays together, so that what its tests share is made once, and a notebook's cells meet one
+    kernel; a test of the browser goes to whichever worker is free.
+    """
+    from xdist.scheduler import LoadScopeScheduling
+
+    class ByFile(LoadScopeScheduling):
+        def _split_scope(self, nodeid: str) -> str:
+            file = nodeid.split("::")[0]
+            return nodeid if file.startswith("tests/browser/") else file
+
+    return ByFile(config, log)
 
 
 @pytest.hookimpl(tryfirst=True)
