@@ -8,8 +8,10 @@ import shutil
 import tempfile
 from collections.abc import Generator, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
+from hypothesis import settings
 
 PROJECT = Path(__file__).parents[1]
 DATA_FOLDER = "SIMULATOR_DATA_DIR"
@@ -17,6 +19,7 @@ CACHE_FOLDER = "SIMULATOR_CACHE_DIR"
 COMPILED_FOLDER = "SIMULATOR_COMPILED_DIR"
 #: Machine code outlives a session: its folder is named after the sources it was made from. So many are kept.
 COMPILED_HOME, COMPILED_KEPT = PROJECT / ".lessons-environment" / "compiled-for-tests", 6
+EXAMPLES = 20  # of a property in the fast tier; a hundred in the full one
 FIRST_NOTEBOOK = "00_start_here.ipynb"
 REQUIRE_BROWSER = "SIMULATOR_REQUIRE_BROWSER"
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome", "msedge")
@@ -56,6 +59,9 @@ def pytest_configure(config: pytest.Config) -> None:
     os.environ[DATA_FOLDER] = str(Path(folder) / "data")
     os.environ[CACHE_FOLDER] = str(Path(folder) / "cache")
     os.environ.setdefault(COMPILED_FOLDER, str(COMPILED_HOME))
+    settings.register_profile("fast", max_examples=EXAMPLES, deadline=None)
+    if "not full" in config.option.markexpr:
+        settings.load_profile("fast")
     if not hasattr(config, "workerinput"):
         forget_old_code(COMPILED_HOME)
 
@@ -70,6 +76,14 @@ def forget_old_code(home: Path) -> None:
 def pytest_unconfigure(config: pytest.Config) -> None:
     while _session_folder:
         shutil.rmtree(_session_folder.pop(), ignore_errors=True)
+
+
+def thin(first: Any, *others: Any) -> list[Any]:
+    """Values of a parameter: the first in the fast tier, all others in the full one."""
+    return [
+        first,
+        *(pytest.param(*(o if type(o) in (list, tuple) else [o]), marks=pytest.mark.full) for o in others),
+    ]
 
 
 @pytest.fixture(autouse=True)
@@ -132,8 +146,9 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> Generator[None, o
 
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_make_scheduler(config: pytest.Config, log: object) -> object:
-    """On several workers a file stays together, so that what its tests share is made once, and a notebook's cells meet one
-    kernel; a test of the browser goes to whichever worker is free.
+    """On several workers a file stays together: what its tests share is made once, a notebook's cells meet one kernel.
+
+    A test of the browser goes to whichever worker is free.
     """
     from xdist.scheduler import LoadScopeScheduling
 
