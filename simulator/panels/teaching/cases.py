@@ -19,8 +19,8 @@ from simulator.run.result import ControlStep
 
 USUAL_RIG, USUAL_SITE = "osier", "teal_pond"
 WATCHED = 180.0  # [s] of a run that lessons look at
-#: Runs held in memory, a megabyte each. A page asks for all of its own at every click: were there room for one fewer, each
-#: would be worked out anew every time.
+#: Runs held in memory, a megabyte each. A page asks for all of its own at every click: were there room for one fewer,
+#: each would be worked out anew every time.
 KEPT_RUNS = 96
 
 
