@@ -1,7 +1,9 @@
 // The fingerprint of a lesson: SHA-256 over its cells' kinds and sources and its flag, never over outputs.
 // Written out here because the browser's own digest is missing on a class server without https.
 
+/** @type {number[]} */
 const ROOTS = [];
+/** @type {number[]} */
 const START = [];
 for (let n = 2; ROOTS.length < 64; n += 1) {
   let prime = true;
@@ -11,9 +13,16 @@ for (let n = 2; ROOTS.length < 64; n += 1) {
   ROOTS.push((Math.cbrt(n) * 2 ** 32) | 0);
 }
 
+/**
+ * @param {number} x
+ * @param {number} n
+ */
 const turn = (x, n) => (x >>> n) | (x << (32 - n));
 
-/** SHA-256 (FIPS 180-4) of a string's UTF-8 bytes, as 64 hexadecimal digits. */
+/**
+ * SHA-256 (FIPS 180-4) of a string's UTF-8 bytes, as 64 hexadecimal digits.
+ * @param {string} string
+ */
 export function sha256(string) {
   const text = new TextEncoder().encode(string);
   const bytes = new Uint8Array(((text.length + 8) >> 6) * 64 + 64);
@@ -44,7 +53,10 @@ export function sha256(string) {
   return hash.map((x) => (x >>> 0).toString(16).padStart(8, "0")).join("");
 }
 
-/** The fingerprint of an open notebook, or null when it does not ask to be a page. */
+/**
+ * The fingerprint of an open notebook, or null when it does not ask to be a page.
+ * @param {Pick<NotebookModel, "getMetadata"> & { cells: Iterable<Pick<CellModel, "type" | "sharedModel">> }} model
+ */
 export function fingerprint(model) {
   if (model.getMetadata("lesson_page") !== true) return null;
   let text = "lesson_page:true\n";
