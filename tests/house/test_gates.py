@@ -59,7 +59,10 @@ TOOLS = SCREEN / "node_modules"
 @pytest.mark.parametrize("folder", [SCREEN, PAGE_EXTENSION], ids=["screen", "page extension"])
 @pytest.mark.parametrize(
     "gate",
-    [("typescript/bin/tsc", "--project", "tsconfig.json"), ("@biomejs/biome/bin/biome", "check", "--error-on-warnings")],
+    [
+        ("typescript/bin/tsc", "--project", "tsconfig.json"),
+        ("@biomejs/biome/bin/biome", "check", "--error-on-warnings"),
+    ],
     ids=["tsc", "biome"],
 )
 def test_the_scripts_keep_to_their_rules(node: str, gate: tuple[str, ...], folder: Path) -> None:
