@@ -144,7 +144,7 @@ def tracks(units: str) -> list[dict[str, Any]]:
         label = text(f"{AREA}.tracks.{name}.label")
         made = track(name, label, run, rig, units, last=last, says=says, site=usual_site())
         if name in ("casing", "line"):
-            made["chart"] = fillings(run, units, last, text("teaching.chart_of", name=label))
+            made["chart"] = fillings(run, units, last, text(f"{AREA}.filling.spoken", name=label))
         out.append(made)
     return out
 

@@ -34,7 +34,7 @@ test("an axis holds all there is in whole steps, and has room below zero only fo
   assert.deepEqual(axisBounds(1e3, 8e4, 0), { top: 8e4, low: 0, step: 20 });
   assert.deepEqual(axisBounds(1e3, 31e3, -1e3), { top: 4e4, low: 0, step: 10 });
   assert.deepEqual(axisBounds(1e3, 31e3, -1.2e4), { top: 4e4, low: -2e4, step: 10 });
-  assert.deepEqual(axisBounds(1, 100, 0), { top: 100, low: 0, step: 50 });
+  assert.deepEqual(axisBounds(1, 100, 0), { top: 100, low: 0, step: 20 });
 });
 
 test("a value lies on the straight line between samples and nowhere outside", () => {

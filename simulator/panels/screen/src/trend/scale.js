@@ -52,7 +52,7 @@ const ABOVE_ZERO = 1500; // Pa of pressure from which on it is worth room below 
  * @returns {StripScale["axis"]}
  */
 export function axisBounds(size, high, low) {
-  const step = roundStep(high / size, 4);
+  const step = roundStep(high / size, 5);
   return {
     top: Math.ceil(high / size / step - 1e-9) * step * size,
     low: low < -ABOVE_ZERO ? Math.floor(low / size / step + 1e-9) * step * size : 0,

@@ -180,7 +180,10 @@ export function createStripChart(host, words, options) {
       const other = valueAt(run.times, run.values, now);
       if (Number.isFinite(other)) reading.push(namedReading(seen, run.label, other));
     }
-    canvas.setAttribute("aria-label", [seen.quantity.spoken, ...reading, words.trend_help].join(". "));
+    canvas.setAttribute(
+      "aria-label",
+      [seen.quantity.spoken.replace(/\.$/, ""), ...reading, words.trend_help].join(". "),
+    );
   });
 
   function resize() {
