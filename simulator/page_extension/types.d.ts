@@ -43,11 +43,21 @@ interface LabDialog {
 
 interface CellModel {
   readonly type: "code" | "markdown" | "raw";
-  readonly sharedModel: { getSource(): string };
   getMetadata(key: string): any;
 }
+/** A notebook file of format 4, as far as it is read. */
+interface NotebookContent {
+  metadata: Record<string, unknown>;
+  cells: {
+    cell_type: string;
+    source: string | string[];
+    metadata: Record<string, unknown>;
+    outputs?: object[];
+    attachments?: object;
+  }[];
+}
 interface NotebookModel {
-  readonly cells: Iterable<CellModel>;
+  toJSON(): NotebookContent;
   readonly stateChanged: Signal<NotebookModel, unknown>;
   dirty: boolean;
   getMetadata(key: string): any;
@@ -140,8 +150,6 @@ interface Manifest {
 interface PageKit {
   NotebookActions: NotebookActions;
   Dialog: LabDialog;
-  /** Name by fingerprint. */
-  manifest: Map<string, string>;
   words: Record<string, string>;
   /** Show the state of the page that is open on the document's body. */
   refresh(): void;

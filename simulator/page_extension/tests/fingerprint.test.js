@@ -3,22 +3,14 @@ import assert from "node:assert/strict";
 import { createHash } from "node:crypto";
 import { readdirSync, readFileSync } from "node:fs";
 import { test } from "node:test";
-import { fingerprint, sha256 } from "../labextension/callout-lesson-page/static/fingerprint.js";
+import { fingerprint, sha256, sources } from "../labextension/callout-lesson-page/static/fingerprint.js";
 
 const STATIC = new URL("../labextension/callout-lesson-page/static/", import.meta.url);
 const LESSONS = new URL("../../../lessons/", import.meta.url);
 
-/** An open notebook, as JupyterLab hands its content over. */
-const opened = (notebook) => ({
-  getMetadata: (key) => notebook.metadata[key],
-  cells: notebook.cells.map((cell) => ({
-    type: cell.cell_type,
-    sharedModel: { getSource: () => (Array.isArray(cell.source) ? cell.source.join("") : cell.source) },
-  })),
-});
 const lesson = (...sources) => ({
   metadata: { lesson_page: true },
-  cells: sources.map((source) => ({ cell_type: "code", source })),
+  cells: sources.map((source) => ({ cell_type: "code", source, metadata: {}, outputs: [] })),
 });
 
 test("the digest is SHA-256: the vectors of FIPS 180-4's examples", () => {
@@ -36,21 +28,45 @@ test("every lesson has the fingerprint that the list holds", () => {
   const names = readdirSync(LESSONS).filter((name) => name.endsWith(".ipynb"));
   assert.deepEqual(lessons.map(({ name }) => name).sort(), names.sort());
   for (const { name, sha256: kept } of lessons) {
-    assert.equal(fingerprint(opened(JSON.parse(readFileSync(new URL(name, LESSONS), "utf8")))), kept, name);
+    assert.equal(fingerprint(JSON.parse(readFileSync(new URL(name, LESSONS), "utf8"))), kept, name);
   }
 });
 
-test("one letter, one cell or another kind of cell is another lesson; the ends of lines are not", () => {
-  const kept = fingerprint(opened(lesson("a = 1\nb = 2", "c")));
-  assert.equal(fingerprint(opened(lesson("a = 1\r\nb = 2", "c"))), kept);
-  const kind = lesson("a = 1\nb = 2", "c");
+test("one letter, one cell, another kind of cell or other metadata is another lesson", () => {
+  const kept = fingerprint(lesson("a = 1\nb = 2", "c"));
+  const [kind, told] = [lesson("a = 1\nb = 2", "c"), lesson("a = 1\nb = 2", "c")];
   kind.cells[1].cell_type = "markdown";
-  const others = [lesson("a = 1\nb = 3", "c"), lesson("a = 1\nb = 2"), lesson("a = 1\nb = 2c", ""), kind];
-  const found = others.map((other) => fingerprint(opened(other)));
-  assert.equal(new Set([kept, ...found]).size, others.length + 1);
+  told.cells[1].metadata = { tags: ["hidden"] };
+  const others = [lesson("a = 1\nb = 3", "c"), lesson("a = 1\nb = 2"), lesson("a = 1\nb = 2c", ""), kind, told];
+  assert.equal(new Set([kept, ...others.map(fingerprint)]).size, others.length + 1);
+});
+
+test("ends of lines, a source in pieces, the kernel asked for and the program's own notes change nothing", () => {
+  const kept = fingerprint(lesson("a = 1\nb = 2"));
+  const same = lesson(["a = 1\r\n", "b = 2"]);
+  same.metadata.kernelspec = { name: "python3" };
+  same.cells[0] = { ...same.cells[0], metadata: { trusted: true }, execution_count: 3, id: "a" };
+  assert.equal(fingerprint(same), kept);
+});
+
+test("a notebook that carries what acts or shows without being run is no lesson", () => {
+  const outputs = lesson("a");
+  outputs.cells[0].outputs = [{ output_type: "stream" }];
+  const attached = lesson("a");
+  attached.cells[0].attachments = { "a.png": {} };
+  const widgets = lesson("a");
+  widgets.metadata.widgets = {};
+  for (const one of [outputs, attached, widgets]) assert.equal(fingerprint(one), null);
 });
 
 test("a notebook that does not ask to be a page has none", () => {
-  assert.equal(fingerprint(opened({ metadata: {}, cells: [] })), null);
-  assert.equal(fingerprint(opened({ metadata: { lesson_page: "true" }, cells: [] })), null);
+  assert.equal(fingerprint({ metadata: {}, cells: [] }), null);
+  assert.equal(fingerprint({ metadata: { lesson_page: "true" }, cells: [] }), null);
+});
+
+test("what would be run is the kinds and sources of the cells, whatever was saved beside them", () => {
+  const saved = lesson("a");
+  saved.cells[0].outputs = [{ output_type: "stream" }];
+  assert.equal(sources(saved), sources(lesson("a")));
+  assert.notEqual(sources(lesson("b")), sources(lesson("a")));
 });
