@@ -4,16 +4,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import asdict, dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from simulator.attempt.notes import render
+from simulator.attempt.state import AttemptState, Event
 from simulator.attempt.timeline import TICK
 from simulator.texts import text
-
-if TYPE_CHECKING:
-    from simulator.attempt.attempt import Attempt
-
-Event = dict[str, Any]
 
 
 @dataclass(frozen=True)
@@ -40,16 +36,16 @@ class Moment:
     shown: float | None
 
 
-def moment_of(attempt: Attempt) -> Moment:
+def moment_of(state: AttemptState) -> Moment:
     """The present moment of an attempt."""
-    timeline = attempt.timeline
+    timeline = state.timeline
     if timeline is None:
-        return Moment(attempt.yard.ticks, None, None)
-    return Moment(attempt.yard.ticks, timeline.number, attempt.shown)
+        return Moment(state.yard.ticks, None, None)
+    return Moment(state.yard.ticks, timeline.number, state.shown)
 
 
 def event_of(
-    attempt: Attempt,
+    state: AttemptState,
     moment: Moment,
     action: str,
     args: dict[str, Any],
@@ -61,7 +57,7 @@ def event_of(
     """The event of an act; a ``reason`` means that it was refused. Keys that are times end in their unit."""
     notes = [{**item, "clock": moment.clock} for item in result.pop("notes")]
     return {
-        "seq": len(attempt.log),
+        "seq": len(state.log),
         "act": action,
         "args": args,
         "click_id": None,
@@ -71,7 +67,7 @@ def event_of(
         "accepted": not reason,
         "reason": reason,
         "breach": breach,
-        "ended": attempt.yard.ended,
+        "ended": state.yard.ended,
         "result": result,
         "notes": notes,
     }

@@ -16,7 +16,7 @@ from statistics import fmean
 from simulator.attempt.attempt import Attempt
 from simulator.attempt.expert import play
 from simulator.attempt.memory_store import MemoryStore
-from simulator.attempt.thumb_tables import FOUND_GOOD
+from simulator.attempt.rules_of_thumb_tables import FOUND_GOOD
 from simulator.rig.command import command
 from simulator.scenario import Scenario, load_scenario
 

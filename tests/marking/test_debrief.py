@@ -124,7 +124,7 @@ def test_advice_while_it_goes_on_rests_on_what_was_seen_alone(played) -> None:
             played("honest", fault, size, "").scenario, played("honest", fault, size, "").store, seed=4
         )
         attempt.act("put_on_ppe")
-        advices.append(advise(attempt))
+        advices.append(advise(attempt.state))
     assert advices[0] == advices[1]
 
 
