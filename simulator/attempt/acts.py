@@ -1,4 +1,8 @@
-"""What each act does once it is allowed: it changes the yard and the run and returns what is to be logged."""
+"""What each act does once it is allowed: it changes the yard and the run and returns what is to be logged.
+
+Arguments, the same throughout: ``state`` is changed in place; ``args`` what the page sent with the act, not yet
+looked at; ``action`` the act's id. Each gives the result for the log, with its notes.
+"""
 
 from __future__ import annotations
 
@@ -29,7 +33,12 @@ FREEZING = 273.15  # [K]
 
 
 def remedy_at(state: AttemptState, args: dict[str, Any]) -> tuple[Remedy, str]:
-    """The remedy and place an act names."""
+    """The remedy and place an act names; the only place where it has but one.
+
+    Raises
+    ------
+    InputError : there is no such remedy, or not there on this rig.
+    """
     name = str(args.get("remedy", ""))
     if name not in REMEDIES:
         raise InputError(f"there is no remedy {name!r}", "remedy", ", ".join(REMEDIES))
@@ -42,7 +51,7 @@ def remedy_at(state: AttemptState, args: dict[str, Any]) -> tuple[Remedy, str]:
 
 
 def needs_of(state: AttemptState, action: str, args: dict[str, Any]) -> tuple[str, ...]:
-    """What an act waits for.
+    """What an act waits for: states of the table of safe work, then what the lesson asks for.
 
     Raises
     ------
@@ -61,7 +70,12 @@ def needs_of(state: AttemptState, action: str, args: dict[str, Any]) -> tuple[st
 
 
 def precaution(state: AttemptState, action: str) -> Result:
-    """Make something safe, or close up again."""
+    """Make something safe, or close up again.
+
+    Raises
+    ------
+    RefusedAct : it is done already, or there is nothing to close.
+    """
     yard = state.yard
     done = {
         "put_on_ppe": "ppe",
@@ -144,7 +158,12 @@ def stop_engine(state: AttemptState, args: dict[str, Any]) -> Result:
 
 
 def turn_cock(state: AttemptState, open_it: bool) -> Result:
-    """The isolating cock between casing and ejector, running or not."""
+    """The isolating cock between casing and ejector, running or not: ``open_it``, or shut it.
+
+    Raises
+    ------
+    RefusedAct : the rig has none, or it stands so already.
+    """
     yard = state.yard
     if not state.case.sound_rig.has_isolating_cock:
         raise RefusedAct("no_cock", text("attempt.refused.no_cock"))
@@ -178,7 +197,12 @@ def _take_speed(state: AttemptState, args: dict[str, Any], *, must: bool = False
 
 
 def wait(state: AttemptState, args: dict[str, Any]) -> Result:
-    """Let ``seconds`` go by."""
+    """Let ``seconds`` [s] go by.
+
+    Raises
+    ------
+    InputError : no number above 0 and up to an hour.
+    """
     seconds = args.get("seconds")
     if (
         isinstance(seconds, bool)
@@ -227,7 +251,12 @@ def make_remedy(state: AttemptState, args: dict[str, Any]) -> Result:
 
 
 def predict(state: AttemptState, args: dict[str, Any]) -> Result:
-    """Answer the question that is open."""
+    """Answer the question that is open.
+
+    Raises
+    ------
+    RefusedAct : another question is open or none, or the answer does not fit it.
+    """
     yard = state.yard
     question = str(args.get("question", ""))
     if not question or question != yard.question:
@@ -256,7 +285,12 @@ def predict(state: AttemptState, args: dict[str, Any]) -> Result:
 
 
 def call(state: AttemptState, args: dict[str, Any]) -> Result:
-    """Lock a call in markers, the first or the second."""
+    """Lock a call in markers, the first or the second.
+
+    Raises
+    ------
+    RefusedAct : both calls are made, work has begun, or the markers break the rules.
+    """
     yard = state.yard
     if len(yard.calls) >= 2:
         raise RefusedAct("call_locked", text("attempt.refused.call_locked"))
@@ -287,7 +321,12 @@ def call(state: AttemptState, args: dict[str, Any]) -> Result:
 
 
 def ask_hint(state: AttemptState, args: dict[str, Any]) -> Result:
-    """The next step of a hint."""
+    """The next step of a hint.
+
+    Raises
+    ------
+    RefusedAct : an assessment gives none.
+    """
     if state.terms.mode == "assessment":
         raise RefusedAct("no_hints", text("attempt.refused.no_hints"))
     step, said = hint_note(state)
@@ -302,7 +341,12 @@ def give_up(state: AttemptState, args: dict[str, Any]) -> Result:
 
 
 def finish(state: AttemptState, args: dict[str, Any]) -> Result:
-    """Job done, if the run that is shown proves it."""
+    """Job done, if the run that is shown proves it.
+
+    Raises
+    ------
+    RefusedAct : it does not, it loses its prime while the van is packed, or a freezing night still asks about drains.
+    """
     if not proof.proven(state):
         raise RefusedAct("not_proven", text("attempt.refused.not_proven"))
     if not proof.still_pumps(state, PACKING):
@@ -330,6 +374,11 @@ def nearly(state: AttemptState, args: dict[str, Any]) -> Result:
     """The page said what was at stake at the first press; it was tried all the same, and is noted with its reason.
 
     ``act`` and ``args`` name what was pressed. Refused where it is not grave as things stand.
+
+    Raises
+    ------
+    InputError : they name no act.
+    RefusedAct : it is not grave.
     """
     action, with_args = str(args.get("act", "")), args.get("args") or {}
     if not isinstance(with_args, dict) or action == "nearly":

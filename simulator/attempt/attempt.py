@@ -147,9 +147,14 @@ class Attempt:
         shown: float | None = None,
         run: int | None = None,
     ) -> Reply:
-        """Do something at the run time ``shown`` [s] that the learner saw; a repeated click id acts once.
+        """Do something at the run time that the learner saw.
 
-        ``run`` is the run that the shown time belongs to; a time of an older run is left out.
+        Parameters
+        ----------
+        action, args : the act as the page names it, such as ``check`` with {"check": "belt"}.
+        click_id : of the click; one that has acted gives its reply again and does nothing.
+        shown : run time [s] that the learner saw; None leaves the clock as it is.
+        run : number of the run that the shown time belongs to; a time of an older run is left out.
 
         The act is stored before this returns. An act that lacks what it waits for is refused with the reason.
 
@@ -251,7 +256,8 @@ class Attempt:
         return proof.proven(self.state)
 
     def samples(self, start: float, end: float, see_through: bool | None = None) -> Samples:
-        """Channels of the present run from ``start`` to ``end`` [s], no further than may be sent."""
+        """Channels of the present run from ``start`` to ``end`` [s], no further than may be sent; ``see_through`` adds
+        those of the inside where the call-out allows it."""
         inside = self.see_through if see_through is None else see_through
         return take_samples(self.state, start, end, inside)
 

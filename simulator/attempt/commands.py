@@ -64,7 +64,7 @@ def perform(
 
 
 def perform_again(state: AttemptState, stored: Event) -> bool:
-    """Do an act of a log once more, with its shown time exactly; whether it gives the same event.
+    """Do a ``stored`` act of a log once more, with its shown time exactly; whether it gives the same event.
 
     A hint is the coach's, and stays as given.
     """

@@ -1,4 +1,7 @@
-"""Events of the log, and the reply that is read from one."""
+"""Events of the log, and the reply that is read from one.
+
+Arguments, the same throughout: ``state`` where the call-out stands.
+"""
 
 from __future__ import annotations
 
@@ -54,7 +57,16 @@ def event_of(
     reason: str = "",
     breach: str = "",
 ) -> Event:
-    """The event of an act; a ``reason`` means that it was refused. Keys that are times end in their unit."""
+    """The event of an act, as it is stored. Keys that are times end in their unit.
+
+    Parameters
+    ----------
+    moment : when it was made, before its minutes went by.
+    action, args : the act.
+    result : what came of it, with its notes, which are taken out of it.
+    reason : why it was refused; "" where it was done.
+    breach : how unsafe it was: "", minor, serious or grave.
+    """
     notes = [{**item, "clock": moment.clock} for item in result.pop("notes")]
     return {
         "seq": len(state.log),
@@ -74,7 +86,9 @@ def event_of(
 
 
 def same_event(a: Any, b: Any) -> bool:
-    """Whether two events tell the same; figures may differ as they do from one processor to another.
+    """Whether two events, ``a`` and ``b``, or parts of them, tell the same.
+
+    Figures may differ as they do from one processor to another.
 
     Examples
     --------
@@ -93,7 +107,7 @@ def same_event(a: Any, b: Any) -> bool:
 
 
 def reply_of(event: Event, units: str) -> Reply:
-    """What the learner is told of an event."""
+    """What the learner is told of an event, in the ``units`` of a system (metric, us)."""
     said = tuple(render(item, units) for item in event["notes"])
     sentence = said[0] if said else ""
     if event["reason"] == "needs":

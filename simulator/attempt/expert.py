@@ -55,7 +55,7 @@ def markers_for(suspects: tuple[str, ...]) -> dict[str, int]:
 
 
 def make_ready(attempt: Attempt, step: Step) -> None:
-    """Do what a step waits for, in a safe order."""
+    """Do what a ``step`` of an ``attempt`` waits for, in a safe order."""
     while True:
         lacking = missing(needs_of(attempt.state, step.action, step.args), attempt.yard)
         if not lacking:
@@ -86,7 +86,7 @@ def _do(attempt: Attempt, step: Step) -> Reply:
 
 
 def play(attempt: Attempt, most_steps: int = MAX_STEPS) -> bool:
-    """Play the call-out to its end; True when the pump was proven."""
+    """Play the call-out of an ``attempt`` to its end, in ``most_steps`` at most; True when the pump was proven."""
     for _ in range(most_steps):
         step = next_step(known_of(attempt.state))
         _do(attempt, step)

@@ -1,4 +1,7 @@
-"""Hints in three steps: a question, a direction, the act. They rest on what the trainee has seen."""
+"""Hints in three steps: a question, a direction, the act. They rest on what the trainee has seen.
+
+Arguments, the same throughout: ``state`` where the call-out stands; it is not changed.
+"""
 
 from __future__ import annotations
 

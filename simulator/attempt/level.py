@@ -78,7 +78,10 @@ def _once(scenario: Scenario, seed: int) -> tuple[float, float, float]:
 
 
 def main(arguments: list[str] | None = None) -> int:
-    """One line a file: minutes of looking, steps, level as measured and as written. 1 where a file says otherwise."""
+    """One line a file: minutes of looking, steps, level as measured and as written. 1 where a file says otherwise.
+
+    ``arguments`` are those of the command line by default.
+    """
     parser = argparse.ArgumentParser(prog="python -m simulator.attempt.level", description=main.__doc__)
     parser.add_argument("files", nargs="+", type=Path, help="call-outs, *.scenario.yaml")
     wrong = 0

@@ -1,4 +1,7 @@
-"""Checks as acts: what is seen is drawn, noted, and remembered as far as the page may go on showing it."""
+"""Checks as acts: what is seen is drawn, noted, and remembered as far as the page may go on showing it.
+
+Arguments, the same throughout: ``state`` where the call-out stands; ``args`` what the page sent with the act.
+"""
 
 from __future__ import annotations
 
@@ -20,7 +23,12 @@ LASTING = ("exhaust_stream", "relief_listen", "listen_pump", "listen_line", "wat
 
 
 def check_at(state: AttemptState, args: dict[str, Any]) -> tuple[Check, str]:
-    """The check and place an act names."""
+    """The check and place an act names; the only place where it has but one.
+
+    Raises
+    ------
+    InputError : there is no such check, not there on this rig, or the call-out does not offer it.
+    """
     check = find_check(str(args.get("check", "")))
     places = check_places(check, state.case.sound_rig)
     single = places and not (check.per_joint or check.per_length)
@@ -33,13 +41,17 @@ def check_at(state: AttemptState, args: dict[str, Any]) -> tuple[Check, str]:
 
 
 def shown_points(state: AttemptState, timeline: Timeline, last: int) -> list[list[float]]:
-    """The vacuum as shown, once a second, read to half a graduation: [time s, Pa]."""
+    """The vacuum of a ``timeline`` as shown up to a tick (``last``) [0.1 s], once a second, read to half a graduation:
+    rows of [time s, Pa]."""
     values = timeline.needle("suction", last)
     return [[i * TICK, read(float(values[i]), GAUGES["suction"])] for i in range(0, last + 1, 10)]
 
 
 def make_check(state: AttemptState, args: dict[str, Any]) -> dict[str, Any]:
-    """Look, listen, feel, measure or open; what is seen is drawn at once, its minutes go by after."""
+    """Look, listen, feel, measure or open; what is seen is drawn at once, its minutes go by after.
+
+    The state is changed; gives the result for the log.
+    """
     check, place = check_at(state, args)
     yard, case = state.yard, state.case
     where = f"{check.id}@{place}"

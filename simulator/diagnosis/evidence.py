@@ -141,7 +141,10 @@ def _run_seen_once(timeline: Timeline, proof_time: float, sound: Any) -> RunSeen
 
 
 def story_of(state: AttemptState) -> Story:
-    """The story of an attempt so far. It holds the answer: show nothing of it before the call-out is over."""
+    """The story of an attempt so far, from its ``state``.
+
+    It holds the answer: show nothing of it before the call-out is over.
+    """
     from simulator.scenario import build
 
     scenario = state.terms.scenario

@@ -77,7 +77,8 @@ def with_cause(truth: str, cause: str) -> str:
 
 
 def advise(state: AttemptState, progress: Progress | None = None) -> Advice:
-    """What an expert would do now, knowing what the trainee has seen and no more."""
+    """What an expert would do now in a ``state``, knowing what the trainee has seen and no more; ``progress`` is told how
+    far the hypotheses are simulated."""
     story = story_of(state)
     trail = follow(story, cases_for(story, progress))
     started = any(event["act"] == "start_engine" and event["accepted"] for event in story.log)
@@ -91,7 +92,7 @@ class Coaching:
     """
 
     def hint(self, state: AttemptState, step: int) -> Note:
-        """A note for hint step 1, 2 or 3."""
+        """A note for hint step 1, 2 or 3 in a ``state``."""
         story = story_of(state)
         trail = follow(story, cases_for(story))
         if step <= 1:

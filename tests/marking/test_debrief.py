@@ -137,4 +137,4 @@ def test_hints_come_in_three_steps(played) -> None:
     attempt.act("put_on_ppe")
     said = [attempt.act("ask_hint").sentence for _ in range(3)]
     assert len(set(said)) == 3
-    assert said[0] == render(Coaching().hint(attempt, 1))
+    assert said[0] == render(Coaching().hint(attempt.state, 1))
