@@ -1,4 +1,4 @@
-// The fingerprint of a lesson: SHA-256 over its cells' kinds and sources and its flag, never over outputs.
+// The fingerprint of a lesson: SHA-256 over all of a notebook that can act or be seen.
 // Written out here because the browser's own digest is missing on a class server without https.
 
 const ROOTS = [];
@@ -44,13 +44,32 @@ export function sha256(string) {
   return hash.map((x) => (x >>> 0).toString(16).padStart(8, "0")).join("");
 }
 
-/** The fingerprint of an open notebook, or null when it does not ask to be a page. */
-export function fingerprint(model) {
-  if (model.getMetadata("lesson_page") !== true) return null;
-  let text = "lesson_page:true\n";
-  for (const cell of model.cells) {
-    const source = cell.sharedModel.getSource().replaceAll("\r\n", "\n");
-    text += `${cell.type}:${new TextEncoder().encode(source).length}\n${source}\n`;
+/** JSON with its keys in order, as Python's json.dumps(sort_keys=True, separators=(",", ":")) writes it. */
+function canonical(value) {
+  if (Array.isArray(value)) return `[${value.map(canonical).join(",")}]`;
+  if (value === null || typeof value !== "object") return JSON.stringify(value);
+  const keys = Object.keys(value).sort();
+  return `{${keys.map((key) => `${JSON.stringify(key)}:${canonical(value[key])}`).join(",")}}`;
+}
+
+const text = (source) => (Array.isArray(source) ? source.join("") : source).replaceAll("\r\n", "\n");
+const filled = (things) => Boolean(things) && Object.keys(things).length > 0;
+const sized = (type, content) => `${type}:${new TextEncoder().encode(content).length}\n${content}\n`;
+
+/** SHA-256 over the kinds and sources of a notebook's cells: what would be run. */
+export const sources = (notebook) =>
+  sha256(notebook.cells.map((cell) => sized(cell.cell_type, text(cell.source))).join(""));
+
+/** The fingerprint of a notebook's content, or null when it is no lesson; see `fingerprint` in manifest.py. */
+export function fingerprint({ metadata, cells }) {
+  const own = ["lesson_page", "kernelspec", "language_info"];
+  if (metadata.lesson_page !== true || Object.keys(metadata).some((key) => !own.includes(key))) return null;
+  let all = "lesson_page:true\n";
+  for (const cell of cells) {
+    if (filled(cell.outputs) || filled(cell.attachments)) return null;
+    const ofCell = { ...cell.metadata };
+    if (cell.cell_type === "code") delete ofCell.trusted;
+    all += sized(cell.cell_type, canonical(ofCell)) + sized(cell.cell_type, text(cell.source));
   }
-  return sha256(text);
+  return sha256(all);
 }

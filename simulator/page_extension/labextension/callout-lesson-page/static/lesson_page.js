@@ -1,5 +1,5 @@
 // Turns the simulator's own lessons, and no other notebook, into pages.
-import { fingerprint } from "./fingerprint.js";
+import { fingerprint, sources } from "./fingerprint.js";
 
 const sleep = (ms) => new Promise((done) => setTimeout(done, ms));
 const fill = (sentence, fields) => sentence.replace(/\{(\w+)\}/g, (_, key) => fields[key]);
@@ -7,6 +7,7 @@ const fill = (sentence, fields) => sentence.replace(/\{(\w+)\}/g, (_, key) => fi
 class LessonPage {
   constructor(panel, name, kit) {
     Object.assign(this, { panel, name, kit });
+    this.sources = sources(panel.context.model.toJSON());
     this.state = "waiting";
     this.round = 0; // grows with every new start: whatever an earlier start still reports is stale
     this.runs = 0;
@@ -98,9 +99,9 @@ class LessonPage {
   }
 
   async run(round) {
-    const { words, manifest, NotebookActions } = this.kit;
+    const { words, NotebookActions } = this.kit;
     const { panel } = this;
-    if (manifest.get(fingerprint(panel.context.model)) === undefined) {
+    if (sources(panel.context.model.toJSON()) !== this.sources) {
       this.showCode(true);
       this.tell("changed", words.changed);
       return;
@@ -176,6 +177,15 @@ class LessonPage {
   }
 }
 
+/**
+ * Widgets saved in a notebook may bring code of their own, which would run as soon as the notebook is opened, whoever
+ * made it and whether or not it is trusted. No notebook gets them back; running its cells makes them anew.
+ */
+function withoutSavedWidgets(model) {
+  const { getMetadata } = model;
+  model.getMetadata = (key) => (key === "widgets" ? undefined : getMetadata.call(model, key));
+}
+
 /** Keys typed into a lesson are the lesson's own: JupyterLab's single-key commands would cut or insert cells. */
 function quietKeys(event) {
   const { target } = event;
@@ -184,7 +194,10 @@ function quietKeys(event) {
   if (!panel) return;
   const bare = !event.ctrlKey && !event.metaKey && !event.altKey;
   const page = !panel.classList.contains("callout-code-shown");
-  if (target.closest(".jp-OutputArea, .callout-bar") || (page && bare)) {
+  // a lesson saved with its outputs would be none any more: its work is kept in the records, not in the file
+  const save = page && (event.ctrlKey || event.metaKey) && event.key.toLowerCase() === "s";
+  if (save) event.preventDefault();
+  if (save || target.closest(".jp-OutputArea, .callout-bar") || (page && bare)) {
     target.setAttribute("data-lm-suppress-shortcuts", "true");
   }
 }
@@ -258,13 +271,14 @@ export async function activate({ app, tracker, folder, NotebookActions, Dialog }
   };
 
   const look = async (panel) => {
+    withoutSavedWidgets(panel.context.model);
     const [known] = await Promise.all([loading, panel.context.ready]);
     if (panel.isDisposed) return;
     const manifest = new Map(known.lessons.map((lesson) => [lesson.sha256, lesson.name]));
-    const name = manifest.get(fingerprint(panel.context.model));
+    const name = manifest.get(fingerprint(panel.context.model.toJSON()));
     if (name === undefined) return;
     const words = known.words[document.documentElement.lang] ?? known.words.en;
-    const kit = { NotebookActions, Dialog, manifest, words, refresh, patience: known.patience_s };
+    const kit = { NotebookActions, Dialog, words, refresh, patience: known.patience_s };
     pages.set(panel, new LessonPage(panel, name, kit));
     refresh();
   };
