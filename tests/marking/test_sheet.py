@@ -143,6 +143,6 @@ def test_other_noise_on_the_needles_hardly_moves_the_economy_mark(played) -> Non
 
 def test_marks_come_from_story_and_hypotheses_alone(played) -> None:
     attempt = played("quitter", *CASES[2])
-    story = story_of(attempt)
+    story = story_of(attempt.state)
     cases = cases_for(story)
     assert mark(story, cases).as_dict() == mark(story, cases).as_dict()
