@@ -195,7 +195,7 @@ class ExercisePanel(anywidget.AnyWidget):
             tick is not None and tick <= shown,
             timeline.lost_at(shown),
             last is not None and shown >= last,
-            (without_water(attempt) or {}).get("key"),
+            (without_water(attempt.state) or {}).get("key"),
             int(attempt.yard.minutes()),
         )
 
