@@ -22,6 +22,7 @@ import urllib.error
 import urllib.request
 import webbrowser
 from collections.abc import Iterator
+from datetime import UTC, datetime
 from pathlib import Path
 
 from environment import (
@@ -55,6 +56,26 @@ QUIET_SETTINGS = {
     "@jupyterlab/notebook-extension:tracker": {"autoStartDefaultKernel": True, "windowingMode": "none"},
 }
 
+# What a page may load, and from where: from this server. A picture in a stranger's notebook asks nobody outside.
+POLICY = "; ".join(
+    (
+        "default-src 'self'",
+        "script-src 'self' 'unsafe-inline' 'unsafe-eval' blob:",  # the notebook compiles code, widgets come as blobs
+        "style-src 'self' 'unsafe-inline'",
+        "img-src 'self' data: blob:",
+        "font-src 'self' data:",
+        "media-src 'self' data: blob:",
+        "connect-src 'self' ws://127.0.0.1:* data: blob:",
+        "worker-src 'self' blob:",
+        "frame-src 'self' data: blob:",
+        "object-src 'none'",
+        "base-uri 'self'",
+        "form-action 'self'",
+        "frame-ancestors 'self'",
+    )
+)
+HEADERS = {"headers": {"Content-Security-Policy": POLICY}}
+
 
 def server_options(state: Path, port: int, root: Path = PROJECT) -> list[str]:
     """The options that make JupyterLab open quietly and know the project's page extension."""
@@ -73,6 +94,7 @@ def server_options(state: Path, port: int, root: Path = PROJECT) -> list[str]:
         f"--ServerApp.root_dir={root}",
         "--ServerApp.log_level=WARN",
         "--ServerApp.jpserver_extensions=simulator.page_extension=True",
+        f"--ServerApp.tornado_settings={HEADERS!r}",
         "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
         "--LabApp.extension_manager=readonly",
         f"--LabApp.app_settings_dir={settings}",
@@ -99,7 +121,13 @@ def server_variables(state: Path, token: str, runtime: Path | None = None) -> di
         own_folder(folder)
     kept = {key: value for key, value in clean_variables().items() if key not in own}
     chosen = {key: str(folder) for key, folder in folders.items()}
-    return kept | chosen | {"JUPYTER_TOKEN": token, "JUPYTER_PREFER_ENV_PATH": "1"}
+    now = datetime.now(UTC).isoformat(timespec="milliseconds")
+    opened = now.replace("+00:00", "Z")  # by which a page knows whose name was given since
+    return (
+        kept
+        | chosen
+        | {"JUPYTER_TOKEN": token, "JUPYTER_PREFER_ENV_PATH": "1", "SIMULATOR_OPENED_AT": opened}
+    )
 
 
 def look_over_settings(environment: Environment) -> None:

@@ -2,11 +2,21 @@
 
 from simulator.attempt.attempt import Attempt
 from simulator.attempt.events import Reply
-from simulator.attempt.hints import Coach
 from simulator.attempt.memory_store import MemoryStore
 from simulator.attempt.offers import ActionView
 from simulator.attempt.samples import Samples
+from simulator.attempt.state import AttemptState, Coach
 from simulator.attempt.store_protocol import AttemptStore
 from simulator.attempt.views import Snapshot
 
-__all__ = ["ActionView", "Attempt", "AttemptStore", "Coach", "MemoryStore", "Reply", "Samples", "Snapshot"]
+__all__ = [
+    "ActionView",
+    "Attempt",
+    "AttemptState",
+    "AttemptStore",
+    "Coach",
+    "MemoryStore",
+    "Reply",
+    "Samples",
+    "Snapshot",
+]

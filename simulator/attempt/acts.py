@@ -1,17 +1,22 @@
-"""What each act does once it is allowed: it changes the yard and the run and returns what is to be logged."""
+"""What each act does once it is allowed: it changes the yard and the run and returns what is to be logged.
+
+Arguments, the same throughout: ``state`` is changed in place; ``args`` what the page sent with the act, not yet
+looked at; ``action`` the act's id. Each gives the result for the log, with its notes.
+"""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from simulator.attempt import calls
+from simulator.attempt import calls, proof
 from simulator.attempt.hints import hint_note
 from simulator.attempt.looking import check_at, make_check, shown_points
 from simulator.attempt.notes import note, suspect_name
 from simulator.attempt.open_parts import minutes_now
 from simulator.attempt.safety import act_here, added_needs, grade, missing, worst_danger
+from simulator.attempt.state import AttemptState
 from simulator.attempt.timeline import Timeline, tick_of
 from simulator.attempt.yard import PRECAUTION_MINUTES, PRECAUTIONS, SPEEDS
 from simulator.errors import InputError, RefusedAct
@@ -20,9 +25,6 @@ from simulator.run import State, layout, rest_state
 from simulator.run.parameters import pack
 from simulator.texts import text
 
-if TYPE_CHECKING:
-    from simulator.attempt.attempt import Attempt
-
 Result = dict[str, Any]
 LONGEST_REST = 6000  # [0.1 s] of standing still that is followed; after it nothing moves
 PACKING = 1200  # [0.1 s] while the van is packed beside the running pump
@@ -30,21 +32,26 @@ LONGEST_WAIT = 3600.0  # [s]
 FREEZING = 273.15  # [K]
 
 
-def remedy_at(attempt: Attempt, args: dict[str, Any]) -> tuple[Remedy, str]:
-    """The remedy and place an act names."""
+def remedy_at(state: AttemptState, args: dict[str, Any]) -> tuple[Remedy, str]:
+    """The remedy and place an act names; the only place where it has but one.
+
+    Raises
+    ------
+    InputError : there is no such remedy, or not there on this rig.
+    """
     name = str(args.get("remedy", ""))
     if name not in REMEDIES:
         raise InputError(f"there is no remedy {name!r}", "remedy", ", ".join(REMEDIES))
     remedy = REMEDIES[name]
-    places = remedy.places(attempt.case.sound_rig)
+    places = remedy.places(state.case.sound_rig)
     place = str(args.get("place") or ("" if remedy.per_joint or not places else places[0]))
     if place not in places:
         raise InputError(f"there is no place {place!r} for this work", name, ", ".join(places))
     return remedy, place
 
 
-def needs_of(attempt: Attempt, action: str, args: dict[str, Any]) -> tuple[str, ...]:
-    """What an act waits for.
+def needs_of(state: AttemptState, action: str, args: dict[str, Any]) -> tuple[str, ...]:
+    """What an act waits for: states of the table of safe work, then what the lesson asks for.
 
     Raises
     ------
@@ -54,17 +61,22 @@ def needs_of(attempt: Attempt, action: str, args: dict[str, Any]) -> tuple[str, 
         raise InputError(f"there is no act {action!r}", "act", ", ".join(HANDLERS))
     more = added_needs(action)
     if action == "check":
-        check, _ = check_at(attempt, args)
+        check, _ = check_at(state, args)
         more = ("first_call",) if check.opens else ()
     elif action == "remedy":
-        remedy_at(attempt, args)
+        remedy_at(state, args)
         more = ("second_call",)
-    return (*act_here(attempt, action, args).needs(), *more)
+    return (*act_here(state, action, args).needs(), *more)
 
 
-def precaution(attempt: Attempt, action: str) -> Result:
-    """Make something safe, or close up again."""
-    yard = attempt.yard
+def precaution(state: AttemptState, action: str) -> Result:
+    """Make something safe, or close up again.
+
+    Raises
+    ------
+    RefusedAct : it is done already, or there is nothing to close.
+    """
+    yard = state.yard
     done = {
         "put_on_ppe": "ppe",
         "secure_discharge": "discharge_secured",
@@ -89,24 +101,24 @@ def precaution(attempt: Attempt, action: str) -> Result:
         if getattr(yard, done[action]):
             raise RefusedAct("done_already", text("attempt.refused.done_already"))
         setattr(yard, done[action], True)
-    attempt.spend(PRECAUTION_MINUTES[action])
+    state.spend(PRECAUTION_MINUTES[action])
     return {"minutes": PRECAUTION_MINUTES[action], "notes": [note("act", f"attempt.did.{did}")]}
 
 
-def start_engine(attempt: Attempt, args: dict[str, Any]) -> Result:
+def start_engine(state: AttemptState, args: dict[str, Any]) -> Result:
     """A new run, from what the last one left behind."""
-    yard = attempt.yard
-    _take_speed(attempt, args)
-    start = rest_before_start(attempt)
-    number = attempt.timeline.number + 1 if attempt.timeline else 1
-    attempt.timelines.append(
+    yard = state.yard
+    _take_speed(state, args)
+    start = rest_before_start(state)
+    number = state.timeline.number + 1 if state.timeline else 1
+    state.timelines.append(
         Timeline(
             number,
-            attempt.case.rig,
-            attempt.case.site,
+            state.case.rig,
+            state.case.site,
             start,
             SPEEDS[yard.speed],
-            attempt.seed,
+            state.terms.seed,
             yard.cock_open,
         )
     )
@@ -119,68 +131,78 @@ def start_engine(attempt: Attempt, args: dict[str, Any]) -> Result:
     }
 
 
-def rest_before_start(attempt: Attempt) -> State | None:
+def rest_before_start(state: AttemptState) -> State | None:
     """The state the next start begins in: the last run's, after standing as long as it did; None for dry."""
-    timeline, yard = attempt.timeline, attempt.yard
+    timeline, yard = state.timeline, state.yard
     if timeline is None or timeline.stopped_at is None:
         return None
     tick = timeline.stopped_at + min(yard.rested, LONGEST_REST)
     timeline.extend_to(tick)
-    state = timeline.state_at(tick)
-    state.y[layout.CLOCK] = 0.0  # what drifts while it runs falls back at rest
+    left = timeline.state_at(tick)
+    left.y[layout.CLOCK] = 0.0  # what drifts while it runs falls back at rest
     if not (yard.hose_vented or yard.air_bled or yard.line_relieved or yard.emptied):
-        return state
-    casing = 0.0 if yard.emptied else float(state.y[layout.CASING_WATER])
-    line = 0.0 if yard.line_relieved else float(state.y[layout.LINE_WATER])
-    case = attempt.case
+        return left
+    casing = 0.0 if yard.emptied else float(left.y[layout.CASING_WATER])
+    line = 0.0 if yard.line_relieved else float(left.y[layout.LINE_WATER])
+    case = state.case
     return rest_state(case.rig, case.site, pack(case.rig, case.site), casing, line)
 
 
-def stop_engine(attempt: Attempt, args: dict[str, Any]) -> Result:
+def stop_engine(state: AttemptState, args: dict[str, Any]) -> Result:
     """The engine off; the run goes on while the column falls back."""
-    timeline, yard = attempt.running_timeline(), attempt.yard
-    yard.earlier.append({"run": timeline.number, "points": shown_points(attempt, timeline, yard.shown)})
+    timeline, yard = state.running_timeline(), state.yard
+    yard.earlier.append({"run": timeline.number, "points": shown_points(state, timeline, yard.shown)})
     timeline.change(yard.shown, speed=0.0)
     yard.engine_on, yard.rested = False, 0
     return {"notes": [note("engine", "attempt.did.stop_engine")]}
 
 
-def turn_cock(attempt: Attempt, open_it: bool) -> Result:
-    """The isolating cock between casing and ejector, running or not."""
-    yard = attempt.yard
-    if not attempt.case.sound_rig.has_isolating_cock:
+def turn_cock(state: AttemptState, open_it: bool) -> Result:
+    """The isolating cock between casing and ejector, running or not: ``open_it``, or shut it.
+
+    Raises
+    ------
+    RefusedAct : the rig has none, or it stands so already.
+    """
+    yard = state.yard
+    if not state.case.sound_rig.has_isolating_cock:
         raise RefusedAct("no_cock", text("attempt.refused.no_cock"))
     if yard.cock_open == open_it:
         raise RefusedAct("done_already", text("attempt.refused.done_already"))
     yard.cock_open = open_it
     if yard.engine_on:
-        attempt.running_timeline().change(yard.shown, cock_open=open_it)
+        state.running_timeline().change(yard.shown, cock_open=open_it)
     return {
         "open": open_it,
         "notes": [note("act", f"attempt.did.{'reopen_cock' if open_it else 'shut_cock'}")],
     }
 
 
-def set_speed(attempt: Attempt, args: dict[str, Any]) -> Result:
+def set_speed(state: AttemptState, args: dict[str, Any]) -> Result:
     """The speed lever, running or not."""
-    _take_speed(attempt, args, must=True)
-    if attempt.yard.engine_on:
-        attempt.running_timeline().change(attempt.yard.shown, speed=SPEEDS[attempt.yard.speed])
+    _take_speed(state, args, must=True)
+    if state.yard.engine_on:
+        state.running_timeline().change(state.yard.shown, speed=SPEEDS[state.yard.speed])
     return {
-        "speed": attempt.yard.speed,
-        "notes": [note("engine", f"attempt.did.set_speed_{attempt.yard.speed}")],
+        "speed": state.yard.speed,
+        "notes": [note("engine", f"attempt.did.set_speed_{state.yard.speed}")],
     }
 
 
-def _take_speed(attempt: Attempt, args: dict[str, Any], *, must: bool = False) -> None:
-    speed = args.get("speed", None if must else attempt.yard.speed)
+def _take_speed(state: AttemptState, args: dict[str, Any], *, must: bool = False) -> None:
+    speed = args.get("speed", None if must else state.yard.speed)
     if speed not in SPEEDS:
         raise InputError(f"there is no engine speed {speed!r}", "speed", ", ".join(SPEEDS))
-    attempt.yard.speed = speed
+    state.yard.speed = speed
 
 
-def wait(attempt: Attempt, args: dict[str, Any]) -> Result:
-    """Let ``seconds`` go by."""
+def wait(state: AttemptState, args: dict[str, Any]) -> Result:
+    """Let ``seconds`` [s] go by.
+
+    Raises
+    ------
+    InputError : no number above 0 and up to an hour.
+    """
     seconds = args.get("seconds")
     if (
         isinstance(seconds, bool)
@@ -188,20 +210,20 @@ def wait(attempt: Attempt, args: dict[str, Any]) -> Result:
         or not 0.0 < seconds <= LONGEST_WAIT
     ):
         raise InputError(f"waiting {seconds!r} s makes no sense", "seconds", f"above 0 to {LONGEST_WAIT:g} s")
-    attempt.spend(tick_of(float(seconds)) / 600.0)
+    state.spend(tick_of(float(seconds)) / 600.0)
     return {"minutes": tick_of(float(seconds)) / 600.0, "notes": []}
 
 
-def make_remedy(attempt: Attempt, args: dict[str, Any]) -> Result:
+def make_remedy(state: AttemptState, args: dict[str, Any]) -> Result:
     """Mend a part as it stands now; what the hands find is told."""
-    remedy, place = remedy_at(attempt, args)
-    yard, case = attempt.yard, attempt.case
+    remedy, place = remedy_at(state, args)
+    yard, case = state.yard, state.case
     if len(yard.calls) == 1:
         yard.calls.append({**yard.calls[0], "stage": 2, "carried": True})
     finding = remedy.finding(case.rig, case.site, place)
     case.rig, case.site = remedy.apply(case.rig, case.site, place)
-    if attempt.timeline is not None:
-        attempt.timeline.change(yard.shown, rig=case.rig, site=case.site)
+    if state.timeline is not None:
+        state.timeline.change(yard.shown, rig=case.rig, site=case.site)
     if yard.question == calls.BLANK_QUESTION:
         yard.question = ""
     if remedy.id == "close_drain":
@@ -211,7 +233,7 @@ def make_remedy(attempt: Attempt, args: dict[str, Any]) -> Result:
     minutes = minutes_now(remedy.id, place, yard.opened)
     if {"stopped", "isolated"} & set(remedy.needs) and where not in yard.opened:
         yard.opened.append(where)
-    attempt.spend(minutes)
+    state.spend(minutes)
     fields = {"joint": int(place.partition(":")[2]) + 1} if remedy.per_joint else {}
     key = f"remedies.{remedy.id}.found.{finding}"
     prefix = note(
@@ -228,9 +250,14 @@ def make_remedy(attempt: Attempt, args: dict[str, Any]) -> Result:
     }
 
 
-def predict(attempt: Attempt, args: dict[str, Any]) -> Result:
-    """Answer the question that is open."""
-    yard = attempt.yard
+def predict(state: AttemptState, args: dict[str, Any]) -> Result:
+    """Answer the question that is open.
+
+    Raises
+    ------
+    RefusedAct : another question is open or none, or the answer does not fit it.
+    """
+    yard = state.yard
     question = str(args.get("question", ""))
     if not question or question != yard.question:
         raise RefusedAct("no_such_question", text("attempt.refused.no_such_question"))
@@ -257,9 +284,14 @@ def predict(attempt: Attempt, args: dict[str, Any]) -> Result:
     return {"question": question, "answer": answer, "suspect": suspect, "notes": [said]}
 
 
-def call(attempt: Attempt, args: dict[str, Any]) -> Result:
-    """Lock a call in markers, the first or the second."""
-    yard = attempt.yard
+def call(state: AttemptState, args: dict[str, Any]) -> Result:
+    """Lock a call in markers, the first or the second.
+
+    Raises
+    ------
+    RefusedAct : both calls are made, work has begun, or the markers break the rules.
+    """
+    yard = state.yard
     if len(yard.calls) >= 2:
         raise RefusedAct("call_locked", text("attempt.refused.call_locked"))
     if yard.remedies:
@@ -273,7 +305,7 @@ def call(attempt: Attempt, args: dict[str, Any]) -> Result:
         stage == 1
         and top
         and not any(k.startswith("blank_off@") for k in yard.checks)
-        and attempt.allows("blank_off")
+        and state.terms.allows("blank_off")
     ):
         yard.question = yard.question or calls.BLANK_QUESTION
     parts = [
@@ -288,39 +320,49 @@ def call(attempt: Attempt, args: dict[str, Any]) -> Result:
     }
 
 
-def ask_hint(attempt: Attempt, args: dict[str, Any]) -> Result:
-    """The next step of a hint."""
-    if attempt.mode == "assessment":
+def ask_hint(state: AttemptState, args: dict[str, Any]) -> Result:
+    """The next step of a hint.
+
+    Raises
+    ------
+    RefusedAct : an assessment gives none.
+    """
+    if state.terms.mode == "assessment":
         raise RefusedAct("no_hints", text("attempt.refused.no_hints"))
-    step, said = hint_note(attempt)
-    attempt.yard.hints += 1
+    step, said = hint_note(state)
+    state.yard.hints += 1
     return {"step": step, "notes": [said]}
 
 
-def give_up(attempt: Attempt, args: dict[str, Any]) -> Result:
+def give_up(state: AttemptState, args: dict[str, Any]) -> Result:
     """Hand the job over."""
-    attempt.yard.ended = "given_up"
+    state.yard.ended = "given_up"
     return {"notes": [note("end", "attempt.did.give_up")]}
 
 
-def finish(attempt: Attempt, args: dict[str, Any]) -> Result:
-    """Job done, if the run that is shown proves it."""
-    if not attempt.proven():
+def finish(state: AttemptState, args: dict[str, Any]) -> Result:
+    """Job done, if the run that is shown proves it.
+
+    Raises
+    ------
+    RefusedAct : it does not, it loses its prime while the van is packed, or a freezing night still asks about drains.
+    """
+    if not proof.proven(state):
         raise RefusedAct("not_proven", text("attempt.refused.not_proven"))
-    if not attempt.still_pumps(PACKING):
-        attempt.spend(PACKING / 600.0)
+    if not proof.still_pumps(state, PACKING):
+        state.spend(PACKING / 600.0)
         raise RefusedAct("lost_while_packing", text("attempt.refused.lost_while_packing"))
-    freezing = attempt.case.sound_site.air_temperature < FREEZING
-    if freezing and calls.FROST_QUESTION not in attempt.yard.answers:
-        attempt.yard.question = calls.FROST_QUESTION
+    freezing = state.case.sound_site.air_temperature < FREEZING
+    if freezing and calls.FROST_QUESTION not in state.yard.answers:
+        state.yard.question = calls.FROST_QUESTION
         raise RefusedAct("frost_question", text("attempt.refused.frost_question"))
-    timeline = attempt.running_timeline()
+    timeline = state.running_timeline()
     notes = []
-    hazard = calls.left_to_freeze(attempt.yard.answers, attempt.yard.rules) if freezing else ""
+    hazard = calls.left_to_freeze(state.yard.answers, state.yard.rules) if freezing else ""
     if hazard:
         notes.append(note("warning", f"attempt.warnings.{hazard}"))
-    attempt.yard.proven, attempt.yard.ended = True, "finished"
-    seconds = float(timeline.history(attempt.yard.shown).prime_time)
+    state.yard.proven, state.yard.ended = True, "finished"
+    seconds = float(timeline.history(state.yard.shown).prime_time)
     return {
         "prime_time_s": round(seconds, 1) if math.isfinite(seconds) else None,
         "notes": [*notes, note("end", "attempt.did.finish", seconds=round(seconds))],
@@ -328,28 +370,33 @@ def finish(attempt: Attempt, args: dict[str, Any]) -> Result:
     }
 
 
-def nearly(attempt: Attempt, args: dict[str, Any]) -> Result:
+def nearly(state: AttemptState, args: dict[str, Any]) -> Result:
     """The page said what was at stake at the first press; it was tried all the same, and is noted with its reason.
 
     ``act`` and ``args`` name what was pressed. Refused where it is not grave as things stand.
+
+    Raises
+    ------
+    InputError : they name no act.
+    RefusedAct : it is not grave.
     """
     action, with_args = str(args.get("act", "")), args.get("args") or {}
     if not isinstance(with_args, dict) or action == "nearly":
         raise InputError("what was pressed is not an act", "args", "act and args")
-    lacking = missing(needs_of(attempt, action, with_args), attempt.yard)
-    act = act_here(attempt, action, with_args)
-    if grade(lacking, attempt.yard, act) != "grave":
+    lacking = missing(needs_of(state, action, with_args), state.yard)
+    act = act_here(state, action, with_args)
+    if grade(lacking, state.yard, act) != "grave":
         raise RefusedAct("not_at_stake", text("attempt.refused.not_at_stake"))
-    why = worst_danger(lacking, attempt.yard, act)
+    why = worst_danger(lacking, state.yard, act)
     said = note("warning", "attempt.warnings.nearly", why={"key": f"safe_work.dangers.{why}"})
     return {"hazard": "nearly", "act": action, "of": with_args, "lacking": lacking, "notes": [said]}
 
 
-Handler = Callable[["Attempt", dict[str, Any]], Result]
+Handler = Callable[[AttemptState, dict[str, Any]], Result]
 
 
 def _precaution_handler(action: str) -> Handler:
-    return lambda attempt, args: precaution(attempt, action)
+    return lambda state, args: precaution(state, action)
 
 
 HANDLERS: dict[str, Handler] = {
@@ -357,8 +404,8 @@ HANDLERS: dict[str, Handler] = {
     "start_engine": start_engine,
     "stop_engine": stop_engine,
     "set_speed": set_speed,
-    "shut_cock": lambda attempt, args: turn_cock(attempt, False),
-    "reopen_cock": lambda attempt, args: turn_cock(attempt, True),
+    "shut_cock": lambda state, args: turn_cock(state, False),
+    "reopen_cock": lambda state, args: turn_cock(state, True),
     "wait": wait,
     "check": make_check,
     "remedy": make_remedy,

@@ -32,7 +32,9 @@ def frost_answers(rules: int) -> tuple[str, ...]:
 
 
 def left_to_freeze(answers: dict[str, Any], rules: int) -> str:
-    """What the answer leaves to the frost: "", left_to_freeze (casing or line) or left_air_to_freeze.
+    """What the answer among ``answers`` (by question) leaves to the frost, under a version of the safety ``rules``.
+
+    One of "", left_to_freeze (casing or line) or left_air_to_freeze.
 
     Examples
     --------
@@ -72,7 +74,7 @@ def suspects() -> list[dict[str, str]]:
 
 
 def checked_markers(args: dict[str, Any]) -> tuple[dict[str, int], dict[str, str]]:
-    """Markers and places of a call, if they keep the rules.
+    """Markers and places of a call, if they keep the rules: ``args`` as the page sent them.
 
     Raises
     ------
@@ -104,7 +106,8 @@ def checked_markers(args: dict[str, Any]) -> tuple[dict[str, int], dict[str, str
 
 
 def question_view(question: str, top_suspect: str, rules: int = RULES) -> dict[str, Any] | None:
-    """The question as a page shows it, or None."""
+    """The question as a page shows it, or None: ``top_suspect`` is named in one of them, ``rules`` is the version of the
+    safety rules, which decides on the answers offered."""
     if question == PRIME_QUESTION:
         return {
             "id": question,

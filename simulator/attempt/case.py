@@ -1,4 +1,8 @@
-"""The case of a call-out: the rig as it now is, the same rig in good order, and chance; no fault is named."""
+"""The case of a call-out: the rig as it now is, the same rig in good order, and chance; no fault is named.
+
+Arguments, the same throughout: ``rig``, ``site`` what is simulated; ``timeline`` a run of the attempt, None before the
+first; ``tick`` a moment of it [0.1 s]; ``place`` such as ``joint:1``; ``repeat`` how often this look was made before [-].
+"""
 
 from __future__ import annotations
 
@@ -97,7 +101,7 @@ class Case:
         return self._wet_limits[timeline.number]
 
     def look(self, timeline: Timeline | None, tick: int, running: bool, place: str) -> Look:
-        """What lies before somebody who makes a check now."""
+        """What lies before somebody who makes a check now, with the engine ``running`` or not."""
         history = None
         if timeline is not None:
             history = timeline.history(tick + LOOK_AHEAD)
@@ -120,7 +124,7 @@ class Case:
         )
 
     def see(self, check: Check, look: Look, repeat: int) -> str:
-        """The outcome the trainee sees."""
+        """The outcome of a ``check`` that the trainee sees; the same for the same case, place and repeat."""
         return draw(check, check.probabilities(look), self.seed, look.place, repeat)
 
     def band(self) -> list[list[float]]:

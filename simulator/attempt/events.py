@@ -1,19 +1,18 @@
-"""Events of the log, and the reply that is read from one."""
+"""Events of the log, and the reply that is read from one.
+
+Arguments, the same throughout: ``state`` where the call-out stands.
+"""
 
 from __future__ import annotations
 
 import math
 from dataclasses import asdict, dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from simulator.attempt.notes import render
+from simulator.attempt.state import AttemptState, Event
 from simulator.attempt.timeline import TICK
 from simulator.texts import text
-
-if TYPE_CHECKING:
-    from simulator.attempt.attempt import Attempt
-
-Event = dict[str, Any]
 
 
 @dataclass(frozen=True)
@@ -40,16 +39,16 @@ class Moment:
     shown: float | None
 
 
-def moment_of(attempt: Attempt) -> Moment:
+def moment_of(state: AttemptState) -> Moment:
     """The present moment of an attempt."""
-    timeline = attempt.timeline
+    timeline = state.timeline
     if timeline is None:
-        return Moment(attempt.yard.ticks, None, None)
-    return Moment(attempt.yard.ticks, timeline.number, attempt.shown)
+        return Moment(state.yard.ticks, None, None)
+    return Moment(state.yard.ticks, timeline.number, state.shown)
 
 
 def event_of(
-    attempt: Attempt,
+    state: AttemptState,
     moment: Moment,
     action: str,
     args: dict[str, Any],
@@ -58,10 +57,19 @@ def event_of(
     reason: str = "",
     breach: str = "",
 ) -> Event:
-    """The event of an act; a ``reason`` means that it was refused. Keys that are times end in their unit."""
+    """The event of an act, as it is stored. Keys that are times end in their unit.
+
+    Parameters
+    ----------
+    moment : when it was made, before its minutes went by.
+    action, args : the act.
+    result : what came of it, with its notes, which are taken out of it.
+    reason : why it was refused; "" where it was done.
+    breach : how unsafe it was: "", minor, serious or grave.
+    """
     notes = [{**item, "clock": moment.clock} for item in result.pop("notes")]
     return {
-        "seq": len(attempt.log),
+        "seq": len(state.log),
         "act": action,
         "args": args,
         "click_id": None,
@@ -71,14 +79,16 @@ def event_of(
         "accepted": not reason,
         "reason": reason,
         "breach": breach,
-        "ended": attempt.yard.ended,
+        "ended": state.yard.ended,
         "result": result,
         "notes": notes,
     }
 
 
 def same_event(a: Any, b: Any) -> bool:
-    """Whether two events tell the same; figures may differ as they do from one processor to another.
+    """Whether two events, ``a`` and ``b``, or parts of them, tell the same.
+
+    Figures may differ as they do from one processor to another.
 
     Examples
     --------
@@ -97,7 +107,7 @@ def same_event(a: Any, b: Any) -> bool:
 
 
 def reply_of(event: Event, units: str) -> Reply:
-    """What the learner is told of an event."""
+    """What the learner is told of an event, in the ``units`` of a system (metric, us)."""
     said = tuple(render(item, units) for item in event["notes"])
     sentence = said[0] if said else ""
     if event["reason"] == "needs":

@@ -12,9 +12,9 @@ from simulator.attempt.calls import (
     PRIME_QUESTION,
     SOMETHING_ELSE,
 )
+from simulator.attempt.rules_of_thumb import Step, known_of, next_step, ranking
+from simulator.attempt.rules_of_thumb_tables import ALL_SUSPECTS
 from simulator.attempt.safety import missing
-from simulator.attempt.thumb import Step, known_of, next_step, ranking
-from simulator.attempt.thumb_tables import ALL_SUSPECTS
 
 if TYPE_CHECKING:
     from simulator.attempt.attempt import Attempt
@@ -55,14 +55,14 @@ def markers_for(suspects: tuple[str, ...]) -> dict[str, int]:
 
 
 def make_ready(attempt: Attempt, step: Step) -> None:
-    """Do what a step waits for, in a safe order."""
+    """Do what a ``step`` of an ``attempt`` waits for, in a safe order."""
     while True:
-        lacking = missing(needs_of(attempt, step.action, step.args), attempt.yard)
+        lacking = missing(needs_of(attempt.state, step.action, step.args), attempt.yard)
         if not lacking:
             return
         need = next((n for n in lacking if n in ("first_call", "second_call")), lacking[0])
         if need in ("first_call", "second_call"):
-            suspects = step.suspects or ranking(known_of(attempt))[1]
+            suspects = step.suspects or ranking(known_of(attempt.state))[1]
             attempt.act("call", {"markers": markers_for(suspects)})
         elif need == "running":
             _do(attempt, Step("start_engine", {"speed": "rated"}, ""))
@@ -86,9 +86,9 @@ def _do(attempt: Attempt, step: Step) -> Reply:
 
 
 def play(attempt: Attempt, most_steps: int = MAX_STEPS) -> bool:
-    """Play the call-out to its end; True when the pump was proven."""
+    """Play the call-out of an ``attempt`` to its end, in ``most_steps`` at most; True when the pump was proven."""
     for _ in range(most_steps):
-        step = next_step(known_of(attempt))
+        step = next_step(known_of(attempt.state))
         _do(attempt, step)
         if attempt.yard.ended:
             break

@@ -16,7 +16,7 @@ from statistics import fmean
 from simulator.attempt.attempt import Attempt
 from simulator.attempt.expert import play
 from simulator.attempt.memory_store import MemoryStore
-from simulator.attempt.thumb_tables import FOUND_GOOD
+from simulator.attempt.rules_of_thumb_tables import FOUND_GOOD
 from simulator.rig.command import command
 from simulator.scenario import Scenario, load_scenario
 
@@ -78,7 +78,10 @@ def _once(scenario: Scenario, seed: int) -> tuple[float, float, float]:
 
 
 def main(arguments: list[str] | None = None) -> int:
-    """One line a file: minutes of looking, steps, level as measured and as written. 1 where a file says otherwise."""
+    """One line a file: minutes of looking, steps, level as measured and as written. 1 where a file says otherwise.
+
+    ``arguments`` are those of the command line by default.
+    """
     parser = argparse.ArgumentParser(prog="python -m simulator.attempt.level", description=main.__doc__)
     parser.add_argument("files", nargs="+", type=Path, help="call-outs, *.scenario.yaml")
     wrong = 0

@@ -1,4 +1,7 @@
-"""A store without a disk: for a lesson's small demonstrations and for tests."""
+"""A store without a disk: for a lesson's small demonstrations and for tests.
+
+Arguments, the same throughout: ``attempt_id`` as the store gave it; InputError is raised where there is no such attempt.
+"""
 
 from __future__ import annotations
 
@@ -28,7 +31,7 @@ class MemoryStore:
         self._progress: dict[str, str] = {}
 
     def create_attempt(self, record: dict[str, Any], attempt_id: str | None = None) -> str:
-        """Keep a new attempt's record and return its id."""
+        """Keep a new attempt's ``record`` and return its id, or raise InputError where that id is taken."""
         attempt_id = attempt_id or uuid.uuid4().hex
         if attempt_id in self._records:
             raise InputError(f"the attempt {attempt_id!r} exists already", "store", "a new id")
@@ -45,7 +48,7 @@ class MemoryStore:
     def append_event(
         self, attempt_id: str, seq: int, event: dict[str, Any], click_id: str | None = None
     ) -> None:
-        """Add one event; its seq must be the next and its click id new."""
+        """Add one event; its ``seq`` must be the next and its ``click_id`` new, else InputError is raised."""
         self._known(attempt_id)
         log = self._events[attempt_id]
         if seq != len(log):
@@ -62,7 +65,7 @@ class MemoryStore:
         return [json.loads(item) for item in self._events[attempt_id]]
 
     def set_progress(self, attempt_id: str, progress: dict[str, Any]) -> None:
-        """Keep how far the page has shown the run."""
+        """Keep how far the page has shown the run: ``progress`` is {"run": number, "shown_s": seconds}."""
         self._known(attempt_id)
         self._progress[attempt_id] = json.dumps(progress)
 

@@ -1,4 +1,8 @@
-"""Notes are kept as keys and SI figures, and put into words only when somebody reads them."""
+"""Notes are kept as keys and SI figures, and put into words only when somebody reads them.
+
+Arguments, the same throughout: ``quantity`` vacuum, pressure, length or bore, which decides on the unit; ``system``
+metric or us.
+"""
 
 from __future__ import annotations
 
@@ -12,7 +16,9 @@ Note = dict[str, Any]
 
 
 def note(kind: str, key: str, **fields: Any) -> Note:
-    """A note by key and fields; kinds: look act engine remedy call said ask hint warning refused end.
+    """A note by ``key`` of the catalogue and fields.
+
+    ``kind`` is one of look, act, engine, remedy, call, said, ask, hint, warning, refused, end.
 
     Examples
     --------
@@ -59,7 +65,7 @@ def figure(quantity: str, value: float, system: str) -> str:
 
 
 def render(item: Any, system: str = "metric") -> str:
-    """A note, a nested message or a figure in words.
+    """An ``item`` in words: a note, a message within one, a figure, a list of them, or plain text.
 
     Examples
     --------
@@ -78,7 +84,7 @@ def render(item: Any, system: str = "metric") -> str:
 
 
 def clock_words(ticks: int) -> str:
-    """Yard clock as minutes and seconds.
+    """Yard clock of so many ``ticks`` [0.1 s] as minutes and seconds.
 
     Examples
     --------

@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from simulator.attempt.acts import needs_of
 from simulator.attempt.open_parts import minutes_now
 from simulator.attempt.safety import act_here, grade, missing, waits
+from simulator.attempt.state import AttemptState
 from simulator.attempt.yard import PRECAUTION_MINUTES, PRECAUTIONS
 from simulator.instruments.checks import CHECKS, check_places
 from simulator.rig import safe_work
 from simulator.rig.remedies import REMEDIES
 from simulator.texts import text
-
-if TYPE_CHECKING:
-    from simulator.attempt.attempt import Attempt
 
 #: Where acts stand on the page.
 GROUPS = ("before", "all_round", "water", "hose", "pump", "jet", "compressor", "discharge")
@@ -97,36 +95,36 @@ class ActionView:
         return {**vars(self), "args": dict(self.args), "waits": list(self.waits)}
 
 
-def action_views(attempt: Attempt) -> list[ActionView]:
+def action_views(state: AttemptState) -> list[ActionView]:
     """All acts on offer, in the order of the page."""
-    out = [_view(attempt, action, action, {}, "precaution", "before") for action in PRECAUTIONS]
-    out += [_view(attempt, "start_engine", "start_engine", {"speed": attempt.yard.speed}, "engine", "engine")]
-    out += [_view(attempt, name, name, {}, "engine", "engine") for name in ("stop_engine",)]
-    if attempt.case.sound_rig.has_isolating_cock:
-        name = "shut_cock" if attempt.yard.cock_open else "reopen_cock"
-        out += [_view(attempt, name, name, {}, "engine", "jet")]
+    out = [_view(state, action, action, {}, "precaution", "before") for action in PRECAUTIONS]
+    out += [_view(state, "start_engine", "start_engine", {"speed": state.yard.speed}, "engine", "engine")]
+    out += [_view(state, name, name, {}, "engine", "engine") for name in ("stop_engine",)]
+    if state.case.sound_rig.has_isolating_cock:
+        name = "shut_cock" if state.yard.cock_open else "reopen_cock"
+        out += [_view(state, name, name, {}, "engine", "jet")]
     for check in CHECKS.values():
-        if attempt.allows(check.id):
-            for place in check_places(check, attempt.case.sound_rig):
+        if state.terms.allows(check.id):
+            for place in check_places(check, state.case.sound_rig):
                 args = {"check": check.id, "place": place}
                 group = GROUP_OF[place.partition(":")[0]]
-                out.append(_view(attempt, f"check:{check.id}:{place}", "check", args, "check", group))
+                out.append(_view(state, f"check:{check.id}:{place}", "check", args, "check", group))
     for remedy in REMEDIES.values():
-        for place in remedy.places(attempt.case.sound_rig):
+        for place in remedy.places(state.case.sound_rig):
             args = {"remedy": remedy.id, "place": place}
             out.append(
-                _view(attempt, f"remedy:{remedy.id}:{place}", "remedy", args, "remedy", GROUP_OF[remedy.part])
+                _view(state, f"remedy:{remedy.id}:{place}", "remedy", args, "remedy", GROUP_OF[remedy.part])
             )
-    out += [_view(attempt, name, name, {}, "end", "end") for name in ("finish", "give_up")]
+    out += [_view(state, name, name, {}, "end", "end") for name in ("finish", "give_up")]
     return out
 
 
 def _view(
-    attempt: Attempt, view_id: str, action: str, args: dict[str, Any], kind: str, group: str
+    state: AttemptState, view_id: str, action: str, args: dict[str, Any], kind: str, group: str
 ) -> ActionView:
-    yard = attempt.yard
-    lacking = missing(needs_of(attempt, action, args), yard)
-    act = act_here(attempt, action, args)
+    yard = state.yard
+    lacking = missing(needs_of(state, action, args), yard)
+    act = act_here(state, action, args)
     minutes, times = 0.0, 0
     protects = safe_work.box(act.kind, act.name) if act.kind in (safe_work.CHECKS, safe_work.REMEDIES) else ""
     part, usual = PART_OF.get(action, ""), 0.0
@@ -148,7 +146,7 @@ def _view(
         times = yard.remedies.count(f"{args['remedy']}@{args['place']}")
     else:
         label, minutes = text(f"attempt.actions.{action}"), PRECAUTION_MINUTES.get(action, 0.0)
-        times = int(_precaution_done(attempt, action))
+        times = int(_precaution_done(state, action))
     return ActionView(
         id=view_id,
         action=action,
@@ -167,8 +165,8 @@ def _view(
     )
 
 
-def _precaution_done(attempt: Attempt, action: str) -> bool:
-    yard = attempt.yard
+def _precaution_done(state: AttemptState, action: str) -> bool:
+    yard = state.yard
     return {
         "put_on_ppe": yard.ppe,
         "secure_discharge": yard.discharge_secured,

@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
 from simulator.attempt.notes import note
+from simulator.attempt.state import AttemptState
 from simulator.attempt.timeline import TICK
 from simulator.run.outcome import SHARE, pumps_well
-
-if TYPE_CHECKING:
-    from simulator.attempt.attempt import Attempt
 
 HELD_LONGER = 150  # [0.1 s] beyond the time at which it lost its prime before
 DRY_LIMIT = 6000  # [0.1 s] of running without water before it is noted; common practice, no source
@@ -24,40 +22,40 @@ WATER_IN = 0.5  # fill of the casing above which there is water in it
 STANDING_FLOW = 0.01  # of the steady flow, below which no water moves on
 
 
-def proven(attempt: Attempt) -> bool:
+def proven(state: AttemptState) -> bool:
     """Whether the run that is shown has primed in the time its hose and lift should take."""
-    timeline, yard = attempt.timeline, attempt.yard
+    timeline, yard = state.timeline, state.yard
     if timeline is None or not yard.engine_on:
         return False
     timeline.extend_to(yard.shown)
     tick = timeline.prime_tick()
     history = timeline.history(yard.shown)
-    if tick is None or tick > yard.shown or history.prime_time > attempt.case.proof_time_of(timeline):
+    if tick is None or tick > yard.shown or history.prime_time > state.case.proof_time_of(timeline):
         return False
-    return pumps_well(history, attempt.case.sound, yard.shown * TICK) and not _may_yet_lose(attempt)
+    return pumps_well(history, state.case.sound, yard.shown * TICK) and not _may_yet_lose(state)
 
 
-def still_pumps(attempt: Attempt, ticks: int) -> bool:
+def still_pumps(state: AttemptState, ticks: int) -> bool:
     """Whether the running pump goes on pumping well for so many ticks of 0.1 s."""
-    timeline, later = attempt.running_timeline(), attempt.yard.shown + ticks
-    return pumps_well(timeline.history(later), attempt.case.sound, later * TICK)
+    timeline, later = state.running_timeline(), state.yard.shown + ticks
+    return pumps_well(timeline.history(later), state.case.sound, later * TICK)
 
 
-def _may_yet_lose(attempt: Attempt) -> bool:
+def _may_yet_lose(state: AttemptState) -> bool:
     """A prime that was lost in an earlier run must now hold for longer than it did then."""
-    for timeline in attempt.timelines[:-1]:
+    for timeline in state.timelines[:-1]:
         if timeline.stopped_at is None:
             continue
         history = timeline.history(timeline.stopped_at)
         flow = np.asarray(history.discharge_flow)
         if np.isfinite(history.prime_time) and flow[-1] < SHARE * history.steady_flow:
             held = int(np.flatnonzero(flow > SHARE * history.steady_flow)[-1])
-            if attempt.yard.shown < held + HELD_LONGER:
+            if state.yard.shown < held + HELD_LONGER:
                 return True
     return False
 
 
-def without_water(attempt: Attempt) -> dict[str, Any] | None:
+def without_water(state: AttemptState) -> dict[str, Any] | None:
     """Whether the running pump has had no water for so long that the page must wait for the learner, and since when.
 
     Gives ``key``, another one each time the page is to wait, ``why`` ("dry" or "shut") and ``seconds`` [s]; else None.
@@ -67,10 +65,10 @@ def without_water(attempt: Attempt) -> dict[str, Any] | None:
     ----------
     attempt : at any stage.
     """
-    timeline, yard = attempt.timeline, attempt.yard
+    timeline, yard = state.timeline, state.yard
     if timeline is None or not yard.engine_on:
         return None
-    limit = attempt.case.proof_time
+    limit = state.case.proof_time
     first = max(DRY_TOLD, round(limit / TICK) if math.isfinite(limit) else 0)
     if yard.shown < first:
         return None
@@ -89,9 +87,9 @@ def without_water(attempt: Attempt) -> dict[str, Any] | None:
     return {"key": f"{timeline.number}:{why}:{int(again)}", "why": why, "seconds": round(first * TICK)}
 
 
-def dry_running(attempt: Attempt, result: dict[str, Any]) -> str:
+def dry_running(state: AttemptState, result: dict[str, Any]) -> str:
     """A pump run long without water, or full against a shut line, is marked once a run."""
-    timeline, yard = attempt.timeline, attempt.yard
+    timeline, yard = state.timeline, state.yard
     if timeline is None or not yard.engine_on or yard.dry_warned == timeline.number or yard.shown < DRY_LIMIT:
         return ""
     history = timeline.history(yard.shown)

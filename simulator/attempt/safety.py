@@ -7,15 +7,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from simulator.attempt.safety_before import NOT_SAFETY, grade_before
+from simulator.attempt.state import AttemptState
 from simulator.attempt.yard import PRECAUTIONS, Yard
 from simulator.rig import safe_work
 from simulator.texts import text
-
-if TYPE_CHECKING:
-    from simulator.attempt.attempt import Attempt
 
 GRADES = ("minor", "serious", "grave")
 BREACH = dict(zip(safe_work.HARMS, GRADES, strict=True))
@@ -48,7 +46,7 @@ class ActHere:
         return safe_work.needs(self.kind, self.name, self.here, version=self.version)
 
 
-def act_here(attempt: Attempt, action: str, args: dict[str, Any]) -> ActHere:
+def act_here(state: AttemptState, action: str, args: dict[str, Any]) -> ActHere:
     """The act that a click names, as it stands on the rig of an attempt."""
     kind, name = "", action
     if action == "check":
@@ -57,9 +55,9 @@ def act_here(attempt: Attempt, action: str, args: dict[str, Any]) -> ActHere:
         kind, name = safe_work.REMEDIES, str(args.get("remedy", ""))
     else:
         kind = next((k for k in ("engine", "safe") if action in safe_work.table().acts[k]), "")  # type: ignore[index]
-    case = attempt.case
+    case = state.case
     here = safe_work.conditions(case.sound_rig, case.sound_site, str(args.get("place", "")))
-    return ActHere(kind, name, here, attempt.yard.rules)
+    return ActHere(kind, name, here, state.yard.rules)
 
 
 def added_needs(action: str) -> tuple[str, ...]:

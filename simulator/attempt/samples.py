@@ -7,16 +7,13 @@ the inside of the rig is added in see-through lessons alone.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
+from simulator.attempt.state import AttemptState
 from simulator.attempt.timeline import TICK, Timeline, tick_of
 from simulator.instruments.checks import CHECKS
 from simulator.instruments.senses import EXHAUST, EXHAUST_LEVEL, drain_spray, heard_speed
-
-if TYPE_CHECKING:
-    from simulator.attempt.attempt import Attempt
 
 OUTSIDE = (
     "suction_shown",
@@ -102,18 +99,18 @@ class Samples:
     final: bool  # nothing comes after these
 
 
-def take_samples(attempt: Attempt, start: float, end: float, see_through: bool) -> Samples:
+def take_samples(state: AttemptState, start: float, end: float, see_through: bool) -> Samples:
     """Samples from ``start`` to ``end`` [s] within what may be sent."""
-    inside = see_through and attempt.see_through
+    inside = see_through and state.terms.see_through
     names = OUTSIDE + (INSIDE if inside else ())
-    timeline = attempt.timeline
+    timeline = state.timeline
     if timeline is None:
         return Samples(None, 0.0, TICK, names, np.zeros((len(names), 0), dtype=np.float32), True)
     first = max(tick_of(start), 0)
-    last = max(min(tick_of(end), attempt.horizon()), 0)
+    last = max(min(tick_of(end), state.horizon()), 0)
     count = max(last - first + 1, 0)
     part = slice(first, first + count)
-    rows = [_outside(attempt, timeline, name, part, count, last) for name in OUTSIDE]
+    rows = [_outside(state, timeline, name, part, count, last) for name in OUTSIDE]
     if inside:
         history = timeline.history(last)
         rows += [np.asarray(getattr(history, name), dtype=float)[part] for name in INSIDE]
@@ -123,22 +120,22 @@ def take_samples(attempt: Attempt, start: float, end: float, see_through: bool) 
 
 
 def _outside(
-    attempt: Attempt, timeline: Timeline, name: str, part: slice, count: int, last: int
+    state: AttemptState, timeline: Timeline, name: str, part: slice, count: int, last: int
 ) -> np.ndarray:
     if name == "tachometer_shown":
-        return _tachometer(attempt, timeline, part, count, last)
+        return _tachometer(state, timeline, part, count, last)
     if name.endswith("_shown"):
         gauge = name.removesuffix("_shown")
-        if gauge == "motive" and not attempt.case.sound_rig.has_motive_gauge:
+        if gauge == "motive" and not state.case.sound_rig.has_motive_gauge:
             return np.full(count, np.nan)
         return timeline.needle(gauge, last)[part]
     if name == "speed":
         ratio = np.asarray(timeline.history(last).speed_ratio, dtype=float)[part]
-        return ratio if attempt.see_through else heard_speed(ratio)
+        return ratio if state.terms.see_through else heard_speed(ratio)
     if name == "drain_spray":
         return drain_spray(timeline.history(last))[part]
     out = np.full(count, NOT_LOOKED)
-    there, outcome = _stood_there(attempt, LOOK_OF[name], timeline, part, count)
+    there, outcome = _stood_there(state, LOOK_OF[name], timeline, part, count)
     if outcome:
         if name == "exhaust_level":
             out[there] = EXHAUST_LEVEL[EXHAUST.index(outcome)]
@@ -148,10 +145,10 @@ def _outside(
 
 
 def _stood_there(
-    attempt: Attempt, look: str, timeline: Timeline, part: slice, count: int
+    state: AttemptState, look: str, timeline: Timeline, part: slice, count: int
 ) -> tuple[np.ndarray, str]:
     """When somebody stood there, shape (count,) of bool, and what they found; "" where nobody did in this run."""
-    seen = attempt.yard.stood_by.get(look)
+    seen = state.yard.stood_by.get(look)
     if seen is None or seen[0] != timeline.number:
         return np.zeros(count, dtype=bool), ""
     _, begin, end, outcome = seen
@@ -159,9 +156,9 @@ def _stood_there(
     return (ticks >= begin) & (ticks < end), outcome
 
 
-def _tachometer(attempt: Attempt, timeline: Timeline, part: slice, count: int, last: int) -> np.ndarray:
+def _tachometer(state: AttemptState, timeline: Timeline, part: slice, count: int, last: int) -> np.ndarray:
     """Engine speed [1/min] as a hand tachometer gives it while one is held to the shaft; else nan."""
-    there, _ = _stood_there(attempt, "tachometer", timeline, part, count)
-    rated = attempt.case.sound_rig.engine.rated_speed * 60.0
+    there, _ = _stood_there(state, "tachometer", timeline, part, count)
+    rated = state.case.sound_rig.engine.rated_speed * 60.0
     turning = rated * np.asarray(timeline.history(last).speed_ratio, dtype=float)[part]
     return np.where(there, TACHOMETER_STEP * np.round(turning / TACHOMETER_STEP), np.nan)

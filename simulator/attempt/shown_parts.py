@@ -5,14 +5,12 @@ What nobody has looked at is None, whatever it is really like. A look that misse
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
+from simulator.attempt.state import AttemptState
 from simulator.rig.fault_changes import hose_humped
 from simulator.rig.hands import NARROW, SEEN_HOLE
 from simulator.rig.rig import Rig, Site, hose_profile
-
-if TYPE_CHECKING:
-    from simulator.attempt.attempt import Attempt
 
 PARTS = (
     "frost_drain",
@@ -93,10 +91,10 @@ DONE: dict[str, dict[str, Any]] = {
 }
 
 
-def parts_shown(attempt: Attempt) -> dict[str, Any]:
+def parts_shown(state: AttemptState) -> dict[str, Any]:
     """State of each part of PARTS as it may be drawn now; None where nobody has looked."""
     shown: dict[str, Any] = dict.fromkeys(PARTS)
-    for event in attempt.log:
+    for event in state.log:
         result = event["result"]
         if "outcome" in result:
             shown |= SEEN.get(result["check"], {}).get(result["outcome"], {})
@@ -106,10 +104,10 @@ def parts_shown(attempt: Attempt) -> dict[str, Any]:
                 shown["line"] = "torn"
         elif event["act"] in ("shut_cock", "reopen_cock") and "open" in result:
             shown["cock"] = float(result["open"])
-    if attempt.see_through:
-        case = attempt.case
-        shown |= parts_inside(case.rig, case.site, attempt.yard.cock_open)
-    shown["plate"] = plate_shown(attempt)
+    if state.terms.see_through:
+        case = state.case
+        shown |= parts_inside(case.rig, case.site, state.yard.cock_open)
+    shown["plate"] = plate_shown(state)
     return shown
 
 
@@ -147,9 +145,9 @@ def parts_inside(rig: Rig, site: Site, cock_open: bool = True) -> dict[str, Any]
     }
 
 
-def plate_shown(attempt: Attempt) -> str | None:
+def plate_shown(state: AttemptState) -> str | None:
     """Where the plate or cap is: "flange" or "hose_end" after a test until something else is done, "ready", or None."""
-    for event in reversed(attempt.log):
+    for event in reversed(state.log):
         if not event["accepted"]:
             continue
         tested = event["result"].get("check") if event["act"] == "check" else None
@@ -158,13 +156,13 @@ def plate_shown(attempt: Attempt) -> str | None:
         if tested == "capped_hose":
             return "hose_end"
         break
-    return "ready" if attempt.yard.plate_rated else None
+    return "ready" if state.yard.plate_rated else None
 
 
-def profile_shown(attempt: Attempt, lay: str | None) -> list[list[float]]:
+def profile_shown(state: AttemptState, lay: str | None) -> list[list[float]]:
     """The hose as it may be drawn: [position from the strainer m, height above the water m]."""
-    case = attempt.case
-    rig, site = (case.rig, case.site) if attempt.see_through else (case.sound_rig, case.sound_site)
-    if lay == "humped" and not attempt.see_through:
+    case = state.case
+    rig, site = (case.rig, case.site) if state.terms.see_through else (case.sound_rig, case.sound_site)
+    if lay == "humped" and not state.terms.see_through:
         rig, site = hose_humped(rig, site, HUMP_DRAWN, "")
     return [[s, z] for s, z in hose_profile(rig, site)]

@@ -3,25 +3,23 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
 from simulator.attempt import calls
 from simulator.attempt.notes import clock_words, figure, render
 from simulator.attempt.offers import GROUPS, ActionView, action_views
-from simulator.attempt.proof import without_water
+from simulator.attempt.proof import proven, without_water
 from simulator.attempt.shown_parts import parts_shown, profile_shown
+from simulator.attempt.state import AttemptState
 from simulator.attempt.timeline import TICK
 from simulator.attempt.yard import SPEEDS
-from simulator.errors import InputError
+from simulator.errors import InputError, RefusedAct
 from simulator.instruments.gauges import gauges_of
 from simulator.instruments.outside_looks import static_lift
 from simulator.texts import text
 from simulator.units import SYSTEMS
-
-if TYPE_CHECKING:
-    from simulator.attempt.attempt import Attempt
 
 RUN_DURATION = 300  # [s] that the page's slider spans at first
 CURVE_SPAN = 60  # [s]
@@ -33,7 +31,7 @@ BELT_LOOKS = {"tight": 0.0, "slack": 0.5, "broken": 1.0}
 class Snapshot:
     """The state of an attempt for a page; every field is JSON-able."""
 
-    attempt: str
+    state: str
     header: dict[str, Any]
     mode: str
     see_through: bool
@@ -60,7 +58,7 @@ class Snapshot:
         return {name: dict(item) if isinstance(item, dict) else item for name, item in vars(self).items()}
 
 
-def take_snapshot(attempt: Attempt, units: str) -> Snapshot:
+def take_snapshot(state: AttemptState, units: str) -> Snapshot:
     """The snapshot in one unit system.
 
     Raises
@@ -69,18 +67,18 @@ def take_snapshot(attempt: Attempt, units: str) -> Snapshot:
     """
     if units not in SYSTEMS:
         raise InputError(f"there is no unit system {units!r}", "units", ", ".join(SYSTEMS))
-    yard, actions = attempt.yard, action_views(attempt)
+    yard, actions = state.yard, action_views(state)
     top = calls.top_suspect(yard.calls[-1]["markers"]) if yard.calls else ""
     phase = "debrief" if yard.ended else "predict" if yard.question == calls.PRIME_QUESTION else "work"
     start = next(view for view in actions if view.action == "start_engine")
     stop = next(view for view in actions if view.action == "stop_engine")
     finish = next(view for view in actions if view.action == "finish")
-    proven = attempt.proven()
+    is_proven = proven(state)
     return Snapshot(
-        attempt=attempt.id,
-        header=_header(attempt, units),
-        mode=attempt.mode,
-        see_through=attempt.see_through,
+        state=state.terms.id,
+        header=_header(state, units),
+        mode=state.terms.mode,
+        see_through=state.terms.see_through,
         units=units,
         yard_minutes=yard.minutes(),
         phase=phase,
@@ -92,14 +90,18 @@ def take_snapshot(attempt: Attempt, units: str) -> Snapshot:
             "waits": list((stop if yard.engine_on else start).waits),
             "risk": "" if yard.engine_on else start.risk,
         },
-        run=_run(attempt),
-        gauges=_gauges(attempt, units),
-        rig=_rig(attempt),
-        curve=_curve(attempt, units),
+        run=_run(state),
+        gauges=_gauges(state, units),
+        rig=_rig(state),
+        curve=_curve(state, units),
         places=_places(actions),
-        notes=_notes(attempt, units),
+        notes=_notes(state, units),
         ask=None if yard.ended else calls.question_view(yard.question, top or "sound", yard.rules),
-        hint={"allowed": attempt.mode != "assessment" and not yard.ended, "given": yard.hints, "steps": 3},
+        hint={
+            "allowed": state.terms.mode != "assessment" and not yard.ended,
+            "given": yard.hints,
+            "steps": 3,
+        },
         call={
             "open": len(yard.calls) < 2 and not yard.remedies and not yard.ended,
             "stage": min(len(yard.calls) + 1, 2),
@@ -110,16 +112,28 @@ def take_snapshot(attempt: Attempt, units: str) -> Snapshot:
             "waits": [],
         },
         finish={
-            "proven": proven,
-            "waits": [*finish.waits, *([] if proven else [text("attempt.refused.not_proven")])],
+            "proven": is_proven,
+            "waits": [*finish.waits, *([] if is_proven else [text("attempt.refused.not_proven")])],
         },
-        truth=attempt.truth() if yard.ended and not attempt.sealed else None,
+        truth=truth_of(state) if yard.ended and not state.terms.sealed else None,
         caution=text("common.training_aid"),
     )
 
 
-def _header(attempt: Attempt, units: str) -> dict[str, Any]:
-    rig, site = attempt.case.sound_rig, attempt.case.sound_site
+def truth_of(state: AttemptState) -> list[dict[str, Any]]:
+    """What was wrong, once the answer is in: one record a fault.
+
+    Raises
+    ------
+    RefusedAct : the call-out is not over.
+    """
+    if not state.yard.ended:
+        raise RefusedAct("not_over", text("attempt.refused.not_over"))
+    return state.terms.scenario.what_is_wrong()
+
+
+def _header(state: AttemptState, units: str) -> dict[str, Any]:
+    rig, site = state.case.sound_rig, state.case.sound_site
     line = text(
         "attempt.header.rig_line",
         rig=rig.title,
@@ -127,16 +141,16 @@ def _header(attempt: Attempt, units: str) -> dict[str, Any]:
         hose=figure("length", rig.suction_hose.length, units),
         lift=figure("length", site.lift, units),
     )
-    badges = [text(f"attempt.header.{attempt.mode}")]
+    badges = [text(f"attempt.header.{state.terms.mode}")]
     badges.append(
-        text("attempt.header.see_through" if attempt.see_through else "attempt.header.outside_only")
+        text("attempt.header.see_through" if state.terms.see_through else "attempt.header.outside_only")
     )
     title = text("attempt.header.title", site=site.name) if site.name else text("attempt.header.title_plain")
-    return {"title": title, "brief": attempt.scenario.brief.strip(), "rig_line": line, "badges": badges}
+    return {"title": title, "brief": state.terms.scenario.brief.strip(), "rig_line": line, "badges": badges}
 
 
-def _run(attempt: Attempt) -> dict[str, Any]:
-    timeline, yard = attempt.timeline, attempt.yard
+def _run(state: AttemptState) -> dict[str, Any]:
+    timeline, yard = state.timeline, state.yard
     if timeline is None:
         return {"id": None, "shown": 0.0, "computed": 0.0, "final": True, "ended": None, "wait": None, "primed": False,
                 "duration": RUN_DURATION, "version": 0, "changed_from": 0.0}  # fmt: skip
@@ -151,21 +165,21 @@ def _run(attempt: Attempt) -> dict[str, Any]:
         ended = {"sentence": text("attempt.run.stopped")}
     return {
         "id": timeline.number,
-        "shown": attempt.shown,
-        "computed": round(attempt.horizon() * TICK, 1),
+        "shown": state.shown,
+        "computed": round(state.horizon() * TICK, 1),
         "final": timeline.last_tick is not None and yard.shown >= timeline.last_tick,
         "ended": ended,
-        "wait": _wait(attempt),
+        "wait": _wait(state),
         "primed": primed,
-        "duration": max(RUN_DURATION, int(attempt.shown // 60 + 2) * 60),
+        "duration": max(RUN_DURATION, int(state.shown // 60 + 2) * 60),
         "version": timeline.version,
         "changed_from": round(timeline.changed_from * TICK, 1),
     }
 
 
-def _wait(attempt: Attempt) -> dict[str, str] | None:
+def _wait(state: AttemptState) -> dict[str, str] | None:
     """Why the page's clock waits for the learner, once a key; the learner may let it run on."""
-    found = None if attempt.yard.ended else without_water(attempt)
+    found = None if state.yard.ended else without_water(state)
     if found is None:
         return None
     return {
@@ -174,7 +188,7 @@ def _wait(attempt: Attempt) -> dict[str, str] | None:
     }
 
 
-def _gauges(attempt: Attempt, units: str) -> list[dict[str, Any]]:
+def _gauges(state: AttemptState, units: str) -> list[dict[str, Any]]:
     return [
         {
             "id": gauge.id,
@@ -187,21 +201,21 @@ def _gauges(attempt: Attempt, units: str) -> list[dict[str, Any]]:
             "read_to_pa": 0.5 * gauge.graduation(units),
             "major_pa": gauge.graduation(units) * (10 if units == "metric" else 5),
         }
-        for gauge in gauges_of(attempt.case.sound_rig)
+        for gauge in gauges_of(state.case.sound_rig)
     ]
 
 
-def _rig(attempt: Attempt) -> dict[str, Any]:
+def _rig(state: AttemptState) -> dict[str, Any]:
     """Geometry for the picture, from the rig in good order; what is wrong shows only where it may be seen."""
-    rig, site, case = attempt.case.sound_rig, attempt.case.sound_site, attempt.case
+    rig, site, case = state.case.sound_rig, state.case.sound_site, state.case
     hose, line = rig.suction_hose, rig.discharge
-    drain = case.rig.casing_drain.opening if attempt.see_through else attempt.yard.drain_seen
-    belt = case.rig.compressor.belt_slip if attempt.see_through else _belt_seen(attempt)
-    sound, parts = case.sound, parts_shown(attempt)
-    laid = case.site if attempt.see_through else site
+    drain = case.rig.casing_drain.opening if state.terms.see_through else state.yard.drain_seen
+    belt = case.rig.compressor.belt_slip if state.terms.see_through else _belt_seen(state)
+    sound, parts = case.sound, parts_shown(state)
+    laid = case.site if state.terms.see_through else site
     inside = (
         {"joint_holes_m": [joint.hole_diameter for joint in case.rig.suction_hose.joints]}
-        if attempt.see_through
+        if state.terms.see_through
         else {}
     )
     return {
@@ -210,9 +224,9 @@ def _rig(attempt: Attempt) -> dict[str, Any]:
         "hose_length_m": hose.length,
         "lift_m": laid.lift,
         "submergence_m": laid.submergence,
-        "profile": profile_shown(attempt, parts["lay"]),
+        "profile": profile_shown(state, parts["lay"]),
         "joints": [joint.position for joint in hose.joints],
-        "liner_at": hose.liner.position if attempt.see_through else None,
+        "liner_at": hose.liner.position if state.terms.see_through else None,
         "casing": {
             "volume_m3": rig.casing.volume,
             "height_m": rig.casing.height,
@@ -234,15 +248,15 @@ def _rig(attempt: Attempt) -> dict[str, Any]:
         "drain_open_shown": drain,
         "belt_slack_shown": belt,
         **inside,
-        "opened": list(attempt.yard.opened),
-        "tagged": attempt.yard.tagged,
+        "opened": list(state.yard.opened),
+        "tagged": state.yard.tagged,
     }
 
 
-def _belt_seen(attempt: Attempt) -> float | None:
+def _belt_seen(state: AttemptState) -> float | None:
     """Slack of the belt as it was last seen, 0 tight to 1 gone [-]; None while nobody has looked under the guard."""
     seen = None
-    for event in attempt.log:
+    for event in state.log:
         result, args = event["result"], event["args"]
         if event["act"] == "check" and args.get("check") == "belt" and "outcome" in result:
             seen = BELT_LOOKS.get(result["outcome"], seen)
@@ -254,8 +268,8 @@ def _belt_seen(attempt: Attempt) -> float | None:
     return seen
 
 
-def _curve(attempt: Attempt, units: str) -> dict[str, Any]:
-    yard = attempt.yard
+def _curve(state: AttemptState, units: str) -> dict[str, Any]:
+    yard = state.yard
     earlier = [
         {"label": text("attempt.curve.run", n=run["run"]), "points": run["points"]} for run in yard.earlier
     ]
@@ -264,9 +278,9 @@ def _curve(attempt: Attempt, units: str) -> dict[str, Any]:
         for n, points in enumerate(yard.blank_curves, start=1)
     ]
     return {
-        "static_lift_pa": round(static_lift(attempt.case.sound_site)),
-        "static_lift": figure("vacuum", static_lift(attempt.case.sound_site), units),
-        "band": attempt.case.band() if attempt.mode == "guided" else None,
+        "static_lift_pa": round(static_lift(state.case.sound_site)),
+        "static_lift": figure("vacuum", static_lift(state.case.sound_site), units),
+        "band": state.case.band() if state.terms.mode == "guided" else None,
         "earlier": earlier,
         "span_s": CURVE_SPAN,
     }
@@ -283,7 +297,7 @@ def _places(actions: list[ActionView]) -> list[dict[str, Any]]:
     ]
 
 
-def _notes(attempt: Attempt, units: str) -> list[dict[str, Any]]:
+def _notes(state: AttemptState, units: str) -> list[dict[str, Any]]:
     return [
         {
             "clock": clock_words(item["clock"]),
@@ -291,6 +305,6 @@ def _notes(attempt: Attempt, units: str) -> list[dict[str, Any]]:
             "kind": item["kind"],
             "seq": event["seq"],
         }
-        for event in attempt.log
+        for event in state.log
         for item in event["notes"]
     ]

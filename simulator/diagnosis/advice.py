@@ -22,25 +22,16 @@ from simulator.diagnosis.completion import (
     plan_for,
 )
 from simulator.diagnosis.greedy import after_watching
+from simulator.diagnosis.option import CHECK, FINISH, REMEDY, WATCH, Option
 from simulator.diagnosis.outlook import WATCH_SLACK
+from simulator.diagnosis.words import reason
 from simulator.instruments.checks import CHECKS
 from simulator.rig.remedies import REMEDIES
 
-WATCH, CHECK, REMEDY, FINISH = "watch", "check", "remedy", "finish"
 BEFORE_START = "walk_round"
 GUESS = 0.5  # [-] chance to mend it, below which a work is a guess
 LATER = 0.01  # [min] by which a guess, or a free look made before, stands behind what is better
 IDLE = 0.05  # [-] an act that spares less than this share of its own minutes tells nothing
-
-
-@dataclass(frozen=True)
-class Option:
-    """Something that can be done: watch a start, a check, a remedy; ``minutes`` [min] of its own."""
-
-    kind: str
-    id: str
-    place: str
-    minutes: float
 
 
 @dataclass(frozen=True)
@@ -121,8 +112,6 @@ def next_best(
     >>> next_best(Belief(cases).update_check("belt", "broken")).option.id
     'renew_belt'
     """
-    from simulator.diagnosis.words import reason
-
     if belief.proved:
         chosen: tuple[Option, ...] = (Option(FINISH, "finish", "", 0.0),)
     elif available is not None:

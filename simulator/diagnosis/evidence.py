@@ -10,9 +10,10 @@ from weakref import WeakKeyDictionary
 
 import numpy as np
 
-from simulator.diagnosis.advice import BEFORE_START, CHECK, REMEDY, WATCH, Option
+from simulator.diagnosis.advice import BEFORE_START
 from simulator.diagnosis.belief import Belief, key_of
 from simulator.diagnosis.cases import HypothesisSet
+from simulator.diagnosis.option import CHECK, REMEDY, WATCH, Option
 from simulator.diagnosis.outlook import CURVES, READ_FROM_NEEDLES
 from simulator.instruments.checks import CHECKS
 from simulator.rig.remedies import REMEDIES
@@ -20,7 +21,7 @@ from simulator.rig.rig import Rig, Site
 from simulator.run.outcome import HELD, SHARE, pumps_well
 
 if TYPE_CHECKING:
-    from simulator.attempt import Attempt
+    from simulator.attempt import AttemptState
     from simulator.attempt.timeline import Timeline
 
 EVERY = 3.0  # [s] between needles that count as read
@@ -139,29 +140,30 @@ def _run_seen_once(timeline: Timeline, proof_time: float, sound: Any) -> RunSeen
     return kept[1]
 
 
-def story_of(attempt: Attempt) -> Story:
-    """The story of an attempt so far. It holds the answer: show nothing of it before the call-out is over."""
+def story_of(state: AttemptState) -> Story:
+    """The story of an attempt so far, from its ``state``.
+
+    It holds the answer: show nothing of it before the call-out is over.
+    """
     from simulator.scenario import build
 
-    scenario = attempt.scenario
+    scenario = state.terms.scenario
     allowed = scenario.allowed_checks
-    for timeline in attempt.timelines:
-        timeline.extend_to(attempt.yard.shown if timeline is attempt.timeline else 0)
+    for timeline in state.timelines:
+        timeline.extend_to(state.yard.shown if timeline is state.timeline else 0)
     return Story(
-        log=tuple(attempt.log),
+        log=tuple(state.log),
         runs={
-            timeline.number: _run_seen_once(
-                timeline, attempt.case.proof_time_of(timeline), attempt.case.sound
-            )
-            for timeline in attempt.timelines
+            timeline.number: _run_seen_once(timeline, state.case.proof_time_of(timeline), state.case.sound)
+            for timeline in state.timelines
         },
-        sound=(attempt.case.sound_rig, attempt.case.sound_site),
+        sound=(state.case.sound_rig, state.case.sound_site),
         true=build(scenario),
         faults=tuple(scenario.what_is_wrong()),
         allowed_checks=None if allowed == "all" else tuple(allowed),
-        mode=attempt.mode,
-        shown=attempt.shown,
-        ended=attempt.yard.ended,
+        mode=state.terms.mode,
+        shown=state.shown,
+        ended=state.yard.ended,
     )
 
 

@@ -7,10 +7,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from simulator.diagnosis.advice import Option, next_best, options
+from simulator.diagnosis.advice import next_best, options
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.cases import HypothesisSet, Progress, hypothesis_set
 from simulator.diagnosis.field_fit import Item, finding_item, misfit, needle_items, start_item
+from simulator.diagnosis.option import Option
 from simulator.diagnosis.outlook import SPAN, check_keys
 from simulator.errors import InputError
 from simulator.instruments.checks import CHECKS

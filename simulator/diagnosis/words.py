@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.completion import plan_for
+from simulator.diagnosis.option import Option
 from simulator.instruments.checks import CHECKS
 from simulator.rig import safe_work
 from simulator.rig.remedies import REMEDIES
 from simulator.texts import text
-
-if TYPE_CHECKING:
-    from simulator.diagnosis.advice import Option
 
 SURE = 0.97  # [-] from here on a work should put it right
 ALMOST = 0.95  # [-] from here on a chance is almost sure
@@ -82,7 +78,7 @@ def option_label(option: Option) -> str:
 
     Examples
     --------
-    >>> from simulator.diagnosis.advice import Option
+    >>> from simulator.diagnosis.option import Option
     >>> option_label(Option("watch", "watch", "", 2.0))
     'Start it and watch the gauges'
     """
@@ -101,7 +97,7 @@ def first_words(option: Option) -> str:
 
     Examples
     --------
-    >>> from simulator.diagnosis.advice import Option
+    >>> from simulator.diagnosis.option import Option
     >>> first_words(Option("check", "nozzle_out", "", 10.0)), first_words(Option("check", "walk_round", "", 1.5))
     ('lock off, tag, bleed', '')
     """
@@ -116,7 +112,7 @@ def safe_label(option: Option) -> str:
 
     Examples
     --------
-    >>> from simulator.diagnosis.advice import Option
+    >>> from simulator.diagnosis.option import Option
     >>> safe_label(Option("check", "nozzle_out", "", 10.0))
     'Take the jet nozzle out (first: lock off, tag, bleed)'
     """

@@ -17,7 +17,7 @@ from simulator.marking.mark import Marked, mark_in_full
 from simulator.texts import text
 
 if TYPE_CHECKING:
-    from simulator.attempt import Attempt
+    from simulator.attempt import Attempt, AttemptState
 
 Progress = Callable[[int, int], None]
 
@@ -36,7 +36,7 @@ def marked_attempt(attempt: Attempt, progress: Progress | None = None) -> tuple[
     """
     if not attempt.yard.ended:
         raise RefusedAct("not_over", text("attempt.refused.not_over"))
-    story = story_of(attempt)
+    story = story_of(attempt.state)
     cases = cases_for(story, progress)
     return story, cases, mark_in_full(story, cases)
 
@@ -76,9 +76,10 @@ def with_cause(truth: str, cause: str) -> str:
     return f"{truth} {text(f'marking.truth.cause.{cause}')}" if cause else truth
 
 
-def advise(attempt: Attempt, progress: Progress | None = None) -> Advice:
-    """What an expert would do now, knowing what the trainee has seen and no more."""
-    story = story_of(attempt)
+def advise(state: AttemptState, progress: Progress | None = None) -> Advice:
+    """What an expert would do now in a ``state``, knowing what the trainee has seen and no more; ``progress`` is told how
+    far the hypotheses are simulated."""
+    story = story_of(state)
     trail = follow(story, cases_for(story, progress))
     started = any(event["act"] == "start_engine" and event["accepted"] for event in story.log)
     return expert_advice(trail.end, story, trail.time, started)
@@ -90,15 +91,15 @@ class Coaching:
     Step 1 tells the chief suspect's kind, step 2 why, step 3 what to do.
     """
 
-    def hint(self, attempt: Attempt, step: int) -> Note:
-        """A note for hint step 1, 2 or 3."""
-        story = story_of(attempt)
+    def hint(self, state: AttemptState, step: int) -> Note:
+        """A note for hint step 1, 2 or 3 in a ``state``."""
+        story = story_of(state)
         trail = follow(story, cases_for(story))
         if step <= 1:
             families = trail.end.by_family()
             family = max(families, key=lambda name: families[name])
             return note("hint", f"marking.hints.{family}")
-        advice = advise(attempt)
+        advice = advise(state)
         if step == 2:
             return note("hint", "marking.hints.why", why=advice.reason)
         return note("hint", "marking.hints.do", what=safe_label(advice.option))

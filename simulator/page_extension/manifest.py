@@ -2,6 +2,8 @@
 
 Run ``python -m simulator.page_extension.manifest`` after any change to a lesson, and with ``--check`` to see
 whether the list is up to date. A notebook is a lesson when its metadata holds ``"lesson_page": true``.
+
+Arguments, the same throughout: ``arguments`` words of the command line, those of this process by default.
 """
 
 from __future__ import annotations
@@ -20,13 +22,25 @@ from simulator.texts import catalogue
 
 FORMAT = 1
 FLAG = "lesson_page"
+KERNEL = ("kernelspec", "language_info")  # which kernel is asked for: the notebook program writes it anew
 PATIENCE_S = 30  # after which a missing kernel is worth a sentence
 
 
 def fingerprint(notebook: dict[str, Any]) -> str | None:
-    """SHA-256 over a notebook's cell kinds and sources and its flag; None when it is not marked as a lesson.
+    """SHA-256 over all of a notebook that can act or be seen; None when it is no lesson.
 
-    Outputs, execution counts, cell ids and all other metadata do not count. Kept equal to ``fingerprint.js``.
+    A lesson carries its flag and nothing that acts without being run: a notebook with saved outputs, attachments, saved
+    widgets or other metadata of its own is none. The digest takes kind, metadata and source of every cell. Left out are
+    what the notebook program itself writes (execution counts, cell ids, its note that a cell is trusted) and which
+    kernel is asked for. Kept equal to ``fingerprint.js``.
+
+    Parameters
+    ----------
+    notebook : the content of a notebook file of format 4.
+
+    Returns
+    -------
+    64 hexadecimal digits, or None.
 
     Examples
     --------
@@ -34,19 +48,32 @@ def fingerprint(notebook: dict[str, Any]) -> str | None:
     >>> lesson = {"metadata": {"lesson_page": True}, "cells": [cell]}
     >>> len(fingerprint(lesson))
     64
-    >>> fingerprint(lesson) == fingerprint(lesson | {"cells": [cell | {"source": "1 + 1", "outputs": ["2"]}]})
+    >>> fingerprint(lesson) == fingerprint(lesson | {"cells": [cell | {"source": "1 + 1", "id": "a"}]})
+    True
+    >>> fingerprint(lesson | {"cells": [cell | {"outputs": [{"output_type": "stream"}]}]}) is None
     True
     >>> fingerprint({"metadata": {}, "cells": [cell]}) is None
     True
     """
-    if notebook.get("metadata", {}).get(FLAG) is not True:
+    metadata = notebook.get("metadata", {})
+    if metadata.get(FLAG) is not True or set(metadata) - {FLAG, *KERNEL}:
         return None
     digest = hashlib.sha256(f"{FLAG}:true\n".encode())
     for cell in notebook["cells"]:
+        if cell.get("outputs") or cell.get("attachments"):
+            return None
+        of_cell = dict(cell.get("metadata", {}))
+        if cell["cell_type"] == "code":
+            of_cell.pop("trusted", None)
         source = cell["source"] if isinstance(cell["source"], str) else "".join(cell["source"])
-        content = source.replace("\r\n", "\n").encode()
-        digest.update(f"{cell['cell_type']}:{len(content)}\n".encode() + content + b"\n")
+        for part in (_canonical(of_cell), source.replace("\r\n", "\n")):
+            content = part.encode("utf-8", "surrogatepass")
+            digest.update(f"{cell['cell_type']}:{len(content)}\n".encode() + content + b"\n")
     return digest.hexdigest()
+
+
+def _canonical(value: Any) -> str:
+    return json.dumps(value, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
 
 
 def lessons_folder() -> Path:

@@ -8,7 +8,7 @@ from simulator.records.places import data_folder
 from simulator.records.rows import AttemptRow, EventRow, Marks
 from simulator.records.store import Store
 from simulator.records.work_file import Work, left_out, read_work, write_work
-from simulator.records.work_merge import Merged, amount, merge_work
+from simulator.records.work_merge import Merged, amount, latest_work, merge_work
 
 __all__ = [
     "AttemptRow",
@@ -26,6 +26,7 @@ __all__ = [
     "forget",
     "jobs",
     "keep_job",
+    "latest_work",
     "left_out",
     "mark_job",
     "merge_work",

@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-import sqlite3
-from contextlib import closing
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
-from urllib.parse import quote
 
 from simulator.errors import InputError
-from simulator.records import connect, shared, tables
+from simulator.records import shared, tables
 from simulator.records.connect import look
-from simulator.records.failures import sentences
+from simulator.records.copying import copy_file, copy_over
 from simulator.records.heads import Heads
 from simulator.records.places import FILE_NAME, data_folder, ready_file
 from simulator.records.private import BESIDE, FOLDER, new_private_file, sync_folder, tighten_files
@@ -44,27 +41,6 @@ def records_file(path: Path | str | None = None) -> Path:
         raise InputError(text("records.keeping.url"), path, text("records.keeping.url_legal"))
     found = (Path(path) if path is not None else data_folder()).expanduser().absolute()
     return found / FILE_NAME if found.is_dir() or path is None else found
-
-
-def copy_file(source: Path, target: Path) -> None:
-    """Copy a database through SQLite, as it is at one moment, whoever writes to it meanwhile.
-
-    Raises
-    ------
-    InputError : either file cannot be used.
-    """
-    with sentences(str(target)):
-        new_private_file(target)
-        # Only readers and SQLite's own handles: see ``connect`` for why.
-        where = f"file:{quote(str(source))}?mode=ro"
-        with (
-            closing(sqlite3.connect(where, uri=True, timeout=connect.BUSY_SECONDS)) as from_file,
-            closing(sqlite3.connect(target, timeout=connect.BUSY_SECONDS)) as to_file,
-        ):
-            from_file.backup(to_file)
-            # A copy is one file, without a log of its own; the records' own copy goes on with its log.
-            if to_file.execute("PRAGMA journal_mode").fetchone() == ("wal",):
-                to_file.execute("PRAGMA journal_mode = DELETE")
 
 
 def backup(path: Path | str | None = None, to: Path | str | None = None) -> Kept:
@@ -128,23 +104,6 @@ def restore(copy: Path | str, path: Path | str | None = None) -> Kept:
     if found.schema < tables.RECORD_SCHEMA:  # the next opening brings it up
         heads.path.unlink(missing_ok=True)
     return Kept(target, found.findings.attempts, found.findings.rows, before)
-
-
-def copy_over(source: Path, target: Path) -> None:
-    """Write a database over another in one transaction of SQLite's, whoever has that open.
-
-    Raises
-    ------
-    InputError : it cannot be written.
-    """
-    with sentences(str(target)):
-        new_private_file(target)
-        where = f"file:{quote(str(source))}?mode=ro"
-        with (
-            closing(sqlite3.connect(where, uri=True, timeout=connect.BUSY_SECONDS)) as from_file,
-            closing(sqlite3.connect(target, timeout=connect.BUSY_SECONDS)) as to_file,
-        ):
-            from_file.backup(to_file)
 
 
 def copies_of(path: Path) -> list[Path]:

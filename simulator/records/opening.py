@@ -25,6 +25,7 @@ from simulator.records.connect import (
     schema_of,
     set_log_ahead,
 )
+from simulator.records.copying import copy_file
 from simulator.records.database import Database
 from simulator.records.failures import sentences
 from simulator.records.heads import Beside, Heads
@@ -131,8 +132,6 @@ def _keep_log(path: Path) -> None:
 
 
 def _copy_before(path: Path, schema: int) -> None:
-    from simulator.records.keeping import copy_file
-
     copy = path.with_name(f"{path.name}.schema-{schema}")
     if not copy.exists():
         copy_file(path, copy)

@@ -239,3 +239,25 @@ def amount(store: Store, learner: str) -> int:
             for table in (tables.events, tables.marks, tables.endings)
         ]
     return sum(int(count or 0) for count in counts)
+
+
+def latest_work(store: Store, learner: str) -> str:
+    """When the newest event of a learner was kept, in UTC by ISO 8601; an empty text where there is none.
+
+    Parameters
+    ----------
+    store : the records.
+    learner : as typed by the learner.
+
+    Examples
+    --------
+    >>> with Store.open("sqlite://") as store:
+    ...     latest_work(store, "Ash")
+    ''
+    """
+    a, e = tables.attempts.c, tables.events.c
+    mine = select(a.attempt_id).where(a.learner == learner)
+    with store.transaction(write=False) as connection:
+        return str(
+            connection.execute(select(func.max(e.made_at)).where(e.attempt_id.in_(mine))).scalar() or ""
+        )

@@ -14,9 +14,9 @@ from html import escape
 from pathlib import Path
 from statistics import fmean
 
-from simulator.diagnosis.advice import Option
 from simulator.diagnosis.cases import HypothesisSet
 from simulator.diagnosis.lookalikes import LookAlike, check_label, look_alikes, refusal, truth_outlook
+from simulator.diagnosis.option import Option
 from simulator.diagnosis.outlook import Observer
 from simulator.diagnosis.scenario_sets import set_of
 from simulator.diagnosis.words import fault_name, joint_field, option_label

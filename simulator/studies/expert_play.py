@@ -9,17 +9,11 @@ from weakref import WeakKeyDictionary
 
 import numpy as np
 
-from simulator.diagnosis.advice import (
-    CHECK,
-    FINISH,
-    REMEDY,
-    Option,
-    next_best,
-    options,
-)
+from simulator.diagnosis.advice import next_best, options
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.cases import HypothesisSet
 from simulator.diagnosis.completion import USUAL_LOOK
+from simulator.diagnosis.option import CHECK, FINISH, REMEDY, Option
 from simulator.diagnosis.outlook import Observer, look_times, time_index
 from simulator.instruments.chance import key, normals
 from simulator.instruments.checks import CHECKS, draw

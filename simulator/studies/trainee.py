@@ -18,11 +18,12 @@ from simulator.attempt.calls import (
     top_suspect,
 )
 from simulator.attempt.expert import make_ready
-from simulator.attempt.thumb import Step
-from simulator.diagnosis.advice import CHECK, REMEDY, WATCH, Option, options
+from simulator.attempt.rules_of_thumb import Step
+from simulator.diagnosis.advice import options
 from simulator.diagnosis.cases import HypothesisSet
 from simulator.diagnosis.completion import USUAL_LOOK
 from simulator.diagnosis.evidence import Story, Trail, follow, story_of
+from simulator.diagnosis.option import CHECK, REMEDY, WATCH, Option
 from simulator.instruments.checks import CHECKS
 from simulator.marking.service import cases_for
 from simulator.rig.remedies import REMEDIES
@@ -65,7 +66,7 @@ class Trainee:
     def __init__(self, attempt: Attempt, seed: int = 0) -> None:
         self.attempt = attempt
         self.chance = random.Random(f"{self.name} {seed}")
-        self.cases: HypothesisSet = cases_for(story_of(attempt))
+        self.cases: HypothesisSet = cases_for(story_of(attempt.state))
         self.done = 0
         self._seen: tuple[int, float, Story, Trail] | None = None
 
@@ -116,7 +117,7 @@ class Trainee:
         """Story and trail, worked out when they are asked for."""
         attempt = self.attempt
         if self._seen is None or self._seen[:2] != (len(attempt.log), attempt.shown):
-            story = story_of(attempt)
+            story = story_of(attempt.state)
             self._seen = (len(attempt.log), attempt.shown, story, follow(story, self.cases))
         return self._seen
 
@@ -150,7 +151,7 @@ class Trainee:
 
     def _act(self, action: str, **args: object) -> None:
         yard = self.attempt.yard
-        needs = needs_of(self.attempt, action, dict(args))
+        needs = needs_of(self.attempt.state, action, dict(args))
         if any(need in needs and not yard.has(need) for need in ("first_call", "second_call")):
             self.call()
         make_ready(self.attempt, Step(action, dict(args), "", ()))

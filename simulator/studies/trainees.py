@@ -36,9 +36,9 @@ from simulator.attempt.calls import (
     MAX_SUSPECTS,
     SOMETHING_ELSE,
 )
-from simulator.diagnosis.advice import CHECK, FINISH, REMEDY, WATCH, Option
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.completion import USUAL_LOOK
+from simulator.diagnosis.option import CHECK, FINISH, REMEDY, WATCH, Option
 from simulator.diagnosis.words import helped_chance
 from simulator.instruments.checks import CHECKS
 from simulator.marking.economy import expert_advice

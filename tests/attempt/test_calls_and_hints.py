@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from simulator.attempt import Attempt
+from simulator.attempt import AttemptState
 from simulator.attempt.calls import suspects
 from simulator.rig.faults import FAULTS
 from tests.attempt.conftest import Call, make_ready_to_start, markers
@@ -149,7 +149,7 @@ def test_guided_work_shows_the_band_and_asks(call: Call) -> None:
 
 def test_a_coach_may_be_handed_in(call: Call) -> None:
     class Terse:
-        def hint(self, attempt: Attempt, step: int) -> dict:
+        def hint(self, state: AttemptState, step: int) -> dict:
             return {"kind": "hint", "key": "attempt.hints.halve_it.ask", "fields": {}}
 
     assert "hose" in call(DRAIN, coach=Terse()).act("ask_hint").sentence

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from simulator.attempt import Attempt, MemoryStore
-from simulator.attempt import attempt as attempt_module
+from simulator.attempt import state as state_module
 from simulator.attempt.expert import play
 from simulator.attempt.samples import INSIDE, OUTSIDE
 from simulator.instruments.checks import CHECKS
@@ -34,10 +34,10 @@ def test_two_names_for_one_alteration_look_the_same_to_the_byte(
 
     def same(scenario: Scenario) -> tuple[Rig, Site]:
         assert scenario.faults
-        rig, site = attempt_module.sound_rig(scenario)
+        rig, site = state_module.sound_rig(scenario)
         return FAULTS["joint_ring"].apply(rig, site, 0.008, "joint:1")
 
-    monkeypatch.setattr(attempt_module, "build", same)
+    monkeypatch.setattr(state_module, "build", same)
     first = scenario_with(("joint_ring", 0.008, "joint:1"), title="Air in the hose", mode=mode)
     second = scenario_with(("nrv_fouled", 33e-6), title="The ball again", mode=mode)
     pages: list[list[str]] = []
@@ -179,7 +179,7 @@ def test_what_is_heard_and_seen_shows_only_while_somebody_stands_there(call: Cal
 def test_no_part_is_drawn_as_it_is_before_somebody_looks() -> None:
     """Whatever is wrong, the picture of a rig that nobody has looked at is the card's."""
     drawn, tried = set(), 0
-    rig, site = attempt_module.sound_rig(scenario_with(rig="reed"))
+    rig, site = state_module.sound_rig(scenario_with(rig="reed"))
     for fault in FAULTS.values():
         places = fault.places(rig, site) if fault.size is not None else ()
         if fault.id == "sound" or (fault.size is not None and not places):
@@ -227,7 +227,7 @@ def test_no_word_of_the_case_in_the_page(call: Call) -> None:
 
 def test_the_seed_does_not_come_from_the_fault() -> None:
     seeds = {
-        Attempt(scenario_with(fault), MemoryStore()).seed
+        Attempt(scenario_with(fault), MemoryStore()).state.terms.seed
         for fault in (("drain_open", 0.4), ("belt_loose", 1.0))
     }
     assert len(seeds) == 1

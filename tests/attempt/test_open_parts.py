@@ -81,5 +81,5 @@ def test_marks_count_the_minutes_it_took(call: Call) -> None:
     opened_nrv(attempt)
     assert attempt.act("remedy", {"remedy": "clean_nrv"}).accepted
     attempt.act("give_up")
-    (work,), _ = works(story_of(attempt))
+    (work,), _ = works(story_of(attempt.state))
     assert work.minutes == attempt.log[-2]["result"]["minutes"] < REMEDIES["clean_nrv"].minutes

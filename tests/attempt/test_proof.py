@@ -7,7 +7,7 @@ import pytest
 from simulator.attempt import Attempt, MemoryStore
 from simulator.attempt.acts import PACKING
 from simulator.attempt.expert import make_ready, play
-from simulator.attempt.thumb import Step
+from simulator.attempt.rules_of_thumb import Step
 from simulator.scenario import Scenario, SiteChoice, choose_fault
 
 

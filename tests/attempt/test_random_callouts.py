@@ -6,7 +6,7 @@ import pytest
 
 from simulator.attempt import Attempt, MemoryStore
 from simulator.attempt.expert import play
-from simulator.attempt.thumb_tables import SUSPECT_OF
+from simulator.attempt.rules_of_thumb_tables import SUSPECT_OF
 from simulator.scenario import random_scenario
 
 CALLS = 20

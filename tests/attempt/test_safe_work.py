@@ -11,8 +11,8 @@ import pytest
 from simulator.attempt import Attempt, MemoryStore
 from simulator.attempt.acts import HANDLERS, needs_of
 from simulator.attempt.expert import ACT_FOR, make_ready
+from simulator.attempt.rules_of_thumb import Step
 from simulator.attempt.safety import GUARDED
-from simulator.attempt.thumb import Step
 from simulator.attempt.yard import PRECAUTIONS
 from simulator.diagnosis.evidence import story_of
 from simulator.errors import InputError
@@ -74,7 +74,7 @@ def test_without_what_protects_it_is_refused_with_its_reason_and_marked(name: st
     if state in ("edge_safe", "second_person") and name in ("foam_joint", "joint_apart", "renew_joint_ring"):
         pytest.skip("on these rigs every joint lies above the water: see the lengths")
     action, args = act_args(name, place)
-    needs = needs_of(attempt, action, args)
+    needs = needs_of(attempt.state, action, args)
     if state not in needs:
         pytest.skip("only with a heavy hose or at the water")
     if state == "closed_up":
@@ -106,7 +106,7 @@ def test_without_what_protects_it_is_refused_with_its_reason_and_marked(name: st
         worst = "grave"  # the belt lies open
     assert reply.breach == BREACH[worst]
     assert text(f"safe_work.dangers.{event['result']['danger']}") in reply.sentence  # why
-    safety = mark_safety(story_of(attempt))
+    safety = mark_safety(story_of(attempt.state))
     assert safety.points is not None
     assert safety.points < FULL_MARKS
     assert text("marking.safety.clean") not in [item.sentence for item in safety.evidence]
@@ -123,7 +123,7 @@ def test_with_all_that_protects_it_is_done_and_costs_nothing(name: str) -> None:
     reply = attempt.act(action, args)
     assert reply.accepted, reply.sentence
     assert not any(event["breach"] for event in attempt.log)
-    assert mark_safety(story_of(attempt)).points in (FULL_MARKS, None, 0.0) or action not in (
+    assert mark_safety(story_of(attempt.state)).points in (FULL_MARKS, None, 0.0) or action not in (
         "check",
         "remedy",
     )
@@ -236,7 +236,7 @@ def test_a_start_with_the_tag_on_says_why() -> None:
     reply = attempt.act("start_engine")
     assert reply.breach == "grave"
     assert text("safe_work.dangers.somebody_at_it") in reply.sentence
-    said = [item.sentence for item in mark_safety(story_of(attempt)).evidence]
+    said = [item.sentence for item in mark_safety(story_of(attempt.state)).evidence]
     assert text("marking.safety.clean") not in said
     assert any(text("safe_work.dangers.somebody_at_it") in sentence for sentence in said)
 
@@ -251,7 +251,7 @@ def test_a_grave_act_tried_and_let_be_is_noted_with_its_reason() -> None:
     assert not attempt.yard.ended
     attempt.act("untag_and_close_up")
     assert not attempt.act("nearly", {"act": "start_engine", "args": {}}).accepted
-    said = [item.sentence for item in mark_safety(story_of(attempt)).evidence]
+    said = [item.sentence for item in mark_safety(story_of(attempt.state)).evidence]
     assert text("marking.safety.clean") not in said
     assert any(text("attempt.actions.start_engine") in sentence for sentence in said)
     again = Attempt.resume(attempt.store, attempt.id)
@@ -287,12 +287,12 @@ def old_attempt() -> tuple[MemoryStore, str, dict[str, Any]]:
 def test_an_attempt_of_the_first_rules_replays_under_them() -> None:
     store, attempt_id, kept = old_attempt()
     attempt = Attempt.resume(store, attempt_id)
-    assert attempt.rules == attempt.yard.rules == 1
+    assert attempt.state.terms.rules == attempt.yard.rules == 1
     assert attempt.log == kept["events"]
     done = [event["args"].get("check") for event in attempt.log if event["accepted"]]
     assert "strainer_out" in done  # with the engine only stopped: it was allowed then
     assert attempt.yard.ended == "stopped_for_safety"
-    assert mark_safety(story_of(attempt)).points == 0.0
+    assert mark_safety(story_of(attempt.state)).points == 0.0
 
 
 def test_an_open_attempt_of_the_first_rules_goes_on_under_them() -> None:
@@ -309,4 +309,4 @@ def test_an_open_attempt_of_the_first_rules_goes_on_under_them() -> None:
 def test_a_new_attempt_says_which_rules_it_is_made_under() -> None:
     attempt = fresh("belt")
     assert attempt.log[0]["result"]["rules"] == safe_work.RULES
-    assert Attempt.resume(attempt.store, attempt.id).rules == safe_work.RULES
+    assert Attempt.resume(attempt.store, attempt.id).state.terms.rules == safe_work.RULES

@@ -8,7 +8,7 @@ import pytest
 
 from simulator.attempt import Attempt, MemoryStore
 from simulator.attempt.expert import make_ready
-from simulator.attempt.thumb import Step
+from simulator.attempt.rules_of_thumb import Step
 from simulator.diagnosis.evidence import story_of
 from simulator.marking.safety import mark_safety
 from simulator.scenario import Scenario, SiteChoice, choose_fault
@@ -69,7 +69,7 @@ def test_a_long_run_against_a_shut_line_is_marked_once() -> None:
     replies = [attempt.act("wait", {"seconds": 60}) for _ in range(3)]
     assert [reply.breach for reply in replies].count("minor") == 1
     assert text("attempt.warnings.long_shut_run") in replies[0].sentence
-    assert any("no way out" in item.sentence for item in mark_safety(story_of(attempt)).evidence)
+    assert any("no way out" in item.sentence for item in mark_safety(story_of(attempt.state)).evidence)
 
 
 def finished(attempt: Attempt, answer: str | None) -> Attempt:
@@ -100,7 +100,7 @@ def finished(attempt: Attempt, answer: str | None) -> Attempt:
 def test_on_a_freezing_night_the_drains_must_be_opened(answer: str | None, breach: str) -> None:
     attempt = finished(on_rig("osier", air=-4.0), answer)
     assert attempt.log[-1]["breach"] == breach
-    points = mark_safety(story_of(attempt)).points
+    points = mark_safety(story_of(attempt.state)).points
     assert points is not None
     assert (points < FULL_MARKS) == bool(breach)
     again = Attempt.resume(attempt.store, attempt.id)

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from simulator.attempt import thumb
+from simulator.attempt import rules_of_thumb
 from simulator.attempt.yard import PRECAUTIONS
 from simulator.instruments.senses import COMPRESSOR_SOUND, EXHAUST
 from simulator.texts import entry, text
@@ -75,7 +75,7 @@ def test_every_hint_has_its_words() -> None:
     whys |= {"try_drain", "halve_it", "above_lift", "below_lift", "stream_thin", "motive_low", "motive_high"}
     whys |= {f"blank_{outcome}" for outcome in ("deep_quick", "deep_slow", "shallow", "nothing")}
     whys |= {"out_of_ideas"}
-    source = Path(thumb.__file__).read_text(encoding="utf-8")
+    source = Path(rules_of_thumb.__file__).read_text(encoding="utf-8")
     for why in whys:
         assert f'"{why}"' in source or why.startswith("blank_")
         assert text(f"attempt.hints.{why}.ask").endswith("?")

@@ -9,9 +9,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from simulator.diagnosis.advice import Option, _after_the_best, minutes_with, next_best, options
+from simulator.diagnosis.advice import _after_the_best, minutes_with, next_best, options
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.completion import best_order, expected_minutes, first_act, remaining_minutes
+from simulator.diagnosis.option import Option
 from simulator.rig.remedies import REMEDIES
 
 CHANCES, MINUTES = [0.4, 0.3, 0.2, 0.1], [10.0, 5.0, 2.0, 1.0]

@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from simulator.diagnosis.advice import Option
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.lookalikes import look_alikes, refusal, refuse, same_work
+from simulator.diagnosis.option import Option
 from simulator.diagnosis.outlook import Observer
 from simulator.diagnosis.words import twins_words
 from simulator.errors import InputError

@@ -15,6 +15,7 @@ from tests.conftest import NO_NODE, REQUIRE_NODE
 
 PROJECT = Path(__file__).parents[2]
 SCREEN = PROJECT / "simulator" / "panels" / "screen"
+PAGE_EXTENSION = PROJECT / "simulator" / "page_extension"  # its scripts are served as they are written
 LEAST_NODE = 20  # as package.json asks
 
 
@@ -52,22 +53,27 @@ def node() -> str:
     pytest.skip(NO_NODE)
 
 
-TOOLS = "node_modules/typescript/bin/tsc", "node_modules/@biomejs/biome/bin/biome"
+TOOLS = SCREEN / "node_modules"
 
 
+@pytest.mark.parametrize("folder", [SCREEN, PAGE_EXTENSION], ids=["screen", "page extension"])
 @pytest.mark.parametrize(
     "gate",
-    [(TOOLS[0], "--project", "tsconfig.json"), (TOOLS[1], "check", "--error-on-warnings")],
+    [
+        ("typescript/bin/tsc", "--project", "tsconfig.json"),
+        ("@biomejs/biome/bin/biome", "check", "--error-on-warnings"),
+    ],
     ids=["tsc", "biome"],
 )
-def test_the_scripts_keep_to_their_rules(node: str, gate: tuple[str, ...]) -> None:
-    must_pass([node, *gate], SCREEN)
+def test_the_scripts_keep_to_their_rules(node: str, gate: tuple[str, ...], folder: Path) -> None:
+    must_pass([node, str(TOOLS / gate[0]), *gate[1:]], folder)
 
 
-def test_what_the_scripts_compute(node: str) -> None:
-    files = sorted(path.relative_to(SCREEN).as_posix() for path in (SCREEN / "tests").glob("*.test.js"))
+@pytest.mark.parametrize("folder", [SCREEN, PAGE_EXTENSION], ids=["screen", "page extension"])
+def test_what_the_scripts_compute(node: str, folder: Path) -> None:
+    files = sorted(path.relative_to(folder).as_posix() for path in (folder / "tests").glob("*.test.js"))
     assert files
-    must_pass([node, "--test", "--test-reporter=spec", *files], SCREEN)
+    must_pass([node, "--test", "--test-reporter=spec", *files], folder)
 
 
 def test_the_scripts_lock_names_no_index_and_hashes_everything() -> None:

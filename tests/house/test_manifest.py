@@ -27,6 +27,7 @@ def test_a_lesson_is_in_order(path: Path) -> None:
     notebook = nbformat.read(path, as_version=4)
     nbformat.validate(notebook)
     assert notebook.metadata.get("lesson_page") is True
+    assert fingerprint(notebook)
     first = notebook.cells[0]
     assert first.cell_type == "markdown"
     assert "Run All Cells" in first.source  # what to do where the page extension is missing
@@ -58,7 +59,9 @@ LESSON = {"metadata": {"lesson_page": True}, "cells": [CELL]}
     [
         {"source": ["a = 1\n", "b = 2"]},
         {"source": "a = 1\r\nb = 2"},
-        {"outputs": [{"output_type": "stream"}], "execution_count": 3, "id": "x"},
+        {"execution_count": 3, "id": "x"},
+        {"metadata": {"trusted": False}},  # the notebook program's own note on a cell of code
+        {"attachments": {}},
     ],
 )
 def test_what_does_not_count(same: dict[str, object]) -> None:
@@ -73,10 +76,42 @@ def test_what_does_not_count(same: dict[str, object]) -> None:
         [CELL | {"cell_type": "raw"}],
         [CELL | {"source": "a = 1\nb = 3"}],
         [CELL | {"source": "a = 1"}, CELL | {"source": "b = 2"}],
+        [CELL | {"metadata": {"tags": ["run-all-hint"]}}],
+        [CELL | {"metadata": {"editable": True}}],
     ],
 )
 def test_what_counts(cells: list[dict[str, object]]) -> None:
     assert fingerprint(LESSON | {"cells": cells}) != fingerprint(LESSON)
+
+
+@pytest.mark.parametrize(
+    "cell",
+    [
+        CELL | {"outputs": [{"output_type": "stream", "name": "stdout", "text": "x"}]},
+        {
+            "cell_type": "markdown",
+            "source": "",
+            "metadata": {},
+            "attachments": {"a.svg": {"image/svg+xml": "<svg/>"}},
+        },
+        CELL | {"attachments": {"a": {}}},
+    ],
+)
+def test_what_acts_or_shows_without_being_run_is_in_no_lesson(cell: dict[str, object]) -> None:
+    assert fingerprint(LESSON | {"cells": [CELL, cell]}) is None
+
+
+@pytest.mark.parametrize("extra", [{"widgets": {}}, {"title": "<b>"}, {"celltoolbar": "Slideshow"}])
+def test_a_lesson_has_no_metadata_of_other_kinds(extra: dict[str, object]) -> None:
+    assert fingerprint({"metadata": {"lesson_page": True} | extra, "cells": [CELL]}) is None
+    kernel = {"kernelspec": {"name": "python3"}, "language_info": {"name": "python", "version": "3.12"}}
+    assert fingerprint({"metadata": {"lesson_page": True} | kernel, "cells": [CELL]}) == fingerprint(LESSON)
+
+
+def test_the_trust_of_other_cells_counts() -> None:
+    cell = {"cell_type": "markdown", "source": "", "metadata": {}}
+    trusting = cell | {"metadata": {"trusted": True}}
+    assert fingerprint(LESSON | {"cells": [cell]}) != fingerprint(LESSON | {"cells": [trusting]})
 
 
 @pytest.mark.parametrize("flag", [False, None, 1, "true", {}])

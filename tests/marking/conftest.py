@@ -10,7 +10,7 @@ from simulator.attempt import Attempt, MemoryStore
 from simulator.attempt.acts import needs_of
 from simulator.attempt.calls import BLANK_QUESTION, MARKERS, SOMETHING_ELSE, top_suspect
 from simulator.attempt.expert import make_ready
-from simulator.attempt.thumb import Step
+from simulator.attempt.rules_of_thumb import Step
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.evidence import follow, story_of
 from simulator.instruments.checks import CHECKS
@@ -30,7 +30,7 @@ def call_out(fault: str, size: float, place: str = "") -> Scenario:
 
 
 def belief_of(attempt: Attempt) -> tuple[Belief, float]:
-    story = story_of(attempt)
+    story = story_of(attempt.state)
     trail = follow(story, cases_for(story))
     return trail.end, trail.time
 
@@ -48,7 +48,7 @@ def honest_markers(belief: Belief) -> dict[str, int]:
 
 def do(attempt: Attempt, action: str, **args: object) -> None:
     """Do what an act waits for, the calls with honest markers, then the act."""
-    needs = needs_of(attempt, action, dict(args))
+    needs = needs_of(attempt.state, action, dict(args))
     made = len(attempt.yard.calls)
     if ("first_call" in needs and made < 1) or (
         "second_call" in needs and made < 2 and not attempt.yard.remedies
@@ -85,7 +85,7 @@ def work_honestly(attempt: Attempt) -> None:
     for _ in range(MAX_STEPS):
         belief, time = belief_of(attempt)
         started = attempt.timeline is not None
-        option = expert_advice(belief, story_of(attempt), time, started).option
+        option = expert_advice(belief, story_of(attempt.state), time, started).option
         if option.kind == "finish" or attempt.proven():
             do(attempt, "finish")
         elif option.kind == "watch":

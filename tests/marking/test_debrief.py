@@ -124,7 +124,7 @@ def test_advice_while_it_goes_on_rests_on_what_was_seen_alone(played) -> None:
             played("honest", fault, size, "").scenario, played("honest", fault, size, "").store, seed=4
         )
         attempt.act("put_on_ppe")
-        advices.append(advise(attempt))
+        advices.append(advise(attempt.state))
     assert advices[0] == advices[1]
 
 
@@ -137,4 +137,4 @@ def test_hints_come_in_three_steps(played) -> None:
     attempt.act("put_on_ppe")
     said = [attempt.act("ask_hint").sentence for _ in range(3)]
     assert len(set(said)) == 3
-    assert said[0] == render(Coaching().hint(attempt, 1))
+    assert said[0] == render(Coaching().hint(attempt.state, 1))

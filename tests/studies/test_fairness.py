@@ -50,7 +50,7 @@ def with_other_noise(attempt: Attempt, story: Story, seed: int) -> Story:
 def test_other_noise_moves_the_economy_mark_by_less_than_3(case, trainee: str) -> None:
     attempt = Attempt(call_out(*case), MemoryStore(), seed=1)
     TRAINEES[trainee](attempt, 1).play()
-    story = story_of(attempt)
+    story = story_of(attempt.state)
     cases = cases_for(story)
     points = [mark(with_other_noise(attempt, story, seed), cases).points("economy") for seed in range(5)]
     assert max(points) - min(points) < 3.0, points

@@ -110,7 +110,7 @@ class ExercisePanel(anywidget.AnyWidget):
 
     def _act(self, message: dict[str, Any]) -> None:
         """Do one act, then send in this order: the page, the samples it changed, the answer."""
-        run = self._run()
+        run, known = self._run(), len(self._attempt.log)
         shown = _seconds(message.get("shown")) if message.get("run", run) == run else None
         try:
             accepted, sentence = self._perform(
@@ -123,8 +123,9 @@ class ExercisePanel(anywidget.AnyWidget):
             accepted, sentence = False, text("panel.link.failed_quietly")
         try:
             self._refresh()
-            # What was sent from the moment of the act on may no longer hold.
-            begun = self._attempt.log[-1]["shown_s"] if self._run() == run else None
+            # What was sent from the moment of the act on may no longer hold; nothing, where another window went on.
+            alone = self._run() == run and len(self._attempt.log) <= known + 1
+            begun = self._attempt.log[-1]["shown_s"] if alone else None
             self._send_samples(begun or 0.0, replace=True)
         except Exception:  # noqa: BLE001 - as above
             _log.exception("the page could not be drawn anew after an act")
@@ -194,7 +195,7 @@ class ExercisePanel(anywidget.AnyWidget):
             tick is not None and tick <= shown,
             timeline.lost_at(shown),
             last is not None and shown >= last,
-            (without_water(attempt) or {}).get("key"),
+            (without_water(attempt.state) or {}).get("key"),
             int(attempt.yard.minutes()),
         )
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import secrets
 from collections.abc import Callable
 from datetime import UTC, datetime
@@ -10,8 +11,8 @@ from pathlib import Path
 from typing import Any
 
 import simulator
-from simulator.errors import InputError
-from simulator.records import AttemptRow, Store, data_folder
+from simulator.errors import InputError, RefusedAct
+from simulator.records import AttemptRow, Store, data_folder, latest_work
 from simulator.records.private import private_folder, write_private
 from simulator.rig.plain_yaml import read_whole
 from simulator.texts import text
@@ -21,6 +22,9 @@ FILE_NAME = "learner.json"
 MODE = "lesson"  # of records that hold the answers given in a lesson
 LONGEST_NAME = 60
 MAX_BYTES = 1024 * 1024  # of the file of name and units
+REMEMBERED = ("name", "units", "opened", "in_file")  # opened: the lessons in which the name was given
+#: When the lessons that this kernel belongs to were opened, as their launcher says; nothing elsewhere.
+OPENED_AT = "SIMULATOR_OPENED_AT"
 
 
 def _utc_now() -> datetime:
@@ -67,28 +71,44 @@ class LearnerSession:
             return {}
         return found if isinstance(found, dict) else {}
 
-    def _write(self) -> None:
+    def _write(self, **changed: Any) -> None:
+        """Change some of what is remembered; the rest stays as another page may have left it."""
         try:
             private_folder(self._file.parent, tighten=self._file.parent == data_folder())
-            kept: dict[str, Any] = {"name": self.name, "units": self.units}
-            if self._in_file:
-                kept["in_file"] = self._in_file
-            write_private(self._file, json.dumps(kept))
+            kept = {"name": self.name, "units": self.units} | self._read() | changed
+            write_private(
+                self._file, json.dumps({key: kept[key] for key in REMEMBERED if kept.get(key) is not None})
+            )
         except OSError as error:
             self.trouble = text("lessons.words.no_records", what=error.strerror or str(error))
 
     def set_name(self, name: str) -> None:
         """Remember the learner's name; an empty one is allowed.
 
+        Lessons that were opened once are for one person: while somebody else's name is in use there, that is said and
+        nothing is changed.
+
         Raises
         ------
         InputError : it is too long or not one line.
+        RefusedAct : another name is in use.
         """
         clean = " ".join(str(name).split())
         if len(clean) > LONGEST_NAME or not clean.isprintable():
             raise InputError(text("lessons.home.name_bad").rstrip("."))
+        if held := self._in_use(clean):
+            raise RefusedAct("name_in_use", text("lessons.home.name_in_use", name=held))
         self.name = clean
-        self._write()
+        self._write(name=clean, opened=os.environ.get(OPENED_AT))
+
+    def _in_use(self, wanted: str) -> str:
+        """Another name than the wanted one, if it was given elsewhere or worked under since the lessons were opened."""
+        opened, found = os.environ.get(OPENED_AT, ""), self._read()
+        held = _as_name(found.get("name"))
+        if not opened or held in ("", wanted):
+            return ""
+        given_elsewhere = found.get("opened") == opened and held != self.name
+        return held if given_elsewhere or latest_work(self.store, held) >= opened else ""
 
     def set_units(self, units: str) -> None:
         """Remember the units.
@@ -100,7 +120,7 @@ class LearnerSession:
         if units not in SYSTEMS:
             raise InputError(f"there is no unit system {units!r}", "units", ", ".join(SYSTEMS))
         self.units = units
-        self._write()
+        self._write(units=units)
 
     def in_file(self) -> int:
         """How much of this learner's work [-] was in the file that was saved or loaded last; see ``records.amount``."""
@@ -112,7 +132,7 @@ class LearnerSession:
         """Remember how much of this learner's work [-] is in a file."""
         found = self._read().get("in_file")
         self._in_file = {**(found if isinstance(found, dict) else {}), self.name: amount}
-        self._write()
+        self._write(in_file=self._in_file)
 
     def rows(self, lesson: str) -> list[AttemptRow]:
         """This learner's records at a lesson or place in one, the oldest first."""

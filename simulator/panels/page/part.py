@@ -10,7 +10,7 @@ import anywidget
 import traitlets
 
 from simulator.charts.curves import curve_figure
-from simulator.errors import InputError, SimulatorError
+from simulator.errors import InputError, RefusedAct, SimulatorError
 from simulator.panels.page import assets
 from simulator.panels.page.blocks import Block, Builder
 from simulator.rig.safe_words import safe_lines
@@ -138,6 +138,8 @@ class LessonPart(anywidget.AnyWidget):
                 str(message.get("action", "")), dict(arguments) if isinstance(arguments, dict) else {}, click
             )
             accepted = True
+        except RefusedAct as error:
+            said, accepted = error.sentence, False
         except SimulatorError as error:
             said, accepted = text("lessons.words.failed", what=str(error).rstrip(".")), False
         except Exception:  # noqa: BLE001 - the part must outlive any click

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from simulator.diagnosis.advice import Option
+from simulator.diagnosis.option import Option
 from simulator.diagnosis.words import fault_name, option_label
 from simulator.panels.papers.card_checks import Advised, advised
 from simulator.panels.papers.card_figures import LENGTHS, LIFTS, curve, expected, times_table
@@ -106,7 +106,7 @@ def letters(step: Option) -> str:
 
     Examples
     --------
-    >>> from simulator.diagnosis.advice import Option
+    >>> from simulator.diagnosis.option import Option
     >>> letters(Option("check", "nozzle_out", "", 10.0))
     '\xa0[L\xa0B]'
     """

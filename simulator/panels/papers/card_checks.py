@@ -10,10 +10,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from simulator.diagnosis.advice import CHECK, WATCH, Option, next_best, options
+from simulator.diagnosis.advice import next_best, options
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.cases import HypothesisSet, hypothesis_set
 from simulator.diagnosis.completion import USUAL_LOOK
+from simulator.diagnosis.option import CHECK, WATCH, Option
 from simulator.diagnosis.outlook import time_index
 from simulator.instruments.checks import CHECKS
 from simulator.instruments.outside_looks import static_lift

@@ -53,7 +53,6 @@ def chart(
     caption: str = "",
     marks: Sequence[dict[str, Any]] = (),
     quantity: str = "vacuum",
-    at: Sequence[float] = (),
     reading: bool = True,
 ) -> Block:
     """A plot of vacuum (or pressure) against time with the static lift of a site.
@@ -64,7 +63,6 @@ def chart(
     span : [s] of the time axis.
     spoken : what a reader who cannot see it is told; it must not give the answer away.
     reading : whether the static lift bears its figure.
-    at : [s] where each line bears its name; spread evenly by default.
     """
     unit = UNITS[SYSTEMS[units][quantity]]
     named: list[dict[str, Any]] = [
@@ -72,7 +70,6 @@ def chart(
             "style": STYLES[n],
             "label": name,
             "points": [point for point in run_points if point[0] <= span],
-            "label_at": at[n] if n < len(at) else span * (0.35 + 0.28 * n),
         }
         for n, (name, run_points) in enumerate(lines)
     ]
@@ -86,7 +83,7 @@ def chart(
     return {
         "id": block_id,
         "kind": "chart",
-        "unit": {"name": unit.name, "size": unit.size},
+        "unit": {"name": unit.name, "size": unit.size, "decimals": unit.decimals},
         "span_s": float(span),
         "high_pa": float(max(high, 5e3)),
         "levels": levels,
@@ -129,7 +126,6 @@ def came(
         site=run.site,
         spoken=spoken,
         caption=caption,
-        at=(0.7 * last, 0.2 * last),
     )
     return (block | {"height": 280},)
 

@@ -33,6 +33,5 @@ def curve(run: Run, sound: Run | None, units: str, last: float, *, reading: bool
         span=last,
         site=run.site,
         spoken=text("teaching.curve_spoken"),
-        at=(0.5 * last, 0.28 * last),
         reading=reading,
     )

@@ -8,7 +8,7 @@ import pytest
 
 from simulator.attempt import Attempt, MemoryStore
 from simulator.attempt.expert import make_ready
-from simulator.attempt.thumb import Step
+from simulator.attempt.rules_of_thumb import Step
 from simulator.attempt.yard import PRECAUTIONS
 from simulator.instruments.checks import CHECKS, check_places
 from simulator.panels.exercise.offers import PLACE_ORDER, QUICK_MINUTES

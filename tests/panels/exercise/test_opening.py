@@ -201,3 +201,21 @@ def test_the_practice_yard_goes_on_at_its_level(store: Store) -> None:
 def test_an_unknown_level_is_a_sentence(store: Store) -> None:
     with pytest.raises(InputError, match="first, usual, hard"):
         PracticeYard(level="absurd", store=store)
+
+
+def test_two_windows_on_one_call_out_lose_no_click(store: Store) -> None:
+    how = {"learner": "Ash", "slot": "03", "mode": "practice", "store": store}
+    one = at(open_exercise(call_out(RING), **how)).start()
+    two = at(open_exercise(call_out(RING), **how))
+    for shown in (5.0, 9.0, 14.0, 20.0):
+        for desk in (one, two):
+            answer = desk.act("check", {"check": "exhaust_stream", "place": "exhaust"}, shown=shown)
+            assert answer["accepted"], answer
+    log = store.events(one.panel.attempt.id)
+    assert [event["act"] for event in log].count("check") == 8
+    assert two.panel.attempt.log == log
+    one.act("stop_engine", {}, shown=25.0)
+    refused = two.act("stop_engine", {}, shown=25.0)
+    assert not refused["accepted"]
+    assert refused["sentence"]
+    assert Attempt.resume(store, one.panel.attempt.id).log == two.panel.attempt.log

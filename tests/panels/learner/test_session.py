@@ -7,9 +7,11 @@ from pathlib import Path
 
 import pytest
 
-from simulator.errors import InputError
-from simulator.panels.learner.session import LearnerSession, Work
+from simulator.errors import InputError, RefusedAct
+from simulator.panels.learner.session import OPENED_AT, LearnerSession, Work
+from simulator.panels.lessons.registry import lesson
 from simulator.records import data_folder
+from simulator.texts import text
 
 
 def test_name_and_units_are_remembered(new_session) -> None:
@@ -102,3 +104,78 @@ def test_records_hold_what_was_typed_and_no_more(new_session) -> None:
     record = session.store.attempt_record(work.id)
     assert set(record) == {"learner", "lesson", "mode", "seed", "model_version"}
     assert set(json.loads((data_folder() / "learner.json").read_text(encoding="utf-8"))) == {"name", "units"}
+
+
+@pytest.fixture
+def opened_now(monkeypatch: pytest.MonkeyPatch) -> None:
+    """As the launcher tells the kernels of the lessons that it opened."""
+    monkeypatch.setenv(OPENED_AT, "2026-01-01T00:00:00.000Z")
+
+
+def test_a_second_name_in_the_same_lessons_is_told_and_takes_nothing_over(new_session, opened_now) -> None:
+    first = new_session()
+    first.set_name("Ash")
+    work = Work(first, "01")
+    work.keep("a", 1, "one")
+    second = new_session()
+    for name in ("Elm", ""):
+        with pytest.raises(RefusedAct, match="in use under the name Ash"):
+            second.set_name(name)
+    assert (second.name, new_session().name) == ("Ash", "Ash")
+    assert work.keep("b", 2, "two")
+    assert Work(new_session(), "01").answers == {"a": 1, "b": 2}
+    second.set_name("Ash")  # the same once more is no harm
+
+
+def test_of_two_pages_without_a_name_the_first_name_holds(new_session, opened_now) -> None:
+    first, second = new_session(), new_session()
+    first.set_name("Ash")
+    with pytest.raises(RefusedAct, match="Ash"):
+        second.set_name("Elm")
+    assert (second.name, new_session().name) == ("", "Ash")
+
+
+def test_a_slip_is_mended_as_long_as_nothing_was_done(new_session, opened_now) -> None:
+    session = new_session()
+    session.set_name("Asj")
+    session.set_name("Ash")
+    assert new_session().name == "Ash"
+
+
+def test_lessons_opened_anew_may_be_somebody_elses(new_session, opened_now, monkeypatch) -> None:
+    first = new_session()
+    first.set_name("Ash")
+    Work(first, "01").keep("a", 1, "one")
+    monkeypatch.setenv(OPENED_AT, "2999-01-01T00:00:00.000Z")
+    second = new_session()
+    second.set_name("Elm")
+    assert Work(second, "01").answers == {}
+    second.set_name("Ash")
+    assert Work(second, "01").answers == {"a": 1}
+
+
+def test_a_page_from_before_the_name_does_not_take_it_away(new_session) -> None:
+    before, after = new_session(), new_session()
+    after.set_name("Ash")
+    before.set_units("us")
+    before.set_in_file(3)
+    assert (new_session().name, new_session().units) == ("Ash", "us")
+
+
+def test_the_page_says_whose_lessons_they_are(opened_now) -> None:
+    page, other = lesson("00"), lesson("00")
+    sent = []
+    part = other.welcome()
+    part.send = sent.append
+    page.act("name", {"name": "Ash"}, "a")
+    page.act("safety", {}, "b")
+    part._receive(part, {"kind": "do", "action": "name", "args": {"name": "Elm"}, "id": "c"}, [])
+    assert sent == [
+        {
+            "kind": "done",
+            "id": "c",
+            "accepted": False,
+            "sentence": text("lessons.home.name_in_use", name="Ash"),
+        }
+    ]
+    assert page.answers == {"safety": True}

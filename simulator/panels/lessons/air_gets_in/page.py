@@ -84,9 +84,7 @@ def idea_figure(name: str, units: str) -> Block:
         runs = [(millimetres(hole), faulted("flange_leaks", hole)) for hole in holes]
         lines = [(label, points(run, 150.0)) for label, run in runs]
         spoken = text(f"{AREA}.figures.{name}")
-        return chart(
-            "figure", lines, units, span=150.0, site=sound.site, spoken=spoken, at=(62.0, 60.0, 110.0)
-        )
+        return chart("figure", lines, units, span=150.0, site=sound.site, spoken=spoken)
     shots = {"place": ("hole", 40.0, "site"), "side": ("drain", 30.0, "pump"), "look": ("hole", 60.0, "pump")}
     run_name, time, which = shots[name]
     return _picture(_run(run_name), time, units, [which], text(f"{AREA}.figures.{name}"))

@@ -57,11 +57,9 @@ RUNS: dict[str, tuple[Fault | None, str]] = {
 }
 
 
-def _curves(
-    spoken: str, units: str, lines: list[tuple[str, Run]], span: float, at: tuple[float, ...]
-) -> Block:
+def _curves(spoken: str, units: str, lines: list[tuple[str, Run]], span: float) -> Block:
     named = [(text(f"{AREA}.lines.{name}"), points(run, span)) for name, run in lines]
-    block = chart("figure", named, units, span=span, spoken=text(f"{AREA}.figures.{spoken}"), at=at)
+    block = chart("figure", named, units, span=span, spoken=text(f"{AREA}.figures.{spoken}"))
     return marked(block, units)
 
 
@@ -85,14 +83,14 @@ def idea_figure(name: str, units: str) -> Block:
             ("screen", tested(SCREEN, "plate")),
             ("leak", tested(LEAK, "plate")),
         ]
-        return _curves(name, units, lines, LASTS["plate"], (8.0, 30.0, 60.0))
+        return _curves(name, units, lines, LASTS["plate"])
     if name == "hold":
         lines = [("weak", tested(WEAK, "hold")), ("leak", tested(LEAK, "hold"))]
-        return _curves(name, units, lines, LASTS["hold"], (40.0, 66.0))
+        return _curves(name, units, lines, LASTS["hold"])
     if name == "cap":
         lines = [("good_cap", tested(None, "cap")), ("torn", tested(TORN, "cap"))]
-        return _curves(name, units, lines, LASTS["cap"], (50.0, 80.0))
-    return _curves(name, units, [("good", tested(None, "hold"))], LASTS["hold"], (66.0,))
+        return _curves(name, units, lines, LASTS["cap"])
+    return _curves(name, units, [("good", tested(None, "hold"))], LASTS["hold"])
 
 
 def torn_behind_plate(chance: random.Random, units: str) -> Drill:

@@ -64,8 +64,7 @@ def came_of(fault: Fault, kind: str, units: str) -> tuple[Block, ...]:
         (text("teaching.sound_rig"), points(tested(None, kind), last)),
     ]
     spoken, caption = text(f"{AREA}.came.spoken"), text(f"{AREA}.came.{kind}")
-    at = (0.6 * last, 0.3 * last)
-    block = chart("came", lines, units, span=last, spoken=spoken, caption=caption, at=at)
+    block = chart("came", lines, units, span=last, spoken=spoken, caption=caption)
     return (marked(block, units) | {"height": 280},)
 
 

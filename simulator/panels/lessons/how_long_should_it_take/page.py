@@ -58,7 +58,6 @@ def idea_figure(name: str, units: str) -> Block:
         span=span,
         site=expected_run(pair[0][1]).site,
         spoken=spoken,
-        at=(0.55 * max(ends), 0.3 * min(ends)),
     )
 
 

@@ -140,14 +140,13 @@ class Planner:
             span=span,
             site=run.site,
             spoken=text(f"{AREA}.spoken"),
-            at=(0.6 * min(end, span), 20.0),
         ) | {"height": 300}
         return {
             "id": "planner",
             "kind": "planner",
             "setup": asdict(setup) | self.asked,
             "rigs": [
-                {"id": name, "label": self._rig_words(name)} for name in sorted(rig_names(), key=_bore_of)
+                {"value": name, "label": self._rig_words(name)} for name in sorted(rig_names(), key=_bore_of)
             ],
             "bores": [{"value": bore, "label": bore_words(bore, units)} for bore in BORES],
             "sliders": [self._slider(name) for name in STEPS],

@@ -139,10 +139,6 @@ def _chart(answers: dict[str, Any], units: str, came: float) -> Block:
     for line in lines:
         line["points"] = _until(line["points"], span)
     highest = max(point[1] for line in lines for point in line["points"])
-    lines[0]["label_at"] = 0.62 * came
-    lines[1]["label_at"] = 0.85 * arrival(lower)[0]
-    if len(lines) > 2:
-        lines[2]["label_at"] = 0.9 * span
     lift = lift_pressure(load_site(SITE))
     reached, vacuum = arrival(model)
     guess_of_gauge = gauge_options().get(answers["guess:gauge_arrives"], math.nan)
@@ -189,7 +185,6 @@ def _line(style: str, key: str, points: Points, **fields: str) -> dict[str, Any]
         "style": style,
         "label": text(f"lessons.draws.{key}", **fields),
         "points": points,
-        "label_at": 0.0,
     }
 
 

@@ -102,9 +102,7 @@ def curve(run: Run, sound: Run, units: str) -> Block:
         (text("teaching.sound_rig"), points(sound, last)),
     ]
     spoken = text("teaching.curve_spoken")
-    return chart(
-        "curve", lines, units, span=last, site=sound.site, spoken=spoken, at=(0.82 * last, 0.15 * last)
-    )
+    return chart("curve", lines, units, span=last, site=sound.site, spoken=spoken)
 
 
 def _key(name: str) -> str:

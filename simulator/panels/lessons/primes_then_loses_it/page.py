@@ -59,14 +59,12 @@ def idea_figure(name: str, units: str) -> Block:
         lines = [
             (text(f"{AREA}.tracks.{each}.label"), points(_run(each), LAST)) for each in ("weed", "air_joint")
         ]
-        at: tuple[float, ...] = (92.0, 88.0)
     else:
         lines = [
             (text(f"{AREA}.tracks.{name}.label"), points(_run(name), LAST)),
             (text("teaching.sound_rig"), points(_sound(), LAST)),
         ]
-        at = (85.0, 15.0)
-    return chart("figure", lines, units, span=LAST, site=_sound().site, spoken=spoken, at=at)
+    return chart("figure", lines, units, span=LAST, site=_sound().site, spoken=spoken)
 
 
 def _way(name: str) -> str:

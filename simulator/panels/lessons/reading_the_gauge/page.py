@@ -60,7 +60,6 @@ def idea_figure(name: str, units: str) -> Block:
             span=60.0,
             site=sound.site,
             spoken=text(f"{AREA}.figures.healthy"),
-            at=(20.0,),
         )
     if name == "plateau":
         lines = [
@@ -73,13 +72,9 @@ def idea_figure(name: str, units: str) -> Block:
             span=LAST,
             site=sound.site,
             spoken=text(f"{AREA}.figures.plateau"),
-            at=(50.0, 70.0),
         )
     lines = [(text(f"{AREA}.shapes.{name}"), points(_run(name), LAST)), (label, points(sound, 50.0))]
-    at = (60.0, 40.0) if name != "slow" else (45.0, 20.0)
-    return chart(
-        "figure", lines, units, span=LAST, site=sound.site, spoken=text(f"{AREA}.figures.{name}"), at=at
-    )
+    return chart("figure", lines, units, span=LAST, site=sound.site, spoken=text(f"{AREA}.figures.{name}"))
 
 
 def held_back(chance: random.Random, units: str) -> Drill:

@@ -71,9 +71,14 @@ def fillings(run: Run, units: str, last: float, spoken: str) -> Block:
     lines = [
         (text(f"{AREA}.filling.{name}"), _share(run, f"{name}_fill", last)) for name in ("casing", "line")
     ]
-    block = chart("figure", lines, units, span=last, spoken=spoken, at=(0.35 * last, 0.6 * last))
+    block = chart("figure", lines, units, span=last, spoken=spoken)
     axis = text(f"{AREA}.filling.axis")
-    return block | {"unit": {"name": "%", "size": 1.0}, "high_pa": 100.0, "levels": [], "axis_y": axis}
+    return block | {
+        "unit": {"name": "%", "size": 1.0, "decimals": 0},
+        "high_pa": 100.0,
+        "levels": [],
+        "axis_y": axis,
+    }
 
 
 def idea_figure(name: str, units: str) -> Block:
@@ -82,7 +87,7 @@ def idea_figure(name: str, units: str) -> Block:
     if name == "bring_down":
         run, last = _run("stop")
         lines = [(text(f"{AREA}.tracks.stop.label"), points(run, last))]
-        return chart("figure", lines, units, span=last, site=run.site, spoken=spoken, at=(30.0,))
+        return chart("figure", lines, units, span=last, site=run.site, spoken=spoken)
     if name == "two_drains":
         run, last = _run("line")
         return fillings(run, units, last, spoken)
@@ -139,7 +144,7 @@ def tracks(units: str) -> list[dict[str, Any]]:
         label = text(f"{AREA}.tracks.{name}.label")
         made = track(name, label, run, rig, units, last=last, says=says, site=usual_site())
         if name in ("casing", "line"):
-            made["chart"] = fillings(run, units, last, text("teaching.chart_of", name=label))
+            made["chart"] = fillings(run, units, last, text(f"{AREA}.filling.spoken", name=label))
         out.append(made)
     return out
 

@@ -86,9 +86,7 @@ def curve(run: Run, sound: Run, units: str, last: float = 90.0) -> Block:
         (text("teaching.sound_rig"), points(sound, sound_until)),
     ]
     spoken = text("teaching.curve_spoken")
-    return chart(
-        "curve", lines, units, span=last, site=sound.site, spoken=spoken, at=(0.6 * last, 0.2 * last)
-    )
+    return chart("curve", lines, units, span=last, site=sound.site, spoken=spoken)
 
 
 def bends(run: Run) -> str:

@@ -76,18 +76,18 @@ def idea_figure(name: str, units: str) -> Block:
             (text(f"{AREA}.tracks.high_spot.label"), points(_run(name), 150.0)),
             (label, points(high, 109.0)),
         ]
-        return chart("figure", lines, units, span=150.0, site=high.site, spoken=spoken, at=(120.0, 60.0))
+        return chart("figure", lines, units, span=150.0, site=high.site, spoken=spoken)
     if name == "cheapest":
         lines = [
             (text(f"{AREA}.tracks.{each}.label"), points(_run(each), 60.0))
             for each in ("strainer", "liner", "too_high")
         ]
-        return chart("figure", lines, units, span=60.0, site=sound.site, spoken=spoken, at=(14.0, 22.0, 40.0))
+        return chart("figure", lines, units, span=60.0, site=sound.site, spoken=spoken)
     lines = [(text(f"{AREA}.tracks.{name}.label"), points(_run(name), 70.0)), (label, points(sound, 44.0))]
     if name == "strainer":
         capped = run_of(_rig(), usual_site(), setup=Setup.CAPPED)
         lines.append((text(f"{AREA}.closed_hose"), points(capped, 70.0)))
-    return chart("figure", lines, units, span=70.0, site=sound.site, spoken=spoken, at=(18.0, 34.0, 50.0))
+    return chart("figure", lines, units, span=70.0, site=sound.site, spoken=spoken)
 
 
 def like_a_cap(chance: random.Random, units: str) -> Drill:

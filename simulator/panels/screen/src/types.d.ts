@@ -185,6 +185,7 @@ interface GaugeSpec {
   units: Record<UnitSystem, GaugeUnit>;
   system?: UnitSystem;
 }
+type Dial = ReturnType<typeof import("./gauges/dial.js").createDial>;
 interface GaugeUnit {
   name: string;
   size_pa: number;
@@ -294,11 +295,11 @@ interface EarlierRun {
   label: string;
   points: Point[];
 }
-/** A run that was, as the strip chart keeps it. */
+/** A curve beside the main one, as the strip chart keeps it. */
 interface Strip {
   label: string;
-  times: number[];
-  values: number[];
+  times: Series;
+  values: Series;
 }
 interface Plot {
   width: number;
@@ -310,47 +311,69 @@ interface Plot {
   lowTop: number;
   floor: number;
 }
+/** What is drawn, and in which unit; values are Pa, or whatever `unit.size` is one of. */
+interface StripQuantity {
+  title: string;
+  /** What is said of the chart to those who do not see it; the title where nothing else is. */
+  spoken: string;
+  unit: Unit;
+  high: number;
+  /** Below zero where pressure stands in for vacuum: it bears a + as on the gauge. */
+  low: number;
+}
 interface StripView {
   from: number;
   to: number;
   now: number;
+  quantity: StripQuantity;
   times: Series;
-  vacuum: Series;
+  values: Series;
   motive: Series;
+  /** Runs that were, drawn whole. */
   earlier: Strip[];
+  /** Curves of the same run: they grow with it. */
+  beside: Strip[];
+  name: string;
   band: BandPoint[] | null;
-  lift: number;
+  level: StripLevel;
   cursor: number | null;
   mark: Point | null;
-  units: { vacuum: Unit; pressure: Unit };
+  pressure: Unit;
   words: Words;
   ratio: number;
   colours: Record<string, string>;
   family: string;
   showMotive: boolean;
-  vacuumHigh: number;
   pressureHigh: number;
 }
+/** A value to compare with; NaN for none. */
+interface StripLevel {
+  at: number;
+  label: string;
+}
 interface StripScale {
-  high: { top: number; step: number };
+  axis: { low: number; top: number; step: number };
   x(t: number): number;
-  y(pa: number): number;
-  low(pa: number): number;
+  y(value: number): number;
+  motive(pa: number): number;
 }
 interface StripOptions {
+  /** Units of the needle's vacuum and of the motive pressure. */
   units?: UnitSystem;
+  /** What is drawn, where it is not the needle's vacuum. */
+  quantity?: StripQuantity;
   span_s?: number;
   height?: number;
   motive?: boolean;
-  vacuum_high_pa?: number;
-  pressure_high_pa?: number;
-  onCursor?: (reading: StripReading | null) => void;
 }
-interface StripReading {
-  t: number;
-  vacuum: number;
-  motive: number;
+interface StripData {
+  time: Series;
+  values: Series;
+  motive?: Series;
+  name?: string;
+  beside?: Strip[];
 }
+type StripChart = ReturnType<typeof import("./trend/strip_chart.js").createStripChart>;
 
 // ---- pictures ------------------------------------------------------------------------------------------------------
 
@@ -404,15 +427,14 @@ interface BlockSection extends HTMLElement {
   carryBusy: string;
   carrySaid: { sentence: string; tone: string };
   carryBlock: WorkFileBlock;
-  fieldForm: any;
+  fieldForm: FieldForm;
   fieldSerial: number;
   fieldBad: Set<string>;
-  fieldTimer: any;
+  fieldTimer: ReturnType<typeof setTimeout> | undefined;
   fieldHear: (message: any) => void;
   fieldBlock: FieldSheetBlock;
   fieldLabels: Words;
-  printHtml: string;
-  printAddress: string;
+  printAddress: import("./lesson/page_address.js").PageAddress;
 }
 interface BlockHead {
   id: string;
@@ -448,14 +470,29 @@ interface StandingDial {
   value: number;
   hide?: boolean;
 }
-interface ProseBlock extends BlockHead {
+interface TitleBlock extends BlockHead {
   text: string;
   kicker?: string;
   lead?: string;
+}
+interface ProseBlock extends BlockHead {
+  paragraphs: string[];
+}
+interface HeadingBlock extends ProseBlock {
+  text: string;
+}
+interface ListBlock extends BlockHead {
   title?: string;
   ordered?: boolean;
   items: string[];
-  paragraphs?: string[];
+}
+interface SafeBlock extends BlockHead {
+  title: string;
+  items: string[];
+}
+interface CautionBlock extends ProseBlock {
+  title?: string;
+  items?: string[];
   foot?: string;
   done?: string;
   button?: string;
@@ -499,29 +536,37 @@ interface StepsBlock extends BlockHead {
   row?: boolean;
   items: { state: string; label: string; says: string; part?: string }[];
 }
-interface Idea {
+/** Words that are read one at a time. */
+interface Stepped {
   title: string;
   paragraphs: string[];
-  rig: Rig;
-  frame: Frame;
-  where: string;
-  figure: any;
 }
 interface IdeasBlock extends BlockHead {
-  items: Idea[];
-  steps: Idea[];
+  items: (Stepped & { rig: Rig; frame: Frame })[];
   seen?: boolean;
-  rig: Rig;
   units: UnitSystem;
-  pictures: string[];
+  pictures: PictureName[];
   height?: number;
 }
-interface PictureBlock extends BlockHead {
+interface PagesBlock extends BlockHead {
+  items: (Stepped & { figure: Block })[];
+  seen?: boolean;
+  units: UnitSystem;
+}
+interface TourBlock extends BlockHead {
+  steps: (Stepped & { where: string })[];
+  seen?: boolean;
+}
+type PictureName = "site" | "pump";
+/** Pictures of a rig, side by side. */
+interface RigPictures {
   rig: Rig;
-  frame: Frame;
-  pictures: string[];
+  pictures: PictureName[];
   units: UnitSystem;
   height?: number;
+}
+interface PictureBlock extends BlockHead, RigPictures {
+  frame: Frame;
   caption?: string;
 }
 interface GaugeBlock extends BlockHead {
@@ -554,19 +599,20 @@ interface CompareBlock extends BlockHead {
   columns: string[];
   rows: { cells: string[] }[];
 }
-interface ChartSpec {
+interface ChartBlock extends BlockHead {
   figure: StillFigure;
+  caption?: string;
+}
+/** What a replay draws as it plays; the first line is the run's own, the others go beside it. */
+interface ChartSpec {
   span_s: number;
   high_pa: number;
   height?: number;
   unit: Unit;
-  axis_x: string;
   axis_y: string;
   spoken: string;
-  caption?: string;
-  lines: { points: Point[]; style: string; label?: string; label_at: number }[];
-  levels?: { pa: number; label: string }[];
-  marks?: { t: number; pa?: number; label: string }[];
+  lines: { points: Point[]; label: string }[];
+  levels: { pa: number; label: string }[];
 }
 interface ReplayTrack {
   id: string;
@@ -582,7 +628,7 @@ interface ReplayBlock extends BlockHead {
   tracks: ReplayTrack[];
   seen: string[];
   units: UnitSystem;
-  pictures: string[];
+  pictures: PictureName[];
   dials: GaugeSpec[];
   height: number;
   words: Words;
@@ -595,7 +641,7 @@ interface PlannerSlider extends Named {
   unit: Unit;
 }
 interface PlannerBlock extends BlockHead {
-  chart: ChartSpec;
+  chart: { figure: StillFigure };
   words: Words;
   rigs: PlannerOption[];
   bores: PlannerOption[];
@@ -607,8 +653,8 @@ interface PlannerBlock extends BlockHead {
   table: { total: number; title: string; page?: string; file: string; columns: string[]; rows: string[][] };
 }
 interface PlannerOption {
-  id?: string;
-  value?: number;
+  /** A rig's name, or a bore in m. */
+  value: string | number;
   label: string;
 }
 interface WorkFileBlock extends BlockHead {
@@ -619,12 +665,18 @@ interface WorkFileBlock extends BlockHead {
   can_load?: boolean;
   offer_save?: boolean;
 }
+/** What is typed: fields by their id, the rows of the table of readings, and what was seen, by the look's id. */
+interface FieldForm {
+  rows: string[][];
+  looks: Record<string, string>;
+  [field: string]: any;
+}
 interface FieldItem {
   id: string;
   kind: string;
   label: string;
   ask?: boolean;
-  options: Named[];
+  options?: Named[];
   only?: [field: string, values: string[]];
   unit?: string;
   unit_of?: string;
@@ -639,12 +691,12 @@ interface FieldGroup {
   title: string;
   hint?: string;
   folded?: boolean;
-  table: { columns: FieldColumn[] };
+  table?: { columns: FieldColumn[] };
   fields: FieldItem[];
 }
 interface FieldSheetBlock extends BlockHead {
   serial: number;
-  form: any;
+  form: FieldForm;
   groups: FieldGroup[];
   problems: { field: string; sentence: string }[];
   problems_title: string;
@@ -662,6 +714,42 @@ interface PrintoutBlock extends BlockHead {
   label: string;
   primary?: boolean;
 }
+/** Every kind of block a lesson may hold, by the name the kernel gives it. */
+interface BlockOf {
+  title: TitleBlock;
+  heading: HeadingBlock;
+  prose: ProseBlock;
+  list: ListBlock;
+  safe: SafeBlock;
+  caution: CautionBlock;
+  notice: NoticeBlock;
+  name: NameBlock;
+  choices: ChoicesBlock;
+  lessons: ContentsBlock;
+  go: LinksBlock;
+  buttons: ButtonsBlock;
+  question: QuestionBlock;
+  steps: StepsBlock;
+  pages: PagesBlock;
+  dials: DialsBlock;
+  expert: ExpertBlock;
+  carry: WorkFileBlock;
+  chart: ChartBlock;
+  compare: CompareBlock;
+  field: FieldSheetBlock;
+  gauge: GaugeBlock;
+  ideas: IdeasBlock;
+  picture: PictureBlock;
+  planner: PlannerBlock;
+  printout: PrintoutBlock;
+  replay: ReplayBlock;
+  suspects: SuspectsBlock;
+  tour: TourBlock;
+}
+type Block = BlockOf[keyof BlockOf];
+type BlockDrawers = {
+  [Kind in keyof BlockOf]: (view: LessonView, block: BlockOf[Kind], section: BlockSection) => unknown;
+};
 interface GlossaryTerm {
   name: string;
   text: string;

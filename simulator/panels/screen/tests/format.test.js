@@ -6,7 +6,7 @@ import {
   clockText,
   fillIn,
   formatNumber,
-  gaugeUnit,
+  formatVacuum,
   minutesText,
   shareText,
   UNIT_SIZES,
@@ -42,12 +42,15 @@ test("unit sizes are those of NIST SP 811", () => {
   // NIST SP 811 (2008), appendix B.8: inch of mercury, conventional 3.386 389 E+03 Pa; psi 6.894 757 E+03 Pa.
   assert.equal(UNIT_SIZES.inhg, 3386.389);
   assert.equal(Math.round(UNIT_SIZES.psi * 1000), 6894757);
-  assert.equal(gaugeUnit("us", "vacuum").name, "inHg");
-  assert.equal(gaugeUnit("metric", "pressure").size, 1e5);
-  assert.equal(gaugeUnit("never heard of", "vacuum").name, "kPa");
+  assert.deepEqual([UNIT_SIZES.kpa, UNIT_SIZES.bar], [1e3, 1e5]);
 });
 
 test("bounds and what is missing", () => {
   assert.deepEqual([clamp(-1, 0, 2), clamp(1, 0, 2), clamp(3, 0, 2)], [0, 1, 2]);
   assert.deepEqual([finiteOr(Number.NaN, 7), finiteOr(undefined, 7), finiteOr(0, 7)], [7, 7, 0]);
+});
+
+test("vacuum counts upward; pressure above the air outside bears a plus, and nought bears none", () => {
+  assert.deepEqual([formatVacuum(29.4, 0), formatVacuum(-3.2, 0), formatVacuum(-0.2, 0)], ["29", "+3", "0"]);
+  assert.equal(formatVacuum(Number.NaN, 1), "–");
 });

@@ -2,7 +2,15 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import { facePoint, scaleMarks } from "../src/gauges/dial.js";
-import { indexAfter, roundStep, roundTimeStep, stripUnits, tracePath, valueAt } from "../src/trend/scale.js";
+import {
+  axisBounds,
+  indexAfter,
+  roundStep,
+  roundTimeStep,
+  stripUnits,
+  tracePath,
+  valueAt,
+} from "../src/trend/scale.js";
 
 test("marks are multiples of the step inside the range, without drift", () => {
   const marks = scaleMarks(-1, 10, 0.1);
@@ -20,6 +28,13 @@ test("a face counts its angle from the top, clockwise", () => {
 test("steps are 1, 2 or 5 times a power of ten, and as a clock is read", () => {
   assert.deepEqual([roundStep(70, 5), roundStep(0.9, 5), roundStep(100, 5)], [20, 0.2, 20]);
   assert.deepEqual([roundTimeStep(300, 10), roundTimeStep(64, 6), roundTimeStep(1e5, 2)], [30, 15, 3600]);
+});
+
+test("an axis holds all there is in whole steps, and has room below zero only for pressure worth seeing", () => {
+  assert.deepEqual(axisBounds(1e3, 8e4, 0), { top: 8e4, low: 0, step: 20 });
+  assert.deepEqual(axisBounds(1e3, 31e3, -1e3), { top: 4e4, low: 0, step: 10 });
+  assert.deepEqual(axisBounds(1e3, 31e3, -1.2e4), { top: 4e4, low: -2e4, step: 10 });
+  assert.deepEqual(axisBounds(1, 100, 0), { top: 100, low: 0, step: 20 });
 });
 
 test("a value lies on the straight line between samples and nowhere outside", () => {

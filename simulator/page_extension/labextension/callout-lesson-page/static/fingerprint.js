@@ -1,7 +1,9 @@
-// The fingerprint of a lesson: SHA-256 over its cells' kinds and sources and its flag, never over outputs.
+// The fingerprint of a lesson: SHA-256 over all of a notebook that can act or be seen.
 // Written out here because the browser's own digest is missing on a class server without https.
 
+/** @type {number[]} */
 const ROOTS = [];
+/** @type {number[]} */
 const START = [];
 for (let n = 2; ROOTS.length < 64; n += 1) {
   let prime = true;
@@ -11,9 +13,16 @@ for (let n = 2; ROOTS.length < 64; n += 1) {
   ROOTS.push((Math.cbrt(n) * 2 ** 32) | 0);
 }
 
+/**
+ * @param {number} x
+ * @param {number} n
+ */
 const turn = (x, n) => (x >>> n) | (x << (32 - n));
 
-/** SHA-256 (FIPS 180-4) of a string's UTF-8 bytes, as 64 hexadecimal digits. */
+/**
+ * SHA-256 (FIPS 180-4) of a string's UTF-8 bytes, as 64 hexadecimal digits.
+ * @param {string} string
+ */
 export function sha256(string) {
   const text = new TextEncoder().encode(string);
   const bytes = new Uint8Array(((text.length + 8) >> 6) * 64 + 64);
@@ -44,13 +53,48 @@ export function sha256(string) {
   return hash.map((x) => (x >>> 0).toString(16).padStart(8, "0")).join("");
 }
 
-/** The fingerprint of an open notebook, or null when it does not ask to be a page. */
-export function fingerprint(model) {
-  if (model.getMetadata("lesson_page") !== true) return null;
-  let text = "lesson_page:true\n";
-  for (const cell of model.cells) {
-    const source = cell.sharedModel.getSource().replaceAll("\r\n", "\n");
-    text += `${cell.type}:${new TextEncoder().encode(source).length}\n${source}\n`;
+/**
+ * JSON with its keys in order, as Python's json.dumps(sort_keys=True, separators=(",", ":")) writes it.
+ * @param {any} value what JSON may hold
+ * @returns {string}
+ */
+function canonical(value) {
+  if (Array.isArray(value)) return `[${value.map(canonical).join(",")}]`;
+  if (value === null || typeof value !== "object") return JSON.stringify(value);
+  const keys = Object.keys(value).sort();
+  return `{${keys.map((key) => `${JSON.stringify(key)}:${canonical(value[key])}`).join(",")}}`;
+}
+
+/** @param {string | string[]} source */
+const text = (source) => (Array.isArray(source) ? source.join("") : source).replaceAll("\r\n", "\n");
+/** @param {object | undefined} things */
+const filled = (things) => things !== undefined && things !== null && Object.keys(things).length > 0;
+/**
+ * @param {string} type of a cell
+ * @param {string} content
+ */
+const sized = (type, content) => `${type}:${new TextEncoder().encode(content).length}\n${content}\n`;
+
+/**
+ * SHA-256 over the kinds and sources of a notebook's cells: what would be run.
+ * @param {Pick<NotebookContent, "cells">} notebook
+ */
+export const sources = (notebook) =>
+  sha256(notebook.cells.map((cell) => sized(cell.cell_type, text(cell.source))).join(""));
+
+/**
+ * The fingerprint of a notebook's content, or null when it is no lesson; see `fingerprint` in manifest.py.
+ * @param {NotebookContent} notebook
+ */
+export function fingerprint({ metadata, cells }) {
+  const own = ["lesson_page", "kernelspec", "language_info"];
+  if (metadata.lesson_page !== true || Object.keys(metadata).some((key) => !own.includes(key))) return null;
+  let all = "lesson_page:true\n";
+  for (const cell of cells) {
+    if (filled(cell.outputs) || filled(cell.attachments)) return null;
+    const ofCell = { ...cell.metadata };
+    if (cell.cell_type === "code") delete ofCell.trusted;
+    all += sized(cell.cell_type, canonical(ofCell)) + sized(cell.cell_type, text(cell.source));
   }
-  return sha256(text);
+  return sha256(all);
 }

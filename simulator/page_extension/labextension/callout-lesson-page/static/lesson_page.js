@@ -1,16 +1,38 @@
 // Turns the simulator's own lessons, and no other notebook, into pages.
-import { fingerprint } from "./fingerprint.js";
+import { fingerprint, sources } from "./fingerprint.js";
 
+/** @param {number} ms */
 const sleep = (ms) => new Promise((done) => setTimeout(done, ms));
-const fill = (sentence, fields) => sentence.replace(/\{(\w+)\}/g, (_, key) => fields[key]);
+/**
+ * @param {string} sentence
+ * @param {Record<string, unknown>} fields
+ */
+const fill = (sentence, fields) => sentence.replace(/\{(\w+)\}/g, (_, key) => String(fields[key]));
 
 class LessonPage {
+  /**
+   * @param {NotebookPanel} panel
+   * @param {string} name
+   * @param {PageKit} kit
+   */
   constructor(panel, name, kit) {
-    Object.assign(this, { panel, name, kit });
+    this.panel = panel;
+    this.name = name;
+    this.kit = kit;
+    this.sources = sources(panel.context.model.toJSON());
+    /** @type {PageState} */
     this.state = "waiting";
     this.round = 0; // grows with every new start: whatever an earlier start still reports is stale
     this.runs = 0;
-    this.buildBar();
+    this.total = 0; // cells to run, and how many of them have
+    this.done = 0;
+    this.bar = document.createElement("div");
+    this.says = document.createElement("span");
+    this.progress = document.createElement("progress");
+    this.again = this.button("start_again", () => this.startAgain());
+    this.reload = this.button("load_again", () => window.location.reload());
+    this.code = this.button("show_code", () => this.showCode(!this.codeShown));
+    this.layBar();
     // A part of the lesson has lost its kernel and somebody wants to go on: begin again here, without a reload.
     panel.node.addEventListener("simulator-continue", (event) => {
       event.preventDefault();
@@ -33,23 +55,22 @@ class LessonPage {
     this.start("getting_ready");
   }
 
-  buildBar() {
-    const button = (key, act) => {
-      const node = document.createElement("button");
-      node.type = "button";
-      node.textContent = this.kit.words[key];
-      node.addEventListener("click", act);
-      return node;
-    };
-    this.bar = document.createElement("div");
+  /**
+   * @param {string} key of its word
+   * @param {() => void} act
+   */
+  button(key, act) {
+    const node = document.createElement("button");
+    node.type = "button";
+    node.textContent = this.kit.words[key];
+    node.addEventListener("click", act);
+    return node;
+  }
+
+  layBar() {
     this.bar.className = "callout-bar";
-    this.says = document.createElement("span");
     this.says.setAttribute("role", "status");
-    this.progress = document.createElement("progress");
     this.progress.setAttribute("aria-hidden", "true");
-    this.again = button("start_again", () => this.startAgain());
-    this.reload = button("load_again", () => window.location.reload());
-    this.code = button("show_code", () => this.showCode(!this.codeShown));
     this.code.className = "callout-code";
     this.bar.append(this.progress, this.says, this.again, this.reload, this.code);
     // at the end of the page, where it covers nothing; while it has something to say it sticks to the window's foot
@@ -61,12 +82,17 @@ class LessonPage {
     return this.panel.hasClass("callout-code-shown");
   }
 
+  /** @param {boolean} shown */
   showCode(shown) {
     this.panel.toggleClass("callout-code-shown", shown);
     this.code.textContent = this.kit.words[shown ? "hide_code" : "show_code"];
     this.kit.refresh();
   }
 
+  /**
+   * @param {PageState} state
+   * @param {string} [sentence]
+   */
   tell(state, sentence = "") {
     this.state = state;
     this.says.textContent = sentence;
@@ -82,6 +108,7 @@ class LessonPage {
     return kernel?.status === "idle" && kernel.connectionStatus === "connected";
   }
 
+  /** @param {string} key of the sentence to show meanwhile */
   async start(key) {
     this.round += 1;
     const round = this.round;
@@ -97,10 +124,11 @@ class LessonPage {
     if (round === this.round) await this.run(round);
   }
 
+  /** @param {number} round */
   async run(round) {
-    const { words, manifest, NotebookActions } = this.kit;
+    const { words, NotebookActions } = this.kit;
     const { panel } = this;
-    if (manifest.get(fingerprint(panel.context.model)) === undefined) {
+    if (sources(panel.context.model.toJSON()) !== this.sources) {
       this.showCode(true);
       this.tell("changed", words.changed);
       return;
@@ -118,6 +146,10 @@ class LessonPage {
     this.tell(good ? "ready" : "failed", good ? "" : words.failed);
   }
 
+  /**
+   * @param {unknown} _
+   * @param {{ notebook: Notebook, cell: Cell }} executed
+   */
   onCell(_, { notebook, cell }) {
     if (notebook !== this.panel.content || this.state !== "running" || cell.model.type !== "code") return;
     this.done += 1;
@@ -126,6 +158,10 @@ class LessonPage {
     this.says.textContent = fill(this.kit.words.step, { done: this.done, total: this.total });
   }
 
+  /**
+   * @param {unknown} _
+   * @param {string} status
+   */
   onStatus(_, status) {
     const { words } = this.kit;
     if (["autorestarting", "restarting"].includes(status)) this.start("starting_again");
@@ -135,10 +171,18 @@ class LessonPage {
     }
   }
 
+  /**
+   * @param {unknown} _
+   * @param {{ oldValue: Kernel | null, newValue: Kernel | null }} change
+   */
   onKernel(_, { oldValue, newValue }) {
     if (oldValue && newValue && oldValue.id !== newValue.id) this.start("getting_ready");
   }
 
+  /**
+   * @param {unknown} _
+   * @param {string} status
+   */
   onConnection(_, status) {
     if (status === "disconnected") this.tell("offline", this.kit.words.offline);
     else if (status === "connected" && this.state === "offline") {
@@ -176,7 +220,20 @@ class LessonPage {
   }
 }
 
-/** Keys typed into a lesson are the lesson's own: JupyterLab's single-key commands would cut or insert cells. */
+/**
+ * Widgets saved in a notebook may bring code of their own, which would run as soon as the notebook is opened, whoever
+ * made it and whether or not it is trusted. No notebook gets them back; running its cells makes them anew.
+ * @param {NotebookModel} model
+ */
+function withoutSavedWidgets(model) {
+  const { getMetadata } = model;
+  model.getMetadata = (key) => (key === "widgets" ? undefined : getMetadata.call(model, key));
+}
+
+/**
+ * Keys typed into a lesson are the lesson's own: JupyterLab's single-key commands would cut or insert cells.
+ * @param {KeyboardEvent} event
+ */
 function quietKeys(event) {
   const { target } = event;
   if (!(target instanceof Element)) return;
@@ -184,12 +241,18 @@ function quietKeys(event) {
   if (!panel) return;
   const bare = !event.ctrlKey && !event.metaKey && !event.altKey;
   const page = !panel.classList.contains("callout-code-shown");
-  if (target.closest(".jp-OutputArea, .callout-bar") || (page && bare)) {
+  // a lesson saved with its outputs would be none any more: its work is kept in the records, not in the file
+  const save = page && (event.ctrlKey || event.metaKey) && event.key.toLowerCase() === "s";
+  if (save) event.preventDefault();
+  if (save || target.closest(".jp-OutputArea, .callout-bar") || (page && bare)) {
     target.setAttribute("data-lm-suppress-shortcuts", "true");
   }
 }
 
-// A double click would open a sentence of the lesson for editing.
+/**
+ * A double click would open a sentence of the lesson for editing.
+ * @param {MouseEvent} event
+ */
 function quietDoubleClick(event) {
   const { target } = event;
   if (target instanceof Element && target.closest(".callout-lesson:not(.callout-code-shown) .jp-MarkdownCell")) {
@@ -199,11 +262,17 @@ function quietDoubleClick(event) {
 
 /** In single-document mode the page stands alone: menus, side bars and status bar make room. */
 class Chrome {
+  /** @param {LabShell} shell */
   constructor(shell) {
     this.shell = shell;
+    /** @type {Set<LabWidget>} */
     this.hidden = new Set();
   }
 
+  /**
+   * @param {LabLayout | null} [layout]
+   * @returns {Generator<LabWidget>}
+   */
   *parts(layout = this.shell.layout, depth = 0) {
     const widgets = layout?.widgets;
     if (!Array.isArray(widgets) || depth > 3) return;
@@ -214,6 +283,7 @@ class Chrome {
     }
   }
 
+  /** @param {boolean} away */
   set(away) {
     if (away) {
       for (const part of this.parts()) {
@@ -228,19 +298,28 @@ class Chrome {
   }
 }
 
-/** Called by JupyterLab when it starts. */
+/**
+ * Called by JupyterLab when it starts.
+ * @param {{ app: LabApp, tracker: NotebookTracker, folder: string, NotebookActions: NotebookActions, Dialog: LabDialog }} lab
+ */
 export async function activate({ app, tracker, folder, NotebookActions, Dialog }) {
   const style = document.createElement("link");
   style.rel = "stylesheet";
   style.href = new URL("lesson_page.css", folder).href;
   document.head.append(style);
 
+  /** @type {Promise<Manifest>} */
   const loading = fetch(new URL("manifest.json", folder), { cache: "no-cache" }).then((answer) => answer.json());
+  /** @type {WeakMap<LabWidget, LessonPage>} */
   const pages = new WeakMap();
   const chrome = new Chrome(app.shell);
+  const openPage = () => {
+    const open = app.shell.currentWidget ?? tracker.currentWidget;
+    return open ? pages.get(open) : undefined;
+  };
 
   const refresh = () => {
-    const page = pages.get(app.shell.currentWidget ?? tracker.currentWidget);
+    const page = openPage();
     const body = document.body.dataset;
     const marks = page
       ? {
@@ -254,24 +333,28 @@ export async function activate({ app, tracker, folder, NotebookActions, Dialog }
       if (value === undefined) delete body[key];
       else body[key] = value;
     }
-    chrome.set(Boolean(page) && !page.codeShown && app.shell.mode === "single-document");
+    chrome.set(page !== undefined && !page.codeShown && app.shell.mode === "single-document");
   };
 
+  /** @param {NotebookPanel} panel */
   const look = async (panel) => {
+    withoutSavedWidgets(panel.context.model);
     const [known] = await Promise.all([loading, panel.context.ready]);
     if (panel.isDisposed) return;
     const manifest = new Map(known.lessons.map((lesson) => [lesson.sha256, lesson.name]));
-    const name = manifest.get(fingerprint(panel.context.model));
+    const name = manifest.get(fingerprint(panel.context.model.toJSON()) ?? "");
     if (name === undefined) return;
     const words = known.words[document.documentElement.lang] ?? known.words.en;
-    const kit = { NotebookActions, Dialog, manifest, words, refresh, patience: known.patience_s };
+    const kit = { NotebookActions, Dialog, words, refresh, patience: known.patience_s };
     pages.set(panel, new LessonPage(panel, name, kit));
     refresh();
   };
 
   new MutationObserver((changes) => {
-    const opened = changes.some((change) => [...change.addedNodes].some((node) => node.matches?.(".jp-Dialog")));
-    const page = pages.get(app.shell.currentWidget ?? tracker.currentWidget);
+    const opened = changes.some((change) =>
+      [...change.addedNodes].some((node) => node instanceof Element && node.matches(".jp-Dialog")),
+    );
+    const page = openPage();
     if (opened && page) page.dismissDialog();
   }).observe(document.body, { childList: true });
   window.addEventListener("keydown", quietKeys, true);

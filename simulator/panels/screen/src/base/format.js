@@ -37,24 +37,6 @@ export function minutesText(minutes) {
   return (Number.isInteger(rounded) ? String(rounded) : rounded.toFixed(1)).replace("-", "\u2212");
 }
 
-/** @type {Record<string, { vacuum: Unit, pressure: Unit }>} */
-const UNIT_SYSTEMS = {
-  metric: { vacuum: { name: "kPa", size: 1e3, decimals: 0 }, pressure: { name: "bar", size: 1e5, decimals: 1 } },
-  us: {
-    vacuum: { name: "inHg", size: 3386.389, decimals: 1 },
-    pressure: { name: "psi", size: 6894.757293, decimals: 0 },
-  },
-};
-
-/**
- * The unit a gauge shows: conversion factors of NIST SP 811.
- * @param {UnitSystem} units
- * @param {string} quantity
- */
-export function gaugeUnit(units, quantity) {
-  return (UNIT_SYSTEMS[units] || UNIT_SYSTEMS.metric)[quantity === "vacuum" ? "vacuum" : "pressure"];
-}
-
 /** @param {number} share */
 export function shareText(share) {
   return `${Math.round(100 * share)} %`;
@@ -65,7 +47,7 @@ export function capitalised(text) {
   return text ? text[0].toUpperCase() + text.slice(1) : text;
 }
 
-/** Sizes of the shown units in Pa; their names stand in the catalogue. 1 inHg: conventional mercury, 3386.389 Pa. */
+/** Sizes of the shown units in Pa, as NIST SP 811 gives them (inHg: conventional mercury); their names stand in the catalogue. */
 export const UNIT_SIZES = { kpa: 1e3, bar: 1e5, inhg: 3386.389, psi: 6894.757 };
 
 /**
@@ -77,6 +59,16 @@ export function fillIn(sentence, fields) {
   return String(sentence === undefined ? "" : sentence).replace(/\{(\w+)\}/g, (whole, key) =>
     fields && fields[key] !== undefined ? String(fields[key]) : whole,
   );
+}
+
+/**
+ * Vacuum counts upward from zero; pressure above the air outside bears a + instead of a minus, as on the gauge.
+ * @param {number} value
+ * @param {number} decimals
+ */
+export function formatVacuum(value, decimals) {
+  const text = formatNumber(Math.abs(value), decimals);
+  return value < 0 && Number(text) > 0 ? `+${text}` : text;
 }
 
 /**

@@ -1,6 +1,7 @@
 // A chart that stands still: figure, controls, reading by keys, and the figures as a table. The figure is made by the
 // kernel in plotly's form with inks by name; plotly itself is fetched by the page extension with the first chart.
 import { node, patchChildren, watchWidth } from "./dom.js";
+import { describeTable, scrollBox } from "./table.js";
 import { themeColour, watchTheme } from "./theme.js";
 
 const NEAR = "600px"; // of a chart below the window that is drawn already
@@ -151,34 +152,7 @@ class StillChart {
         { key: "table", class: "still-table" },
         node("summary", {}, words.table),
         table.told.map((sentence, i) => node("p", { key: `told${i}` }, sentence)),
-        node(
-          "div",
-          { key: "scroll", class: "still-scroll", tabindex: "0", role: "group", "aria-label": table.title },
-          node(
-            "table",
-            {},
-            node(
-              "thead",
-              {},
-              node(
-                "tr",
-                {},
-                table.columns.map((name, i) => node("th", { key: i, scope: "col" }, name)),
-              ),
-            ),
-            node(
-              "tbody",
-              {},
-              table.rows.map((row, r) =>
-                node(
-                  "tr",
-                  { key: r },
-                  row.map((cell, i) => node(i ? "td" : "th", i ? { key: i } : { key: i, scope: "row" }, cell)),
-                ),
-              ),
-            ),
-          ),
-        ),
+        scrollBox("still-scroll", table.title, describeTable(table.columns, table.rows)),
       ),
     );
     this.plot = this.host.querySelector(".still-plot");

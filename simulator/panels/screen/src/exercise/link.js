@@ -14,7 +14,7 @@ const NEED_EVERY = 100; // ms between two requests for samples; they do not wait
 /** @param {number} rate */
 const enoughAhead = (rate) => Math.min(9.8, 4 + 0.5 * rate);
 
-const MOST_QUEUED = 4; // acts waiting behind one under way
+const MAX_QUEUED = 4; // acts waiting behind one under way
 
 const NEED_AGAIN = 700; // ms until a request is repeated although the clock stands
 
@@ -57,7 +57,7 @@ export class EngineRoomLink {
   act(key, action, args, player) {
     if (this.lost || this.busy(key)) return false;
     if (this.pending) {
-      if (this.queue.length < MOST_QUEUED) this.queue.push([key, action, args]);
+      if (this.queue.length < MAX_QUEUED) this.queue.push([key, action, args]);
       this.changed();
       return true;
     }

@@ -26,8 +26,12 @@ export class ExerciseStage {
     this.view = view;
     /** @type {{ id: string, dial: ReturnType<typeof createDial> }[]} */
     this.dials = [];
-    /** @type {any} the two pictures and the curve: there once a page with a rig has come */
-    this.site = this.pump = this.trend = null;
+    /** @type {Picture | null} there once a page with a rig has come, as the pump and the curve are */
+    this.site = null;
+    /** @type {Picture | null} */
+    this.pump = null;
+    /** @type {StripChart | null} */
+    this.trend = null;
     this.fed = -1;
     this.marked = false;
     this.dirty = true;
@@ -38,7 +42,7 @@ export class ExerciseStage {
   /**
    * Draw anew what the page has changed.
    * @param {ExercisePage} page
-   * @param {any} newRun
+   * @param {boolean} newRun
    */
   setPage(page, newRun) {
     if (!page.rig) return;
@@ -50,9 +54,9 @@ export class ExerciseStage {
     }
     const { curve } = page;
     if (curve) {
-      this.trend.setStaticLift(curve.static_lift_pa);
-      this.trend.setBand(curve.band || null);
-      this.trend.setEarlier(curve.earlier || []);
+      this.trend?.setLevel(curve.static_lift_pa);
+      this.trend?.setBand(curve.band || null);
+      this.trend?.setEarlier(curve.earlier || []);
     }
     if (newRun) this.fed = -1;
     this.dirty = true;
@@ -110,35 +114,37 @@ export class ExerciseStage {
    * @param {Frame} sample
    */
   draw(sample) {
-    if (!this.made) return;
+    const { site, pump, trend } = this;
+    if (!site || !pump || !trend) return;
     const { player, page } = this.view;
     const state = `${player.run}|${sample.t.toFixed(3)}|${player.count}`;
     if (state === this.drawn && !this.dirty) return;
     this.drawn = state;
     this.dirty = false;
     const frame = pictureFrame(sample, page);
-    this.site.update(frame);
-    this.pump.update(frame);
+    site.update(frame);
+    pump.update(frame);
     for (const { id, dial } of this.dials) dial.set(sample[GAUGE_CHANNELS[id]] ?? NaN);
-    this.drawTrend(player);
+    this.drawTrend(trend, player);
   }
 
   /**
    * The curve keeps all that was seen; while the learner looks back its cursor marks the moment.
+   * @param {StripChart} trend
    * @param {RunPlayer} player
    */
-  drawTrend(player) {
+  drawTrend(trend, player) {
     if (this.fed !== player.version) {
       this.fed = player.version;
-      this.trend.setData({
+      trend.setData({
         time: player.series("time"),
-        vacuum: player.series("suction_shown"),
+        values: player.series("suction_shown"),
         motive: player.series("motive_shown"),
       });
     }
-    this.trend.setShown(player.furthest);
-    if (player.lookingBack) this.trend.setCursor(player.time);
-    else if (this.marked) this.trend.setCursor(null);
+    trend.setShown(player.furthest);
+    if (player.lookingBack) trend.setCursor(player.time);
+    else if (this.marked) trend.setCursor(null);
     this.marked = player.lookingBack;
   }
 

@@ -152,7 +152,7 @@ export class ExerciseView {
   /** @param {ExercisePage} page */
   takePage(page) {
     const before = this.page;
-    const newRun = page.run && page.run.id !== null && page.run.id !== this.player.run;
+    const newRun = Boolean(page.run) && page.run?.id !== null && page.run?.id !== this.player.run;
     const still = matchMedia("(prefers-reduced-motion: reduce)").matches;
     if (before.attempt !== page.attempt) {
       this.draft = null;

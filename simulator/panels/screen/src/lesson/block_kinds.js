@@ -8,7 +8,7 @@ import { replayBlock } from "./replay.js";
 import { TAUGHT_BLOCKS } from "./taught_blocks.js";
 import { workFileBlock } from "./work_file.js";
 
-/** @type {Record<string, (view: LessonView, block: any, section: BlockSection) => unknown>} */
+/** @type {BlockDrawers} */
 export const BLOCK_KINDS = {
   ...PLAIN_BLOCKS,
   ...TAUGHT_BLOCKS,

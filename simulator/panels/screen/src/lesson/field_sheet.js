@@ -2,15 +2,17 @@
 import { node, patchChildren } from "../base/dom.js";
 import { fillIn } from "../base/format.js";
 import { freshId } from "../base/ids.js";
+import { describeTable, scrollBox } from "../base/table.js";
+import { PageAddress } from "./page_address.js";
 
 const FIELD_PAUSE = 500; // ms without a key before what was typed is sent off to be kept
 
 /**
  * A control of the form; `store` takes its new value.
  * @param {BlockSection} section
- * @param {any} item
+ * @param {Pick<FieldItem, "kind" | "ask" | "options">} item
  * @param {string} id
- * @param {number} value
+ * @param {string} value
  * @param {(next: string, ask?: boolean) => void} store
  */
 function fieldControl(section, item, id, value, store) {
@@ -22,12 +24,10 @@ function fieldControl(section, item, id, value, store) {
       {
         ...common,
         class: "lesson-input field-select",
-        set: { value: value || item.options[0].id },
+        set: { value: value || item.options?.[0].id },
         on: { change: (event) => store(event.target.value, item.ask) },
       },
-      item.options.map((/** @type {any} */ option) =>
-        node("option", { key: option.id, value: option.id }, option.label),
-      ),
+      (item.options ?? []).map((option) => node("option", { key: option.id, value: option.id }, option.label)),
     );
   }
   if (item.kind === "long") {
@@ -56,7 +56,7 @@ function fieldControl(section, item, id, value, store) {
 
 /**
  * @param {BlockSection} section
- * @param {any} item
+ * @param {FieldItem} item
  * @param {(now?: boolean) => void} change
  */
 function fieldRow(section, item, change) {
@@ -66,7 +66,7 @@ function fieldRow(section, item, change) {
   const value = look ? form.looks[item.id] || "" : form[item.id];
   /**
    * @param {string} next
-   * @param {any} ask
+   * @param {boolean} [ask]
    */
   const store = (next, ask) => {
     if (look) form.looks = { ...form.looks, [item.id]: next };
@@ -89,16 +89,17 @@ function fieldRow(section, item, change) {
 
 /**
  * @param {BlockSection} section
- * @param {any} block
+ * @param {FieldSheetBlock} block
  * @param {FieldGroup} group
  * @param {(now?: boolean) => void} change
  */
 function fieldTable(section, block, group, change) {
   const { fieldForm: form } = section;
-  /** @param {any} column */
+  const columns = group.table?.columns ?? [];
+  /** @param {FieldColumn} column */
   const name = (column) => fillIn(column.label, { unit: column.unit_of ? form[column.unit_of] : "" });
   /**
-   * @param {any} column
+   * @param {FieldColumn} column
    * @param {number} r
    * @param {number} c
    */
@@ -106,45 +107,20 @@ function fieldTable(section, block, group, change) {
     const id = `rows:${r}:${c}`;
     /** @param {string} next */
     const store = (next) => {
-      form.rows = form.rows.map((/** @type {any} */ row, /** @type {number} */ i) =>
-        i === r ? row.map((/** @type {any} */ old, /** @type {any} */ j) => (j === c ? next : old)) : row,
-      );
+      form.rows = form.rows.map((row, i) => (i === r ? row.map((old, j) => (j === c ? next : old)) : row));
       change();
     };
     const input = fieldControl(section, { kind: "number" }, id, form.rows[r][c], store);
     input.attributes["aria-label"] = `${r + 1}, ${name(column)}`;
-    return node("td", { key: c }, input);
+    return input;
   };
+  const number = node("span", { class: "lesson-hidden" }, "#");
+  const rows = form.rows.map((_, r) => [String(r + 1), ...columns.map((column, c) => cell(column, r, c))]);
   return [
-    node(
-      "div",
-      { key: "table", class: "lesson-scroll", tabindex: "0", role: "group", "aria-label": group.title },
-      node(
-        "table",
-        { class: "lesson-table field-table" },
-        node(
-          "thead",
-          { key: "head" },
-          node(
-            "tr",
-            {},
-            node("th", { key: "n", scope: "col" }, node("span", { class: "lesson-hidden" }, "#")),
-            group.table.columns.map((column, c) => node("th", { key: c, scope: "col" }, name(column))),
-          ),
-        ),
-        node(
-          "tbody",
-          { key: "body" },
-          form.rows.map((/** @type {any} */ row, /** @type {number} */ r) =>
-            node(
-              "tr",
-              { key: r },
-              node("th", { key: "n", scope: "row" }, String(r + 1)),
-              group.table.columns.map((column, c) => cell(column, r, c)),
-            ),
-          ),
-        ),
-      ),
+    scrollBox(
+      "lesson-scroll",
+      group.title,
+      describeTable([number, ...columns.map(name)], rows, { class: "lesson-table field-table" }),
     ),
     form.rows.length < block.labels.most_rows
       ? node(
@@ -168,7 +144,7 @@ function fieldTable(section, block, group, change) {
 
 /**
  * @param {LessonView} view
- * @param {any} block
+ * @param {FieldSheetBlock} block
  * @param {BlockSection} section
  * @param {FieldGroup} group
  * @param {(now?: boolean) => void} change
@@ -201,7 +177,7 @@ function fieldGroup(view, block, section, group, change) {
 
 /**
  * @param {LessonView} view
- * @param {any} block
+ * @param {FieldSheetBlock} block
  * @param {BlockSection} section
  */
 export function fieldSheetBlock(view, block, section) {
@@ -209,11 +185,11 @@ export function fieldSheetBlock(view, block, section) {
     section.fieldForm = JSON.parse(JSON.stringify(block.form));
     section.fieldSerial = block.serial;
   }
-  section.fieldBad = new Set(block.problems.map((/** @type {any} */ problem) => problem.field));
+  section.fieldBad = new Set(block.problems.map((problem) => problem.field));
   const copy = () => JSON.parse(JSON.stringify(section.fieldForm));
   const send = () => {
     clearTimeout(section.fieldTimer);
-    section.fieldTimer = null;
+    section.fieldTimer = undefined;
     view.model.send({ kind: "do", id: freshId(), action: "draft", args: { form: copy() } });
   };
   section.lessonLive ||= {
@@ -242,7 +218,7 @@ export function fieldSheetBlock(view, block, section) {
   section.fieldBlock = block;
   const judge = () => {
     clearTimeout(section.fieldTimer);
-    section.fieldTimer = null;
+    section.fieldTimer = undefined;
     view.act("judge", { form: copy() }, "judge");
   };
   const problems = block.problems.length
@@ -253,9 +229,7 @@ export function fieldSheetBlock(view, block, section) {
         node(
           "ul",
           { key: "list", class: "lesson-list" },
-          block.problems.map((/** @type {any} */ problem, /** @type {number} */ i) =>
-            node("li", { key: i }, problem.sentence),
-          ),
+          block.problems.map((problem, i) => node("li", { key: i }, problem.sentence)),
         ),
       )
     : null;
@@ -273,7 +247,7 @@ export function fieldSheetBlock(view, block, section) {
           },
         },
       },
-      block.groups.map((/** @type {FieldGroup} */ group) => fieldGroup(view, block, section, group, change)),
+      block.groups.map((group) => fieldGroup(view, block, section, group, change)),
       problems,
       node(
         "div",
@@ -298,7 +272,7 @@ export function fieldSheetBlock(view, block, section) {
 /**
  * Suspects in order, each with how likely it is and what speaks for it and against it.
  * @param {LessonView} view
- * @param {any} block
+ * @param {SuspectsBlock} block
  * @param {BlockSection} section
  */
 export function suspectsBlock(view, block, section) {
@@ -317,7 +291,7 @@ export function suspectsBlock(view, block, section) {
     node(
       "ol",
       { key: "list", class: `field-suspects${block.quiet ? " field-quiet" : ""}` },
-      block.items.map((/** @type {any} */ item, /** @type {number} */ i) =>
+      block.items.map((item, i) =>
         node(
           "li",
           { key: i },
@@ -347,16 +321,12 @@ export function suspectsBlock(view, block, section) {
 /**
  * A page of its own, made here: it opens in a new tab to be printed.
  * @param {LessonView} view
- * @param {any} block
+ * @param {PrintoutBlock} block
  * @param {BlockSection} section
  */
 export function printoutBlock(view, block, section) {
-  if (section.printHtml !== block.html) {
-    if (section.printAddress) URL.revokeObjectURL(section.printAddress);
-    section.printHtml = block.html;
-    section.printAddress = URL.createObjectURL(new Blob([block.html], { type: "text/html" }));
-  }
-  section.lessonLive = { destroy: () => URL.revokeObjectURL(section.printAddress) };
+  section.printAddress ??= new PageAddress();
+  section.lessonLive = { destroy: () => section.printAddress.end() };
   patchChildren(
     section,
     node(
@@ -366,7 +336,7 @@ export function printoutBlock(view, block, section) {
         "a",
         {
           class: block.primary ? "lesson-primary" : "lesson-secondary",
-          href: section.printAddress,
+          href: section.printAddress.of(block.html),
           target: "_blank",
           rel: "noopener",
         },

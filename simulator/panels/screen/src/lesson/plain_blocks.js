@@ -10,7 +10,7 @@ const STATE_SIGNS = { done: "✓", begun: "…", weak: "↻", due: "↻", open: 
 export const PLAIN_BLOCKS = {
   /**
    * @param {LessonView} view
-   * @param {any} block
+   * @param {TitleBlock} block
    * @param {BlockSection} section
    */
   title(view, block, section) {
@@ -24,7 +24,7 @@ export const PLAIN_BLOCKS = {
 
   /**
    * @param {LessonView} view
-   * @param {any} block
+   * @param {HeadingBlock} block
    * @param {BlockSection} section
    */
   heading(view, block, section) {
@@ -33,7 +33,7 @@ export const PLAIN_BLOCKS = {
 
   /**
    * @param {LessonView} view
-   * @param {any} block
+   * @param {ProseBlock} block
    * @param {BlockSection} section
    */
   prose(view, block, section) {
@@ -42,13 +42,11 @@ export const PLAIN_BLOCKS = {
 
   /**
    * @param {LessonView} view
-   * @param {any} block
+   * @param {ListBlock} block
    * @param {BlockSection} section
    */
   list(view, block, section) {
-    const items = block.items.map((/** @type {any} */ item, /** @type {number} */ i) =>
-      node("li", { key: i }, inlineText(item)),
-    );
+    const items = block.items.map((item, i) => node("li", { key: i }, inlineText(item)));
     patchChildren(
       section,
       block.title ? node("h3", { key: "title" }, block.title) : null,
@@ -60,7 +58,7 @@ export const PLAIN_BLOCKS = {
    * How to do safely what the words above tell to do: one line an act, folded away until it is wanted.
    *
    * @param {LessonView} _view
-   * @param {any} block
+   * @param {SafeBlock} block
    * @param {BlockSection} section
    */
   safe(_view, block, section) {
@@ -73,9 +71,7 @@ export const PLAIN_BLOCKS = {
         node(
           "ul",
           { key: "items", class: "lesson-list" },
-          block.items.map((/** @type {string} */ item, /** @type {number} */ i) =>
-            node("li", { key: i }, inlineText(item)),
-          ),
+          block.items.map((item, i) => node("li", { key: i }, inlineText(item))),
         ),
       ),
     );
@@ -83,7 +79,7 @@ export const PLAIN_BLOCKS = {
 
   /**
    * @param {LessonView} view
-   * @param {any} block
+   * @param {CautionBlock} block
    * @param {BlockSection} section
    */
   caution(view, block, section) {
@@ -98,9 +94,7 @@ export const PLAIN_BLOCKS = {
           ? node(
               "ul",
               { key: "items", class: "lesson-list" },
-              block.items.map((/** @type {any} */ item, /** @type {number} */ i) =>
-                node("li", { key: i }, inlineText(item)),
-              ),
+              block.items.map((item, i) => node("li", { key: i }, inlineText(item))),
             )
           : null,
         block.foot ? node("p", { key: "foot", class: "lesson-foot" }, block.foot) : null,
@@ -120,10 +114,11 @@ export const PLAIN_BLOCKS = {
 
   /**
    * @param {LessonView} view
-   * @param {any} block
+   * @param {NoticeBlock} block
    * @param {BlockSection} section
    */
   notice(view, block, section) {
+    const { to } = block;
     patchChildren(
       section,
       node(
@@ -133,16 +128,16 @@ export const PLAIN_BLOCKS = {
         block.link
           ? node("a", { key: "link", class: "lesson-link", href: lessonAddress(block.link.file) }, block.link.label)
           : null,
-        block.to
+        to
           ? node(
               "button",
               {
                 key: "to",
                 type: "button",
                 class: `${block.quiet ? "lesson-secondary" : "lesson-primary"} lesson-goto`,
-                on: { click: () => goToBlock(block.to.part, block.to.block) },
+                on: { click: () => goToBlock(to.part, to.block) },
               },
-              block.to.label,
+              to.label,
             )
           : null,
       ),
@@ -151,7 +146,7 @@ export const PLAIN_BLOCKS = {
 
   /**
    * @param {LessonView} view
-   * @param {any} block
+   * @param {NameBlock} block
    * @param {BlockSection} section
    */
   name(view, block, section) {
@@ -193,7 +188,7 @@ export const PLAIN_BLOCKS = {
 
   /**
    * @param {LessonView} view
-   * @param {any} block
+   * @param {ChoicesBlock} block
    * @param {BlockSection} section
    */
   choices(view, block, section) {
@@ -203,7 +198,7 @@ export const PLAIN_BLOCKS = {
         "div",
         { class: "lesson-choices", role: "group", "aria-label": block.label },
         node("span", { key: "label", class: "lesson-field-label" }, block.label),
-        block.options.map((/** @type {any} */ option) =>
+        block.options.map((option) =>
           node(
             "button",
             {
@@ -223,7 +218,7 @@ export const PLAIN_BLOCKS = {
 
   /**
    * @param {LessonView} view
-   * @param {any} block
+   * @param {ContentsBlock} block
    * @param {BlockSection} section
    */
   lessons(view, block, section) {
@@ -234,7 +229,7 @@ export const PLAIN_BLOCKS = {
       node(
         "ul",
         { key: "list", class: "lesson-contents" },
-        block.items.map((/** @type {any} */ item) =>
+        block.items.map((item) =>
           node(
             "li",
             { key: item.file, "data-state": item.state },
@@ -256,7 +251,7 @@ export const PLAIN_BLOCKS = {
 
   /**
    * @param {LessonView} view
-   * @param {any} block
+   * @param {LinksBlock} block
    * @param {BlockSection} section
    */
   go(view, block, section) {
@@ -265,7 +260,7 @@ export const PLAIN_BLOCKS = {
       node(
         "div",
         { class: "lesson-row" },
-        block.links.map((/** @type {any} */ link, /** @type {number} */ i) =>
+        block.links.map((link, i) =>
           node(
             "a",
             {
@@ -282,7 +277,7 @@ export const PLAIN_BLOCKS = {
 
   /**
    * @param {LessonView} view
-   * @param {any} block
+   * @param {ButtonsBlock} block
    * @param {BlockSection} section
    */
   buttons(view, block, section) {
@@ -291,7 +286,7 @@ export const PLAIN_BLOCKS = {
       node(
         "div",
         { class: "lesson-row" },
-        block.buttons.map((/** @type {any} */ one) =>
+        block.buttons.map((one) =>
           view.button(one.label, one.action, one.args, {
             primary: one.primary,
             key: `${one.action}:${JSON.stringify(one.args || {})}`,
@@ -303,12 +298,12 @@ export const PLAIN_BLOCKS = {
 
   /**
    * @param {LessonView} view
-   * @param {any} block
+   * @param {QuestionBlock} block
    * @param {BlockSection} section
    */
   question(view, block, section) {
     const { face, words } = placesIn(section, "face", "words");
-    if (block.dial) standingDial(section, face, block, view);
+    if (block.dial) standingDial(section, face, block.dial, block.units, view);
     face.hidden = !block.dial;
     section.classList.toggle("lesson-with-face", Boolean(block.dial));
     patchChildren(words, questionWords(view, block, section));

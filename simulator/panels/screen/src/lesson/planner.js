@@ -4,6 +4,8 @@ import { htmlElement, node, patchChildren } from "../base/dom.js";
 import { fillIn, formatNumber } from "../base/format.js";
 import { freshId } from "../base/ids.js";
 import { drawStillChart, endStillChart } from "../base/still_chart.js";
+import { describeTable, scrollBox } from "../base/table.js";
+import { PageAddress } from "./page_address.js";
 import { inlineText, placesIn, prose } from "./prose.js";
 
 const SLIDER_REST = 350; // ms without a move after which a slider rests
@@ -12,7 +14,7 @@ const SLIDER_REST = 350; // ms without a move after which a slider rests
  * Ask the kernel for something that does not hold up the rest of the part; resolves with its answer.
  * @param {LessonView} view
  * @param {string} action
- * @param {any} args
+ * @param {object} args
  */
 function askQuietly(view, action, args) {
   const id = freshId();
@@ -33,17 +35,26 @@ class LessonPlanner {
     this.places = placesIn(section, "controls", "outcome", "sheets");
     this.words = htmlElement("div", "lesson-planner-answer", this.places.outcome);
     this.figure = htmlElement("div", "lesson-replay-chart", this.places.outcome);
-    /** @type {Record<string, any>} */
+    /** @type {Record<string, any>} what was moved and is not yet the kernel's */
     this.mine = {};
-    this.rowsWanted = 0;
+    this.address = new PageAddress();
+    /** @type {PlannerBlock | undefined} */
+    this.block = undefined;
+    this.asking = false;
+    this.again = false; // something was moved while a question was under way
+    /** @type {ReturnType<typeof setTimeout> | null} */
+    this.resting = null;
+    this.tabling = false;
+    this.row = 0;
   }
 
   destroy() {
     endStillChart(this.figure);
-    clearTimeout(this.resting);
+    this.address.end();
+    this.stopResting();
   }
 
-  /** @param {any} block */
+  /** @param {PlannerBlock} block */
   set(block) {
     this.block = block;
     drawStillChart(this.figure, block.chart.figure);
@@ -54,7 +65,7 @@ class LessonPlanner {
   /**
    * A control was moved: keep what it says and ask for its curve.
    * @param {string} name
-   * @param {number} value
+   * @param {string | number} value
    */
   move(name, value) {
     this.mine[name] = value;
@@ -82,11 +93,16 @@ class LessonPlanner {
   }
 
   rest() {
-    clearTimeout(this.resting);
+    this.stopResting();
     this.resting = setTimeout(() => {
       this.resting = null;
-      if (!this.asking && this.block.band_open && !this.block.trouble) askQuietly(this.view, "band", {});
+      if (!this.asking && this.block?.band_open && !this.block.trouble) askQuietly(this.view, "band", {});
     }, SLIDER_REST);
+  }
+
+  stopResting() {
+    if (this.resting !== null) clearTimeout(this.resting);
+    this.resting = null;
   }
 
   /** @param {PlannerSlider} slider */
@@ -96,7 +112,8 @@ class LessonPlanner {
 
   async makeTable() {
     this.tabling = true;
-    for (let row = 0; row < this.block.table.total && this.tabling; row += 1) {
+    const total = this.block?.table.total ?? 0;
+    for (let row = 0; row < total && this.tabling; row += 1) {
       this.row = row;
       this.show();
       await askQuietly(this.view, "table", { row });
@@ -113,19 +130,20 @@ class LessonPlanner {
 
   show() {
     const { block, places } = this;
+    if (!block) return;
     const { words } = block;
     /**
      * @param {string} name
-     * @param {any} options
-     * @param {any} chosen
+     * @param {PlannerOption[]} options
+     * @param {string | number} chosen
      */
     const choice = (name, options, chosen) =>
       node(
         "div",
         { key: name, class: "lesson-planner-choices", role: "group", "aria-label": words[name] },
         node("span", { key: "label", class: "lesson-field-label" }, words[name]),
-        options.map((/** @type {any} */ option) => {
-          const value = option.id ?? option.value;
+        options.map((option) => {
+          const { value } = option;
           return node(
             "button",
             {
@@ -143,7 +161,7 @@ class LessonPlanner {
       places.controls,
       choice("rig", block.rigs, this.mine.rig ?? block.setup.rig),
       choice("bore", block.bores, this.mine.bore ?? block.setup.bore),
-      block.sliders.map((/** @type {PlannerSlider} */ slider) => {
+      block.sliders.map((slider) => {
         const value = this.value(slider);
         const said = `${formatNumber(value / slider.unit.size, slider.unit.decimals)} ${slider.unit.name}`;
         return node(
@@ -193,7 +211,7 @@ class LessonPlanner {
                 class: "lesson-secondary",
                 on: { click: () => this.stopTable(true) },
               },
-              fillIn(words.stop, { n: (this.row ?? 0) + 1, total: table.total }),
+              fillIn(words.stop, { n: this.row + 1, total: table.total }),
             )
           : node(
               "button",
@@ -209,67 +227,26 @@ class LessonPlanner {
                 target: "_blank",
                 rel: "noopener",
                 download: table.file,
-                href: this.address(table.page),
+                href: this.address.of(table.page),
               },
               words.open,
             )
           : null,
       ),
       table.rows.length
-        ? node(
-            "div",
-            { key: "scroll", class: "lesson-scroll", tabindex: "0", role: "group", "aria-label": table.title },
-            [
-              node("table", { class: "lesson-table lesson-planner-table" }, [
-                node(
-                  "thead",
-                  { key: "head" },
-                  node(
-                    "tr",
-                    {},
-                    table.columns.map((/** @type {string} */ name, /** @type {number} */ i) =>
-                      node("th", { key: i, scope: "col" }, name),
-                    ),
-                  ),
-                ),
-                node(
-                  "tbody",
-                  { key: "body" },
-                  table.rows.map((/** @type {any} */ row, /** @type {number} */ r) =>
-                    node(
-                      "tr",
-                      { key: r },
-                      row.map((/** @type {any} */ cell, /** @type {number} */ i) =>
-                        node(i ? "td" : "th", { key: i, ...(i ? {} : { scope: "row" }) }, cell),
-                      ),
-                    ),
-                  ),
-                ),
-              ]),
-            ],
+        ? scrollBox(
+            "lesson-scroll",
+            table.title,
+            describeTable(table.columns, table.rows, { class: "lesson-table lesson-planner-table" }),
           )
         : null,
     );
-  }
-
-  /**
-   * A page of its own from its text; the last one is let go.
-   * @param {string} html
-   */
-  address(html) {
-    if (this.html !== html) {
-      if (this.url) URL.revokeObjectURL(this.url);
-      /** @type {any} */
-      this.html = html;
-      this.url = URL.createObjectURL(new Blob([html], { type: "text/html" }));
-    }
-    return this.url;
   }
 }
 
 /**
  * @param {LessonView} view
- * @param {any} block
+ * @param {PlannerBlock} block
  * @param {BlockSection} section
  */
 export function plannerBlock(view, block, section) {

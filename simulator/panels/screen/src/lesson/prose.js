@@ -91,7 +91,7 @@ export function placesIn(section, ...names) {
 /**
  * Steps of a hint taken so far, and a button for the next.
  * @param {LessonView} view
- * @param {any} block
+ * @param {QuestionBlock} block
  */
 export function hintSteps(view, block) {
   if (!block.hint) return null;
@@ -100,7 +100,7 @@ export function hintSteps(view, block) {
   return node(
     "div",
     { key: "hint", class: "lesson-hint" },
-    shown.map((/** @type {any} */ hint, /** @type {number} */ i) => node("p", { key: i }, inlineText(hint))),
+    shown.map((hint, i) => node("p", { key: i }, inlineText(hint))),
     more ? view.button(more, "hint", { question: block.id }, { key: `${block.id}:hint` }) : null,
   );
 }

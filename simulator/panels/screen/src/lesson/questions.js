@@ -5,7 +5,7 @@ import { askedText, hintSteps, inlineText, prose } from "./prose.js";
 /**
  * The words after an answer: whether it was right, and why.
  * @param {LessonView} view
- * @param {any} block
+ * @param {QuestionBlock} block
  */
 function verdictText(view, block) {
   if (!block.revealed) {
@@ -30,7 +30,7 @@ const SHORT_OPTION = 16; // letters of an option that leaves room for another on
 /**
  * The options of a question: buttons until one is chosen, then the list with the answer marked in words.
  * @param {LessonView} view
- * @param {any} block
+ * @param {QuestionBlock} block
  */
 function optionList(view, block) {
   const open = block.answer === null || block.answer === undefined;
@@ -41,11 +41,9 @@ function optionList(view, block) {
         key: "open",
         class:
           "lesson-options" +
-          (block.options.every((/** @type {any} */ option) => option.label.length <= SHORT_OPTION)
-            ? " lesson-options-short"
-            : ""),
+          (block.options.every((option) => option.label.length <= SHORT_OPTION) ? " lesson-options-short" : ""),
       },
-      block.options.map((/** @type {any} */ option) =>
+      block.options.map((option) =>
         node(
           "button",
           {
@@ -68,8 +66,8 @@ function optionList(view, block) {
     "ul",
     { key: "closed", class: "lesson-chosen" },
     block.options
-      .filter((/** @type {any} */ option) => option.id === block.answer || (block.revealed && option.id !== "unsure"))
-      .map((/** @type {any} */ option) => {
+      .filter((option) => option.id === block.answer || (block.revealed && option.id !== "unsure"))
+      .map((option) => {
         const mine = option.id === block.answer;
         const right = block.revealed && option.id === block.right;
         return node(
@@ -111,7 +109,7 @@ export function onEnter(send) {
 /**
  * A figure to type, with its unit, and a way to say "I do not know".
  * @param {LessonView} view
- * @param {any} block
+ * @param {QuestionBlock} block
  * @param {BlockSection} section
  */
 function numberForm(view, block, section) {
@@ -174,7 +172,7 @@ function numberForm(view, block, section) {
 
 /**
  * @param {LessonView} view
- * @param {any} block
+ * @param {QuestionBlock} block
  * @param {BlockSection} section
  */
 export function questionWords(view, block, section) {

@@ -2,21 +2,20 @@
 import { htmlElement, node, patchChildren, watchWidth } from "../base/dom.js";
 import { fillIn } from "../base/format.js";
 import { clamp } from "../base/numbers.js";
-import { svgNode } from "../base/svg.js";
-import { createDial } from "../gauges/dial.js";
-import { pumpPicture } from "../picture/pump/view.js";
-import { sitePicture } from "../picture/site/view.js";
-import { drawChart } from "./chart.js";
+import { createStripChart } from "../trend/strip_chart.js";
 import { bringIntoView, inlineText, placesIn } from "./prose.js";
+import { drawRigPictures, lessonDial } from "./rig_pictures.js";
 
 const REPLAY_RATES = [1, 5, 20];
+
+const CHART_HEIGHT = 224; // px of the curve
 
 /**
  * One moment of a track, by straight lines between what was sent.
  * @param {ReplayTrack} track
  * @param {number} t
  */
-function momentOf(track, t) {
+export function momentOf(track, t) {
   const at = t / track.step_s;
   const i = Math.floor(at);
   const share = at - i;
@@ -31,6 +30,40 @@ function momentOf(track, t) {
   return frame;
 }
 
+/**
+ * The lowest value of a chart's lines: below zero where there is pressure instead of vacuum.
+ * @param {ChartSpec} chart
+ */
+function lowestOf(chart) {
+  return Math.min(0, ...chart.lines.flatMap((line) => line.points.map((point) => point[1])));
+}
+
+/**
+ * The live chart of a track: its own curve, others of the same run beside it, and what to compare with.
+ * @param {HTMLElement} host
+ * @param {ChartSpec} spec
+ * @param {UnitSystem} units
+ * @param {Words} words
+ */
+function trackChart(host, spec, units, words) {
+  host.textContent = "";
+  const chart = createStripChart(host, words, {
+    units,
+    quantity: { title: spec.axis_y, spoken: spec.spoken, unit: spec.unit, high: spec.high_pa, low: lowestOf(spec) },
+    span_s: spec.span_s,
+    height: CHART_HEIGHT,
+    motive: false,
+  });
+  const [own, ...beside] = spec.lines.map(({ label, points }) => ({
+    label,
+    times: points.map((point) => point[0]),
+    values: points.map((point) => point[1]),
+  }));
+  chart.setData({ time: own.times, values: own.values, name: beside.length ? own.label : "", beside });
+  chart.setLevel(spec.levels[0]?.pa, spec.levels[0]?.label);
+  return chart;
+}
+
 class LessonReplay {
   /**
    * @param {LessonView} view
@@ -39,7 +72,7 @@ class LessonReplay {
   constructor(view, section) {
     this.view = view;
     this.section = section;
-    /** @type {any} */
+    /** @type {ReplayBlock | null} */
     this.block = null;
     /** @type {string | undefined} */
     this.chosen = undefined;
@@ -47,20 +80,12 @@ class LessonReplay {
     this.second = 0;
     this.ticket = 0;
     this.height = 0;
-    /** @type {{ left: number, right: number }} */
-    this.area = { left: 0, right: 0 };
-    /** @type {Picture[]} */
-    this.parts = [];
-    /** @type {ReturnType<typeof createDial>[]} */
-    this.needles = [];
-    /** @type {GaugeSpec[]} */
-    this.shownDials = [];
-    /** @type {SVGElement | undefined} */
-    this.cover = undefined;
-    /** @type {SVGElement | undefined} */
-    this.coverBox = undefined;
-    /** @type {SVGElement | undefined} */
-    this.cursor = undefined;
+    /** @type {Picture | null} */
+    this.pictures = null;
+    /** @type {{ channel: string, dial: Dial }[]} */
+    this.dials = [];
+    /** @type {StripChart | null} */
+    this.chart = null;
     this.time = 0;
     this.rate = 5;
     this.playing = false;
@@ -70,22 +95,31 @@ class LessonReplay {
     this.places = places;
     this.dialsHost = htmlElement("div", "lesson-dials", places.instruments);
     this.chartHost = htmlElement("div", "lesson-replay-chart", places.instruments);
-    const stops = [watchWidth(this.chartHost, () => this.drawChart()), watchWidth(section, () => this.resized())];
-    this.unwatch = () => stops.forEach((stop) => stop());
+    this.unwatch = watchWidth(section, () => this.resized());
   }
 
   destroy() {
     this.playing = false;
     this.unwatch();
     cancelAnimationFrame(this.ticket);
-    this.parts?.forEach((/** @type {any} */ part) => part.destroy());
-    this.needles?.forEach((/** @type {any} */ needle) => needle.destroy());
+    this.letGo();
+  }
+
+  letGo() {
+    this.pictures?.destroy();
+    this.chart?.destroy();
+    for (const { dial } of this.dials) dial.destroy();
+    this.dials = [];
+  }
+
+  /** What the kernel has sent; there is some as soon as there is a replay to be seen. */
+  get sent() {
+    return /** @type {ReplayBlock} */ (this.block);
   }
 
   get track() {
-    return (
-      this.block.tracks.find((/** @type {ReplayTrack} */ track) => track.id === this.chosen) || this.block.tracks[0]
-    );
+    const { tracks } = this.sent;
+    return tracks.find((track) => track.id === this.chosen) || tracks[0];
   }
 
   get last() {
@@ -93,18 +127,15 @@ class LessonReplay {
     return (Object.values(series)[0].length - 1) * step;
   }
 
-  /** @param {any} block */
+  /** @param {ReplayBlock} block */
   set(block) {
     this.block = block;
-    if (!block.tracks.some((/** @type {ReplayTrack} */ track) => track.id === this.chosen)) {
-      this.chosen = (
-        block.tracks.find((/** @type {ReplayTrack} */ track) => !block.seen.includes(track.id)) || block.tracks[0]
-      ).id;
+    if (!block.tracks.some((track) => track.id === this.chosen)) {
+      this.chosen = (block.tracks.find((track) => !block.seen.includes(track.id)) || block.tracks[0]).id;
       this.time = 0;
     }
     const made = JSON.stringify([this.chosen, block.units, block.pictures, this.track.rig]);
     if (made !== this.made) {
-      /** @type {any} */
       this.made = made;
       this.build();
     }
@@ -114,67 +145,36 @@ class LessonReplay {
   /** Beside needles and curve there is room for names on the parts; a tablet on end has height to spare. */
   heightNow() {
     const wide = this.section.clientWidth;
-    return this.block.height + (wide >= 1088 ? 150 : wide < 900 ? 90 : 0);
+    return this.sent.height + (wide >= 1088 ? 150 : wide < 900 ? 90 : 0);
   }
 
   build() {
-    const { block, track, places } = this;
-    this.parts?.forEach((/** @type {any} */ part) => part.destroy());
-    places.pictures.textContent = "";
-    places.pictures.hidden = !block.pictures.length;
+    const { sent: block, track, places } = this;
     const words = this.view.content.picture_words;
-    const height = this.heightNow();
-    this.height = height;
-    this.parts = block.pictures.map((/** @type {string} */ which) => {
-      const place = htmlElement("div", `lesson-picture lesson-picture-${which}`, places.pictures);
-      return which === "site"
-        ? sitePicture(place, track.rig, words, { units: block.units, height })
-        : pumpPicture(place, track.rig, words, { units: block.units, height: height + 22 });
-    });
-    this.needles?.forEach((/** @type {any} */ needle) => needle.destroy());
+    this.letGo();
+    this.height = this.heightNow();
+    places.pictures.hidden = !block.pictures.length;
+    const { pictures, units } = block;
+    this.pictures = drawRigPictures(places.pictures, { rig: track.rig, pictures, units, height: this.height }, words);
     this.dialsHost.textContent = "";
-    this.shownDials = block.dials.filter((/** @type {GaugeSpec} */ spec) => track.series[`${spec.id}_shown`]);
-    this.needles = this.shownDials.map((spec) =>
-      createDial(htmlElement("div", "lesson-dial", this.dialsHost), { ...spec, system: block.units }, words),
-    );
-    this.drawChart();
+    this.dials = block.dials
+      .map((spec) => ({ spec, channel: `${spec.id}_shown` }))
+      .filter(({ channel }) => track.series[channel])
+      .map(({ spec, channel }) => ({ channel, dial: lessonDial(this.dialsHost, spec, units, words) }));
+    this.chart = trackChart(this.chartHost, track.chart, units, words);
+    this.moment();
   }
 
   /** Another width may leave another height for the pictures. */
   resized() {
-    if (this.block && this.height !== this.heightNow()) {
-      this.build();
-    }
-  }
-
-  /** The whole curve is drawn once; what is not yet played is covered. */
-  drawChart() {
-    if (!this.block) return;
-    const { chart } = this.track;
-    drawChart(this.chartHost, chart);
-    const svg = /** @type {SVGSVGElement} */ (this.chartHost.querySelector("svg"));
-    const width = Number(svg.getAttribute("viewBox")?.split(" ")[2]);
-    this.area = { left: 46, right: width - 14 };
-    const height = Number(svg.getAttribute("height"));
-    this.cover = svgNode("clipPath", { id: `lesson-clip-${Math.random().toString(36).slice(2)}` }, svg);
-    this.coverBox = svgNode("rect", { x: 0, y: 0, width: this.area.left, height }, this.cover);
-    svg
-      .querySelectorAll(".lesson-chart-line")
-      .forEach((line) => line.setAttribute("clip-path", `url(#${this.cover?.id})`));
-    this.cursor = svgNode("line", { y1: 30, y2: height - 44, class: "lesson-chart-cursor" }, svg);
-    this.moment();
+    if (this.block && this.height !== this.heightNow()) this.build();
   }
 
   moment() {
     const frame = momentOf(this.track, this.time);
-    this.parts.forEach((/** @type {any} */ part) => part.update(frame));
-    this.needles.forEach((/** @type {any} */ needle, /** @type {number} */ i) =>
-      needle.set(frame[`${this.shownDials[i].id}_shown`]),
-    );
-    const x = this.area.left + (this.time / this.track.chart.span_s) * (this.area.right - this.area.left);
-    this.coverBox?.setAttribute("width", String(Math.max(0, x)));
-    this.cursor?.setAttribute("x1", String(x));
-    this.cursor?.setAttribute("x2", String(x));
+    this.pictures?.update(frame);
+    for (const { channel, dial } of this.dials) dial.set(frame[channel]);
+    this.chart?.setShown(this.time);
   }
 
   play() {
@@ -201,7 +201,7 @@ class LessonReplay {
 
   end() {
     this.playing = false;
-    if (!this.block.seen.includes(this.track.id))
+    if (!this.sent.seen.includes(this.track.id))
       this.view.act("seen", { what: `run:${this.track.id}` }, `run:${this.track.id}`);
     this.show();
   }
@@ -222,13 +222,13 @@ class LessonReplay {
     this.playing = false;
     this.chosen = id;
     this.time = 0;
-    this.set(this.block);
+    this.set(this.sent);
   }
 
   show() {
-    const { block, places, track } = this;
+    const { sent: block, places, track } = this;
     const { words } = block;
-    const fresh = block.tracks.find((/** @type {any} */ each) => !block.seen.includes(each.id));
+    const fresh = block.tracks.find((each) => !block.seen.includes(each.id));
     const atEnd = this.time >= this.last - 1e-6;
     patchChildren(
       places.tracks,
@@ -241,7 +241,7 @@ class LessonReplay {
               { key: "count", class: "lesson-replay-count" },
               fillIn(words.count, { n: block.seen.length, total: block.tracks.length }),
             ),
-            block.tracks.map((/** @type {any} */ each) =>
+            block.tracks.map((each) =>
               node(
                 "button",
                 {
@@ -336,7 +336,7 @@ class LessonReplay {
         ),
       ),
     );
-    const said = track.says.filter((/** @type {any} */ each) => each.t <= this.time + 1e-6);
+    const said = track.says.filter((each) => each.t <= this.time + 1e-6);
     const latest = said[said.length - 1];
     patchChildren(
       places.remark,
@@ -356,7 +356,7 @@ class LessonReplay {
 
 /**
  * @param {LessonView} view
- * @param {any} block
+ * @param {ReplayBlock} block
  * @param {BlockSection} section
  */
 export function replayBlock(view, block, section) {

@@ -188,11 +188,14 @@ export class LessonView {
   }
 
   /**
-   * @param {any} block
+   * @param {Block} block
    * @param {BlockSection} section
    */
   drawBlock(block, section) {
-    BLOCK_KINDS[block.kind](this, block, section);
+    const draw = /** @type {Record<string, (view: LessonView, block: Block, section: BlockSection) => unknown>} */ (
+      BLOCK_KINDS
+    );
+    draw[block.kind](this, block, section);
   }
 
   /**

@@ -104,7 +104,7 @@ async function loadWork(view, file, labels) {
 
 /**
  * @param {LessonView} view
- * @param {any} block
+ * @param {WorkFileBlock} block
  * @param {BlockSection} section
  */
 export function workFileBlock(view, block, section) {

@@ -1,14 +1,15 @@
 // Painting of the curve on its canvas, from a plain record of what is to be seen.
-import { fillIn, formatNumber } from "../base/format.js";
+import { fillIn, formatNumber, formatVacuum } from "../base/format.js";
 import { clamp } from "../base/numbers.js";
 import { scaleMarks } from "../gauges/dial.js";
-import { roundStep, roundTimeStep, tracePath, valueAt } from "./scale.js";
+import { axisBounds, roundStep, roundTimeStep, tracePath, valueAt } from "./scale.js";
 
 /**
  * Sizes of the two strips for a canvas of so many pixels.
  * @param {number} width
  * @param {number} height
- * @param {any} motive
+ * @param {boolean} motive whether there is a second strip, for the motive pressure
+ * @returns {Plot}
  */
 export function plotArea(width, height, motive) {
   const strip = motive ? Math.round(clamp(height * 0.18, 44, 72)) : 0;
@@ -17,16 +18,10 @@ export function plotArea(width, height, motive) {
   return { width, height, left: 44, right: width - 12, top: 12, bottom, floor, lowTop: floor - strip };
 }
 
-/**
- * The full scale of the vacuum axis [Pa] and its step in shown units.
- * @param {StripView} view
- */
-function vacuumTop(view) {
-  const size = view.units.vacuum.size;
-  const most = Math.max(view.vacuumHigh, view.lift > 0 ? view.lift * 1.15 : 0) / size;
-  const step = roundStep(most, 4);
-  return { top: Math.ceil(most / step - 1e-9) * step * size, step };
-}
+const BESIDE_DASHES = [
+  [2, 4],
+  [9, 4],
+]; // of curves beside the main one: told apart without colour
 
 /**
  * @param {CanvasRenderingContext2D} c
@@ -56,7 +51,7 @@ function paintDot(c, x, y, radius, fill, edge) {
  * @param {StripScale} scale
  */
 function paintAxes(c, p, view, scale) {
-  const { colours, words, units } = view;
+  const { colours, words, quantity, pressure } = view;
   /**
    * @param {number} py
    * @param {string} name
@@ -71,18 +66,17 @@ function paintAxes(c, p, view, scale) {
     c.textAlign = "right";
     c.fillText(name, p.left - 7, py);
   };
-  /**
-   * @param {number} mark
-   * @param {any} step
-   */
-  const figure = (mark, step) => formatNumber(mark, step < 1 ? 1 : 0);
-  for (const mark of scaleMarks(0, scale.high.top / units.vacuum.size, scale.high.step)) {
-    line(scale.y(mark * units.vacuum.size), figure(mark, scale.high.step));
-  }
+  /** @param {number} step */
+  const decimals = (step) => (step < 1 ? 1 : 0);
+  const { size } = quantity.unit;
+  const { low, top, step } = scale.axis;
+  for (const mark of scaleMarks(low / size, top / size, step))
+    line(scale.y(mark * size), formatVacuum(mark, decimals(step)));
   if (view.showMotive) {
-    const most = view.pressureHigh / units.pressure.size;
-    const step = roundStep(most, 3);
-    for (const mark of scaleMarks(0, most, step)) line(scale.low(mark * units.pressure.size), figure(mark, step));
+    const most = view.pressureHigh / pressure.size;
+    const apart = roundStep(most, 3);
+    for (const mark of scaleMarks(0, most, apart))
+      line(scale.motive(mark * pressure.size), formatNumber(mark, decimals(apart)));
   }
   c.textAlign = "center";
   for (const mark of scaleMarks(view.from, view.to, roundTimeStep(view.to - view.from, (p.right - p.left) / 72))) {
@@ -100,15 +94,15 @@ function paintAxes(c, p, view, scale) {
 }
 
 /**
- * Band of a sound rig, static lift, earlier runs and this one.
+ * Band of a sound rig, the level to compare with, earlier runs, this one and what goes beside it.
  * @param {CanvasRenderingContext2D} c
  * @param {Plot} p
  * @param {StripView} view
  * @param {StripScale} scale
  */
 function paintCurves(c, p, view, scale) {
-  const { colours, band } = view;
-  const { x, y, low } = scale;
+  const { colours, band, level } = view;
+  const { x, y, motive } = scale;
   c.save();
   c.beginPath();
   c.rect(p.left, p.top - 8, p.right - p.left, p.floor - p.top + 9);
@@ -125,13 +119,13 @@ function paintCurves(c, p, view, scale) {
     c.stroke();
     c.globalAlpha = 1;
   }
-  if (view.lift > 0) {
+  if (Number.isFinite(level.at)) {
     c.strokeStyle = colours.lift;
     c.lineWidth = 1.6;
     c.setLineDash([7, 5]);
     c.beginPath();
-    c.moveTo(p.left, y(view.lift));
-    c.lineTo(p.right, y(view.lift));
+    c.moveTo(p.left, y(level.at));
+    c.lineTo(p.right, y(level.at));
     c.stroke();
     c.setLineDash([]);
   }
@@ -141,12 +135,19 @@ function paintCurves(c, p, view, scale) {
   for (const run of view.earlier) tracePath(c, run.times, run.values, view.from, view.to, x, y);
   if (Number.isFinite(view.now)) {
     const last = Math.min(view.now, view.to);
+    view.beside.forEach((run, i) => {
+      c.strokeStyle = colours["water-deep"];
+      c.lineWidth = 2.2;
+      c.setLineDash(BESIDE_DASHES[i % BESIDE_DASHES.length]);
+      tracePath(c, run.times, run.values, view.from, last, x, y);
+      c.setLineDash([]);
+    });
     c.strokeStyle = colours.ink;
     c.lineWidth = 2.4;
-    tracePath(c, view.times, view.vacuum, view.from, last, x, y);
+    tracePath(c, view.times, view.values, view.from, last, x, y);
     if (view.showMotive && view.motive.length) {
       c.lineWidth = 1.8;
-      tracePath(c, view.times, view.motive, view.from, last, x, low);
+      tracePath(c, view.times, view.motive, view.from, last, x, motive);
     }
   }
   c.restore();
@@ -161,12 +162,17 @@ function paintCurves(c, p, view, scale) {
  * @param {(size: number, weight?: number) => string} font
  */
 function nameWriter(c, p, view, scale, font) {
-  /** @type {any[]} */
+  /** @type {Box[]} */
   const taken = [];
-  if (view.lift > 0) taken.push([p.left, scale.y(view.lift) - 2, p.right, scale.y(view.lift) + 2]);
+  const { at } = view.level;
+  if (Number.isFinite(at)) taken.push([p.left, scale.y(at) - 2, p.right, scale.y(at) + 2]);
+  const reached = Math.min(view.to, Number.isFinite(view.now) ? view.now : -1);
   /** @type {[times: Series, values: Series, last: number][]} */
-  const curves = view.earlier.map((run) => [run.times, run.values, view.to]);
-  curves.push([view.times, view.vacuum, Math.min(view.to, Number.isFinite(view.now) ? view.now : -1)]);
+  const curves = [
+    ...view.earlier.map((run) => /** @type {[Series, Series, number]} */ ([run.times, run.values, view.to])),
+    ...view.beside.map((run) => /** @type {[Series, Series, number]} */ ([run.times, run.values, reached])),
+    [view.times, view.values, reached],
+  ];
   return {
     /**
      * @param {string} content
@@ -179,9 +185,9 @@ function nameWriter(c, p, view, scale, font) {
     },
     /**
      * @param {number} left
-     * @param {any} top
+     * @param {number} top
      * @param {number} right
-     * @param {any} bottom
+     * @param {number} bottom
      */
     free(left, top, right, bottom) {
       if (left < p.left + 2 || right > p.right || top < p.top - 12 || bottom > p.bottom - 1) return false;
@@ -219,8 +225,38 @@ function nameWriter(c, p, view, scale, font) {
   };
 }
 
+/** From the dot to where its words may begin, the first that is free: [right of it, below it] in px, by the words' width. */
+const DOT_PLACES = [
+  (/** @type {number} */ _wide) => [10, 15],
+  (/** @type {number} */ _wide) => [10, -15],
+  (/** @type {number} */ wide) => [-10 - wide, -15],
+  (/** @type {number} */ wide) => [-10 - wide, 15],
+  (/** @type {number} */ wide) => [-wide, -34],
+  (/** @type {number} */ wide) => [-wide, 34],
+  (/** @type {number} */ wide) => [-wide / 2, 24],
+  (/** @type {number} */ wide) => [-wide, -56],
+  (/** @type {number} */ wide) => [-wide, 56],
+];
+
 /**
- * Names in the plot: static lift, earlier runs, and the reading at the current dot.
+ * A dot where a curve stands now, and its words beside it.
+ * @param {CanvasRenderingContext2D} c
+ * @param {Plot} p
+ * @param {ReturnType<typeof nameWriter>} writer
+ * @param {Point} spot
+ * @param {string} words
+ * @param {string} colour
+ */
+function paintReading(c, p, writer, [px, py], words, colour) {
+  paintDot(c, px, py, 5, colour);
+  const wide = writer.wide(words, 13, 600);
+  const places = DOT_PLACES.map((place) => place(wide));
+  const [dx, dy] = places.find(([x, y]) => writer.free(px + x, py + y - 8, px + x + wide, py + y + 8)) ?? places[2];
+  writer.write(words, px + dx, clamp(py + dy, p.top, p.bottom - 9), colour, 13, 600);
+}
+
+/**
+ * Names in the plot: the level to compare with, earlier runs, and the reading at the current dots.
  * @param {CanvasRenderingContext2D} c
  * @param {Plot} p
  * @param {StripView} view
@@ -228,27 +264,17 @@ function nameWriter(c, p, view, scale, font) {
  * @param {(size: number, weight?: number) => string} font
  */
 function paintNames(c, p, view, scale, font) {
-  const { colours, words } = view;
-  const { x, y, low } = scale;
+  const { colours, words, level, now } = view;
+  const { x, y } = scale;
   const writer = nameWriter(c, p, view, scale, font);
-  if (view.lift > 0) {
-    const above = y(view.lift) - 10 > p.top - 4;
-    writer.write(
-      words.static_lift,
-      p.right - writer.wide(words.static_lift, 12.5),
-      y(view.lift) + (above ? -10 : 11),
-      colours.lift,
-      12.5,
-    );
+  if (Number.isFinite(level.at)) {
+    const above = y(level.at) - 10 > p.top - 4;
+    const left = p.right - writer.wide(level.label, 12.5);
+    writer.write(level.label, left, y(level.at) + (above ? -10 : 11), colours.lift, 12.5);
   }
   if (view.showMotive) {
-    writer.write(
-      fillIn(words.motive_axis, { unit: view.units.pressure.name }),
-      p.left + 2,
-      p.lowTop - 11,
-      colours.soft,
-      12.5,
-    );
+    const name = fillIn(words.motive_axis, { unit: view.pressure.name });
+    writer.write(name, p.left + 2, p.lowTop - 11, colours.soft, 12.5);
   }
   for (const run of view.earlier) {
     if (!run.label || !run.times.length) continue;
@@ -260,51 +286,50 @@ function paintNames(c, p, view, scale, font) {
     const away = [-13, 14, -28, 30].find((dy) => writer.free(left, y(v) + dy - 8, left + wide, y(v) + dy + 8));
     if (away !== undefined) writer.write(run.label, left, y(v) + away, colours.soft, 12.5);
   }
-  if (!Number.isFinite(view.now) || view.now < view.from || view.now > view.to) return;
-  const v = valueAt(view.times, view.vacuum, view.now);
-  const px = x(view.now);
-  if (Number.isFinite(v)) {
-    const py = y(v);
-    paintDot(c, px, py, 5, colours.ink);
-    const content = readingText(view, v, view.now);
-    const wide = writer.wide(content, 13, 600);
-    const places = [
-      [10, 15],
-      [10, -15],
-      [-10 - wide, -15],
-      [-10 - wide, 15],
-      [-wide, -34],
-      [-wide, 34],
-      [-wide / 2, 24],
-      [-wide, -56],
-      [-wide, 56],
-    ];
-    const place =
-      places.find(([dx, dy]) => writer.free(px + dx, py + dy - 8, px + dx + wide, py + dy + 8)) || places[2];
-    writer.write(content, px + place[0], clamp(py + place[1], p.top, p.bottom - 9), colours.ink, 13, 600);
+  if (!Number.isFinite(now) || now < view.from || now > view.to) return;
+  const here = valueAt(view.times, view.values, now);
+  if (Number.isFinite(here)) paintReading(c, p, writer, [x(now), y(here)], readingText(view, here, now), colours.ink);
+  for (const run of view.beside) {
+    const v = valueAt(run.times, run.values, now);
+    if (Number.isFinite(v))
+      paintReading(c, p, writer, [x(now), y(v)], namedReading(view, run.label, v), colours["water-deep"]);
   }
-  const m = view.showMotive ? valueAt(view.times, view.motive, view.now) : NaN;
-  if (Number.isFinite(m)) paintDot(c, px, low(m), 3.5, colours.ink);
+  const m = view.showMotive ? valueAt(view.times, view.motive, now) : NaN;
+  if (Number.isFinite(m)) paintDot(c, x(now), scale.motive(m), 3.5, colours.ink);
 }
 
 /**
- * "16 kPa at 22 s".
- * @param {Pick<StripView, "units" | "words">} view
- * @param {number} pa
- * @param {number} t
+ * A value in the shown unit, as the fields of a sentence.
+ * @param {StripQuantity} quantity
+ * @param {number} value
  */
-export function readingText(view, pa, t) {
-  const { vacuum } = view.units;
-  return fillIn(view.words.reading_at, {
-    value: formatNumber(pa / vacuum.size, vacuum.decimals),
-    unit: vacuum.name,
-    t: formatNumber(t, 0),
-  });
+function shownValue({ unit }, value) {
+  return { value: formatVacuum(value / unit.size, unit.decimals), unit: unit.name };
 }
 
 /**
- * Paint everything. view: {from, to, now, times, vacuum, motive, earlier, band, lift, cursor, mark: [px, px]|null, units, words,
- * colours, family, ratio, showMotive, vacuumHigh, pressureHigh}.
+ * "16 kPa at 22 s"; with its name before it where there are others.
+ * @param {Pick<StripView, "quantity" | "words" | "name">} view
+ * @param {number} value
+ * @param {number} t [s]
+ */
+export function readingText({ quantity, words, name }, value, t) {
+  const reading = fillIn(words.reading_at, { ...shownValue(quantity, value), t: formatNumber(t, 0) });
+  return name ? `${name}: ${reading}` : reading;
+}
+
+/**
+ * "first start: 16 kPa".
+ * @param {Pick<StripView, "quantity" | "words">} view
+ * @param {string} label
+ * @param {number} value
+ */
+export function namedReading({ quantity, words }, label, value) {
+  return fillIn(words.earlier_reading, { label, ...shownValue(quantity, value) });
+}
+
+/**
+ * Paint everything.
  * @param {HTMLCanvasElement} canvas
  * @param {Plot} p
  * @param {StripView} view
@@ -318,12 +343,15 @@ export function paintChart(canvas, p, view) {
    * @param {number} [weight]
    */
   const font = (size, weight) => `${weight || ""} ${size}px ${view.family}`;
-  const high = vacuumTop(view);
+  const { quantity, level } = view;
+  const high = Math.max(quantity.high, level.at > 0 ? level.at * 1.15 : 0);
+  const axis = axisBounds(quantity.unit.size, high, quantity.low);
+  /** @type {StripScale} */
   const scale = {
-    high,
-    x: (/** @type {number} */ t) => p.left + ((t - view.from) / (view.to - view.from)) * (p.right - p.left),
-    y: (/** @type {number} */ v) => p.bottom - (v / high.top) * (p.bottom - p.top),
-    low: (/** @type {number} */ v) => p.floor - (v / view.pressureHigh) * (p.floor - p.lowTop),
+    axis,
+    x: (t) => p.left + ((t - view.from) / (view.to - view.from)) * (p.right - p.left),
+    y: (v) => p.bottom - ((Math.max(axis.low, v) - axis.low) / (axis.top - axis.low)) * (p.bottom - p.top),
+    motive: (v) => p.floor - (v / view.pressureHigh) * (p.floor - p.lowTop),
   };
   c.lineWidth = 1;
   c.font = font(12.5);
@@ -339,7 +367,7 @@ export function paintChart(canvas, p, view) {
     c.moveTo(px, p.top - 6);
     c.lineTo(px, p.floor);
     c.stroke();
-    const v = valueAt(view.times, view.vacuum, view.cursor);
+    const v = valueAt(view.times, view.values, view.cursor);
     if (view.cursor <= view.now && Number.isFinite(v))
       paintDot(c, px, scale.y(v), 4.5, view.colours.paper, view.colours.act);
   }

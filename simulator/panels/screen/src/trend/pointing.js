@@ -2,20 +2,33 @@
 import { clamp } from "../base/numbers.js";
 
 /**
- * Listen on the canvas. hooks: {timeAt(px) -> s, window() -> [from, to], plot() -> {left, right}, cursor() -> s|null,
- * now() -> s, move(t|null), zoom(factor), choose(from, to), mark([px, px]|null)}.
+ * What the curve tells and does; times in s, places in px.
+ * @typedef {object} Hooks
+ * @property {(px: number) => number} timeAt
+ * @property {() => Point} window
+ * @property {() => Plot} plot
+ * @property {() => number | null} cursor
+ * @property {() => number} now
+ * @property {(t: number | null) => void} move
+ * @property {(factor: number) => void} zoom
+ * @property {(from: number, to: number) => void} choose
+ * @property {(range: Point | null) => void} mark
+ */
+
+/**
+ * Listen on the canvas.
  * @param {HTMLCanvasElement} canvas
- * @param {any} hooks
+ * @param {Hooks} hooks
  */
 export function listenOnCanvas(canvas, hooks) {
-  /** @type {any} */
+  /** @type {{ px: number, to: number, zooming: boolean } | null} */
   let drag = null;
-  /** @param {any} event */
+  /** @param {PointerEvent} event */
   const at = (event) => event.clientX - canvas.getBoundingClientRect().left;
   canvas.addEventListener("pointerdown", (event) => {
     if (event.button > 0) return;
     const px = at(event);
-    drag = { px, zooming: false };
+    drag = { px, to: px, zooming: false };
     if (canvas.setPointerCapture) canvas.setPointerCapture(event.pointerId);
     hooks.move(hooks.timeAt(px));
   });
@@ -30,7 +43,7 @@ export function listenOnCanvas(canvas, hooks) {
     }
     if (drag || event.pointerType === "mouse") hooks.move(hooks.timeAt(px));
   });
-  /** @param {any} chosen */
+  /** @param {boolean} chosen */
   const end = (chosen) => {
     if (drag?.zooming && chosen) {
       const a = hooks.timeAt(drag.px);
@@ -53,7 +66,7 @@ export function listenOnCanvas(canvas, hooks) {
     /** @type {Record<string, number>} */
     const steps = { ArrowLeft: -small, ArrowRight: small, PageUp: -10 * small, PageDown: 10 * small };
     const latest = Number.isFinite(hooks.now()) ? hooks.now() : to;
-    if (event.key in steps) hooks.move((hooks.cursor() === null ? latest : hooks.cursor()) + steps[event.key]);
+    if (event.key in steps) hooks.move((hooks.cursor() ?? latest) + steps[event.key]);
     else if (event.key === "Home") hooks.move(from);
     else if (event.key === "End") hooks.move(latest);
     else if (event.key === "+" || event.key === "=") hooks.zoom(0.5);

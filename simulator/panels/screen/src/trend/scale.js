@@ -1,11 +1,11 @@
-// Axes of the curve: round steps, units, and the drawing of grid and names.
+// Axes of the curve: round steps, units, values between samples, and the tracing of a line.
 import { UNIT_SIZES } from "../base/format.js";
 import { clamp } from "../base/numbers.js";
 
 /**
  * A round step that cuts a span into about so many parts.
- * @param {any} span
- * @param {any} parts
+ * @param {number} span
+ * @param {number} parts
  */
 export function roundStep(span, parts) {
   const raw = span / Math.max(1, parts);
@@ -16,8 +16,8 @@ export function roundStep(span, parts) {
 
 /**
  * A round step in seconds: 5, 15, 30, 60 ... as a clock is read.
- * @param {any} span
- * @param {any} parts
+ * @param {number} span
+ * @param {number} parts
  */
 export function roundTimeStep(span, parts) {
   const raw = span / Math.max(1, parts);
@@ -39,6 +39,24 @@ export function stripUnits(words, system) {
     pressure: us
       ? { name: words.unit_psi, size: UNIT_SIZES.psi, decimals: 0 }
       : { name: words.unit_bar, size: UNIT_SIZES.bar, decimals: 1 },
+  };
+}
+
+const ABOVE_ZERO = 1500; // Pa of pressure from which on it is worth room below zero
+
+/**
+ * Bounds of an upright axis in the quantity's own measure, and its step in shown units: whole steps that hold all there is.
+ * @param {number} size of one shown unit
+ * @param {number} high
+ * @param {number} low
+ * @returns {StripScale["axis"]}
+ */
+export function axisBounds(size, high, low) {
+  const step = roundStep(high / size, 5);
+  return {
+    top: Math.ceil(high / size / step - 1e-9) * step * size,
+    low: low < -ABOVE_ZERO ? Math.floor(low / size / step + 1e-9) * step * size : 0,
+    step,
   };
 }
 

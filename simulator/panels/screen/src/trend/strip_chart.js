@@ -1,32 +1,28 @@
-// The curve: suction vacuum, and under it the motive pressure, against seconds since the start.
+// The curve that grows with a run: suction vacuum, and under it the motive pressure, against seconds since the start. A
+// lesson's replay may draw other quantities, and several of them.
 import { createSpeaker, htmlElement, watchWidth } from "../base/dom.js";
 import { fillIn, formatNumber } from "../base/format.js";
-import { clamp, finiteOr } from "../base/numbers.js";
+import { clamp } from "../base/numbers.js";
 import { themeColour, watchTheme } from "../base/theme.js";
-import { paintChart, plotArea, readingText } from "./paint.js";
+import { namedReading, paintChart, plotArea, readingText } from "./paint.js";
 import { listenOnCanvas } from "./pointing.js";
 import { stripUnits, valueAt } from "./scale.js";
 
 const PAINT_PAUSE = 60; // ms between two drawings of a curve that only grows
 
+const VACUUM_HIGH = 8e4; // Pa, full scale of the needle's vacuum
+
+const PRESSURE_HIGH = 10e5; // Pa, full scale of the motive pressure
+
 /**
  * Make the curve in a host element.
- * options: {units: "metric"|"us", span_s, height, motive: bool, vacuum_high_pa, pressure_high_pa, onCursor(reading|null)}
  * Series are SI: vacuum in Pa below, motive pressure in Pa above the outside pressure.
- * Returns {setData, push, setShown, setBand, setStaticLift, setEarlier, setUnits, setSpan, setCursor, onCursor, resize, destroy}.
  * @param {HTMLElement} host
  * @param {Words} words
  * @param {StripOptions} options
  */
 export function createStripChart(host, words, options) {
-  const settings = {
-    units: "metric",
-    span_s: 60,
-    motive: true,
-    vacuum_high_pa: 8e4,
-    pressure_high_pa: 10e5,
-    ...(options || {}),
-  };
+  const { span_s: span = 60, motive: showMotive = true, height: wanted } = options;
   host.classList.add("palette", "trend");
   const root = htmlElement("div", "trend-root", host);
   const head = htmlElement("div", "trend-head", root);
@@ -42,7 +38,7 @@ export function createStripChart(host, words, options) {
   /**
    * @param {string} label
    * @param {string} spokenName
-   * @param {any} act
+   * @param {() => void} act
    */
   const button = (label, spokenName, act) => {
     const node = htmlElement("button", "trend-button", buttons, label);
@@ -59,41 +55,53 @@ export function createStripChart(host, words, options) {
     ask();
   });
 
-  /** @type {any[]} */
+  /** @type {Series} */
   let times = [];
-  /** @type {any[]} */
-  let vacuum = [];
-  /** @type {any[]} */
+  /** @type {Series} */
+  let values = [];
+  /** @type {Series} */
   let motive = [];
-  /** @type {any[]} */
+  /** @type {Strip[]} */
+  let beside = [];
+  let ownName = "";
+  /** @type {Strip[]} */
   let earlier = [];
-  /** @type {any} */
+  /** @type {BandPoint[] | null} */
   let band = null;
-  let lift = NaN;
+  /** @type {StripLevel} */
+  let level = { at: NaN, label: "" };
   let shown = Infinity;
-  let span = settings.span_s;
-  /** @type {any} */
+  /** @type {Point | null} */
   let chosen = null; // zoomed window [from, to]; null: from the start to the span
-  /** @type {any} */
+  /** @type {number | null} */
   let cursor = null;
-  /** @type {any} */
+  /** @type {Point | null} */
   let mark = null;
   let waiting = 0;
   let pausing = 0;
   let drawnAt = 0;
-  /** @type {any} */
+  /** @type {{ colours: Record<string, string>, family: string } | null} */
   let theme = null;
-  /** @type {any} */
-  let plot = null;
+  /** @type {Plot} */
+  let plot = plotArea(0, 0, false);
   let ratio = 1;
-  let units = stripUnits(words, settings.units);
-  let callbacks = settings.onCursor ? [settings.onCursor] : [];
+  let units = stripUnits(words, options.units ?? "metric");
+
+  /** @returns {StripQuantity} */
+  function quantity() {
+    if (options.quantity) return options.quantity;
+    const title = fillIn(words.vacuum_axis, { unit: units.vacuum.name });
+    return { title, spoken: title, unit: units.vacuum, high: VACUUM_HIGH, low: 0 };
+  }
 
   function present() {
     return times.length ? Math.min(shown, times[times.length - 1]) : NaN;
   }
 
-  /** The whole run so far: the span, doubled until the run fits. */
+  /**
+   * The whole run so far: the span, doubled until the run fits.
+   * @returns {Point}
+   */
   function whole() {
     let to = span;
     while (to < present() - 1e-6) to *= 2;
@@ -120,35 +128,38 @@ export function createStripChart(host, words, options) {
     );
   }
 
+  /** @returns {StripView} */
   function view() {
     const [from, to] = inView();
+    theme ??= readTheme();
     return {
       from,
       to,
       now: present(),
+      quantity: quantity(),
       times,
-      vacuum,
+      values,
       motive,
       earlier,
+      beside,
+      name: ownName,
       band,
-      lift,
+      level,
       cursor,
       mark,
-      units,
+      pressure: units.pressure,
       words,
       ratio,
-      colours: theme.colours,
-      family: theme.family,
-      showMotive: settings.motive,
-      vacuumHigh: settings.vacuum_high_pa,
-      pressureHigh: settings.pressure_high_pa,
+      ...theme,
+      showMotive,
+      pressureHigh: PRESSURE_HIGH,
     };
   }
 
   function readTheme() {
     /** @type {Record<string, string>} */
     const colours = {};
-    for (const name of ["ink", "soft", "line", "band", "lift", "paper", "act"])
+    for (const name of ["ink", "soft", "line", "band", "lift", "paper", "act", "water-deep"])
       colours[name] = themeColour(host, `--pal-${name}`);
     return { colours, family: getComputedStyle(host).fontFamily || "sans-serif" };
   }
@@ -156,64 +167,68 @@ export function createStripChart(host, words, options) {
   function paint() {
     waiting = 0;
     drawnAt = performance.now();
-    if (!theme) theme = readTheme();
     paintChart(canvas, plot, view());
     speaker.say();
   }
 
   const speaker = createSpeaker(() => {
     const now = present();
-    const v = valueAt(times, vacuum, now);
-    const reading = Number.isFinite(v) ? [readingText({ units, words }, v, now)] : [];
-    canvas.setAttribute("aria-label", [title.textContent, ...reading, words.trend_help].join(". "));
+    const seen = view();
+    const v = valueAt(times, values, now);
+    const reading = Number.isFinite(v) ? [readingText(seen, v, now)] : [];
+    for (const run of beside) {
+      const other = valueAt(run.times, run.values, now);
+      if (Number.isFinite(other)) reading.push(namedReading(seen, run.label, other));
+    }
+    canvas.setAttribute(
+      "aria-label",
+      [seen.quantity.spoken.replace(/\.$/, ""), ...reading, words.trend_help].join(". "),
+    );
   });
 
   function resize() {
     const width = Math.max(240, stage.clientWidth || 400);
-    const height = settings.height || Math.round(clamp(width * 0.7, settings.motive ? 270 : 210, 420));
+    const height = wanted || Math.round(clamp(width * 0.7, showMotive ? 270 : 210, 420));
     ratio = window.devicePixelRatio || 1;
     canvas.style.height = `${height}px`;
     canvas.width = Math.round(width * ratio);
     canvas.height = Math.round(height * ratio);
-    plot = plotArea(width, height, settings.motive);
+    plot = plotArea(width, height, showMotive);
     theme = null;
     paint();
   }
 
   function name() {
-    title.textContent = fillIn(words.vacuum_axis, { unit: units.vacuum.name });
+    title.textContent = quantity().title;
   }
 
-  /** @param {number} t */
+  /** @param {number | null} t of the cursor [s]; null takes it away */
   function move(t) {
     if (t === null && cursor === null) return;
     if (t === null) {
       cursor = null;
       readout.textContent = "";
-      callbacks.forEach((call) => call(null));
       ask();
       return;
     }
     const [from, to] = inView();
     const now = present();
-    cursor = clamp(t, Math.max(0, from), Math.max(from, Math.min(Number.isFinite(now) ? now : to, to)));
-    const v = valueAt(times, vacuum, cursor);
-    const m = motive.length ? valueAt(times, motive, cursor) : NaN;
+    const at = clamp(t, Math.max(0, from), Math.max(from, Math.min(Number.isFinite(now) ? now : to, to)));
+    cursor = at;
+    const seen = view();
+    const v = valueAt(times, values, at);
+    const m = motive.length ? valueAt(times, motive, at) : NaN;
     const parts = [];
-    if (Number.isFinite(v)) parts.push(readingText(view(), v, cursor));
-    /**
-     * @param {number} pa
-     * @param {any} unit
-     */
-    const fields = (pa, unit) => ({ value: formatNumber(pa / unit.size, unit.decimals), unit: unit.name });
-    if (Number.isFinite(m)) parts.push(fillIn(words.motive_reading, fields(m, units.pressure)));
-    for (const run of earlier) {
-      const e = valueAt(run.times, run.values, cursor);
-      if (run.label && Number.isFinite(e))
-        parts.push(fillIn(words.earlier_reading, { label: run.label, ...fields(e, units.vacuum) }));
+    if (Number.isFinite(v)) parts.push(readingText(seen, v, at));
+    for (const run of beside.concat(earlier)) {
+      const other = valueAt(run.times, run.values, at);
+      if (run.label && Number.isFinite(other)) parts.push(namedReading(seen, run.label, other));
+    }
+    if (Number.isFinite(m)) {
+      const { size, decimals, name: unit } = units.pressure;
+      parts.splice(1, 0, fillIn(words.motive_reading, { value: formatNumber(m / size, decimals), unit }));
     }
     readout.textContent = parts.join(" · ");
-    callbacks.forEach((call) => call({ t: cursor, vacuum: v, motive: m }));
     ask();
   }
 
@@ -255,7 +270,7 @@ export function createStripChart(host, words, options) {
     move,
     zoom,
     choose,
-    /** @param {any} range */
+    /** @param {Point | null} range */
     mark(range) {
       mark = range;
       ask();
@@ -269,26 +284,15 @@ export function createStripChart(host, words, options) {
 
   return {
     /**
-     * Replace the run: {time, vacuum, motive} (arrays or typed arrays; not copied).
-     * @param {any} series
+     * Replace the run; nothing is copied.
+     * @param {StripData} series
      */
     setData(series) {
-      times = series?.time || [];
-      vacuum = series?.vacuum || [];
-      motive = series?.motive || [];
-      ask();
-    },
-    /**
-     * Add samples [{t, vacuum, motive}] at the end.
-     * @param {any} samples
-     */
-    push(samples) {
-      if (!Array.isArray(times)) [times, vacuum, motive] = [Array.from(times), Array.from(vacuum), Array.from(motive)];
-      for (const sample of samples) {
-        times.push(sample.t);
-        vacuum.push(sample.vacuum);
-        motive.push(finiteOr(sample.motive, NaN));
-      }
+      times = series.time;
+      values = series.values;
+      motive = series.motive ?? [];
+      ownName = series.name ?? "";
+      beside = series.beside ?? [];
       ask();
     },
     /**
@@ -301,16 +305,20 @@ export function createStripChart(host, words, options) {
       askSoon();
     },
     /**
-     * Expected band of a sound rig: [[t, low_pa, high_pa], ...] or null.
-     * @param {any} points
+     * Expected band of a sound rig, or none.
+     * @param {BandPoint[] | null} points
      */
     setBand(points) {
       band = points;
       ask();
     },
-    /** @param {number} pa */
-    setStaticLift(pa) {
-      lift = finiteOr(pa, NaN);
+    /**
+     * A value to compare with: the static lift, unless it has another name.
+     * @param {number | undefined} at none where it is missing
+     * @param {string} [label]
+     */
+    setLevel(at, label = words.static_lift) {
+      level = { at: at !== undefined && at > 0 ? at : NaN, label };
       ask();
     },
     /**
@@ -331,25 +339,13 @@ export function createStripChart(host, words, options) {
       name();
       ask();
     },
-    /** @param {number} seconds */
-    setSpan(seconds) {
-      span = seconds;
-      chosen = null;
-      ask();
-    },
     setCursor: move,
-    /** @param {() => void} callback */
-    onCursor(callback) {
-      callbacks.push(callback);
-    },
-    resize,
     destroy() {
       unwatchWidth();
       unwatchTheme();
       if (waiting) cancelAnimationFrame(waiting);
       clearTimeout(pausing);
       speaker.stop();
-      callbacks = [];
       root.remove();
     },
   };

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from simulator.attempt.thumb_tables import (
+from simulator.attempt.proof import proven
+from simulator.attempt.rules_of_thumb_tables import (
     ALL_SUSPECTS,
     BY_BLANK,
     CHECK_FOR,
@@ -23,12 +24,10 @@ from simulator.attempt.thumb_tables import (
     SUSPECT_OF,
     TOO_LITTLE_AIR,
 )
+from simulator.attempt.state import AttemptState
 from simulator.instruments.checks import CHECKS, check_places
 from simulator.instruments.outside_looks import static_lift
 from simulator.rig.presets import joints_above_water
-
-if TYPE_CHECKING:
-    from simulator.attempt.attempt import Attempt
 
 LONGEST_RUN = 420.0  # [s] that a mended rig is watched where it lost its prime before
 LET_RUN = 180.0  # [s] that a rig found in order is watched: somebody rang for a reason
@@ -72,14 +71,14 @@ class Step:
     suspects: tuple[str, ...] = ()
 
 
-def known_of(attempt: Attempt) -> Known:
+def known_of(state: AttemptState) -> Known:
     """What the log of an attempt holds for a trainee's eyes."""
     outcomes: dict[str, str] = {}
     findings: dict[str, str] = {}
     gauges, gauge_outcome, exhaust, restart_due, fresh = None, "", "", False, False
-    sound = attempt.case.sound
-    patience = attempt.case.proof_time if math.isfinite(attempt.case.proof_time) else 150.0
-    for event in attempt.log:
+    sound = state.case.sound
+    patience = state.case.proof_time if math.isfinite(state.case.proof_time) else 150.0
+    for event in state.log:
         if not event["accepted"]:
             continue
         result = event["result"]
@@ -94,7 +93,7 @@ def known_of(attempt: Attempt) -> Known:
         elif event["act"] == "start_engine":
             restart_due = fresh = False
         elif event["act"] == "remedy":
-            restart_due = restart_due or (attempt.yard.engine_on and result["finding"] not in FOUND_GOOD)
+            restart_due = restart_due or (state.yard.engine_on and result["finding"] not in FOUND_GOOD)
             findings[f"{result['remedy']}@{result['place']}"] = result["finding"]
             gauges, gauge_outcome, exhaust, fresh = None, "", "", False
             if result["remedy"] == "close_drain":
@@ -102,37 +101,37 @@ def known_of(attempt: Attempt) -> Known:
                 outcomes["walk_round@rig"] = "in_order"
     return Known(
         outcomes=outcomes,
-        remedies=tuple(attempt.yard.remedies),
+        remedies=tuple(state.yard.remedies),
         findings=findings,
         gauges=gauges,
         gauge_outcome=gauge_outcome,
         exhaust=exhaust,
-        engine_on=attempt.yard.engine_on,
-        shown=attempt.shown,
-        proven=attempt.proven(),
+        engine_on=state.yard.engine_on,
+        shown=state.shown,
+        proven=proven(state),
         patience=patience,
-        lift=static_lift(attempt.case.sound_site),
+        lift=static_lift(state.case.sound_site),
         sound_motive=float(sound.motive_pressure[-1] - sound.atmosphere),
         sound_suction=float(sound.vacuum[-1]),
-        restart_due=restart_due and attempt.yard.engine_on,
-        joints=joints_above_water(attempt.case.sound_rig, attempt.case.sound_site),
-        lost=_lost(attempt),
-        lengths=tuple(range(len(attempt.case.sound_rig.suction_hose.joints))),
-        allowed=_allowed(attempt),
+        restart_due=restart_due and state.yard.engine_on,
+        joints=joints_above_water(state.case.sound_rig, state.case.sound_site),
+        lost=_lost(state),
+        lengths=tuple(range(len(state.case.sound_rig.suction_hose.joints))),
+        allowed=_allowed(state),
         fresh=fresh,
     )  # fmt: skip
 
 
-def _allowed(attempt: Attempt) -> tuple[str, ...]:
+def _allowed(state: AttemptState) -> tuple[str, ...]:
     """The checks that the call-out offers and that this rig has the parts for."""
-    rig = attempt.case.sound_rig
+    rig = state.case.sound_rig
     names = (*dict.fromkeys(CHECK_FOR.values()), *QUICK)
-    return tuple(name for name in names if attempt.allows(name) and check_places(CHECKS[name], rig))
+    return tuple(name for name in names if state.terms.allows(name) and check_places(CHECKS[name], rig))
 
 
-def _lost(attempt: Attempt) -> bool:
+def _lost(state: AttemptState) -> bool:
     """Whether the pump has been seen to prime in this run, and to stop pumping."""
-    timeline, tick = attempt.timeline, attempt.yard.shown
+    timeline, tick = state.timeline, state.yard.shown
     if timeline is None:
         return False
     history, prime = timeline.history(tick), timeline.prime_tick()
