@@ -26,6 +26,7 @@ from simulator.physics.ejector_table import build_table, table_dead_pressure, ta
 from simulator.physics.gas import GAMMA, R_AIR, choked_flow_factor, hole_flow, orifice_flow
 from simulator.physics.smooth import signed_root
 from simulator.run import layout as at
+from simulator.run.kept_tables import kept_table
 from simulator.run.layout import Array
 
 LINE = 0.80  # [-] discharge coefficient of the air line's narrowest place
@@ -173,9 +174,8 @@ def fill_flow(p: Array, bare_dead: Array, bare_flow: Array, dead: Array, flow: A
                 flow[i, j, 0] = assembly_flow(p, bare_dead, bare_flow, p_m, p_c) / (unit * p_dead)
 
 
+AT_PRESSURE, AT_TEMPERATURE = 101_325.0, 288.15  # [Pa], [K] of the air that tables are made in
 _SHAPES = (
-    at.ATMOSPHERE,
-    at.AIR_T,
     at.LINE_AREA,
     at.THROAT_AREA,
     at.MIXING_AREA,
@@ -190,28 +190,56 @@ _SHAPES = (
 )
 
 
-@lru_cache(maxsize=512)
-def _assembly(values: tuple[float, ...]) -> tuple[np.ndarray, np.ndarray]:
-    p = np.zeros(at.PARAMETERS)
-    p[list(_SHAPES)] = values
-    table = build_table(
-        p[at.MIXING_AREA] / p[at.THROAT_AREA],
-        p[at.ETA_NOZZLE],
-        p[at.ETA_MIXING],
-        p[at.ETA_DIFFUSER],
-        p[at.JET_SHARE],
-        p[at.EXIT_AREA] / p[at.THROAT_AREA],
-        p[at.MOUTH_AREA] / p[at.THROAT_AREA],
-    )
-    dead, flow = np.zeros_like(table.dead), np.zeros_like(table.flow)
-    fill_dead(p, table.dead, dead)
-    fill_flow(p, *table.arrays, dead, flow)
+Table = tuple[np.ndarray, np.ndarray]
+
+
+@lru_cache(maxsize=1024)
+def _assembly(values: tuple[float, ...]) -> Table:
+    found = kept_table(values)
+    dead, flow = found if found is not None else _filled(values)
     bare.set_slopes(dead, flow)
     dead.setflags(write=False)
     flow.setflags(write=False)
     return dead, flow
 
 
-def assembly_table(p: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def _filled(values: tuple[float, ...]) -> Table:
+    p = np.zeros(at.PARAMETERS)
+    p[list(_SHAPES)] = values
+    p[[at.ATMOSPHERE, at.AIR_T]] = AT_PRESSURE, AT_TEMPERATURE
+    throat = p[at.THROAT_AREA]
+    table = build_table(
+        p[at.MIXING_AREA] / throat,
+        p[at.ETA_NOZZLE],
+        p[at.ETA_MIXING],
+        p[at.ETA_DIFFUSER],
+        p[at.JET_SHARE],
+        p[at.EXIT_AREA] / throat,
+        p[at.MOUTH_AREA] / throat,
+    )
+    dead, flow = np.zeros_like(table.dead), np.zeros_like(table.flow)
+    fill_dead(p, table.dead, dead)
+    fill_flow(p, *table.arrays, dead, flow)
+    return dead, flow
+
+
+def shape(p: np.ndarray) -> tuple[float, ...]:
+    """What sets a table: areas [m2], efficiencies [-] and the exhaust's resistance at one air density [1/(kg m)].
+
+    Pressures count in shares of the atmosphere and flows in shares of area, pressure and root of temperature, so that one
+    table serves every site. Rounded to what is certain, so that sites meet in one.
+    """
+    density = p[at.ATMOSPHERE] / AT_PRESSURE * AT_TEMPERATURE / p[at.AIR_T]
+    values = [float(p[i]) for i in _SHAPES]
+    values[-1] *= density
+    return tuple(float(f"{value:.11e}") for value in values)
+
+
+def assembly_table(p: np.ndarray) -> Table:
     """Arrays (dead, flow) of the ejector line with these parameters, for ``table_flow`` at atmospheric back pressure."""
-    return _assembly(tuple(float(p[i]) for i in _SHAPES))
+    return _assembly(shape(p))
+
+
+def made_anew(p: np.ndarray) -> Table:
+    """The same without looking at what is kept; slopes are nought."""
+    return _filled(shape(p))
