@@ -37,9 +37,9 @@ def window(run: RunLike, channel: str, start: float, length: float) -> np.ndarra
     (20, 1)
     """
     values = np.asarray(getattr(run, channel), dtype=float)
-    first, last = np.searchsorted(run.time, [start - 1e-6, start + length - 1e-6])
-    first = min(int(first), len(values) - 1)
-    return values[first : max(int(last), first + 1)]
+    first = min(int(run.time.searchsorted(start - 1e-6)), len(values) - 1)
+    last = int(run.time.searchsorted(start + length - 1e-6))
+    return values[first : max(last, first + 1)]
 
 
 def needed_run(run: RunLike | None, what: str) -> RunLike:
