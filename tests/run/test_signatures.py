@@ -82,7 +82,7 @@ def test_plugged_strainer_gives_high_vacuum_and_no_water():
 def test_collapsed_liner_is_fast_but_dry(sound):
     run = simulate(*with_fault("liner_collapsed", 8e3), duration=150.0)
     assert not run.primed
-    for time, faster in ((15.0, 0.2e3), (20.0, 2e3), (25.0, 5e3)):
+    for time, faster in ((18.0, 2e3), (20.0, 5e3), (25.0, 10e3)):
         assert run.vacuum[run.index(time)] > sound.vacuum[sound.index(time)] + faster
     assert run.vacuum[-1] > 1.5 * STATIC_LIFT
     assert run.discharge_flow.max() < 0.02 * run.steady_flow
