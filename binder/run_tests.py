@@ -33,7 +33,7 @@ def workers(extra: list[str]) -> list[str]:
     ):
         return []
     count = min(os.cpu_count() or 1, MAX_WORKERS)
-    return [] if count < 2 else ["-n", str(count), "--dist", "loadgroup", "--no-loadscope-reorder"]
+    return [] if count < 2 else ["-n", str(count), "--dist", "loadscope", "--no-loadscope-reorder"]
 
 
 def command(full: bool, extra: list[str]) -> list[str]:

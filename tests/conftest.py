@@ -8,8 +8,10 @@ import shutil
 import tempfile
 from collections.abc import Generator, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
+from hypothesis import settings
 
 PROJECT = Path(__file__).parents[1]
 DATA_FOLDER = "SIMULATOR_DATA_DIR"
@@ -17,6 +19,7 @@ CACHE_FOLDER = "SIMULATOR_CACHE_DIR"
 COMPILED_FOLDER = "SIMULATOR_COMPILED_DIR"
 #: Machine code outlives a session: its folder is named after the sources it was made from. So many are kept.
 COMPILED_HOME, COMPILED_KEPT = PROJECT / ".lessons-environment" / "compiled-for-tests", 6
+EXAMPLES = 20  # of a property in the fast tier; a hundred in the full one
 FIRST_NOTEBOOK = "00_start_here.ipynb"
 REQUIRE_BROWSER = "SIMULATOR_REQUIRE_BROWSER"
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome", "msedge")
@@ -56,6 +59,9 @@ def pytest_configure(config: pytest.Config) -> None:
     os.environ[DATA_FOLDER] = str(Path(folder) / "data")
     os.environ[CACHE_FOLDER] = str(Path(folder) / "cache")
     os.environ.setdefault(COMPILED_FOLDER, str(COMPILED_HOME))
+    settings.register_profile("fast", max_examples=EXAMPLES, deadline=None)
+    if "not full" in config.option.markexpr:
+        settings.load_profile("fast")
     if not hasattr(config, "workerinput"):
         forget_old_code(COMPILED_HOME)
 
@@ -70,6 +76,14 @@ def forget_old_code(home: Path) -> None:
 def pytest_unconfigure(config: pytest.Config) -> None:
     while _session_folder:
         shutil.rmtree(_session_folder.pop(), ignore_errors=True)
+
+
+def thin(first: Any, *others: Any) -> list[Any]:
+    """Values of a parameter: the first in the fast tier, all others in the full one."""
+    return [
+        first,
+        *(pytest.param(*(o if type(o) in (list, tuple) else [o]), marks=pytest.mark.full) for o in others),
+    ]
 
 
 @pytest.fixture(autouse=True)
@@ -119,19 +133,31 @@ def no_swallowed_exceptions() -> Iterator[list[str]]:
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> Generator[None, object, object]:
     """The browser tests last: their driver leaves an event loop running, which other tests need to themselves.
 
-    On several workers a file stays together, so that what its tests share is made once; a test of the browser goes to
-    whichever worker is free. A kernel of its own for each notebook is of the full tier, but for the first lesson's: the
-    fast one runs their cells in one process, and opens each as a page.
+    A kernel of its own for each notebook is of the full tier, but for the first lesson's: the fast one runs their cells
+    in one process, and opens each as a page.
     """
     for item in items:
-        file = item.nodeid.split("::")[0]
         if item.path.suffix == ".ipynb" and item.path.name != FIRST_NOTEBOOK:
             item.add_marker(pytest.mark.full)
-        if item.get_closest_marker("xdist_group") is None:
-            item.add_marker(pytest.mark.xdist_group(item.nodeid if "/browser/" in file else file))
     result = yield
     items.sort(key=lambda item: item.get_closest_marker("browser") is not None)
     return result
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: object) -> object:
+    """On several workers a file stays together: what its tests share is made once, a notebook's cells meet one kernel.
+
+    A test of the browser goes to whichever worker is free.
+    """
+    from xdist.scheduler import LoadScopeScheduling
+
+    class ByFile(LoadScopeScheduling):
+        def _split_scope(self, nodeid: str) -> str:
+            file = nodeid.split("::")[0]
+            return nodeid if file.startswith("tests/browser/") else file
+
+    return ByFile(config, log)
 
 
 @pytest.hookimpl(tryfirst=True)

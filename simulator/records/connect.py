@@ -207,6 +207,9 @@ def _begin(connection: Connection) -> None:
     elif connection.dialect.name == "postgresql" and write:
         # One writer at a time there too: numbers and chains have no gap and no fork.
         connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({tables.APPLICATION_ID})")
+    elif connection.dialect.name == "postgresql":
+        # Rows and heads of one moment, as SQLite gives them: else a chain that grows between two looks seems cut short.
+        connection.exec_driver_sql("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ")
 
 
 def _no_driver(error: Exception, where: str) -> InputError:

@@ -122,6 +122,14 @@ class FaultChoice(BaseModel):
         return None if start is None or end is None else (start, end)
 
 
+class _ListedFault(FaultChoice):
+    """The base of the models below: they have no source text that descriptions could be read from, and looking for it
+    is most of what making them costs.
+    """
+
+    model_config = STRICT | ConfigDict(use_attribute_docstrings=False)
+
+
 def _model(item: Fault) -> type[FaultChoice]:
     """The model of one fault: its id, its size in the unit of the file, and its place."""
     size = item.size
@@ -136,7 +144,7 @@ def _model(item: Fault) -> type[FaultChoice]:
         sized |= {"start_s": (time, None), "end_s": (time, None)}
     return create_model(
         "".join(word.title() for word in item.id.split("_")),
-        __base__=FaultChoice,
+        __base__=_ListedFault,
         __doc__=f"The fault {item.id}.",
         **{
             "fault": (Literal[item.id], ...),

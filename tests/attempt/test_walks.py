@@ -18,19 +18,19 @@ def failures(seeds: range, **more: int) -> list[str]:
 
 def test_every_reload_gives_the_same_bytes(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(walks.timeline, "simulate", walks.remembered)
-    done = [walks.walk(seed, pages=4) for seed in range(24)]
+    done = [walks.walk(seed, pages=4) for seed in range(8)]
     assert [said for one in done for said in one.failures] == []
     # The walks must get where a run is longer than what is computed at a time.
-    assert sum(one.longest_watch >= walks.LONG for one in done) >= 8
-    assert sum(one.stopped_late for one in done) >= 2
+    assert sum(one.longest_watch >= walks.LONG for one in done) >= 2
+    assert sum(one.stopped_late for one in done) >= 1
 
 
 def test_the_same_with_every_run_worked_out_anew() -> None:
-    assert failures(range(1000, 1002)) == []
+    assert failures(range(1000, 1001)) == []
 
 
 def test_the_same_with_the_records_of_a_disk(tmp_path: Path) -> None:
-    for seed in range(2000, 2002):
+    for seed in range(2000, 2001):
         with Store.open(tmp_path / f"{seed}.sqlite3") as store:
             assert walks.walk(seed, store).failures == []
 

@@ -22,7 +22,7 @@ import psutil
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, Route, expect, sync_playwright
 
-from tests.conftest import NO_BROWSER, REQUIRE_BROWSER, find_browser
+from tests.conftest import NO_BROWSER, REQUIRE_BROWSER, find_browser, thin  # noqa: F401
 
 PROJECT = Path(__file__).parents[2]
 sys.path.insert(0, str(PROJECT / "binder"))
@@ -39,11 +39,6 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in items:
         if Path(__file__).parent in item.path.parents:
             item.add_marker(pytest.mark.browser)
-
-
-def thin(first: Any, *others: Any) -> list[Any]:
-    """Values of a parameter: the first in the fast tier, all others in the full one."""
-    return [first, *(pytest.param(*(o if type(o) is list else [o]), marks=pytest.mark.full) for o in others)]
 
 
 @dataclass

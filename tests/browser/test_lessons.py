@@ -211,8 +211,8 @@ def test_the_whole_of_lesson_01(lesson_page: OpenLesson) -> None:
     press(page, "Job done: it pumps")
     compare = part(page, "compare")
     expect(compare.get_by_role("table")).to_be_visible(timeout=60_000)
+    compare.locator(".still-chart").first.scroll_into_view_if_needed()  # a chart is drawn when it comes near
     expect(compare.locator(".still-chart .main-svg").first).to_be_visible()
-    compare.scroll_into_view_if_needed()
     shoot(page, "lesson-01-compare")
     check = part(page, "check")
     for number in range(1, 5):

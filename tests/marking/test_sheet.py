@@ -12,6 +12,7 @@ from simulator.errors import RefusedAct
 from simulator.marking import MARKING_VERSION, mark
 from simulator.marking.economy import economy_points
 from simulator.marking.service import cases_for, debrief_and_keep, marked_attempt
+from tests.conftest import thin
 
 CASES = [("drain_open", 1.0, ""), ("belt_loose", 0.7, ""), ("strainer_plugged", 0.99, "")]
 EACH = [
@@ -36,7 +37,7 @@ def test_honest_work_is_found_fixed_and_well_paid(played, case) -> None:
 
 
 @pytest.mark.parametrize("trick", ["quitter", "spammer", "swapper"])
-@pytest.mark.parametrize("case", EACH)
+@pytest.mark.parametrize("case", thin(CASES[0], *([case] for case in CASES[1:])))
 def test_tricks_earn_less_than_honest_work(played, case, trick: str) -> None:
     honest, other = sheet_of(played("honest", *case)), sheet_of(played(trick, *case))
     assert other.total < honest.total - 1.0

@@ -6,7 +6,7 @@ import pytest
 
 from tests.records.mutated import KINDS, Outcome, peak_memory, sweep
 
-FEW = {"call-out": 24, "rig": 12, "trainer": 24, "progress": 12, "work": 12}
+FEW = {"call-out": 6, "rig": 4, "trainer": 6, "progress": 4, "work": 3}
 
 
 def fine(tried: Outcome, count: int) -> None:

@@ -8,14 +8,15 @@ import socket
 import subprocess
 import tempfile
 import threading
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 import pytest
-from sqlalchemy import create_engine, text
+from sqlalchemy import Connection, create_engine, text
 
 from simulator.errors import InputError
-from simulator.records import Store, forget, merge_work, read_work, write_work
+from simulator.records import Store, checking, forget, merge_work, read_work, write_work
+from simulator.records.chain import Link
 from tests.records.test_work_file import fill
 
 PLACES = sorted(Path("/usr/lib/postgresql").glob("*/bin"), reverse=True)
@@ -180,3 +181,23 @@ def test_a_server_that_is_not_there_is_a_sentence(url: str) -> None:
     with pytest.raises(InputError, match="cannot be used") as caught:
         Store.open(away)
     assert caught.value.legal
+
+
+def test_a_chain_that_grows_while_it_is_looked_over_is_whole(
+    url: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with Store.open(url) as writer:
+        attempt = writer.create_attempt(RECORD)
+        writer.append_event(attempt, 0, {"n": 0}, "0")
+        read = checking.links_of
+
+        def slowly(connection: Connection, wanted: Sequence[str]) -> dict[str, list[Link]]:
+            links = read(connection, wanted)
+            writer.append_event(attempt, 1, {"n": 1}, "1")
+            return links
+
+        monkeypatch.setattr(checking, "links_of", slowly)
+        with Store.open(url) as reader:
+            assert reader.notices == ()
+        monkeypatch.undo()
+        assert [event["n"] for event in writer.events(attempt)] == [0, 1]

@@ -17,6 +17,7 @@ import pytest
 from simulator.errors import InputError
 from simulator.records import Store
 from simulator.records.shared import _open
+from tests.conftest import thin
 from tests.records.storm import storm
 
 ROOT = Path(__file__).parents[2]
@@ -48,7 +49,7 @@ with Store.open(sys.argv[1]) as store:
 
 
 @POSIX
-@pytest.mark.parametrize("second", ["stays", "close"])
+@pytest.mark.parametrize("second", thin("stays", "close"))
 def test_opened_twice_here_and_closed_elsewhere(tmp_path: Path, second: str) -> None:
     """The header was looked at by opening and closing the file, which freed this process's locks: 19 of 20 were lost."""
     page = subprocess.Popen(

@@ -16,6 +16,7 @@ from simulator.rig.ramps import Ramp
 from simulator.run import ControlStep, Setup, simulate
 from simulator.run.reference import reference_run
 from simulator.validation.comparison import Comparison, compare
+from tests.conftest import thin
 
 RIG, SITE = load_rig("osier"), standard_site()
 AREA_CHANGE = (
@@ -66,7 +67,7 @@ def hold_against(rig_name: str, fault: str, size: float, **options) -> None:
     assert_same(found, lambda: prime_moves(rig_name, fault, size, place, options))
 
 
-@pytest.mark.parametrize(("fault", "size"), FEW, ids=lambda value: str(value))
+@pytest.mark.parametrize(("fault", "size"), thin(*FEW), ids=lambda value: str(value))
 def test_a_few_faults(fault, size):
     hold_against("osier", fault, size, duration=30.0 if fault == "nozzle_plugged" else 120.0)
 
@@ -88,7 +89,7 @@ def test_every_rig_and_fault_at_three_sizes(rig_name, fault, size):
 
 @pytest.mark.parametrize(
     "options",
-    [
+    thin(
         {
             "setup": Setup.BLANKED,
             "controls": (ControlStep(0.0, 1.0), ControlStep(40.0, 1.0, cock_open=False)),
@@ -96,7 +97,7 @@ def test_every_rig_and_fault_at_three_sizes(rig_name, fault, size):
         {"controls": (ControlStep(0.0, 1.0), ControlStep(55.0, 0.6), ControlStep(65.0, 0.0))},
         {"ramps": (Ramp("level_drop", 60.0, 80.0, 0.0, 1.4),)},
         {"gas_exponent": 1.4},
-    ],
+    ),
     ids=("hold", "shut-down", "falling level", "polytropic"),
 )
 def test_other_ways_to_run(options):

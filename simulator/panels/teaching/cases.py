@@ -19,6 +19,9 @@ from simulator.run.result import ControlStep
 
 USUAL_RIG, USUAL_SITE = "osier", "teal_pond"
 WATCHED = 180.0  # [s] of a run that lessons look at
+#: Runs held in memory, a megabyte each. A page asks for all of its own at every click: were there room for one fewer,
+#: each would be worked out anew every time.
+KEPT_RUNS = 96
 
 
 def usual_rig() -> Rig:
@@ -66,7 +69,7 @@ def with_hose(rig: Rig, length: float | None = None, bore: float | None = None) 
     return replace(rig, suction_hose=changed)
 
 
-@lru_cache(maxsize=24)
+@lru_cache(maxsize=KEPT_RUNS)
 def run_of(
     rig: Rig, site: Site, speed: float = 1.0, duration: float = WATCHED, setup: Setup = Setup.NORMAL
 ) -> Run:

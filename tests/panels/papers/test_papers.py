@@ -23,6 +23,7 @@ from simulator.rig.presets import load_rig, rig_names, standard_site
 from simulator.run import simulate
 from simulator.texts import entry
 from simulator.units import STANDARD_GRAVITY
+from tests.conftest import thin
 
 VOID = {"meta", "br", "col", "link", "img", "input"}
 
@@ -120,7 +121,7 @@ def test_more_hose_and_more_lift_take_longer() -> None:
         assert joint.position < 5.0
 
 
-@pytest.mark.parametrize("name", rig_names())
+@pytest.mark.parametrize("name", thin(*rig_names()))
 def test_advice_follows_from_the_reasoning(name: str) -> None:
     rig, site = load_rig(name), standard_site(name)
     cases = hypothesis_set(rig, site)

@@ -12,12 +12,13 @@ from simulator.panels.lessons.registry import LESSONS
 from simulator.panels.teaching.drill import build
 from simulator.panels.teaching.spread import SHORT, kind_of, round_of
 from simulator.rig.faults import FAULTS
+from tests.conftest import thin
 
 NUMBERS = ("02", "03", "04", "05", "06", "07", "08", "11")
 MOST = 3  # of one kind in a round of eight or nine drills
 
 
-@pytest.mark.parametrize("number", NUMBERS)
+@pytest.mark.parametrize("number", thin(*NUMBERS))
 def test_no_kind_twice_in_a_row_and_all_of_them_about_as_often(number: str) -> None:
     plan = import_module(LESSONS[number].module).PLAN
     for part in (plan.drills, plan.check):
