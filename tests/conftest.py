@@ -96,7 +96,7 @@ def thin(first: Any, *others: Any) -> list[Any]:
     """Values of a parameter: the first in the fast tier, all others in the full one."""
     return [
         first,
-        *(pytest.param(*(o if type(o) in (list, tuple) else [o]), marks=pytest.mark.full) for o in others),
+        *(pytest.param(*(o if type(o) is list else [o]), marks=pytest.mark.full) for o in others),
     ]
 
 
