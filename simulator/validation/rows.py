@@ -82,7 +82,12 @@ class Section:
         return (*self.rows, *self.details)
 
     def count(self, state: State) -> int:
-        """How many rows have a verdict."""
+        """How many rows have a verdict.
+
+        Parameters
+        ----------
+        state : the verdict: pass, miss, absent or shown.
+        """
         return sum(1 for row in self.all_rows if row.state == state)
 
 
@@ -90,6 +95,11 @@ def equal(
     what: str, source: str, ours: float, theirs: float, unit: str, *, rel: float = 0.0, abs_: float = 0.0
 ) -> Row:
     """A row whose two values must agree within a share ``rel`` [-] of theirs or within ``abs_`` [unit of the row].
+
+    Parameters
+    ----------
+    what, source : is compared, and where the other value comes from.
+    ours : our value [``unit``].
 
     Examples
     --------
@@ -106,6 +116,11 @@ def equal(
 def at_most(what: str, source: str, ours: float, bound: float, unit: str, *, margin: float = 0.0) -> Row:
     """A row whose value must not exceed a bound by more than a margin [unit of the row].
 
+    Parameters
+    ----------
+    what, source : is judged, and where the bound comes from.
+    ours : our value [``unit``].
+
     Examples
     --------
     >>> at_most("errors", "none wanted", 1.0, 0.0, "-").state
@@ -118,6 +133,11 @@ def at_most(what: str, source: str, ours: float, bound: float, unit: str, *, mar
 def at_least(what: str, source: str, ours: float, bound: float, unit: str, *, margin: float = 0.0) -> Row:
     """A row whose value must not fall below a bound by more than a margin [unit of the row].
 
+    Parameters
+    ----------
+    what, source : is judged, and where the bound comes from.
+    ours : our value [``unit``].
+
     Examples
     --------
     >>> at_least("runs", "all wanted", 5.0, 5.0, "-").state
@@ -128,12 +148,22 @@ def at_least(what: str, source: str, ours: float, bound: float, unit: str, *, ma
 
 
 def shown(what: str, source: str, ours: float, theirs: float, unit: str) -> Row:
-    """A row for comparison only, without a verdict, in any unit [unit of the row]."""
+    """A row for comparison only, without a verdict, in any unit [unit of the row].
+
+    Parameters
+    ----------
+    what, source : is compared, and where the other value comes from.
+    ours, theirs : the two values [``unit``].
+    """
     return Row(what, source, float(ours), float(theirs), unit)
 
 
 def absent(what: str, library: str) -> Row:
     """A row for a library that is not installed.
+
+    Parameters
+    ----------
+    what : would have been compared.
 
     Examples
     --------
@@ -145,6 +175,10 @@ def absent(what: str, library: str) -> Row:
 
 def figure_text(value: float | None) -> str:
     """A number to about five figures, without needless zeros [-].
+
+    Parameters
+    ----------
+    value : in any unit; None gives a dash.
 
     Examples
     --------
@@ -170,6 +204,10 @@ def figure_text(value: float | None) -> str:
 def share_text(share: float) -> str:
     """A relative tolerance [-] for a reader.
 
+    Parameters
+    ----------
+    share : [-], 0.01 is one percent.
+
     Examples
     --------
     >>> share_text(0.003), share_text(1e-6)
@@ -180,6 +218,10 @@ def share_text(share: float) -> str:
 
 def amount_text(amount: float, unit: str) -> str:
     """An absolute tolerance [unit of the row] for a reader.
+
+    Parameters
+    ----------
+    amount : [``unit``].
 
     Examples
     --------

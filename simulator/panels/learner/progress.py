@@ -16,7 +16,13 @@ PRACTICE_SLOT = "practice-yard"
 
 
 def lesson_state(session: LearnerSession, number: str) -> tuple[str, str]:
-    """State of a lesson (open, begun, done, weak, due) and the words for it."""
+    """State of a lesson (open, begun, done, weak, due) and the words for it.
+
+    Parameters
+    ----------
+    session : of the learner.
+    number : of the lesson, such as "03".
+    """
     if number == "09":
         return _practice_state(session)
     if number == "10":
@@ -41,7 +47,13 @@ def lesson_state(session: LearnerSession, number: str) -> tuple[str, str]:
 
 
 def days_since(session: LearnerSession, row: AttemptRow) -> int:
-    """Whole days [-] since an attempt was begun, by the desk's clock."""
+    """Whole days [-] since an attempt was begun, by the desk's clock.
+
+    Parameters
+    ----------
+    session : whose clock counts.
+    row : of the attempt.
+    """
     return max((session.now() - datetime.fromisoformat(row.made_at)).days, 0)
 
 
@@ -81,6 +93,10 @@ def practice_level(session: LearnerSession) -> str:
     """The level of the next call: by how the latest ones at the learner's level went.
 
     Three calls in a row that pass lead from the first steps to usual calls, five with high marks to hard ones.
+
+    Parameters
+    ----------
+    session : of the learner.
     """
     level, run = "first", 0
     for row in session.rows(PRACTICE_SLOT):

@@ -73,12 +73,21 @@ class SetUp:
 
 
 def expected_run(setup: SetUp) -> Run:
-    """The run of the sound rig as its card has it, until a little after its prime."""
+    """The run of the sound rig as its card has it, until a little after its prime.
+
+    Parameters
+    ----------
+    setup : rig, hose, lift, altitude and speed.
+    """
     return ranges.expected_run(*setup.built(), setup.speed)
 
 
 def expected(setup: SetUp) -> Expected:
     """Expected time and range of a set-up [s].
+
+    Parameters
+    ----------
+    setup : rig, hose, lift, altitude and speed.
 
     Examples
     --------
