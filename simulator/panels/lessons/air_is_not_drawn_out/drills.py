@@ -122,9 +122,9 @@ def motive_of(chance: random.Random, units: str) -> Drill:
 
 
 def half_plugged(chance: random.Random, units: str) -> Drill:
-    """What a half-plugged nozzle does at a small and at a big lift."""
+    """What a nozzle that is more than half plugged does at a small and at a big lift."""
     lift = chance.choice((2.0, 2.5, 3.0, 6.0, 6.5, 7.0))
-    size = chance.choice((0.48, 0.5, 0.52))
+    size = chance.choice((0.58, 0.6, 0.62))
     rig, site = with_hose(usual_rig(), 12.0), usual_site(lift)
     run, sound = faulted("nozzle_plugged", size, "", rig, site), run_of(rig, site)
     ratio = run.prime_time / sound.prime_time

@@ -63,7 +63,7 @@ def drawn(chance: random.Random, wanted: str) -> tuple[Run, Run, str]:
     if wanted == "liner":
         size = chance.choice(LINERS)
         return faulted("liner_collapsed", size, "", rig, site), sound, f"liner {size:g} lift {lift:g}"
-    high = chance.choice((8.4, 8.5, 8.6, 8.7, 8.8))
+    high = chance.choice((9.0, 9.1, 9.2, 9.3, 9.4))
     return run_of(rig, usual_site(high)), sound, f"pump_high lift {high:g} for {lift:g}"
 
 
@@ -162,7 +162,7 @@ def next_look(chance: random.Random, units: str) -> Drill:
 
 def can_it_prime(chance: random.Random, units: str) -> Drill:
     """Whether a sound rig primes at a lift and a height above the sea."""
-    lift = chance.choice((6.0, 6.5, 7.0, 7.5, 8.0, 8.5))
+    lift = chance.choice((6.5, 7.0, 7.5, 8.0, 8.5, 9.2))
     altitude = chance.choice((0.0, 0.0, 600.0, 1200.0, 1800.0))
     site: Site = replace(usual_site(lift), altitude=altitude)
     rig = with_hose(usual_rig(), LONG)
@@ -188,7 +188,7 @@ def can_it_prime(chance: random.Random, units: str) -> Drill:
 
 def how_high(chance: random.Random, units: str) -> Drill:
     """How high the water stands under a needle that has come to rest too low for the lift."""
-    lift = chance.choice((8.5, 8.6, 8.8, 9.0, 9.2))
+    lift = chance.choice((9.5, 9.6, 9.8, 10.0))
     altitude = chance.choice((0.0, 300.0, 600.0, 900.0))
     site = replace(usual_site(lift), altitude=altitude)
     rig = with_hose(usual_rig(), LONG)
@@ -221,7 +221,7 @@ def how_high(chance: random.Random, units: str) -> Drill:
 
 def high_spot(chance: random.Random, units: str) -> Drill:
     """What a high spot in the hose costs."""
-    lift = chance.choice((3.0, 4.5, 6.0, 7.0, 7.5))
+    lift = chance.choice((3.0, 4.5, 6.0, 8.2, 8.5))
     dip = chance.choice((0.4, 0.8, 1.4))
     rig, site = with_hose(usual_rig(), LONG), usual_site(lift)
     run, sound = faulted("hose_humped", dip, "", rig, site), run_of(rig, site)

@@ -48,7 +48,7 @@ from simulator.run import Run, Setup
 from simulator.texts import entry, text
 
 LAST = 90.0  # [s] of the runs that are played
-TOO_HIGH, HUMPED_AT = 8.6, 7.5  # [m] lifts
+TOO_HIGH, HUMPED_AT = 9.6, 8.4  # [m] lifts
 
 
 def _rig() -> Any:
