@@ -135,6 +135,23 @@ def safe_lines(data: Any) -> list[str]:
     return shared_lines(acts_told(data))
 
 
+def all_first(data: Any) -> str:
+    """What the acts that a text tells wait for, all together, in the order in which it is brought about; "" for none.
+
+    Examples
+    --------
+    >>> all_first("Take the nozzle out.").endswith("Gear on. Engine stopped, locked off and tagged. Air bled.")
+    True
+    """
+    wanted = {need for act in acts_told(data) for need in safe_work.needs(*act)} - {"running"}
+    if "isolated" in wanted:
+        wanted.discard("stopped")
+    if not wanted:
+        return ""
+    states = (text(f"safe_work.states.{need}") for need in sorted(wanted, key=safe_work.ORDER.index))
+    return text("safe_work.all_first", states=" ".join(states))
+
+
 def shared_lines(acts: Iterable[Told]) -> list[str]:
     """A line for every way to make acts safe, with the names of the acts that it holds for.
 

@@ -11,9 +11,13 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from simulator.page_extension.manifest import fingerprint, manifest_path
+from simulator.panels.lessons.registry import LESSONS
+from simulator.records import Store, export_csv
 from simulator.scenario import Scenario, SiteChoice, choose_fault, save_scenario
 from tests.browser.conftest import OpenLesson, Server, thin
-from tests.panels.hostile_text import CLOSING, HOSTILE, PICTURE, SCRIPT, SHEETS
+from tests.browser.test_lessons import press
+from tests.browser.test_lessons_b import LONG, type_readings
+from tests.panels.hostile_text import CLOSING, HOSTILE, PICTURE, SCRIPT, SHEETS, TEXTS
 
 LESSON = "odd_call.ipynb"
 CALL = Scenario(
@@ -85,10 +89,55 @@ def test_title_brief_and_notes(lesson_page: OpenLesson, odd_call: dict[str, Any]
 
 
 @pytest.mark.full
-def test_name(lesson_page: OpenLesson) -> None:
+def test_a_name_and_a_watched_job(lesson_page: OpenLesson, server: Server) -> None:
+    """The name on home and on the assessment's page; a job somebody typed in, in its list; all jobs as a table."""
     page = lesson_page("00_start_here.ipynb")
-    name = PICTURE[:60]
-    page.locator(".lesson-name input, input[type=text]").first.fill(name)
+    page.get_by_label("Your name").fill(PICTURE)
     page.keyboard.press("Enter")
-    expect(page.locator("body")).to_contain_text(name)
+    expect(page.locator("[data-part=welcome]")).to_contain_text(f"Good to see you, {PICTURE}")
+    page.get_by_role("button", name="Type in a watched job").click()
+    for label, typed in {
+        "Who did the job": PICTURE,
+        "Who watched": SCRIPT,
+        "Site": HOSTILE,
+        "What the caller said": CLOSING,
+        "Steps in order": f"{SCRIPT}\n{PICTURE}",
+        "What it was": f'=HYPERLINK("http://outside.example","{SCRIPT}")',
+        "One thing to practise next": CLOSING,
+        "Safety, out of 25": "20",
+    }.items():
+        page.get_by_label(label, exact=True).fill(typed)
+    page.get_by_role("button", name="Keep this job").click()
+    line = page.locator("[data-part=watched] li").first
+    expect(line).to_contain_text(PICTURE)
+    expect(line).to_contain_text(SCRIPT)
     not_hurt(page)
+    with Store.open(server.data / "records.sqlite3") as store:
+        table = export_csv(store, "observed_jobs")
+    assert SCRIPT in table
+    (server.lessons / "jobs.csv").write_text(table, encoding="utf-8")
+    shown = lesson_page("jobs.csv", mode="lab", wait=False)
+    expect(shown.locator(".jp-CSVViewer, .jp-CSVDelimiter").first).to_be_visible(timeout=60_000)
+    shown.wait_for_timeout(1000)
+    not_hurt(shown)
+    page = lesson_page("10_assessment.ipynb")
+    expect(page.locator("body")).to_contain_text(f"{PICTURE}, have you done")
+    not_hurt(page)
+
+
+@pytest.mark.full
+def test_a_field_sheet_typed_and_printed(lesson_page: OpenLesson) -> None:
+    page = lesson_page(LESSONS["field"].notebook)
+    type_readings(page)
+    page.get_by_label("Where, and which pump").fill(HOSTILE)
+    page.get_by_label("Anything else you noticed").fill("\n".join(TEXTS))
+    press(page, "What does it point to?")
+    expect(page.locator(".field-suspects li").first).to_be_visible(timeout=LONG)
+    not_hurt(page)
+    with page.context.expect_page() as opened:
+        page.get_by_role("link", name="Open a page to print").click()
+    paper = opened.value
+    paper.wait_for_load_state()
+    for typed in (PICTURE, SCRIPT, *TEXTS):
+        expect(paper.locator("body")).to_contain_text(typed)
+    not_hurt(paper)

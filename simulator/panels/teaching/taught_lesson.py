@@ -19,6 +19,7 @@ from simulator.panels.teaching.phrases import Phrases, button
 from simulator.panels.teaching.plan import Plan
 from simulator.panels.teaching.predictions import Predictions
 from simulator.panels.teaching.rounds import Rounds
+from simulator.rig.safe_words import all_first
 from simulator.texts import entry, text
 
 
@@ -136,9 +137,8 @@ class TaughtLesson(Lesson):
         if not self.plan.cautions:
             return []
         title = text("teaching.cautions_title")
-        return [
-            {"id": "cautions", "kind": "caution", "title": title, "items": self.phrases.words("cautions")}
-        ]
+        items = [*self.phrases.words("cautions"), all_first(entry(self.plan.area))]
+        return [{"id": "cautions", "kind": "caution", "title": title, "items": items}]
 
     def _ideas(self) -> list[Block]:
         items = []

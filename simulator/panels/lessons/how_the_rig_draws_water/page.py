@@ -17,6 +17,7 @@ from simulator.panels.page.words import words
 from simulator.panels.teaching.lesson import Lesson
 from simulator.panels.teaching.scenes import scenes
 from simulator.rig.presets import load_site
+from simulator.rig.safe_words import all_first
 from simulator.texts import entry, text
 
 MINUTES = 30  # [min] the lesson takes
@@ -88,7 +89,7 @@ class DrawsWater(Lesson):
                 "id": "cautions",
                 "kind": "caution",
                 "title": text("teaching.cautions_title"),
-                "items": words("draws.cautions"),
+                "items": [*words("draws.cautions"), all_first(entry("lessons.draws"))],
             },
             self.caution(),
         ]
