@@ -12,14 +12,15 @@ import re
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import platformdirs
-from cryptography.exceptions import InvalidSignature
-from cryptography.hazmat.primitives import serialization as form
-from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
 
 from simulator.errors import InputError
 from simulator.texts import text
+
+if TYPE_CHECKING:  # loaded with the first key: a page of a lesson meets none
+    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 KEY_FOLDER_VARIABLE = "SIMULATOR_KEY_DIR"
 PRIVATE_FILE = "trainer_key.pem"
@@ -74,6 +75,9 @@ class PublicKey:
 
     def signed(self, message: bytes, signature: bytes) -> bool:
         """Whether a signature (64 bytes) of a message was made with the private half of this key."""
+        from cryptography.exceptions import InvalidSignature
+        from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
+
         try:
             Ed25519PublicKey.from_public_bytes(bytes.fromhex(self.digits)).verify(signature, message)
         except (InvalidSignature, ValueError):
@@ -100,6 +104,8 @@ class TrainerKey:
         ------
         InputError : the name is empty or too long.
         """
+        from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+
         private = Ed25519PrivateKey.generate()
         return cls(PublicKey(name.strip(), now.isoformat(timespec="seconds"), _digits(private)), private)
 
@@ -132,6 +138,9 @@ class TrainerKey:
         ------
         InputError : it is no key of ours, or the passphrase is not that of the backup.
         """
+        from cryptography.hazmat.primitives import serialization as form
+        from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+
         head = re.match(rb"# (?P<since>\S+) (?P<name>[^\n]+)\n", content)
         if head is None:
             raise InputError(text("signing.not_a_key"), where, text("signing.not_a_key_legal"))
@@ -156,6 +165,8 @@ class TrainerKey:
         ------
         InputError : the passphrase is too short.
         """
+        from cryptography.hazmat.primitives import serialization as form
+
         if passphrase is not None and len(passphrase) < MIN_PASSPHRASE:
             raise InputError(
                 text("signing.short_passphrase"),
@@ -221,4 +232,6 @@ def checked_time(written: object, where: str) -> datetime:
 
 
 def _digits(private: Ed25519PrivateKey) -> str:
+    from cryptography.hazmat.primitives import serialization as form
+
     return private.public_key().public_bytes(form.Encoding.Raw, form.PublicFormat.Raw).hex()
