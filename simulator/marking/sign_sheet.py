@@ -2,8 +2,8 @@
 
 Every case is replayed and marked again first. That proves that the marks follow from the acts in the records, and that
 the cases are those of the bank. It does not prove who acted: whoever signs says so. A learner who keeps an earlier work
-file can play the same cases again at another place; of those only the way that came to the trainer's machine first is signed,
-which is why a list is kept there.
+file can play the same cases again at another place; of those only the way that came to the trainer's machine first is
+signed, which is why a list is kept there.
 """
 
 from __future__ import annotations
