@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import logging
 import os
 import shutil
@@ -19,6 +20,8 @@ CACHE_FOLDER = "SIMULATOR_CACHE_DIR"
 COMPILED_FOLDER = "SIMULATOR_COMPILED_DIR"
 #: Machine code outlives a session: its folder is named after the sources it was made from. So many are kept.
 COMPILED_HOME, COMPILED_KEPT = PROJECT / ".lessons-environment" / "compiled-for-tests", 6
+#: So do sets of hypotheses, ten seconds each: their folder is named after all of the product's sources and data.
+SETS_HOME, SETS_KEPT = PROJECT / ".lessons-environment" / "sets-for-tests", 2
 EXAMPLES = 20  # of a property in the fast tier; a hundred in the full one
 FIRST_NOTEBOOK = "00_start_here.ipynb"
 REQUIRE_BROWSER = "SIMULATOR_REQUIRE_BROWSER"
@@ -57,19 +60,30 @@ def pytest_configure(config: pytest.Config) -> None:
     folder = tempfile.mkdtemp(prefix="simulator-tests-")
     _session_folder.append(folder)
     os.environ[DATA_FOLDER] = str(Path(folder) / "data")
-    os.environ[CACHE_FOLDER] = str(Path(folder) / "cache")
+    os.environ[CACHE_FOLDER] = str(SETS_HOME / f"sets-{fingerprint_of_sources()}")
     os.environ.setdefault(COMPILED_FOLDER, str(COMPILED_HOME))
     settings.register_profile("fast", max_examples=EXAMPLES, deadline=None)
     if "not full" in config.option.markexpr:
         settings.load_profile("fast")
     if not hasattr(config, "workerinput"):
-        forget_old_code(COMPILED_HOME)
+        keep_newest(COMPILED_HOME, COMPILED_KEPT)
+        Path(os.environ[CACHE_FOLDER]).mkdir(parents=True, exist_ok=True)
+        keep_newest(SETS_HOME, SETS_KEPT)
 
 
-def forget_old_code(home: Path) -> None:
-    """Keep the newest few folders of machine code."""
-    newest_first = sorted(home.glob("compiled-*"), key=lambda path: path.stat().st_mtime, reverse=True)
-    for old in newest_first[COMPILED_KEPT:]:
+def fingerprint_of_sources() -> str:
+    """What all that the product computes depends on: the text of its sources and data."""
+    digest = hashlib.blake2b(digest_size=8)
+    for path in sorted((PROJECT / "simulator").rglob("*")):
+        if path.suffix in (".py", ".yaml", ".npz") and "node_modules" not in path.parts:
+            digest.update(path.relative_to(PROJECT).as_posix().encode() + path.read_bytes())
+    return digest.hexdigest()
+
+
+def keep_newest(home: Path, count: int) -> None:
+    """Keep the newest few folders of what outlives a session."""
+    newest_first = sorted(home.glob("*-*"), key=lambda path: path.stat().st_mtime, reverse=True)
+    for old in newest_first[count:]:
         shutil.rmtree(old, ignore_errors=True)
 
 
@@ -82,7 +96,7 @@ def thin(first: Any, *others: Any) -> list[Any]:
     """Values of a parameter: the first in the fast tier, all others in the full one."""
     return [
         first,
-        *(pytest.param(*(o if type(o) in (list, tuple) else [o]), marks=pytest.mark.full) for o in others),
+        *(pytest.param(*(o if type(o) is list else [o]), marks=pytest.mark.full) for o in others),
     ]
 
 
@@ -90,11 +104,10 @@ def thin(first: Any, *others: Any) -> list[Any]:
 def user_folders(
     tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch
 ) -> dict[str, Path]:
-    """A data and a cache folder for this test alone."""
+    """A data folder for this test alone; what is cached is as good for every other."""
     folder = tmp_path_factory.mktemp("user")
-    folders = {"data": folder / "data", "cache": folder / "cache"}
+    folders = {"data": folder / "data"}
     monkeypatch.setenv(DATA_FOLDER, str(folders["data"]))
-    monkeypatch.setenv(CACHE_FOLDER, str(folders["cache"]))
     return folders
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from simulator.rig.faults import FAULTS
+
 #: A check's outcome that shows what is wrong, and the remedy for it.
 REMEDY_FOR: dict[tuple[str, str], str] = {
     ("walk_round", "drain_open"): "close_drain",
@@ -109,36 +111,9 @@ FOUND_GOOD = (
     "was_good", "was_open", "was_right", "was_deep", "was_tight", "was_straight", "was_free", "was_low",
     "was_shut", "was_clean", "was_clear", "ring_good", "belt_tight", "nothing_seen",
 )  # fmt: skip
-CHECK_FOR = {
-    "strainer_plugged": "strainer_out",
-    "belt_loose": "belt",
-    "nrv_fouled": "nrv_lid",
-    "screen_plugged": "screen_out",
-    "nozzle_plugged": "nozzle_out",
-    "joint_ring": "joint_apart",
-    "liner_collapsed": "clear_plate",
-    "hose_hole": "foam_length",
-    "flange_leaks": "flange_look",
-    "seal_worn": "seal_look",
-    "strainer_high": "watch_water",
-    "level_falls": "watch_water",
-    "strainer_clogs": "watch_water",
-    "flange_works_loose": "flange_look",
-    "compressor_worn": "receiver_test",
-    "relief_weak": "receiver_test",
-    "air_line_holed": "follow_air_line",
-    "air_line_kinked": "follow_air_line",
-    "exhaust_blocked": "exhaust_off",
-    "float_stuck_shut": "float_look",
-    "engine_slow": "tachometer",
-    "pump_high": "dip_water",
-    "discharge_shut": "walk_discharge",
-    "line_bursts": "walk_discharge",
-    "nrv_stuck": "nrv_lid",
-    "impeller_clogged": "impeller_look",
-    "gauge_low": "gauge_swap",
-}
-ALL_SUSPECTS = (
+#: The check by which an old hand looks for a fault; the drain is tried by hand.
+CHECK_FOR = {name: fault.look for name, fault in FAULTS.items() if fault.look}
+_FIRST = (
     "drain_open",
     "strainer_plugged",
     "belt_loose",
@@ -161,6 +136,8 @@ ALL_SUSPECTS = (
     "seal_worn",
     "impeller_clogged",
 )
+#: The order in which suspects are looked for; what is not named comes last.
+ALL_SUSPECTS = (*_FIRST, *(name for name in CHECK_FOR if name not in _FIRST))
 #: Looks that cost little and halve the job, beside those of CHECK_FOR.
 QUICK = ("walk_round", "blank_off", "exhaust_stream", "relief_listen", "foam_pump", "gauges")
 #: Whom the gauges point at, in the order to look.

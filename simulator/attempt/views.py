@@ -31,7 +31,7 @@ BELT_LOOKS = {"tight": 0.0, "slack": 0.5, "broken": 1.0}
 class Snapshot:
     """The state of an attempt for a page; every field is JSON-able."""
 
-    state: str
+    attempt: str
     header: dict[str, Any]
     mode: str
     see_through: bool
@@ -75,7 +75,7 @@ def take_snapshot(state: AttemptState, units: str) -> Snapshot:
     finish = next(view for view in actions if view.action == "finish")
     is_proven = proven(state)
     return Snapshot(
-        state=state.terms.id,
+        attempt=state.terms.id,
         header=_header(state, units),
         mode=state.terms.mode,
         see_through=state.terms.see_through,

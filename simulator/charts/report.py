@@ -44,7 +44,12 @@ class Panel:
 
 
 def chart(*panels: Panel, columns: int = 1, height: int = 300) -> str:
-    """Panels as one chart, an HTML fragment without the library; ``height`` of a row of panels [px]."""
+    """Panels as one chart, an HTML fragment without the library; ``height`` of a row of panels [px].
+
+    Parameters
+    ----------
+    columns : of panels side by side [-].
+    """
     rows = -(-len(panels) // columns)
     below = 74 if any(line.name for panel in panels for line in panel.lines) else 44
     figure = make_subplots(
@@ -131,6 +136,11 @@ def _axes(figure: Any, panel: Panel, row: int, column: int) -> None:
 
 def steps(series: np.ndarray, every: int = 5) -> np.ndarray:
     """Every so many points of a series, enough for the eye; first and last kept for whole multiples [-].
+
+    Parameters
+    ----------
+    series : shape (n,), any unit.
+    every : so many points one is kept [-].
 
     Examples
     --------

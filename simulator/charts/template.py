@@ -91,6 +91,10 @@ def axis(title: str, **more: Any) -> dict[str, Any]:
 def layout(x: dict[str, Any], y: dict[str, Any], height: int) -> dict[str, Any]:
     """A whole layout of one plot in the common look; ``height`` in px.
 
+    Parameters
+    ----------
+    x, y : axes, as :func:`axis` makes them.
+
     Examples
     --------
     >>> layout(axis("s"), axis("kPa"), 300)["height"]

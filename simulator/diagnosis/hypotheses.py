@@ -27,28 +27,6 @@ PAIR_SIZES = (
     0.75,
 )  # [-] places in the usual sizes at which each fault of a pair stands, where it has one place
 TAIL = 0.08  # [-] share of a fault's weight given to small and large sizes outside the usual range
-#: How many sizes a fault is cut into at each place: more where a little more or less decides whether it primes, fewer
-#: where runs are busy.
-COUNTS = {
-    "drain_open": 12,
-    "nrv_fouled": 14,
-    "joint_ring": 9,
-    "belt_loose": 11,
-    "nozzle_plugged": 8,
-    "screen_plugged": 12,
-    "strainer_plugged": 9,
-    "liner_collapsed": 8,
-    "hose_hole": 2,
-    "flange_leaks": 4,
-    "seal_worn": 4,
-    "compressor_worn": 4,
-    "intake_blocked": 7,
-    "relief_weak": 4,
-    "air_line_holed": 4,
-    "exhaust_blocked": 4,
-}
-USUAL_COUNT = 3  # for a fault not named above
-
 
 Situation = tuple[Rig, Site]
 
@@ -136,7 +114,7 @@ def spread(
         item = FAULTS[name]
         places = item.places(rig, site)
         for place in places:
-            for size, share in sizes_of(item.size, COUNTS.get(name, USUAL_COUNT)):
+            for size, share in sizes_of(item.size, item.cuts):
                 weight = item.weight * share / len(places)
                 out.append(Hypothesis(name, item.family, size, place, weight))
     if pairs:
@@ -167,7 +145,7 @@ def _pairs(rig: Rig, site: Site, wanted: Sequence[str], singles: float) -> list[
 def _variants(name: str, rig: Rig, site: Site) -> list[tuple[float, str]]:
     """Sizes and places of one fault of a pair, all of which stand alone too: mending one leaves a known rig."""
     item = FAULTS[name]
-    sizes = [size for size, _ in sizes_of(item.size, COUNTS.get(name, USUAL_COUNT))]
+    sizes = [size for size, _ in sizes_of(item.size, item.cuts)]
     places = item.places(rig, site)
     if len(places) > 1:
         return [(sizes[len(sizes) // 2], place) for place in (places[0], places[-1])]

@@ -32,7 +32,7 @@ from simulator.marking.sheet import ECONOMY, FOUND, SAFETY, UNDERSTANDING, weigh
 from simulator.rig.faults import FAULTS
 from simulator.rig.parts import GaugeState
 from simulator.rig.rig import Rig, Site
-from simulator.texts import text
+from simulator.texts import knows, text
 from simulator.units import SYSTEMS, UNITS
 
 SHOWN = 0.03  # [-] chance from which a suspect is listed
@@ -256,11 +256,8 @@ def truth_of(faults: Sequence[Mapping[str, Any]]) -> str:
         value = float(item[size.key]) if size is not None else 0.0
         fields = joint_field(item.get("place", ""))
         gone = size is not None and size.end_share > 0.0 and value >= size.in_file(size.large)
-        how_bad = text(
-            f"marking.truth.size.{name}_all" if gone else f"marking.truth.size.{name}",
-            n=told_size(value),
-            **fields,
-        )
+        told = "truth_all" if gone and knows(f"faults.{name}.truth_all") else "truth"
+        how_bad = text(f"faults.{name}.{told}", n=told_size(value), **fields)
         said.append(text("marking.truth.fault", fault=fault_name(name), size=how_bad))
     return " ".join(said)
 

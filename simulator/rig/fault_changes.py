@@ -3,8 +3,8 @@
 Arguments, the same throughout: ``rig``, ``site`` as they are before the fault; ``place`` where it is: the
 number of a joint, a length of hose or a gauge as the catalogue names it, or empty; ``size`` how bad it is, in
 the SI unit that the catalogue gives [unit of the fault]; ``kind`` which places are counted; ``count`` how
-many there are [-]; ``index`` which one, from 0 [-]; ``residual_area`` share of the bore that is left open
-[-]; ``target`` the quantity that a ramp changes; ``of_size`` from the size to that quantity.
+many there are [-]; ``index`` which one, from 0 [-]; ``residual_area`` what a closed liner leaves open [m2]; ``target``
+the quantity that a ramp changes; ``of_size`` from the size to that quantity.
 """
 
 from __future__ import annotations
@@ -23,10 +23,7 @@ Change = Callable[[Rig, Site, float, str], tuple[Rig, Site]]
 
 HUNG_WELL = 0.6  # [m] submergence of a strainer whose rope is a little short
 SLACK_HOSE = 1.06  # hose length over the height it climbs, at least
-WORKS_LOOSE = (55.0, 75.0)  # [s] of a run between which a flange works loose; made up for training
-CLOGS = (50.0, 95.0)  # [s] between which weed gathers on a strainer
-LEVEL_FALLS = (50.0, 100.0)  # [s] between which a small pit is drawn down
-BURSTS = (58.0, 59.0)  # [s] between which a weak coupling lets go
+LEVEL_FALLS = (50.0, 100.0)  # [s] between which a small pit is drawn down; made up for training
 
 
 def place_index(place: str, kind: str, count: int) -> int:
@@ -78,13 +75,20 @@ def with_joint_hole(rig: Rig, index: int, diameter: float) -> Rig:
 
 
 def part_changed(part: str, field: str, of_size: Callable[[float], Any] = float) -> Change:
-    """A change of one field of one part: ``of_size`` gives its value for a size in SI units."""
+    """A change of one field of one part, such as ``casing`` or ``suction_hose.strainer``; ``of_size`` gives its value
+    for a size in SI units."""
 
     def change(rig: Rig, site: Site, size: float, place: str) -> tuple[Rig, Site]:
-        old: Any = getattr(rig, part)
-        return replace(rig, **{part: replace(old, **{field: of_size(size)})}), site
+        return _replaced(rig, part.split("."), field, of_size(size)), site
 
     return change
+
+
+def _replaced(owner: Any, parts: list[str], field: str, value: object) -> Any:
+    """A copy of a record in which one field, so many parts down, has another value."""
+    if not parts:
+        return replace(owner, **{field: value})
+    return replace(owner, **{parts[0]: _replaced(getattr(owner, parts[0]), parts[1:], field, value)})
 
 
 def no_change(rig: Rig, site: Site, size: float, place: str) -> tuple[Rig, Site]:
@@ -104,12 +108,6 @@ def hose_hole(rig: Rig, site: Site, size: float, place: str) -> tuple[Rig, Site]
     number = place_index(place, "length", len(hose.joints))
     hole = Hole(position=round(0.5 * (ends[number] + ends[number + 1]), 6), diameter=size)
     return replace(rig, suction_hose=replace(hose, holes=(*hose.holes, hole))), site
-
-
-def strainer_blocked(rig: Rig, site: Site, size: float, place: str) -> tuple[Rig, Site]:
-    """A share [-] of the strainer's openings stopped up."""
-    strainer = replace(rig.suction_hose.strainer, blocked=size)
-    return replace(rig, suction_hose=replace(rig.suction_hose, strainer=strainer)), site
 
 
 def liner_loose(residual_area: float) -> Change:
@@ -171,53 +169,22 @@ def hole_area(diameter: float) -> float:
     return math.pi / 4.0 * diameter * diameter
 
 
-def changes(residual_area: float) -> dict[str, Change]:
-    """The change of every fault by its id, the sound rig first; ``residual_area`` [m2] past a closed liner."""
-    opened: Callable[[float], float] = lambda size: 1.0 - size  # noqa: E731
-    return {
-        "sound": no_change,
-        "drain_open": part_changed("casing_drain", "opening"),
-        "frost_drain_open": part_changed("frost_drain", "opening"),
-        "nrv_fouled": part_changed("nrv", "gap_area"),
-        "joint_ring": joint_ring,
-        "hose_hole": hose_hole,
-        "flange_leaks": part_changed("casing", "gasket_hole"),
-        "seal_worn": part_changed("casing", "seal_hole"),
-        "strainer_high": strainer_high,
-        "belt_loose": part_changed("compressor", "belt_slip"),
-        "compressor_worn": part_changed("compressor", "wear"),
-        "intake_blocked": part_changed("compressor", "intake_blocked"),
-        "relief_weak": part_changed("relief_valve", "set_pressure"),
-        "air_line_holed": part_changed("air_line", "hole_diameter"),
-        "air_line_kinked": part_changed("air_line", "kinked"),
-        "nozzle_plugged": part_changed("ejector", "nozzle_plugged"),
-        "nozzle_worn": part_changed("ejector", "nozzle_worn"),
-        "screen_plugged": part_changed("screen", "plugged"),
-        "mixing_tube_worn": part_changed("ejector", "mixing_worn"),
-        "exhaust_blocked": part_changed("exhaust_hose", "blocked"),
-        "cock_shut": part_changed("isolating_cock", "opening", opened),
-        "float_stuck_shut": part_changed("separator", "stuck_shut", lambda size: True),
-        "float_stuck_open": part_changed("separator", "stuck_open", lambda size: True),
-        "engine_slow": part_changed("engine", "speed_setting"),
-        "strainer_plugged": strainer_blocked,
-        "liner_collapsed": liner_loose(residual_area),
-        "pump_high": pump_high,
-        "hose_humped": hose_humped,
-        "discharge_shut": lambda rig, site, size, place: (
-            replace(
-                rig, discharge=replace(rig.discharge, valve=replace(rig.discharge.valve, opening=1 - size))
-            ),
-            site,
-        ),
-        "line_kinked": part_changed("discharge", "kinked"),
-        "nrv_stuck": part_changed("nrv", "stuck", lambda size: True),
-        "impeller_clogged": part_changed("pump", "head_factor", opened),
-        "flange_works_loose": ramped("gasket_area", WORKS_LOOSE, hole_area),
-        "strainer_clogs": ramped("strainer_blocked", CLOGS),
-        "level_falls": level_falls,
-        "line_bursts": ramped("line_burst", BURSTS),
-        "gauge_low": part_changed("suction_gauge", "offset", lambda size: -size),
-        "gauge_stuck": part_changed("suction_gauge", "stuck", lambda size: True),
-        "gauge_slow": part_changed("suction_gauge", "extra_lag"),
-        "motive_gauge_stuck": part_changed("motive_gauge", "stuck", lambda size: True),
-    }
+#: How a size becomes the value of a field or the end of a ramp.
+VALUES: dict[str, Callable[[float], Any]] = {
+    "size": float,
+    "rest": lambda size: 1.0 - size,
+    "less": lambda size: -size,
+    "there": lambda size: True,
+    "area_of_hole": hole_area,
+}
+#: Changes that are more than one field of one part; those with options of their own are made from them.
+FUNCTIONS: dict[str, Change] = {
+    "no_change": no_change,
+    "joint_ring": joint_ring,
+    "hose_hole": hose_hole,
+    "strainer_high": strainer_high,
+    "pump_high": pump_high,
+    "hose_humped": hose_humped,
+    "level_falls": level_falls,
+}
+WITH_OPTIONS: dict[str, Callable[..., Change]] = {"liner_loose": liner_loose}

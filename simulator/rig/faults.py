@@ -1,7 +1,7 @@
 """What can be wrong with a rig: a fault changes physical quantities of a sound rig; nothing else knows it.
 
 Sizes are SI inside (a share [-], m, m2, Pa); in files they carry a key that ends in its unit.
-Weights and sizes stand in ``data/faults.yaml``.
+One record a fault stands in ``data/faults.yaml``, its words under the same name in the message catalogue.
 
 Arguments, the same throughout: ``name`` id of a fault in the catalogue.
 """
@@ -9,16 +9,29 @@ Arguments, the same throughout: ``name`` id of a fault in the catalogue.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+import typing
+from dataclasses import dataclass, is_dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from simulator.errors import InputError
 from simulator.rig import trainer
-from simulator.rig.fault_changes import Change, changes, joint_index, with_joint_hole
+from simulator.rig.fault_changes import (
+    FUNCTIONS,
+    VALUES,
+    WITH_OPTIONS,
+    Change,
+    joint_index,
+    part_changed,
+    ramped,
+    with_joint_hole,
+)
 from simulator.rig.files import FILE_UNITS, file_unit, legal_range
 from simulator.rig.plain_yaml import read_file
 from simulator.rig.presets import fitted_with, joints_above_water
+from simulator.rig.ramps import RAMP_TARGETS
 from simulator.rig.rig import Rig, Site
 
 __all__ = ["FAMILIES", "FAULTS", "Change", "Fault", "Size", "fault", "joint_index", "with_joint_hole"]
@@ -31,6 +44,7 @@ FAMILIES = (
     "instrument",
     "none",
 )
+USUAL_CUTS = 3
 
 
 @dataclass(frozen=True)
@@ -114,13 +128,120 @@ class Size:
         return min(max(value, self.low), self.high)
 
 
+class _Strict(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class SizeRecord(_Strict):
+    """How bad a fault can be, as the record says it: figures in the unit that the key ends in."""
+
+    key: str
+    low: int | float
+    high: int | float
+    small: int | float
+    middle: int | float
+    large: int | float
+    usual_low: int | float
+    usual_high: int | float
+    scale: Literal["log", "linear"]
+    end_share: float = Field(ge=0.0, le=1.0)
+
+
+class ChangeRecord(BaseModel):
+    """What a fault changes: a field of a part, the end of a ramp, or what a function of ``fault_changes.py`` does."""
+
+    model_config = ConfigDict(extra="allow", frozen=True)
+    part: str = ""
+    field: str = ""
+    value: Literal["size", "rest", "less", "there", "area_of_hole"] = "size"
+    ramp: str = ""
+    from_s: float = 0.0
+    until_s: float = 0.0
+    by: str = ""
+
+    def function(self) -> Change:
+        """The change itself.
+
+        Raises
+        ------
+        InputError : no rig has such a part or field, there is no such function, or it takes no such option.
+        """
+        options, of_size = self.model_extra or {}, VALUES[self.value]
+        if self.by in WITH_OPTIONS:
+            try:
+                return WITH_OPTIONS[self.by](**_in_si(options))
+            except TypeError as error:
+                raise InputError(f"{self.by!r} does not take these options", "change", str(error)) from error
+        if options:
+            legal = ", ".join(type(self).model_fields)
+            raise InputError(f"{next(iter(options))!r} is no key of a change", "change", legal)
+        if self.by:
+            if self.by not in FUNCTIONS:
+                raise InputError(
+                    f"there is no function {self.by!r}", "change.by", ", ".join((*FUNCTIONS, *WITH_OPTIONS))
+                )
+            return FUNCTIONS[self.by]
+        if self.ramp:
+            if self.ramp not in RAMP_TARGETS:
+                raise InputError(
+                    f"{self.ramp!r} cannot change during a run", "change.ramp", ", ".join(RAMP_TARGETS)
+                )
+            return ramped(self.ramp, (self.from_s, self.until_s), of_size)
+        _known_field(self.part, self.field)
+        return part_changed(self.part, self.field, of_size)
+
+
+def _in_si(options: dict[str, Any]) -> dict[str, float]:
+    """Options whose keys end in a unit, by name, in SI units."""
+    endings = sorted(FILE_UNITS, key=len, reverse=True)
+    out = {}
+    for key, value in options.items():
+        ending = next((e for e in endings if key.endswith(f"_{e}")), "")
+        out[key.removesuffix(f"_{ending}")] = FILE_UNITS[ending].to_si(value) if ending else value
+    return out
+
+
+def _known_field(path: str, field: str) -> None:
+    """Whether rigs have that part and field.
+
+    Raises
+    ------
+    InputError : they have not.
+    """
+    owner: Any = Rig
+    for part in (*path.split("."), field):
+        known = typing.get_type_hints(owner) if is_dataclass(owner) else {}
+        if part not in known:
+            raise InputError(
+                f"no rig has {part!r} in {path}.{field}",
+                "change",
+                ", ".join(known) or "a part and a field of it",
+            )
+        owner = known[part]
+
+
+class FaultRecord(_Strict):
+    """One record of ``data/faults.yaml``; the comment at its head says what each key is."""
+
+    family: Literal[FAMILIES]  # type: ignore[valid-type]
+    part: str
+    weight: float = Field(ge=0.0)
+    places: Literal["", "joint", "length"] = ""
+    fitted: str = ""
+    size: SizeRecord | None = None
+    change: ChangeRecord
+    cuts: int = Field(default=USUAL_CUTS, ge=1)
+    look: str = ""
+
+
 @dataclass(frozen=True)
 class Fault:
     """One thing that can be wrong.
 
     ``part`` is the part of the rig it sits in, ``weight`` its share of call-outs [-] (common practice, no
     source). ``size`` is None for the sound rig, and for faults that are there or not. ``kind`` is ``joint`` or
-    ``length`` where it sits at one of several places, ``fitted`` names a part that only some rigs have.
+    ``length`` where it sits at one of several places, ``fitted`` names a part that only some rigs have. ``cuts`` is
+    into how many sizes beliefs cut it at each place [-], ``look`` the check by which an old hand looks for it, or "".
     """
 
     id: str
@@ -131,6 +252,8 @@ class Fault:
     change: Change
     kind: str = ""
     fitted: str = ""
+    cuts: int = USUAL_CUTS
+    look: str = ""
 
     @property
     def sizes(self) -> tuple[float, ...]:
@@ -191,38 +314,52 @@ class Fault:
         return self.change(rig, site, float(size), place)
 
 
-def _catalogue() -> dict[str, Fault]:
-    data = read_file(Path(__file__).parent / "data" / "faults.yaml").data
-    functions = changes(FILE_UNITS["mm2"].to_si(data["liner_collapsed"]["residual_mm2"]))
+def catalogue_from(path: Path) -> dict[str, Fault]:
+    """Every fault of a file of records, by its id.
+
+    Raises
+    ------
+    InputError : a record is not whole, with its line, what is wrong and what would be legal.
+    """
+    document = read_file(path)
     weights = trainer.overrides().weights
-    return {
-        name: Fault(
+    out = {}
+    for name, data in document.data.items():
+        try:
+            record = FaultRecord.model_validate(data)
+            change = record.change.function()
+        except ValidationError as error:
+            every = [(".".join(map(str, each["loc"])), each["msg"]) for each in error.errors()]
+            said = "; ".join(f"{key}: {message}" if key else message for key, message in every)
+            raise InputError(f"fault {name!r}: {said}", document.where((name,))) from error
+        except InputError as error:
+            raise InputError(
+                f"fault {name!r}: {error.what}", document.where((name, "change")), error.legal
+            ) from error
+        out[name] = Fault(
             id=name,
-            family=data[name]["family"],
-            part=data[name]["part"],
-            weight=float(weights.get(name, data[name]["weight"])),
-            size=_size(data[name].get("size")),
+            family=record.family,
+            part=record.part,
+            weight=float(weights.get(name, record.weight)),
+            size=None if record.size is None else _size(record.size),
             change=change,
-            kind=data[name].get("places", ""),
-            fitted=data[name].get("fitted", ""),
+            kind=record.places,
+            fitted=record.fitted,
+            cuts=record.cuts,
+            look=record.look,
         )
-        for name, change in functions.items()
-    }
+    return out
 
 
-def _size(data: dict[str, Any] | None) -> Size | None:
-    if data is None:
-        return None
-    unit = file_unit(data["key"])
+def _size(data: SizeRecord) -> Size:
+    unit = file_unit(data.key)
     plain = ("key", "scale", "end_share")
-    values: dict[str, Any] = {
-        key: value if key in plain else unit.to_si(value) for key, value in data.items()
-    }
+    values: dict[str, Any] = {name: value if name in plain else unit.to_si(value) for name, value in data}
     return Size(**values)
 
 
 #: Every fault by its id, the sound rig first.
-FAULTS: dict[str, Fault] = _catalogue()
+FAULTS: dict[str, Fault] = catalogue_from(Path(__file__).parent / "data" / "faults.yaml")
 
 
 def fault(name: str) -> Fault:

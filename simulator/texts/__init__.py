@@ -76,6 +76,21 @@ def entry(key: str) -> Any:
     return node
 
 
+def knows(key: str) -> bool:
+    """Whether the catalogue of the language in use has a message at a dotted key.
+
+    Examples
+    --------
+    >>> knows("common.minutes"), knows("common.hours")
+    (True, False)
+    """
+    try:
+        entry(key)
+    except InputError:
+        return False
+    return True
+
+
 def text(key: str, **fields: Any) -> str:
     """One sentence, with its fields filled in.
 

@@ -15,7 +15,12 @@ from simulator.validation.report import make_report, write
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run all checks, write the page, tell what missed; returns the exit code."""
+    """Run all checks, write the page, tell what missed; returns the exit code.
+
+    Parameters
+    ----------
+    arguments : of the command; those of the process by default.
+    """
     parser = argparse.ArgumentParser(
         prog="python -m simulator.validation",
         description="Check the model and write the report as one HTML page.",

@@ -119,6 +119,10 @@ def prime_gap(one: float, two: float) -> float:
 def allowed(prime_time: float) -> float:
     """By how much a prime time [s] may differ [s]; it stands on a grid of 0.1 s, so equality within it counts.
 
+    Parameters
+    ----------
+    prime_time : [s], of the finer of two runs.
+
     Examples
     --------
     >>> round(allowed(50.0), 6)

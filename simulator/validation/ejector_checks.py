@@ -23,7 +23,12 @@ HUANG = "Huang, Chang, Wang and Petrenko 1999, R141b, from memory"
 
 
 def read(name: str) -> list[dict[str, str]]:
-    """Rows of a data file of this folder; lines that begin with # say where it comes from."""
+    """Rows of a data file of this folder; lines that begin with # say where it comes from.
+
+    Parameters
+    ----------
+    name : of the file.
+    """
     lines = (DATA / name).read_text(encoding="utf-8").splitlines()
     return list(csv.DictReader(line for line in lines if not line.startswith("#")))
 
@@ -31,7 +36,14 @@ def read(name: str) -> list[dict[str, str]]:
 def drawn(
     p_m: float, p_s: float, p_b: float, ratio: float, efficiencies: tuple[float, float, float]
 ) -> tuple[float, float]:
-    """Suction and motive flow [kg/s] at motive, suction and back pressure [Pa] and area ratio [-]."""
+    """Suction and motive flow [kg/s] at motive, suction and back pressure [Pa] and area ratio [-].
+
+    Parameters
+    ----------
+    p_m, p_s, p_b : motive, suction and back pressure [Pa abs].
+    ratio : mixing tube over nozzle throat, by area [-].
+    efficiencies : of nozzle, suction and diffuser [-].
+    """
     motive = ejector.motive_flow(p_m, p_s, TUBE / ratio, 1.0, T)
     return ejector.entrained_flow(p_m, p_s, p_b, TUBE / ratio, TUBE, T, *efficiencies), motive
 

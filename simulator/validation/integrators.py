@@ -49,7 +49,13 @@ CASES: tuple[tuple[str, str, str, float, str, dict[str, Any]], ...] = (
 
 
 def altered(rig_name: str, fault: str, size: float, place: str) -> tuple[Rig, Site]:
-    """A rig of the package at the standard site with a fault of a size [SI unit of the fault]."""
+    """A rig of the package at the standard site with a fault of a size [SI unit of the fault].
+
+    Parameters
+    ----------
+    rig_name : of a rig of the package.
+    place : of the fault, as the catalogue names places; "" where it has but one.
+    """
     return FAULTS[fault].apply(load_rig(rig_name), standard_site(), size, place)
 
 
@@ -179,7 +185,12 @@ def books() -> Section:
 
 
 def at_random(count: int = 200, seed: int = 20) -> Section:
-    """So many runs [-] drawn at random over rigs, sites, faults, severities, set-ups and controls; seed [-]."""
+    """So many runs [-] drawn at random over rigs, sites, faults, severities, set-ups and controls; seed [-].
+
+    Parameters
+    ----------
+    count : of runs [-].
+    """
     cases = random_cases(count, seed)
     results = run_batch(cases, return_exceptions=True)
     failed = [result for result in results if isinstance(result, CaseFailed)]

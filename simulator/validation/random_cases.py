@@ -49,7 +49,12 @@ class DiceChooser:
 
 
 def draw_site(choose: Chooser) -> Site:
-    """A site anywhere within what the rigs may meet, in SI units."""
+    """A site anywhere within what the rigs may meet, in SI units.
+
+    Parameters
+    ----------
+    choose : what is drawn from.
+    """
     return replace(
         standard_site(),
         name="drawn at random",
@@ -62,7 +67,13 @@ def draw_site(choose: Chooser) -> Site:
 
 
 def draw_rig(choose: Chooser, site: Site) -> Rig:
-    """One of the package's rigs with a hose that reaches the water, some with other parts than usual."""
+    """One of the package's rigs with a hose that reaches the water, some with other parts than usual.
+
+    Parameters
+    ----------
+    choose : what is drawn from.
+    site : whose water the hose must reach.
+    """
     rig = load_rig(choose.one_of(rig_names()))
     hose = rig.suction_hose
     longer = max(hose.length, 1.06 * (site.lift + site.submergence)) * choose.between(1.0, 1.6)
@@ -79,7 +90,13 @@ def draw_rig(choose: Chooser, site: Site) -> Rig:
 
 
 def draw_lay(choose: Chooser, rig: Rig, site: Site) -> Site:
-    """The site with the hose laid over a high spot, where the hose is long enough for one."""
+    """The site with the hose laid over a high spot, where the hose is long enough for one.
+
+    Parameters
+    ----------
+    choose : what is drawn from.
+    rig : whose hose is laid.
+    """
     length, top = rig.suction_hose.length, site.lift
     spare = 0.55 * length - site.submergence - top
     if spare < 0.1:
@@ -91,7 +108,13 @@ def draw_lay(choose: Chooser, rig: Rig, site: Site) -> Site:
 
 
 def draw_fault(choose: Chooser, rig: Rig, site: Site) -> tuple[Rig, Site]:
-    """The rig with none, one or two faults of any legal size."""
+    """The rig with none, one or two faults of any legal size.
+
+    Parameters
+    ----------
+    choose : what is drawn from.
+    site : which the fault may change too, as a falling level does.
+    """
     for _ in range(choose.one_of((0, 1, 1, 2))):
         fitting = tuple(name for name, item in FAULTS.items() if item.places(rig))
         fault = FAULTS[choose.one_of(fitting)]
@@ -102,7 +125,12 @@ def draw_fault(choose: Chooser, rig: Rig, site: Site) -> tuple[Rig, Site]:
 
 
 def draw_options(choose: Chooser) -> dict[str, Any]:
-    """Set-up, duration, gas, engine controls and slow changes of a run."""
+    """Set-up, duration, gas, engine controls and slow changes of a run.
+
+    Parameters
+    ----------
+    choose : what is drawn from.
+    """
     options: dict[str, Any] = {
         "duration": round(choose.between(20.0, LONGEST), 1),
         "setup": choose.one_of((Setup.NORMAL, Setup.NORMAL, Setup.NORMAL, Setup.BLANKED, Setup.CAPPED)),
@@ -133,7 +161,12 @@ def draw_options(choose: Chooser) -> dict[str, Any]:
 
 
 def draw_case(choose: Chooser) -> Case:
-    """One case; every run of it must go through, with books that close."""
+    """One case; every run of it must go through, with books that close.
+
+    Parameters
+    ----------
+    choose : what is drawn from.
+    """
     site = draw_site(choose)
     rig = draw_rig(choose, site)
     if choose.one_of((False, False, True)):
@@ -144,6 +177,10 @@ def draw_case(choose: Chooser) -> Case:
 
 def random_cases(count: int, seed: int = 1) -> list[Case]:
     """So many cases [-], the same ones for the same seed [-].
+
+    Parameters
+    ----------
+    count : of cases [-].
 
     Examples
     --------

@@ -42,7 +42,12 @@ class Report:
     sections: tuple[Section, ...]
 
     def count(self, state: State) -> int:
-        """How many checks have a verdict: pass, miss, absent or shown."""
+        """How many checks have a verdict: pass, miss, absent or shown.
+
+        Parameters
+        ----------
+        state : the verdict: pass, miss, absent or shown.
+        """
         return sum(section.count(state) for section in self.sections)
 
     @property
@@ -122,5 +127,10 @@ def to_html(report: Report) -> str:
 
 
 def write(report: Report, path: Path) -> None:
-    """Write the page to a file."""
+    """Write the page to a file.
+
+    Parameters
+    ----------
+    path : of the file, made or written over.
+    """
     path.write_text(to_html(report), encoding="utf-8")

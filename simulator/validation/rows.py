@@ -81,7 +81,12 @@ class Section:
         return (*self.rows, *self.details)
 
     def count(self, state: State) -> int:
-        """How many rows have a verdict."""
+        """How many rows have a verdict.
+
+        Parameters
+        ----------
+        state : the verdict: pass, miss, absent or shown.
+        """
         return sum(1 for row in self.all_rows if row.state == state)
 
 
@@ -89,6 +94,11 @@ def equal(
     what: str, source: str, ours: float, theirs: float, unit: str, *, rel: float = 0.0, abs_: float = 0.0
 ) -> Row:
     """A row whose two values must agree within a share ``rel`` [-] of theirs or within ``abs_`` [unit of the row].
+
+    Parameters
+    ----------
+    what, source : is compared, and where the other value comes from.
+    ours : our value [``unit``].
 
     Examples
     --------
@@ -105,6 +115,11 @@ def equal(
 def at_most(what: str, source: str, ours: float, bound: float, unit: str, *, margin: float = 0.0) -> Row:
     """A row whose value must not exceed a bound by more than a margin [unit of the row].
 
+    Parameters
+    ----------
+    what, source : is judged, and where the bound comes from.
+    ours : our value [``unit``].
+
     Examples
     --------
     >>> at_most("errors", "none wanted", 1.0, 0.0, "-").state
@@ -117,6 +132,11 @@ def at_most(what: str, source: str, ours: float, bound: float, unit: str, *, mar
 def at_least(what: str, source: str, ours: float, bound: float, unit: str, *, margin: float = 0.0) -> Row:
     """A row whose value must not fall below a bound by more than a margin [unit of the row].
 
+    Parameters
+    ----------
+    what, source : is judged, and where the bound comes from.
+    ours : our value [``unit``].
+
     Examples
     --------
     >>> at_least("runs", "all wanted", 5.0, 5.0, "-").state
@@ -127,12 +147,22 @@ def at_least(what: str, source: str, ours: float, bound: float, unit: str, *, ma
 
 
 def shown(what: str, source: str, ours: float, theirs: float, unit: str) -> Row:
-    """A row for comparison only, without a verdict, in any unit [unit of the row]."""
+    """A row for comparison only, without a verdict, in any unit [unit of the row].
+
+    Parameters
+    ----------
+    what, source : is compared, and where the other value comes from.
+    ours, theirs : the two values [``unit``].
+    """
     return Row(what, source, float(ours), float(theirs), unit)
 
 
 def absent(what: str, library: str) -> Row:
     """A row for a library that is not installed.
+
+    Parameters
+    ----------
+    what : would have been compared.
 
     Examples
     --------
@@ -145,10 +175,14 @@ def absent(what: str, library: str) -> Row:
 def figure_text(value: float | None) -> str:
     """A number to about five figures, without needless zeros [-].
 
+    Parameters
+    ----------
+    value : in any unit; None gives a dash.
+
     Examples
     --------
     >>> figure_text(101325.0), figure_text(0.52828), figure_text(1.3e-9), figure_text(float("nan"))
-    ('101\u202f325', '0.52828', '1.3e-9', 'none')
+    ('101 325', '0.52828', '1.3e-9', 'none')
     """
     if value is None:
         return "–"
@@ -169,6 +203,10 @@ def figure_text(value: float | None) -> str:
 def share_text(share: float) -> str:
     """A relative tolerance [-] for a reader.
 
+    Parameters
+    ----------
+    share : [-], 0.01 is one percent.
+
     Examples
     --------
     >>> share_text(0.003), share_text(1e-6)
@@ -179,6 +217,10 @@ def share_text(share: float) -> str:
 
 def amount_text(amount: float, unit: str) -> str:
     """An absolute tolerance [unit of the row] for a reader.
+
+    Parameters
+    ----------
+    amount : [``unit``].
 
     Examples
     --------

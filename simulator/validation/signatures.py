@@ -24,17 +24,36 @@ STATIC = 998.2 * STANDARD_GRAVITY * SITE.lift / 1e3  # [kPa]
 
 
 def run_with(fault: str, size: float = 0.0, place: str = "", **options: Any) -> Run:
-    """The 150 mm rig with a fault of a size [SI unit of the fault] at the standard site, 3 m lift."""
+    """The 150 mm rig with a fault of a size [SI unit of the fault] at the standard site, 3 m lift.
+
+    Parameters
+    ----------
+    place : of the fault, as the catalogue names places; "" where it has but one.
+    """
     return simulate(*FAULTS[fault].apply(RIG, SITE, size, place), **{"duration": 150.0, **options})
 
 
 def vacuum_line(name: str, run: Run, style: int) -> Line:
-    """Suction gauge over time."""
+    """Suction gauge over time.
+
+    Parameters
+    ----------
+    name : in the legend.
+    run : whose needle is drawn [kPa over s].
+    style : of the line, by number [-].
+    """
     return Line(name, steps(run.time), steps(run.vacuum) / 1e3, style=style)
 
 
 def flow_line(name: str, run: Run, style: int) -> Line:
-    """Flow through the pump over time."""
+    """Flow through the pump over time.
+
+    Parameters
+    ----------
+    name : in the legend.
+    run : whose flow is drawn [L/s over s].
+    style : of the line, by number [-].
+    """
     return Line(name, steps(run.time), steps(run.discharge_flow) * 1e3, style=style)
 
 

@@ -21,6 +21,10 @@ NACA = "NACA Report 1135 (1953), tables, from memory"
 def library(name: str) -> Any | None:
     """An outside library, or None where it is not installed.
 
+    Parameters
+    ----------
+    name : to import it by.
+
     Examples
     --------
     >>> library("no_such_library_anywhere") is None

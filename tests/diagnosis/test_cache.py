@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
@@ -15,7 +16,8 @@ KEY = "ab12" * 8
 
 
 @pytest.fixture(autouse=True)
-def _forgetful():
+def _forgetful(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    monkeypatch.setenv("SIMULATOR_CACHE_DIR", str(tmp_path / "cache"))
     cache.forget()
     yield
     cache.forget()

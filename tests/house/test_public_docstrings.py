@@ -18,16 +18,12 @@ PACKAGE = Path(__file__).parents[2] / "simulator"
 #: What is still unsaid, by layer: it may only become less. A layer that is not here says everything.
 LEFT = {
     "attempt": 96,
-    "charts": 3,
     "diagnosis": 84,
     "marking": 47,
-    "page_extension": 1,
-    "panels": 328,
     "records": 73,
     "rig": 16,
     "scenario": 2,
     "studies": 48,
-    "validation": 30,
 }
 Function = ast.FunctionDef | ast.AsyncFunctionDef
 

@@ -67,7 +67,7 @@ def hold_against(rig_name: str, fault: str, size: float, **options) -> None:
     assert_same(found, lambda: prime_moves(rig_name, fault, size, place, options))
 
 
-@pytest.mark.parametrize(("fault", "size"), thin(*FEW), ids=lambda value: str(value))
+@pytest.mark.parametrize(("fault", "size"), thin(*map(list, FEW)), ids=lambda value: str(value))
 def test_a_few_faults(fault, size):
     hold_against("osier", fault, size, duration=30.0 if fault == "nozzle_plugged" else 120.0)
 

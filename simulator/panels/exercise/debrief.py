@@ -86,6 +86,11 @@ class DebriefWork:
 def debrief_and_keep(attempt: Attempt, units: str, progress: Progress) -> dict[str, Any]:
     """The debrief of an attempt that is over, as :func:`simulator.marking.service.debrief_and_keep` gives it.
 
+    Parameters
+    ----------
+    units : "metric" or "us".
+    progress : called with the share done [-], 0 to 1.
+
     Raises
     ------
     RefusedAct : the call-out is not over.

@@ -73,6 +73,10 @@ FIRST |= dict.fromkeys(("second_person_edge", "second_person_pump"), FIRST["seco
 def icon_of(name: str) -> str:
     """The icon of an act, by the id of its check, remedy or precaution.
 
+    Parameters
+    ----------
+    name : of the act.
+
     Examples
     --------
     >>> icon_of("nrv_lid"), icon_of("clean_nrv"), icon_of("listen_pump"), icon_of("walk_round")
@@ -87,6 +91,10 @@ def icon_of(name: str) -> str:
 def quick(name: str) -> bool:
     """Whether a check is one of the first looks: no tool, nothing opened, soon done.
 
+    Parameters
+    ----------
+    name : of the check.
+
     Examples
     --------
     >>> quick("walk_round"), quick("nrv_lid"), quick("foam_joint")
@@ -100,7 +108,12 @@ def quick(name: str) -> bool:
 
 
 def listed(places: list[dict[str, Any]]) -> list[dict[str, Any]]:
-    """What can be done, in the order in which a job goes: make safe, look round, then place by place."""
+    """What can be done, in the order in which a job goes: make safe, look round, then place by place.
+
+    Parameters
+    ----------
+    places : with what can be done at each, as the attempt's snapshot has them.
+    """
     out = []
     for place in places:
         items = [_item(item) for item in place["items"] if not _nothing_to_close(item)]

@@ -27,7 +27,12 @@ class SlotStore:
         self._store, self._added = store, {"lesson": slot, **more}
 
     def create_attempt(self, record: dict[str, Any], attempt_id: str | None = None) -> str:
-        """Keep a new attempt under its slot."""
+        """Keep a new attempt under its slot.
+
+        Parameters
+        ----------
+        attempt_id : to keep it by; a new one by default.
+        """
         return str(self._store.create_attempt({**record, **self._added}, attempt_id))
 
     def __getattr__(self, name: str) -> Any:
@@ -46,6 +51,10 @@ def the_scenario(
     given: Scenario | str | Path, mode: str | None = None, see_through: bool | None = None
 ) -> Scenario:
     """The call-out to be played, from a scenario or its file, with mode and view as the lesson wants them.
+
+    Parameters
+    ----------
+    given : a call-out, or the path of its file.
 
     Raises
     ------
@@ -70,7 +79,15 @@ def the_scenario(
 
 
 def begin(scenario: Scenario, store: AttemptStore, learner: str, coach: Coach | None = None) -> Attempt:
-    """A new attempt with fresh chance."""
+    """A new attempt with fresh chance.
+
+    Parameters
+    ----------
+    scenario : to be played.
+    store : where its events are kept.
+    learner : by name; "" for nobody in particular.
+    coach : gives hints where the mode allows them.
+    """
     seed = secrets.randbits(SEED_BITS)
     return Attempt(scenario, store, learner=learner, mode=scenario.mode, seed=seed, coach=coach)
 
@@ -79,6 +96,10 @@ def latest(store: Any, learner: str, slot: str) -> str | None:
     """The newest attempt of this slot that was not left: one to go on with, or one whose debrief is to be seen.
 
     None where there is none, or where the store keeps no such list.
+
+    Parameters
+    ----------
+    learner : by name.
     """
     if not slot or not hasattr(store, "list_attempts"):
         return None
@@ -117,6 +138,13 @@ def resume_or_begin(
 
     An attempt at another call-out, or one that this version of the model cannot replay, stays in the records
     and is not gone on with.
+
+    Parameters
+    ----------
+    scenario : to be played where there is nothing to go on with.
+    store : where attempts of the slot are kept.
+    learner : by name.
+    coach : gives hints where the mode allows them.
     """
     notice = ""
     found = latest(store, learner, slot)

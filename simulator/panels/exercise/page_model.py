@@ -39,6 +39,10 @@ def build_page(
 ) -> dict[str, Any]:
     """Everything the view shows of an attempt besides the samples, ready for JSON.
 
+    Parameters
+    ----------
+    units : "metric" or "us".
+
     Raises
     ------
     InputError : there is no such unit system.

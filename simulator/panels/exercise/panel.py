@@ -287,6 +287,9 @@ def open_exercise(
     learner : as typed by the learner.
     store : where attempts are kept; the user's own records by default.
     slot : the place in the lessons, such as "01-first-run"; without one nothing is gone on with.
+    debriefer : works out the marks; None: none are given.
+    coach : gives hints where the mode allows them.
+    units : "metric" or "us".
 
     Raises
     ------

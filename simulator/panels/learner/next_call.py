@@ -51,7 +51,12 @@ def level_after(totals: list[float]) -> str:
 
 
 def practice_level(session: LearnerSession) -> str:
-    """The level of the next call. A call that was begun and left for another one counts as none found."""
+    """The level of the next call. A call that was begun and left for another one counts as none found.
+
+    Parameters
+    ----------
+    session : of the learner.
+    """
     totals = []
     for row in session.rows(PRACTICE_SLOT):
         total = session.total(row.attempt_id)

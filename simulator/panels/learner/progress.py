@@ -15,7 +15,13 @@ SPACING_DAYS = (1, 7, 30)
 
 
 def lesson_state(session: LearnerSession, number: str) -> tuple[str, str]:
-    """State of a lesson (open, begun, done, weak, due) and the words for it."""
+    """State of a lesson (open, begun, done, weak, due) and the words for it.
+
+    Parameters
+    ----------
+    session : of the learner.
+    number : of the lesson, such as "03".
+    """
     if number == "09":
         return _practice_state(session)
     if number == "10":
@@ -40,7 +46,13 @@ def lesson_state(session: LearnerSession, number: str) -> tuple[str, str]:
 
 
 def days_since(session: LearnerSession, row: AttemptRow) -> int:
-    """Whole days [-] since an attempt was begun, by the desk's clock."""
+    """Whole days [-] since an attempt was begun, by the desk's clock.
+
+    Parameters
+    ----------
+    session : whose clock counts.
+    row : of the attempt.
+    """
     return max((session.now() - datetime.fromisoformat(row.made_at)).days, 0)
 
 

@@ -129,7 +129,12 @@ class LearnerSession:
         return amount if type(amount) is int and 0 <= amount < 2**31 else 0
 
     def set_in_file(self, amount: int) -> None:
-        """Remember how much of this learner's work [-] is in a file."""
+        """Remember how much of this learner's work [-] is in a file.
+
+        Parameters
+        ----------
+        amount : of answers, events and marks [-].
+        """
         found = self._read().get("in_file")
         self._in_file = {**(found if isinstance(found, dict) else {}), self.name: amount}
         self._write(in_file=self._in_file)
@@ -139,7 +144,12 @@ class LearnerSession:
         return self.store.list_attempts(self.name, lesson)
 
     def total(self, attempt_id: str) -> float | None:
-        """The latest marks of an attempt out of 100 [-], a trainer's before the automatic ones; or None."""
+        """The latest marks of an attempt out of 100 [-], a trainer's before the automatic ones; or None.
+
+        Parameters
+        ----------
+        attempt_id : of the attempt.
+        """
         sheets = self.store.marks(attempt_id)
         chosen = [each for each in sheets if each.source == "trainer"] or sheets
         total = chosen[-1].sheet.get("total") if chosen else None
@@ -224,7 +234,13 @@ class Work:
         self.id = self._desk.store.create_attempt(record)
 
     def finish(self, total: float, parts: list[dict[str, Any]]) -> None:
-        """Close the sitting with its marks out of 100 [-]. Twice is the same as once."""
+        """Close the sitting with its marks out of 100 [-]. Twice is the same as once.
+
+        Parameters
+        ----------
+        total : [-], 0 to 100.
+        parts : with label, points and out of how many each.
+        """
         if self.id:
             self._desk.store.save_marks(self.id, {"total": total, "parts": parts})
             self.finished = True

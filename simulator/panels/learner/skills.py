@@ -13,7 +13,12 @@ ORDER = ("due", "weak", "learning", "known", "new")  # what to do first stands f
 
 
 def skills_block(session: LearnerSession) -> list[Block]:
-    """The skills with how they stand and when they come back; nothing before the first call is marked."""
+    """The skills with how they stand and when they come back; nothing before the first call is marked.
+
+    Parameters
+    ----------
+    session : of the learner.
+    """
     if not session.name:
         return []
     now = session.now()

@@ -50,7 +50,12 @@ class WorkTransfer:
         return amount(self.session.store, self.session.name) > self.session.in_file()
 
     def block(self, *, whole: bool = True, heading: bool = True) -> list[Block]:
-        """Save and load; ``whole``: with what it is for, else saving alone in a line or two."""
+        """Save and load; ``whole``: with what it is for, else saving alone in a line or two.
+
+        Parameters
+        ----------
+        heading : whether a heading stands above.
+        """
         says = []
         unsaved = self.unsaved()
         if unsaved and is_ephemeral():

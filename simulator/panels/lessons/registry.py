@@ -79,6 +79,10 @@ LESSONS = {
 def lesson(number: str) -> Any:
     """A lesson, whose methods give the parts of its page; work begun before goes on.
 
+    Parameters
+    ----------
+    number : such as "03", or "field".
+
     Raises
     ------
     InputError : there is no such lesson, or what makes its page is broken.

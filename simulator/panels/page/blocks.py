@@ -10,5 +10,10 @@ Builder = Callable[[], list[Block]]
 
 
 def notice(block_id: str, tone: str, *paragraphs: str) -> Block:
-    """Something said in a box of its own, in a tone the page knows: plain, quiet or wait."""
+    """Something said in a box of its own, in a tone the page knows: plain, quiet or wait.
+
+    Parameters
+    ----------
+    block_id : by which the page knows it.
+    """
     return {"id": block_id, "kind": "notice", "tone": tone, "paragraphs": list(paragraphs)}

@@ -16,6 +16,10 @@ _MARKS_A_FIGURE = {"metric": 10, "us": 5}
 def dial(gauge_id: str) -> dict[str, Any]:
     """A gauge of the rig as the page draws it, in both unit systems.
 
+    Parameters
+    ----------
+    gauge_id : "suction", "motive" or "discharge".
+
     Examples
     --------
     >>> dial("suction")["units"]["metric"]["minor"]

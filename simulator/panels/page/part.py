@@ -113,6 +113,10 @@ class LessonPart(anywidget.AnyWidget):
     def block(self, block_id: str) -> Block:
         """A block as the page has it.
 
+        Parameters
+        ----------
+        block_id : by which the page knows it.
+
         Raises
         ------
         KeyError : there is no such block.

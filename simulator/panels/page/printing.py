@@ -32,6 +32,13 @@ def printable(
 ) -> str:
     """A page with a table, as one HTML file; the first cell of a row is its name, ``foot`` stands in a frame.
 
+    Parameters
+    ----------
+    title : of the page and its heading.
+    lines : paragraphs above the table.
+    columns, rows : of the table, as words.
+    language : of the words, as HTML names it.
+
     Examples
     --------
     >>> "&lt;b&gt;" in printable("<b>", [], ["a"], [["1"]], [])

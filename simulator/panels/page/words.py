@@ -11,12 +11,21 @@ UNSURE = "unsure"
 
 
 def words(key: str) -> list[str]:
-    """A list of sentences of the catalogue."""
+    """A list of sentences of the catalogue.
+
+    Parameters
+    ----------
+    key : of the list, under the lessons'.
+    """
     return [str(each) for each in entry(f"lessons.{key}")]
 
 
 def format_quantity(quantity: str, value: float, units: str) -> str:
     """An SI value as people read it; quantities as in :data:`simulator.units.SYSTEMS`.
+
+    Parameters
+    ----------
+    quantity : such as "vacuum" or "length".
 
     Examples
     --------
@@ -32,6 +41,10 @@ def format_quantity(quantity: str, value: float, units: str) -> str:
 
 def day_words(made_at: str) -> str:
     """Day and time of a record (ISO 8601, UTC) in this machine's own time.
+
+    Parameters
+    ----------
+    made_at : ISO 8601, UTC.
 
     Examples
     --------

@@ -24,7 +24,14 @@ LIST = "index.html"
 
 
 def sheets(rig_file: str = "", site_file: str = "", with_catalogue: bool = False) -> list[Sheet]:
-    """Every sheet; with a rig file, the card of that rig instead of the yard's."""
+    """Every sheet; with a rig file, the card of that rig instead of the yard's.
+
+    Parameters
+    ----------
+    rig_file : of a rig of one's own; "" for those of the yard.
+    site_file : where that rig stands; "" for the standard site.
+    with_catalogue : whether the table of faults, checks and remedies is among them.
+    """
     out: list[Sheet] = []
     if rig_file:
         own = read_rig_file(rig_file)
@@ -49,7 +56,12 @@ def _catalogue(name: str) -> str:
 
 
 def main(arguments: list[str] | None = None) -> int:
-    """Write the sheets into a folder; 1 and a sentence where something does not fit."""
+    """Write the sheets into a folder; 1 and a sentence where something does not fit.
+
+    Parameters
+    ----------
+    arguments : of the command; those of the process by default.
+    """
     parser = argparse.ArgumentParser(
         prog="python -m simulator.panels.papers", description="Write yard cards, forms and plans for paper."
     )

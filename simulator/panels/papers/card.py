@@ -87,7 +87,12 @@ def _time(value: float | None) -> str:
 
 
 def line(item: Advised) -> Line:
-    """A line of advice in the words of the catalogue."""
+    """A line of advice in the words of the catalogue.
+
+    Parameters
+    ----------
+    item : what is advised where the gauges show a certain picture.
+    """
     names = [fault_name(fault) for fault, _ in item.suspects]
     steps = [
         text("papers.card.step", what=option_label(step), minutes=f"{step.minutes:g}", first=letters(step))

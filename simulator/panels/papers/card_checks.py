@@ -41,7 +41,12 @@ class Advised:
 
 
 def pictures(cases: HypothesisSet) -> np.ndarray:
-    """The picture that each hypothesis gives, shape (hypotheses,) of text; "" where it pumps as it should."""
+    """The picture that each hypothesis gives, shape (hypotheses,) of text; "" where it pumps as it should.
+
+    Parameters
+    ----------
+    cases : of one rig and site.
+    """
     start = cases.situations.start
     at = min(int(cases.proof_time), cases.needles.shape[2] - 1)
     suction, motive = cases.needles[start, 0, at], cases.needles[start, 1, at]
@@ -63,7 +68,12 @@ def pictures(cases: HypothesisSet) -> np.ndarray:
 
 
 def told(belief: Belief, option: Option) -> float:
-    """What an option tells about which fault it is [bit]: mutual information of outcome and fault."""
+    """What an option tells about which fault it is [bit]: mutual information of outcome and fault.
+
+    Parameters
+    ----------
+    belief : before it is seen.
+    """
     cases, weights = belief.cases, belief.weights
     if option.kind == CHECK:
         chances = belief.next_chances(option.id, option.place, USUAL_LOOK)
@@ -78,7 +88,12 @@ def told(belief: Belief, option: Option) -> float:
 
 
 def advised(rig: Rig, site: Site) -> list[Advised]:
-    """A line for every picture that a fault of this rig can give."""
+    """A line for every picture that a fault of this rig can give.
+
+    Parameters
+    ----------
+    site : where it stands.
+    """
     cases = hypothesis_set(rig, site)
     shown, out = pictures(cases), []
     for name in PICTURES:

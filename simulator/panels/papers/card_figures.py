@@ -50,6 +50,14 @@ class Expected:
 def curve(rig: Rig, site: Site) -> Curve:
     """The needle of the suction gauge from the start until some time after the prime.
 
+    Parameters
+    ----------
+    site : where it stands.
+
+    Raises
+    ------
+    InputError : the rig does not prime there.
+
     Examples
     --------
     >>> from simulator.rig.presets import load_rig, standard_site
@@ -74,7 +82,12 @@ def curve(rig: Rig, site: Site) -> Curve:
 
 
 def expected(rig: Rig, site: Site) -> Expected:
-    """What the gauges of a good rig show."""
+    """What the gauges of a good rig show.
+
+    Parameters
+    ----------
+    site : where it stands.
+    """
     run = sound_run(rig, site)
     blank = blanked_run(rig, site)
     deepest, mark_time = deepest_and_time(blank, rig)
@@ -107,7 +120,12 @@ def with_hose(rig: Rig, length: float) -> Rig:
 
 
 def prime_time(rig: Rig, site: Site) -> float | None:
-    """Time to prime of a good rig [s]; inf where it does not prime in five minutes, None: the hose cannot reach."""
+    """Time to prime of a good rig [s]; inf where it does not prime in five minutes, None: the hose cannot reach.
+
+    Parameters
+    ----------
+    site : where it stands, with its lift [m].
+    """
     try:
         hose_profile(rig, site)
     except InputError:
@@ -119,7 +137,13 @@ def prime_time(rig: Rig, site: Site) -> float | None:
 def times_table(
     rig: Rig, site: Site, lifts: tuple[float, ...] = LIFTS, lengths: tuple[float, ...] = LENGTHS
 ) -> list[list[float | None]]:
-    """Times to prime [s] for each length [m] (rows) and each lift [m] (columns), as :func:`prime_time` gives them."""
+    """Times to prime [s] for each length [m] (rows) and each lift [m] (columns), as :func:`prime_time` gives them.
+
+    Parameters
+    ----------
+    site : where it stands; lift and length are changed.
+    lifts, lengths : [m].
+    """
     return [
         [prime_time(with_hose(rig, length), replace(site, lift=lift)) for lift in lifts] for length in lengths
     ]

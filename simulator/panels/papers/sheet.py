@@ -20,6 +20,10 @@ _STRONG = re.compile(r"\*\*(.+?)\*\*")
 def both(quantity: str, value: float) -> str:
     """An SI value in both unit systems; quantities as in :data:`simulator.units.SYSTEMS`.
 
+    Parameters
+    ----------
+    quantity : such as "vacuum" or "length".
+
     Examples
     --------
     >>> both("vacuum", 29.4e3), both("length", 3.0), both("bore", 0.15)
@@ -38,6 +42,10 @@ def both(quantity: str, value: float) -> str:
 
 def rich(words: str) -> Markup:
     """Words of the catalogue with their **strong** parts, everything else escaped.
+
+    Parameters
+    ----------
+    words : with strong parts between two asterisks.
 
     Examples
     --------
@@ -62,7 +70,12 @@ def _environment() -> Environment:
 
 
 def sheet(template: str, title: str, **fields: Any) -> str:
-    """A sheet made from a template; drawings come in as markup, all else is escaped."""
+    """A sheet made from a template; drawings come in as markup, all else is escaped.
+
+    Parameters
+    ----------
+    title : of the page.
+    """
     return (
         _environment().get_template(template).render(title=title, language=language()[:2], **fields).strip()
         + "\n"

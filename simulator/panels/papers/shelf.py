@@ -36,6 +36,10 @@ class Shelf:
     def sheet(self, name: str) -> str:
         """A sheet as HTML: a rig's card, or the form.
 
+        Parameters
+        ----------
+        name : of a rig, or of the form.
+
         Raises
         ------
         InputError : there is no such sheet.
@@ -84,6 +88,10 @@ def _label(name: str) -> str:
 
 def shelf(session: LearnerSession | None = None) -> LessonPart:
     """The shelf of sheets as a part for any page.
+
+    Parameters
+    ----------
+    session : whose units and language count; one of its own by default.
 
     Examples
     --------

@@ -21,6 +21,8 @@ class Asking:
     [s] from the question to the answer, "part": predict, case, drill or check}``.
     What stands before the dot of a skill is a skill of ``simulator.marking.mastery`` (a family of faults, ``safe_work``),
     where it is one that call-outs ask for; else a word of the lesson's own (``gauge``, ``prime_time``, ``closing``).
+
+    ``work`` is what the learner has done in the lesson; ``click`` the id of a click, kept with what follows from it.
     """
 
     def __init__(self, session: LearnerSession) -> None:

@@ -75,6 +75,12 @@ def run_of(
 ) -> Run:
     """A start at once at a speed [-] of rated, watched for a time [s].
 
+    Parameters
+    ----------
+    rig : as it is.
+    duration : [s].
+    setup : plate, cap or neither.
+
     Examples
     --------
     >>> run_of(usual_rig(), usual_site()).outcome.code
@@ -88,6 +94,10 @@ def faulted(
 ) -> Run:
     """The usual rig at the usual site, or others, with one fault of a size in SI units [unit of the fault].
 
+    Parameters
+    ----------
+    place : of the fault; "" where it has but one.
+
     Examples
     --------
     >>> faulted("drain_open", 1.0).primed
@@ -97,7 +107,14 @@ def faulted(
 
 
 def drawn_fault(chance: random.Random, names: Sequence[str], rig: Rig, site: Site) -> tuple[str, float, str]:
-    """A fault out of some, its size in SI units [unit of the fault] as call-outs have it, and its place."""
+    """A fault out of some, its size in SI units [unit of the fault] as call-outs have it, and its place.
+
+    Parameters
+    ----------
+    chance : what is drawn from.
+    names : of the faults.
+    rig : that gets it.
+    """
     fault: Fault = FAULTS[chance.choice(sorted(names))]
     size = fault.size.drawn(chance.random()) if fault.size else 0.0
     if fault.size is not None:
@@ -119,6 +136,10 @@ def lift_pressure(site: Site) -> float:
 
 def arrival(run: Run) -> tuple[float, float]:
     """When the water reaches the pump [s] and the vacuum then [Pa]; nan where it never does.
+
+    Parameters
+    ----------
+    run : of a start.
 
     Examples
     --------

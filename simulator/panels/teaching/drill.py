@@ -55,7 +55,12 @@ class Drill:
     after: tuple[Block, ...] = ()
 
     def option(self, option_id: Any) -> Option | None:
-        """The option of an id, or None."""
+        """The option of an id, or None.
+
+        Parameters
+        ----------
+        option_id : as the page sent it.
+        """
         return next((option for option in self.options if option.id == option_id), None)
 
 
@@ -127,7 +132,12 @@ def build(template: Template, seed: int, units: str) -> Drill:
 
 
 def shuffled(made: Drill, seed: str) -> Drill:
-    """The same drill with its options in an order drawn from a seed: the right one has no fixed place."""
+    """The same drill with its options in an order drawn from a seed: the right one has no fixed place.
+
+    Parameters
+    ----------
+    made : with its options as they were written.
+    """
     options = list(made.options)
     random.Random(seed).shuffle(options)
     return replace(made, options=tuple(options))

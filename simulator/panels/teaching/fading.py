@@ -22,7 +22,14 @@ STAGES = ("worked", "half", "alone")
 
 @lru_cache(maxsize=16)
 def case_for(template: CaseTemplate, seed: int, stage: int, units: str) -> Case:
-    """The case of a stage [-]: three cases of one lesson differ."""
+    """The case of a stage [-]: three cases of one lesson differ.
+
+    Parameters
+    ----------
+    template : that makes it.
+    seed : of the learner's sitting [-].
+    units : "metric" or "us".
+    """
     made = template(random.Random(f"{seed} {template.__name__} {stage}"), units)
     return replace(made, steps=tuple(shuffled(step, f"{seed} {stage} {step.name}") for step in made.steps))
 
@@ -185,7 +192,13 @@ class Fading:
         return steps[number] if mine and key == f"case:{stage}:{number}" else None
 
     def on(self, key: str, click: str) -> None:
-        """On to the next step, or the next stage."""
+        """On to the next step, or the next stage.
+
+        Parameters
+        ----------
+        key : of the step that is over.
+        click : its id, kept with what follows.
+        """
         stage = self.stage()
         if stage == len(STAGES):
             return

@@ -32,7 +32,13 @@ STYLES = ("main", "other", "third")
 
 
 def points(run: Run, last: float, channel: str = "vacuum") -> Points:
-    """A curve of a run to draw up to a time [s]: [time s, Pa], vacuum or pressure above the air outside."""
+    """A curve of a run to draw up to a time [s]: [time s, Pa], vacuum or pressure above the air outside.
+
+    Parameters
+    ----------
+    last : [s].
+    channel : "vacuum", or a pressure of the run.
+    """
     values = run.vacuum if channel == "vacuum" else np.asarray(getattr(run, channel)) - run.atmosphere
     count = min(round(last / 0.1), len(run.time) - 1) + 1
     stride = max(1, round(count / 240))
@@ -63,6 +69,11 @@ def chart(
     span : [s] of the time axis.
     spoken : what a reader who cannot see it is told; it must not give the answer away.
     reading : whether the static lift bears its figure.
+    block_id : by which the page knows it.
+    units : "metric" or "us".
+    caption : under it; "" for none.
+    marks : guesses: ``t`` [s], ``pa`` [Pa] or None, ``label``.
+    quantity : "vacuum" or "pressure", for unit and axis.
     """
     unit = UNITS[SYSTEMS[units][quantity]]
     named: list[dict[str, Any]] = [
@@ -106,6 +117,7 @@ def came(
     run, beside : of the case, and a rig in good order or as it was before, if any.
     names : of the two; "this rig" and "a sound rig" by default.
     last : [s] of the time axis; as long as there is something to see by default.
+    units : "metric" or "us".
     """
     ends = [each.prime_time for each in (run, beside) if each is not None and each.primed]
     if not last:
@@ -131,13 +143,26 @@ def came(
 
 
 def dials(block_id: str, readings: dict[str, float], units: str, caption: str = "") -> Block:
-    """Needles as they stand: gauge id and value [Pa], vacuum positive below the air outside."""
+    """Needles as they stand: gauge id and value [Pa], vacuum positive below the air outside.
+
+    Parameters
+    ----------
+    block_id : by which the page knows it.
+    readings : gauge id and value [Pa].
+    units : "metric" or "us".
+    caption : under them; "" for none.
+    """
     items = [{"spec": dial(name), "value": float(value)} for name, value in readings.items()]
     return {"id": block_id, "kind": "dials", "items": items, "units": units, "caption": caption}
 
 
 def needles(run: Run, time: float) -> dict[str, float]:
-    """What suction and motive gauge show [Pa] at a time [s], as a patient eye reads them."""
+    """What suction and motive gauge show [Pa] at a time [s], as a patient eye reads them.
+
+    Parameters
+    ----------
+    run : whose needles are read.
+    """
     out = {}
     for name in ("suction", "motive"):
         if name == "suction" or run.rig.has_motive_gauge:
@@ -147,7 +172,13 @@ def needles(run: Run, time: float) -> dict[str, float]:
 
 
 def geometry(run: Run, sound: Rig, sound_site: Site | None = None) -> dict[str, Any]:
-    """The rig of a run as the pictures need it, to scale, with what is wrong with it to be seen."""
+    """The rig of a run as the pictures need it, to scale, with what is wrong with it to be seen.
+
+    Parameters
+    ----------
+    sound : the same rig in good order.
+    sound_site : where that stands; the run's own by default.
+    """
     rig, site = run.rig, sound_site or run.site
     good = run_of(sound, site, duration=60.0)
     hose, line = sound.suction_hose, sound.discharge
@@ -187,7 +218,12 @@ def geometry(run: Run, sound: Rig, sound_site: Site | None = None) -> dict[str, 
 
 
 def frame(run: Run, time: float) -> dict[str, Any]:
-    """One moment of a run as the see-through pictures need it."""
+    """One moment of a run as the see-through pictures need it.
+
+    Parameters
+    ----------
+    time : [s].
+    """
     values = {RENAMED.get(name, name): run.value(name, time) for name in CHANNELS}
     return {"t": round(time, 1), "see_through": True, **{k: v for k, v in values.items() if math.isfinite(v)}}
 
@@ -208,7 +244,19 @@ def track(
     site: Site | None = None,
     inside: bool = True,
 ) -> dict[str, Any]:
-    """A run to be played up to a time [s]: the rig, what goes on in it, the needles, and remarks at moments [s]."""
+    """A run to be played up to a time [s]: the rig, what goes on in it, the needles, and remarks at moments [s].
+
+    Parameters
+    ----------
+    track_id : by which the page knows it.
+    label : that it is chosen by.
+    sound : the same rig in good order.
+    units : "metric" or "us".
+    last : [s].
+    says : remarks, each with its time [s].
+    site : of the rig in good order; the run's own by default.
+    inside : whether the rig is seen cut open.
+    """
     count = min(round(last / 0.1), len(run.time) - 1) + 1
     stride = round(STEP / 0.1)
     names = CHANNELS if inside else ("speed_ratio",)
@@ -245,7 +293,15 @@ def replay(
     seen: Sequence[str] = (),
     pictures: bool = True,
 ) -> Block:
-    """Runs to play, one at a time, on the page alone; ``seen`` names those played to their end."""
+    """Runs to play, one at a time, on the page alone; ``seen`` names those played to their end.
+
+    Parameters
+    ----------
+    block_id : by which the page knows it.
+    tracks : as :func:`track` makes them.
+    units : "metric" or "us".
+    pictures : whether site and pump are drawn.
+    """
     return {
         "id": block_id,
         "kind": "replay",

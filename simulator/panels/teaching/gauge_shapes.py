@@ -78,12 +78,23 @@ def shape(run: Run, sound: Run) -> str:
 
 
 def drawn_site(chance: random.Random) -> Site:
-    """The usual site with a lift as the yard has it [m], whole or half metres."""
+    """The usual site with a lift as the yard has it [m], whole or half metres.
+
+    Parameters
+    ----------
+    chance : what is drawn from.
+    """
     return usual_site(chance.choice((2.0, 2.5, 3.0, 3.5, 4.0, 4.5, 5.0)))
 
 
 def drawn_rig(chance: random.Random, site: Site) -> Rig:
-    """The usual rig, its hose as long as the lift asks for."""
+    """The usual rig, its hose as long as the lift asks for.
+
+    Parameters
+    ----------
+    chance : what is drawn from.
+    site : whose water the hose must reach.
+    """
     return with_hose(usual_rig(), 10.0 if site.lift <= 4.0 else 12.0)
 
 
@@ -91,6 +102,10 @@ def drawn_shape(chance: random.Random, wanted: str) -> tuple[Run, Run, str]:
     """A run of a wanted shape, the sound rig's beside it, and what was drawn, in a line.
 
     The shape is told from the run; a case that shows another one is drawn again.
+
+    Parameters
+    ----------
+    chance : what is drawn from.
     """
     for _ in range(TRIES):
         site = drawn_site(chance)

@@ -19,6 +19,8 @@ from simulator.units import SYSTEMS
 class Lesson:
     """A lesson on the page; its public methods are its parts, each a widget.
 
+    A click comes to ``on_<action>``: ``args`` as the page sent them, ``click`` its id, kept with what follows.
+
     Parameters
     ----------
     session : the learner's; that of this machine by default.
@@ -43,7 +45,13 @@ class Lesson:
         return self.work.answers
 
     def part(self, name: str, build: Builder) -> LessonPart:
-        """Put a part on the page; asked for again, it is the same one."""
+        """Put a part on the page; asked for again, it is the same one.
+
+        Parameters
+        ----------
+        name : of the part, for style and tests.
+        build : gives its blocks as they now are.
+        """
         if name not in self.parts:
             self.parts[name] = LessonPart(name, build, self.act, self.carried)
         return self.parts[name]
@@ -55,6 +63,10 @@ class Lesson:
 
     def act(self, action: str, args: dict[str, Any], click: str) -> str:
         """Do what a click asks for; a sentence to say, or an empty one.
+
+        Parameters
+        ----------
+        action : that a click asks for.
 
         Raises
         ------
@@ -94,13 +106,24 @@ class Lesson:
         self.work.keep(f"seen:{str(args.get('what', ''))[:60]}", True, click)
 
     def seen(self, what: str) -> bool:
-        """Whether something was looked at to its end."""
+        """Whether something was looked at to its end.
+
+        Parameters
+        ----------
+        what : the id of a block, or "run:" and that of a run.
+        """
         return bool(self.answers.get(f"seen:{what}"))
 
     # blocks that every lesson uses
 
     def heading(self, block_id: str, key: str, paragraphs: list[str] | None = None) -> Block:
-        """A heading with paragraphs under it."""
+        """A heading with paragraphs under it.
+
+        Parameters
+        ----------
+        block_id : by which the page knows it.
+        key : of its words, under the lessons'.
+        """
         return {
             "id": block_id,
             "kind": "heading",
@@ -160,7 +183,12 @@ class Lesson:
         }
 
     def links(self, block_id: str, *numbers: str) -> Block:
-        """Links to other lessons, the first one the plain next step."""
+        """Links to other lessons, the first one the plain next step.
+
+        Parameters
+        ----------
+        block_id : by which the page knows it.
+        """
         links = []
         for number in numbers:
             title = LESSONS[number].title
@@ -173,5 +201,10 @@ class Lesson:
         return {"id": block_id, "kind": "go", "links": links}
 
     def figure(self, quantity: str, value: float) -> str:
-        """An SI value in the learner's units."""
+        """An SI value in the learner's units.
+
+        Parameters
+        ----------
+        quantity : such as "vacuum" or "length".
+        """
         return format_quantity(quantity, value, self.units)

@@ -30,12 +30,23 @@ TOLD = 0.6  # [-] chance from which a look is taken to show what is wrong
 
 @lru_cache(maxsize=24)
 def hold_run(rig: Rig, site: Site) -> Run:
-    """Plate on, vacuum drawn for a minute, cock shut, engine off."""
+    """Plate on, vacuum drawn for a minute, cock shut, engine off.
+
+    Parameters
+    ----------
+    site : where it stands.
+    """
     return simulate(rig, site, duration=HOLD_DURATION, setup=Setup.BLANKED, controls=HOLD_STEPS)
 
 
 def test_run(rig: Rig, site: Site, setup: Setup) -> Run:
-    """The run of a blank-off test or of a capped hose; a cap takes the strainer's place."""
+    """The run of a blank-off test or of a capped hose; a cap takes the strainer's place.
+
+    Parameters
+    ----------
+    site : where it stands.
+    setup : plate or cap.
+    """
     if setup is Setup.BLANKED:
         return run_of(rig, site, 1.0, BLANK_DURATION, setup)
     hose = rig.suction_hose
@@ -44,7 +55,13 @@ def test_run(rig: Rig, site: Site, setup: Setup) -> Run:
 
 
 def look_at(run: Run, sound: Run, time: float = math.nan, place: str = "") -> Look:
-    """What lies before somebody at a time [s] of a run; nan: with the engine stopped."""
+    """What lies before somebody at a time [s] of a run; nan: with the engine stopped.
+
+    Parameters
+    ----------
+    sound : the same rig's run in good order.
+    place : of the fault, for looks that go to one.
+    """
     stopped = math.isnan(time)
     return Look(
         rig=run.rig,
@@ -67,6 +84,11 @@ def look_at(run: Run, sound: Run, time: float = math.nan, place: str = "") -> Lo
 def likeliest(check: str, run: Run, sound: Run, time: float = math.nan, place: str = "") -> str:
     """The outcome that a check most likely has.
 
+    Parameters
+    ----------
+    run : that is looked at.
+    time, place : as for :func:`look_at`.
+
     Examples
     --------
     >>> from simulator.panels.teaching.cases import faulted, usual_rig, usual_site
@@ -80,7 +102,13 @@ def likeliest(check: str, run: Run, sound: Run, time: float = math.nan, place: s
 
 
 def tells(check: str, run: Run, sound: Run, time: float = math.nan, place: str = "") -> bool:
-    """Whether a check most likely shows that something is wrong."""
+    """Whether a check most likely shows that something is wrong.
+
+    Parameters
+    ----------
+    run, sound : that is looked at, and the same rig's in good order.
+    time, place : as for :func:`look_at`.
+    """
     item = CHECKS[check]
     chances = item.probabilities(look_at(run, sound, time, place or item.place))
     return sum(chance for outcome, chance in chances.items() if outcome not in PLAIN) > TOLD
@@ -88,6 +116,10 @@ def tells(check: str, run: Run, sound: Run, time: float = math.nan, place: str =
 
 def cheapest_that_tells(checks: Sequence[str], run: Run, sound: Run) -> str:
     """The cheapest of some checks, made with the engine stopped, that shows what is wrong; empty where none does.
+
+    Parameters
+    ----------
+    run : that is looked at.
 
     Examples
     --------

@@ -57,7 +57,12 @@ class Phrases:
         return [{"id": "wait", "kind": "notice", "tone": "quiet", "paragraphs": [said]}]
 
     def plain(self, block_id: str, *sentences: str, to: str = "", back: bool = False) -> Block:
-        """A notice that says where to go on, with a button to that step or to what comes next; ``back`` is further up."""
+        """A notice that says where to go on, with a button to that step or to what comes next; ``back`` is further up.
+
+        Parameters
+        ----------
+        block_id : by which the page knows it.
+        """
         block: Block = {
             "id": block_id,
             "kind": "notice",
@@ -72,11 +77,24 @@ class Phrases:
 
 
 def button(block_id: str, label: str, action: str, primary: bool = True, **args: Any) -> Block:
-    """A button by itself."""
+    """A button by itself.
+
+    Parameters
+    ----------
+    block_id : by which the page knows it.
+    label : on it.
+    action : that a click asks for.
+    primary : whether it is the plain next step.
+    """
     pressed = {"label": label, "action": action, "args": args, "primary": primary}
     return {"id": block_id, "kind": "buttons", "buttons": [pressed], "arrive": "nearest"}
 
 
 def arriving(blocks: list[Block], how: str = "start") -> list[Block]:
-    """The same blocks, the first of them brought into view when it comes."""
+    """The same blocks, the first of them brought into view when it comes.
+
+    Parameters
+    ----------
+    how : "start": to the window's top; "nearest": just into it.
+    """
     return [{**blocks[0], "arrive": how}, *blocks[1:]] if blocks else blocks

@@ -54,7 +54,12 @@ class Predictions:
         return [*blocks, self._phrases.plain("on", text("teaching.predict_done"), to=self._course.to("run"))]
 
     def prediction(self, template: Template) -> Drill:
-        """A prediction; it is about the runs of the lesson, the same for everyone."""
+        """A prediction; it is about the runs of the lesson, the same for everyone.
+
+        Parameters
+        ----------
+        template : that makes it.
+        """
         return build(template, 0, self._lesson.units)
 
     def run(self) -> list[Block]:

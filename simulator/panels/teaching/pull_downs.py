@@ -11,7 +11,13 @@ from simulator.texts import text
 
 
 def common(run: Run, units: str) -> dict[str, str]:
-    """Fields that most sentences use."""
+    """Fields that most sentences use.
+
+    Parameters
+    ----------
+    run : of the case.
+    units : "metric" or "us".
+    """
     lift = lift_pressure(run.site)
     return {
         "lift": format_quantity("length", run.site.lift, units),
@@ -22,7 +28,14 @@ def common(run: Run, units: str) -> dict[str, str]:
 
 
 def curve(run: Run, sound: Run | None, units: str, last: float, *, reading: bool = True) -> Block:
-    """The curve of a case, with the sound rig's where given; ``reading`` tells the figure of the static lift."""
+    """The curve of a case, with the sound rig's where given; ``reading`` tells the figure of the static lift.
+
+    Parameters
+    ----------
+    run : of the case.
+    units : "metric" or "us".
+    last : [s] of the time axis.
+    """
     lines = [(text("teaching.this_rig"), points(run, last))]
     if sound is not None:
         lines.append((text("teaching.sound_rig"), points(sound, last)))

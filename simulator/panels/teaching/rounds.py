@@ -17,7 +17,11 @@ CHECK_SEED = 500_000  # the check never takes a case of the drills
 
 
 class Rounds:
-    """What a taught lesson asks in rounds: ``drills``, and the ``check`` that marks it."""
+    """What a taught lesson asks in rounds: ``drills``, and the ``check`` that marks it.
+
+    ``part`` is "drills" or "check", ``key`` a question's "part:turn:number", ``click`` the id of a click, kept with
+    what follows from it.
+    """
 
     def __init__(self, context: Context) -> None:
         self._lesson, self._plan = context.lesson, context.plan

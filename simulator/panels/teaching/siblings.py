@@ -28,6 +28,10 @@ DRAWS = len(SPREAD) + 2  # quantities that differ from rig to rig
 def sibling(rig: Rig, draw: np.ndarray) -> tuple[Rig, float, float]:
     """A rig of the same kind for draws in [-1, 1], with the exponent of its air and its speed over the nominal one [-].
 
+    Parameters
+    ----------
+    draw : shape (n,), one for each property that differs from rig to rig.
+
     Examples
     --------
     >>> from simulator.rig.presets import load_rig

@@ -81,7 +81,12 @@ class SoloCall:
     # the exercise on the page
 
     def place(self, *, wanted: bool) -> None:
-        """Hold the panel of the call that is under way; none where the lesson stands elsewhere."""
+        """Hold the panel of the call that is under way; none where the lesson stands elsewhere.
+
+        Parameters
+        ----------
+        wanted : whether the lesson stands at the call.
+        """
         begun = self.attempt_id()
         if not wanted or not begun:
             self.panel = None
@@ -129,7 +134,12 @@ class SoloCall:
     # clicks
 
     def begin(self, click: str) -> None:
-        """Take a call: the first, or another one after the end of the last."""
+        """Take a call: the first, or another one after the end of the last.
+
+        Parameters
+        ----------
+        click : its id, kept with the call.
+        """
         if self.attempt_id() and not self.over() and not self._trouble:
             return
         lesson = self._lesson

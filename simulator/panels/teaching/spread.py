@@ -18,6 +18,10 @@ SHORT = {"strainer": "strainer_plugged", "liner": "liner_collapsed", "joint": "j
 def kind_of(made: Drill) -> str:
     """What is wrong in the case of a drill; a question that is not about a fault is of a kind of its own.
 
+    Parameters
+    ----------
+    made : with its case.
+
     Examples
     --------
     >>> from dataclasses import replace
@@ -33,6 +37,11 @@ def kind_of(made: Drill) -> str:
 @lru_cache(maxsize=16)
 def round_of(templates: tuple[Template, ...], seed: int, units: str) -> tuple[Drill, ...]:
     """One drill of each template in their order, the same for the same seed.
+
+    Parameters
+    ----------
+    templates : that make the drills.
+    units : "metric" or "us".
 
     Examples
     --------

@@ -24,7 +24,10 @@ from simulator.texts import entry, text
 
 
 class TaughtLesson(Lesson):
-    """A lesson built from a :class:`~simulator.panels.teaching.plan.Plan`: its parts on the page, and their clicks."""
+    """A lesson built from a :class:`~simulator.panels.teaching.plan.Plan`: its parts on the page, and their clicks.
+
+    A click comes to ``on_<action>``: ``args`` as the page sent them, ``click`` its id, kept with what follows.
+    """
 
     plan: Plan
     own_step = ""  # a part that only this lesson has, after the run; done when something in it was seen

@@ -1,4 +1,7 @@
-"""Drills of lesson 04, air gets in: every answer is read off runs of a rig with a hole in it."""
+"""Drills of lesson 04, air gets in: every answer is read off runs of a rig with a hole in it.
+
+``chance`` draws what is left to chance; ``units`` names the system that figures are told in, "metric" or "us".
+"""
 
 from __future__ import annotations
 
@@ -48,6 +51,10 @@ def _key(name: str) -> str:
 def millimetres(size: float) -> str:
     """A hole's diameter [m] in words; holes are spoken of in millimetres everywhere.
 
+    Parameters
+    ----------
+    size : [m].
+
     Examples
     --------
     >>> millimetres(0.0055)
@@ -57,7 +64,12 @@ def millimetres(size: float) -> str:
 
 
 def late_or_never(run: Run, sound: Run) -> str:
-    """What a leak does to the start: same, late or never."""
+    """What a leak does to the start: same, late or never.
+
+    Parameters
+    ----------
+    run, sound : the leaking rig's start, and the same rig's in good order.
+    """
     if not run.primed:
         return "never"
     return "late" if run.prime_time > LATE * sound.prime_time else "same"

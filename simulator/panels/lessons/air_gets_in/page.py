@@ -1,4 +1,7 @@
-"""Lesson 04: air gets in."""
+"""Lesson 04: air gets in.
+
+``chance`` draws what is left to chance; ``units`` names the system that figures are told in, "metric" or "us".
+"""
 
 from __future__ import annotations
 
@@ -77,7 +80,12 @@ def _picture(run: Run, time: float, units: str, which: list[str], caption: str) 
 
 
 def idea_figure(name: str, units: str) -> Block:
-    """What stands beside an idea: curves of three holes, or the rig with air coming in."""
+    """What stands beside an idea: curves of three holes, or the rig with air coming in.
+
+    Parameters
+    ----------
+    name : of the idea, as the catalogue has it.
+    """
     sound = run_of(usual_rig(), usual_site())
     if name in ("tug", "size"):
         holes = (0.004, 0.0055, 0.0075) if name == "size" else (0.0065, 0.0075)

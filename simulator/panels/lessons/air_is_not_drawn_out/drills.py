@@ -1,4 +1,7 @@
-"""Drills of lesson 05, air is not drawn out: every answer is read off the run of the drill's own case."""
+"""Drills of lesson 05, air is not drawn out: every answer is read off the run of the drill's own case.
+
+``chance`` draws what is left to chance; ``units`` names the system that figures are told in, "metric" or "us".
+"""
 
 from __future__ import annotations
 

@@ -89,6 +89,10 @@ def looks_of(name: str) -> dict[str, float]:
     """Minutes a find [min] of each look for a row of the table, the best first.
 
     Minutes over the chance of what the look finds: the order of Kadane & Simon (1977) for independent faults.
+
+    Parameters
+    ----------
+    name : of the row.
     """
     chance: dict[str, float] = {}
     for fault in ROWS[name]:

@@ -1,4 +1,7 @@
-"""Lesson 05: air is not drawn out. The motive side, told from two gauges and the relief valve."""
+"""Lesson 05: air is not drawn out. The motive side, told from two gauges and the relief valve.
+
+``chance`` draws what is left to chance; ``units`` names the system that figures are told in, "metric" or "us".
+"""
 
 from __future__ import annotations
 
@@ -76,7 +79,12 @@ def _run(name: str) -> Run:
 
 
 def idea_figure(name: str, units: str) -> Block:
-    """The rig at work, or the two needles of a run that shows the idea."""
+    """The rig at work, or the two needles of a run that shows the idea.
+
+    Parameters
+    ----------
+    name : of the idea, as the catalogue has it.
+    """
     if name == "feeds":
         run = run_of(usual_rig(), usual_site())
         return {

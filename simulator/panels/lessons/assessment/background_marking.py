@@ -31,7 +31,12 @@ class BackgroundMarking:
         self._stopped = threading.Event()
 
     def begin(self, sitting: Sitting, number: int, *, over: bool) -> None:
-        """Prepare a case that is under way, or mark one that is over; asked twice it is done once."""
+        """Prepare a case that is under way, or mark one that is over; asked twice it is done once.
+
+        Parameters
+        ----------
+        number : of the case in its sitting [-], from 1.
+        """
         job = (sitting.id, number, over)
         if job in self._asked or running_loop() is None:
             return

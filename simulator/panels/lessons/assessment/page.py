@@ -19,7 +19,10 @@ SHOWN = {"waiting": "open", "open": "now", "over": "done"}  # states of a case a
 
 
 class Assessment(Lesson):
-    """Assessment."""
+    """Assessment.
+
+    A click comes to ``on_<action>``: ``args`` as the page sent them, ``click`` its id, kept with what follows.
+    """
 
     number = "10"
 

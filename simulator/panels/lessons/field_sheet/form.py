@@ -64,11 +64,23 @@ class Reader:
     problems: list[Problem] = field(default_factory=list)
 
     def wrong(self, where: str, key: str, **said: Any) -> None:
-        """Note a problem."""
+        """Note a problem.
+
+        Parameters
+        ----------
+        where : in the form: the id of the field.
+        key : of the sentence that says it.
+        """
         self.problems.append(Problem(where, text(f"field_sheet.wrong.{key}", **said)))
 
     def figure(self, where: str, name: str, typed: Any, unit: str, example: str) -> float | None:
-        """A typed figure in SI units [of ``unit``]; None where nothing, or no number, was typed."""
+        """A typed figure in SI units [of ``unit``]; None where nothing, or no number, was typed.
+
+        Parameters
+        ----------
+        name : of the field, as the form shows it.
+        example : of a legal entry, for the sentence.
+        """
         written = str(typed or "").strip()
         if not written:
             return None
@@ -91,7 +103,14 @@ class Reader:
     def ranged(
         self, where: str, name: str, typed: Any, unit: str, low: float, high: float, default: float
     ) -> float:
-        """A figure within its range (SI units), else a problem; the default where nothing was typed."""
+        """A figure within its range (SI units), else a problem; the default where nothing was typed.
+
+        Parameters
+        ----------
+        name : of the field, as the form shows it.
+        unit : it was typed in.
+        low, high : of its range (SI units).
+        """
         value = self.figure(where, name, typed, unit, "10")
         if value is None:
             return default
@@ -105,6 +124,10 @@ class Reader:
 
 def blank_form(units: str = "metric", rig: str = "osier") -> dict[str, Any]:
     """An empty sheet in a unit system.
+
+    Parameters
+    ----------
+    rig : that is filled in to begin with.
 
     Examples
     --------
@@ -133,14 +156,24 @@ def blank_form(units: str = "metric", rig: str = "osier") -> dict[str, Any]:
 
 
 def card_of(rig: str, length_unit: str) -> dict[str, str]:
-    """Hose and lift of a rig as its card has them, to begin with."""
+    """Hose and lift of a rig as its card has them, to begin with.
+
+    Parameters
+    ----------
+    length_unit : "m" or "ft".
+    """
     unit = UNITS[length_unit]
     hose, lift = load_rig(rig).suction_hose.length, standard_site(rig).lift
     return {"hose": f"{unit.from_si(hose):.0f}", "lift": f"{unit.from_si(lift):.0f}"}
 
 
 def clean_form(given: Any, units: str = "metric") -> dict[str, Any]:
-    """A form as the page sent it, of known fields and plain text only; whatever else came is left out."""
+    """A form as the page sent it, of known fields and plain text only; whatever else came is left out.
+
+    Parameters
+    ----------
+    given : whatever the page sent.
+    """
     form = blank_form(units)
     if not isinstance(given, dict):
         return form
@@ -291,6 +324,10 @@ def _needles(reader: Reader, rig: Rig, air: float) -> tuple[Needle, ...]:
 
 def in_line(number: int, name: str, **said: str) -> str:
     """A column of the readings by the number [-] of its line, as the form names it.
+
+    Parameters
+    ----------
+    name : of the column, under the field sheet's fields in the catalogue.
 
     Examples
     --------

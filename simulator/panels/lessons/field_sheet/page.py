@@ -35,12 +35,20 @@ _log.addHandler(logging.NullHandler())  # what went wrong is for whoever listens
 
 
 def said(key: str, **fields: Any) -> str:
-    """A sentence of the field sheet."""
+    """A sentence of the field sheet.
+
+    Parameters
+    ----------
+    key : of the sentence, under the field sheet's.
+    """
     return text(f"field_sheet.{key}", **fields)
 
 
 class FieldPage(Lesson):
-    """The field sheet."""
+    """The field sheet.
+
+    A click comes to ``on_<action>``: ``args`` as the page sent them, ``click`` its id, kept with what follows.
+    """
 
     number = "field"
 

@@ -97,7 +97,12 @@ def _next(following: dict[str, str]) -> Block:
 
 
 def typed_lines(form: dict[str, Any]) -> list[tuple[str, str]]:
-    """What was typed, label and value, empty fields left out."""
+    """What was typed, label and value, empty fields left out.
+
+    Parameters
+    ----------
+    form : as :func:`~simulator.panels.lessons.field_sheet.form.clean_form` gives it.
+    """
     rig = load_rig(form["rig"])
     length = form["length_unit"]
     rows = [("where", form["where"]), ("rig", rig.title)]

@@ -33,11 +33,21 @@ class Words:
         self.sheet, self.report, self.cases, self.form = sheet, report, cases, form
 
     def vacuum(self, value: float) -> str:
-        """A vacuum [Pa] as the sheet's own gauge shows it."""
+        """A vacuum [Pa] as the sheet's own gauge shows it.
+
+        Parameters
+        ----------
+        value : [Pa], positive below the air outside.
+        """
         return _figure(value, self.form["vacuum_unit"])
 
     def motive(self, value: float) -> str:
-        """A motive pressure [Pa gauge] as the sheet's own gauge shows it."""
+        """A motive pressure [Pa gauge] as the sheet's own gauge shows it.
+
+        Parameters
+        ----------
+        value : [Pa gauge].
+        """
         return _figure(value, self.form["motive_unit"])
 
     def expected(self) -> str:
@@ -62,7 +72,12 @@ class Words:
         return out
 
     def item(self, item: Item) -> str:
-        """One thing on the sheet, as it was typed."""
+        """One thing on the sheet, as it was typed.
+
+        Parameters
+        ----------
+        item : a reading or a look.
+        """
         if item.kind == "finding":
             return CHECKS[item.check].sentence(item.outcome, **joint_field(item.place))
         if item.kind == "start":
@@ -75,7 +90,12 @@ class Words:
         return text(f"{KEY}.item_{item.kind}", value=shown, time=f"{item.time:g}")
 
     def leaning(self, item: Item, suspect: Suspect) -> str:
-        """The same, beside what the suspect would give where that is a needle."""
+        """The same, beside what the suspect would give where that is a needle.
+
+        Parameters
+        ----------
+        item : a reading or a look.
+        """
         if item.kind not in ("suction", "motive"):
             return self.item(item)
         gauge = 0 if item.kind == "suction" else 1

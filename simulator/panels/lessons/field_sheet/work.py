@@ -83,7 +83,12 @@ class FieldWork:
         judged: Callable[[FieldSheet, Progress], dict[str, Any]],
         done: Callable[[dict[str, Any] | None, Exception | None], None],
     ) -> None:
-        """Judge a sheet; ``done`` is called with the outcome or the error, one of them None."""
+        """Judge a sheet; ``done`` is called with the outcome or the error, one of them None.
+
+        Parameters
+        ----------
+        judged : works it out from the sheet, and tells a :class:`Progress` how far it is.
+        """
         self.drop()
 
         def work(progress: Progress) -> dict[str, Any]:

@@ -1,4 +1,7 @@
-"""Drills of lesson 07, halving the problem: tests under vacuum on the Alder, which has a cock to shut."""
+"""Drills of lesson 07, halving the problem: tests under vacuum on the Alder, which has a cock to shut.
+
+``chance`` draws what is left to chance; ``units`` names the system that figures are told in, "metric" or "us".
+"""
 
 from __future__ import annotations
 
@@ -57,12 +60,24 @@ MAX_LOST = 4e3  # [Pa] in half a minute that a tight pump end may lose
 
 @lru_cache(maxsize=128)
 def shows(check: str, fault: str, size: float, place: str) -> str:
-    """What a test most likely shows of the rig with one fault."""
+    """What a test most likely shows of the rig with one fault.
+
+    Parameters
+    ----------
+    check : by its id.
+    size : in SI units [unit of the fault].
+    place : of the fault; "" where it has but one.
+    """
     return likeliest(check, sound() if not fault else faulty(fault, size, place), sound())
 
 
 def part_of(fault: str, size: float, place: str) -> str:
-    """The part that a row of tests leads to, told from the tests alone."""
+    """The part that a row of tests leads to, told from the tests alone.
+
+    Parameters
+    ----------
+    fault, size, place : what is wrong, how much in SI units [unit of the fault], and where.
+    """
     blank = shows("blank_off", fault, size, place)
     if blank == "deep_slow":
         return "screen"
@@ -78,7 +93,12 @@ def drawn(chance: random.Random, kinds: Sequence[str]) -> tuple[str, float, str]
 
 
 def case_name(fault: str, size: float, place: str) -> str:
-    """What was drawn, in a line."""
+    """What was drawn, in a line.
+
+    Parameters
+    ----------
+    fault, size, place : what is wrong, how much in SI units [unit of the fault], and where.
+    """
     return f"{fault} {size:.3g} {place}".strip()
 
 
@@ -96,7 +116,12 @@ def pull(vacuum: float, bore: float, units: str) -> str:
 
 
 def test_fields(run: Run, units: str) -> dict[str, str]:
-    """What the tests read on a rig and on the sound one."""
+    """What the tests read on a rig and on the sound one.
+
+    Parameters
+    ----------
+    run : of the rig in question, up to its prime or to the end of the watch.
+    """
     out = {}
     for prefix, of in (("", run), ("good_", sound())):
         look = look_at(of, sound())

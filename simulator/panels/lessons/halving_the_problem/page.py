@@ -1,4 +1,7 @@
-"""Lesson 07: halving the problem."""
+"""Lesson 07: halving the problem.
+
+``chance`` draws what is left to chance; ``units`` names the system that figures are told in, "metric" or "us".
+"""
 
 from __future__ import annotations
 
@@ -64,7 +67,12 @@ def _curves(spoken: str, units: str, lines: list[tuple[str, Run]], span: float) 
 
 
 def idea_figure(name: str, units: str) -> Block:
-    """The curves that show an idea."""
+    """The curves that show an idea.
+
+    Parameters
+    ----------
+    name : of the idea, as the catalogue has it.
+    """
     if name == "halves":
         run = tested(TORN, "plate")
         return {

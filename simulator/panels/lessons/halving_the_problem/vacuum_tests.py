@@ -37,13 +37,23 @@ def sound() -> Run:
 
 @lru_cache(maxsize=32)
 def faulty(fault: str, size: float, place: str) -> Run:
-    """The rig with one fault of a size in SI units [unit of the fault]."""
+    """The rig with one fault of a size in SI units [unit of the fault].
+
+    Parameters
+    ----------
+    place : of the fault; "" where it has but one.
+    """
     good = sound()
     return run_of(*FAULTS[fault].apply(good.rig, good.site, size, place))
 
 
 def tested(fault: Fault | None, kind: str) -> Run:
-    """A test of the rig with one fault of a size in SI units [unit of the fault], or of the rig in good order."""
+    """A test of the rig with one fault of a size in SI units [unit of the fault], or of the rig in good order.
+
+    Parameters
+    ----------
+    kind : of the test: "plate", "hold" or "cap".
+    """
     rig = sound() if fault is None else faulty(*fault)
     if kind == "hold":
         return hold_run(rig.rig, rig.site)
@@ -51,13 +61,26 @@ def tested(fault: Fault | None, kind: str) -> Run:
 
 
 def marked(block: Block, units: str) -> Block:
-    """A plot of a test with the mark in it instead of a static lift: behind a plate there is none."""
+    """A plot of a test with the mark in it instead of a static lift: behind a plate there is none.
+
+    Parameters
+    ----------
+    block : a chart.
+    units : "metric" or "us".
+    """
     label = text(f"{AREA}.mark", reading=format_quantity("vacuum", MARK, units))
     return block | {"levels": [{"pa": MARK, "label": label}], "high_pa": max(block["high_pa"], PLATE)}
 
 
 def came_of(fault: Fault, kind: str, units: str) -> tuple[Block, ...]:
-    """What comes with an answer: the needle in a test of the case's rig, beside a good one's."""
+    """What comes with an answer: the needle in a test of the case's rig, beside a good one's.
+
+    Parameters
+    ----------
+    fault : with its size and place.
+    kind : of the test: "plate", "hold" or "cap".
+    units : "metric" or "us".
+    """
     last = LASTS[kind]
     lines = [
         (text("teaching.this_rig"), points(tested(fault, kind), last)),
@@ -69,12 +92,22 @@ def came_of(fault: Fault, kind: str, units: str) -> tuple[Block, ...]:
 
 
 def with_plate(rig: dict[str, Any], kind: str) -> dict[str, Any]:
-    """The rig of a picture with the plate on its flange and the hose off; a cap sits far off, at the hose's end."""
+    """The rig of a picture with the plate on its flange and the hose off; a cap sits far off, at the hose's end.
+
+    Parameters
+    ----------
+    kind : of the test: "plate", "hold" or "cap".
+    """
     return rig if kind == "cap" else rig | {"parts": rig["parts"] | {"plate": "alone"}}
 
 
 def cock_of(kind: str, step: float, count: int) -> list[float]:
     """Where the cock stands [-] at moments a step [s] apart of a test: shut when the engine stops in a hold test.
+
+    Parameters
+    ----------
+    kind : of the test: "plate", "hold" or "cap".
+    count : of moments [-].
 
     Examples
     --------

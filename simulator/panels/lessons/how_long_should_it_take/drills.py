@@ -1,4 +1,7 @@
-"""Drills of lesson 02, how long it should take: every time is that of a run of the drill's own set-up."""
+"""Drills of lesson 02, how long it should take: every time is that of a run of the drill's own set-up.
+
+``chance`` draws what is left to chance; ``units`` names the system that figures are told in, "metric" or "us".
+"""
 
 from __future__ import annotations
 
@@ -38,7 +41,12 @@ def _key(name: str) -> str:
 
 
 def prime(setup: SetUp) -> float:
-    """Time until a sound rig primes [s]; inf when it never does."""
+    """Time until a sound rig primes [s]; inf when it never does.
+
+    Parameters
+    ----------
+    setup : rig, hose, lift, altitude and speed.
+    """
     time = expected_run(setup).prime_time
     return float(time) if math.isfinite(time) else math.inf
 
@@ -62,7 +70,12 @@ def whole(time: float) -> int:
 
 
 def words(setup: SetUp, units: str) -> dict[str, str]:
-    """A set-up in words."""
+    """A set-up in words.
+
+    Parameters
+    ----------
+    setup : rig, hose, lift, altitude and speed.
+    """
     return {
         "bore": bore_words(setup.bore, units),
         "length": format_quantity("length", setup.length, units),
@@ -96,7 +109,14 @@ def times(right: str, figures: dict[str, float]) -> tuple[list[str], dict[str, s
 def changed(
     key: str, skill: str, units: str, before: SetUp, after: SetUp, ratio: float, more: dict[str, float]
 ) -> Drill:
-    """A question on how a time [s] changes when one thing of a set-up does, by a ratio [-]; ``more`` options [s]."""
+    """A question on how a time [s] changes when one thing of a set-up does, by a ratio [-]; ``more`` options [s].
+
+    Parameters
+    ----------
+    key : of the drill's words in the catalogue.
+    skill : that the answer counts for.
+    before, after : the two set-ups.
+    """
     old, new = prime(before), prime(after)
     figures = {"as_run": new, "same": old, "in_step": old * ratio, "by_square": old * ratio**2} | more
     kept, labels = times("as_run", figures)
@@ -107,7 +127,12 @@ def changed(
 
 
 def both(after: SetUp, before: SetUp, units: str) -> tuple[Block, ...]:
-    """The curves of a set-up as it is and as it was."""
+    """The curves of a set-up as it is and as it was.
+
+    Parameters
+    ----------
+    after, before : the two set-ups.
+    """
     names = text(f"{AREA}.after"), text(f"{AREA}.before")
     return came(expected_run(after), expected_run(before), units, names=names)
 

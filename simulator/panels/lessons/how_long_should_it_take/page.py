@@ -1,4 +1,7 @@
-"""Lesson 02: how long should it take. Bore, length, lift, altitude and speed, and a planner for one's own set-up."""
+"""Lesson 02: how long should it take. Bore, length, lift, altitude and speed, and a planner for one's own set-up.
+
+``chance`` draws what is left to chance; ``units`` names the system that figures are told in, "metric" or "us".
+"""
 
 from __future__ import annotations
 
@@ -43,7 +46,12 @@ CHANGED = {
 
 
 def idea_figure(name: str, units: str) -> Block:
-    """The curve of a changed set-up beside the one it was changed from."""
+    """The curve of a changed set-up beside the one it was changed from.
+
+    Parameters
+    ----------
+    name : of the idea, as the catalogue has it.
+    """
     before = CHANGED["lift"] if name in ("altitude", "speed") else USUAL
     pair = [(name, CHANGED[name]), ("lift" if before is not USUAL else "usual", before)]
     ends = [t for _, setup in pair if math.isfinite(t := prime(setup))]
@@ -123,7 +131,10 @@ PLAN = Plan(
 
 
 class HowLong(TaughtLesson):
-    """How long should it take."""
+    """How long should it take.
+
+    A click comes to ``on_<action>``: ``args`` as the page sent them, ``click`` its id, kept with what follows.
+    """
 
     number = "02"
     plan = PLAN
@@ -134,7 +145,12 @@ class HowLong(TaughtLesson):
         self.planning = Planner(self)
 
     def fields(self, key: str) -> dict[str, str]:
-        """The set-up that this lesson's times are measured against."""
+        """The set-up that this lesson's times are measured against.
+
+        Parameters
+        ----------
+        key : of the sentence that has the fields.
+        """
         return words(USUAL, self.units) if key == "intro.ideas" else {}
 
     def planner(self) -> LessonPart:
@@ -149,7 +165,12 @@ class HowLong(TaughtLesson):
         return [head, self.planning.block(), *done]
 
     def act(self, action: str, args: dict[str, Any], click: str) -> str:
-        """As every lesson; what the planner's controls do touches the planner alone, so that it is quick."""
+        """As every lesson; what the planner's controls do touches the planner alone, so that it is quick.
+
+        Parameters
+        ----------
+        action : that the click asks for.
+        """
         quick = {"plan": self.on_plan, "band": self.on_band, "table": self.on_table}
         if action not in quick or self.course.waits_for("planner"):
             return super().act(action, args, click)

@@ -50,7 +50,16 @@ class Planner:
     # clicks
 
     def set(self, args: dict[str, Any]) -> None:
-        """Take over what was typed or moved; a set-up that cannot be is answered with a sentence."""
+        """Take over what was typed or moved; a set-up that cannot be is answered with a sentence.
+
+        Parameters
+        ----------
+        args : what was moved: by name, in SI units.
+
+        Raises
+        ------
+        InputError : what should be a figure is none.
+        """
         wanted = self.asked | {key: args[key] for key in asdict(self.setup) if key in args}
         self.trouble, self.asked = "", {}
         try:
@@ -93,7 +102,12 @@ class Planner:
         return tuple(sorted(sorted(BORES, key=lambda bore: abs(bore - own))[:TABLE_BORES]))
 
     def row(self, number: int) -> None:
-        """One row of the table [-], for a bore; the first begins it anew."""
+        """One row of the table [-], for a bore; the first begins it anew.
+
+        Parameters
+        ----------
+        number : of the row [-], from 0.
+        """
         if number == 0 or self._table_for != self._key():
             self.rows, self._table_for = [], self._key()
         if number != len(self.rows) or number >= TABLE_BORES:

@@ -93,7 +93,12 @@ def _draws() -> np.ndarray:
 
 @lru_cache(maxsize=64)
 def expected_run(setup: SetUp) -> Run:
-    """The run of the sound rig as its card has it, until a little after its prime; else to :data:`LONGEST`."""
+    """The run of the sound rig as its card has it, until a little after its prime; else to :data:`LONGEST`.
+
+    Parameters
+    ----------
+    setup : rig, hose, lift, altitude and speed.
+    """
     rig, site = setup.built()
     controls = (ControlStep(0.0, setup.speed),)
     run = simulate(rig, site, controls=controls, duration=FIRST_LOOK)
@@ -112,6 +117,10 @@ class Expected:
 @lru_cache(maxsize=512)
 def expected(setup: SetUp) -> Expected:
     """Expected time and band; see the head of the module.
+
+    Parameters
+    ----------
+    setup : rig, hose, lift, altitude and speed.
 
     Examples
     --------

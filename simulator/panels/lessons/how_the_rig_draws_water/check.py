@@ -96,14 +96,25 @@ class Check:
         } | ({"right": None} if answer is None else {})
 
     def answer(self, question: str, answer: Any, click: str) -> None:
-        """Keep an answer to one of the questions asked now."""
+        """Keep an answer to one of the questions asked now.
+
+        Parameters
+        ----------
+        question : its id.
+        click : its id, kept with the answer.
+        """
         for each in self._asked():
             if question == self._key(each) and answer in {UNSURE, *(option.id for option in each.options)}:
                 self._lesson.work.keep(question, answer, click)
                 self._mark()
 
     def fresh(self, number: Any, click: str) -> None:
-        """Fresh questions, after the round of a number [-]."""
+        """Fresh questions, after the round of a number [-].
+
+        Parameters
+        ----------
+        click : its id, kept with the round.
+        """
         if number == self._round():
             self._lesson.work.keep(f"fresh:{self._round()}", True, click)
 

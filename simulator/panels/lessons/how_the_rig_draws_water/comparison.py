@@ -36,7 +36,12 @@ AFTER = 12.0  # [s] drawn after the prime
 
 
 def compare_blocks(answers: dict[str, Any], units: str) -> list[Block]:
-    """A table and a plot; ``answers`` hold the guesses and the runs that were seen."""
+    """A table and a plot; ``answers`` hold the guesses and the runs that were seen.
+
+    Parameters
+    ----------
+    units : "metric" or "us".
+    """
     own = answers["run:sound"]
     model = good_run()
     came = own["prime_s"] if own.get("prime_s") else float(model.prime_time)
@@ -192,6 +197,10 @@ def run_summary(attempt: Any) -> dict[str, Any]:
     """What is kept of a learner's runs at one exercise: the curve and the prime of the run that tells most.
 
     ``points`` [time s, Pa] of the first run that primed, else of the longest; ``prime_s`` [s] or None.
+
+    Parameters
+    ----------
+    attempt : that is over.
     """
     best: Any = None
     for timeline in attempt.timelines:

@@ -98,6 +98,10 @@ def right_lower() -> str:
 def time_verdict(guessed: float, came: float) -> str:
     """How good a guessed time [s] was: right, near or not_quite.
 
+    Parameters
+    ----------
+    came : the time it took [s].
+
     Examples
     --------
     >>> time_verdict(45.0, 39.0), time_verdict(60.0, 39.0), time_verdict(5.0, 39.0)
@@ -110,6 +114,11 @@ def time_verdict(guessed: float, came: float) -> str:
 
 
 def lower_words(units: str) -> tuple[str, str]:
-    """Time and gauge of the run with the water lower, in words."""
+    """Time and gauge of the run with the water lower, in words.
+
+    Parameters
+    ----------
+    units : "metric" or "us".
+    """
     run = lower_run()
     return seconds(run.prime_time), format_quantity("vacuum", arrival(run)[1], units)

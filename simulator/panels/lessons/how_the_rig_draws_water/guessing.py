@@ -60,7 +60,13 @@ class Guessing:
         return {**block, "unit": "s", "low": 1, "high": 1800, "unsure": True, "shown": shown}
 
     def answer(self, question: str, answer: Any, click: str) -> bool:
-        """Keep a guess; False where the question is none."""
+        """Keep a guess; False where the question is none.
+
+        Parameters
+        ----------
+        answer : an option's id, a time [s], or "unsure".
+        click : its id, kept with the guess.
+        """
         for guess in guesses(self._lesson.units):
             if question == guess.id and guess.takes(answer):
                 self._lesson.work.keep(f"guess:{guess.id}", answer, click)

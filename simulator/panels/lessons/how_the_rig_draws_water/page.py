@@ -24,7 +24,10 @@ MINUTES = 30  # [min] the lesson takes
 
 
 class DrawsWater(Lesson):
-    """How the rig draws water."""
+    """How the rig draws water.
+
+    A click comes to ``on_<action>``: ``args`` as the page sent them, ``click`` its id, kept with what follows.
+    """
 
     number = "01"
 

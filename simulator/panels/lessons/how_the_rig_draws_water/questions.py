@@ -1,5 +1,8 @@
 """Questions of lesson 01 on fresh cases. Every answer is read off a run made for the question; wrong options are
-named misconceptions."""
+named misconceptions.
+
+Throughout, ``seed`` [-] draws the case, and ``units`` names the system that figures are told in, "metric" or "us".
+"""
 
 from __future__ import annotations
 
@@ -91,7 +94,12 @@ def lift_pressure(site: Site) -> float:
 
 
 def seconds(value: float) -> str:
-    """A time [s] in words."""
+    """A time [s] in words.
+
+    Parameters
+    ----------
+    value : [s].
+    """
     return text("lessons.draws.seconds", n=round(value))
 
 
@@ -149,7 +157,12 @@ def arrives(seed: int, units: str) -> Question:
 
 
 def change(other: Run, usual: Run) -> tuple[bool, bool]:
-    """Whether a run takes plainly longer to prime than another, and shows plainly more vacuum at the arrival."""
+    """Whether a run takes plainly longer to prime than another, and shows plainly more vacuum at the arrival.
+
+    Parameters
+    ----------
+    other, usual : the two runs.
+    """
     longer = other.prime_time > LONGER * usual.prime_time
     more = arrival(other)[1] > MORE * arrival(usual)[1]
     return bool(longer), bool(more)

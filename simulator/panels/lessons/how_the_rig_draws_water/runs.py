@@ -105,7 +105,13 @@ class RunStage:
             self._lesson.refresh()
 
     def go(self, which: str, click: str) -> None:
-        """On to the rig with a fault, or back to the good one."""
+        """On to the rig with a fault, or back to the good one.
+
+        Parameters
+        ----------
+        which : "fault" or "sound".
+        click : its id, kept with what follows.
+        """
         if which not in SLOTS or which == self._which or "run:sound" not in self._lesson.answers:
             return
         if which == "fault":

@@ -63,6 +63,10 @@ def book_folder() -> Path | None:
 def read_book(folder: Path | None = None) -> tuple[BookCall, ...]:
     """All calls of the book by their number; empty where the call-outs did not come with the package.
 
+    Parameters
+    ----------
+    folder : of the call-outs; the package's by default.
+
     Examples
     --------
     >>> [(call.place, call.rig) for call in read_book()][:1]
@@ -73,6 +77,10 @@ def read_book(folder: Path | None = None) -> tuple[BookCall, ...]:
 
 def whole_book(folder: Path | None = None) -> Book:
     """The book with what had to be left out of it.
+
+    Parameters
+    ----------
+    folder : of the call-outs; the package's by default.
 
     Examples
     --------

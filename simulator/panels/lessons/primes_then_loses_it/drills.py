@@ -1,4 +1,7 @@
-"""Drills of lesson 08, primes, then loses it: every answer is read off the run, or the look, of the drill's own case."""
+"""Drills of lesson 08, primes, then loses it: every answer is read off the run, or the look, of the drill's own case.
+
+``chance`` draws what is left to chance; ``units`` names the system that figures are told in, "metric" or "us".
+"""
 
 from __future__ import annotations
 
@@ -68,7 +71,12 @@ def losing(run: Run) -> float:
 
 
 def moved(before: float, after: float) -> str:
-    """Whether a needle [Pa] has gone up, down, or nowhere."""
+    """Whether a needle [Pa] has gone up, down, or nowhere.
+
+    Parameters
+    ----------
+    before, after : readings of the needle [Pa].
+    """
     return "up" if after > before + MOVED else "down" if after < before - MOVED else "same"
 
 
@@ -78,7 +86,12 @@ def discharge(run: Run, time: float) -> float:
 
 
 def fields(run: Run, sound: Run, units: str) -> dict[str, str]:
-    """Fields that most sentences use: both needles and the flow, before and as it goes."""
+    """Fields that most sentences use: both needles and the flow, before and as it goes.
+
+    Parameters
+    ----------
+    sound : the same rig's run in good order.
+    """
     at = losing(run)
     out = {
         "lift": format_quantity("length", run.site.lift, units),
@@ -130,7 +143,12 @@ def suction_tells(chance: random.Random, units: str) -> Drill:
 
 
 def cheapest_running(run: Run, sound: Run) -> str:
-    """The cheapest look at the running rig that shows what is wrong while it loses its prime."""
+    """The cheapest look at the running rig that shows what is wrong while it loses its prime.
+
+    Parameters
+    ----------
+    sound : the same rig's run in good order.
+    """
     found = []
     for check in RUNNING_LOOKS:
         item = CHECKS[check]
@@ -182,7 +200,13 @@ def burst_flow(chance: random.Random, units: str) -> Drill:
 
 @lru_cache(maxsize=64)
 def keeps_after(run_rig_site: tuple[object, object], work: str, lift: float) -> bool:
-    """Whether a rig keeps its prime once some work has been done on it."""
+    """Whether a rig keeps its prime once some work has been done on it.
+
+    Parameters
+    ----------
+    run_rig_site : rig and site, as the fault has left them.
+    lift : [m].
+    """
     rig, site = REMEDIES[work].apply(*run_rig_site)  # type: ignore[arg-type]
     sound = sound_at(lift)
     run = run_of(rig, site)
@@ -190,7 +214,12 @@ def keeps_after(run_rig_site: tuple[object, object], work: str, lift: float) -> 
 
 
 def mending(run: Run, sound: Run) -> str:
-    """The first of some works after which the rig keeps its prime; empty where none is enough."""
+    """The first of some works after which the rig keeps its prime; empty where none is enough.
+
+    Parameters
+    ----------
+    sound : the same rig's run in good order.
+    """
     done = [w for w in WORK if keeps_after((run.rig, run.site), w, sound.site.lift)]
     return done[0] if done else ""
 

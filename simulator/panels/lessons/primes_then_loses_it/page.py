@@ -1,4 +1,7 @@
-"""Lesson 08: primes, then loses it."""
+"""Lesson 08: primes, then loses it.
+
+``chance`` draws what is left to chance; ``units`` names the system that figures are told in, "metric" or "us".
+"""
 
 from __future__ import annotations
 
@@ -53,7 +56,12 @@ def _sound() -> Run:
 
 
 def idea_figure(name: str, units: str) -> Block:
-    """The suction needle that shows an idea, beside the sound rig's."""
+    """The suction needle that shows an idea, beside the sound rig's.
+
+    Parameters
+    ----------
+    name : of the idea, as the catalogue has it.
+    """
     spoken = text(f"{AREA}.figures.{name}")
     if name == "lost":
         lines = [

@@ -1,4 +1,7 @@
-"""Lesson 03: reading the gauge."""
+"""Lesson 03: reading the gauge.
+
+``chance`` draws what is left to chance; ``units`` names the system that figures are told in, "metric" or "us".
+"""
 
 from __future__ import annotations
 
@@ -48,7 +51,12 @@ def _run(name: str) -> Run:
 
 
 def idea_figure(name: str, units: str) -> Block:
-    """The curve that shows an idea, beside the sound rig's."""
+    """The curve that shows an idea, beside the sound rig's.
+
+    Parameters
+    ----------
+    name : of the idea, as the catalogue has it.
+    """
     sound = run_of(usual_rig(), usual_site())
     label = text("teaching.sound_rig")
     if name == "healthy":

@@ -1,4 +1,7 @@
-"""Drills of lesson 11, shutting down, draining, frost: every answer is read off a stop, a draining or a fresh start."""
+"""Drills of lesson 11, shutting down, draining, frost: every answer is read off a stop, a draining or a fresh start.
+
+``chance`` draws what is left to chance; ``units`` names the system that figures are told in, "metric" or "us".
+"""
 
 from __future__ import annotations
 
@@ -36,19 +39,35 @@ WET = 0.03  # [-] by which a start must be quicker to be called so
 
 @lru_cache(maxsize=12)
 def stopped(rig: Rig, site: Site) -> Run:
-    """A rig that pumps and is then stopped, until all has come to rest."""
+    """A rig that pumps and is then stopped, until all has come to rest.
+
+    Parameters
+    ----------
+    site : where it stands.
+    """
     controls = (ControlStep(0.0, 1.0), ControlStep(STOP_AT, 0.0))
     return simulate(rig, site, controls=controls, duration=SETTLED)
 
 
 def at_rest(rig: Rig, site: Site) -> State:
-    """The state that a stop leaves."""
+    """The state that a stop leaves.
+
+    Parameters
+    ----------
+    rig, site : that were stopped.
+    """
     return stopped(rig, site).state_at(SETTLED)
 
 
 @lru_cache(maxsize=16)
 def drained(rig: Rig, site: Site, casing: float, frost: float, time: float = DRAINING) -> Run:
-    """A stopped rig with its drains opened by some share [-], for a time [s] counted from then."""
+    """A stopped rig with its drains opened by some share [-], for a time [s] counted from then.
+
+    Parameters
+    ----------
+    site : where it stands.
+    casing : share by which the casing drain is open [-].
+    """
     opened = replace(
         rig,
         casing_drain=replace(rig.casing_drain, opening=casing),
@@ -66,7 +85,12 @@ def litres(volume: float, units: str) -> str:
 
 
 def seconds(value: float) -> str:
-    """A time [s] in words."""
+    """A time [s] in words.
+
+    Parameters
+    ----------
+    value : [s].
+    """
     return text("teaching.seconds", n=round(value))
 
 

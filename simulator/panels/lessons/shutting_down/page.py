@@ -1,4 +1,7 @@
-"""Lesson 11: shutting down, draining, frost."""
+"""Lesson 11: shutting down, draining, frost.
+
+``chance`` draws what is left to chance; ``units`` names the system that figures are told in, "metric" or "us".
+"""
 
 from __future__ import annotations
 
@@ -67,7 +70,14 @@ def _share(run: Run, channel: str, last: float) -> list[list[float]]:
 
 
 def fillings(run: Run, units: str, last: float, spoken: str) -> Block:
-    """How full casing and discharge line are, in percent against time."""
+    """How full casing and discharge line are, in percent against time.
+
+    Parameters
+    ----------
+    run : after a stop, with its drains open.
+    last : [s] of the time axis.
+    spoken : what those are told who do not see it.
+    """
     lines = [
         (text(f"{AREA}.filling.{name}"), _share(run, f"{name}_fill", last)) for name in ("casing", "line")
     ]
@@ -82,7 +92,12 @@ def fillings(run: Run, units: str, last: float, spoken: str) -> Block:
 
 
 def idea_figure(name: str, units: str) -> Block:
-    """The moment or the curve that shows an idea."""
+    """The moment or the curve that shows an idea.
+
+    Parameters
+    ----------
+    name : of the idea, as the catalogue has it.
+    """
     spoken = text(f"{AREA}.figures.{name}")
     if name == "bring_down":
         run, last = _run("stop")
@@ -170,5 +185,10 @@ class ShuttingDown(TaughtLesson):
     plan = PLAN
 
     def fields(self, key: str) -> dict[str, str]:
-        """How much more room ice takes."""
+        """How much more room ice takes.
+
+        Parameters
+        ----------
+        key : of the sentence that has the fields.
+        """
         return {"ice": f"{100 * (ICE - 1.0):.0f}"} if key == "cautions" else {}

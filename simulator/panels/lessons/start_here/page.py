@@ -35,7 +35,10 @@ def demonstration() -> Scenario:
 
 
 class StartHere(GaugeReading):
-    """Start here."""
+    """Start here.
+
+    A click comes to ``on_<action>``: ``args`` as the page sent them, ``click`` its id, kept with what follows.
+    """
 
     number = "00"
 

@@ -1,4 +1,7 @@
-"""Drills of lesson 06, water cannot come: every answer is read off the run, or the look, of the drill's own case."""
+"""Drills of lesson 06, water cannot come: every answer is read off the run, or the look, of the drill's own case.
+
+``chance`` draws what is left to chance; ``units`` names the system that figures are told in, "metric" or "us".
+"""
 
 from __future__ import annotations
 
@@ -46,7 +49,12 @@ def long_rig() -> Rig:
 
 
 def drawn(chance: random.Random, wanted: str) -> tuple[Run, Run, str]:
-    """A run with one thing that keeps the water away, the run that the card promises, and what was drawn."""
+    """A run with one thing that keeps the water away, the run that the card promises, and what was drawn.
+
+    Parameters
+    ----------
+    wanted : what keeps the water away, as :func:`cause_of` names it.
+    """
     site, rig = usual_site(chance.choice((3.0, 3.5, 4.0))), long_rig()
     sound, lift = run_of(rig, site), site.lift
     if wanted == "strainer":
@@ -63,7 +71,12 @@ CAUSES = ("strainer", "liner", "too_high")
 
 
 def fields(run: Run, sound: Run, units: str) -> dict[str, str]:
-    """Fields that most sentences use. The lift is the one on the card: nobody has dipped the water yet."""
+    """Fields that most sentences use. The lift is the one on the card: nobody has dipped the water yet.
+
+    Parameters
+    ----------
+    sound : the run that the card promises.
+    """
     out = {
         "lift": format_quantity("length", sound.site.lift, units),
         "true_lift": format_quantity("length", run.site.lift, units),
@@ -79,7 +92,12 @@ def fields(run: Run, sound: Run, units: str) -> dict[str, str]:
 
 
 def curve(run: Run, sound: Run, units: str, last: float = 90.0) -> Block:
-    """The needle of a run beside the sound rig's."""
+    """The needle of a run beside the sound rig's.
+
+    Parameters
+    ----------
+    last : [s] of the time axis.
+    """
     sound_until = min(sound.prime_time - 1.0, last)
     lines = [
         (text("teaching.this_rig"), points(run, last)),
@@ -96,7 +114,12 @@ def bends(run: Run) -> str:
 
 
 def cause_of(run: Run, sound: Run) -> str:
-    """What keeps the water away, told from the needle alone: ahead at once, a kink later, or neither."""
+    """What keeps the water away, told from the needle alone: ahead at once, a kink later, or neither.
+
+    Parameters
+    ----------
+    sound : the run that the card promises.
+    """
     if vacuum_at(run, 10.0) > vacuum_at(sound, 10.0) + AHEAD:
         return "strainer"
     return "liner" if bends(run) == "kink" else "too_high"

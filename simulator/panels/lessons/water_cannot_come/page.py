@@ -1,4 +1,7 @@
-"""Lesson 06: water cannot come."""
+"""Lesson 06: water cannot come.
+
+``chance`` draws what is left to chance; ``units`` names the system that figures are told in, "metric" or "us".
+"""
 
 from __future__ import annotations
 
@@ -66,7 +69,12 @@ def _run(name: str) -> Run:
 
 
 def idea_figure(name: str, units: str) -> Block:
-    """The curve that shows an idea."""
+    """The curve that shows an idea.
+
+    Parameters
+    ----------
+    name : of the idea, as the catalogue has it.
+    """
     sound = _run("sound")
     label = text("teaching.sound_rig")
     spoken = text(f"{AREA}.figures.{name}")

@@ -1,0 +1,44 @@
+#!/usr/bin/env python3
+"""Make anew all data that are kept in the package and follow from it: python3 binder/make_data.py [--check].
+
+To be run after a fault, a check, a remedy, a call-out or the physics has changed: the published schema of call-outs, the
+hypotheses kept of each call-out (some minutes), the manifest of our notebooks. ``--check`` only says what would change.
+"""
+
+import sys
+
+if sys.version_info < (3, 11):
+    sys.exit("This needs Python 3.11 or newer; this is Python %d.%d." % sys.version_info[:2])  # noqa: UP031
+
+import argparse
+import subprocess
+
+from environment import PROJECT, clean_variables, ensure, in_use, say, stop_with_a_sentence
+
+#: Module, and what it makes; ``--check`` is for those that know it.
+STEPS = (
+    ("simulator.scenario", "the published schema of call-outs", False),
+    ("simulator.diagnosis.scenario_sets", "the hypotheses kept of each call-out", True),
+    ("simulator.page_extension.manifest", "the manifest of our notebooks", False),
+)
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(
+        description="Make the data anew that follow from the rest of the package."
+    )
+    parser.add_argument("--check", action="store_true", help="only say what would change")
+    check = parser.parse_args().check
+    environment, wrong = ensure("run"), 0
+    with in_use(environment):
+        for module, what, can_check in STEPS:
+            if check and not can_check:
+                continue
+            say(f"{'Looking at' if check else 'Making'} {what} ...")
+            command = [environment.python, "-m", module, *(["--check"] if check else [])]
+            wrong += bool(subprocess.run(command, cwd=PROJECT, env=clean_variables(), check=False).returncode)
+    return 1 if wrong else 0
+
+
+if __name__ == "__main__":
+    sys.exit(stop_with_a_sentence(main))

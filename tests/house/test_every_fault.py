@@ -1,0 +1,124 @@
+"""Every fault is whole: a record in ``rig/data/faults.yaml`` and words in ``texts/en/faults.yaml`` are all it takes.
+
+What is missing is told all at once, in words: what, where, and what would be legal.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from simulator.diagnosis.hypotheses import spread
+from simulator.errors import InputError
+from simulator.instruments.checks import CHECKS
+from simulator.marking.debrief import truth_of
+from simulator.rig.faults import FAULTS, Fault, catalogue_from
+from simulator.rig.presets import load_rig, standard_site
+from simulator.rig.remedies import REMEDIES, remedies_for
+from simulator.rig.rig import Rig, Site
+from simulator.scenario import Scenario
+from simulator.scenario.choices import SiteChoice, choose_fault
+from simulator.scenario.publish import SCHEMA_FILE, schema_text
+from simulator.texts import entry, knows
+
+RECORD, WORDS = "simulator/rig/data/faults.yaml", "simulator/texts/en/faults.yaml"
+DATA = "python3 binder/make_data.py"
+RIGS = ("alder", "osier", "reed", "sedge")
+
+
+def missing(fault: Fault) -> Iterator[str]:
+    """What a fault lacks, as sentences."""
+    name = fault.id
+    wanted = {"name": "what a page calls it", "what": "one or two sentences on what it does"}
+    if name != "sound":
+        wanted["truth"] = "how bad it was, with {n} for its size" if fault.size else "how it showed"
+    if fault.size is not None and fault.size.end_share > 0.0:
+        wanted["truth_all"] = "the same for the largest size, without a figure"
+    for key, use in wanted.items():
+        if not knows(f"faults.{name}.{key}"):
+            yield f"no {key!r} ({use}): add it under {name!r} in {WORDS}"
+    if fault.size and knows(f"faults.{name}.truth") and "{n}" not in str(entry(f"faults.{name}.truth")):
+        yield f"its 'truth' tells no size: put {{n}} for the figure into it in {WORDS}"
+    if fault.kind and knows(f"faults.{name}.truth") and "{joint}" not in str(entry(f"faults.{name}.truth")):
+        yield f"its 'truth' tells no place: put {{joint}} for the number into it in {WORDS}"
+    if fault.look and fault.look not in CHECKS:
+        yield f"there is no check {fault.look!r}: 'look' in {RECORD} is one of {', '.join(CHECKS)}"
+    if name == "sound":
+        return
+    works = remedies_for(fault.part)
+    if not works:
+        parts = sorted({part for item in REMEDIES.values() for part in (item.part, *item.also)})
+        yield f"no work touches the part {fault.part!r}: 'part' in {RECORD} is one of {', '.join(parts)}, or add a remedy"
+    rig = next((rig for rig in map(load_rig, RIGS) if fault.places(rig)), None)
+    if rig is None:
+        yield f"no rig has it: look at 'fitted' ({fault.fitted!r}) in {RECORD}"
+        return
+    yield from on_a_rig(fault, rig, works)
+
+
+def on_a_rig(fault: Fault, rig: Rig, works: tuple[str, ...]) -> Iterator[str]:
+    """What does not go together on one rig."""
+    site, place, size = standard_site(), fault.places(rig)[0], fault.sizes[-1]
+    try:
+        there = fault.apply(rig, site, size, place)
+    except InputError as error:
+        yield f"its large size cannot be put into a rig: {error} Look at 'size' and 'change' in {RECORD}"
+        return
+    if there == (rig, site):
+        yield f"it changes nothing: look at 'change' in {RECORD}"
+    if works and not any(mends(name, there, place) for name in works):
+        yield f"none of {', '.join(works)} changes its part back: see rig/remedies.py for one that does"
+    try:
+        assert any(h.fault == fault.id for h in spread(rig, site, [fault.id]))
+        scenario = Scenario(
+            title="A call",
+            brief="It will not draw.",
+            site=SiteChoice(lift_m=3.0),
+            faults=(choose_fault(fault.id, size, place),),
+        )
+        assert truth_of(scenario.what_is_wrong())
+    except Exception as error:  # noqa: BLE001 - whatever it is, it is told with the rest
+        yield f"a call-out, a belief or a debrief cannot use it: {type(error).__name__}: {error}"
+
+
+def mends(remedy: str, there: tuple[Rig, Site], place: str) -> bool:
+    """Whether a work changes a rig with the fault, at the fault's place where it is done at places."""
+    item = REMEDIES[remedy]
+    where = next((each for each in item.places(there[0]) if each in ("", place)), None)
+    return where is not None and item.apply(*there, where) != there
+
+
+def test_every_fault_is_whole() -> None:
+    told = [f"fault {name!r}: {each}" for name, fault in FAULTS.items() for each in missing(fault)]
+    if SCHEMA_FILE.read_text(encoding="utf-8") != schema_text():
+        told.append(f"the published schema of call-outs is of other faults: run {DATA}")
+    assert not told, "\n" + "\n".join(told)
+
+
+NRV = "family: air_gets_in, part: nrv, weight: 0.1"
+BAD = {
+    "nothing at all": ("", "family: Field required"),
+    "a slip of the pen": (f"{NRV}, weigth: 0.1, change: {{by: no_change}}", "weigth"),
+    "a part no rig has": (f"{NRV}, change: {{part: hat, field: brim}}", "no rig has 'hat'"),
+    "a field no part has": (f"{NRV}, change: {{part: nrv, field: brim}}", "'brim'"),
+    "a function there is not": (f"{NRV}, change: {{by: magic}}", "no function 'magic'"),
+    "an option too many": (f"{NRV}, change: {{by: no_change, height_m: 2}}", "'height_m' is no key"),
+    "a ramp there is not": (f"{NRV}, change: {{ramp: hat}}", "'hat' cannot change"),
+    "a family there is not": ("family: rust, part: nrv, weight: 0.1, change: {by: no_change}", "air_gets_in"),
+}
+
+
+@pytest.mark.parametrize("kind", BAD)
+def test_a_record_that_is_not_whole_gets_a_sentence_with_its_line(kind: str, tmp_path: Path) -> None:
+    record, told = BAD[kind]
+    path = tmp_path / "faults.yaml"
+    path.write_text(
+        f"first: {{family: none, part: '', weight: 1, change: {{by: no_change}}}}\nbad: {{{record}}}\n"
+    )
+    with pytest.raises(InputError) as caught:
+        catalogue_from(path)
+    assert told in str(caught.value)
+    assert "line 2" in str(caught.value)
+    assert "'bad'" in str(caught.value)
