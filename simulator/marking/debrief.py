@@ -275,7 +275,12 @@ def told_size(value: float) -> str:
 
 
 def practise(story: Story, marked: Marked) -> str:
-    """The one thing to practise next: safety first, then what cost most."""
+    """The one thing to practise next: safety first, then what cost most.
+
+    Parameters
+    ----------
+    story, marked : of the same attempt.
+    """
     sheet = marked.sheet
     if any(event["breach"] for event in story.log):
         return text("marking.practise.safety")

@@ -23,6 +23,7 @@ def acts_of(store: Any, attempt_id: str) -> str:
     Parameters
     ----------
     store : with ``attempt_record`` and ``events``.
+    attempt_id : of the case.
     """
     whole = [store.attempt_record(attempt_id), store.events(attempt_id)]
     return hashlib.sha256(json.dumps(whole, sort_keys=True, separators=(",", ":")).encode()).hexdigest()
@@ -77,6 +78,11 @@ def trainer_total(store: SittingStore, attempt_id: str) -> tuple[float | None, V
     """A trainer's marks of a case [of 100] and what is to be said of their signature; None where there are none.
 
     They count only where the verdict is good.
+
+    Parameters
+    ----------
+    store : where the records are.
+    attempt_id : of the case.
     """
     given = _latest(store, attempt_id)
     if given is None or given.get("total") is None:

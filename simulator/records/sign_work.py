@@ -24,7 +24,10 @@ from simulator.texts import text
 
 
 def run(arguments: Sequence[str] | None = None) -> int:
-    """Sign what a work file holds: 0 when it was signed, 1 where it was refused, with the reason told."""
+    """Sign what a work file holds: 0 when it was signed, 1 where it was refused, with the reason told.
+
+    ``arguments`` of the command line.
+    """
     parser = argparse.ArgumentParser(
         prog="python -m simulator.records.sign_work", description=text("marking.signed.help")
     )

@@ -45,7 +45,7 @@ def parser() -> argparse.ArgumentParser:
 def run(arguments: list[str] | None = None, *, passphrase: str | None = None) -> int:
     """Carry out one command: 0 when it was done and what was checked is good, 1 otherwise.
 
-    ``passphrase`` of a backup; asked for at the terminal where it is None.
+    ``arguments`` of the command line; ``passphrase`` of a backup; asked for at the terminal where it is None.
     """
     given = parser().parse_args(arguments)
     try:

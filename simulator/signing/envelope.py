@@ -2,6 +2,8 @@
 
 What is signed is the content written in one way only (JSON, keys in order, no white space, UTF-8), together with its
 kind and time: a sheet cannot be passed off as a pack, nor an old signature as a new one.
+
+Arguments, the same throughout: ``raw`` as read from JSON, from the file ``where``; ``now`` with its zone.
 """
 
 from __future__ import annotations
@@ -10,14 +12,11 @@ import json
 import math
 from dataclasses import dataclass
 from datetime import datetime
-from typing import TYPE_CHECKING, Any
+from typing import Any, Protocol
 
 from simulator.errors import InputError
 from simulator.signing.keys import PublicKey, TrainerKey, checked_time
 from simulator.texts import text
-
-if TYPE_CHECKING:
-    from simulator.signing.ring import Ring
 
 FORMAT = "callout-signed-1"
 SHEET, PACK, MARKS, SUCCESSOR = "sheet", "pack", "marks", "successor"
@@ -27,6 +26,18 @@ MAX_DEPTH = 40  # of lists and groups inside one another
 
 #: What a check can find.
 GOOD, UNSIGNED, ALTERED, UNKNOWN_KEY, RETIRED = "good", "unsigned", "altered", "unknown_key", "retired"
+
+
+class Trust(Protocol):
+    """The keys that are trusted here, by their ``digits``; ``moment`` in ISO 8601."""
+
+    def name_of(self, digits: str) -> str:
+        """Whose key it is; empty where it is not trusted."""
+        ...
+
+    def stands_for(self, digits: str, moment: str) -> bool:
+        """Whether a key stands for what was signed at a moment."""
+        ...
 
 
 @dataclass(frozen=True)
@@ -145,7 +156,7 @@ def seal(content: Any, kind: str, key: TrainerKey, now: datetime) -> Envelope:
     return Envelope(kind, content, moment, key.public, key.sign(_message(kind, moment, content)).hex())
 
 
-def check(envelope: Envelope | None, kind: str, ring: Ring) -> Verdict:
+def check(envelope: Envelope | None, kind: str, ring: Trust) -> Verdict:
     """Whether an envelope of a kind is whole and signed by a key that a ring trusts.
 
     ``altered`` covers everything that breaks the signature: content, time, kind or key exchanged. A key that was retired

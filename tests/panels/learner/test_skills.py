@@ -43,7 +43,10 @@ def test_home_tells_done_weak_and_due(new_session, clock) -> None:
     clock.wait(1.0)
     assert rows(session)["Finding where air gets in"] == ["due again", "now"]
     keep(session, "joint_ring", 39.0, "c")
-    assert rows(session)["Finding where air gets in"] == ["getting there", "in 7 days"]
+    assert rows(session)["Finding where air gets in"] == [
+        "done",
+        "in 7 days",
+    ]  # two cases, both right: 0.952 known
 
 
 def check_done(session, number: str, wrong: int = 0) -> None:
