@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from simulator.diagnosis.cases import HypothesisSet, model_version
-from simulator.diagnosis.evidence import Story, Trail
-from simulator.diagnosis.second_trouble import trail_of
+from simulator.diagnosis.evidence import Story, Trail, follow
 from simulator.marking.economy import Judged, mark_economy
 from simulator.marking.found import mark_found
 from simulator.marking.safety import mark_safety
@@ -29,9 +28,9 @@ def mark_in_full(story: Story, cases: HypothesisSet) -> Marked:
     Parameters
     ----------
     story : of an attempt that is over, see :func:`simulator.diagnosis.evidence.story_of`.
-    cases : single faults of the same rig and site in good order.
+    cases : hypotheses of the same rig and site in good order.
     """
-    trail = trail_of(story, cases)
+    trail = follow(story, cases)
     economy, judged = mark_economy(story, cases, trail)
     parts = (mark_found(story, cases), economy, mark_safety(story), mark_understanding(story, cases, trail))
     grave = any(event["breach"] == "grave" for event in story.log)

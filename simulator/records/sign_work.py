@@ -10,6 +10,7 @@ import sys
 from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 from simulator.errors import InputError, RefusedAct
 from simulator.marking.certificate import Sitting, history
@@ -56,8 +57,9 @@ def _signed(given: argparse.Namespace) -> str:
         )
     work = read_work(given.work.read_bytes())
     now = datetime.now(UTC)
-    with Store.open("sqlite://") as store:
-        merge_work(store, work)
+    with Store.open("sqlite://") as opened:
+        merge_work(opened, work)
+        store: Any = opened
         sitting = Sitting.latest(store, work.learner)
         if sitting is None or not sitting.over:
             raise InputError(text("marking.signed.no_sitting"), str(given.work))

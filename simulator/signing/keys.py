@@ -3,8 +3,8 @@
 Ed25519 (RFC 8032). The private half never leaves the folder except into a backup that a passphrase locks; the public half
 travels, so that anybody can check what was signed.
 
-Arguments, the same throughout: ``now`` with its zone; ``content`` of a file as bytes; ``where`` the place that errors name;
-``path`` of a file, which stays as it is unless ``replace``.
+Arguments, the same throughout: ``now`` with its zone; ``content`` of a file as bytes; ``where`` the place that errors
+name; ``path`` of a file, which stays as it is unless ``replace``.
 """
 
 from __future__ import annotations

@@ -1,8 +1,8 @@
 """The keys that this machine trusts: the trainer's own, those it replaced, and those a learner took in by hand.
 
-Arguments, the same throughout: ``digits`` of a public key; ``folder`` where keys lie, by default the user's own; ``raw`` as
-read from JSON, from the file ``where``; ``envelope`` the note of a key that was replaced; ``name`` of the trainer; ``now`` with
-its zone.
+Arguments, the same throughout: ``digits`` of a public key; ``folder`` where keys lie, by default the user's own;
+``raw`` as read from JSON, from the file ``where``; ``envelope`` the note of a key that was replaced; ``name`` of the
+trainer; ``now`` with its zone.
 """
 
 from __future__ import annotations

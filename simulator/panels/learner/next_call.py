@@ -28,7 +28,7 @@ DRAWS = 12  # draws of a call that this learner has not met
 
 
 def level_after(totals: list[float]) -> str:
-    """The level that fits a learner, from ``totals``, the marks [out of 100] of the practice calls so far, the oldest first.
+    """The level that fits a learner, from ``totals``: marks [out of 100] of the practice calls, the oldest first.
 
     Three calls in a row that pass lead from the first level to the usual one, five with high marks to the hard one; three
     in a row that do not pass lead back.
