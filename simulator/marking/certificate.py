@@ -7,6 +7,7 @@ Every sitting of a learner stays in the records and on the sheet; a retake draws
 
 from __future__ import annotations
 
+import contextlib
 import secrets
 from collections.abc import Callable, Sequence
 from dataclasses import replace
@@ -161,8 +162,10 @@ class Sitting:
 
     @property
     def left(self) -> bool:
-        """Whether the sitting was left before its end."""
-        row = next(row for row in _rows(self.store, self.learner) if row.attempt_id == self.id)
+        """Whether the sitting was left before its end, or was set aside as damaged."""
+        row = next((row for row in _rows(self.store, self.learner) if row.attempt_id == self.id), None)
+        if row is None:
+            return True
         sheet = self._sheet(self.id)
         return bool(row.finished) and (sheet is None or not sheet["complete"])
 
@@ -193,9 +196,12 @@ class Sitting:
     def leave(self) -> None:
         """Leave the sitting for good: cases not played count nothing, and the sitting stays on the list."""
         if not self.over:
-            open_now = [case.number for case in self.cases if case.state == "open"]
-            for attempt_id in (*map(self.case_id, open_now), self.id):
-                self.store.end_attempt(attempt_id, "left")
+            for number in [case.number for case in self.cases if case.state == "open"]:
+                with contextlib.suppress(
+                    InputError
+                ):  # a case that was set aside as damaged has ended already
+                    self.store.end_attempt(self.case_id(number), "left")
+            self.store.end_attempt(self.id, "left")
 
     def prepare(
         self,
