@@ -78,7 +78,7 @@ def _follows(store: SittingStore, sitting: Sitting, drawn: BankCase, number: int
     record = store.attempt_record(attempt_id)
     asked = (scenario_hash(drawn.scenario()), sitting.learner, "assessment", sitting.case_seed(number))
     own = (
-        scenario_hash(scenario_from(record.get("scenario"))),
+        scenario_hash(scenario_from(dict(record.get("scenario") or {}))),
         record.get("learner"),
         record.get("mode"),
         record.get("seed"),
