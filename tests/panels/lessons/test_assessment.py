@@ -10,8 +10,10 @@ import pytest
 from simulator.marking.bank import draw_form
 from simulator.panels.learner.progress import lesson_state
 from simulator.panels.lessons.assessment.page import Assessment
+from simulator.records import data_folder
 from tests.marking.test_certificate import small_bank
 from tests.panels.teaching.taught import assert_words
+from tests.records.test_damage import altered
 
 
 @pytest.fixture(autouse=True)
@@ -174,3 +176,38 @@ def test_marks_are_worked_out_while_the_learner_plays_on(new_session, click) -> 
     click(page, "mark")
     assert told[-2:] == ["Marked 5 of 5 cases.", ""]
     assert len(page.result().block("marks")["rows"]) == 5
+
+
+DAMAGES = {
+    "a step": "UPDATE events SET payload = 'x' WHERE attempt_id LIKE '%-1' AND seq = 1",
+    "a step is gone": "DELETE FROM events WHERE attempt_id LIKE '%-1' AND seq = 1",
+    "the sitting": "UPDATE attempts SET seed = seed + 1 WHERE lesson NOT LIKE '%case'",
+}
+
+
+@pytest.mark.parametrize("reopened", [False, True], ids=["same page", "opened again"])
+@pytest.mark.parametrize("damage", DAMAGES)
+def test_a_damaged_sitting_is_told_and_can_be_left(new_session, click, damage: str, reopened: bool) -> None:
+    session = new_session()
+    session.set_name("Ash")
+    page = open_page(session)
+    click(page, "begin")
+    assert panel_of(page).attempt.act("put_on_ppe", {}, "x").accepted
+    begun = panel_of(page).attempt.id
+    altered(data_folder() / "records.sqlite3", DAMAGES[damage])
+    if reopened:
+        session.store.close()
+        session = new_session()
+        page = open_page(session)
+        assert session.trouble
+    ids = block_ids(page._before) + block_ids(page._after)
+    if "begin" not in ids:  # a sitting that is lost itself is over: another one may begin
+        for sure in ({}, {"sure": True}):
+            click(page, "leave", **sure)
+        ids = block_ids(page._before) + block_ids(page._after)
+    assert "begin" in ids
+    assert "broken" not in ids
+    click(page, "begin")
+    assert panel_of(page) is not None
+    assert panel_of(page).attempt.id != begun
+    assert panel_of(page).attempt.act("put_on_ppe", {}, "y").accepted
