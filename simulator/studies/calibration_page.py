@@ -1,4 +1,4 @@
-"""The calibration study as one page to print: figures, reliability curve and confusion matrix, no script needed."""
+"""The calibration study as one page: figures, reliability curves with their table, and what was taken for what."""
 
 from __future__ import annotations
 
@@ -6,20 +6,21 @@ from collections.abc import Mapping, Sequence
 from html import escape
 
 import numpy as np
+from plotly.offline import get_plotlyjs
 
+from simulator.charts.report import Line, Panel, chart
 from simulator.rig.faults import FAULTS
 from simulator.rig.presets import load_rig
 from simulator.studies.forecasts import BINS, SITES, WANTED, WHEN, Forecast, Score, confusion, score
 from simulator.texts import text
 
-SIDE = 300  # [px] of the reliability square
-CELL = 15  # [px] of the confusion matrix
+SURE = 2.0  # [-] standard deviations within which 19 of 20 dots of a perfect forecaster lie
 
 _STYLE = (
     "body{font:15px sans-serif;margin:2em;max-width:70em}table{border-collapse:collapse;margin:1em 0}"
     "td,th{border:1px solid #bbb;padding:3px 8px;text-align:right}th{background:#eee;text-align:left}"
-    "td.missed{background:#f3c9c9}figure{display:inline-block;margin:1em 2em 1em 0;vertical-align:top}"
-    "figcaption{max-width:22em}@media print{body{margin:0}figure{break-inside:avoid}}"
+    "td.missed{background:#f3c9c9}table.many td,table.many th{padding:1px 4px;font-size:11px}"
+    "@media print{body{margin:0}}"
 )
 
 
@@ -35,14 +36,15 @@ def page(found: Mapping[str, Sequence[Forecast]], seed: int) -> str:
         f"<p>{escape(sites)}.</p>",
         f"<p>{escape(text('common.training_aid'))}</p>",
         _figures({when: score(found[when], seed) for when in WHEN}),
-        *(_reliability(found[when], when) for when in WHEN),
+        _reliability({when: _binned(found[when]) for when in WHEN}),
         f"<h2>{_words('families')}</h2>",
         _families(found["call"]),
         f"<h2>{_words('faults')}</h2>",
-        _matrix(found["call"]),
+        _faults(found["call"]),
     ]
     body = "\n".join(parts)
-    head = f'<head><meta charset="utf-8"><title>{_words("title")}</title><style>{_STYLE}</style></head>'
+    head = f'<head><meta charset="utf-8"><title>{_words("title")}</title><style>{_STYLE}</style>'
+    head += f"<script>{get_plotlyjs()}</script></head>"
     return f'<!DOCTYPE html>\n<html lang="en">{head}<body>{body}</body></html>\n'
 
 
@@ -73,51 +75,63 @@ def _figures(scores: Mapping[str, Score]) -> str:
     return f"<table><tr><th></th>{head}<th>{_words('wanted.head')}</th></tr>{''.join(body)}</table>"
 
 
-def _reliability(forecasts: Sequence[Forecast], when: str) -> str:
+def _binned(forecasts: Sequence[Forecast]) -> list[tuple[float, float, int]]:
+    """Of each bin that holds any case: mean chance stated, share that came true [-], and cases [-]."""
     stated = np.array([item.stated[item.best] for item in forecasts])
     right = np.array([float(item.best == item.truth) for item in forecasts])
     which = np.minimum((stated * BINS).astype(int), BINS - 1)
-    dots, path = [], []
-    for number in range(BINS):
-        inside = which == number
-        count = int(inside.sum())
-        if not count:
-            continue
-        x, y = float(stated[inside].mean()), float(right[inside].mean())
-        spread = float(np.sqrt(max(x * (1.0 - x), 1e-9) / count))
-        px, py = 40 + SIDE * x, 10 + SIDE * (1.0 - y)
-        low, high = (10 + SIDE * (1.0 - min(max(x + sign * 2.0 * spread, 0.0), 1.0)) for sign in (-1.0, 1.0))
-        dots.append(
-            f'<line x1="{px:.1f}" y1="{low:.1f}" x2="{px:.1f}" y2="{high:.1f}" stroke="#9bb" stroke-width="6"/>'
-            f'<circle cx="{px:.1f}" cy="{py:.1f}" r="4" fill="#036"/>'
-            f'<text x="{px + 6:.1f}" y="{py + 12:.1f}" font-size="10">{count}</text>'
+    return [
+        (float(stated[which == n].mean()), float(right[which == n].mean()), int((which == n).sum()))
+        for n in range(BINS)
+        if (which == n).any()
+    ]
+
+
+def _reliability(bins: Mapping[str, Sequence[tuple[float, float, int]]]) -> str:
+    panels, rows = [], []
+    for when, found in bins.items():
+        stated = [x for x, _, _ in found]
+        spread = [SURE * (max(x * (1.0 - x), 1e-9) / count) ** 0.5 for x, _, count in found]
+        band = [
+            Line(
+                "",
+                stated,
+                [min(max(x + sign * s, 0.0), 1.0) for x, s in zip(stated, spread, strict=True)],
+                style=-1,
+            )
+            for sign in (-1.0, 1.0)
+        ]
+        lines = (
+            Line("", (0.0, 1.0), (0.0, 1.0), style=-1, dash="solid"),
+            *band,
+            Line("", stated, [y for _, y, _ in found], mode="lines+markers"),
         )
-        path.append(f"{px:.1f},{py:.1f}")
-    ticks = "".join(
-        f'<text x="{40 + SIDE * t - 8:.0f}" y="{SIDE + 26}" font-size="11">{t:g}</text>'
-        f'<text x="12" y="{14 + SIDE * (1.0 - t):.0f}" font-size="11">{t:g}</text>'
-        for t in (0.0, 0.2, 0.4, 0.6, 0.8, 1.0)
+        name = text(f"diagnosis.calibration.when.{when}")
+        stated_name, true_name = text("diagnosis.calibration.stated"), text("diagnosis.calibration.came_true")
+        panels.append(Panel(lines, f"{name}<br>{stated_name}", true_name, y_range=(0.0, 1.02)))
+        rows += [(name, f"{x:.3f}", f"{y:.3f}", str(count)) for x, y, count in found]
+    heads = ("", _words("stated"), _words("came_true"), _words("cases"))
+    return (
+        f"<figure>{chart(*panels, columns=len(panels))}<figcaption>{_words('curve')}</figcaption></figure>"
+        + _table(heads, [[escape(cell) for cell in row] for row in rows])
     )
-    drawing = (
-        f'<svg width="{SIDE + 60}" height="{SIDE + 50}" role="img" aria-label="{_words(f"when.{when}")}">'
-        f'<rect x="40" y="10" width="{SIDE}" height="{SIDE}" fill="none" stroke="#888"/>'
-        f'<line x1="40" y1="{10 + SIDE}" x2="{40 + SIDE}" y2="10" stroke="#888" stroke-dasharray="4"/>'
-        f'<polyline points="{" ".join(path)}" fill="none" stroke="#036"/>{"".join(dots)}{ticks}'
-        f'<text x="{40 + SIDE / 2 - 40:.0f}" y="{SIDE + 44}" font-size="12">{_words("stated")}</text></svg>'
+
+
+def _table(heads: Sequence[str], rows: Sequence[Sequence[str]], kind: str = "") -> str:
+    """A table of cells that are escaped already; the first of a row is its name."""
+    head = "".join(f"<th>{name}</th>" for name in heads)
+    body = "".join(
+        f"<tr><th>{row[0]}</th>{''.join(c if c.startswith('<td') else f'<td>{c}</td>' for c in row[1:])}</tr>"
+        for row in rows
     )
-    caption = f"{_words(f'when.{when}')}. {_words('curve')}"
-    return f"<figure>{drawing}<figcaption>{caption}</figcaption></figure>"
+    return f'<table class="{kind}"><tr>{head}</tr>{body}</table>'
 
 
 def _families(forecasts: Sequence[Forecast]) -> str:
     kinds, table = confusion(forecasts, lambda name: FAULTS[name].family)
     names = [escape(text(f"faults.families.{kind}")) for kind in kinds]
-    head = "".join(f"<th>{name}</th>" for name in names)
-    body = "".join(
-        f"<tr><th>{name}</th>{''.join(_shaded(v, row.sum()) for v in row)}</tr>"
-        for name, row in zip(names, table, strict=True)
-    )
-    return f"<table><tr><th>{_words('was_taken')}</th>{head}</tr>{body}</table>"
+    rows = [[name, *(_shaded(v, row.sum()) for v in row)] for name, row in zip(names, table, strict=True)]
+    return _table([_words("was_taken"), *names], rows)
 
 
 def _shaded(value: float, total: float) -> str:
@@ -125,28 +139,11 @@ def _shaded(value: float, total: float) -> str:
     return f'<td style="background:rgba(0,80,140,{0.6 * share:.2f})">{value:.0f}</td>'
 
 
-def _matrix(forecasts: Sequence[Forecast]) -> str:
+def _faults(forecasts: Sequence[Forecast]) -> str:
     kinds, table = confusion(forecasts, lambda name: name)
-    left, top = 260, 10
-    size = CELL * len(kinds)
-    squares, labels = [], []
-    for i, kind in enumerate(kinds):
-        name = escape(text(f"faults.{kind}.name"))
-        y = top + CELL * i
-        labels.append(
-            f'<text x="{left - 30}" y="{y + 11}" font-size="10" text-anchor="end">{name} ({i + 1})</text>'
-        )
-        labels.append(f'<text x="{left + CELL * i + 2}" y="{top + size + 12}" font-size="9">{i + 1}</text>')
-        for j in np.flatnonzero(table[i]):
-            share = table[i, j] / table[i].sum()
-            squares.append(
-                f'<rect x="{left + CELL * j}" y="{y}" width="{CELL}" height="{CELL}" fill="#036" '
-                f'fill-opacity="{0.15 + 0.85 * share:.2f}"><title>{name}: {table[i, j]:.0f}</title></rect>'
-            )
-    frame = f'<rect x="{left}" y="{top}" width="{size}" height="{size}" fill="none" stroke="#888"/>'
-    label = _words("faults")
-    drawing = (
-        f'<svg width="{left + size + 20}" height="{top + size + 30}" role="img" aria-label="{label}">'
-        f"{frame}{''.join(squares)}{''.join(labels)}</svg>"
-    )
-    return f"<figure>{drawing}<figcaption>{_words('matrix')}</figcaption></figure>"
+    rows = [
+        [f"{escape(text(f'faults.{kind}.name'))} ({n})", *(_shaded(v, row.sum()) if v else "" for v in row)]
+        for n, (kind, row) in enumerate(zip(kinds, table, strict=True), 1)
+    ]
+    heads = [_words("was_taken"), *(str(n) for n in range(1, len(kinds) + 1))]
+    return f"<p>{_words('matrix')}</p>" + _table(heads, rows, "many")

@@ -182,7 +182,7 @@ def figure_text(value: float | None) -> str:
     Examples
     --------
     >>> figure_text(101325.0), figure_text(0.52828), figure_text(1.3e-9), figure_text(float("nan"))
-    ('101 325', '0.52828', '1.3e-9', 'none')
+    ('101\u202f325', '0.52828', '1.3e-9', 'none')
     """
     if value is None:
         return "–"

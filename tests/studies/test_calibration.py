@@ -46,11 +46,24 @@ def test_looks_make_it_surer_and_righter(few) -> None:
     assert scores[0].certain < scores[-1].certain
 
 
+def test_the_page_draws_its_curves_and_tells_them_in_a_table() -> None:
+    drain, joint = "drain_open", "joint_ring"
+    made_up = [Forecast(drain, {drain: 0.82, joint: 0.18})] * 9 + [
+        Forecast(joint, {drain: 0.82, joint: 0.18})
+    ]
+    made = page(dict.fromkeys(WHEN, made_up), SEED)
+    assert made.count('class="plotly-graph-div"') == 1
+    assert "<script src" not in made  # nothing is fetched
+    assert made.count("<td>0.820</td><td>0.900</td><td>10</td>") == len(WHEN)
+    assert f"{score(made_up, SEED).ece:.3f}" in made
+    assert made.count("</th><td") >= 2 * 2  # both confusion tables name their rows
+
+
 @pytest.mark.full
 def test_the_page_holds_its_figures(few) -> None:
     made = page(few, SEED)
-    assert made.count("<svg") == len(WHEN) + 1
-    assert "<script" not in made
+    assert made.count('class="plotly-graph-div"') == 1
+    assert "<script src" not in made
     assert f"{score(few['call'], SEED).ece:.3f}" in made
 
 

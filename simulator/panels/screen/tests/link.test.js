@@ -95,3 +95,26 @@ test("a line that throws is lost once, and nothing more is sent", () => {
   assert.equal(link.lost, true);
   assert.equal(tries, 1);
 });
+
+test("samples are asked for from where they end: not while enough lie ahead, and again where none come", () => {
+  const { sent, link, player } = fresh();
+  const asked = () => sent.filter((m) => m.kind === "need");
+  link.need(player, 1000);
+  assert.deepEqual(asked(), [{ kind: "need", run: 1, from: 0, shown: 4 }]);
+  link.need(player, 1050); // the clock stands: no second question yet
+  link.need(player, 1699);
+  assert.equal(asked().length, 1);
+  link.need(player, 1700);
+  assert.equal(asked().length, 2);
+  const rows = 101; // to 10 s: six ahead of the clock at four
+  player.accept({ run: 1, start: 0, step: 0.1, channels: ["a"], count: rows }, new Float32Array(rows));
+  player.rate = 1;
+  link.need(player, 3000); // 4.5 s are enough at once
+  assert.equal(asked().length, 2);
+  player.rate = 20;
+  link.need(player, 3100); // at twenty times they are not
+  assert.equal(asked()[2].from.toFixed(1), "10.1");
+  player.final = true;
+  link.need(player, 9000);
+  assert.equal(asked().length, 3);
+});

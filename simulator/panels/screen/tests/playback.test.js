@@ -137,3 +137,35 @@ for (const delay of [20, 300]) {
     });
   }
 }
+
+test("a hold stops the clock until the last one goes; what is over plays only what was seen", () => {
+  const { player, give } = fresh();
+  give(0, ramp(0, 10));
+  player.advance(0);
+  player.hold("learner", true);
+  player.hold("hidden", true);
+  player.advance(200);
+  assert.deepEqual([player.time, player.playing], [0, false]);
+  player.hold("learner", false);
+  assert.equal(player.playing, false);
+  player.hold("hidden", false);
+  player.advance(400);
+  near(player.time, 1);
+  player.follow({ id: 1, duration: 300 }, true);
+  assert.equal(player.playing, false); // nothing is left to be seen again
+  player.seek(0.5);
+  for (let k = 0; k < 20; k += 1) player.advance(600 + 100 * k);
+  near(player.time, 1);
+  assert.equal(player.starved, false);
+});
+
+test("without motion the clock stands at once where an act ends; another run starts afresh", () => {
+  const { player, give } = fresh();
+  give(0, ramp(0, 100));
+  player.reach(60, true);
+  assert.deepEqual([player.time, player.furthest, player.skipTo], [60, 60, null]);
+  player.reach(60.5); // under a second is no leap
+  assert.equal(player.skipTo, null);
+  player.follow({ id: 2, shown: 7 });
+  assert.deepEqual([player.time, player.count, player.series("a").length], [7, 0, 0]);
+});

@@ -51,7 +51,7 @@ export class EngineRoomLink {
    * Send one act; while one is under way others wait their turn, and the same one again is ignored.
    * @param {string} key
    * @param {string} action
-   * @param {any} args
+   * @param {object | undefined} args
    * @param {RunPlayer} player
    */
   act(key, action, args, player) {
@@ -79,7 +79,7 @@ export class EngineRoomLink {
   }
 
   /**
-   * @param {any} message
+   * @param {Answer} message
    * @param {RunPlayer} player
    */
   answered(message, player) {
@@ -148,7 +148,7 @@ export class EngineRoomLink {
     });
   }
 
-  /** @param {any} message */
+  /** @param {object} message */
   post(message) {
     try {
       this.model.send(message);

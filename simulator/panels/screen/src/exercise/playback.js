@@ -54,7 +54,7 @@ export class RunPlayer {
   /**
    * Follow the page's run: a new one starts afresh at the second last shown.
    * @param {RunInfo | null | undefined} run
-   * @param {any} [over]
+   * @param {boolean} [over]
    */
   follow(run, over = false) {
     if (!run || run.id === null || run.id === undefined) {
@@ -73,7 +73,7 @@ export class RunPlayer {
   /**
    * The engine room is further on than what is shown: run on quickly to there; at once where the reader wants no motion.
    * @param {number} time
-   * @param {any} [still]
+   * @param {boolean} [still]
    */
   reach(time, still = false) {
     if (time <= this.furthest + 1 || (this.skipTo !== null && time <= this.skipTo)) return;
@@ -88,7 +88,7 @@ export class RunPlayer {
 
   /**
    * Take in samples: row-major float32, `count` rows of `channels`. Returns false when they are of another run.
-   * @param {any} message
+   * @param {SamplesMessage} message
    * @param {Float32Array} floats
    */
   accept(message, floats) {
@@ -102,7 +102,7 @@ export class RunPlayer {
     if (first > this.count) return false; // a gap: ask again from where the samples end
     const width = message.channels.length;
     const rows = Math.min(message.count, Math.floor(floats.length / Math.max(1, width)));
-    message.channels.forEach((/** @type {string} */ name, /** @type {any} */ column) => {
+    message.channels.forEach((name, column) => {
       const series = this.room(name, first + rows);
       for (let row = 0; row < rows; row += 1) series[first + row] = floats[row * width + column];
     });
