@@ -18,7 +18,6 @@ KEPT = {
     "volumetric_efficiency": "a published formula that tests hold against tables; the compiled model has it written in",
     "dead_pressure": "the same",
     "speed_of_sound": "the same",
-    "mark_again": "asked by whoever keeps the marks, in a session of their own (see DEVELOPERS.md)",
     "Run.air_passed": "for whoever looks at a run by hand",
     "Comparison.same_course": "the measure of tests that hold two integrators side by side",
     "read_book": "the yard's book without its notices, for whoever reads a folder of call-outs by hand",
