@@ -25,7 +25,16 @@ SETS_HOME, SETS_KEPT = PROJECT / ".lessons-environment" / "sets-for-tests", 2
 EXAMPLES = 20  # of a property in the fast tier; a hundred in the full one
 FIRST_NOTEBOOK = "00_start_here.ipynb"
 REQUIRE_BROWSER = "SIMULATOR_REQUIRE_BROWSER"
-BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome", "msedge")
+#: The one without windows opens a page in half the time.
+BROWSERS = (
+    "chromium-headless-shell",
+    "chromium",
+    "chromium-browser",
+    "google-chrome",
+    "google-chrome-stable",
+    "chrome",
+    "msedge",
+)
 BROWSER_PLACES = (
     "/usr/bin/chromium",
     "/Applications/Google Chrome.app/Contents/MacOS/Google Chrome",
@@ -38,7 +47,7 @@ REQUIRE_NODE = "SIMULATOR_REQUIRE_NODE"
 NO_NODE = "no Node 20 with the scripts' tools on this machine: install Node and npm and run binder/run_tests.py again"
 #: What is skipped loudly: the words of the skip, what it is called, how it comes to Debian.
 LOUD = {
-    NO_BROWSER: ("BROWSER TESTS", "chromium fonts-dejavu-core fonts-liberation"),
+    NO_BROWSER: ("BROWSER TESTS", "chromium-headless-shell fonts-dejavu-core fonts-liberation"),
     NO_NODE: ("GATES OF THE SCRIPTS", "nodejs npm"),
 }
 

@@ -20,7 +20,7 @@ from typing import Any
 
 import psutil
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, Route, expect, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, Request, expect, sync_playwright
 
 from tests.conftest import NO_BROWSER, REQUIRE_BROWSER, find_browser, thin  # noqa: F401
 
@@ -32,6 +32,7 @@ from open_lessons import server_options, server_variables  # noqa: E402
 FLAGS = [
     "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
     "--disable-background-networking", "--disable-component-update", "--disable-sync",
+    "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1, EXCLUDE localhost",
 ]  # fmt: skip
 
 
@@ -174,6 +175,14 @@ def browser(chromium_path: str) -> Iterator[Browser]:
         running.close()
 
 
+@pytest.fixture(scope="session")
+def visited(browser: Browser) -> Iterator[BrowserContext]:
+    """A context for one lesson page after another."""
+    context = browser.new_context()
+    yield context
+    context.close()
+
+
 @dataclass
 class Watch:
     """What the pages of one test did that they must not do."""
@@ -184,18 +193,17 @@ class Watch:
     console: list[str] = field(default_factory=list)
     tolerated: list[str] = field(default_factory=list)  # parts of error texts a test expects
 
+    def judge(self, request: Request) -> None:
+        """Record a request that is not to the server; no other name is found, see the flags of the browser.
+
+        A route would stop such a request too, but would also keep the browser from keeping any file of the server's.
+        """
+        if not request.url.startswith((self.server.address + "/", "data:", "blob:")):
+            self.outside.append(request.url)
+
     def guard(self, context: BrowserContext) -> None:
-        """Abort and record every request that is not to the server."""
-
-        def judge(route: Route) -> None:
-            address = route.request.url
-            if address.startswith((self.server.address + "/", "data:", "blob:")):
-                route.fallback()
-            else:
-                self.outside.append(address)
-                route.abort()
-
-        context.route("**/*", judge)
+        """Record every request of a context's pages that is not to the server."""
+        context.on("request", self.judge)
 
     def follow(self, page: Page) -> None:
         """Record errors and console messages of a page."""
@@ -219,10 +227,13 @@ OpenLesson = Callable[..., Page]
 
 
 @pytest.fixture
-def lesson_page(server: Server, browser: Browser, watch: Watch) -> Iterator[OpenLesson]:
+def lesson_page(
+    server: Server, browser: Browser, visited: BrowserContext, watch: Watch
+) -> Iterator[OpenLesson]:
     """Opens a lesson: ``lesson_page(lesson, size=(1280, 800), mode="doc", wait=True, before=None) -> Page``.
 
-    ``before(page)`` runs before the address is opened. The kernels end with the test.
+    ``before(page)`` runs before the address is opened. The kernels end with the test. The first page of a test is opened
+    where others were before, so that the server's files are at hand; a second one is somebody else's.
     """
     contexts: list[BrowserContext] = []
 
@@ -234,10 +245,11 @@ def lesson_page(server: Server, browser: Browser, watch: Watch) -> Iterator[Open
         wait: bool = True,
         before: Callable[[Page], None] | None = None,
     ) -> Page:
-        context = browser.new_context(viewport={"width": size[0], "height": size[1]})
+        context = browser.new_context() if contexts else visited
         contexts.append(context)
         watch.guard(context)
         page = context.new_page()
+        page.set_viewport_size({"width": size[0], "height": size[1]})
         page.set_default_timeout(30_000)
         watch.follow(page)
         if before:
@@ -248,9 +260,24 @@ def lesson_page(server: Server, browser: Browser, watch: Watch) -> Iterator[Open
         return page
 
     yield open_lesson
-    for context in contexts:
+    for context in contexts[1:]:
         context.close()
+    if contexts:
+        visited.remove_listener("request", watch.judge)
+        leave(visited, server)
     server.end_sessions()
+
+
+def leave(context: BrowserContext, server: Server) -> None:
+    """Close all pages of a context and forget what they kept, but for the server's files."""
+    for page in context.pages:
+        page.close()
+    context.clear_cookies()
+    context.clear_permissions()
+    page = context.new_page()
+    page.goto(f"{server.address}/static/favicons/favicon.ico")
+    page.evaluate("() => { localStorage.clear(); sessionStorage.clear(); }")
+    page.close()
 
 
 def wait_ready(page: Page, runs: int = 1, timeout: float = 90.0) -> None:

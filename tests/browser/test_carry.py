@@ -43,7 +43,7 @@ def test_work_goes_from_one_session_to_the_next(
     assert '"Ash Reed"' in file.read_text(encoding="utf-8")
     expect(carry).to_contain_text("Your work is in a file now")
     expect(carry).to_contain_text("All your work up to now is in a file")
-    page.context.close()
+    page.close()
     server.end_sessions()
 
     page = lesson_page(HOME, wait=False)
