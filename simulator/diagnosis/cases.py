@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from pathlib import Path
+from typing import TypeGuard
 
 import numpy as np
 
@@ -15,7 +16,7 @@ import simulator
 from simulator.diagnosis import cache, shipped
 from simulator.diagnosis.fits import curve_fits
 from simulator.diagnosis.hypotheses import Hypothesis, Situations, situations, spread
-from simulator.diagnosis.outlook import WATCH_SLACK, CheckKey, Observer, Outlook
+from simulator.diagnosis.outlook import WATCH_SLACK, CheckKey, Observer, Outlook, check_keys
 from simulator.errors import SimulatorError
 from simulator.rig.faults import FAULTS
 from simulator.rig.rig import Rig, Site
@@ -230,9 +231,9 @@ def hypothesis_set(
     rows = situations(rig, site, hypotheses)
     total = len(rows.rows)
     arrays = cache.load(key) if use_cache else None
-    if arrays is None or len(arrays["prime_times"]) != total:
+    if not _complete(arrays, rig, total):
         arrays = shipped.load(shipped.key_of(rig, site, hypotheses)) if use_cache else None
-        if arrays is None or len(arrays["prime_times"]) != total:
+        if not _complete(arrays, rig, total):
             arrays = simulated(rig, site, rows, progress, should_stop, mapper)
         arrays["cells"] = slices(arrays["needles"], hypotheses, rows.start)
         watched = 60.0 * watch_minutes(proof_limit(float(arrays["prime_times"][0])))
@@ -320,6 +321,13 @@ def _arrays(outlooks: Sequence[Outlook]) -> dict[str, np.ndarray]:
     for name, place in outlooks[0].chances:
         arrays[f"check {name} {place}"] = np.array([o.chances[name, place] for o in outlooks])
     return arrays
+
+
+def _complete(arrays: dict[str, np.ndarray] | None, rig: Rig, rows: int) -> TypeGuard[dict[str, np.ndarray]]:
+    """Whether a kept set holds every row, and every check that there is by now."""
+    if arrays is None or len(arrays["prime_times"]) != rows:
+        return False
+    return all(f"check {name} {place}" in arrays for name, place in check_keys(rig))
 
 
 def _check_key(name: str) -> CheckKey:

@@ -16,6 +16,7 @@ from simulator.diagnosis.outlook import SPAN, check_keys
 from simulator.errors import InputError
 from simulator.instruments.checks import CHECKS
 from simulator.physics.atmosphere import pressure_at_altitude
+from simulator.rig.hose_length import with_hose_length
 from simulator.rig.rig import Rig, Site
 from simulator.run.expected import expected
 
@@ -303,11 +304,7 @@ def with_card(
     >>> rig.suction_hose.length, site.lift
     (12.0, 4.0)
     """
-    kept = rig.suction_hose
-    share = hose / kept.length
-    joints = tuple(replace(joint, position=joint.position * share) for joint in kept.joints)
-    liner = replace(kept.liner, position=kept.liner.position * share)
-    rig = replace(rig, suction_hose=replace(kept, length=hose, joints=joints, liner=liner))
+    rig = with_hose_length(rig, hose)
     site = replace(site, lift=lift, altitude=altitude, water_temperature=water)
     if hose < REACH * (lift + site.submergence):
         least = f"{REACH * (lift + site.submergence):.1f} m or more for this lift"

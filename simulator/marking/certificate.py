@@ -1,8 +1,8 @@
 """A certificate sitting: five sealed cases from the bank, nothing shown before the last is over, all of it stored.
 
 Passed means: 70 of 100 marks over the five cases, and no grave breach in any of them. A grave breach is never averaged
-away. A case that was not played counts nothing. Every sitting of a learner stays in the records and on the sheet; a
-retake draws cases that this learner has not met.
+away. A case that was not played counts nothing. A trainer's marks of a case count only with the trainer's signature.
+Every sitting of a learner stays in the records and on the sheet; a retake draws cases that this learner has not met.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ from __future__ import annotations
 import contextlib
 import secrets
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from typing import Any
 
 import simulator
@@ -17,6 +18,7 @@ from simulator.attempt import Attempt
 from simulator.errors import InputError, RefusedAct
 from simulator.marking.bank import BankCase, draw_form
 from simulator.marking.sheet import MARKING_VERSION
+from simulator.marking.signed import sheet_verdict, trainer_total
 from simulator.marking.sitting_records import (
     CaseResult,
     CaseState,
@@ -259,7 +261,7 @@ class Sitting:
         }
         if latest is None:
             self.store.save_marks(self.id, sheet)
-        return SittingResult(
+        found_now = SittingResult(
             sitting_id=self.id,
             number=self.number,
             learner=self.learner,
@@ -272,12 +274,17 @@ class Sitting:
             model=str(sheet["model"]),
             cases=tuple(found),
         )
+        return replace(found_now, signature=sheet_verdict(self.store, found_now))
 
     # within
 
     def case_id(self, number: int) -> str:
         """The id of the attempt at a case, begun or not; cases count from 1."""
         return f"{self.id}-{number}"
+
+    def case_seed(self, number: int) -> int:
+        """The seed of the chances in a case."""
+        return (self.seed + 7919 * number) % 2**31
 
     def _scenario(self, number: int) -> Scenario:
         case = self._cases[number - 1]
@@ -303,18 +310,17 @@ class Sitting:
             return Attempt.resume(self.store, self.case_id(number))
         more = {"lesson": CASE_LESSON, "sitting": self.id, "case": number, "sealed": True}
         kept: Any = _CaseStore(self.store, **more)
-        seed = (self.seed + 7919 * number) % 2**31
         return Attempt(
             self._scenario(number),
             kept,
             learner=self.learner,
             mode="assessment",
-            seed=seed,
+            seed=self.case_seed(number),
             attempt_id=self.case_id(number),
         )
 
-    def _sheet(self, attempt_id: str, source: str = "automatic") -> dict[str, Any] | None:
-        sheets = [marks.sheet for marks in self.store.marks(attempt_id) if marks.source == source]
+    def _sheet(self, attempt_id: str) -> dict[str, Any] | None:
+        sheets = [marks.sheet for marks in self.store.marks(attempt_id) if marks.source == "automatic"]
         return sheets[-1] if sheets else None
 
     def _case_result(self, number: int) -> CaseResult:
@@ -339,14 +345,15 @@ class Sitting:
                 parts=(),
             )
         sheet = self._sheet(self.case_id(number)) or self._mark(number)
-        by_trainer = (self._sheet(self.case_id(number), "trainer") or {}).get("total")
+        by_trainer, verdict = trainer_total(self.store, self.case_id(number))
         automatic = float(sheet["total"])
         return CaseResult(
             **plain,
             attempt_id=self.case_id(number),
-            total=automatic if by_trainer is None else float(by_trainer),
+            total=by_trainer if by_trainer is not None and verdict.good else automatic,
             automatic=automatic,
-            trainer=None if by_trainer is None else float(by_trainer),
+            trainer=by_trainer,
+            trainer_signature=verdict,
             grave=bool(sheet.get("grave")),
             minutes=float(sheet.get("minutes", 0.0)),
             parts=tuple(_in_words(part) for part in sheet["parts"]),

@@ -52,6 +52,8 @@ def _words(result: SittingResult) -> dict[str, str]:
         "verdict": _say("passed" if result.passed else "not_passed"),
         "total": _say("total", marks=f"{result.total:.1f}"),
         "rule": _say("rule", n=f"{PASS:.0f}"),
+        "signature": result.signature.sentence,
+        "signature_means": _say("signed_means" if result.signature.good else "unsigned_means"),
         "grave": _say("grave") if result.grave else "",
         "incomplete": "" if result.complete else _say("incomplete", n=count, of=len(result.cases)),
         "foot": _say("foot", version=result.version, model=result.model),
@@ -65,7 +67,8 @@ def _case(case: CaseResult) -> dict[str, Any]:
     marks = _say("case_marks", marks=f"{case.total:.1f}") if case.attempt_id else _say("not_played")
     trainer = ""
     if case.trainer is not None:
-        trainer = _say("by_trainer", trainer=f"{case.trainer:.1f}", automatic=f"{case.automatic:.1f}")
+        key = "by_trainer" if case.trainer_signature.good else "by_trainer_unsigned"
+        trainer = _say(key, trainer=f"{case.trainer:.1f}", automatic=f"{case.automatic:.1f}")
     return {
         "title": _say("case_title", n=case.number, title=case.title),
         "marks": marks + (f" {_say('case_grave')}" if case.grave else ""),

@@ -92,20 +92,16 @@ def step_words(item: Judged, story: Story, cases: HypothesisSet, units: str) -> 
     before, after = step.before.by_fault(), step.after.by_fault()
     names = sorted(before, key=lambda name: -max(before[name], after[name]))
     names = [name for name in names if max(before[name], after[name]) >= SHOWN][:MAX_SHOWN]
-    same = (item.expert.option.kind, item.expert.option.id, item.expert.option.place) == (
-        step.option.kind,
-        step.option.id,
-        step.option.place,
-    )
-    why = item.expert.reason
+    same, why = item.same, item.expert.reason
     if item.lost > 0.0:
-        why = f"{why} {text('marking.steps.lost', minutes=minutes_words(item.lost))}"
+        key = "marking.steps.too_long" if same else "marking.steps.lost"
+        why = f"{why} {text(key, minutes=minutes_words(item.lost))}"
     return {
         "clock": clock_words(round(step.clock * 10.0)),
         "act": act.rstrip("."),
         "did": did,
         "reading": reading,
-        "changed": what_changed(step.before, step.after),
+        "changed": told_by(step),
         "before": [[fault_name(name), round(before[name], 4)] for name in names],
         "after": [[fault_name(name), round(after[name], 4)] for name in names],
         "expert": text("marking.steps.the_same") if same else option_label(item.expert.option),
@@ -116,6 +112,17 @@ def step_words(item: Judged, story: Story, cases: HypothesisSet, units: str) -> 
         "why": why,
         "lost_minutes": round(item.lost, 2),
     }
+
+
+def told_by(step: Step) -> str:
+    """What a step told. A start that was not from dry tells little by its time, but that it pumped badly tells a lot."""
+    said = what_changed(step.before, step.after)
+    new = step.after.starts[len(step.before.starts) :]
+    if step.option.kind != "watch" or said != text("diagnosis.changed.nothing") or not new:
+        return said
+    if any(start.end in ("pumps_badly", "lost_prime") for start in new):
+        return text("diagnosis.changed.still_wrong")
+    return text("diagnosis.changed.warm") if all(start.warm for start in new) else said
 
 
 def reading_words(step: Step, story: Story, cases: HypothesisSet, run: int, units: str) -> str:
@@ -267,7 +274,12 @@ def told_size(value: float) -> str:
 
 
 def practise(story: Story, marked: Marked) -> str:
-    """The one thing to practise next: safety first, then what cost most."""
+    """The one thing to practise next: safety first, then what cost most.
+
+    Parameters
+    ----------
+    story, marked : of the same attempt.
+    """
     sheet = marked.sheet
     if any(event["breach"] for event in story.log):
         return text("marking.practise.safety")
@@ -297,15 +309,19 @@ def practise(story: Story, marked: Marked) -> str:
 
 
 def _kind_of_loss(item: Judged) -> str:
-    """What kind of choice lost most."""
-    step = item.step
-    if step.option.kind == "remedy":
-        return "look_first"
-    if step.option.kind == "watch":
+    """What kind of choice lost most: a key of ``marking.practise`` whose sentence fits what an expert would have done."""
+    did, best = item.step.option, item.expert.option
+    if best.kind == "finish":
+        return "done_already"
+    if did.kind == "watch":
         return "watch_less"
-    if item.expert.option.kind == "remedy":
+    if item.same:
+        return "too_long"
+    if best.kind == "watch":
+        return "watch_first"
+    if did.kind == "remedy":
+        return "other_work" if best.kind == "remedy" else "look_first"
+    if best.kind == "remedy":
         return "enough_known"
-    before = [(seen.check, seen.place) for seen in step.before.looks]
-    if (step.option.id, step.option.place) in before:
-        return "look_once"
-    return "watch_first" if item.expert.option.kind == "watch" else "cheaper_look"
+    before = [(seen.check, seen.place) for seen in item.step.before.looks]
+    return "look_once" if (did.id, did.place) in before else "cheaper_look"

@@ -30,6 +30,12 @@ class Judged:
     expert: Advice
     lost: float
 
+    @property
+    def same(self) -> bool:
+        """Whether an expert would have done the same act."""
+        did, best = self.step.option, self.expert.option
+        return (best.kind, best.id, best.place) == (did.kind, did.id, did.place)
+
 
 def expert_advice(belief: Belief, story: Story, time: float, started: bool) -> Advice:
     """What an expert would do, knowing just this. The latest answers are kept: a debrief asks again what a hint asked."""
@@ -136,8 +142,11 @@ def mark_economy(story: Story, cases: HypothesisSet, trail: Trail) -> tuple[Part
     if idle > 0.0:
         take(idle, "economy.waited")
     for item in worst[:MAX_NAMED]:
-        did, expert = option_label(item.step.option), safe_label(item.expert.option)
-        take(item.lost, "economy.lost", did=did, expert=expert)
+        did = option_label(item.step.option)
+        if item.same:  # the right thing, done for too long
+            take(item.lost, "economy.too_long", did=did)
+        else:
+            take(item.lost, "economy.lost", did=did, expert=safe_label(item.expert.option))
     if len(worst) > MAX_NAMED:
         take(sum(item.lost for item in worst[MAX_NAMED:]), "economy.lost_more")
     if story.ended != "finished":

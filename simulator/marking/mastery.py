@@ -1,18 +1,24 @@
-"""What a learner can do by now, skill by skill, from the stored records alone; and which case teaches most next.
+"""What a learner can do by now, skill by skill, from the stored records alone.
 
 Bayesian knowledge tracing (Corbett & Anderson 1995, User Modeling and User-Adapted Interaction 4): a skill is known or
-not; every case is a chance to show it and to learn it. What is known fades while it is not used, and comes back into
-question after about 1, 7 and 30 days, each time on a case not met before. Fading and days are common practice, no source.
+not; every case is a chance to show it and to learn it, once: the same case met again shows nothing new. What is known
+fades while it is not used, and comes back into question after about 1, 7 and 30 days, each time on a case not met before.
+Fading and days are common practice, no source.
+
+A single slip by somebody who knew a skill is judged beside what was known when it was last shown, not beside what has
+faded since: otherwise forgetting would count twice, and one slip after a month would undo four right answers.
+What was answered with a hint is no evidence that the skill is there. A call that was given up, or left for another one,
+was not found.
 
 Nothing here reads a clock: the time is always given.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import Any, TypeVar
+from typing import Any
 
 from simulator.marking.sheet import ECONOMY, FOUND, SAFETY
 from simulator.rig.faults import FAMILIES, FAULTS
@@ -35,8 +41,7 @@ SKILLS = (
     TIME,
 )
 FOUND_SHARE, TIME_SHARE = 0.7, 0.6  # [-] of a part's points that count as right
-DRAWN = 6  # call-outs drawn to choose the next one from
-Case = TypeVar("Case")
+LEFT = "left"  # how a call ended that was left for another one
 
 
 @dataclass(frozen=True)
@@ -108,40 +113,59 @@ def interval_of(stage: int) -> float:
 
 
 def trace(skill: str, shown: Iterable[Shown], now: datetime) -> Skill:
-    """Where one skill stands at a time, from all that was shown until then.
+    """Where one skill stands at a time, from all that was shown until then; of a case met again only the first time.
 
     Examples
     --------
     >>> from datetime import UTC
     >>> day = datetime(2026, 3, 2, tzinfo=UTC)
-    >>> once = trace("time", [Shown("time", True, day)], day)
+    >>> once = trace("time", [Shown("time", True, day, "a")], day)
     >>> round(once.known, 4), once.state, (once.due - day).days
     (0.7875, 'learning', 1)
+    >>> trace("time", [Shown("time", True, day, "a")] * 3, day) == once
+    True
     """
     known, stage, times, last = KNOWN_FIRST, 0, 0, None
     raised: datetime | None = None
-    for item in sorted(
-        (each for each in shown if each.skill == skill and each.at <= now), key=lambda e: e.at
-    ):
-        if last is not None:
-            known = faded(known, _days(item.at - last), interval_of(stage))
+    slips, proven = (
+        0,
+        False,
+    )  # slips in a row; whether it was known, and still right after it had come back once
+    for item in _first_meetings(each for each in shown if each.skill == skill and each.at <= now):
+        proven = known >= MASTERED and stage >= 2 if item.right or not slips else proven
         known = after_answer(known, item.right)
         times, last = times + 1, item.at
         if not item.right:
-            stage, raised = 0, None
-        elif raised is None or _days(item.at - raised) >= ABOUT * interval_of(stage):
+            slips, raised = slips + 1, None
+            stage = max(stage - 1, 1) if slips == 1 and proven else 0
+            continue
+        slips = 0
+        if raised is None or _days(item.at - raised) >= ABOUT * interval_of(stage):
             stage, raised = min(stage + 1, len(SPACING)), item.at
     if last is None:
         return Skill(skill, known, 0, 0, None, None, "new")
     fresh, known = known, faded(known, _days(now - last), interval_of(stage))
-    due = last + timedelta(days=interval_of(stage)) if stage else last
-    if stage and _days(now - last) >= ABOUT * interval_of(stage):
+    due = last if slips or not stage else last + timedelta(days=interval_of(stage))
+    if slips:
+        state = "due" if slips == 1 and proven else "weak"
+    elif _days(now - last) >= ABOUT * interval_of(stage):
         state = "due"
-    elif fresh < WEAK or not stage:
+    elif fresh < WEAK:
         state = "weak"
     else:
         state = "known" if fresh >= MASTERED else "learning"
     return Skill(skill, known, times, stage, due, last, state)
+
+
+def _first_meetings(shown: Iterable[Shown]) -> list[Shown]:
+    """In order of time, each case only as it was met first; what has no case counts each time."""
+    met: set[str] = set()
+    out = []
+    for item in sorted(shown, key=lambda each: each.at):
+        if not item.case or item.case not in met:
+            out.append(item)
+        met.add(item.case)
+    return out
 
 
 def trace_all(shown: Sequence[Shown], now: datetime) -> dict[str, Skill]:
@@ -169,9 +193,11 @@ def skills_asked(faults: Sequence[str]) -> tuple[str, ...]:
 def shown_by(sheet: Mapping[str, Any], faults: Sequence[str], at: datetime, case: str = "") -> list[Shown]:
     """What a stored mark sheet shows of which skills; a part that was not marked shows nothing, except a grave breach.
 
+    Found and in good time count only where no hint was taken; not found counts either way.
+
     Parameters
     ----------
-    sheet : as stored: ``parts`` with ``id``, ``points`` and ``out_of``, and ``grave``.
+    sheet : as stored: ``parts`` with ``id``, ``points`` and ``out_of``, ``grave``, and ``hints`` taken since version 3.
     faults : ids of what was wrong.
     at : when it was marked.
     case : hash of the call-out.
@@ -181,15 +207,29 @@ def shown_by(sheet: Mapping[str, Any], faults: Sequence[str], at: datetime, case
         for part in sheet.get("parts", ())
         if isinstance(part, Mapping) and part.get("id") and part.get("points") is not None
     }
+    alone = not sheet.get("hints")
     out = []
     if FOUND in points:
         right = points[FOUND][0] >= FOUND_SHARE * points[FOUND][1]
-        out += [Shown(skill, right, at, case) for skill in skills_asked(faults)]
+        out += [Shown(skill, right, at, case) for skill in skills_asked(faults) if alone or not right]
     if ECONOMY in points:
-        out.append(Shown(TIME, points[ECONOMY][0] >= TIME_SHARE * points[ECONOMY][1], at, case))
+        right = points[ECONOMY][0] >= TIME_SHARE * points[ECONOMY][1]
+        out += [Shown(TIME, right, at, case)] if alone or not right else []
     if SAFETY in points and (points[SAFETY][0] > 0.0 or sheet.get("grave")):
         out.append(Shown(SAFE_WORK, points[SAFETY][0] >= points[SAFETY][1], at, case))
     return out
+
+
+def shown_by_leaving(faults: Sequence[str], at: datetime, case: str = "") -> list[Shown]:
+    """What a call shows that was begun and left for another one: its kind of trouble was not found.
+
+    Examples
+    --------
+    >>> from datetime import UTC
+    >>> [(each.skill, each.right) for each in shown_by_leaving(["belt_loose"], datetime(2026, 3, 2, tzinfo=UTC))]
+    [('air_not_drawn_out', False)]
+    """
+    return [Shown(skill, False, at, case) for skill in skills_asked(faults)]
 
 
 def shown_by_check(parts: Sequence[Any], at: datetime) -> list[Shown]:
@@ -225,59 +265,19 @@ def shown_in(store: Any, learner: str) -> tuple[Shown, ...]:
             for each in sheets:  # a check taken again is a chance of its own
                 out += shown_by_check(each.sheet.get("parts", ()), datetime.fromisoformat(each.made_at))
             continue
-        if not sheets:
+        left = not sheets and row.ending == LEFT and row.events > 1
+        if not sheets and not left:
             continue
         record = store.attempt_record(row.attempt_id)
         if "scenario" not in record:
             continue
         faults = [str(item["fault"]) for item in record["scenario"].get("faults", ())]
+        if left:
+            out += shown_by_leaving(faults, datetime.fromisoformat(row.made_at), row.scenario_hash)
+            continue
         marks = (by_trainer or sheets)[-1]
         out += shown_by(marks.sheet, faults, datetime.fromisoformat(sheets[0].made_at), row.scenario_hash)
     return tuple(sorted(out, key=lambda each: each.at))
-
-
-def teaches(skills: Mapping[str, Skill], asked: Iterable[str]) -> float:
-    """How much a case that asks for these skills is expected to teach: the chances of learning, together [-].
-
-    By the model a case raises the chance of knowing by T (1 - L) on average, whatever the answer; a skill that is due
-    counts as much as one that is not known, as it is the coming back that keeps it.
-    """
-    total = 0.0
-    for name in asked:
-        skill = skills[name]
-        total += LEARNS * (1.0 - (KNOWN_FIRST if skill.state == "due" else skill.known))
-    return total
-
-
-def next_case(
-    drawn: Iterable[Case],
-    shown: Sequence[Shown],
-    now: datetime,
-    *,
-    faults: Callable[[Case], Sequence[str]],
-    case_hash: Callable[[Case], str],
-) -> Case:
-    """The case that teaches most of some drawn at random; one not met before, and of another kind than the last, first.
-
-    As the cases to choose from are drawn by how often trouble comes up, every kind stays possible: what comes next tells
-    no answer.
-
-    Parameters
-    ----------
-    drawn : cases to choose from, at least one.
-    shown : all that the learner has shown.
-    now : the time.
-    faults, case_hash : what is wrong in a case, and its hash.
-    """
-    skills = trace_all(shown, now)
-    met = {item.case for item in shown}
-    kinds = [item.skill for item in shown if item.skill not in (SAFE_WORK, TIME)]
-
-    def worth(case: Case) -> tuple[bool, bool, float]:
-        asked = skills_asked(faults(case))
-        return case_hash(case) not in met, kinds[-1:] != list(asked[:1]), teaches(skills, asked)
-
-    return max(drawn, key=worth)
 
 
 def _days(span: timedelta) -> float:

@@ -8,6 +8,10 @@ from typing import Any, Protocol
 
 from simulator.attempt import AttemptStore
 from simulator.marking.sheet import PASS
+from simulator.signing import Verdict
+from simulator.signing.envelope import UNSIGNED
+
+NOT_SIGNED = Verdict(UNSIGNED)
 
 
 class SittingStore(AttemptStore, Protocol):
@@ -41,7 +45,7 @@ class CaseState:
 
 @dataclass(frozen=True)
 class CaseResult:
-    """A case of a sitting that is over. ``total`` is what counts: the trainer's marks where there are any."""
+    """A case of a sitting that is over. ``total`` is what counts: the trainer's marks where there are signed ones."""
 
     number: int
     title: str
@@ -54,6 +58,7 @@ class CaseResult:
     minutes: float  # [min] of looks, work and starts
     expert_minutes: float
     parts: tuple[dict[str, Any], ...]  # label, points, out_of, evidence
+    trainer_signature: Verdict = NOT_SIGNED
 
 
 @dataclass(frozen=True)
@@ -71,6 +76,7 @@ class SittingResult:
     version: int  # of the marking
     model: str
     cases: tuple[CaseResult, ...]
+    signature: Verdict = NOT_SIGNED  # under the sheet
 
 
 @dataclass(frozen=True)

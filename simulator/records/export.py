@@ -110,8 +110,8 @@ def _plain(value: dict[str, Any]) -> str:
     return json.dumps(value, ensure_ascii=False, sort_keys=True)
 
 
-#: First signs of what a spreadsheet takes for a formula, the wide forms of East Asian keyboards among them (OWASP, "CSV
-#: Injection").
+#: First characters of what a spreadsheet takes for a formula, the wide forms of East Asian keyboards among them
+#: (OWASP, "CSV Injection").
 _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
 
 

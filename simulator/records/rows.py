@@ -14,7 +14,10 @@ MAX_CHARACTERS = 256 * 1024  # of one record as JSON
 
 @dataclass(frozen=True)
 class AttemptRow:
-    """One attempt as a list shows it; ``made_at`` in UTC (ISO 8601), ``events`` the length of its log [-]."""
+    """One attempt as a list shows it; ``made_at`` in UTC (ISO 8601), ``events`` the length of its log [-].
+
+    ``ending`` is why it will not be gone on with, where somebody said so: "left" for another one, "unreadable" here.
+    """
 
     attempt_id: str
     learner: str
@@ -26,6 +29,7 @@ class AttemptRow:
     made_at: str
     events: int
     finished: bool
+    ending: str = ""
 
 
 @dataclass(frozen=True)

@@ -137,8 +137,7 @@ class Store:
         marked = select(func.count()).where(
             tables.marks.c.attempt_id == a.attempt_id, tables.marks.c.source == "automatic"
         )
-        ended = select(func.count()).where(tables.endings.c.attempt_id == a.attempt_id)
-        finished = marked.scalar_subquery() + ended.scalar_subquery()
+        ending = select(func.min(tables.endings.c.reason)).where(tables.endings.c.attempt_id == a.attempt_id)
         shown = (
             *(a.attempt_id, a.learner, a.lesson, a.mode, a.seed),
             a.scenario_hash,
@@ -146,7 +145,9 @@ class Store:
             a.made_at,
         )
         # The clock parts only what was begun in two places that knew nothing of one another.
-        query = select(*shown, count, finished).order_by(a.number, a.made_at, a.attempt_id)
+        query = select(*shown, count, marked.scalar_subquery(), ending.scalar_subquery()).order_by(
+            a.number, a.made_at, a.attempt_id
+        )
         if learner is not None:
             query = query.where(a.learner == learner)
         if lesson is not None:
@@ -154,7 +155,11 @@ class Store:
         with self._reading() as connection:
             rows = connection.execute(query).all()
             hidden = set(connection.execute(select(tables.set_aside.c.attempt_id)).scalars())
-        return [AttemptRow(*row[:9], finished=bool(row[9])) for row in rows if row[0] not in hidden]
+        return [
+            AttemptRow(*row[:9], finished=bool(row[9]) or row[10] is not None, ending=row[10] or "")
+            for row in rows
+            if row[0] not in hidden
+        ]
 
     def latest_unfinished(self, learner: str, lesson: str) -> str | None:
         """Id of a learner's newest attempt at a lesson with no automatic mark and not ended; or None."""

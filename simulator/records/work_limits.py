@@ -114,4 +114,4 @@ def look_over(value: Any) -> None:
 
 def _look_at_text(written: str) -> None:
     if not written.isascii():
-        written.encode("utf-8")  # half a pair of signs is a ValueError
+        written.encode("utf-8")  # half a pair of code units is a ValueError

@@ -315,7 +315,7 @@ class Fault:
 
 
 def catalogue_from(path: Path) -> dict[str, Fault]:
-    """Every fault of a file of records, by its id.
+    """Every fault of a file of records at ``path``, by its id.
 
     Raises
     ------

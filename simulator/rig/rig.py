@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 from simulator.errors import InputError
 from simulator.rig.parts import (
@@ -105,8 +105,3 @@ def hose_profile(rig: Rig, site: Site) -> tuple[tuple[float, float], ...]:
     slack = length - (top - bottom)
     flat_low, flat_high = min(0.15 * length, 0.4 * slack), min(0.2 * length, 0.4 * slack)
     return ((0.0, bottom), (flat_low, bottom), (length - flat_high, top), (length, top))
-
-
-def with_part(rig: Rig, **parts: Part | bool) -> Rig:
-    """A copy of the rig with some parts replaced."""
-    return replace(rig, **parts)  # type: ignore[arg-type]

@@ -3,6 +3,9 @@
 ``rig/data/safe_work/table.yaml`` holds it. What an act waits for, its box, how grave it is to go without, yard cards,
 field sheet and the lines under a lesson's text are read off it, so that they cannot disagree. ``python -m
 simulator.rig.safe_work`` prints it. Local rules and qualified people come first; standards are named from memory.
+
+Arguments, the same throughout: ``kind`` of the acts (checks, remedies, engine, told, safe) and ``name`` of one of them;
+``here`` the conditions that hold on the rig (heavy_hose, in_water).
 """
 
 from __future__ import annotations

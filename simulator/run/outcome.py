@@ -1,9 +1,9 @@
 """When a run counts as primed, and how it ended in a code and a sentence.
 
 Arguments, the same throughout: ``sound`` the run of the sound rig; ``states``, ``modes``, ``p`` state and
-modes at each time, and parameters, as ``run.layout`` names them; ``told`` the telling channels at each time;
-``time`` times [s]; ``controls`` steps of the controls; ``first``, ``steady`` beginning and length of the flow
-that counts [s].
+modes at each time, and parameters, as ``run.layout`` names them; ``told`` the signals that an outcome
+hangs on at each time; ``time`` times [s]; ``controls`` steps of the controls; ``first``, ``steady`` beginning and
+length of the flow that counts [s].
 """
 
 from __future__ import annotations
@@ -92,8 +92,8 @@ def proves(run: Any, sound: Any) -> bool:
 
 
 @compiled
-def fill_telling(states: np.ndarray, modes: np.ndarray, p: np.ndarray, told: np.ndarray) -> None:
-    """The rows of :func:`telling`, in place."""
+def fill_outcome_signals(states: np.ndarray, modes: np.ndarray, p: np.ndarray, told: np.ndarray) -> None:
+    """The rows of :func:`outcome_signals`, in place."""
     for i in range(states.shape[0]):
         y, m = states[i], modes[i]
         _, volume = gas_volumes(y, p, m)
@@ -104,10 +104,10 @@ def fill_telling(states: np.ndarray, modes: np.ndarray, p: np.ndarray, told: np.
         told[T_CASING_FILL, i] = y[at.CASING_WATER] / p[at.CASING_VOLUME]
 
 
-def telling(states: np.ndarray, modes: np.ndarray, p: np.ndarray) -> np.ndarray:
+def outcome_signals(states: np.ndarray, modes: np.ndarray, p: np.ndarray) -> np.ndarray:
     """What an outcome hangs on, straight from states (n, states) and modes (n, modes): five rows, SI, as T_ counts."""
     told = np.empty((5, len(states)))
-    fill_telling(states, modes, p, told)
+    fill_outcome_signals(states, modes, p, told)
     return told
 
 
@@ -157,7 +157,7 @@ def judge(
     steady: float,
     p: np.ndarray,
 ) -> Outcome:
-    """Outcome of a run from the rows of :func:`telling`, shape (5, n)."""
+    """Outcome of a run from the rows of :func:`outcome_signals`, shape (5, n)."""
     end = float(time[-1])
     flow = told[T_DISCHARGE_FLOW]
     if math.isfinite(first):

@@ -27,8 +27,8 @@ from simulator.run.outcome import (
     T_DISCHARGE_FLOW,
     T_FRONT,
     judge,
+    outcome_signals,
     prime_time,
-    telling,
 )
 from simulator.run.parameters import design_flow, pack
 from simulator.run.result import STEP, Balance, ControlStep, Event, Outcome, Run
@@ -171,7 +171,7 @@ def follow(
     count = round(duration / STEP) + 1
     grid = start_time + STEP * np.arange(count)
     path = integrate(p, table, begin, grid, governed, rtol, method)
-    told = telling(path.states, path.modes, p)
+    told = outcome_signals(path.states, path.modes, p)
     events = tuple(sorted((*path.events, *joints_reached(rig, told[T_FRONT], grid)), key=lambda e: e.time))
     wanted = design_flow(rig, site)
     first = prime_time(grid, told[T_DISCHARGE_FLOW], wanted)

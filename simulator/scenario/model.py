@@ -15,6 +15,7 @@ from pydantic import BaseModel, Field
 
 from simulator.errors import InputError
 from simulator.rig.faults import FAULTS
+from simulator.rig.hose_length import with_hose_length
 from simulator.rig.parts import DischargeLine, SuctionHose
 from simulator.rig.presets import load_rig
 from simulator.rig.rig import Rig, Site, hose_profile
@@ -143,17 +144,8 @@ def sound_rig(scenario: Scenario) -> tuple[Rig, Site]:
     6.6
     """
     rig = load_rig(scenario.rig)
-    hose = rig.suction_hose
-    if scenario.hose_length_m is not None and scenario.hose_length_m != hose.length:
-        share = scenario.hose_length_m / hose.length
-        hose = replace(
-            hose,
-            length=scenario.hose_length_m,
-            joints=tuple(replace(j, position=round(j.position * share, 6)) for j in hose.joints),
-            holes=tuple(replace(h, position=round(h.position * share, 6)) for h in hose.holes),
-            liner=replace(hose.liner, position=round(hose.liner.position * share, 6)),
-        )
-        rig = replace(rig, suction_hose=hose)
+    if scenario.hose_length_m is not None:
+        rig = with_hose_length(rig, scenario.hose_length_m)
     line = {"length": scenario.discharge_length_m, "rise": scenario.discharge_rise_m}
     changed = {name: value for name, value in line.items() if value is not None}
     if changed:

@@ -11,6 +11,7 @@ from scipy.integrate import quad
 
 from simulator.charts.report import Line, Panel, chart
 from simulator.physics.gas import R_AIR
+from simulator.rig.hose_length import with_hose_length
 from simulator.rig.presets import load_rig, standard_site
 from simulator.rig.rig import hose_profile
 from simulator.run import layout as at
@@ -272,7 +273,8 @@ def _column() -> tuple[list[Row], Figure]:
     rig, site = load_rig("osier"), standard_site()
     length, loss, drive = 20.0, 8.0, 30e3
     flat = replace(site, profile=((0.0, -1e-6), (length, -1e-6)))
-    long = replace(rig, suction_hose=replace(rig.suction_hose, length=length, joints=()))
+    long = with_hose_length(rig, length)
+    long = replace(long, suction_hose=replace(long.suction_hose, joints=()))
     p = pack(long, flat)
     p[at.BORE] = 1e15  # of the friction term only: no wall friction
     p[at.ENTRY_LOSS], p[at.BEND_LOSS], p[at.STRAINER_LOSS] = loss - 1.0, 0.0, 0.0

@@ -11,6 +11,7 @@ import numpy as np
 
 from simulator.charts.report import Line, Panel, chart, steps
 from simulator.rig.faults import FAULTS
+from simulator.rig.hose_length import with_hose_length
 from simulator.rig.presets import load_rig, rig_names, standard_site
 from simulator.rig.ramps import Ramp
 from simulator.rig.rig import Rig, Site
@@ -238,17 +239,20 @@ def trends() -> Section:
         cases = [Case(one, place, {"duration": 600.0}) for one, place in pairs]
         sweeps[name] = label, values, cases
 
-    def longer(length: float) -> Rig:
-        joints = tuple(replace(j, position=j.position * length / hose.length) for j in hose.joints)
-        return replace(rig, suction_hose=replace(hose, length=length, joints=joints))
-
-    sweep("lift", "lift, m", np.linspace(1.0, 7.5, 14), lambda v: (longer(11.0), replace(site, lift=v)))
+    sweep(
+        "lift",
+        "lift, m",
+        np.linspace(1.0, 7.5, 14),
+        lambda v: (with_hose_length(rig, 11.0), replace(site, lift=v)),
+    )
     sweep("altitude", "altitude, m", np.linspace(0.0, 3000.0, 7), lambda v: (rig, replace(site, altitude=v)))
     warm = np.linspace(1.0, 60.0, 8)
     sweep(
         "water temperature", "water, °C", warm, lambda v: (rig, replace(site, water_temperature=273.15 + v))
     )
-    sweep("hose length", "hose length, m", np.linspace(6.0, 30.0, 9), lambda v: (longer(v), site))
+    sweep(
+        "hose length", "hose length, m", np.linspace(6.0, 30.0, 9), lambda v: (with_hose_length(rig, v), site)
+    )
     bores = np.linspace(0.1, 0.21, 9)
     sweep(
         "hose bore",

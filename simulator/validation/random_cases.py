@@ -12,6 +12,7 @@ from typing import Any, Protocol, TypeVar
 import numpy as np
 
 from simulator.rig.faults import FAULTS
+from simulator.rig.hose_length import with_hose_length
 from simulator.rig.presets import load_rig, rig_names, standard_site
 from simulator.rig.ramps import Ramp
 from simulator.rig.rig import Rig, Site
@@ -77,10 +78,7 @@ def draw_rig(choose: Chooser, site: Site) -> Rig:
     rig = load_rig(choose.one_of(rig_names()))
     hose = rig.suction_hose
     longer = max(hose.length, 1.06 * (site.lift + site.submergence)) * choose.between(1.0, 1.6)
-    stretch = longer / hose.length
-    joints = tuple(replace(joint, position=joint.position * stretch) for joint in hose.joints)
-    liner = replace(hose.liner, position=hose.liner.position * stretch)
-    rig = replace(rig, suction_hose=replace(hose, length=longer, joints=joints, liner=liner))
+    rig = with_hose_length(rig, longer)
     if choose.one_of((False, False, True)):
         blocked = choose.between(0.0, 1.0)
         rig = replace(rig, exhaust_hose=replace(rig.exhaust_hose, blocked=blocked))

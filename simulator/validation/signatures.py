@@ -9,6 +9,7 @@ import numpy as np
 
 from simulator.charts.report import Line, Panel, chart, steps
 from simulator.rig.faults import FAULTS
+from simulator.rig.hose_length import with_hose_length
 from simulator.rig.presets import load_rig, standard_site
 from simulator.rig.ramps import Ramp
 from simulator.rig.rig import Rig
@@ -140,7 +141,8 @@ def _strainer(sound: Run) -> tuple[list[Row], Figure]:
     run = run_with("strainer_plugged", 0.998)
     front = float(run.front_position[0])
     hose = RIG.suction_hose
-    short = replace(hose, length=hose.length - front, joints=(), liner=replace(hose.liner, position=1.0))
+    short = with_hose_length(RIG, hose.length - front).suction_hose
+    short = replace(short, joints=(), liner=replace(short.liner, position=1.0))
     capped = simulate(
         replace(RIG, suction_hose=short), replace(SITE, submergence=0.1), setup=Setup.CAPPED, duration=150.0
     )

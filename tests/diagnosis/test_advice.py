@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 
 from simulator.diagnosis.advice import _after_the_best, minutes_with, next_best, options
 from simulator.diagnosis.belief import Belief
-from simulator.diagnosis.completion import best_order, expected_minutes, first_act, remaining_minutes
 from simulator.diagnosis.option import Option
 from simulator.rig.remedies import REMEDIES
+from tests.diagnosis.looking_order import best_order, expected_minutes, first_act, remaining_minutes
 
 CHANCES, MINUTES = [0.4, 0.3, 0.2, 0.1], [10.0, 5.0, 2.0, 1.0]
 

@@ -11,11 +11,11 @@ import pytest
 from simulator.diagnosis.advice import next_best, options
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.cases import HypothesisSet
-from simulator.diagnosis.completion import expected_minutes
 from simulator.diagnosis.outlook import look_times
 from simulator.instruments.checks import CHECKS
 from simulator.rig.remedies import REMEDIES
 from simulator.studies.exact_plan import Known, Look, Problem, Work
+from tests.diagnosis.looking_order import expected_minutes
 
 WORKS = ("close_drain", "tighten_belt", "clean_strainer", "clean_screen", "clean_nozzle", "clean_nrv")
 HARMLESS = 1e-12  # chance of what a table leaves out

@@ -17,6 +17,7 @@ ORDER = (
     "charts",
     "validation",
     "instruments",
+    "signing",
     "scenario",
     "attempt",
     "diagnosis",

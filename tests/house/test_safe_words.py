@@ -55,6 +55,8 @@ NOTHING_TOLD = (
     "guard, lid, joint, plate, bolt",
     "before plate, cap",
     "Take two people for",
+    "drain valve 4, ring 1",
+    "with a cock in its air path",
 )
 
 

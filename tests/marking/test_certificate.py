@@ -16,11 +16,13 @@ from simulator.marking.bank import BLUEPRINT, BankCase, bank, draw_form, pack
 from simulator.marking.certificate import Sitting, history, passed
 from simulator.marking.certificate_page import certificate_html
 from simulator.marking.rig_state import proves
+from simulator.marking.signed import sign_marks
 from simulator.records import Store
 from simulator.rig.faults import FAULTS
 from simulator.rig.presets import load_rig
 from simulator.scenario import Scenario, build, sound_rig
 from simulator.scenario.choices import SiteChoice, choose_fault
+from simulator.signing.ring import make_key
 
 FAULT_OF = {
     "air_gets_in": ("drain_open", 1.0),
@@ -194,11 +196,13 @@ def test_all_sittings_show_and_none_begins_while_one_is_open(store) -> None:
     assert lines[0].total == 0.0
 
 
-def test_a_trainers_marks_count_and_the_automatic_ones_stay(store) -> None:
+def test_a_trainers_signed_marks_count_and_the_automatic_ones_stay(store, tmp_path, monkeypatch) -> None:
+    monkeypatch.setenv("SIMULATOR_KEY_DIR", str(tmp_path / "keys"))
+    key = make_key("Rowan", datetime(2026, 3, 1, tzinfo=UTC))
     sitting = begin(store)
     give_up_all(sitting)
     before = sitting.result()
-    store.save_marks(before.cases[0].attempt_id, {"total": 88.0}, source="trainer", marked_by="Rowan")
+    sign_marks(store, before.cases[0].attempt_id, 88.0, key, datetime(2026, 3, 2, tzinfo=UTC))
     after = Sitting(store, sitting.id).result()
     assert (after.cases[0].total, after.cases[0].trainer) == (88.0, 88.0)
     assert after.cases[0].automatic == before.cases[0].automatic
@@ -239,6 +243,7 @@ def test_the_sheet_shows_all_sittings_the_evidence_and_what_it_is_not(store) -> 
     assert "<script" not in page
     assert "Ash &lt;script&gt;" in page
     assert "Training aid only" in page
+    assert "Practice only, unsigned." in page
     assert "Sitting 2, 2026-03-02" in page
     assert page.count("left before its end") == 1
     for case in result.cases:

@@ -12,8 +12,8 @@ from simulator.marking.mastery import (
     Shown,
     after_answer,
     faded,
-    next_case,
     shown_by,
+    shown_by_leaving,
     shown_in,
     trace,
     trace_all,
@@ -71,9 +71,40 @@ def test_doing_it_again_at_once_does_not_put_off_the_second_return() -> None:
 
 
 def test_a_wrong_answer_begins_anew() -> None:
-    shown = [*rights(0.0, 1.0), Shown(SKILL, False, days(8.0))]
-    skill = trace(SKILL, shown, days(8.0))
+    shown = [*rights(0.0), Shown(SKILL, False, days(1.0))]
+    skill = trace(SKILL, shown, days(1.0))
     assert (skill.stage, skill.state) == (0, "weak")
+
+
+@pytest.mark.parametrize("slip_at", [38.5, 45.0, 68.0, 200.0])
+def test_one_slip_after_four_rights_is_due_and_a_second_is_weak(slip_at: float) -> None:
+    shown = [*rights(0.0, 1.0, 8.0, 38.0), Shown(SKILL, False, days(slip_at), "slip")]
+    skill = trace(SKILL, shown, days(slip_at))
+    assert (skill.state, skill.due) == ("due", days(slip_at))
+    assert skill.known > 0.9
+    again = [*shown, Shown(SKILL, True, days(slip_at + 1.0), "after")]
+    assert trace(SKILL, again, days(slip_at + 1.0)).state == "known"
+    twice = [*shown, Shown(SKILL, False, days(slip_at + 1.0), "second slip")]
+    assert trace(SKILL, twice, days(slip_at + 1.0)).state == "weak"
+
+
+def test_the_same_case_again_shows_nothing_new() -> None:
+    once = [Shown(SKILL, True, days(0.0), "a")]
+    often = [
+        *once,
+        *(Shown(SKILL, right, days(n), "a") for n, right in ((0.1, True), (3.0, True), (4.0, False))),
+    ]
+    assert trace(SKILL, often, days(5.0)) == trace(SKILL, once, days(5.0))
+    assert trace(SKILL, [*once, Shown(SKILL, True, days(0.1), "b")], days(1.0)).times == 2
+
+
+def test_what_was_hinted_is_no_evidence_unless_it_went_wrong() -> None:
+    for found, right in ((36.0, True), (5.0, False)):
+        for hints in (0, 2):
+            shown = {item.skill for item in shown_by({**sheet(found), "hints": hints}, ["belt_loose"], DAY)}
+            assert ("air_not_drawn_out" in shown) == (not right or not hints)
+            assert ("time" in shown) == (not hints)
+            assert "safe_work" in shown
 
 
 def test_the_future_counts_nothing_and_the_order_given_does_not_matter() -> None:
@@ -123,22 +154,24 @@ def test_the_records_tell_it_all_and_a_trainer_counts_first(tmp_path) -> None:
         assert shown_in(store, "Rowan") == ()
 
 
-def choose(shown: list[Shown], now: datetime, *cases: tuple[str, str]) -> tuple[str, str]:
-    return next_case(
-        cases, shown, now, faults=lambda case: [case[0]] if case[0] else [], case_hash=lambda case: case[1]
-    )
+def test_a_call_begun_and_left_was_not_found_and_one_that_was_only_read_counts_nothing(tmp_path) -> None:
+    with Store.open(tmp_path / "records.sqlite3", now=lambda: DAY) as store:
+        for number, events in enumerate((0, 1, 5)):
+            attempt = store.create_attempt(
+                {
+                    "learner": "Ash", "lesson": "practice-yard", "mode": "practice", "seed": 1,
+                    "scenario_hash": str(number), "scenario": {"faults": [{"fault": "belt_loose"}]},
+                }
+            )  # fmt: skip
+            for seq in range(events):
+                store.append_event(attempt, seq, {"act": "wait"})
+            store.end_attempt(attempt, "left")
+        assert shown_in(store, "Ash") == tuple(shown_by_leaving(["belt_loose"], DAY, "2"))
 
 
-def test_the_next_case_is_the_one_that_teaches_most() -> None:
-    known = rights(0.0, 0.1)
-    shown = [*known, Shown("time", True, days(0.2), "a")]
-    shown.append(Shown("water_cannot_come", True, days(0.3), "b"))
-    drain, belt, strainer = ("drain_open", "c"), ("belt_loose", "d"), ("strainer_plugged", "e")
-    assert choose(shown, days(0.4), drain, belt) == belt  # not known yet
-    assert choose(shown, days(0.4), strainer, drain) == drain  # another kind than the last one
-    assert choose(shown, days(0.4), ("belt_loose", "a"), drain) == drain  # one not met before
-    assert choose(rights(0.0, 1.0), days(8.0), drain, belt)[0] == "belt_loose"
-    long_ago = [*rights(0.0, 0.5), Shown("air_not_drawn_out", True, days(1.4), "x")]
-    long_ago.append(Shown("air_not_drawn_out", True, days(1.5), "y"))
-    long_ago.append(Shown("water_cannot_come", False, days(1.5), "z"))
-    assert choose(long_ago, days(1.6), drain, belt) == drain  # due again after a day
+def test_giving_up_the_bad_ones_gains_nothing() -> None:
+    played = [Shown(SKILL, right, days(n), str(n)) for n, right in enumerate((True, False, True, False))]
+    left = [
+        item if item.right else shown_by_leaving(["drain_open"], item.at, item.case)[0] for item in played
+    ]
+    assert trace(SKILL, left, days(5.0)) == trace(SKILL, played, days(5.0))

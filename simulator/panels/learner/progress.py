@@ -5,14 +5,13 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any
 
+from simulator.panels.learner.next_call import PASS_MARK, PRACTICE_SLOT
 from simulator.panels.learner.session import MODE, LearnerSession
 from simulator.records import AttemptRow
 from simulator.texts import text
 
-PASS_MARK = 70.0  # out of 100; below it a lesson is weak
 #: Days after which a lesson done once, twice, three times and more comes back; common practice, no source.
 SPACING_DAYS = (1, 7, 30)
-PRACTICE_SLOT = "practice-yard"
 
 
 def lesson_state(session: LearnerSession, number: str) -> tuple[str, str]:
@@ -81,30 +80,3 @@ def _practice_state(session: LearnerSession) -> tuple[str, str]:
         return "open", text("lessons.states.yard_open")
     words = text("lessons.states.yard_marks", n=len(totals), marks=f"{totals[-1]:.0f}")
     return ("weak" if totals[-1] < PASS_MARK else "done"), words
-
-
-#: Calls at a level that must have gone well, out of the latest so many, before a harder one; common practice.
-STEP_UP = {"first": 3, "usual": 5}
-HARDER = {"first": "usual", "usual": "hard"}
-HARD_MARK = 85.0  # out of 100, on the way to the hard level
-
-
-def practice_level(session: LearnerSession) -> str:
-    """The level of the next call: by how the latest ones at the learner's level went.
-
-    Three calls in a row that pass lead from the first steps to usual calls, five with high marks to hard ones.
-
-    Parameters
-    ----------
-    session : of the learner.
-    """
-    level, run = "first", 0
-    for row in session.rows(PRACTICE_SLOT):
-        total = session.total(row.attempt_id)
-        if total is None or level not in HARDER:
-            continue
-        wanted = PASS_MARK if level == "first" else HARD_MARK
-        run = run + 1 if total >= wanted else 0
-        if run >= STEP_UP[level]:
-            level, run = HARDER[level], 0
-    return level

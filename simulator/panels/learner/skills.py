@@ -1,15 +1,12 @@
-"""What the records say the learner can do by now, skill by skill, for the home page; and the call that teaches most."""
+"""What the records say the learner can do by now, skill by skill, for the home page."""
 
 from __future__ import annotations
 
-import secrets
 from datetime import datetime
-from typing import Any
 
-from simulator.marking.mastery import DRAWN, Skill, next_case, shown_in, trace_all
+from simulator.marking.mastery import Skill, shown_in, trace_all
 from simulator.panels.learner.session import LearnerSession
 from simulator.panels.page.blocks import Block
-from simulator.scenario import Scenario, random_scenario, scenario_hash
 from simulator.texts import entry, text
 
 ORDER = ("due", "weak", "learning", "known", "new")  # what to do first stands first
@@ -59,15 +56,3 @@ def when_words(skill: Skill, now: datetime) -> str:
         return text("skills.when.now")
     whole = max(round(days), 1)
     return text("skills.when.tomorrow") if whole == 1 else text("skills.when.days", n=whole)
-
-
-def next_scenario(store: Any, learner: str, level: str, now: datetime) -> Scenario:
-    """The call-out that teaches this learner most, of some drawn at random at a level.
-
-    Where the store keeps no marks, or nothing has been shown yet, it is the first one drawn.
-    """
-    drawn = (random_scenario(secrets.randbits(31), level) for _ in range(DRAWN))
-    shown = shown_in(store, learner) if hasattr(store, "list_attempts") else ()
-    if not shown:
-        return next(drawn)
-    return next_case(drawn, shown, now, faults=lambda each: each.fault_ids, case_hash=scenario_hash)

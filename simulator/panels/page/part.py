@@ -19,8 +19,8 @@ from simulator.texts import entry, text
 Answerer = Callable[[dict[str, Any]], dict[str, Any]]
 Actor = Callable[[str, dict[str, Any], str], str]  # action, its arguments, id of the click -> what to say
 
-#: Blocks that hold no words of instruction: a run that is played, a list of lessons.
-PLAYED = ("replay", "picture", "lessons")
+#: Blocks that hold no words of instruction: a picture, a list of lessons.
+WORDLESS = ("picture", "lessons")
 LEADS_ON = ("buttons", "notice")  # what leads on stays last
 NOT_BUILT = "a part of a lesson could not be built"  # in the log
 _log = logging.getLogger(__name__)
@@ -57,7 +57,7 @@ def with_safe_work(blocks: list[Block]) -> list[Block]:
     >>> [block["kind"] for block in with_safe_work([{"id": "a", "kind": "prose", "paragraphs": ["Pull the strainer."]}])]
     ['prose', 'safe']
     """
-    lines = safe_lines([block for block in blocks if block["kind"] not in PLAYED])
+    lines = safe_lines([block for block in blocks if block["kind"] not in WORDLESS])
     if not lines:
         return blocks
     title = text("safe_work.first")

@@ -12,6 +12,7 @@ from simulator.errors import InputError
 from simulator.instruments.gauges import GAUGES, needle, state_of
 from simulator.instruments.outside_looks import static_lift
 from simulator.instruments.vacuum_tests import blank_mark, deepest_and_time
+from simulator.rig.hose_length import with_hose_length
 from simulator.rig.rig import Rig, Site, hose_profile
 from simulator.run import expected as ranges
 from simulator.run import simulate
@@ -107,22 +108,6 @@ def expected(rig: Rig, site: Site) -> Expected:
     )
 
 
-def with_hose(rig: Rig, length: float) -> Rig:
-    """The rig with a suction hose of another length [m]; its joints keep their share of the way.
-
-    Examples
-    --------
-    >>> from simulator.rig.presets import load_rig
-    >>> with_hose(load_rig("osier"), 20.0).suction_hose.joints[0].position
-    6.6
-    """
-    hose = rig.suction_hose
-    share = length / hose.length
-    joints = tuple(replace(joint, position=joint.position * share) for joint in hose.joints)
-    liner = replace(hose.liner, position=hose.liner.position * share)
-    return replace(rig, suction_hose=replace(hose, length=length, joints=joints, liner=liner))
-
-
 def prime_time(rig: Rig, site: Site) -> float | None:
     """Time to prime of a good rig [s]; inf where it does not prime in five minutes, None: the hose cannot reach.
 
@@ -149,5 +134,6 @@ def times_table(
     lifts, lengths : [m].
     """
     return [
-        [prime_time(with_hose(rig, length), replace(site, lift=lift)) for lift in lifts] for length in lengths
+        [prime_time(with_hose_length(rig, length), replace(site, lift=lift)) for lift in lifts]
+        for length in lengths
     ]

@@ -12,6 +12,7 @@ import numpy as np
 
 from simulator.instruments.outside_looks import static_lift
 from simulator.rig.faults import FAULTS, Fault
+from simulator.rig.hose_length import with_hose_length
 from simulator.rig.presets import load_rig, load_site
 from simulator.rig.rig import Rig, Site
 from simulator.run import Run, Setup, simulate
@@ -55,18 +56,9 @@ def with_hose(rig: Rig, length: float | None = None, bore: float | None = None) 
     >>> with_hose(usual_rig(), 20.0).suction_hose.joints[0].position
     6.6
     """
-    hose = rig.suction_hose
-    new = hose.length if length is None else length
-    share = new / hose.length
-    joints = tuple(replace(joint, position=joint.position * share) for joint in hose.joints)
-    changed = replace(
-        hose,
-        length=new,
-        bore=hose.bore if bore is None else bore,
-        joints=joints,
-        liner=replace(hose.liner, position=hose.liner.position * share),
-    )
-    return replace(rig, suction_hose=changed)
+    changed = rig if length is None else with_hose_length(rig, length)
+    hose = changed.suction_hose
+    return changed if bore is None else replace(changed, suction_hose=replace(hose, bore=bore))
 
 
 @lru_cache(maxsize=KEPT_RUNS)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from simulator.panels.learner.progress import PASS_MARK
+from simulator.panels.learner.next_call import PASS_MARK
 from simulator.panels.page.blocks import Block
 from simulator.panels.page.words import UNSURE
 from simulator.panels.teaching.context import Context

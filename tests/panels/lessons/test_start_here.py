@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from simulator.panels.learner.progress import lesson_state, practice_level
+from simulator.panels.learner.next_call import practice_level
+from simulator.panels.learner.progress import lesson_state
 from simulator.panels.learner.session import Work
 from simulator.panels.lessons.registry import LESSONS
 from simulator.panels.lessons.start_here.gauge_reading import height_held

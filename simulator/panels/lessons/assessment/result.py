@@ -74,6 +74,7 @@ class Result:
             lines.append(said("incomplete"))
         if not result.passed and not result.grave and result.complete:
             lines.append(said("short"))
+        lines.append(result.signature.sentence)
         tone = "plain" if result.passed else "wait"
         rows = [_case_row(case) for case in result.cases]
         columns, title = list(entry(f"{AREA}.result_columns")), said("marks_title", number=result.number)

@@ -15,8 +15,9 @@ from functools import lru_cache
 from simulator.instruments.outside_looks import static_lift
 from simulator.panels.page.words import format_quantity
 from simulator.rig.faults import FAULTS
+from simulator.rig.hose_length import with_hose_length
 from simulator.rig.presets import load_rig, load_site
-from simulator.rig.rig import Rig, Site
+from simulator.rig.rig import Site
 from simulator.run import Run, Setup, simulate
 from simulator.texts import text
 
@@ -52,7 +53,7 @@ def good_run(lift: float | None = None, hose: float | None = None) -> Run:
     """The Osier in good order at Teal Pond, with another lift [m] or hose length [m] where given."""
     rig, site = load_rig("osier"), load_site(SITE)
     if hose is not None and hose != rig.suction_hose.length:
-        rig = _with_hose(rig, hose)
+        rig = with_hose_length(rig, hose)
     return simulate(rig, site if lift is None else replace(site, lift=lift))
 
 
@@ -68,14 +69,6 @@ def deepest_vacuum() -> float:
     """The deepest vacuum [Pa] the rig makes against a plate on its suction flange."""
     run = simulate(load_rig("osier"), load_site(SITE), setup=Setup.BLANKED, duration=240.0)
     return float(run.vacuum.max())
-
-
-def _with_hose(rig: Rig, length: float) -> Rig:
-    hose = rig.suction_hose
-    share = length / hose.length
-    joints = tuple(replace(joint, position=joint.position * share) for joint in hose.joints)
-    liner = replace(hose.liner, position=hose.liner.position * share)
-    return replace(rig, suction_hose=replace(hose, length=length, joints=joints, liner=liner))
 
 
 def arrival(run: Run) -> tuple[float, float]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from simulator.panels.learner.progress import PRACTICE_SLOT, practice_level
+from simulator.panels.learner.next_call import PRACTICE_SLOT, practice_level
 from simulator.panels.lessons.practice_yard.call_book import whole_book
 from simulator.panels.lessons.practice_yard.yard import PracticeYard
 from simulator.panels.page.blocks import Block
@@ -39,7 +39,6 @@ class Practice(Lesson):
                 store=self.session.store,
                 slot=PRACTICE_SLOT,
                 units=self.units,
-                now=self.session.now,
             )
             self._yard.observe(lambda change: self._follow(), names="page")
             self._yard.observe(lambda change: self._follow_units(change["new"]), names="units")

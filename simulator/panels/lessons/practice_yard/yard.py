@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import secrets
-from collections.abc import Callable
-from datetime import UTC, datetime
 from typing import Any
 
 from simulator.attempt import Attempt
@@ -12,7 +10,7 @@ from simulator.errors import InputError
 from simulator.panels.exercise.debrief import Debriefer, debrief_and_keep
 from simulator.panels.exercise.opening import SlotStore, begin, latest, why_not_gone_on_with
 from simulator.panels.exercise.panel import ExercisePanel, default_store
-from simulator.panels.learner.skills import next_scenario
+from simulator.panels.learner.next_call import next_scenario
 from simulator.panels.lessons.practice_yard.call_book import LEVELS as BOOK_LEVELS
 from simulator.panels.lessons.practice_yard.call_book import BookCall, whole_book
 from simulator.scenario import LEVELS
@@ -20,10 +18,6 @@ from simulator.texts import text
 
 SLOT = "practice-yard"
 _BOOK = "book_"  # and its level; and, for one call of it, a dash and its key
-
-
-def _utc_now() -> datetime:
-    return datetime.now(UTC)
 
 
 class PracticeYard(ExercisePanel):
@@ -37,7 +31,6 @@ class PracticeYard(ExercisePanel):
     store : where attempts are kept; the user's own records by default.
     slot : under what name attempts are kept.
     debriefer : as for the exercise panel.
-    now : the clock, by which it is told what the learner should meet again.
     """
 
     def __init__(
@@ -49,11 +42,10 @@ class PracticeYard(ExercisePanel):
         slot: str = SLOT,
         debriefer: Debriefer | None = debrief_and_keep,
         units: str = "metric",
-        now: Callable[[], datetime] = _utc_now,
     ) -> None:
         self._book = whole_book().calls
         self._checked(level)
-        self._level, self._learner, self._slot, self._now = level, learner, slot, now
+        self._level, self._learner, self._slot = level, learner, slot
         self._kept = default_store() if store is None else store
         self._leaving, self._why_new = False, ""
         first = self._first()
@@ -71,7 +63,7 @@ class PracticeYard(ExercisePanel):
             except InputError as error:
                 why = why_not_gone_on_with(self._kept, found, error)
                 self._why_new = f"{why} {text('panel.link.new_one')}"
-                self._kept.end_attempt(found, "left")
+                self._kept.end_attempt(found, "unreadable")
         return self._new()
 
     def _new(self) -> Attempt:
@@ -80,7 +72,7 @@ class PracticeYard(ExercisePanel):
             call = self._from_book(kept, key)
             self._level, scenario = kept, call.scenario
         else:
-            scenario = next_scenario(self._kept, self._learner, kept, self._now())
+            scenario = next_scenario(self._kept, self._learner, kept)
         return begin(scenario, SlotStore(self._kept, self._slot, level=kept), self._learner)
 
     def _from_book(self, level: str, key: str) -> BookCall:

@@ -8,7 +8,8 @@ from typing import Any
 import ipywidgets
 
 from simulator.attempt import Attempt, MemoryStore
-from simulator.panels.learner.progress import PASS_MARK, lesson_state
+from simulator.panels.learner.next_call import PASS_MARK
+from simulator.panels.learner.progress import lesson_state
 from simulator.panels.learner.skills import skills_block
 from simulator.panels.lessons.registry import LESSONS
 from simulator.panels.lessons.start_here.gauge_reading import READINGS, GaugeReading

@@ -130,7 +130,7 @@ class StillChart {
         role: "application",
         "aria-roledescription": words.role,
         "aria-label": `${figure.spoken} ${words.help}`,
-        style: `min-height:${this.state === "not_here" ? 0 : figure.layout.height}px`,
+        style: `height:${this.state === "not_here" ? 0 : figure.layout.height}px`, // plotly itself leaves room below
         on: { keydown: (event) => this.key(event) },
       }),
       this.plotly

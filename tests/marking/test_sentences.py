@@ -1,0 +1,69 @@
+"""Sentences of sheet and debrief fit what was done: no act told as better than itself, no act told as a look."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+
+import pytest
+
+from simulator.diagnosis.option import Option
+from simulator.marking import debrief
+from simulator.marking.debrief import _kind_of_loss
+from simulator.marking.economy import Judged
+from simulator.texts import text
+
+
+def option(kind: str, name: str = "x") -> Option:
+    return Option(kind, name, "", 5.0)
+
+
+def judged(did: Option, best: Option, lost: float = 3.0) -> Judged:
+    before = SimpleNamespace(looks=(), starts=())
+    step = SimpleNamespace(option=did, before=before, after=before)
+    return Judged(step, SimpleNamespace(option=best), lost)
+
+
+def test_what_to_practise_fits_what_an_expert_would_have_done() -> None:
+    acts = {kind: option(kind) for kind in ("watch", "check", "remedy", "finish")}
+    for did in (acts["watch"], acts["check"], acts["remedy"]):
+        for best in (*acts.values(), option("check", "y"), option("remedy", "y")):
+            key = _kind_of_loss(judged(did, best))
+            said = text(f"marking.practise.{key}", expert="EXPERT")
+            assert ("look" not in said.lower()) or best.kind in ("check", "remedy"), (did, best, said)
+            if key in ("look_first", "cheaper_look"):
+                assert best.kind == "check"
+            if key in ("enough_known", "other_work"):
+                assert best.kind == "remedy"
+            if best.kind == "finish":
+                assert key == "done_already"
+
+
+def test_the_right_act_done_too_long_is_not_told_to_be_done_instead() -> None:
+    assert judged(option("watch"), option("watch")).same
+    assert not judged(option("watch"), option("check")).same
+    for key in ("marking.economy.too_long", "marking.steps.too_long"):
+        assert "etter" not in text(key, did="X", minutes="3 minutes")
+
+
+@pytest.mark.parametrize(
+    ("end", "warm", "said"),
+    [
+        ("pumps_badly", True, "something is still wrong"),
+        ("lost_prime", True, "something is still wrong"),
+        ("primed", True, "not started dry"),
+        ("primed", False, "nothing new"),
+    ],
+)
+def test_a_warm_start_tells_what_it_can(monkeypatch, end: str, warm: bool, said: str) -> None:
+    monkeypatch.setattr(debrief, "what_changed", lambda before, after: text("diagnosis.changed.nothing"))
+    start = SimpleNamespace(end=end, warm=warm)
+    step = SimpleNamespace(
+        option=option("watch"), before=SimpleNamespace(starts=()), after=SimpleNamespace(starts=(start,))
+    )
+    assert said in debrief.told_by(step)
+
+
+def test_no_call_is_told_to_be_sure_of_something_else() -> None:
+    for number in (1, 2):
+        said = text(f"marking.found.call_{number}_badly", n=0, family="x")
+        assert "something else" not in said
