@@ -75,7 +75,7 @@ def test_rates_on_many_sheets(cases: HypothesisSet) -> None:
 
 
 def test_an_odd_reading_is_named(cases: HypothesisSet) -> None:
-    good = (Needle(20.0, 17e3, 5.6e5), Needle(45.0, 22e3, 5.6e5), Needle(90.0, 22e3, 5.7e5))
+    good = (Needle(20.0, 17e3, 4.8e5), Needle(45.0, 22e3, 4.8e5), Needle(90.0, 22e3, 4.9e5))
     sheet = FieldSheet(RIG, SITE, good, (Finding("exhaust_stream", "strong_on", "", 60.0),), Watch(100.0))
     report = judge_sheet(sheet)
     assert report.fits
@@ -83,7 +83,7 @@ def test_an_odd_reading_is_named(cases: HypothesisSet) -> None:
     assert {each.fault for each in report.suspects} <= {
         "nrv_fouled", "joint_ring", "flange_leaks", "hose_hole", "seal_worn", "drain_open", "strainer_high",
     }  # fmt: skip
-    odd = replace(sheet, needles=(good[0], Needle(45.0, 75e3, 5.6e5), good[2]))
+    odd = replace(sheet, needles=(good[0], Needle(45.0, 75e3, 4.8e5), good[2]))
     report = judge_sheet(odd)
     assert not report.fits
     first = report.clashes[0]
@@ -91,7 +91,7 @@ def test_an_odd_reading_is_named(cases: HypothesisSet) -> None:
 
 
 def test_the_plateau_above_the_lift_points_to_the_waters_way() -> None:
-    needles = (Needle(15.0, 28e3, 5.6e5), Needle(40.0, 70e3, 5.6e5), Needle(80.0, 80e3, 5.6e5))
+    needles = (Needle(15.0, 35e3, 4.9e5), Needle(40.0, 69e3, 4.9e5), Needle(80.0, 87e3, 4.9e5))
     report = judge_sheet(FieldSheet(RIG, SITE, needles, watch=Watch(90.0)))
     assert report.fits
     assert report.suspects[0].fault in ("strainer_plugged", "liner_collapsed")
@@ -99,7 +99,7 @@ def test_the_plateau_above_the_lift_points_to_the_waters_way() -> None:
 
 
 def test_a_good_start_is_proof_and_asks_for_nothing_more() -> None:
-    needles = (Needle(15.0, 15e3, 5.7e5), Needle(30.0, 28e3, 5.7e5))
+    needles = (Needle(15.0, 15e3, 4.9e5), Needle(30.0, 28e3, 4.9e5))
     report = judge_sheet(FieldSheet(RIG, SITE, needles, watch=Watch(100.0, 40.0, "primed")))
     assert report.proved
     assert report.next.kind == "finish"
@@ -111,7 +111,7 @@ def test_a_good_start_is_proof_and_asks_for_nothing_more() -> None:
 
 def test_a_check_already_made_is_not_advised_again() -> None:
     sheet = FieldSheet(
-        RIG, SITE, (Needle(60.0, 5e3, 5.7e5),), (Finding("walk_round", "in_order", "", 60.0),), Watch(90.0)
+        RIG, SITE, (Needle(60.0, 5e3, 4.9e5),), (Finding("walk_round", "in_order", "", 60.0),), Watch(90.0)
     )
     report = judge_sheet(sheet)
     assert (report.next.kind, report.next.id) != ("check", "walk_round")
