@@ -156,7 +156,7 @@ def hole_flow(p_a: float, p_b: float, area: float, T: float) -> float:
     Examples
     --------
     >>> round(1e3 * hole_flow(101325.0, 20e3, 1e-6, 293.15), 4)
-    0.1995
+    0.1987
     """
     if p_a >= p_b:
         if p_a <= 0.0:

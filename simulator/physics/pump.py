@@ -68,7 +68,7 @@ def impeller_torque(
     --------
     >>> point = impeller_torque(0.07, 20.0, 1.0, 0.07, 0.72, 998.0)
     >>> round(point), round(998.0 * 9.80665 * 0.07 * 20.0 / 0.72)
-    (19031, 19031)
+    (19030, 19030)
     """
     share = min(max(q, 0.0) / max(best_flow * speed_ratio, 1e-9), FARTHEST)
     return rho * STANDARD_GRAVITY * max(made, 0.0) * best_flow / (best * (2.0 - share))

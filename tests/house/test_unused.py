@@ -15,7 +15,6 @@ BY_NAME = re.compile(
 NOTEBOOKS = {"FieldPage.points_to", "StartHere.take_along"}
 #: Named nowhere in the product, each for a reason; the list may only become shorter.
 KEPT = {
-    "volumetric_efficiency": "a published formula that tests hold against tables; the compiled model has it written in",
     "dead_pressure": "the same",
     "speed_of_sound": "the same",
     "Run.air_passed": "for whoever looks at a run by hand",

@@ -54,10 +54,10 @@ def test_every_quantity_of_every_part_has_a_key() -> None:
 
 SENTENCES = {
     "too large": (
-        "  bore_mm: 12\n",
-        "  bore_mm: 1200\n",
-        "bore_mm: 12",
-        "1200 is out of range",
+        "  bore_mm: 16\n",
+        "  bore_mm: 1600\n",
+        "bore_mm: 16",
+        "1600 is out of range",
         "2 to 100 mm",
     ),
     "too small": ("length_m: 2.0", "length_m: 0.0", "length_m: 2.0", "0 is out of range", "0.1 to 20 m"),

@@ -164,7 +164,7 @@ def deepest_vacuum(rig: Rig, site: Site) -> float:
 
     Examples
     --------
-    >>> 75e3 < deepest_vacuum(usual_rig(), usual_site()) < 90e3
+    >>> 85e3 < deepest_vacuum(usual_rig(), usual_site()) < 95e3
     True
     """
     return float(run_of(rig, site, setup=Setup.BLANKED).vacuum.max())
