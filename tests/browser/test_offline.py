@@ -14,9 +14,18 @@ def test_a_lesson_asks_only_its_own_server(lesson_page: OpenLesson, watch: Watch
     assert watch.outside == []
 
 
-def test_a_request_to_the_outside_is_seen_and_stopped(lesson_page: OpenLesson, watch: Watch) -> None:
+def test_a_request_to_the_outside_is_held_back_by_the_page(lesson_page: OpenLesson, watch: Watch) -> None:
     page = lesson_page(wait=False)
     outcome = page.evaluate("fetch('http://outside.invalid/x').then(() => 'came', () => 'stopped')")
     assert outcome == "stopped"
+    told = [line for line in watch.console if "outside.invalid" in line]
+    assert any("Content Security Policy" in line for line in told), told
+    assert watch.outside == []
+
+
+def test_what_the_policy_does_not_rule_is_seen_too(lesson_page: OpenLesson, watch: Watch) -> None:
+    page = lesson_page(wait=False)
+    with page.expect_event("requestfailed", lambda request: "outside.invalid" in request.url):
+        page.evaluate("location.assign('http://outside.invalid/x')")  # a policy does not rule where a page goes
     assert watch.outside == ["http://outside.invalid/x"]
     watch.outside.clear()
