@@ -27,7 +27,7 @@ from simulator.run import simulate
 from simulator.run.batch import Case, run_batch
 from simulator.run.ejection import assembly_table
 from simulator.run.integrate import integrate
-from simulator.run.outcome import T_SUCTION_PRESSURE, telling
+from simulator.run.outcome import T_SUCTION_PRESSURE, outcome_signals
 from simulator.run.parameters import pack
 from simulator.run.piecewise import Piecewise
 from simulator.run.simulate import STARTED
@@ -70,7 +70,7 @@ class Task:
     def error(self, path: Trajectory) -> float:
         """Largest distance of the suction pressure from the truth [Pa], outside 0.1 s of an event."""
         one, other = (
-            telling(run.states, run.modes, self.p)[T_SUCTION_PRESSURE] for run in (path, self.truth)
+            outcome_signals(run.states, run.modes, self.p)[T_SUCTION_PRESSURE] for run in (path, self.truth)
         )
         calm = np.ones(len(self.grid), dtype=bool)
         for event in (*path.events, *self.truth.events):

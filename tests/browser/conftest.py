@@ -42,6 +42,10 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             item.add_marker(pytest.mark.browser)
 
 
+#: How a request ends.
+ENDS = ("requestfinished", "requestfailed")
+
+
 @dataclass
 class Server:
     """A running Jupyter server on a folder of its own."""
@@ -194,16 +198,20 @@ class Watch:
     tolerated: list[str] = field(default_factory=list)  # parts of error texts a test expects
 
     def judge(self, request: Request) -> None:
-        """Record a request that is not to the server; no other name is found, see the flags of the browser.
+        """Record a request that left the page for another place than the server; what its policy held back did not.
 
-        A route would stop such a request too, but would also keep the browser from keeping any file of the server's.
+        No other name is found, see the flags of the browser. A route would stop such a request too, but would also keep
+        the browser from keeping any file of the server's.
         """
-        if not request.url.startswith((self.server.address + "/", "data:", "blob:")):
+        held_back = "csp" in (request.failure or "").lower()
+        asks = request.url.startswith(("http:", "https:", "ws:", "wss:"))
+        if asks and not held_back and not request.url.startswith(self.server.address + "/"):
             self.outside.append(request.url)
 
     def guard(self, context: BrowserContext) -> None:
         """Record every request of a context's pages that is not to the server."""
-        context.on("request", self.judge)
+        for end in ENDS:
+            context.on(end, self.judge)
 
     def follow(self, page: Page) -> None:
         """Record errors and console messages of a page."""
@@ -263,7 +271,8 @@ def lesson_page(
     for context in contexts[1:]:
         context.close()
     if contexts:
-        visited.remove_listener("request", watch.judge)
+        for end in ENDS:
+            visited.remove_listener(end, watch.judge)
         leave(visited, server)
     server.end_sessions()
 

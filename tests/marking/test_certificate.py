@@ -133,7 +133,9 @@ def test_nothing_is_shown_before_the_end(store) -> None:
     assert all(case.truth and case.parts for case in result.cases)
 
 
-def test_what_is_worked_out_beforehand_is_kept_nowhere_and_gives_the_same_marks(store) -> None:
+def test_what_is_worked_out_beforehand_is_kept_nowhere_and_gives_the_same_marks(
+    store, tmp_path, monkeypatch
+) -> None:
     sitting = begin(store)
     for number in range(1, 6):
         attempt = sitting.attempt()
@@ -158,6 +160,7 @@ def test_what_is_worked_out_beforehand_is_kept_nowhere_and_gives_the_same_marks(
         fresh = Sitting(store, sitting.id)
         fresh._mark(case.number)
         assert len(store.marks(case.attempt_id)) == 1, "worked out anew, the sheet is the same"
+    monkeypatch.setenv("SIMULATOR_CACHE_DIR", str(tmp_path))  # where nothing is worked out yet
     forget()
     with pytest.raises(StoppedError):
         sitting.prepare(1, should_stop=lambda: True)
