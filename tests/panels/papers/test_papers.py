@@ -16,9 +16,10 @@ from simulator.panels.lessons.registry import LESSONS
 from simulator.panels.papers import card_checks
 from simulator.panels.papers.__main__ import main
 from simulator.panels.papers.card import yard_card
-from simulator.panels.papers.card_figures import curve, expected, times_table, with_hose
+from simulator.panels.papers.card_figures import curve, expected, times_table
 from simulator.panels.papers.session_plans import MINUTES, drilled, plan_names, session_plan
 from simulator.rig.faults import FAULTS
+from simulator.rig.hose_length import with_hose_length
 from simulator.rig.presets import load_rig, rig_names, standard_site
 from simulator.run import simulate
 from simulator.texts import entry
@@ -117,7 +118,7 @@ def test_more_hose_and_more_lift_take_longer() -> None:
     times = [[cell for cell in row if cell is not None] for row in table]
     assert all(row == sorted(row) for row in times)
     assert table[0][0] < table[1][0] < table[2][0]
-    for joint in with_hose(rig, 5.0).suction_hose.joints:
+    for joint in with_hose_length(rig, 5.0).suction_hose.joints:
         assert joint.position < 5.0
 
 
