@@ -197,9 +197,8 @@ class Sitting:
         """Leave the sitting for good: cases not played count nothing, and the sitting stays on the list."""
         if not self.over:
             for number in [case.number for case in self.cases if case.state == "open"]:
-                with contextlib.suppress(
-                    InputError
-                ):  # a case that was set aside as damaged has ended already
+                # A case that was set aside as damaged has ended already.
+                with contextlib.suppress(InputError):
                     self.store.end_attempt(self.case_id(number), "left")
             self.store.end_attempt(self.id, "left")
 
