@@ -69,7 +69,7 @@ def debrief_of(story: Story, cases: HypothesisSet, marked: Marked, units: str = 
             for part in sheet.parts
         ],
         "steps": [step_words(item, story, cases, units) for item in marked.judged],
-        "curves": curves(story, cases, marked.trail.end),
+        "curves": curves(story, marked.trail.end),
         "truth": truth_words(story),
         "truth_names": [fault_name(name) for name in story.fault_ids],
         "practise": practise(story, marked),
@@ -172,8 +172,9 @@ def _figure(gauge: str, value: float, units: str) -> str:
     return figure(GAUGES[gauge].quantity, read(value, GAUGES[gauge], units), units)
 
 
-def curves(story: Story, cases: HypothesisSet, end: Belief) -> dict[str, Any]:
+def curves(story: Story, end: Belief) -> dict[str, Any]:
     """Vacuum against time [[s, Pa], ...] of the true rig, of the trainee's suspect and of a good rig."""
+    cases = end.cases
     out: dict[str, Any] = {"true": _curve(*story.true), "sound": _curve(*story.sound), "suspect": None}
     labels = {"true": text("marking.curves.this_rig", fault=_truth_names(story))}
     calls = [

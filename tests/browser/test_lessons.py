@@ -39,7 +39,9 @@ def guess_all(page: Page) -> None:
         part(page, "ideas").get_by_role("button", name="Next", exact=True).click()
     page.get_by_label(re.compile("^You start the engine")).fill("45")
     press(page, "That is my answer")
-    part(page, "predict").get_by_role("button", name=re.compile(r"^[89]\d kPa")).first.click()  # as deep as the jet draws
+    part(page, "predict").get_by_role(
+        "button", name=re.compile(r"^[89]\d kPa")
+    ).first.click()  # as deep as the jet draws
     press(page, "It takes longer, and the gauge shows more when the water arrives")
     page.wait_for_selector(".ex-root")
 

@@ -26,6 +26,8 @@ def test_a_request_to_the_outside_is_held_back_by_the_page(lesson_page: OpenLess
 def test_what_the_policy_does_not_rule_is_seen_too(lesson_page: OpenLesson, watch: Watch) -> None:
     page = lesson_page(wait=False)
     with page.expect_event("requestfailed", lambda request: "outside.invalid" in request.url):
-        page.evaluate("location.assign('http://outside.invalid/x')")  # a policy does not rule where a page goes
+        page.evaluate(
+            "location.assign('http://outside.invalid/x')"
+        )  # a policy does not rule where a page goes
     assert watch.outside == ["http://outside.invalid/x"]
     watch.outside.clear()
