@@ -68,8 +68,21 @@ def mark_again(store: Any, attempt_id: str) -> Again:
         "now": MARKING_VERSION,
         "model": stored.get("model"),
         "new_model": now["model"],
+        "why": why_since(stored.get("version")),
     }
     return Again(cause, text(f"marking.again.{cause}", **fields), stored, now)
+
+
+def why_since(version: object) -> str:
+    """What changed in the marking rules since a version, in sentences.
+
+    Examples
+    --------
+    >>> why_since(MARKING_VERSION), why_since(2) in why_since(1)
+    ('', True)
+    """
+    first = version if isinstance(version, int) else 1
+    return " ".join(text(f"marking.again.why.rules_{n}") for n in range(first + 1, MARKING_VERSION + 1))
 
 
 def why_other(stored: Mapping[str, Any], now: Mapping[str, Any]) -> str:

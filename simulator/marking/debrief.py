@@ -26,9 +26,10 @@ from simulator.diagnosis.words import (
 from simulator.instruments.gauges import GAUGES, needle, read
 from simulator.instruments.outside_looks import static_lift
 from simulator.marking.economy import Judged
+from simulator.marking.found import CERTAINTY
 from simulator.marking.mark import Marked
 from simulator.marking.rig_state import run_of
-from simulator.marking.sheet import ECONOMY, FOUND, SAFETY, UNDERSTANDING, weights
+from simulator.marking.sheet import ECONOMY, FOUND, weights
 from simulator.rig.faults import FAULTS
 from simulator.rig.parts import GaugeState
 from simulator.rig.rig import Rig, Site
@@ -55,7 +56,9 @@ def debrief_of(story: Story, cases: HypothesisSet, marked: Marked, units: str = 
         "total": sheet.total,
         "out_of": sheet.out_of,
         "passed": sheet.passed,
+        "gate": text("marking.gate.grave") if sheet.grave else "",
         "version": sheet.version,
+        "rules": text("marking.rules", version=sheet.version),
         "model": sheet.model,
         "parts": [
             {
@@ -305,8 +308,10 @@ def practise(story: Story, marked: Marked) -> str:
         certain = [
             e.points for part in sheet.parts if part.id == FOUND for e in part.evidence if ".call_" in e.key
         ]
-        return text("marking.practise.doubt" if sum(certain) < 5.0 else "marking.practise.right_work")
-    return text({SAFETY: "marking.practise.safety", UNDERSTANDING: "marking.practise.predict"}[worst])
+        return text(
+            "marking.practise.doubt" if sum(certain) < CERTAINTY / 3.0 else "marking.practise.right_work"
+        )
+    return text("marking.practise.predict")
 
 
 def _kind_of_loss(item: Judged) -> str:

@@ -117,7 +117,7 @@ def economy_points(lost: float, unfinished: float, expected: float) -> float:
     Examples
     --------
     >>> economy_points(0.0, 0.0, 10.0), economy_points(10.0, 0.0, 10.0), economy_points(0.0, 10.0, 10.0)
-    (25.0, 12.5, 0.0)
+    (40.0, 20.0, 0.0)
     """
     return OUT_OF[ECONOMY] * max(1.0 - unfinished / expected, 0.0) * expected / (expected + max(lost, 0.0))
 

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from simulator.attempt.hints import hint_steps
 from simulator.diagnosis.cases import HypothesisSet, Progress, model_version
 from simulator.diagnosis.evidence import Story, Trail
 from simulator.diagnosis.second_trouble import trail_of
 from simulator.marking.economy import Judged, mark_economy
 from simulator.marking.found import mark_found
+from simulator.marking.hints import with_hints
 from simulator.marking.safety import mark_safety
 from simulator.marking.sheet import MARKING_VERSION, MarkSheet
 from simulator.marking.understanding import mark_understanding
@@ -34,9 +36,16 @@ def mark_in_full(story: Story, cases: HypothesisSet, progress: Progress | None =
     """
     trail = trail_of(story, cases, progress)
     economy, judged = mark_economy(story, cases, trail)
-    parts = (mark_found(story, cases), economy, mark_safety(story), mark_understanding(story, cases, trail))
+    hints = hint_steps(story.log)
+    parts = (
+        with_hints(mark_found(story, cases), hints),
+        with_hints(economy, hints),
+        mark_understanding(story, cases, trail),
+        mark_safety(story),
+    )
     grave = any(event["breach"] == "grave" for event in story.log)
-    return Marked(MarkSheet(parts, MARKING_VERSION, model_version(), grave), trail, tuple(judged))
+    sheet = MarkSheet(parts, MARKING_VERSION, model_version(), grave, len(hints))
+    return Marked(sheet, trail, tuple(judged))
 
 
 def mark(story: Story, cases: HypothesisSet) -> MarkSheet:
