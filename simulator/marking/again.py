@@ -15,7 +15,7 @@ from simulator.diagnosis.cases import model_version
 from simulator.errors import InputError
 from simulator.marking.service import marked_attempt
 from simulator.marking.sheet import MARKING_VERSION
-from simulator.texts import text
+from simulator.texts import knows, text
 
 SAME, NOT_MARKED, NO_REPLAY = "same", "not_marked", "no_replay"
 BY_MARKING, BY_MODEL, BY_WEIGHTS, UNEXPLAINED = "marking", "model", "weights", "unexplained"
@@ -82,7 +82,8 @@ def why_since(version: object) -> str:
     ('', True)
     """
     first = version if isinstance(version, int) else 1
-    return " ".join(text(f"marking.again.why.rules_{n}") for n in range(first + 1, MARKING_VERSION + 1))
+    keys = [f"marking.again.why.rules_{n}" for n in range(first + 1, MARKING_VERSION + 1)]
+    return " ".join(text(key) for key in keys if knows(key))
 
 
 def why_other(stored: Mapping[str, Any], now: Mapping[str, Any]) -> str:

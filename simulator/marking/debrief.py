@@ -25,7 +25,7 @@ from simulator.diagnosis.words import (
 )
 from simulator.instruments.gauges import GAUGES, needle, read
 from simulator.instruments.outside_looks import static_lift
-from simulator.marking.economy import Judged
+from simulator.marking.economy import SLACK, Judged
 from simulator.marking.found import CERTAINTY
 from simulator.marking.mark import Marked
 from simulator.marking.rig_state import run_of
@@ -97,7 +97,8 @@ def step_words(item: Judged, story: Story, cases: HypothesisSet, units: str) -> 
     names = [name for name in names if max(before[name], after[name]) >= SHOWN][:MAX_SHOWN]
     same, why = item.same, item.expert.reason
     if item.lost > 0.0:
-        key = "marking.steps.too_long" if same else "marking.steps.lost"
+        key = "too_long" if same else "lost_again" if item.again > SLACK else "lost"
+        key = f"marking.steps.{key}"
         why = f"{why} {text(key, minutes=minutes_words(item.lost))}"
     return {
         "clock": clock_words(round(step.clock * 10.0)),
