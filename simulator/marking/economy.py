@@ -84,6 +84,11 @@ def own_minutes(step: Step, option: Option) -> tuple[float, float]:
 
     Only work asks for a start, to see what has come of it; and whatever is done to a pump that is proven asks for another
     proof.
+
+    Parameters
+    ----------
+    step : as it was done.
+    option : the same act with the minutes that it is charged for.
     """
     again = option.kind == REMEDY or (step.before.proved and option.kind == CHECK)
     return option.minutes, step.before.cases.watch_minutes if again else 0.0
@@ -93,6 +98,11 @@ def confirms(step: Step, expert: Advice) -> bool:
     """Whether a step is a look that a careful foreman wants before a long work: free, once.
 
     It takes at most a quarter of the work's minutes, and is the first look that shows what that work puts right.
+
+    Parameters
+    ----------
+    step : as it was done.
+    expert : what an expert would have done instead.
     """
     look, work, plan = step.option, expert.option, plan_for(step.before.cases)
     if look.kind != CHECK or work.kind != REMEDY or look.minutes > QUARTER * work.minutes:

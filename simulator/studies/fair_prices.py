@@ -63,7 +63,12 @@ def true_minutes(cases: HypothesisSet) -> np.ndarray:
 
 
 def prices_once_sure(cases: HypothesisSet) -> tuple[np.ndarray, np.ndarray]:
-    """What is left once a hypothesis is known to be there, as priced and in truth [min], each (hypotheses,)."""
+    """What is left once a hypothesis is known to be there, as priced and in truth [min], each (hypotheses,).
+
+    Parameters
+    ----------
+    cases : with their rig in good order.
+    """
     plan, now = plan_for(cases), cases.situations.start
     weights = by_row(plan, np.eye(len(now)), now)
     barred = np.zeros((len(now), len(plan.acts)), dtype=bool)
@@ -88,7 +93,7 @@ class Loss:
 
 
 def losses_of(marked: Marked) -> list[Loss]:
-    """Every step that lost minutes, beside what it took."""
+    """Every step that lost minutes, beside what it took; ``marked`` is an attempt's."""
     return [_loss(item, marked) for item in marked.judged if item.lost > 0.0]
 
 
@@ -109,7 +114,7 @@ def sets() -> Iterable[HypothesisSet]:
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Print the figures; 1 where one is missed."""
+    """Print the figures; 1 where one is missed. ``arguments`` as on a command line."""
     parser = argparse.ArgumentParser(prog="python -m simulator.studies.fair_prices")
     parser.add_argument("--attempts", type=whole(1, 10_000), default=200)
     parser.add_argument("--seed", type=whole(0, 2**31 - 1), default=4000)

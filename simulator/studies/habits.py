@@ -93,7 +93,7 @@ class Asker(Expert):
         return USUAL_GUESS
 
     def blank_answer(self, suspect: str) -> str | None:
-        """No idea."""
+        """No idea, whatever the ``suspect``."""
         return None
 
 
@@ -142,7 +142,7 @@ def play_habit(name: str, attempt: Attempt, seed: int = 0) -> MarkSheet:
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Play and print; 1 where a grave breach or hints at every turn passed."""
+    """Play and print; 1 where a grave breach or hints at every turn passed. ``arguments`` as on a command line."""
     parser = argparse.ArgumentParser(prog="python -m simulator.studies.habits")
     parser.add_argument("--scenarios", type=whole(1, 2000), default=20)
     parser.add_argument("--seed", type=whole(0, 2**31 - 1), default=2000)
