@@ -5,6 +5,7 @@ Arguments, the same throughout: ``state`` where the call-out stands; it is not c
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from simulator.attempt.notes import Note, note
@@ -46,12 +47,60 @@ def _joint(advice: Step) -> dict[str, Any]:
 
 def hint_note(state: AttemptState) -> tuple[int, Note]:
     """The next hint step and its note; a new look or remedy begins again at the first step."""
-    step = 1
-    for event in reversed(state.log):
-        if not event["accepted"] or event["act"] in ("predict", "call"):
-            continue
-        if event["act"] != "ask_hint":
-            break
-        step = min(int(event["result"]["step"]) + 1, len(STEPS))
-        break
+    step = min(last_step(state.log) + 1, len(STEPS))
     return step, state.terms.coach.hint(state, step)
+
+
+def last_step(log: Sequence[Mapping[str, Any]]) -> int:
+    """The hint step [-] that holds as things stand; 0 where none was asked for since the last thing done.
+
+    Parameters
+    ----------
+    log : events of an attempt.
+
+    Examples
+    --------
+    >>> asked = {"act": "ask_hint", "accepted": True, "result": {"step": 2}}
+    >>> last_step([asked]), last_step([asked, {"act": "check", "accepted": True, "result": {}}])
+    (2, 0)
+    """
+    for event in reversed(log):
+        if event["accepted"] and event["act"] not in ("predict", "call"):
+            return int(event["result"]["step"]) if event["act"] == "ask_hint" else 0
+    return 0
+
+
+def next_step_asked(log: Sequence[Mapping[str, Any]]) -> int:
+    """The hint step [-] that comes next, 1 to 3; 0 where all was told and the same words would come again.
+
+    Parameters
+    ----------
+    log : events of an attempt.
+
+    Examples
+    --------
+    >>> next_step_asked([])
+    1
+    """
+    last = last_step(log)
+    return 0 if last >= len(STEPS) else last + 1
+
+
+def hint_steps(log: Sequence[Mapping[str, Any]]) -> tuple[int, ...]:
+    """The hint steps that were taken, in order; asking for the same words again is none.
+
+    Parameters
+    ----------
+    log : events of an attempt.
+
+    Examples
+    --------
+    >>> asked = [{"act": "ask_hint", "accepted": True, "result": {"step": n}} for n in (1, 2, 3, 3)]
+    >>> hint_steps(asked)
+    (1, 2, 3)
+    """
+    return tuple(
+        int(event["result"]["step"])
+        for number, event in enumerate(log)
+        if event["act"] == "ask_hint" and event["accepted"] and next_step_asked(log[:number])
+    )

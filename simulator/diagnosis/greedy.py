@@ -1,5 +1,8 @@
 """The plan of work followed to its end for many beliefs at once: always the act with most chance for its cost.
 
+It is followed twice, with looks and by work alone, and the cheaper way counts: once it is all but known what is wrong, a
+look in between has the most chance for its minutes and yet spares nothing.
+
 An act that costs more than it can spare of the fallback is left out: nobody opens every part on a last small chance.
 
 One rule twice: compiled, belief by belief, touching only what carries weight; and with whole arrays where there is no
@@ -65,15 +68,33 @@ def _follow_all(weights, barred, base, moved, target, cost, lost, steps, plain, 
     gain, value, paid, waste = np.empty(acts), np.empty(acts), np.empty(acts), np.empty(acts)
     used = np.empty(acts, np.bool_)
     for b in range(len(weights)):
-        total[b], first[b] = _follow_one(
+        total[b], first[b] = _follow_best(
             weights[b], barred[b], base, moved, target, cost, lost, steps, plain, fallback,
             left, live, gain, value, paid, waste, used,
         )  # fmt: skip
 
 
 @compiled
-def _follow_one(  # type: ignore[no-untyped-def]
+def _follow_best(  # type: ignore[no-untyped-def]
     weights, barred, base, moved, target, cost, lost, steps, plain, fallback,
+    left, live, gain, value, paid, waste, used,
+):  # fmt: skip
+    best, first = _follow_one(
+        weights, barred, False, base, moved, target, cost, lost, steps, plain, fallback,
+        left, live, gain, value, paid, waste, used,
+    )  # fmt: skip
+    alone, work = _follow_one(
+        weights, barred, True, base, moved, target, cost, lost, steps, plain, fallback,
+        left, live, gain, value, paid, waste, used,
+    )  # fmt: skip
+    if alone < best:
+        best, first = alone, work
+    return best, first
+
+
+@compiled
+def _follow_one(  # type: ignore[no-untyped-def]
+    weights, barred, no_looks, base, moved, target, cost, lost, steps, plain, fallback,
     left, live, gain, value, paid, waste, used,
 ):  # fmt: skip
     rows, acts = moved.shape
@@ -83,7 +104,7 @@ def _follow_one(  # type: ignore[no-untyped-def]
         rest += weights[r]
     whole, count = rest, 0
     for a in range(acts):
-        used[a] = barred[a]
+        used[a] = barred[a] or (no_looks and plain[a] >= 0)
         gain[a] = 0.0
         value[a] = 0.0
         paid[a] = 0.0
@@ -157,6 +178,12 @@ def follow_by_arrays(
     tables: Tables, weights: np.ndarray, barred: np.ndarray
 ) -> tuple[np.ndarray, np.ndarray]:
     """As :func:`follow`, with whole arrays: slower, and needs no compiler."""
+    total, first = _once_by_arrays(tables, weights, barred)
+    alone, work = _once_by_arrays(tables, weights, barred | (tables.plain >= 0)[None, :])
+    return np.minimum(total, alone), np.where(alone < total, work, first)
+
+
+def _once_by_arrays(tables: Tables, weights: np.ndarray, barred: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     t = tables
     whole = weights.sum(axis=1)
     rest, total = whole.copy(), np.zeros(len(weights))
@@ -269,7 +296,7 @@ def _watch_all(  # type: ignore[no-untyped-def]
                 whole += after[r]
             for r in range(rows):
                 after[r] /= whole
-            minutes, _ = _follow_one(
+            minutes, _ = _follow_best(
                 after, barred[b], base, moved, target, cost, lost, steps, plain, fallback,
                 left, live, gain, value, paid, waste, used,
             )  # fmt: skip

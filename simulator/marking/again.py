@@ -15,7 +15,7 @@ from simulator.diagnosis.cases import model_version
 from simulator.errors import InputError
 from simulator.marking.service import marked_attempt
 from simulator.marking.sheet import MARKING_VERSION
-from simulator.texts import text
+from simulator.texts import knows, text
 
 SAME, NOT_MARKED, NO_REPLAY = "same", "not_marked", "no_replay"
 BY_MARKING, BY_MODEL, BY_WEIGHTS, UNEXPLAINED = "marking", "model", "weights", "unexplained"
@@ -68,8 +68,22 @@ def mark_again(store: Any, attempt_id: str) -> Again:
         "now": MARKING_VERSION,
         "model": stored.get("model"),
         "new_model": now["model"],
+        "why": why_since(stored.get("version")),
     }
     return Again(cause, text(f"marking.again.{cause}", **fields), stored, now)
+
+
+def why_since(version: object) -> str:
+    """What changed in the marking rules since a version, in sentences.
+
+    Examples
+    --------
+    >>> why_since(MARKING_VERSION), why_since(2) in why_since(1)
+    ('', True)
+    """
+    first = version if isinstance(version, int) else 1
+    keys = [f"marking.again.why.rules_{n}" for n in range(first + 1, MARKING_VERSION + 1)]
+    return " ".join(text(key) for key in keys if knows(key))
 
 
 def why_other(stored: Mapping[str, Any], now: Mapping[str, Any]) -> str:

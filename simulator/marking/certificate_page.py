@@ -82,6 +82,9 @@ def _case(case: CaseResult) -> dict[str, Any]:
 def _part(part: dict[str, Any]) -> dict[str, Any]:
     if part["points"] is None:
         points = _say("not_marked")
+    elif not part["out_of"]:  # safety takes off and gives nothing
+        off = -part["points"]
+        points = _say("taken_off", points=f"{off:.0f}") if off > 0.0 else _say("none_off")
     else:
         points = _say("points", points=f"{part['points']:.1f}", of=f"{part['out_of']:.0f}")
     return {"label": part["label"], "points": points, "evidence": part["evidence"]}

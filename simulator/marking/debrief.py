@@ -25,10 +25,11 @@ from simulator.diagnosis.words import (
 )
 from simulator.instruments.gauges import GAUGES, needle, read
 from simulator.instruments.outside_looks import static_lift
-from simulator.marking.economy import Judged
+from simulator.marking.economy import SLACK, Judged
+from simulator.marking.found import CERTAINTY
 from simulator.marking.mark import Marked
 from simulator.marking.rig_state import run_of
-from simulator.marking.sheet import ECONOMY, FOUND, SAFETY, UNDERSTANDING, weights
+from simulator.marking.sheet import ECONOMY, FOUND, weights
 from simulator.rig.faults import FAULTS
 from simulator.rig.parts import GaugeState
 from simulator.rig.rig import Rig, Site
@@ -55,7 +56,9 @@ def debrief_of(story: Story, cases: HypothesisSet, marked: Marked, units: str = 
         "total": sheet.total,
         "out_of": sheet.out_of,
         "passed": sheet.passed,
+        "gate": text("marking.gate.grave") if sheet.grave else "",
         "version": sheet.version,
+        "rules": text("marking.rules", version=sheet.version),
         "model": sheet.model,
         "parts": [
             {
@@ -69,7 +72,7 @@ def debrief_of(story: Story, cases: HypothesisSet, marked: Marked, units: str = 
             for part in sheet.parts
         ],
         "steps": [step_words(item, story, cases, units) for item in marked.judged],
-        "curves": curves(story, cases, marked.trail.end),
+        "curves": curves(story, marked.trail.end),
         "truth": truth_words(story),
         "truth_names": [fault_name(name) for name in story.fault_ids],
         "practise": practise(story, marked),
@@ -94,7 +97,8 @@ def step_words(item: Judged, story: Story, cases: HypothesisSet, units: str) -> 
     names = [name for name in names if max(before[name], after[name]) >= SHOWN][:MAX_SHOWN]
     same, why = item.same, item.expert.reason
     if item.lost > 0.0:
-        key = "marking.steps.too_long" if same else "marking.steps.lost"
+        key = "too_long" if same else "lost_again" if item.again > SLACK else "lost"
+        key = f"marking.steps.{key}"
         why = f"{why} {text(key, minutes=minutes_words(item.lost))}"
     return {
         "clock": clock_words(round(step.clock * 10.0)),
@@ -172,8 +176,9 @@ def _figure(gauge: str, value: float, units: str) -> str:
     return figure(GAUGES[gauge].quantity, read(value, GAUGES[gauge], units), units)
 
 
-def curves(story: Story, cases: HypothesisSet, end: Belief) -> dict[str, Any]:
+def curves(story: Story, end: Belief) -> dict[str, Any]:
     """Vacuum against time [[s, Pa], ...] of the true rig, of the trainee's suspect and of a good rig."""
+    cases = end.cases
     out: dict[str, Any] = {"true": _curve(*story.true), "sound": _curve(*story.sound), "suspect": None}
     labels = {"true": text("marking.curves.this_rig", fault=_truth_names(story))}
     calls = [
@@ -304,8 +309,10 @@ def practise(story: Story, marked: Marked) -> str:
         certain = [
             e.points for part in sheet.parts if part.id == FOUND for e in part.evidence if ".call_" in e.key
         ]
-        return text("marking.practise.doubt" if sum(certain) < 5.0 else "marking.practise.right_work")
-    return text({SAFETY: "marking.practise.safety", UNDERSTANDING: "marking.practise.predict"}[worst])
+        return text(
+            "marking.practise.doubt" if sum(certain) < CERTAINTY / 3.0 else "marking.practise.right_work"
+        )
+    return text("marking.practise.predict")
 
 
 def _kind_of_loss(item: Judged) -> str:

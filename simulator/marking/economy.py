@@ -10,7 +10,9 @@ from dataclasses import dataclass, replace
 from simulator.diagnosis.advice import BEFORE_START, Advice, minutes_with, next_best, options
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.cases import HypothesisSet
+from simulator.diagnosis.completion import plan_for
 from simulator.diagnosis.evidence import Step, Story, Trail
+from simulator.diagnosis.option import CHECK, REMEDY, Option
 from simulator.diagnosis.words import minutes_words, option_label, safe_label
 from simulator.instruments.checks import CHECKS
 from simulator.marking.sheet import ECONOMY, OUT_OF, Part, because, part
@@ -19,16 +21,22 @@ KEPT = 512
 _kept: OrderedDict[str, Advice] = OrderedDict()
 SLACK = 0.25  # [min] by which two choices may differ and still count as equal
 MAX_NAMED = 3  # steps named in the evidence
-STEADY = 0.02  # [-] share of doubt below which a repeated start told nothing
+QUARTER = (
+    0.25  # [-] of the minutes of a work: what a look that confirms before it may take, once, for nothing
+)
 
 
 @dataclass(frozen=True)
 class Judged:
-    """A step with what an expert would have done, and the expected minutes [min] it lost beside that."""
+    """A step with what an expert would have done, and the expected minutes [min] it lost beside that.
+
+    ``again`` [min]: of these, a start that the step makes necessary.
+    """
 
     step: Step
     expert: Advice
     lost: float
+    again: float = 0.0
 
     @property
     def same(self) -> bool:
@@ -71,8 +79,49 @@ def _key(belief: Belief, allowed: tuple[str, ...] | None, time: float, started: 
     return digest.hexdigest()
 
 
+def own_minutes(step: Step, option: Option) -> tuple[float, float]:
+    """The most that a step can be charged: minutes [min] of its own, and of the start that it makes necessary.
+
+    Only work asks for a start, to see what has come of it; and whatever is done to a pump that is proven asks for another
+    proof.
+
+    Parameters
+    ----------
+    step : as it was done.
+    option : the same act with the minutes that it is charged for.
+    """
+    again = option.kind == REMEDY or (step.before.proved and option.kind == CHECK)
+    return option.minutes, step.before.cases.watch_minutes if again else 0.0
+
+
+def confirms(step: Step, expert: Advice) -> bool:
+    """Whether a step is a look that a careful foreman wants before a long work: free, once.
+
+    It takes at most a quarter of the work's minutes, and is the first look that shows what that work puts right.
+
+    Parameters
+    ----------
+    step : as it was done.
+    expert : what an expert would have done instead.
+    """
+    look, work, plan = step.option, expert.option, plan_for(step.before.cases)
+    if look.kind != CHECK or work.kind != REMEDY or look.minutes > QUARTER * work.minutes:
+        return False
+
+    def stands_before(act: tuple[str, str]) -> bool:
+        number = plan.number.get(act)
+        return number is not None and plan.number.get((work.id, work.place)) == plan.tables.plain[number]
+
+    made = any(stands_before((seen.check, seen.place)) for seen in step.before.looks)
+    return stands_before((look.id, look.place)) and not made
+
+
 def judge(step: Step, story: Story) -> Judged:
-    """The expected minutes [min] a step loses against the best choice from the same knowledge."""
+    """The expected minutes [min] a step loses against the best choice from the same knowledge.
+
+    Never more than its own minutes and those of a start that it makes necessary: prices of what is left are those of a
+    plan, and a step must not pay for how far that is from the best one.
+    """
     expert = expert_advice(step.before, story, step.time, step.started)
     option = step.option
     if option.id == BEFORE_START and walked(step.before):
@@ -86,7 +135,11 @@ def judge(step: Step, story: Story) -> Judged:
             minutes = option.minutes  # what was lost before must hold for longer than it did then
         option = replace(option, minutes=minutes)
     lost = minutes_with(step.before, option, step.time) - expert.minutes
-    return Judged(step, expert, lost if lost > SLACK else 0.0)
+    own, again = own_minutes(step, option)
+    lost = min(lost, own + again)
+    if lost <= SLACK or confirms(step, expert):
+        return Judged(step, expert, 0.0)
+    return Judged(step, expert, lost, max(lost - own, 0.0))
 
 
 def waited(story: Story) -> float:
@@ -117,7 +170,7 @@ def economy_points(lost: float, unfinished: float, expected: float) -> float:
     Examples
     --------
     >>> economy_points(0.0, 0.0, 10.0), economy_points(10.0, 0.0, 10.0), economy_points(0.0, 10.0, 10.0)
-    (25.0, 12.5, 0.0)
+    (40.0, 20.0, 0.0)
     """
     return OUT_OF[ECONOMY] * max(1.0 - unfinished / expected, 0.0) * expected / (expected + max(lost, 0.0))
 
@@ -145,8 +198,9 @@ def mark_economy(story: Story, cases: HypothesisSet, trail: Trail) -> tuple[Part
         did = option_label(item.step.option)
         if item.same:  # the right thing, done for too long
             take(item.lost, "economy.too_long", did=did)
-        else:
-            take(item.lost, "economy.lost", did=did, expert=safe_label(item.expert.option))
+            continue
+        key = "economy.lost_again" if item.again > SLACK else "economy.lost"
+        take(item.lost, key, did=did, expert=safe_label(item.expert.option))
     if len(worst) > MAX_NAMED:
         take(sum(item.lost for item in worst[MAX_NAMED:]), "economy.lost_more")
     if story.ended != "finished":

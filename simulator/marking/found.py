@@ -12,7 +12,7 @@ from simulator.rig.faults import FAULTS
 from simulator.rig.rig import Rig, Site
 from simulator.texts import text
 
-PROOF, PLACE, SIZE, CERTAINTY = 15.0, 5.0, 5.0, 15.0
+PROOF, PLACE, SIZE, CERTAINTY = 15.0, 5.0, 5.0, 20.0
 CHARGE = 0.3  # points a minute of work that changed nothing
 MAX_CHARGE = 5.0  # points for one such work
 NOT_TOUCHED = 2.5  # points of PLACE and of SIZE where the rig proves itself with the fault still in it

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from simulator.diagnosis.cases import HypothesisSet, model_version
-from simulator.diagnosis.evidence import Story, Trail, follow
+from simulator.attempt.hints import hint_steps
+from simulator.diagnosis.cases import HypothesisSet, Progress, model_version
+from simulator.diagnosis.evidence import Story, Trail
+from simulator.diagnosis.second_trouble import trail_of
 from simulator.marking.economy import Judged, mark_economy
 from simulator.marking.found import mark_found
+from simulator.marking.hints import with_hints
 from simulator.marking.safety import mark_safety
 from simulator.marking.sheet import MARKING_VERSION, MarkSheet
 from simulator.marking.understanding import mark_understanding
@@ -22,19 +25,27 @@ class Marked:
     judged: tuple[Judged, ...]
 
 
-def mark_in_full(story: Story, cases: HypothesisSet) -> Marked:
+def mark_in_full(story: Story, cases: HypothesisSet, progress: Progress | None = None) -> Marked:
     """The sheet of a story together with every step judged.
 
     Parameters
     ----------
     story : of an attempt that is over, see :func:`simulator.diagnosis.evidence.story_of`.
-    cases : hypotheses of the same rig and site in good order.
+    cases : single faults of the same rig and site in good order.
+    progress : told how far two at once are simulated, where what was seen asks for them.
     """
-    trail = follow(story, cases)
+    trail = trail_of(story, cases, progress)
     economy, judged = mark_economy(story, cases, trail)
-    parts = (mark_found(story, cases), economy, mark_safety(story), mark_understanding(story, cases, trail))
+    hints = hint_steps(story.log)
+    parts = (
+        with_hints(mark_found(story, cases), hints),
+        with_hints(economy, hints),
+        mark_understanding(story, cases, trail),
+        mark_safety(story),
+    )
     grave = any(event["breach"] == "grave" for event in story.log)
-    return Marked(MarkSheet(parts, MARKING_VERSION, model_version(), grave), trail, tuple(judged))
+    sheet = MarkSheet(parts, MARKING_VERSION, model_version(), grave, len(hints))
+    return Marked(sheet, trail, tuple(judged))
 
 
 def mark(story: Story, cases: HypothesisSet) -> MarkSheet:

@@ -215,8 +215,9 @@ def shown_by(sheet: Mapping[str, Any], faults: Sequence[str], at: datetime, case
     if ECONOMY in points:
         right = points[ECONOMY][0] >= TIME_SHARE * points[ECONOMY][1]
         out += [Shown(TIME, right, at, case)] if alone or not right else []
-    if SAFETY in points and (points[SAFETY][0] > 0.0 or sheet.get("grave")):
-        out.append(Shown(SAFE_WORK, points[SAFETY][0] >= points[SAFETY][1], at, case))
+    if SAFETY in points and (points[SAFETY][0] > 0.0 or points[SAFETY][1] == 0.0 or sheet.get("grave")):
+        safe = points[SAFETY][0] >= points[SAFETY][1] and not sheet.get("grave")
+        out.append(Shown(SAFE_WORK, safe, at, case))
     return out
 
 

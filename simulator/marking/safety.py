@@ -1,35 +1,38 @@
-"""Part three: safety. Each breach is charged by how grave it was; a grave one ends the attempt."""
+"""Safety is a gate: what is safe earns nothing, a lapse takes points off the whole, a grave one fails the call-out."""
 
 from __future__ import annotations
 
 from simulator.diagnosis.evidence import Story
-from simulator.marking.sheet import OUT_OF, SAFETY, Evidence, Part, because, part
+from simulator.marking.sheet import SAFETY, Evidence, Part, because, part
 from simulator.texts import text
 
-CHARGES = {"minor": 3.0, "serious": 8.0, "grave": 25.0}
+#: Points off the total [-] for each lapse. A grave one ends the call-out and fails it, whatever the rest.
+CHARGES = {"minor": 5.0, "serious": 15.0, "grave": 0.0}
 
 
 def mark_safety(story: Story) -> Part:
-    """Points for a story. An attempt in which nothing was started or opened is not marked: nothing was at
+    """What is taken off for a story. An attempt in which nothing was started or opened is not marked: nothing was at
     stake."""
     breaches = [event for event in story.log if event["breach"]]
     acted = any(
         event["accepted"] and event["act"] in ("start_engine", "check", "remedy") for event in story.log
     )
-    if not breaches and not acted:
-        return part(SAFETY, [because(0.0, "safety.nothing_done")])
-    left = OUT_OF[SAFETY]
-    evidence: list[Evidence] = [because(left, "safety.clean" if not breaches else "safety.start")]
-    for event in breaches:
-        cost = min(CHARGES[event["breach"]], left)
-        left -= cost
-        why = event["result"].get("danger", "")
-        if why:
-            fields = {"what": _what(event), "why": text(f"safe_work.dangers.{why}")}
-            evidence.append(because(-cost, f"safety.{event['breach']}_why", **fields))
-        else:
-            evidence.append(because(-cost, f"safety.{event['breach']}", what=_what(event)))
-    return part(SAFETY, evidence)
+    if not breaches:
+        said = because(0.0, "safety.kept" if acted else "safety.nothing_done")
+        return part(SAFETY, [said], marked=acted)
+    return part(SAFETY, [_charged(event) for event in breaches])
+
+
+def _charged(event: dict) -> Evidence:
+    """What one lapse takes off, and why."""
+    cost, why = CHARGES[event["breach"]], event["result"].get("danger", "")
+    fields = {"what": _what(event)}
+    if why:
+        fields["why"] = text(f"safe_work.dangers.{why}")
+    key = f"safety.{event['breach']}{'_why' if why else ''}"
+    if cost > 0.0:
+        return because(-cost, f"{key}_off", n=f"{cost:g}", **fields)
+    return because(0.0, f"{key}_fails", **fields)
 
 
 def _what(event: dict) -> str:

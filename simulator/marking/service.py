@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any
 from simulator.attempt.notes import Note, note
 from simulator.diagnosis.advice import Advice
 from simulator.diagnosis.cases import HypothesisSet, hypothesis_set
-from simulator.diagnosis.evidence import Story, follow, story_of
+from simulator.diagnosis.evidence import Story, story_of
+from simulator.diagnosis.second_trouble import trail_of
 from simulator.diagnosis.words import safe_label
 from simulator.errors import RefusedAct
 from simulator.marking.debrief import debrief_of
@@ -23,8 +24,8 @@ Progress = Callable[[int, int], None]
 
 
 def cases_for(story: Story, progress: Progress | None = None) -> HypothesisSet:
-    """The hypotheses of the story's rig and site, from the cache where they are there."""
-    return hypothesis_set(*story.sound, pairs=len(story.faults) > 1, progress=progress)
+    """Single faults of the story's rig and site, from the cache where they are there; what is wrong is not asked."""
+    return hypothesis_set(*story.sound, progress=progress)
 
 
 def marked_attempt(attempt: Attempt, progress: Progress | None = None) -> tuple[Story, HypothesisSet, Marked]:
@@ -38,7 +39,7 @@ def marked_attempt(attempt: Attempt, progress: Progress | None = None) -> tuple[
         raise RefusedAct("not_over", text("attempt.refused.not_over"))
     story = story_of(attempt.state)
     cases = cases_for(story, progress)
-    return story, cases, mark_in_full(story, cases)
+    return story, cases, mark_in_full(story, cases, progress)
 
 
 def debrief_and_keep(
@@ -80,7 +81,7 @@ def advise(state: AttemptState, progress: Progress | None = None) -> Advice:
     """What an expert would do now in a ``state``, knowing what the trainee has seen and no more; ``progress`` is told how
     far the hypotheses are simulated."""
     story = story_of(state)
-    trail = follow(story, cases_for(story, progress))
+    trail = trail_of(story, cases_for(story, progress), progress)
     started = any(event["act"] == "start_engine" and event["accepted"] for event in story.log)
     return expert_advice(trail.end, story, trail.time, started)
 
@@ -94,7 +95,7 @@ class Coaching:
     def hint(self, state: AttemptState, step: int) -> Note:
         """A note for hint step 1, 2 or 3 in a ``state``."""
         story = story_of(state)
-        trail = follow(story, cases_for(story))
+        trail = trail_of(story, cases_for(story))
         if step <= 1:
             families = trail.end.by_family()
             family = max(families, key=lambda name: families[name])

@@ -1,4 +1,7 @@
-"""The mark sheet: four parts, each with its points and the evidence for them."""
+"""The mark sheet: three parts that give points, safety that can only take them off, and the evidence for all.
+
+Version 3 of the rules: safety is a gate and no part that everybody gets; hints count; certainty weighs twice.
+"""
 
 from __future__ import annotations
 
@@ -8,9 +11,9 @@ from typing import Any
 from simulator.rig.trainer import overrides
 from simulator.texts import text
 
-MARKING_VERSION = 2
+MARKING_VERSION = 3
 FOUND, ECONOMY, SAFETY, UNDERSTANDING = "found", "economy", "safety", "understanding"
-OUT_OF = {FOUND: 40.0, ECONOMY: 25.0, SAFETY: 25.0, UNDERSTANDING: 10.0}
+OUT_OF = {FOUND: 45.0, ECONOMY: 40.0, UNDERSTANDING: 15.0}
 PASS = 70.0
 
 
@@ -56,12 +59,12 @@ class Part:
 
 
 def weights() -> dict[str, float]:
-    """What the four parts can give [-], together 100: the trainer's weights (``marks`` in the file) or the package's.
+    """What the parts can give [-], together 100: the trainer's weights (``marks`` in the file) or the package's.
 
     Examples
     --------
     >>> weights()["found"], sum(weights().values())
-    (40.0, 100.0)
+    (45.0, 100.0)
     """
     given = overrides().marks
     raw = {name: given.get(name, usual) for name, usual in OUT_OF.items()}
@@ -74,29 +77,32 @@ def part(name: str, evidence: list[Evidence], *, marked: bool = True) -> Part:
 
     Examples
     --------
-    >>> part("safety", [because(25.0, "safety.clean")]).points
-    25.0
+    >>> part("understanding", [because(15.0, "understanding.sound_prime_time.close")]).points
+    15.0
+    >>> part("safety", [because(-5.0, "safety.minor")]).out_of
+    0.0
     """
-    out_of = weights()[name]
-    if out_of != OUT_OF[name]:
-        evidence = [replace(item, points=round(item.points * out_of / OUT_OF[name], 2)) for item in evidence]
+    out_of, usual = weights().get(name, 0.0), OUT_OF.get(name, 0.0)
+    if out_of != usual and usual:
+        evidence = [replace(item, points=round(item.points * out_of / usual, 2)) for item in evidence]
     points = round(sum(item.points for item in evidence), 1) + 0.0 if marked else None
     return Part(name, points, out_of, tuple(evidence))
 
 
 @dataclass(frozen=True)
 class MarkSheet:
-    """All four parts. ``version`` is that of the marking rules, ``model`` the fingerprint of the model behind
-    them."""
+    """All parts. ``version`` is that of the marking rules, ``model`` the fingerprint of the model behind them, ``hints``
+    how many hint steps were taken [-]."""
 
     parts: tuple[Part, ...]
     version: int
     model: str
     grave: bool  # an act that could have cost a life ended the attempt
+    hints: int = 0
 
     @property
     def total(self) -> float:
-        """Points of all marked parts together, at least 0."""
+        """Points of all marked parts together, less what lapses of safety take off; at least 0."""
         return max(round(sum(part.points or 0.0 for part in self.parts), 1), 0.0)
 
     @property
@@ -106,7 +112,7 @@ class MarkSheet:
 
     @property
     def passed(self) -> bool:
-        """70 of 100 and nothing grave."""
+        """70 of 100 and nothing grave: no other marks make up for that."""
         return not self.grave and self.total >= PASS
 
     def points(self, name: str) -> float | None:

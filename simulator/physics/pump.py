@@ -58,11 +58,11 @@ def efficiency(q: float, speed_ratio: float, best_flow: float, best: float) -> f
 def impeller_torque(
     q: float, made: float, speed_ratio: float, best_flow: float, best: float, rho: float
 ) -> float:
-    """Torque of the impeller times rated angular speed [W] at flow q [m3/s] and the head it makes [m].
+    """Torque of the impeller times rated angular speed [W] at flow q [m3/s] and the head that is made [m].
 
-    ``rho g q H / (efficiency speed_ratio)``, which has a limit at no flow: some half of the torque at the best
-    point, spent on churning. With air at its eye it makes less head and turns as much the easier. rho [kg/m3],
-    others as :func:`efficiency`.
+    ``rho g q made / (efficiency speed_ratio)``, which has a limit at no flow: some half of the torque at the best
+    point, spent on churning. With air at its eye it makes less head and turns as much the easier. best_flow [m3/s] is
+    that of the best point at rated speed, rho [kg/m3]; others as :func:`efficiency`.
 
     Examples
     --------

@@ -18,7 +18,7 @@ from pydantic import AfterValidator, BaseModel, Field, ValidationError
 import simulator
 from simulator.errors import InputError
 from simulator.records.answers import KEPT, LONGEST_RUN, check_answer
-from simulator.records.observed import ENDINGS, LONGEST, PARTS, ObservedJob, check
+from simulator.records.observed import ENDINGS, LONGEST, NAMES, ObservedJob, check
 from simulator.records.work_limits import MAX_EVENTS
 from simulator.scenario import scenario_from, scenario_hash
 
@@ -214,7 +214,7 @@ class Job(_Kept):
     proof_s: float | None = None
     ending: Literal[ENDINGS] = "mended"  # type: ignore[valid-type]
     remarks: Annotated[str, Field(max_length=LONGEST)] = ""
-    points: dict[Literal[tuple(PARTS)], float] = {}  # type: ignore[valid-type]
+    points: dict[Literal[NAMES], float] = {}  # type: ignore[valid-type]
 
 
 class JobRecord(_Record):
@@ -296,7 +296,7 @@ class Reason(_Kept):
 class Part(_Kept):
     """One part of a mark sheet."""
 
-    id: Literal[tuple(PARTS)]  # type: ignore[valid-type]
+    id: Literal[NAMES]  # type: ignore[valid-type]
     points: Marks | None
     out_of: Annotated[float, Field(ge=0.0, le=100.0)]
     evidence: Annotated[list[Reason], Field(max_length=200)] = []
@@ -308,6 +308,7 @@ class CallSheet(_Kept):
     total: Marks
     parts: Annotated[list[Part], Field(max_length=8)]
     grave: bool = False
+    hints: Count = 0
     minutes: Annotated[float, Field(ge=0.0, le=1e6)] = 0.0
 
 
@@ -448,7 +449,7 @@ def _check_job(job: dict[str, Any]) -> None:
     if not set(job) <= known:
         raise ValueError("record.job")
     try:
-        check(ObservedJob(**{**job, "steps": tuple(job.get("steps", ()))}))
+        check(ObservedJob(**{**job, "steps": tuple(job.get("steps", ()))}), before=True)
     except InputError as error:
         raise ValueError(f"record.job.{error.where}") from error
 

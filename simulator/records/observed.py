@@ -19,7 +19,10 @@ from simulator.texts import text
 LESSON, MODE = "observed-job", "observed"
 ENDINGS = ("mended", "handed_over", "stopped_for_safety")
 #: Parts of the marks and the points out of which they are given [-], as on every mark sheet.
-PARTS = {"found": 40.0, "economy": 25.0, "safety": 25.0, "understanding": 10.0}
+PARTS = {"found": 45.0, "economy": 40.0, "understanding": 15.0}
+#: The same in marks of before, by which jobs and sheets may still stand in the records.
+PARTS_BEFORE = {"found": 40.0, "economy": 25.0, "safety": 25.0, "understanding": 10.0}
+NAMES = tuple(PARTS_BEFORE)  # of every part that marks have or had
 LONGEST = 4000  # characters of the longest text
 LONGEST_PROOF = 3600.0  # [s]
 
@@ -49,8 +52,13 @@ class ObservedJob:
     points: dict[str, float] = field(default_factory=dict)
 
 
-def check(job: ObservedJob) -> None:
+def check(job: ObservedJob, *, before: bool = False) -> None:
     """Look a job over.
+
+    Parameters
+    ----------
+    job : as typed, or as it stands in a file.
+    before : whether points of marks of before are legal too.
 
     Raises
     ------
@@ -58,7 +66,7 @@ def check(job: ObservedJob) -> None:
 
     Examples
     --------
-    >>> check(ObservedJob("Ash", "Wren", "2026-03-02", points={"safety": 25}))
+    >>> check(ObservedJob("Ash", "Wren", "2026-03-02", points={"found": 45}))
     """
     for key in ("learner", "observer"):
         if not one_line(asdict(job), key, 80).strip():
@@ -76,7 +84,7 @@ def check(job: ObservedJob) -> None:
             text("records.observed.bad_proof", found=f"{job.proof_s:g}"), "proof_s", f"0 to {LONGEST_PROOF:g}"
         )
     for name, points in job.points.items():
-        most = PARTS.get(name)
+        most = {**(PARTS_BEFORE if before else {}), **PARTS}.get(name)
         if most is None or not 0.0 <= points <= most:
             raise InputError(
                 text("records.observed.bad_points", part=name, found=f"{points:g}"),

@@ -15,7 +15,7 @@ FAILED, STOPPED = 1, 130
 
 
 def command(main: Callable[[], int | None]) -> int:
-    """Run a command and give its exit code: what it returns, 1 with a sentence, 130 where it was stopped.
+    """Run a command's ``main`` and give its exit code: what it returns, 1 with a sentence, 130 where it was stopped.
 
     A trainer's file that is named and cannot be used ends it before it begins.
 
@@ -47,7 +47,7 @@ def command(main: Callable[[], int | None]) -> int:
 
 
 def whole(low: int, high: int) -> Callable[[str], int]:
-    """For an argument that is a whole number in a range.
+    """For an argument that is a whole number from ``low`` to ``high``.
 
     Examples
     --------
@@ -70,6 +70,8 @@ def whole(low: int, high: int) -> Callable[[str], int]:
 def page_to_write(written: str) -> Path:
     """For an argument that names a file to write: told before long work begins that it cannot be written.
 
+    What an OSError says of the file becomes the sentence of the parser.
+
     Examples
     --------
     >>> page_to_write("report.html").name
@@ -91,7 +93,7 @@ def page_to_write(written: str) -> Path:
 
 
 def call_files(named: list[Path], folder: Path = Path("lessons/scenarios")) -> list[Path]:
-    """The call-outs that a command is about: those named, else all of the project's.
+    """The call-outs that a command is about: those named, else all in the project's folder.
 
     Raises
     ------

@@ -37,7 +37,7 @@ Told = tuple[str, str]  # kind and name of an act of the table
 
 
 def name_of(kind: str, name: str) -> str:
-    """What an act is called, with a capital.
+    """What an act of a kind is called, with a capital.
 
     Examples
     --------

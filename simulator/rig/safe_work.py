@@ -73,7 +73,7 @@ class Danger(_Strict):
     follows: tuple[str, ...] = Field(min_length=1)
 
     def harm_of(self, engine_on: bool) -> Harm:
-        """How grave it is to go without, with the engine off or on."""
+        """How grave it is to go without, with the engine off or running (``engine_on``)."""
         return self.running if engine_on and self.running else self.harm
 
 
@@ -138,7 +138,7 @@ def table() -> SafeWork:
 
 
 def read_table(path: Path) -> SafeWork:
-    """A table from a file.
+    """The table in the file at a path.
 
     Raises
     ------
@@ -230,7 +230,7 @@ def lacking_dangers(
 
 
 def conditions(rig: Rig, site: Site, place: str = "") -> frozenset[str]:
-    """Which conditions hold on a rig at a place: a hose too heavy for one, a joint or length at the water.
+    """Which conditions hold on a rig at a site and place: a hose too heavy for one, a joint or length at the water.
 
     One person lifts a drained hose of up to 150 mm, two a bigger one: common practice, no source.
 

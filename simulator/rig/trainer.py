@@ -8,9 +8,10 @@ package::
     weights: {drain_open: 0.4}
     minutes: {walk_round: 2, clean_strainer: 10}
     thresholds: {proof_factor: 1.3, proof_slack_s: 20}
-    marks: {found: 50, economy: 20, safety: 25, understanding: 5}
+    marks: {found: 50, economy: 40, understanding: 10}
 
-``marks`` weighs the four parts of a mark sheet; they are brought to 100 together.
+``marks`` weighs the three parts of a mark sheet; they are brought to 100 together. Files of older releases also weigh
+``safety``: that is read and left out, as safety is a gate now and no part that gives points.
 
 Arguments, the same throughout: ``usual`` minutes where the trainer names none [min]; ``path`` the file of a
 trainer.
@@ -40,7 +41,8 @@ THRESHOLDS: dict[str, tuple[float, float, float]] = {
     "proof_flow": (0.85, 0.3, 0.98),  # share of the sound rig's flow that counts as pumping well
 }
 
-MARK_PARTS = ("found", "economy", "safety", "understanding")
+MARK_PARTS = ("found", "economy", "understanding")
+NO_MORE = ("safety",)  # weighed in files of older releases
 
 
 @dataclass(frozen=True)
@@ -98,8 +100,15 @@ def read_overrides(path: Path | str) -> Overrides:
                 document.where((key,)),
                 "weights, minutes, thresholds, marks",
             )
-    legal = {"weights": faults, "minutes": acts, "thresholds": tuple(THRESHOLDS), "marks": MARK_PARTS}
+    legal = {
+        "weights": faults,
+        "minutes": acts,
+        "thresholds": tuple(THRESHOLDS),
+        "marks": (*MARK_PARTS, *NO_MORE),
+    }
     found = {name: _figures(document, data.get(name) or {}, name, legal[name]) for name in legal}
+    for name in NO_MORE:
+        found["marks"].pop(name, None)
     if len(found["marks"]) == len(MARK_PARTS) and not any(found["marks"].values()):
         raise InputError("no part has any marks", document.where(("marks",)), "at least one above 0")
     if found["weights"] and not any(value > 0.0 for value in found["weights"].values()):

@@ -66,7 +66,9 @@ def draws() -> np.ndarray:
 
 
 def sibling(rig: Rig, draw: np.ndarray) -> tuple[Rig, float, float]:
-    """A rig of the same kind for draws in [-1, 1], with the exponent of its air and its speed over the nominal one [-].
+    """A rig of the same kind, with the exponent of its air and its speed over the nominal one [-].
+
+    draw: one row of :func:`draws`, shape (DRAWS,), each in [-1, 1]; noughts give the rig itself.
 
     Examples
     --------

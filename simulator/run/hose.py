@@ -21,7 +21,7 @@ BEND_LENGTH = 0.2  # [m] of hose over which the water feels a bend
 def bends_passed(p: Array, s: float) -> float:
     """Loss coefficient [-] of the bends up to s [m] from the strainer: the hose's bends in equal shares at its corners.
 
-    A hose without a corner has them at its upper end.
+    A hose without a corner has them at its upper end. p: parameters of the run, see ``run/layout.py``.
     """
     corners = int(p[at.PROFILE_COUNT]) - 2
     if corners <= 0:
@@ -54,6 +54,8 @@ def leaks(
     inertia (d_q [m3/s2]) and all the losses up to the hole, on the velocity head ``dynamic`` [Pa]: entry and strainer
     [-], wall friction [1/m], the bends it has passed, the choke [-] past the loose liner. ``past_crest`` [m] is what
     trapped gas past the place ``dry_column`` [m] takes from the height. A hole under the outside water admits water.
+    p: parameters of the run; ``full``: the hose holds water to the pump; ``split``: a crest parts the air into two
+    pockets.
     """
     ahead_h, ahead_c, behind, water = 0.0, 0.0, 0.0, 0.0
     p_atm, rho, drop, setup = p[at.ATMOSPHERE], p[at.WATER_DENSITY], p[at.LEVEL_DROP], p[at.SETUP]

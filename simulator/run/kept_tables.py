@@ -15,7 +15,7 @@ FILE = Path(__file__).parent / "data" / "ejectors.npz"
 
 
 def name_of(values: tuple[float, ...]) -> str:
-    """Name under which the table of a shape is kept.
+    """Name under which the table of a shape is kept; ``values``: the numbers of the shape, as the table is made from.
 
     Examples
     --------
@@ -34,12 +34,16 @@ def _kept() -> dict[str, np.ndarray]:
 
 
 def packed(dead: np.ndarray, flow: np.ndarray) -> np.ndarray:
-    """Values of a table in one array, shape (1 + suction nodes, motive nodes) [-]."""
+    """Values of a table in one array, shape (1 + suction nodes, motive nodes) [-].
+
+    dead: dead pressures with their slopes, shape (motive nodes, 2); flow: flows with theirs, shape (suction nodes,
+    motive nodes, 4). Slopes are left out.
+    """
     return np.vstack([dead[None, :, 0], flow[:, :, 0]])
 
 
 def kept_table(values: tuple[float, ...]) -> tuple[np.ndarray, np.ndarray] | None:
-    """The kept table of a shape, its slopes nought; None where none is kept.
+    """The kept table of a shape's ``values``, its slopes nought; None where none is kept.
 
     Examples
     --------

@@ -97,7 +97,10 @@ def bubbles(y: Array, p: Array) -> tuple[float, float]:
 
 @compiled
 def parcel_volumes(first: float, second: float, third: float, y: Array, p: Array) -> float:
-    """Volume [m3] (or its rate [m3/s]) of masses of gas [kg] (or their rates [kg/s]) in the three stretches."""
+    """Volume [m3] (or its rate [m3/s]) of masses of gas [kg] (or their rates [kg/s]) in the three stretches.
+
+    ``first``, ``second``, ``third``: the masses, upwards from the hole.
+    """
     weight = p[at.WATER_DENSITY] * G
     leak = p[at.LEAKS_AT]
     stretch = max(y[at.FRONT] - leak, 0.0) / STRETCHES

@@ -15,7 +15,10 @@ CROSSINGS = 3
 
 @compiled
 def head_made(p: Array, speed: float, q: float, grip: float) -> float:
-    """Head [m] of the pump at a speed over rated [-] and flow [m3/s], with the share of it that grips [-]."""
+    """Head [m] of the pump at a speed over rated [-] and flow q [m3/s]; ``grip`` [-]: the share of it that grips.
+
+    p: parameters of the run, see ``run/layout.py``.
+    """
     return grip * max(p[at.SHUT_HEAD] * speed * speed - p[at.CURVE] * q * abs(q), -p[at.SHUT_HEAD])
 
 
@@ -23,8 +26,9 @@ def head_made(p: Array, speed: float, q: float, grip: float) -> float:
 def crossing(p: Array, setting: float, p_m: float, q: float, grip: float) -> tuple[float, float, float]:
     """Speed over rated [-] where the governor's line meets the load, and the torques of impeller and belt [W at rated].
 
-    setting [-]: what the lever asks for, as the engine runs up; p_m [Pa] in the receiver, q [m3/s] of the pump, grip [-].
-    Newton steps on ``n = governed_speed(setting, droop, load(n))``; the droop is small, so three are exact to 1e-9.
+    p: parameters of the run; setting [-]: what the lever asks for, as the engine runs up; p_m [Pa] in the receiver, q
+    [m3/s] of the pump, grip [-]. Newton steps on ``n = governed_speed(setting, droop, load(n))``; the droop is small,
+    so three are exact to 1e-9.
     """
     belt = belt_torque(
         p_m, p[at.ATMOSPHERE], p[at.DISPLACEMENT], p[at.BELT_SLIP], p[at.CLEARANCE], p[at.INDEX]
@@ -51,7 +55,8 @@ def powers(
 ) -> tuple[float, float, float, float]:
     """Power [W] of the engine by its governor's line, in the water, lost in the pump, and into the belt.
 
-    The first is read off the speed alone, the others off the loads: that they agree is the crossing.
+    The first is read off the speed alone, the others off the loads: that they agree is the crossing. p, setting: as
+    :func:`crossing`, which gives speed [-], wheel and belt [W at rated]; head [m] and flow q [m3/s] of the pump.
     """
     if setting <= 0.0 or speed <= 0.0:
         return 0.0, 0.0, 0.0, 0.0

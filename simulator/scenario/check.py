@@ -31,7 +31,7 @@ READERS: dict[str, Callable[[Path], Any]] = {
 
 
 def check_file(path: Path) -> None:
-    """Look a file over.
+    """Look the file at a path over.
 
     Raises
     ------
@@ -63,7 +63,7 @@ def wrong_settings() -> list[str]:
 
 
 def main(arguments: list[str] | None = None) -> int:
-    """One sentence a file; 1 where one cannot be used."""
+    """One sentence a file that ``arguments`` name (the command line's without them); 1 where one cannot be used."""
     parser = argparse.ArgumentParser(prog="python -m simulator.scenario.check", description=__doc__)
     parser.add_argument("files", nargs="*", type=Path, help="files to look over")
     parser.add_argument("--settings", action="store_true", help="look over what the environment names")

@@ -1,6 +1,6 @@
 """Do the marks measure skill? Simulated trainees over many call-outs, compared in pairs on the same ones.
 
-Each step of the order random < swapper < list and splitter < expert on parts one and two together (65 points) is tested
+Each step of the order random < swapper < list and splitter < expert on parts one and two together (85 points) is tested
 with the Wilcoxon signed-rank test on the differences within a call-out, one-sided (Wilcoxon 1945, by scipy.stats): marks
 are bounded and skewed, so ranks are safer than a t-test. All trainees meet the same call-out with the same chance.
 """

@@ -22,8 +22,9 @@ from simulator.attempt.rules_of_thumb import Step
 from simulator.diagnosis.advice import options
 from simulator.diagnosis.cases import HypothesisSet
 from simulator.diagnosis.completion import USUAL_LOOK
-from simulator.diagnosis.evidence import Story, Trail, follow, story_of
+from simulator.diagnosis.evidence import Story, Trail, story_of
 from simulator.diagnosis.option import CHECK, REMEDY, WATCH, Option
+from simulator.diagnosis.second_trouble import trail_of
 from simulator.instruments.checks import CHECKS
 from simulator.marking.service import cases_for
 from simulator.rig.remedies import REMEDIES
@@ -118,7 +119,7 @@ class Trainee:
         attempt = self.attempt
         if self._seen is None or self._seen[:2] != (len(attempt.log), attempt.shown):
             story = story_of(attempt.state)
-            self._seen = (len(attempt.log), attempt.shown, story, follow(story, self.cases))
+            self._seen = (len(attempt.log), attempt.shown, story, trail_of(story, self.cases))
         return self._seen
 
     def do(self, option: Option) -> None:

@@ -48,8 +48,8 @@ def march(
     """Follow the column from rest until the front is at the pump; returns how many rows were filled.
 
     p: parameters of a run with one hole in its hose; ``speed`` [m3/s]: constant volume that is drawn from the casing;
-    ``front`` [m] and ``air`` [kg] at the start. Rows every ``every`` steps: time [s], front [m], pressure in the casing
-    [Pa], volume of gas in the column [m3].
+    ``front`` [m] and ``air`` [kg] at the start. Every ``every`` steps a row is filled: ``times`` [s], ``fronts`` [m],
+    ``pressures`` in the casing [Pa], ``volumes`` of gas in the column [m3], each of shape (rows,).
     """
     rt, area, rho, p_v = R_AIR * p[at.AIR_T], p[at.BORE_AREA], p[at.WATER_DENSITY], p[at.VAPOUR]
     first = at.PARAMETERS + 2 * int(p[at.PROFILE_COUNT])
@@ -135,7 +135,8 @@ def fine_column(
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
     """Times [s], front [m], casing pressure [Pa] and gas in the column [m3] of the finely cut column.
 
-    Arguments as :func:`march`; it ends when the front is at the pump or after ``duration`` [s]; a row ``every`` [s].
+    p, speed, front, air as :func:`march`; it ends when the front is at the pump or after ``duration`` [s]; a row
+    ``every`` [s].
     """
     rows = round(duration / every)
     out = [np.zeros(rows) for _ in range(4)]
@@ -156,7 +157,10 @@ class Comparison:
 
 
 def constant_suction(p: np.ndarray, speed: float) -> tuple[np.ndarray, np.ndarray]:
-    """An ejector table that draws a constant volume flow [m3/s], whatever the pressure: m = S p / (R T)."""
+    """An ejector table that draws a constant volume flow, whatever the pressure: m = S p / (R T).
+
+    p: parameters of the run; speed S [m3/s].
+    """
     dead, flow = (np.zeros_like(array) for array in assembly_table(p))
     dead[:, 0] = 1e-12
     unit = CHOKED * p[at.THROAT_AREA] / math.sqrt(R_AIR * p[at.AIR_T])
@@ -167,7 +171,8 @@ def constant_suction(p: np.ndarray, speed: float) -> tuple[np.ndarray, np.ndarra
 def compare(rig: Rig, site: Site, hole: float, speed: float, duration: float = 200.0) -> Comparison:
     """Both columns with a hole of a diameter [m] at the rig's first joint, a constant volume [m3/s] being drawn.
 
-    The vapour pressure is left out on both sides. The joint must lie above the outside water.
+    The rig stands at a site; ``speed`` is the volume drawn, ``duration`` [s] the longest either is followed. The
+    vapour pressure is left out on both sides. The joint must lie above the outside water.
     """
     holed = with_joint_hole(rig, 0, hole)
     p = pack(holed, site)

@@ -38,7 +38,7 @@ def read(name: str) -> list[dict[str, str]]:
 
 
 def coefficients(part: Ejector) -> tuple[float, ...]:
-    """Efficiencies of nozzle, mixing and diffuser, the jet's share of its ideal area, nozzle exit over throat [-].
+    """Efficiencies of a part's nozzle, mixing and diffuser, its jet's share of the ideal area, exit over throat [-].
 
     Examples
     --------

@@ -46,6 +46,8 @@ def exact_solutions() -> Section:
 def perry(ratio: float) -> float:
     """Discharge coefficient of a sharp-edged hole [-]: Perry 1949, the polynomial as Beater 2007 prints it, from memory.
 
+    ratio: absolute pressure behind the hole over before it [-], 0 to 1.
+
     Examples
     --------
     >>> round(perry(1.0), 3)

@@ -195,7 +195,10 @@ def plateau_rule() -> Section:
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run the sweep and list its exceptions by class; 1 where there are more than the rule allows."""
+    """Run the sweep and list its exceptions by class; 1 where there are more than the rule allows.
+
+    arguments: of the command line; without them those it was called with.
+    """
     parser = argparse.ArgumentParser(prog="python -m simulator.validation.plateau")
     parser.add_argument("--sizes", type=whole(2, 200), default=SIZES, help="sizes of each fault")
     found, runs = sweep(parser.parse_args(arguments).sizes)

@@ -228,7 +228,7 @@ def second_half(yard: Yard, shot: str) -> None:
     shoot(yard.page, f"{shot}-primed")
     done.click()
     expect(yard.root.get_by_role("heading", name=text("panel.debrief.title"))).to_be_visible()
-    expect(yard.root.locator(".ex-part")).to_have_count(4, timeout=60_000)
+    expect(yard.root.locator(".ex-part")).to_have_count(4, timeout=180_000)
     yard.at_rest()  # the page scrolls to the debrief
     shoot(yard.page, f"{shot}-debrief")
 

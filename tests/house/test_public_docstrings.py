@@ -20,13 +20,8 @@ LEFT = {
     "attempt": 39,
     "diagnosis": 80,
     "marking": 45,
-    "physics": 1,
     "records": 73,
-    "rig": 9,
-    "run": 10,
-    "scenario": 2,
     "studies": 48,
-    "validation": 7,
 }
 Function = ast.FunctionDef | ast.AsyncFunctionDef
 

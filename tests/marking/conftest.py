@@ -12,7 +12,8 @@ from simulator.attempt.calls import BLANK_QUESTION, MARKERS, SOMETHING_ELSE, top
 from simulator.attempt.expert import make_ready
 from simulator.attempt.rules_of_thumb import Step
 from simulator.diagnosis.belief import Belief
-from simulator.diagnosis.evidence import follow, story_of
+from simulator.diagnosis.evidence import story_of
+from simulator.diagnosis.second_trouble import trail_of
 from simulator.instruments.checks import CHECKS
 from simulator.marking.economy import expert_advice
 from simulator.marking.service import cases_for
@@ -31,7 +32,7 @@ def call_out(fault: str, size: float, place: str = "") -> Scenario:
 
 def belief_of(attempt: Attempt) -> tuple[Belief, float]:
     story = story_of(attempt.state)
-    trail = follow(story, cases_for(story))
+    trail = trail_of(story, cases_for(story))
     return trail.end, trail.time
 
 

@@ -108,17 +108,17 @@ def test_a_trainer_can_weigh_the_parts_anew(store, tmp_path, monkeypatch) -> Non
         "format: trainer-figures\nversion: 1\nmarks: {found: 60, economy: 25, safety: 75}\n", "utf-8"
     )
     read = read_overrides(path)
-    assert read == Overrides(marks={"found": 60.0, "economy": 25.0, "safety": 75.0})
+    assert read == Overrides(marks={"found": 60.0, "economy": 25.0}), "a gate has no weight: read, left out"
     monkeypatch.setattr(sheet, "overrides", lambda: read)
     other = mark_again(store, attempt_id)
     assert other.cause == "weights"
-    # 60 + 25 + 75 and the usual 10: together 170, brought to 100
+    # 60 + 25 and the usual 15: together 100
     outs = {part["id"]: part["out_of"] for part in other.now["parts"]}
-    assert outs["safety"] == pytest.approx(7500.0 / 170.0, rel=1e-12)
+    assert outs == {"found": 60.0, "economy": 25.0, "understanding": 15.0, "safety": 0.0}
     assert sum(outs.values()) == pytest.approx(100.0, rel=1e-12)
     for before, after in zip(other.stored["parts"], other.now["parts"], strict=True):
         assert after["points"] == pytest.approx(
-            before["points"] * after["out_of"] / before["out_of"], abs=0.2
+            before["points"] * after["out_of"] / (before["out_of"] or 1.0), abs=0.2
         )
 
 

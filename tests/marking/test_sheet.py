@@ -18,7 +18,7 @@ CASES = [("drain_open", 1.0, ""), ("belt_loose", 0.7, ""), ("strainer_plugged", 
 EACH = [
     pytest.param(case, id=case[0], marks=[pytest.mark.full] if n > 1 else []) for n, case in enumerate(CASES)
 ]
-PARTS = {"found": 40.0, "economy": 25.0, "safety": 25.0, "understanding": 10.0}
+PARTS = {"found": 45.0, "economy": 40.0, "understanding": 15.0, "safety": 0.0}
 
 
 def sheet_of(attempt: Attempt):
@@ -30,9 +30,9 @@ def test_honest_work_is_found_fixed_and_well_paid(played, case) -> None:
     attempt = played("honest", *case)
     assert attempt.yard.ended == "finished"
     sheet = sheet_of(attempt)
-    assert sheet.points("found") > 30.0
-    assert sheet.points("economy") >= 20.0
-    assert sheet.points("safety") == 25.0
+    assert sheet.points("found") > 33.0
+    assert sheet.points("economy") >= 32.0
+    assert sheet.points("safety") == 0.0
     assert sheet.passed
 
 
@@ -68,6 +68,7 @@ def test_parts_and_their_evidence_add_up(played) -> None:
             for part in sheet.parts:
                 assert part.points == pytest.approx(sum(item.points for item in part.evidence), abs=0.06)
                 assert part.points <= part.out_of + 1e-9
+                assert part.evidence
                 assert all(item.sentence for item in part.evidence)
             assert sheet.version == MARKING_VERSION
 
@@ -81,7 +82,7 @@ def test_a_stored_log_gives_the_same_marks_again(played) -> None:
 
 def test_a_sound_rig_left_alone_is_right(played) -> None:
     sheet = sheet_of(played("honest", "sound"))
-    assert sheet.points("found") > 30.0
+    assert sheet.points("found") > 33.0
     swapped = sheet_of(played("swapper", "sound"))
     assert swapped.points("found") < sheet.points("found") - 10.0
 
@@ -97,13 +98,13 @@ def test_breaches_are_charged_by_how_grave_they_are(played) -> None:
     minor = Attempt(scenario, store, seed=3)
     minor.act("check", {"check": "walk_round"})  # no protective gear
     minor.act("give_up")
-    assert sheet_of(minor).points("safety") == 22.0
+    assert sheet_of(minor).points("safety") == -5.0
     serious = Attempt(scenario, store, seed=3)
     serious.act("put_on_ppe")
     serious.act("call", {"markers": {"something_else": 10}})
     serious.act("check", {"check": "joint_apart", "place": "joint:0"})  # vacuum not let out
     serious.act("give_up")
-    assert sheet_of(serious).points("safety") == 17.0
+    assert sheet_of(serious).points("safety") == -15.0
 
 
 def test_a_grave_breach_ends_it_and_what_was_not_reached_is_not_marked(played) -> None:
@@ -123,7 +124,7 @@ def test_a_grave_breach_ends_it_and_what_was_not_reached_is_not_marked(played) -
     assert sheet.points("economy") is None
     assert sheet.points("safety") == 0.0
     assert sheet.points("understanding") > 0.0
-    assert sheet.out_of == 35.0
+    assert sheet.out_of == 15.0
     page = debrief_and_keep(attempt)
     assert [part["points"] for part in page["parts"]][:2] == [None, None]
 
@@ -131,14 +132,14 @@ def test_a_grave_breach_ends_it_and_what_was_not_reached_is_not_marked(played) -
 def test_economy_points_fall_with_every_minute_and_quitting_never_pays() -> None:
     lost = [economy_points(minutes, 0.0, 10.0) for minutes in (0.0, 1.0, 5.0, 20.0, 100.0)]
     assert lost == sorted(lost, reverse=True)
-    assert lost[0] == 25.0
+    assert lost[0] == 40.0
     assert lost[-1] > 0.0
     assert economy_points(2.0, 1e-6, 10.0) < economy_points(2.0, 0.0, 10.0)
 
 
 def test_other_noise_on_the_needles_hardly_moves_the_economy_mark(played) -> None:
     marks = [sheet_of(played("honest", "belt_loose", 0.7, "", seed)).points("economy") for seed in (1, 2, 3)]
-    assert max(marks) - min(marks) < 3.0
+    assert max(marks) - min(marks) < 5.0
 
 
 def test_marks_come_from_story_and_hypotheses_alone(played) -> None:

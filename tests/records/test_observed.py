@@ -28,7 +28,7 @@ JOB = ObservedJob(
     work="new ring",
     proof_s=41.0,
     remarks="Read the gauges first.",
-    points={"found": 38, "economy": 20, "safety": 25, "understanding": 7},
+    points={"found": 38, "economy": 20, "understanding": 7},
 )
 
 
@@ -38,7 +38,7 @@ def test_a_job_comes_back_as_it_was_typed(tmp_path: Path) -> None:
     with Store.open(tmp_path / "records.sqlite3") as store:
         assert jobs(store, "Ash Reed") == [(kept, JOB)]
         assert jobs(store, "Somebody else") == []
-        assert store.marks(kept)[0].sheet["total"] == 90.0
+        assert store.marks(kept)[0].sheet["total"] == 65.0
         assert store.marks(kept)[0].marked_by == "Wren"
 
 
@@ -47,7 +47,7 @@ def test_it_stands_beside_automatic_marks_and_never_over_them() -> None:
         own = store.create_attempt({"learner": "Ash Reed", "lesson": "09"})
         store.save_marks(own, {"total": 61.0})
         kept = keep_job(store, JOB)
-        mark_job(store, kept, {"safety": 10.0}, "Wren")
+        mark_job(store, kept, {"understanding": 10.0}, "Wren")
         mark_job(store, own, {"found": 40.0}, "Wren")
         assert [m.sheet["total"] for m in store.marks(own, "automatic")] == [61.0]
         assert [m.version for m in store.marks(kept, "trainer")] == [1, 2]
@@ -61,7 +61,7 @@ def test_it_is_exported_with_units_in_the_names() -> None:
         keep_job(store, replace(JOB, learner="=1+1", proof_s=None, points={}))
         rows = list(csv.DictReader(io.StringIO(export_csv(store, "observed_jobs"))))
         assert [row["proof_s"] for row in rows] == ["41.0", ""]
-        assert rows[0]["total"] == "90.0"
+        assert rows[0]["total"] == "65.0"
         assert rows[1]["learner"] == "'=1+1"
         assert "Walk round" in rows[0]["steps"]
         marks = list(csv.DictReader(io.StringIO(export_csv(store, "marks"))))
@@ -75,7 +75,7 @@ def test_it_is_exported_with_units_in_the_names() -> None:
         ({"observer": ""}, "the one who watched is missing"),
         ({"done_on": "yesterday"}, "the date is 'yesterday'"),
         ({"proof_s": -3.0}, "it took -3 s to pump"),
-        ({"points": {"safety": 26.0}}, "safety has 26 points. Legal: 0 to 25"),
+        ({"points": {"economy": 41.0}}, "economy has 41 points. Legal: 0 to 40"),
         ({"points": {"luck": 1.0}}, "luck has 1 points"),
         ({"ending": "lost"}, "mended, handed_over, stopped_for_safety"),
     ],

@@ -136,7 +136,7 @@ def fill(store: Store) -> str:
     page = store.create_attempt(PAGE)
     store.append_event(page, 0, answered("other", "müd"), "müd")
     store.end_attempt(page)
-    keep_job(store, ObservedJob("Ash", "Wren", "2026-03-02", points={"safety": 25}))
+    keep_job(store, ObservedJob("Ash", "Wren", "2026-03-02", points={"found": 25}))
     store.create_attempt({**PAGE, "learner": "Bo"})
     return call
 

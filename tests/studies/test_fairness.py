@@ -47,24 +47,24 @@ def with_other_noise(attempt: Attempt, story: Story, seed: int) -> Story:
 
 @pytest.mark.parametrize("trainee", ["expert", pytest.param("list", marks=pytest.mark.full)])
 @pytest.mark.parametrize("case", EACH)
-def test_other_noise_moves_the_economy_mark_by_less_than_3(case, trainee: str) -> None:
+def test_other_noise_moves_the_economy_mark_by_less_than_an_eighth(case, trainee: str) -> None:
     attempt = Attempt(call_out(*case), MemoryStore(), seed=1)
     TRAINEES[trainee](attempt, 1).play()
     story = story_of(attempt.state)
     cases = cases_for(story)
     points = [mark(with_other_noise(attempt, story, seed), cases).points("economy") for seed in range(5)]
-    assert max(points) - min(points) < 3.0, points
+    assert max(points) - min(points) < 0.12 * 40.0, points
 
 
 @pytest.mark.parametrize("case", EACH)
-def test_the_advisors_own_choices_earn_23_of_25_over_redrawn_outcomes(case) -> None:
+def test_the_advisors_own_choices_earn_92_percent_of_the_time_part_over_redrawn_outcomes(case) -> None:
     points = []
     for seed in range(4):
         attempt = Attempt(call_out(*case), MemoryStore(), seed=seed)
         Expert(attempt, seed).play()
         assert not [event for event in attempt.log if event["breach"]]
         points.append(marked_attempt(attempt)[2].sheet.points("economy"))
-    assert float(np.mean(points)) >= 23.0, points
+    assert float(np.mean(points)) >= 0.92 * 40.0, points
 
 
 @pytest.mark.full

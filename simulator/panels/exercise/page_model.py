@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from simulator.attempt import Attempt, Samples
+from simulator.attempt.hint_costs import next_cost
+from simulator.attempt.hints import hint_steps, next_step_asked
 from simulator.attempt.samples import LOOK_OF, codes_of
 from simulator.errors import InputError
 from simulator.panels.exercise.offers import first_acts, listed, short_waits
@@ -64,7 +66,7 @@ def build_page(
     page["engine"]["first"] = first_acts(page["engine"]["waits"])
     page["engine"]["waits"] = short_waits(page["engine"]["waits"])
     page["call"] = _call(attempt, page["call"])
-    page["coach"] = _coach(page)
+    page["coach"] = {**_coach(page), "cost": _hint_cost(attempt)}
     page["debrief"] = debrief
     return page
 
@@ -129,6 +131,11 @@ def _coach(page: dict[str, Any]) -> dict[str, Any]:
         "fresh": last is not None and last == latest,
         "allowed": page["hint"]["allowed"],
     }
+
+
+def _hint_cost(attempt: Attempt) -> int:
+    """What the next hint takes of the marks for finding and time [%], said before it is asked for."""
+    return round(100.0 * next_cost(hint_steps(attempt.log), next_step_asked(attempt.log)))
 
 
 def _made_safe(lines: list[str]) -> list[str]:

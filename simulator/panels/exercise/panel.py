@@ -205,6 +205,8 @@ class ExercisePanel(anywidget.AnyWidget):
         page["debrief_pending"] = (
             page["phase"] == "debrief" and self._debrief is None and self._debriefer is not None
         )
+        if self._debriefer is None:  # no marks, so nothing that a hint could cost
+            page["coach"]["cost"] = None
         page["notice"], page["again"] = self._notice, self._again is not None
         page.update(self._additions())
         self._serial += 1

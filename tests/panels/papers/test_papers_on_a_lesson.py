@@ -60,7 +60,7 @@ def test_a_watched_job_typed_in_stands_beside_the_marks(session: LearnerSession)
     assert job.steps == ("7:10 Walk round", "7:13 Gauges")
     assert job.proof_s == 41.5
     assert job.safety == "All done"
-    assert session.store.marks(kept)[0].sheet["total"] == round(100.0 * 50.0 / 65.0, 1)
+    assert session.store.marks(kept)[0].sheet["total"] == round(100.0 * 50.0 / 85.0, 1)
     assert [m.sheet["total"] for m in session.store.marks(own)] == [55.0]
     assert "77 of 100 by Wren" in part.block("list")["items"][0]
     with pytest.raises(KeyError):
@@ -73,12 +73,12 @@ def test_what_does_not_fit_stays_to_be_mended(session: LearnerSession) -> None:
     form = dict(part.block("form")["form"])
     assert "Not kept" in act(part, "judge", form=form)["sentence"]
     assert part.block("form")["problems"][0]["field"] == "observer"
-    form |= {"observer": "Wren", "proof_s": "soon", "points_found": "41"}
+    form |= {"observer": "Wren", "proof_s": "soon", "points_found": "46"}
     act(part, "judge", form=form)
     assert part.block("form")["problems"] == [
         {"field": "proof_s", "sentence": "Proof: it pumped after: soon is not a number."}
     ]
     act(part, "judge", form=form | {"proof_s": ""})
-    assert part.block("form")["problems"][0]["sentence"] == "Found has 41 points."
+    assert part.block("form")["problems"][0]["sentence"] == "Found has 46 points."
     assert part.block("form")["form"]["observer"] == "Wren"
     assert jobs(session.store) == []

@@ -216,6 +216,8 @@ interface DebriefStep {
   lost_minutes: number;
 }
 interface Debrief {
+  gate?: string;
+  rules?: string;
   failed?: string;
   stopped?: boolean;
   total?: number | null;

@@ -125,6 +125,13 @@ export function describeCoach(view) {
             on: { click: () => view.act("hint", "ask_hint", {}) },
           },
           word(page, coach.fresh ? "coach.more" : "coach.hint"),
+          coach.cost === null || coach.cost === undefined
+            ? null
+            : node(
+                "small",
+                { class: "ex-hint-cost" },
+                coach.cost ? word(page, "coach.cost", { percent: coach.cost }) : word(page, "coach.free"),
+              ),
         )
       : null,
   ];

@@ -54,6 +54,7 @@ export function describeDebrief(view) {
     node(
       "div",
       { key: "story", class: "ex-story" },
+      debrief.gate ? saying("gate", word(page, "debrief.gate"), debrief.gate) : null,
       debrief.truth ? saying("truth", word(page, "debrief.truth"), debrief.truth) : null,
       debrief.practise ? saying("practise", word(page, "debrief.practise"), debrief.practise) : null,
     ),
@@ -64,6 +65,7 @@ export function describeDebrief(view) {
     ),
     describeCurves(view, debrief.curves),
     describeSteps(view, debrief.steps || []),
+    debrief.rules ? node("p", { key: "rules", class: "ex-debrief-rules" }, debrief.rules) : null,
     describeAgain(view),
     page.yard ? node("p", { key: "next", class: "ex-debrief-next" }, describeNext(view)) : null,
   ];
@@ -117,6 +119,17 @@ function saying(key, title, text) {
 }
 
 /**
+ * What a part that gives nothing takes off.
+ * @param {any} page
+ * @param {number} points
+ */
+function takenOff(page, points) {
+  return points < 0
+    ? word(page, "debrief.taken_off", { points: minutesText(-points) })
+    : word(page, "debrief.none_off");
+}
+
+/**
  * @param {ExerciseView} view
  * @param {DebriefPart} part
  */
@@ -134,16 +147,20 @@ function describePart(view, part) {
       node(
         "span",
         { class: "ex-part-points" },
-        marked
-          ? word(page, "debrief.points", { points: minutesText(part.points ?? 0), out_of: minutesText(part.out_of) })
-          : word(page, "debrief.not_marked"),
+        marked && !part.out_of
+          ? takenOff(page, part.points ?? 0)
+          : marked
+            ? word(page, "debrief.points", { points: minutesText(part.points ?? 0), out_of: minutesText(part.out_of) })
+            : word(page, "debrief.not_marked"),
       ),
     ),
-    node(
-      "span",
-      { class: "ex-part-bar", "aria-hidden": "true" },
-      node("span", { style: `width:${(100 * share).toFixed(1)}%` }),
-    ),
+    part.out_of
+      ? node(
+          "span",
+          { class: "ex-part-bar", "aria-hidden": "true" },
+          node("span", { style: `width:${(100 * share).toFixed(1)}%` }),
+        )
+      : null,
     node(
       "ul",
       {},

@@ -1,0 +1,86 @@
+"""Whether two faults are there is never asked of the call-out: a second one counts once it shows by what was seen."""
+
+from __future__ import annotations
+
+import ast
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+import simulator
+from simulator.attempt import Attempt, MemoryStore
+from simulator.diagnosis.evidence import story_of
+from simulator.diagnosis.second_trouble import shows_second, trail_of, weight_of_two
+from simulator.marking.service import cases_for
+from simulator.scenario import Scenario, load_scenario
+from simulator.scenario.choices import SiteChoice, choose_fault
+
+FILES = sorted((Path(__file__).parents[2] / "lessons" / "scenarios").glob("*.scenario.yaml"))
+
+
+def test_the_same_log_gives_the_same_belief_whatever_is_wrong() -> None:
+    call = Scenario(
+        title="A call",
+        brief="It will not draw.",
+        site=SiteChoice(lift_m=3.0),
+        faults=(choose_fault("belt_loose", 0.7),),
+    )
+    attempt = Attempt(call, MemoryStore(), seed=1)
+    attempt.act("put_on_ppe")
+    attempt.act("check", {"check": "walk_round"})
+    one = story_of(attempt.state)
+    two = replace(one, faults=(*one.faults, {"fault": "drain_open", "open_percent": 50.0}))
+    none = replace(one, faults=())
+    assert cases_for(one).key == cases_for(two).key == cases_for(none).key
+    ends = [trail_of(story, cases_for(story)).end for story in (one, two, none)]
+    assert (ends[0].weights == ends[1].weights).all()
+    assert (ends[0].weights == ends[2].weights).all()
+    assert not any(h.second for h in cases_for(two).hypotheses)
+
+
+#: Who may read the answer in a story: marks of what was done, and what the debrief tells once all is over.
+AFTER_THE_END = ("marking/found.py", "marking/rig_state.py", "marking/debrief.py")
+THE_ANSWER = {"faults", "fault_ids", "true", "what_is_wrong"}
+
+
+def test_belief_advice_hints_and_prices_read_nothing_of_the_answer() -> None:
+    """A story holds the answer for marking; whoever reasons, advises, prices or draws the page reads none of it."""
+    home = Path(simulator.__file__).parent
+    readers = []
+    for folder in ("diagnosis", "marking", "panels/exercise"):
+        for path in sorted((home / folder).rglob("*.py")):
+            for found in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+                owner = found.value if isinstance(found, ast.Attribute) else None
+                named = isinstance(owner, ast.Name) and owner.id in ("story", "scenario")
+                if named and found.attr in THE_ANSWER:
+                    readers.append(f"{path.relative_to(home).as_posix()}: {owner.id}.{found.attr}")
+    allowed = (
+        *(f"{name}: story." for name in AFTER_THE_END),
+        "diagnosis/evidence.py: scenario.what_is_wrong",  # puts it into the story
+        "diagnosis/lookalikes.py: scenario.",  # whether a call-out can be solved at all: for who writes one
+        "diagnosis/scenario_sets.py: scenario.faults",  # which sets are kept in the package
+        "marking/certificate.py: scenario.what_is_wrong",  # the sheet of a sitting that is over
+    )
+    assert [each for each in readers if not each.startswith(allowed)] == []
+
+
+@pytest.mark.full
+@pytest.mark.parametrize(
+    "path",
+    [path for path in FILES if path.read_text(encoding="utf-8").count("- fault:") > 1],
+    ids=lambda path: path.name.split(".")[0],
+)
+def test_a_second_trouble_shows_and_the_advice_ends_in_a_proof(path: Path) -> None:
+    from simulator.studies.trainees import Expert
+
+    attempt = Attempt(load_scenario(path), MemoryStore(), seed=1)
+    Expert(attempt).play()
+    trail = trail_of(story_of(attempt.state), cases_for(story_of(attempt.state)))
+    assert attempt.yard.ended == "finished"
+    remedies = {
+        event["args"]["remedy"] for event in attempt.log if event["act"] == "remedy" and event["accepted"]
+    }
+    if len(remedies) > 1:
+        shown = shows_second(trail)
+        assert shown is None or weight_of_two(trail) > 0.0

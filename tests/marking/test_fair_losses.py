@@ -1,0 +1,81 @@
+"""No step is charged more than it took, prices are right once it is known what is wrong, a careful look is free once."""
+
+from __future__ import annotations
+
+import math
+from types import SimpleNamespace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from simulator.diagnosis.belief import Belief
+from simulator.diagnosis.cases import HypothesisSet, hypothesis_set
+from simulator.diagnosis.completion import plan_for
+from simulator.diagnosis.evidence import Step
+from simulator.diagnosis.option import CHECK, REMEDY, Option
+from simulator.instruments.checks import CHECKS
+from simulator.marking.economy import QUARTER, confirms, judge
+from simulator.marking.service import marked_attempt
+from simulator.rig.presets import load_rig, rig_names, standard_site
+from simulator.rig.remedies import REMEDIES
+from simulator.studies.fair_prices import losses_of, prices_once_sure
+
+
+@pytest.fixture(scope="module")
+def cases() -> HypothesisSet:
+    """All hypotheses of the rig Osier at its usual site."""
+    return hypothesis_set(load_rig("osier"), standard_site())
+
+
+RIGS = [pytest.param(name, marks=() if name == "osier" else pytest.mark.full) for name in rig_names()]
+
+
+@pytest.mark.parametrize("rig", RIGS)
+def test_prices_are_right_once_it_is_known_what_is_wrong(rig: str) -> None:
+    priced, true = prices_once_sure(hypothesis_set(load_rig(rig), standard_site()))
+    assert np.mean(np.abs(priced - true) <= 0.5) >= 0.95
+    assert (priced >= true - 1e-6).all(), "no plan is quicker than the quickest"
+
+
+@pytest.mark.parametrize("player", ["spammer", "swapper", "honest"])
+def test_no_step_is_charged_more_than_it_took(played, player: str) -> None:
+    losses = losses_of(marked_attempt(played(player, "belt_loose", 0.7, ""))[2])
+    assert all(loss.fair for loss in losses), losses
+
+
+def test_each_look_and_work_at_the_very_start_costs_no_more_than_its_own_minutes(cases) -> None:
+    belief, watch = Belief(cases), cases.watch_minutes
+    story: Any = SimpleNamespace(allowed_checks=None)
+    for kind, acts in ((CHECK, cases.chances), (REMEDY, cases.situations.after)):
+        for name, place in acts:
+            minutes = (CHECKS if kind == CHECK else REMEDIES)[name].minutes
+            option = Option(kind, name, place, minutes)
+            step = Step(option, 1, 0.0, math.nan, minutes, belief, belief, True)
+            found = judge(step, story)
+            assert found.lost <= minutes + (watch if kind == REMEDY else 0.0) + 1e-9, option
+            assert found.again == pytest.approx(max(found.lost - minutes, 0.0), abs=1e-9)
+
+
+def test_a_look_that_confirms_before_a_long_work_is_free_once(cases) -> None:
+    plan = plan_for(cases)
+    looks = {
+        act: plan.acts[work]
+        for act, work in zip(plan.acts, plan.tables.plain.tolist(), strict=True)
+        if work >= 0
+    }
+    free = [
+        (look, work)
+        for look, work in looks.items()
+        if CHECKS[look[0]].minutes <= QUARTER * REMEDIES[work[0]].minutes
+    ]
+    assert free, "some look takes a quarter of its work's minutes at most"
+    look, work = free[0]
+    belief, option = Belief(cases), Option(CHECK, *look, CHECKS[look[0]].minutes)
+    expert: Any = SimpleNamespace(option=Option(REMEDY, *work, REMEDIES[work[0]].minutes))
+    step = Step(option, 1, 0.0, 60.0, option.minutes, belief, belief, True)
+    assert confirms(step, expert)
+    again = belief.update_check(look[0], CHECKS[look[0]].outcomes[0], look[1], 60.0)
+    assert not confirms(Step(option, 2, 0.0, 60.0, option.minutes, again, again, True), expert)
+    other: Any = SimpleNamespace(option=Option(REMEDY, *work, 3.9 * option.minutes))
+    assert not confirms(step, other), "more than a quarter of the work's minutes"
