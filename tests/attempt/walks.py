@@ -232,7 +232,7 @@ def main(arguments: list[str] | None = None) -> int:
     given = parser.parse_args(arguments)
     done = read_walks(given.kept) if given.kept else {}
     left = [seed for seed in range(given.first, given.first + given.walks) if seed not in done]
-    with open(given.kept or os.devnull, "a", encoding="utf-8") as kept:
+    with (given.kept or Path(os.devnull)).open("a", encoding="utf-8") as kept:
         for one in walk_many(left, given.processes):
             done[one.seed] = one
             kept.write(f"{json.dumps(asdict(one))}\n")
