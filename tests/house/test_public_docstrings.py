@@ -17,7 +17,6 @@ import pytest
 PACKAGE = Path(__file__).parents[2] / "simulator"
 #: What is still unsaid, by layer: it may only become less. A layer that is not here says everything.
 LEFT = {
-    "attempt": 39,
     "diagnosis": 80,
     "marking": 45,
     "records": 73,
