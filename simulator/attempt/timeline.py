@@ -198,7 +198,7 @@ class Timeline:
         return self._joined
 
     def needle(self, gauge_id: str, tick: int) -> np.ndarray:
-        """What the needle of the gauge ``gauge_id`` shows at every tick up to and with this one [Pa], shape (tick + 1,)."""
+        """What the needle of gauge ``gauge_id`` shows at every tick up to and with this one [Pa], shape (tick + 1,)."""
         self.extend_to(tick)
         return self.computed_needle(gauge_id)[: tick + 1]
 

@@ -19,7 +19,6 @@ PACKAGE = Path(__file__).parents[2] / "simulator"
 LEFT = {
     "diagnosis": 80,
     "marking": 45,
-    "records": 73,
     "studies": 48,
 }
 Function = ast.FunctionDef | ast.AsyncFunctionDef
