@@ -80,9 +80,11 @@ def _watched(belief: Belief) -> int:
     """How many starts have been watched to where they tell all, with the rig as it is now."""
     cases = belief.cases
     enough = min(cases.proof_time, cases.span) if np.isfinite(cases.proof_time) else cases.span
-    return sum(
-        1
-        for start in belief.starts
-        if (start.watched >= min(enough, 60.0 * cases.watch_minutes - 1.0) or start.primed_at is not None)
-        and float(belief.weights[start.rows == belief.now].sum()) > 1.0 - MISREPORT
+    return len(
+        {
+            start.run
+            for start in belief.starts
+            if (start.watched >= min(enough, 60.0 * cases.watch_minutes - 1.0) or start.primed_at is not None)
+            and float(belief.weights[start.rows == belief.now].sum()) > 1.0 - MISREPORT
+        }
     )
