@@ -209,7 +209,7 @@ def ensure(part: str, say: Say = say) -> Environment:
 
     Raises
     ------
-    StartError : no room, no pip, no network, or the folder cannot be written.
+    StartError : no room, no pip, no network, no packages for this kind of machine, or the folder cannot be written.
     """
     try:
         HOME.mkdir(exist_ok=True)
@@ -234,6 +234,7 @@ def ensure_alone(part: str, say: Say) -> Environment:
     if whole and all(parts.get(name) == mark for name, mark in wanted.items()):
         return Environment(folder)
 
+    refuse_intel_mac()
     if shutil.disk_usage(PROJECT).free < ROOM_NEEDED:
         raise no_room()
     log = HOME / "setting-up.log"
@@ -353,6 +354,21 @@ def explain(words: str, log: Path) -> StartError:
     if re.search(r"ensurepip is not\s+available|No module named pip|No module named ensurepip", words):
         return no_pip()
     return StartError(f"The packages could not be installed. What pip said is in {log}")
+
+
+def refuse_intel_mac() -> None:
+    """Say before anything is fetched that compiler and server have no packages for this kind of machine any more.
+
+    Raises
+    ------
+    StartError : this Python is one for a Mac with an Intel processor.
+    """
+    if sys.platform == "darwin" and platform.machine() == "x86_64":
+        raise StartError(
+            "Some packages of the lessons are no longer made for Macs with an Intel processor; nothing was fetched. "
+            "Use Windows, Linux, a Mac with an Apple processor, or a Binder. Is this a Mac with an Apple processor? "
+            "Then its Python is the one for Intel: install Python from python.org and run the command with that."
+        )
 
 
 def no_room() -> StartError:

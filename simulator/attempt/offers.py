@@ -1,4 +1,7 @@
-"""All acts on offer: where each stands on the page, what it takes, what it waits for, how unsafe it would be now."""
+"""All acts on offer: where each stands on the page, what it takes, what it waits for, how unsafe it would be now.
+
+Throughout: ``state`` is the attempt as it stands.
+"""
 
 from __future__ import annotations
 

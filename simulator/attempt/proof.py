@@ -1,4 +1,7 @@
-"""Whether a running pump has proven itself, still pumps, or has run for too long without water."""
+"""Whether a running pump has proven itself, still pumps, or has run for too long without water.
+
+Throughout: ``state`` is the attempt as it stands, at any stage.
+"""
 
 from __future__ import annotations
 
@@ -60,10 +63,6 @@ def without_water(state: AttemptState) -> dict[str, Any] | None:
 
     Gives ``key``, another one each time the page is to wait, ``why`` ("dry" or "shut") and ``seconds`` [s]; else None.
     A pump that a rig in good order would still be filling is left alone.
-
-    Parameters
-    ----------
-    attempt : at any stage.
     """
     timeline, yard = state.timeline, state.yard
     if timeline is None or not yard.engine_on:
@@ -88,7 +87,7 @@ def without_water(state: AttemptState) -> dict[str, Any] | None:
 
 
 def dry_running(state: AttemptState, result: dict[str, Any]) -> str:
-    """A pump run long without water, or full against a shut line, is marked once a run."""
+    """A pump run long without water, or full against a shut line, is marked once a run: in ``result``, that of an act."""
     timeline, yard = state.timeline, state.yard
     if timeline is None or not yard.engine_on or yard.dry_warned == timeline.number or yard.shown < DRY_LIMIT:
         return ""

@@ -2,6 +2,8 @@
 
 The plateau rule first (vacuum above the static lift and no water: something blocks the water; below it: air
 gets in or is not drawn out), then the motive gauge, then the cheapest check that tells. Knows what was shown.
+
+Throughout: ``state`` is the attempt as it stands, ``known`` what of it was shown to the trainee.
 """
 
 from __future__ import annotations

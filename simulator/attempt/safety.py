@@ -1,6 +1,10 @@
 """What an act waits for, how grave it is to try it without, and why: read off the table of safe work.
 
 An attempt keeps to the version of the rules that it was begun under. Local rules and qualified people come first.
+
+Throughout: ``state`` is the attempt as it stands, ``yard`` the part of it that hands and eyes changed; ``action`` and
+``args`` name an act as a click does, ``act`` is the same act as it stands on the rig; ``lacking`` are the needs that
+are not met.
 """
 
 from __future__ import annotations

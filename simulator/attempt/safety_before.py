@@ -1,4 +1,8 @@
-"""The rules of safety that attempts of version 1 were made under; their logs replay under them. Never changed."""
+"""The rules of safety that attempts of version 1 were made under; their logs replay under them. Never changed.
+
+``lacking`` are the needs that were not met, ``yard`` is what hands and eyes had changed, ``guarded`` the parts that
+may not stand open at a start.
+"""
 
 from __future__ import annotations
 

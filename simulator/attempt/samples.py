@@ -100,7 +100,10 @@ class Samples:
 
 
 def take_samples(state: AttemptState, start: float, end: float, see_through: bool) -> Samples:
-    """Samples from ``start`` to ``end`` [s] within what may be sent."""
+    """Samples of the run that ``state`` shows, from ``start`` to ``end`` [s] within what may be sent.
+
+    ``see_through``: whether the inside of the rig may be sent too.
+    """
     inside = see_through and state.terms.see_through
     names = OUTSIDE + (INSIDE if inside else ())
     timeline = state.timeline

@@ -1,6 +1,8 @@
 """How the parts of the rig are drawn: as they were last seen or set, or as they are where one may look inside.
 
 What nobody has looked at is None, whatever it is really like. A look that missed something shows what it saw.
+
+Throughout: ``state`` is the attempt as it stands.
 """
 
 from __future__ import annotations
@@ -112,7 +114,7 @@ def parts_shown(state: AttemptState) -> dict[str, Any]:
 
 
 def parts_inside(rig: Rig, site: Site, cock_open: bool = True) -> dict[str, Any]:
-    """State of the parts as they are, for pictures that look inside; ``cock_open`` is how the hand left the cock.
+    """State of a rig's parts at a site as they are, for pictures that look inside; ``cock_open``: how the cock was left.
 
     Examples
     --------
@@ -160,7 +162,10 @@ def plate_shown(state: AttemptState) -> str | None:
 
 
 def profile_shown(state: AttemptState, lay: str | None) -> list[list[float]]:
-    """The hose as it may be drawn: [position from the strainer m, height above the water m]."""
+    """The hose as it may be drawn: [position from the strainer m, height above the water m].
+
+    lay: how it was seen to lie, "humped" or "in_order"; None where nobody has looked.
+    """
     case = state.case
     rig, site = (case.rig, case.site) if state.terms.see_through else (case.sound_rig, case.sound_site)
     if lay == "humped" and not state.terms.see_through:

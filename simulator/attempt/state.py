@@ -28,7 +28,7 @@ class Coach(Protocol):
     """Gives hints. A coach that reasons better may be handed to the attempt."""
 
     def hint(self, state: AttemptState, step: int) -> Note:
-        """A note for hint step 1, 2 or 3 from what the trainee has seen."""
+        """A note for hint step 1, 2 or 3 from what the trainee has seen in ``state``."""
         ...
 
 
@@ -53,7 +53,7 @@ class Terms:
         return bool(self.scenario.see_through) and self.mode != "assessment"
 
     def allows(self, check_id: str) -> bool:
-        """Whether the call-out offers a check."""
+        """Whether the call-out offers the check of an id (``check_id``)."""
         allowed = self.scenario.allowed_checks
         return allowed == "all" or check_id in allowed
 
@@ -146,7 +146,7 @@ class AttemptState:
             yard.shown = max(yard.shown, min(yard.shown + ticks, timeline.last_tick or 0))
 
     def look_seed(self, check_id: str, repeat: int) -> int:
-        """Seed of the needle's shake while a check reads it for the ``repeat``-th time, counted from 0."""
+        """Seed of the needle's shake while the check ``check_id`` reads it for the ``repeat``-th time, counted from 0."""
         if check_id == "gauges" and self.timeline is not None:
             return self.timeline.seed
         return key(self.terms.seed, "needle", check_id, repeat)

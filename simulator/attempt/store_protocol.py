@@ -1,4 +1,7 @@
-"""What an attempt asks of its store: one record, an append-only log, and how far the page has shown."""
+"""What an attempt asks of its store: one record, an append-only log, and how far the page has shown.
+
+Throughout: ``attempt_id`` is the opaque id of an attempt.
+"""
 
 from __future__ import annotations
 
@@ -37,7 +40,7 @@ class AttemptStore(Protocol):
         ...
 
     def set_progress(self, attempt_id: str, progress: dict[str, Any]) -> None:
-        """Keep how far the page has shown, {"run": number, "shown_s": seconds}; may be lost without harm."""
+        """Keep the ``progress`` of the page, {"run": number, "shown_s": seconds}; may be lost without harm."""
         ...
 
     def progress(self, attempt_id: str) -> dict[str, Any] | None:

@@ -50,7 +50,7 @@ class Joined:
         self.time = TICK * np.arange(self.count)  # [s]
 
     def channel(self, name: str) -> np.ndarray:
-        """A channel over all pieces, shape (count,)."""
+        """The channel of a name over all pieces, shape (count,)."""
         if name not in self._channels:
             parts, pops = [], 0.0
             for place, (first, run) in enumerate(self._pieces):
@@ -142,7 +142,10 @@ class Timeline:
         speed: float | None = None,
         cock_open: bool | None = None,
     ) -> bool:
-        """Change rig, site or engine from a tick on; False, and nothing computed, where nothing changes."""
+        """Change rig, site or engine from a tick on; False, and nothing computed, where nothing changes.
+
+        speed: of the engine over rated [-]; cock_open: the isolating cock. What is None stays.
+        """
         rig, site = rig or self.rig, site or self.site
         last = self.controls[-1]
         wanted = last.speed if speed is None else speed
@@ -166,7 +169,12 @@ class Timeline:
         return True
 
     def state_at(self, tick: int) -> State:
-        """The state at a computed tick."""
+        """The state at a computed tick.
+
+        Raises
+        ------
+        ValueError : the tick lies before the start.
+        """
         for first, run in reversed(self._pieces):
             if first <= tick:
                 index = min(tick - first, len(run.time) - 1)
@@ -190,12 +198,12 @@ class Timeline:
         return self._joined
 
     def needle(self, gauge_id: str, tick: int) -> np.ndarray:
-        """What a gauge's needle shows at every tick up to and with this one [Pa], shape (tick + 1,)."""
+        """What the needle of gauge ``gauge_id`` shows at every tick up to and with this one [Pa], shape (tick + 1,)."""
         self.extend_to(tick)
         return self.computed_needle(gauge_id)[: tick + 1]
 
     def computed_needle(self, gauge_id: str) -> np.ndarray:
-        """The same at every tick that happens to be computed."""
+        """The same of a gauge, by its ``gauge_id``, at every tick that is computed."""
         if gauge_id not in self._needles:
             history = self.computed_history()
             for gauge in gauges_of(self.rig):

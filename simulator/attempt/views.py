@@ -1,4 +1,7 @@
-"""What a page shows of an attempt: a frozen snapshot that tells no fault before the answer is in."""
+"""What a page shows of an attempt: a frozen snapshot that tells no fault before the answer is in.
+
+Throughout: ``state`` is the attempt as it stands.
+"""
 
 from __future__ import annotations
 
@@ -59,7 +62,7 @@ class Snapshot:
 
 
 def take_snapshot(state: AttemptState, units: str) -> Snapshot:
-    """The snapshot in one unit system.
+    """The snapshot in one unit system (``units``).
 
     Raises
     ------

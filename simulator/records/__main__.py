@@ -1,4 +1,7 @@
-"""``python -m simulator.records backup|restore|check|rescue|forget``: sentences, and 0 where all is well."""
+"""``python -m simulator.records backup|restore|check|rescue|forget``: sentences, and 0 where all is well.
+
+Throughout: ``arguments`` are those of the command line; without them those it was called with.
+"""
 
 from __future__ import annotations
 

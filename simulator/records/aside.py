@@ -1,4 +1,9 @@
-"""Setting an attempt aside whose chain does not hold: its rows stay, no page meets it, its sound front part goes on."""
+"""Setting an attempt aside whose chain does not hold: its rows stay, no page meets it, its sound front part goes on.
+
+Throughout: ``connection`` is one of SQLAlchemy's, within a transaction; ``attempt_id`` is the opaque id of an
+attempt; ``broken`` is what does not hold, ``links`` are the rows of a chain, ``where`` names the records, ``now`` is
+the time as ISO 8601.
+"""
 
 from __future__ import annotations
 

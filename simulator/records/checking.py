@@ -1,4 +1,8 @@
-"""Looking all chains over: what does not hold is named, what holds is counted. Nothing is written here."""
+"""Looking all chains over: what does not hold is named, what holds is counted. Nothing is written here.
+
+Throughout: ``connection`` is one of SQLAlchemy's, within a transaction; ``attempt_id`` is the opaque id of an
+attempt, ``attempt_ids`` are several.
+"""
 
 from __future__ import annotations
 

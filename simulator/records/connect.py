@@ -2,6 +2,10 @@
 
 No file of a database is ever opened here but by SQLite itself: on POSIX, closing a file frees every lock the process has
 on it, and the next clean end of another process would then take the write-ahead log away under a live one.
+
+Throughout: ``path`` is a database file, ``url`` a database's address, ``path_or_url`` either (None: the user's own),
+``engine`` one of SQLAlchemy's, ``connection`` is one of SQLAlchemy's, within a transaction, ``name`` what the
+database is called in a sentence.
 """
 
 from __future__ import annotations

@@ -1,4 +1,7 @@
-"""Copies of a database file, made by SQLite alone, whoever reads or writes it meanwhile."""
+"""Copies of a database file, made by SQLite alone, whoever reads or writes it meanwhile.
+
+Throughout: ``source`` and ``target`` are paths.
+"""
 
 from __future__ import annotations
 

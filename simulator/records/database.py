@@ -48,7 +48,7 @@ class Gate:
         self._held.wait_for(lambda: self._inside <= 0, self._LONGEST_WAIT)
 
     def open(self, *, nobody_inside: bool = False) -> None:
-        """Let them in again; in a child of a fork the other threads do not exist."""
+        """Let them in again; with ``nobody_inside``, as in a child of a fork, where the other threads do not exist."""
         if nobody_inside:
             self._inside = 0
         self._held.release()
@@ -80,6 +80,7 @@ class Database:
 
         Parameters
         ----------
+        write : whether rows may be written.
         heads_at_once : whether the heads beside the database are waited for as well; else within about a second.
 
         Raises

@@ -89,6 +89,8 @@ class Heads:
     ) -> None:
         """Note where chains end now; ``at_once`` waits for the disk, else that is done about once a second.
 
+        heads: by attempt; digests: of all rows of those that were looked over.
+
         Raises
         ------
         OSError : it cannot be written; the database has what was to be kept.

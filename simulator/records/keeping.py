@@ -1,4 +1,7 @@
-"""Backups: a whole copy in one file, looked over before it counts, and put back over what is there."""
+"""Backups: a whole copy in one file, looked over before it counts, and put back over what is there.
+
+Throughout: ``path`` is the records file, or the folder it lies in; None for the user's own.
+"""
 
 from __future__ import annotations
 

@@ -346,7 +346,7 @@ SHEETS: dict[str, type[_Kept]] = {
 
 
 def check_entry(entry: Any) -> None:
-    """Look a record over with all that belongs to it.
+    """Look a record over (``entry``, plain data) with all that belongs to it.
 
     Raises
     ------
@@ -455,7 +455,7 @@ def _check_job(job: dict[str, Any]) -> None:
 
 
 def newer_than(version: str, other: str) -> bool:
-    """Whether a release is newer than another one; what is no release is not.
+    """Whether the release ``version`` is newer than another, ``other``; what is no release is not.
 
     Examples
     --------

@@ -126,7 +126,7 @@ def keep_job(store: Store, job: ObservedJob) -> str:
 
 
 def mark_job(store: Store, attempt: str, points: dict[str, float], marked_by: str) -> int:
-    """A new version of the marks by the one who watched; the total is out of the parts that have points [-]."""
+    """A new version in a store of the marks by the one who watched (``marked_by``); out of the parts with points [-]."""
     given = [name for name in PARTS if name in points]
     parts = [{"id": name, "points": points[name], "out_of": PARTS[name]} for name in given]
     whole = sum(PARTS[name] for name in given)
@@ -136,7 +136,7 @@ def mark_job(store: Store, attempt: str, points: dict[str, float], marked_by: st
 
 
 def jobs(store: Store, learner: str | None = None) -> list[tuple[str, ObservedJob]]:
-    """Ids and jobs, the oldest first; of one learner or of all."""
+    """Ids and jobs in a store, the oldest first; of one learner or of all."""
     out = []
     for row in store.list_attempts(learner, LESSON):
         kept: dict[str, Any] = store.attempt_record(row.attempt_id)["job"]

@@ -34,7 +34,7 @@ from simulator.texts import text
 
 
 def open_url(url: str) -> Database:
-    """The database at a URL, or one in memory.
+    """The database at a URL (``url``), or one in memory.
 
     Raises
     ------

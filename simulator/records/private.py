@@ -1,4 +1,7 @@
-"""What is kept of people is for its owner's eyes: folders 0700, files 0600, on systems that have such rights."""
+"""What is kept of people is for its owner's eyes: folders 0700, files 0600, on systems that have such rights.
+
+Throughout: ``path`` is a file, ``tighten`` asks that rights of others be taken away, ``content`` is text.
+"""
 
 from __future__ import annotations
 

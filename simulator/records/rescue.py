@@ -40,7 +40,8 @@ class Rescued:
 def rescue(path: Path | str | None = None) -> Rescued:
     """Put a new file in the place of a damaged one, with every attempt as far as its chain can be read and holds.
 
-    All lessons must be closed: whoever has the damaged file open goes on writing to that.
+    path: the records file, or the folder it lies in; None for the user's own. All lessons must be closed: whoever has
+    the damaged file open goes on writing to that.
 
     Raises
     ------

@@ -1,4 +1,8 @@
-"""What the store hands out, and what it can keep."""
+"""What the store hands out, and what it can keep.
+
+Throughout: ``value`` is anything, ``written`` JSON text, ``where`` names it in a sentence, ``key`` is a word of a
+record and ``length`` how long it may be [-].
+"""
 
 from __future__ import annotations
 

@@ -18,7 +18,7 @@ _lock = threading.RLock()
 
 
 def take(path_or_url: Path | str | None) -> Database:
-    """The database that is meant, opened or shared; to be given back by :func:`release`.
+    """The database that ``path_or_url`` means, opened or shared; to be given back by :func:`release`.
 
     Raises
     ------

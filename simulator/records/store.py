@@ -1,4 +1,10 @@
-"""The one writer of records: attempts, their append-only logs, their marks. Nothing leaves the machine."""
+"""The one writer of records: attempts, their append-only logs, their marks. Nothing leaves the machine.
+
+Throughout: ``attempt_id`` is the opaque id of an attempt, ``attempt_ids`` are several; ``path_or_url`` is a file, its
+folder or a database's address; ``now`` gives the time; ``reason`` says why an attempt ended, ``click_id`` which press
+an event came from, ``marked_by`` who marked, ``progress`` how far the page has shown; ``write`` says whether rows may
+be written.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""The tables of the records and their schema number."""
+"""The tables of the records and their schema number.
+
+Throughout: ``connection`` is one of SQLAlchemy's, within a transaction.
+"""
 
 from __future__ import annotations
 

@@ -2,6 +2,9 @@
 
 What has no marks yet may hold an answer that its learner is still looking for; such a record is packed, so that a glance
 into the file gives nothing away. That keeps out a casual look, no more.
+
+Throughout: ``body`` is what a file holds as plain data, ``data`` the file itself, ``connection`` is one of
+SQLAlchemy's, within a transaction.
 """
 
 from __future__ import annotations

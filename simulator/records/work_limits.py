@@ -1,6 +1,8 @@
 """What a file from anywhere may ask of this machine: its whole size, how many values, how deep, how long a text.
 
 Limits hold for the file as a whole, packed parts included, and are looked at before anything is built from it.
+
+Throughout: ``raw`` are bytes, ``value`` is plain data.
 """
 
 from __future__ import annotations

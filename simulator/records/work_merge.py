@@ -51,7 +51,7 @@ class _Here:
 
 
 def merge_work(store: Store, work: Work) -> Merged:
-    """Take all that is in a work file into the records; loading a file again changes nothing.
+    """Take all that is in a work file into a store's records; loading a file again changes nothing.
 
     An attempt that went on in both places from the same point is kept both ways, the one from the file beside the one
     that is here. Answers on a lesson's page are joined. All of it is taken in, or nothing.

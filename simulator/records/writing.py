@@ -2,6 +2,10 @@
 
 All within a transaction of :meth:`simulator.records.store.Store.transaction`; what the chains end in is noted beside the
 database once it is kept.
+
+Throughout: ``connection`` is one of SQLAlchemy's, within a transaction; ``attempt_id`` is the opaque id of an
+attempt; ``made_at`` is the time as ISO 8601; ``seq`` the place of an event in its log and ``click_id`` the press it
+came from; ``source`` and ``marked_by`` say who marked; ``reason`` why an attempt ended; ``data`` is plain.
 """
 
 from __future__ import annotations

@@ -6,6 +6,8 @@ and gauges), and the model's expert proves the pump twice with at least the mark
 those two plays: looks, work and starts, without precautions.
 
 ``python -m simulator.studies.bank_drawing --each 12`` draws the bank anew.
+
+Throughout: ``arguments`` are those of the command line; without them those it was called with.
 """
 
 from __future__ import annotations
@@ -96,7 +98,7 @@ def _faults(slot: str, chance: random.Random, rig: Rig, site: Site) -> tuple[Fau
 
 
 def expert_plays(scenario: Scenario, seeds: Sequence[int]) -> list[tuple[bool, float, float]]:
-    """How the expert does at a call-out, once for each seed: proven or not, marks [-] and minutes [min]."""
+    """How the expert does at a call-out (``scenario``), once for each of ``seeds``: proven, marks [-], minutes [min]."""
     out = []
     for seed in seeds:
         attempt = Attempt(scenario, MemoryStore(), seed=seed)
@@ -143,7 +145,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 def write_bank(cases: Sequence[BankCase], path: Path) -> None:
-    """Write the file of a bank, cases by id so that their order tells nothing; the target is the mean form."""
+    """Write a bank to a path, cases by id so that their order tells nothing; the target is the mean form."""
     target = sum(
         sum(case.minutes for case in cases if case.slot == slot) / sum(case.slot == slot for case in cases)
         for slot in BLUEPRINT

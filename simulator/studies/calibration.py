@@ -1,6 +1,9 @@
 """Whether stated chances come true: cases on rigs that no hypothesis knows, played by the expert, counted.
 
 ``python -m simulator.studies.calibration --cases 1000 --out report.html`` plays them and writes one page to print.
+
+Throughout: ``count`` is the number of cases, ``seed`` of what is drawn, ``found`` the forecasts by the stage they
+were made at, ``say`` takes a sentence on how far it is, ``arguments`` are those of the command line.
 """
 
 from __future__ import annotations

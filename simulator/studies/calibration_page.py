@@ -1,4 +1,7 @@
-"""The calibration study as one page: figures, reliability curves with their table, and what was taken for what."""
+"""The calibration study as one page: figures, reliability curves with their table, and what was taken for what.
+
+``found`` are the forecasts by the stage they were made at, ``seed`` is that of the cases.
+"""
 
 from __future__ import annotations
 

@@ -2,6 +2,11 @@
 
 ``python -m simulator.studies.difficulty`` lists it for every file of ``lessons/scenarios``, with the expert's path and
 the look-alikes; ``--out page.html`` writes a page to print.
+
+Throughout: ``scenario`` is a call-out, ``cases`` the hypotheses of its rig in good order (worked out where None),
+``seed`` that of an expert's play, ``allowed`` the checks that may be used (all where None), ``found`` how hard a
+call-out is, ``item`` a look-alike, ``files`` and ``rows`` the call-outs of a list, ``arguments`` those of the command
+line.
 """
 
 from __future__ import annotations

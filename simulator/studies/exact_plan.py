@@ -2,6 +2,8 @@
 
 Dynamic programming over everything that can become known (Bellman 1957). One fault is there; each check is made at most
 once and errs by its table; a work mends its faults and the hands see whether it did, or not; a start proves a mended rig.
+
+Throughout: ``number`` is the place of a check or work in its list, from 0.
 """
 
 from __future__ import annotations

@@ -1,4 +1,9 @@
-"""An expert plays a case by the advisor's choices; the case answers by the chances of its own rig."""
+"""An expert plays a case by the advisor's choices; the case answers by the chances of its own rig.
+
+Throughout: ``place`` is where on the rig (for a look or work) or the rig as it is (for a play), ``remedy`` the id of
+a work, ``number`` counts the starts from 1, ``sound`` is the run of the rig in good order, ``most_steps`` ends a
+play.
+"""
 
 from __future__ import annotations
 

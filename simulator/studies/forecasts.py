@@ -56,7 +56,7 @@ class Score:
 
 
 def calibration_error(stated: np.ndarray, right: np.ndarray) -> float:
-    """Expected calibration error [-]: mean distance of stated chance and share that came true, in ten bins.
+    """Expected calibration error [-]: mean distance of stated chance and share that was right, in ten bins.
 
     Measure: Naeini, Cooper & Hauskrecht 2015.
 
@@ -71,7 +71,7 @@ def calibration_error(stated: np.ndarray, right: np.ndarray) -> float:
 
 
 def null_band(stated: np.ndarray, seed: int) -> tuple[float, float]:
-    """Mean and 95th percentile of the calibration error [-] were every stated chance exactly true.
+    """Mean and 95th percentile of the calibration error [-] were every stated chance exactly true; drawn by a seed.
 
     Examples
     --------
@@ -104,7 +104,7 @@ def score(forecasts: Sequence[Forecast], seed: int = 0) -> Score:
 
 
 def confusion(forecasts: Sequence[Forecast], kind: Callable[[str], str]) -> tuple[list[str], np.ndarray]:
-    """How often each kind was taken for each [-], shape (truths, taken for), with the kinds in catalogue order.
+    """How often each kind was taken for each [-] in ``forecasts``, shape (truths, taken for); kinds in catalogue order.
 
     Examples
     --------

@@ -46,7 +46,7 @@ class Truth:
 
 
 def perturbed_rig(rig: Rig, chance: np.random.Generator) -> Rig:
-    """A rig like the given one in what its card says, a few percent off in what it does not say.
+    """A rig like the given one in what its card says, a few percent off, by ``chance``, in what it does not say.
 
     Examples
     --------
@@ -140,6 +140,12 @@ def draw_truth(
     observer : of the rig in good order.
     weights : of faults [-]; those the rig cannot have are left out.
     bend : exponent [-] by which chances of sizes are bent: below 1 more of them are bad.
+    chance : what is drawn from.
+    seed : of the needles' shake.
+
+    Raises
+    ------
+    InputError : in many draws there was none that anybody would ring up about.
     """
     card, site = observer.rig, observer.site
     fitting = [item for item in FAULTS.values() if item.places(card, site)]
@@ -169,14 +175,14 @@ def _size(item: Fault, chance: float) -> float:
 
 
 def pumps_in_time(observer: Observer, rig: Rig, site: Site) -> bool:
-    """Whether a start would prove a rig beside the observer's rig in good order."""
+    """Whether a start would prove a rig at a site beside the observer's rig in good order."""
     run = observer.run_of(rig, site)
     in_time = float(run.prime_time) <= proof_limit(float(observer.sound.prime_time))
     return in_time and run.outcome.code == "primed" and pumps_well(run, observer.sound, observer.span)
 
 
 def spread_of_cases(count: int, parts: int) -> Sequence[int]:
-    """How many of a number of cases fall on each of some parts.
+    """How many of ``count`` cases fall on each of some parts.
 
     Examples
     --------

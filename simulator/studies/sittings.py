@@ -4,6 +4,9 @@ Every case of the bank is played a few times by each trainee, each time with oth
 marking. A sitting is a form as it is drawn for a person, with one of these plays for each case, drawn by chance.
 
 ``python -m simulator.studies.sittings --sittings 200 --out sittings.html`` writes the page.
+
+Throughout: ``job`` is a case, a trainee and the seed of a play, ``workers`` the number of processes, ``count`` of
+sittings, ``rates`` how each trainee does, ``arguments`` those of the command line.
 """
 
 from __future__ import annotations

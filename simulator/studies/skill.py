@@ -3,6 +3,10 @@
 Each step of the order random < swapper < list and splitter < expert on parts one and two together (85 points) is tested
 with the Wilcoxon signed-rank test on the differences within a call-out, one-sided (Wilcoxon 1945, by scipy.stats): marks
 are bounded and skewed, so ranks are safer than a t-test. All trainees meet the same call-out with the same chance.
+
+Throughout: ``count`` is the number of call-outs, ``scenario`` one of them, ``seed`` that of its chance, ``job`` its
+number with it, ``workers`` the number of processes, ``calls`` what all trainees made of each, ``arguments`` those of
+the command line.
 """
 
 from __future__ import annotations
@@ -152,7 +156,7 @@ def play_all(job: tuple[int, Scenario], trainees: Sequence[str] = tuple(TRAINEES
 
 
 def play_study(scenarios: Sequence[Scenario], workers: int = 1) -> list[CallOut]:
-    """Every call-out by every trainee, in the order given; call-outs of one site are played together."""
+    """Every one of ``scenarios`` by every trainee, in the order given; those of one site are played together."""
     jobs = sorted(enumerate(scenarios), key=lambda job: (job[1].rig, job[1].site.lift_m))
     if workers <= 1:
         found = [play_all(job) for job in jobs]

@@ -123,7 +123,7 @@ class Trainee:
         return self._seen
 
     def do(self, option: Option) -> None:
-        """Do one thing, with all it waits for."""
+        """Do one thing (``option``), with all it waits for."""
         if option.kind == WATCH:
             self._watch()
         elif option.kind == CHECK:

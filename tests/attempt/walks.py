@@ -1,19 +1,23 @@
 """Walks at random over the acts of a call-out, with long watching between them, and a reload after every event.
 
 ``python -m tests.attempt.walks --walks 10000`` prints how many walks there were, how far they came and what failed.
+With ``--kept FILE`` each finished walk is a line of that file, and seeds that stand in it are not walked again: ten
+thousand may be done in pieces, and the figures are those of the whole file.
 """
 
 from __future__ import annotations
 
 import argparse
 import json
+import os
 import random
 import sys
 import traceback
 from collections import Counter, OrderedDict
 from collections.abc import Iterable, Iterator
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
+from pathlib import Path
 from typing import Any
 
 from simulator.attempt import Attempt, AttemptStore, MemoryStore, timeline
@@ -196,23 +200,46 @@ def summary(walks: Iterable[Walk]) -> Iterator[str]:
         yield f"  {count} x {said} (first: walk {first.seed})"
 
 
+def read_walks(path: Path) -> dict[int, Walk]:
+    """The walks that a file holds, by seed; a line that was cut off is walked again."""
+    done = {}
+    for line in path.read_text(encoding="utf-8").splitlines() if path.exists() else ():
+        try:
+            one = Walk(**json.loads(line))
+        except ValueError:
+            continue
+        done[one.seed] = one
+    return done
+
+
+def walk_many(seeds: Iterable[int], processes: int) -> Iterator[Walk]:
+    """The walks of some seeds, as they end."""
+    timeline.simulate = remembered  # type: ignore[assignment]
+    if processes == 1:
+        yield from map(walk_kept, seeds)
+        return
+    with ProcessPoolExecutor(processes) as pool:
+        yield from pool.map(walk_kept, seeds, chunksize=10)
+
+
 def main(arguments: list[str] | None = None) -> int:
     """Walk and tell; 1 where a walk failed."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--walks", type=int, default=200)
     parser.add_argument("--first", type=int, default=0, help="seed of the first walk")
     parser.add_argument("--processes", type=int, default=1)
+    parser.add_argument("--kept", type=Path, help="file that keeps finished walks, a line each")
     given = parser.parse_args(arguments)
-    timeline.simulate = remembered  # type: ignore[assignment]
-    seeds = range(given.first, given.first + given.walks)
-    if given.processes > 1:
-        with ProcessPoolExecutor(given.processes) as pool:
-            done = list(pool.map(walk_kept, seeds, chunksize=10))
-    else:
-        done = [walk_kept(seed) for seed in seeds]
-    for line in summary(done):
+    done = read_walks(given.kept) if given.kept else {}
+    left = [seed for seed in range(given.first, given.first + given.walks) if seed not in done]
+    with (given.kept or Path(os.devnull)).open("a", encoding="utf-8") as kept:
+        for one in walk_many(left, given.processes):
+            done[one.seed] = one
+            kept.write(f"{json.dumps(asdict(one))}\n")
+            kept.flush()
+    for line in summary(done.values()):
         sys.stdout.write(f"{line}\n")
-    return 1 if any(one.failures for one in done) else 0
+    return 1 if any(one.failures for one in done.values()) else 0
 
 
 if __name__ == "__main__":

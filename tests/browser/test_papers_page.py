@@ -32,7 +32,7 @@ def test_a_watched_job_is_typed_in_and_a_form_opens_to_print(lesson_page: OpenLe
     page.get_by_label("Who watched").fill("Wren")
     page.get_by_label("Steps in order").fill("7:10 Walk round, drain shut\n7:12 Gauges, 12 kPa")
     page.get_by_label("Proof: it pumped after").fill("41")
-    page.get_by_label("Safety, out of 25").fill("20")
+    page.get_by_label("Found and fixed, out of 45").fill("36")
     page.get_by_role("button", name="Keep this job").click()
     line = page.locator('[data-part="watched"] li').first
     expect(line).to_contain_text("80 of 100 by Wren")

@@ -146,6 +146,18 @@ def test_too_little_room_is_said(installer: Installer, monkeypatch: pytest.Monke
         environment.ensure("run", say=lambda _: None)
 
 
+def test_a_mac_without_packages_is_told_before_anything_is_fetched(
+    installer: Installer, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(environment.sys, "platform", "darwin")
+    monkeypatch.setattr(environment.platform, "machine", lambda: "x86_64")
+    with pytest.raises(environment.StartError, match="Intel processor; nothing was fetched"):
+        environment.ensure("run", say=lambda _: None)
+    assert installer.calls == []
+    monkeypatch.setattr(environment.platform, "machine", lambda: "arm64")
+    environment.refuse_intel_mac()
+
+
 def test_no_pip_is_said(project: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(environment.importlib.util, "find_spec", lambda name: None)
     with pytest.raises(environment.StartError, match="python3-venv"):

@@ -47,7 +47,7 @@ def copy_of(project: Path, to: Path) -> None:
 def tried(folder: Path, tests: list[str], tier: str, limit: float, workers: int) -> Verdict:
     """Run tests until one fails."""
     begun = time.monotonic()
-    spread = ["-n", str(workers), "--dist", "loadgroup", "--no-loadscope-reorder"] if workers > 1 else []
+    spread = ["-n", str(workers), "--dist", "loadscope", "--no-loadscope-reorder"] if workers > 1 else []
     command = [
         sys.executable,
         "-m",
@@ -109,6 +109,7 @@ def main() -> int:
     parser.add_argument(
         "--no-browser", action="store_true", help="leave out its tests, and mistakes in scripts"
     )
+    parser.add_argument("--workers", type=int, default=1, help="processes for the later, longer rounds")
     parser.add_argument("--list", action="store_true", help="only say what would be spoiled")
     parser.add_argument("--only", type=int, nargs="+", help="numbers of mistakes to try again")
     chosen = parser.parse_args()

@@ -15,6 +15,7 @@ import random
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 SPEED = (
@@ -268,6 +269,7 @@ def script_places(path: str, source: str) -> list[Mutant]:
     return found
 
 
+@cache
 def python_places(path: str, source: str) -> list[Mutant]:
     """What can be spoiled in a Python file; a spoiled file that compiles to the same code is left out."""
     finder = _Places(path, source)

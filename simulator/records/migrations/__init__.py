@@ -23,7 +23,7 @@ def scripts() -> ScriptDirectory:
 
 
 def bring_up(engine: Engine) -> None:
-    """Bring a database up to the newest schema in one transaction: all of it or nothing.
+    """Bring an engine's database up to the newest schema in one transaction: all of it or nothing.
 
     Another process may do the same at once: the second waits, and finds it done.
     """

@@ -193,11 +193,12 @@ def starved(chance: random.Random, units: str) -> Case:
     offered = [first, *dict.fromkeys([*list(ranked)[1:], *others])][:4]
     needs = CHECKS[first].needs
     safe = "bleed" if "air_bled" in needs else "lock" if "isolated" in needs else "clear"
+    more = "bleed_and_tie" if "line_held" in needs else "bleed_and_vent" if "hose_vented" in needs else ""
     said |= {
         "row": text(f"{AREA}.rows.{found}"),
         "first": text(f"{AREA}.look.{first}"),
         "minutes": f"{CHECKS[first].minutes:g}",
-        "needs": text(f"{AREA}.needs.{safe}"),
+        "needs": text(f"{AREA}.needs.{more or safe}"),
     }
 
     def step(key: str, skill: str, right: str, **more: Any) -> Drill:

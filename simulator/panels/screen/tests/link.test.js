@@ -39,13 +39,18 @@ test("clicks carry an id, wait their turn and are not doubled", () => {
   assert.equal(link.pending, null);
 });
 
-test("four acts wait behind one under way, and no more", () => {
+test("every act that is pressed while one is under way waits its turn, and all are sent in their order", () => {
   const { sent, link, player } = fresh();
-  for (let k = 0; k < 9; k += 1) link.act(`act ${k}`, "look", { k }, player);
-  assert.equal(link.queue.length, 4);
-  assert.equal(link.busy("act 4"), true);
-  assert.equal(link.busy("act 5"), false);
+  for (let k = 0; k < 9; k += 1) assert.equal(link.act(`act ${k}`, "look", { k }, player), true);
+  assert.equal(link.queue.length, 8);
+  assert.equal(link.busy("act 8"), true);
   assert.equal(sent.length, 1);
+  for (let k = 0; k < 9; k += 1) link.answered({ id: sent[k].id, accepted: true, sentence: "" }, player);
+  assert.deepEqual(
+    sent.map((m) => m.args.k),
+    [0, 1, 2, 3, 4, 5, 6, 7, 8],
+  );
+  assert.equal(link.pending, null);
 });
 
 test("lateness and silence are noticed once each", () => {

@@ -74,7 +74,10 @@ function describeYard(view) {
         "select",
         {
           set: { value: String(yard.level) },
-          on: { change: (event) => view.act("yard:level", "yard_level", { level: event.target.value }) },
+          on: {
+            change: (event) =>
+              view.act(`yard:level:${event.target.value}`, "yard_level", { level: event.target.value }),
+          },
         },
         (yard.levels || []).map((level) => node("option", { key: level.id, value: String(level.id) }, level.label)),
       ),

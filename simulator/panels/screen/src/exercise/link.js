@@ -14,8 +14,6 @@ const NEED_EVERY = 100; // ms between two requests for samples; they do not wait
 /** @param {number} rate */
 const enoughAhead = (rate) => Math.min(9.8, 4 + 0.5 * rate);
 
-const MAX_QUEUED = 4; // acts waiting behind one under way
-
 const NEED_AGAIN = 700; // ms until a request is repeated although the clock stands
 
 export class EngineRoomLink {
@@ -48,7 +46,8 @@ export class EngineRoomLink {
   }
 
   /**
-   * Send one act; while one is under way others wait their turn, and the same one again is ignored.
+   * Send one act; while one is under way all others wait their turn. Each act waits once, so that there are never more
+   * than the page has buttons; the same one again is ignored, as its button shows that it is under way.
    * @param {string} key
    * @param {string} action
    * @param {object | undefined} args
@@ -57,7 +56,7 @@ export class EngineRoomLink {
   act(key, action, args, player) {
     if (this.lost || this.busy(key)) return false;
     if (this.pending) {
-      if (this.queue.length < MAX_QUEUED) this.queue.push([key, action, args]);
+      this.queue.push([key, action, args]);
       this.changed();
       return true;
     }

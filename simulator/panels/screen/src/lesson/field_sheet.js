@@ -258,7 +258,7 @@ export function fieldSheetBlock(view, block, section) {
             key: "judge",
             type: "submit",
             "aria-disabled": block.working ? "true" : false,
-            class: `lesson-primary${block.working || view.pending?.key === "judge" ? " lesson-pending" : ""}`,
+            class: `lesson-primary${block.working || view.turns.busy("judge") ? " lesson-pending" : ""}`,
           },
           block.labels.judge,
         ),

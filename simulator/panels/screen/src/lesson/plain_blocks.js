@@ -177,7 +177,7 @@ export const PLAIN_BLOCKS = {
             type: "submit",
             class:
               (block.quiet ? "lesson-secondary" : "lesson-primary") +
-              (view.pending?.key === "name" ? " lesson-pending" : ""),
+              (view.turns.busy("name") ? " lesson-pending" : ""),
           },
           block.button,
         ),

@@ -49,7 +49,7 @@ function optionList(view, block) {
           {
             key: option.id,
             type: "button",
-            class: `lesson-option${view.pending?.key === `${block.id}:${option.id}` ? " lesson-pending" : ""}`,
+            class: `lesson-option${view.turns.busy(`${block.id}:${option.id}`) ? " lesson-pending" : ""}`,
             // the second click of a double one would fall on what has come in the meantime
             on: {
               click: (event) =>
@@ -155,7 +155,7 @@ function numberForm(view, block, section) {
       {
         key: "send",
         type: "submit",
-        class: `lesson-primary${view.pending?.key === block.id ? " lesson-pending" : ""}`,
+        class: `lesson-primary${view.turns.busy(block.id) ? " lesson-pending" : ""}`,
       },
       view.word("answer"),
     ),

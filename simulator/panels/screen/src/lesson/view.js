@@ -7,6 +7,7 @@ import { BLOCK_KINDS } from "./block_kinds.js";
 import { watchGlossary } from "./glossary.js";
 import { pairBlocks, STANDS_BESIDE } from "./pairs.js";
 import { bringIntoView } from "./prose.js";
+import { Turns } from "./turns.js";
 
 const PATIENCE = 6000; // ms after which a missing answer is worth a sentence
 
@@ -17,10 +18,9 @@ export class LessonView {
    */
   constructor(model, host) {
     this.model = model;
-    /** @type {{ id: string, key: string } | null} */
-    this.pending = null;
-    /** @type {[action: string, args: any, key: string | undefined] | null} */
-    this.following = null;
+    /** @type {string | null} */
+    this.pending = null; // the id of what is under way
+    this.turns = new Turns();
     /** @type {Map<string, (message: any) => void>} questions that hold nothing up, by their id */
     this.quiet = new Map();
     /** @type {string | null} */
@@ -86,20 +86,23 @@ export class LessonView {
   }
 
   /**
-   * Ask the kernel to do something; one thing at a time, and one more that waits its turn.
+   * Ask the kernel to do something; one thing at a time. What is new on the page may be pressed before the kernel has
+   * said that it is done: all of that waits its turn.
    * @param {string} action
    * @param {any} args
    * @param {string} [key]
    */
   act(action, args, key) {
-    if (this.pending) {
-      // What is new on the page may be clicked before the kernel has said that it is done: that click waits its turn.
-      if ((key || action) !== this.pending.key) this.following = [action, args, key];
-      return;
-    }
-    this.pending = { id: freshId(), key: key || action };
-    if (action === "answer" || action === "hint") this.answered = args.question;
-    this.model.send({ kind: "do", id: this.pending.id, action, args: args || {} });
+    const now = this.turns.take({ action, args: args || {}, key: key || action });
+    if (now) this.ask(now);
+    else this.draw();
+  }
+
+  /** @param {import("./turns.js").Press} press */
+  ask(press) {
+    this.pending = freshId();
+    if (press.action === "answer" || press.action === "hint") this.answered = press.args.question;
+    this.model.send({ kind: "do", id: this.pending, action: press.action, args: press.args });
     this.waiting = setTimeout(() => this.say(this.word("silent"), "wait"), PATIENCE);
     this.draw();
   }
@@ -118,13 +121,12 @@ export class LessonView {
       done?.(message);
       return;
     }
-    if (message.kind !== "done" || !this.pending || message.id !== this.pending.id) return;
+    if (message.kind !== "done" || message.id !== this.pending) return;
     clearTimeout(this.waiting);
     this.pending = null;
     this.say(message.sentence || "", message.accepted ? "said" : "wait");
-    const following = this.following;
-    this.following = null;
-    if (following) this.act(...following);
+    const next = this.turns.done();
+    if (next) this.ask(next);
     else this.draw();
   }
 
@@ -254,7 +256,7 @@ export class LessonView {
    */
   button(label, action, args, options) {
     const { primary = false, key = action, off = false } = options || {};
-    const busy = this.pending && this.pending.key === key;
+    const busy = this.turns.busy(key);
     return node(
       "button",
       {
