@@ -13,6 +13,7 @@ import numpy as np
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.cases import HypothesisSet
 from simulator.diagnosis.completion import (
+    FALLBACK,
     GLANCE,
     USUAL_LOOK,
     Plan,
@@ -21,8 +22,9 @@ from simulator.diagnosis.completion import (
     minutes_from,
     plan_for,
 )
+from simulator.diagnosis.ending import fits_nothing, still_open
 from simulator.diagnosis.greedy import after_watching
-from simulator.diagnosis.option import CHECK, FINISH, REMEDY, WATCH, Option
+from simulator.diagnosis.option import CHECK, FINISH, HAND_OVER, REMEDY, WATCH, Option
 from simulator.diagnosis.outlook import WATCH_SLACK
 from simulator.diagnosis.words import reason
 from simulator.instruments.checks import CHECKS
@@ -31,7 +33,12 @@ from simulator.rig.remedies import REMEDIES
 BEFORE_START = "walk_round"
 GUESS = 0.5  # [-] chance to mend it, below which a work is a guess
 LATER = 0.01  # [min] by which a guess, or a free look made before, stands behind what is better
+FAILED = ("pumps_badly", "lost_prime")  # ways a start can stand that tell as much as one that never primed
 IDLE = 0.05  # [-] an act that spares less than this share of its own minutes tells nothing
+
+
+#: To hand the job over costs what another rig costs: it is best once nothing on the list is worth its minutes.
+LEAVE = Option(HAND_OVER, "hand_over", "", FALLBACK)
 
 
 @dataclass(frozen=True)
@@ -97,6 +104,9 @@ def next_best(
 ) -> Advice:
     """What to do next.
 
+    Where the job may be handed over (``HAND_OVER`` among what is available), the advice comes to an end: nothing is
+    advised that can tell or mend nothing any more, and what fits nothing is handed over.
+
     Parameters
     ----------
     belief : after all that was seen.
@@ -118,7 +128,13 @@ def next_best(
         chosen = tuple(available)
     else:
         chosen = options(belief.cases, allowed_checks, running=not np.isnan(time))
-    minutes = _minutes(belief, chosen, time, allowed_checks)
+    leave = tuple(option for option in chosen if option.kind == HAND_OVER)
+    chosen = tuple(option for option in chosen if option.kind != HAND_OVER)
+    if leave and not belief.proved:
+        chosen = () if fits_nothing(belief) else still_open(belief, chosen)
+    minutes = _minutes(belief, chosen, time, allowed_checks) if chosen else np.empty(0)
+    if leave and not belief.proved:
+        chosen, minutes = (*chosen, *leave), np.append(minutes, FALLBACK)
     table = tuple(
         sorted(zip(chosen, minutes.tolist(), strict=True), key=lambda pair: (pair[1], pair[0].minutes))
     )
@@ -258,7 +274,7 @@ class _Leads:
         known = np.zeros(len(now), dtype=bool)
         enough = min(cases.proof_time, 60.0 * cases.watch_minutes - WATCH_SLACK)
         for start in self.belief.starts:
-            if start.warm and start.primed_at is not None:
+            if start.warm and start.primed_at is not None and start.end not in FAILED:
                 continue  # it runs, and only a start from dry can prove it
             if start.watched >= enough or not np.isfinite(cases.proof_time):
                 known |= start.rows == now

@@ -88,7 +88,7 @@ class Belief:
     def weights(self) -> np.ndarray:
         """Probability of each hypothesis [-], shape (hypotheses,), together 1."""
         total = np.log(self.cases.weights)
-        for part in (self._readings_part, self._looks_part, self._starts_part):
+        for part in (self._readings_part, self._looks_part, self.starts_part):
             total = total + part
         if self.found is not None:
             total = total + self.found
@@ -224,7 +224,8 @@ class Belief:
         return self._parts["looks"]
 
     @property
-    def _starts_part(self) -> np.ndarray:
+    def starts_part(self) -> np.ndarray:
+        """Log likelihood of how the starts went, (hypotheses,)."""
         if "starts" not in self._parts:
             self._parts["starts"] = starts_log_likelihood(self.cases, self.starts)
         return self._parts["starts"]

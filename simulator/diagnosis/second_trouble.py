@@ -1,4 +1,4 @@
-"""One trouble is looked for until it is mended and the rig still does not pump; from then on there may be two.
+"""One trouble is looked for until it is mended and the rig still does not pump, or none fits; then there may be two.
 
 Whether two faults are there is never asked of the call-out: a second one comes into the belief by what was seen alone,
 and only from then on. Until then two at once would be one more way to explain every reading; common practice, no source.
@@ -9,6 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from simulator.diagnosis.cases import HypothesisSet, Progress, hypothesis_set
+from simulator.diagnosis.ending import MISFIT, surprise
 from simulator.diagnosis.evidence import Step, Story, Trail, follow
 from simulator.diagnosis.option import REMEDY, WATCH
 
@@ -35,7 +36,9 @@ def failed(step: Step) -> bool:
 
 
 def shows_second(trail: Trail) -> int | None:
-    """The event (its seq) of the first start that failed although all was mended that one fault can be; None: not yet.
+    """The event (its seq) from which no one fault fits; None: not yet.
+
+    A start failed although all was mended that one fault can be, or too much that was seen speaks against each.
 
     Parameters
     ----------
@@ -46,6 +49,8 @@ def shows_second(trail: Trail) -> int | None:
         worked = worked or step.option.kind == REMEDY
         if worked and failed(step) and mended(step) >= SURE:
             return step.seq
+        if surprise(step.after) >= MISFIT:
+            return step.seq  # no single fault fits what was seen
     return None
 
 

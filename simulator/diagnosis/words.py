@@ -126,8 +126,8 @@ def reason(belief: Belief, option: Option) -> str:
     """Why an option is the best now."""
     minutes = minutes_words(option.minutes)
     first, _, chance = belief.top(1)[0]
-    if option.kind == "finish":
-        return text("diagnosis.reason.finish")
+    if option.kind in ("finish", "hand_over"):
+        return text(f"diagnosis.reason.{option.kind}")
     if option.kind == "watch":
         proven = float(belief.weights[belief.cases.proves[belief.now]].sum())
         name = "watch_proof" if proven > 0.5 else "watch_again" if belief.starts else "watch_first"

@@ -320,6 +320,8 @@ def _kind_of_loss(item: Judged) -> str:
     did, best = item.step.option, item.expert.option
     if best.kind == "finish":
         return "done_already"
+    if best.kind == "hand_over":
+        return "hand_over"
     if did.kind == "watch":
         return "watch_less"
     if item.same:

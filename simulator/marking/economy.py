@@ -7,12 +7,12 @@ import math
 from collections import OrderedDict
 from dataclasses import dataclass, replace
 
-from simulator.diagnosis.advice import BEFORE_START, Advice, minutes_with, next_best, options
+from simulator.diagnosis.advice import BEFORE_START, LEAVE, Advice, minutes_with, next_best, options
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.cases import HypothesisSet
 from simulator.diagnosis.completion import plan_for
 from simulator.diagnosis.evidence import Step, Story, Trail
-from simulator.diagnosis.option import CHECK, REMEDY, Option
+from simulator.diagnosis.option import CHECK, HAND_OVER, REMEDY, Option
 from simulator.diagnosis.words import minutes_words, option_label, safe_label
 from simulator.instruments.checks import CHECKS
 from simulator.marking.sheet import ECONOMY, OUT_OF, Part, because, part
@@ -53,7 +53,7 @@ def expert_advice(belief: Belief, story: Story, time: float, started: bool) -> A
         return _kept[key]
     free = not started and not walked(belief)
     choice = options(belief.cases, story.allowed_checks, running=time == time, started=not free)
-    advice = next_best(belief, choice, time=time)
+    advice = next_best(belief, (*choice, LEAVE), time=time)
     while len(_kept) >= KEPT:
         _kept.popitem(last=False)
     _kept[key] = advice
@@ -204,7 +204,8 @@ def mark_economy(story: Story, cases: HypothesisSet, trail: Trail) -> tuple[Part
     if len(worst) > MAX_NAMED:
         take(sum(item.lost for item in worst[MAX_NAMED:]), "economy.lost_more")
     if story.ended != "finished":
-        rest = expert_advice(trail.end, story, trail.time, True).minutes
+        last = expert_advice(trail.end, story, trail.time, True)
+        rest = 0.0 if last.option.kind == HAND_OVER else last.minutes
         points = with_losses - economy_points(lost, rest, expected)
         evidence.append(because(-points, "economy.unfinished", minutes=minutes_words(rest)))
     elif lost == 0.0:

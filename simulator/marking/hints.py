@@ -14,6 +14,11 @@ SCALED = (FOUND, ECONOMY)
 def with_hints(marked: Part, steps: Sequence[int]) -> Part:
     """A part with what hint steps take off it, as a line of its evidence; any other part as it is.
 
+    Parameters
+    ----------
+    marked : a part of a sheet.
+    steps : hint steps taken, each 1 to 3.
+
     Examples
     --------
     >>> from simulator.marking.sheet import part

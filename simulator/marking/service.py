@@ -9,6 +9,7 @@ from simulator.attempt.notes import Note, note
 from simulator.diagnosis.advice import Advice
 from simulator.diagnosis.cases import HypothesisSet, hypothesis_set
 from simulator.diagnosis.evidence import Story, story_of
+from simulator.diagnosis.option import HAND_OVER
 from simulator.diagnosis.second_trouble import trail_of
 from simulator.diagnosis.words import safe_label
 from simulator.errors import RefusedAct
@@ -96,6 +97,8 @@ class Coaching:
         """A note for hint step 1, 2 or 3 in a ``state``."""
         story = story_of(state)
         trail = trail_of(story, cases_for(story))
+        if step <= 1 and advise(state).option.kind == HAND_OVER:
+            return note("hint", "marking.hints.none_of_these")
         if step <= 1:
             families = trail.end.by_family()
             family = max(families, key=lambda name: families[name])

@@ -38,7 +38,7 @@ from simulator.attempt.calls import (
 )
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.completion import USUAL_LOOK
-from simulator.diagnosis.option import CHECK, FINISH, REMEDY, WATCH, Option
+from simulator.diagnosis.option import CHECK, FINISH, HAND_OVER, REMEDY, WATCH, Option
 from simulator.diagnosis.words import helped_chance
 from simulator.instruments.checks import CHECKS
 from simulator.marking.economy import expert_advice
@@ -225,6 +225,8 @@ class Expert(Knowing):
         """Whatever is best from what was seen."""
         while True:
             advice = expert_advice(self.trail.end, self.story, self.trail.time, bool(self.attempt.timelines))
+            if advice.option.kind == HAND_OVER:
+                return
             # Where the pump has run well but may yet lose it, only a longer start is proof.
             yield self.watching() if advice.option.kind == FINISH else advice.option
 

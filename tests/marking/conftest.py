@@ -87,6 +87,8 @@ def work_honestly(attempt: Attempt) -> None:
         belief, time = belief_of(attempt)
         started = attempt.timeline is not None
         option = expert_advice(belief, story_of(attempt.state), time, started).option
+        if option.kind == "hand_over":
+            break
         if option.kind == "finish" or attempt.proven():
             do(attempt, "finish")
         elif option.kind == "watch":
