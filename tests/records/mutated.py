@@ -201,9 +201,7 @@ def work_done() -> str:
         waiting.act("put_on_ppe", {}, "click a")
         sitting = Sitting.begin(store, "Ash", seed=1)
         sitting.attempt().act("put_on_ppe", {}, "click b")
-        keep_job(
-            store, ObservedJob("Ash", "Wren", "2026-03-02", steps=("Walk round",), points={"found": 45})
-        )
+        keep_job(store, ObservedJob("Ash", "Wren", "2026-03-02", steps=("Walk round",), points={"found": 45}))
         assert left_out(store, "Ash") == ()
         return write_work(store, "Ash")
 
