@@ -135,7 +135,10 @@ class RunStage:
     # the words round the exercise
 
     def _before_blocks(self) -> list[Block]:
-        head = self._lesson.heading("heading", "draws.run_title")
+        head = self._lesson.heading("heading", "draws.run_title") | {
+            "arrive": "start",
+            "arrive_for": f"rig {self._which}",
+        }
         if not self._may_begin():
             wait = {
                 "id": "wait",

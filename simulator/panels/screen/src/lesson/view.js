@@ -28,6 +28,8 @@ export class LessonView {
     /** @type {ReturnType<typeof setTimeout> | undefined} */
     this.waiting = undefined;
     this.drawn = false;
+    /** @type {Element | null | undefined} Where the press stood that is being answered. */
+    this.pressedIn = null;
     /** @type {(() => void) | undefined} */
     this.stopGlossary = undefined;
     /** @type {Map<string, any>} */
@@ -93,6 +95,7 @@ export class LessonView {
    * @param {string} [key]
    */
   act(action, args, key) {
+    this.pressedIn = document.activeElement?.closest?.(".lesson-block");
     const now = this.turns.take({ action, args: args || {}, key: key || action });
     if (now) this.ask(now);
     else this.draw();
@@ -151,6 +154,8 @@ export class LessonView {
       this.sections.delete(id);
     }
     const arrived = [];
+    /** @type {any} */
+    let newest = null;
     const pairs = pairBlocks(blocks);
     const held = /** @type {HTMLElement | null} */ (document.activeElement);
     const last = new Map(); // the last that stands in each place
@@ -169,6 +174,7 @@ export class LessonView {
       const fresh = section.lessonFresh || section.lessonFor !== block.arrive_for;
       if (block.arrive && fresh && this.drawn && (this.pending || block.arrive_for !== undefined))
         arrived.push([section, block.arrive]);
+      if (section.lessonFresh) newest ??= section;
       section.lessonFresh = false;
       section.lessonFor = block.arrive_for;
       const place = this.placeOf(pairs[number], STANDS_BESIDE.has(block.kind), last);
@@ -185,6 +191,13 @@ export class LessonView {
       const section = this.sections.get(this.answered);
       this.answered = null;
       if (section) arrived.unshift([section, "nearest"]);
+    }
+    if (!this.pending && this.pressedIn) {
+      // What was pressed has gone and nothing says where to look now: nobody is left before an empty page.
+      const gone = !this.root.contains(this.pressedIn);
+      const shown = newest ?? this.sections.get(blocks.at(-1)?.id);
+      if (gone && !arrived.length && shown) arrived.push([shown, "start"]);
+      this.pressedIn = null;
     }
     arrived.forEach(([section, how]) => this.bring(section, how));
   }
@@ -235,13 +248,14 @@ export class LessonView {
   }
 
   /**
-   * Something new has come of a click in this part: bring it into view, and give it the focus where that was lost with what went.
+   * Something new has come of a click: bring it into view, and give it the focus where it is the next thing to begin with,
+   * or where the focus was lost with what went.
    * @param {BlockSection} section
    * @param {any} how
    */
   bring(section, how) {
     bringIntoView(section, how);
-    if (document.activeElement === document.body || !document.activeElement) {
+    if (how === "start" || document.activeElement === document.body || !document.activeElement) {
       section.tabIndex = -1;
       section.focus({ preventScroll: true });
     }
