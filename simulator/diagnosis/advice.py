@@ -1,6 +1,10 @@
 """The next best thing to do: one step looked ahead, what comes after it priced by chance over cost.
 
 Minutes that safety asks for are free and not counted.
+
+Throughout: ``belief`` is how likely each hypothesis is now; ``cases`` are the hypotheses of the rig in good order;
+``option`` is something that can be done; ``allowed_checks`` are those that may be used (None: all); ``running`` says
+whether the engine runs.
 """
 
 from __future__ import annotations

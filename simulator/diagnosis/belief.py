@@ -1,5 +1,10 @@
 """How likely each hypothesis is after what was seen. Every update gives a new belief; the old one stays as it
-was."""
+was.
+
+Throughout: ``cases`` are the hypotheses of the rig in good order; ``place`` is where on the rig a look or work is
+done; ``check`` is the id of a look; ``time`` is that of the run [s], nan with the engine stopped; ``finding`` is what
+the hands found; ``end`` is how a run stood.
+"""
 
 from __future__ import annotations
 
@@ -104,6 +109,10 @@ class Belief:
         run : number of the run.
         times : [s] since the start, shape (k,).
         values : [Pa] suction as vacuum and motive air, shape (2, k).
+
+        Raises
+        ------
+        InputError : times and values do not fit together.
         """
         times, values = np.asarray(times, dtype=float), np.asarray(values, dtype=float)
         if values.shape != (2, len(times)):
@@ -114,7 +123,12 @@ class Belief:
         return self._new(("readings",), readings=(*earlier, item))
 
     def update_check(self, check: str, outcome: str, place: str = "", time: float = float("nan")) -> Belief:
-        """An outcome of a check, made at a time [s] of a run or with the engine stopped (nan)."""
+        """An outcome of a check, made at a time [s] of a run or with the engine stopped (nan).
+
+        Raises
+        ------
+        InputError : the check has no such outcome.
+        """
         if outcome not in find_check(check).outcomes:
             raise InputError(f"{outcome!r} is not an outcome", check, ", ".join(CHECKS[check].outcomes))
         if (check, place) not in self.cases.chances:
@@ -123,7 +137,12 @@ class Belief:
         return self._new(("looks",), looks=(*self.looks, seen))
 
     def update_remedy(self, remedy: str, place: str = "", finding: str = "") -> Belief:
-        """A remedy done: what the hands found, and what the rig has become under each hypothesis."""
+        """A remedy done: what the hands found, and what the rig has become under each hypothesis.
+
+        Raises
+        ------
+        InputError : the rig has no such remedy at this place.
+        """
         key = (remedy, place)
         if key not in self.cases.situations.after:
             raise InputError(f"there is no remedy {remedy!r} at {place!r}", "remedy", "a remedy of this rig")

@@ -1,4 +1,9 @@
-"""All hypotheses of a rig and site, simulated once: the set that beliefs are held over."""
+"""All hypotheses of a rig and site, simulated once: the set that beliefs are held over.
+
+Throughout: ``progress`` takes the share that is done [-]; ``should_stop`` says whether to stop, which is a
+StoppedError; ``mapper`` spreads work over processes; ``rows`` are the states to simulate; ``start`` the hypotheses
+they began as.
+"""
 
 from __future__ import annotations
 

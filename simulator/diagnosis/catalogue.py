@@ -2,6 +2,9 @@
 
 ``python -m simulator.diagnosis.catalogue --out catalogue.html`` writes it; ``--rig`` chooses the rig, ``--figures`` looks
 a trainer's file over first and says what does not fit.
+
+Throughout: ``site`` is where the rig stands; ``item`` is a fault; ``path`` a file; ``arguments`` are those of the
+command line.
 """
 
 from __future__ import annotations

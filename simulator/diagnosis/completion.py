@@ -3,6 +3,11 @@
 For independent single faults and checks that never err, going by chance over cost is the best order there is
 (Kadane & Simon 1977; Heckerman, Breese & Rommelse 1995). Here it is the plan by which what remains after a
 step is priced. Its acts are works, and looks that stand before the work they call for.
+
+Throughout: ``cases`` are the hypotheses of the rig in good order; ``weights`` are those of the rows in each belief,
+shape (beliefs, rows) [-]; ``fits``, shape (rows, rows), says how well one row's needles fit another's; ``proves``,
+shape (rows,), which prove themselves; ``prior``, shape (rows,), how likely each is beforehand [-]; ``seen`` are the
+looks made before; ``allowed`` those that may be made (None: all).
 """
 
 from __future__ import annotations

@@ -1,5 +1,10 @@
 """From the log of an attempt to what could be known at every step: the needles as shown, looks, finds and
-starts."""
+starts.
+
+Throughout: ``belief`` is how likely each hypothesis is now; ``until`` is a time of the run [s]; ``history`` is a run
+as it was; ``sound`` that of the rig in good order; ``timeline`` is a start of an attempt; ``proof_time`` the time
+that a proof may take [s]; ``engine`` what is known of the engine.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,8 @@
-"""Readings taken beside a real pump, held against all that could be wrong: suspects, or an honest "does not fit"."""
+"""Readings taken beside a real pump, held against all that could be wrong: suspects, or an honest "does not fit".
+
+Throughout: ``belief`` is how likely each hypothesis is now; ``cases`` are the hypotheses of the rig in good order;
+``sheet`` is what was read and seen beside the pump; ``items`` are the things on it.
+"""
 
 from __future__ import annotations
 

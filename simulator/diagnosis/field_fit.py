@@ -1,4 +1,10 @@
-"""How odd each thing on a field sheet would be under every hypothesis, and whether all of it can be true at once."""
+"""How odd each thing on a field sheet would be under every hypothesis, and whether all of it can be true at once.
+
+Throughout: ``cases`` are the hypotheses of the rig in good order; ``items`` are things on a sheet; ``weights`` those
+of the hypotheses [-]; ``own`` are the rows that are meant, ``all_weights`` the weights of all [-]; ``outcome`` is
+what a check showed; ``place`` where on the rig; ``time`` when in the run [s]; ``watched`` is how long a start was
+watched [s], ``primed_at`` when it primed [s], ``end`` how it stood then.
+"""
 
 from __future__ import annotations
 

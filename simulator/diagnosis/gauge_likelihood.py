@@ -5,6 +5,9 @@ new at every reading; an offset and a scale error of each gauge, one for the who
 does not know, which wanders over some 20 s and is the same at every start; a pace that is not quite the
 model's; and the width of the slice of sizes that a hypothesis stands for. All are taken as normal and
 integrated out, the pace over a few values, so that watching longer does not turn into false certainty.
+
+Throughout: ``needles`` are those of all rows, shape (rows, gauges, seconds) [Pa]; ``rows`` which of them are meant;
+``log_likelihood`` and ``weights`` are those of the hypotheses, shape (hypotheses,).
 """
 
 from __future__ import annotations

@@ -7,6 +7,9 @@ An act that costs more than it can spare of the fallback is left out: nobody ope
 
 One rule twice: compiled, belief by belief, touching only what carries weight; and with whole arrays where there is no
 compiler. Beliefs are weights over rows, the distinct rigs of a hypothesis set.
+
+Throughout: ``tables`` are minutes and chances of the acts; ``watching`` what a start would tell; ``barred`` acts that
+are not to be used.
 """
 
 from __future__ import annotations

@@ -1,6 +1,9 @@
 """What could be wrong with a rig: every single fault in a spread of sizes and places, each with its weight,
 and the
-rigs that remedies make of them."""
+rigs that remedies make of them.
+
+Throughout: ``hypotheses`` are faults with size and place; ``count`` is how many sizes are wanted [-].
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,9 @@
-"""Faults that look alike on the gauges, the cheapest check that parts them, and call-outs that nobody could solve."""
+"""Faults that look alike on the gauges, the cheapest check that parts them, and call-outs that nobody could solve.
+
+Throughout: ``belief`` is how likely each hypothesis is now; ``cases`` are the hypotheses of the rig in good order;
+``scenario`` is a call-out; ``seen`` what its rig would show as it is; ``rig`` that rig; ``likely`` the weights of the
+hypotheses [-]; ``allowed`` the checks that may be made (None: all); ``key`` a check with its place.
+"""
 
 from __future__ import annotations
 

@@ -1,5 +1,9 @@
 """What a rig in a given state would show: needles against time, outcome, and the chances of every check's
-outcomes."""
+outcomes.
+
+Throughout: ``site`` is where the rig stands; ``kind`` is that of a test: blank, hold or capped; ``place`` where on
+the rig a look is made; ``sound_prime_time`` that of the rig in good order [s].
+"""
 
 from __future__ import annotations
 
@@ -233,7 +237,12 @@ class Observer:
         run: Run,
         times: tuple[float, ...] | None = None,
     ) -> np.ndarray:
-        """Outcome probabilities [-] of a check at some times [s], by default its look times, (times, outcomes)."""
+        """Outcome probabilities [-] of a check at some times [s], by default its look times, (times, outcomes).
+
+        Raises
+        ------
+        InputError : the check's judge gave a chance that is none, or 0.
+        """
         out = []
         for time in look_times(check) if times is None else times:
             stopped = math.isnan(time)

@@ -2,6 +2,9 @@
 
 ``python -m simulator.diagnosis.scenario_sets`` derives them anew from ``lessons/scenarios`` and drops what nobody needs;
 ``--check`` only says what differs.
+
+Throughout: ``scenario`` is a call-out; ``progress`` takes the share that is done [-]; ``kept`` and ``made`` are
+arrays of a set by name; ``arguments`` are those of the command line.
 """
 
 from __future__ import annotations

@@ -2,6 +2,8 @@
 
 Needles are kept to 10 Pa of vacuum and 200 Pa of motive air, chances in half precision. A set is found by what it was
 made from; that the model still gives it is for a test to say.
+
+Throughout: ``arrays`` are those of a set, by name.
 """
 
 from __future__ import annotations

@@ -1,4 +1,8 @@
-"""What the reasoning says, in plain words from the message catalogue."""
+"""What the reasoning says, in plain words from the message catalogue.
+
+Throughout: ``belief`` is how likely each hypothesis is now, ``before`` and ``after`` a step; ``option`` is something
+that can be done; ``place`` is where on the rig.
+"""
 
 from __future__ import annotations
 

@@ -1,6 +1,8 @@
 """Marking a stored attempt again: the same marks, or a sentence on which version changed them.
 
 The automatic marks and a trainer's are kept apart in the records; nothing here touches a trainer's.
+
+Throughout: ``attempt_id`` is the opaque id of an attempt; ``stored`` and ``now`` are two sheets of it.
 """
 
 from __future__ import annotations

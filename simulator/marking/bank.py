@@ -5,6 +5,8 @@ any two are within 10 %.
 
 The file keeps each case packed, so that a look at it does not tell the answer; a kernel in the learner's hands can
 never be a vault. How cases come into the bank: :mod:`simulator.studies.bank_drawing`.
+
+Throughout: ``scenario`` is a call-out; ``path`` a bank's file.
 """
 
 from __future__ import annotations
@@ -93,6 +95,10 @@ def draw_form(
     used : ids of cases that this learner has met, the oldest first; a met case is taken only where a slot has no
         other that fits, the longest ago first.
     cases, target : of another bank; the target in minutes [min].
+
+    Raises
+    ------
+    InputError : no five cases of the bank fit the target.
 
     Examples
     --------

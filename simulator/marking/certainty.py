@@ -2,6 +2,8 @@
 
 The quadratic score (Brier 1950) is proper: nobody can do better on average than by stating what they really
 believe.
+
+Throughout: ``truth`` is the family of what was wrong.
 """
 
 from __future__ import annotations

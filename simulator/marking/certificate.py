@@ -3,6 +3,8 @@
 Passed means: 70 of 100 marks over the five cases, and no grave breach in any of them. A grave breach is never averaged
 away. A case that was not played counts nothing. A trainer's marks of a case count only with the trainer's signature.
 Every sitting of a learner stays in the records and on the sheet; a retake draws cases that this learner has not met.
+
+Throughout: ``number`` is that of a case in its sitting, from 1; ``store`` keeps the records.
 """
 
 from __future__ import annotations

@@ -1,5 +1,10 @@
 """The debrief: marks with their evidence, every step with what it told and what an expert would have done,
-three curves."""
+three curves.
+
+Throughout: ``story`` is what an attempt holds; ``cases`` are the hypotheses of the rig in good order; ``units`` is a
+unit system; ``item`` a step as it was judged; ``step`` a step and ``run`` the number of its run; ``end`` the belief
+at the end; ``faults`` are what was wrong; ``value`` is a number.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,9 @@
-"""Part two: were the minutes well spent. Each step is judged by what could be known then, never by luck."""
+"""Part two: were the minutes well spent. Each step is judged by what could be known then, never by luck.
+
+Throughout: ``story`` is what an attempt holds; ``belief`` is how likely each hypothesis is now; ``cases`` are the
+hypotheses of the rig in good order; ``time`` is that of the run [s]; ``started`` says whether the engine was started
+before; ``step`` is one of the steps of ``trail``; ``unfinished`` are minutes of work left undone [min].
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Part one: was it found and fixed. Proof, place and size of the work, and stated certainty."""
+"""Part one: was it found and fixed. Proof, place and size of the work, and stated certainty.
+
+Throughout: ``cases`` are the hypotheses of the rig in good order.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Marking: from a story to its sheet."""
+"""Marking: from a story to its sheet.
+
+Throughout: ``cases`` are the hypotheses of the rig in good order.
+"""
 
 from __future__ import annotations
 

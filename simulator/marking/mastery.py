@@ -11,6 +11,9 @@ What was answered with a hint is no evidence that the skill is there. A call tha
 was not found.
 
 Nothing here reads a clock: the time is always given.
+
+Throughout: ``store`` keeps the records; ``faults`` are what was wrong in a call; ``at`` is a time; ``case`` the call
+it was.
 """
 
 from __future__ import annotations

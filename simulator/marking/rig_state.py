@@ -1,4 +1,7 @@
-"""What the work of an attempt did to the rig, work by work."""
+"""What the work of an attempt did to the rig, work by work.
+
+Throughout: ``story`` is what an attempt holds; ``site`` is where the rig stands; ``place`` is where on the rig.
+"""
 
 from __future__ import annotations
 

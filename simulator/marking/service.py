@@ -1,4 +1,7 @@
-"""What panels call: the debrief of an attempt that is over, and advice on request while one goes on."""
+"""What panels call: the debrief of an attempt that is over, and advice on request while one goes on.
+
+Throughout: ``progress`` takes the share that is done [-]; ``truth`` says what was wrong, ``cause`` how it came about.
+"""
 
 from __future__ import annotations
 

@@ -1,6 +1,8 @@
 """The mark sheet: three parts that give points, safety that can only take them off, and the evidence for all.
 
 Version 3 of the rules: safety is a gate and no part that everybody gets; hints count; certainty weighs twice.
+
+Throughout: ``name`` is that of a part; ``marked`` says whether it counts.
 """
 
 from __future__ import annotations

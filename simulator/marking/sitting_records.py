@@ -1,4 +1,9 @@
-"""What a certificate sitting asks of its store, and what it tells: its cases, its results, its lines on the list."""
+"""What a certificate sitting asks of its store, and what it tells: its cases, its results, its lines on the list.
+
+Throughout: ``attempt_id`` is the opaque id of a record; ``learner`` and ``lesson`` whose and which; ``reason`` why it
+ended; ``sheet`` its marks; ``totals`` and ``graves`` are the marks [-] and the grave breaches of all cases, in their
+order.
+"""
 
 from __future__ import annotations
 

@@ -1,5 +1,10 @@
 """Part four: predictions, scored against the model on a rig known to be sound or under the trainee's own
-suspect."""
+suspect.
+
+Throughout: ``story`` is what an attempt holds; ``belief`` is how likely each hypothesis is now; ``cases`` are the
+hypotheses of the rig in good order; ``answer`` is what was said; ``true`` the right time [s]; ``trail`` holds the
+steps as they were judged.
+"""
 
 from __future__ import annotations
 

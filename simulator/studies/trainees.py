@@ -73,7 +73,7 @@ class Blind(Trainee):
         return round(self.chance.uniform(10.0, 300.0))
 
     def blank_answer(self, suspect: str) -> str | None:
-        """Any answer."""
+        """Any answer, whatever the suspect."""
         return self.chance.choice(CHECKS["blank_off"].outcomes)
 
     def frost_answer(self) -> str:
@@ -100,7 +100,7 @@ class Swapper(Trainee):
         return {SOMETHING_ELSE: MARKERS}
 
     def blank_answer(self, suspect: str) -> str | None:
-        """Any answer."""
+        """Any answer, whatever the suspect."""
         return self.chance.choice(CHECKS["blank_off"].outcomes)
 
 

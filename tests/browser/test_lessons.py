@@ -223,7 +223,9 @@ def test_the_whole_of_lesson_01(lesson_page: OpenLesson) -> None:
         expect(check.locator(".lesson-says")).to_have_count(number)
     expect(check.get_by_text(re.compile(r"You had \d of 4 right"))).to_be_visible()
     press(page, "On to the rig with a fault")
-    expect(page.get_by_text("something is not right")).to_be_in_viewport()  # what comes next is shown by itself
+    expect(
+        page.get_by_text("something is not right")
+    ).to_be_in_viewport()  # what comes next is shown by itself
     expect(page.get_by_role("button", name="Start", exact=False).first).to_be_in_viewport()
     page.wait_for_selector(".ex-root")
     open_to_all(page)
