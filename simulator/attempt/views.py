@@ -5,6 +5,7 @@ Throughout: ``state`` is the attempt as it stands.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -76,7 +77,6 @@ def take_snapshot(state: AttemptState, units: str) -> Snapshot:
     start = next(view for view in actions if view.action == "start_engine")
     stop = next(view for view in actions if view.action == "stop_engine")
     finish = next(view for view in actions if view.action == "finish")
-    is_proven = proven(state)
     return Snapshot(
         attempt=state.terms.id,
         header=_header(state, units),
@@ -85,7 +85,9 @@ def take_snapshot(state: AttemptState, units: str) -> Snapshot:
         units=units,
         yard_minutes=yard.minutes(),
         phase=phase,
-        ended=yard.ended,
+        ended="finished"
+        if yard.ended == "said_done"
+        else yard.ended,  # which of the two is told with the marks
         engine={
             "running": yard.engine_on,
             "speed": yard.speed,
@@ -114,13 +116,22 @@ def take_snapshot(state: AttemptState, units: str) -> Snapshot:
             "suspects": calls.suspects(),
             "waits": [],
         },
-        finish={
-            "proven": is_proven,
-            "waits": [*finish.waits, *([] if is_proven else [text("attempt.refused.not_proven")])],
-        },
+        finish=_finish(state, finish.waits),
         truth=truth_of(state) if yard.ended and not state.terms.sealed else None,
         caution=text("common.training_aid"),
     )
+
+
+def _finish(state: AttemptState, waits: Sequence[str]) -> dict[str, Any]:
+    """Whether the job may be called done, what that waits for, and with which words the act is asked for.
+
+    In an assessment it waits for nothing that a rig shows: what is pressed there is judged with the marks.
+    """
+    if state.terms.mode == "assessment":
+        return {"open": not waits, "waits": list(waits), "args": {"as_it_stands": True}, "at_word": True}
+    is_proven = proven(state)
+    more = [] if is_proven else [text("attempt.refused.not_proven")]
+    return {"open": is_proven and not waits, "waits": [*waits, *more], "args": {}, "at_word": False}
 
 
 def truth_of(state: AttemptState) -> list[dict[str, Any]]:

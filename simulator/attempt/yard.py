@@ -60,7 +60,7 @@ class Yard:
     cock_open: bool = True
     opened: list[str] = field(default_factory=list)  # places whose parts are off
     emptied: bool = False  # casing let empty since the last run
-    ended: str = ""  # finished | given_up | stopped_for_safety
+    ended: str = ""  # finished | said_done | given_up | stopped_for_safety
     proven: bool = False
     hints: int = 0
     dry_warned: int = 0  # number of the run whose long dry running was noted

@@ -83,7 +83,7 @@ class Story:
     allowed_checks: tuple[str, ...] | None  # None: all
     mode: str
     shown: float  # [s] of the latest run, as far as the learner saw it
-    ended: str  # "" | finished | given_up | stopped_for_safety
+    ended: str  # "" | finished | said_done | given_up | stopped_for_safety
 
     @property
     def fault_ids(self) -> tuple[str, ...]:

@@ -271,7 +271,7 @@ interface ExercisePage extends PageWords {
   ask: Ask | null;
   coach?: any;
   call: CallPage;
-  finish?: { proven?: boolean; waits: string[] };
+  finish?: { open: boolean; waits: string[]; args?: Record<string, unknown>; at_word?: boolean };
   notice?: string;
   caution?: string;
   again?: boolean;

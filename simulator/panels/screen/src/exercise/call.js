@@ -344,15 +344,16 @@ export function describeCall(view) {
  */
 function describeProof(view) {
   const { page, link } = view;
-  const finish = page.finish || { proven: false, waits: [] };
+  const finish = page.finish || { open: false, waits: [] };
   /**
    * @param {string} key
    * @param {string} action
    * @param {string} classes
    * @param {boolean} off
    * @param {string} label
+   * @param {Record<string, unknown>} [args]
    */
-  const button = (key, action, classes, off, label) =>
+  const button = (key, action, classes, off, label, args = {}) =>
     node(
       "button",
       {
@@ -361,17 +362,18 @@ function describeProof(view) {
         class: classes + (link.busy(key) ? " ex-pending" : ""),
         "aria-describedby": off ? `${view.ids.call}-proof` : null,
         "aria-disabled": off ? "true" : null,
-        on: { click: () => (off ? view.announce(finish.waits.join(" ")) : view.act(key, action, {})) },
+        on: { click: () => (off ? view.announce(finish.waits.join(" ")) : view.act(key, action, args)) },
       },
       word(page, label),
     );
-  const ready = finish.proven && !(finish.waits || []).length;
+  const ready = Boolean(finish.open);
+  const how = finish.at_word ? "finish.at_word" : ready ? "finish.ready" : "finish.how";
   return node(
     "section",
     { key: "proof", class: "ex-proof" },
     node("h3", {}, word(page, "finish.title")),
-    node("p", { id: `${view.ids.call}-proof` }, ready ? word(page, "finish.ready") : word(page, "finish.how")),
-    button("finish", "finish", "ex-primary ex-finish", !ready, "finish.done"),
+    node("p", { id: `${view.ids.call}-proof` }, word(page, how)),
+    button("finish", "finish", "ex-primary ex-finish", !ready, "finish.done", finish.args),
     view.leaving
       ? node(
           "div",

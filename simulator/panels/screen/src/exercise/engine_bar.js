@@ -217,10 +217,10 @@ export function describeStatus(view) {
   const said = link.reply?.sentence ? status("quiet", "reply", [link.reply.sentence]) : null;
   if (said && page.run?.ended && !page.run.primed) return said; // newer than the end of the run
   if (page.run?.ended) {
-    const ready = page.finish?.proven && !page.finish.waits.length;
+    const ready = page.finish?.open && !page.finish.at_word;
     return status("ended", "ended", [
       page.run.ended.sentence,
-      ready ? button("finish", "finish.short", () => view.act("finish", "finish", {})) : null,
+      ready ? button("finish", "finish.short", () => view.act("finish", "finish", page.finish?.args || {})) : null,
     ]);
   }
   if (said) return said;
