@@ -292,7 +292,7 @@ def test_an_attempt_of_the_first_rules_replays_under_them() -> None:
     done = [event["args"].get("check") for event in attempt.log if event["accepted"]]
     assert "strainer_out" in done  # with the engine only stopped: it was allowed then
     assert attempt.yard.ended == "stopped_for_safety"
-    assert mark_safety(story_of(attempt.state)).points == 0.0
+    assert mark_safety(story_of(attempt.state)).evidence[-1].key == "marking.safety.grave_fails"
 
 
 def test_an_open_attempt_of_the_first_rules_goes_on_under_them() -> None:

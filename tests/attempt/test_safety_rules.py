@@ -15,7 +15,6 @@ from simulator.scenario import Scenario, SiteChoice, choose_fault
 from simulator.texts import text
 from tests.attempt.conftest import Call, make_ready_to_start, markers
 
-FULL_MARKS = 25.0
 
 
 def on_rig(rig: str, *faults: Any, air: float = 20.0) -> Attempt:
@@ -102,7 +101,7 @@ def test_on_a_freezing_night_the_drains_must_be_opened(answer: str | None, breac
     assert attempt.log[-1]["breach"] == breach
     points = mark_safety(story_of(attempt.state)).points
     assert points is not None
-    assert (points < FULL_MARKS) == bool(breach)
+    assert (points < 0.0) == bool(breach)
     again = Attempt.resume(attempt.store, attempt.id)
     assert [event["breach"] for event in again.log] == [event["breach"] for event in attempt.log]
 
