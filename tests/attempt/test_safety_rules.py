@@ -16,7 +16,6 @@ from simulator.texts import text
 from tests.attempt.conftest import Call, make_ready_to_start, markers
 
 
-
 def on_rig(rig: str, *faults: Any, air: float = 20.0) -> Attempt:
     site = SiteChoice(name="Teal Pond", lift_m=3.0, submergence_m=1.6, air_temperature_c=air)
     scenario = Scenario(
