@@ -6,8 +6,6 @@ and only from then on. Until then two at once would be one more way to explain e
 
 from __future__ import annotations
 
-import numpy as np
-
 from simulator.diagnosis.cases import HypothesisSet, Progress, hypothesis_set
 from simulator.diagnosis.ending import MISFIT, surprise
 from simulator.diagnosis.evidence import Step, Story, Trail, follow
@@ -71,9 +69,3 @@ def trail_of(story: Story, cases: HypothesisSet, progress: Progress | None = Non
     steps = (*(s for s in trail.steps if s.seq <= shown), *(s for s in wide.steps if s.seq > shown))
     calls = {seq: (trail if seq <= shown else wide).at_calls[seq] for seq in trail.at_calls}
     return Trail(steps, calls, wide.end, wide.time)
-
-
-def weight_of_two(trail: Trail) -> float:
-    """Chance [-] at the end of a trail that two faults are there, or were; 0 until a second one has shown."""
-    pairs = np.array([h.second is not None for h in trail.end.cases.hypotheses])
-    return float(trail.end.weights[pairs].sum())

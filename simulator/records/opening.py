@@ -86,10 +86,11 @@ def open_file(path: Path) -> Database:
             findings = found.findings
             if found.schema < tables.RECORD_SCHEMA:
                 findings = _make_ready(engine, name, beside.heads)
-            elif not beside.heads and findings.attempts:
+            elif not beside.heads and findings.attempts and _list_gone(engine, heads):
                 notices.append(text("records.heads_missing"))
             notices += _mend(engine, findings)
             _bring_up(heads, beside, findings, engine)
+            _list_made(engine)
     except InputError:
         engine.dispose()
         raise
@@ -195,6 +196,24 @@ def _right_heads(connection: Connection, findings: Findings) -> list[str]:
         connection.execute(tables.heads.insert().values(attempt_id=attempt_id, count=end[0], hash=end[1]))
         mended += 1
     return [text("records.heads_righted", attempts=mended)] if mended else []
+
+
+def _list_gone(engine: Engine, heads: Heads) -> bool:
+    """Whether the list was taken away, and is not just being made by another process that opened the file first."""
+    with engine.connect() as connection, connection.begin():
+        due = connection.execute(
+            select(tables.meta.c.value).where(tables.meta.c.name == tables.LIST_DUE)
+        ).first()
+    return due is None and not heads.read().heads  # in this order: the list is made before the mark goes
+
+
+def _list_made(engine: Engine) -> None:
+    due = tables.meta.c.name == tables.LIST_DUE
+    with engine.connect() as connection, connection.begin():
+        if connection.execute(select(tables.meta.c.value).where(due)).first() is None:
+            return
+    with engine.connect().execution_options(write=True) as connection, connection.begin():
+        connection.execute(tables.meta.delete().where(due))
 
 
 def _bring_up(heads: Heads, beside: Beside, findings: Findings, engine: Engine) -> None:

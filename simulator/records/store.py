@@ -167,11 +167,6 @@ class Store:
             if row[0] not in hidden
         ]
 
-    def latest_unfinished(self, learner: str, lesson: str) -> str | None:
-        """Id of a learner's newest attempt at a lesson with no automatic mark and not ended; or None."""
-        rows = [row for row in self.list_attempts(learner, lesson) if not row.finished]
-        return rows[-1].attempt_id if rows else None
-
     def end_attempt(self, attempt_id: str, reason: str = "left") -> None:
         """Say that an attempt will not be gone on with. Twice is the same as once.
 

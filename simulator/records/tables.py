@@ -38,6 +38,8 @@ def _chained() -> tuple[Column[int], Column[str]]:
     return Column("link", Integer, nullable=False), Column("hash", String(64), nullable=False)
 
 
+#: In ``meta`` from when a file was brought up until its list of heads is made: that there is none is no loss yet.
+LIST_DUE = "list_due"
 meta = Table(
     "meta",
     metadata,

@@ -6,12 +6,13 @@ import ast
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 import simulator
 from simulator.attempt import Attempt, MemoryStore
-from simulator.diagnosis.evidence import story_of
-from simulator.diagnosis.second_trouble import shows_second, trail_of, weight_of_two
+from simulator.diagnosis.evidence import Trail, story_of
+from simulator.diagnosis.second_trouble import shows_second, trail_of
 from simulator.marking.service import cases_for
 from simulator.scenario import Scenario, load_scenario
 from simulator.scenario.choices import SiteChoice, choose_fault
@@ -37,6 +38,12 @@ def test_the_same_log_gives_the_same_belief_whatever_is_wrong() -> None:
     assert (ends[0].weights == ends[1].weights).all()
     assert (ends[0].weights == ends[2].weights).all()
     assert not any(h.second for h in cases_for(two).hypotheses)
+
+
+def weight_of_two(trail: Trail) -> float:
+    """Chance [-] at the end of a trail that two faults are there, or were; 0 until a second one has shown."""
+    pairs = np.array([h.second is not None for h in trail.end.cases.hypotheses])
+    return float(trail.end.weights[pairs].sum())
 
 
 #: Who may read the answer in a story: marks of what was done, and what the debrief tells once all is over.

@@ -20,7 +20,6 @@ KEPT = {
     "Run.air_passed": "for whoever looks at a run by hand",
     "Comparison.same_course": "the measure of tests that hold two integrators side by side",
     "read_book": "the yard's book without its notices, for whoever reads a folder of call-outs by hand",
-    "Store.latest_unfinished": "to go: tests of the store still ask it; pages ask list_attempts",
 }
 
 

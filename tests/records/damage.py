@@ -90,7 +90,7 @@ def everything(store: Store) -> dict[str, Any]:
         export_csv(store, sheet)
     for learner in LEARNERS:
         write_work(store, learner)
-        store.latest_unfinished(learner, "01")
+        store.list_attempts(learner, "01")
     return out
 
 

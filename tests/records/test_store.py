@@ -202,22 +202,27 @@ def test_marks_of_machine_and_trainer_stand_apart(store: Store) -> None:
         store.save_marks(attempt, {}, source="robot")  # type: ignore[arg-type]
 
 
-def test_the_latest_unfinished_attempt(tmp_path: Path) -> None:
+def open_attempts(store: Store, learner: str, lesson: str) -> list[str]:
+    """Ids of a learner's attempts at a lesson that are not finished, as pages look for them."""
+    return [row.attempt_id for row in store.list_attempts(learner, lesson) if not row.finished]
+
+
+def test_which_attempts_are_unfinished(tmp_path: Path) -> None:
     ticks = iter(datetime(2030, 1, 1, tzinfo=UTC) + timedelta(minutes=n) for n in range(1000))
     with Store.open(tmp_path, now=lambda: next(ticks)) as store:
-        assert store.latest_unfinished("Ash", "09") is None
+        assert open_attempts(store, "Ash", "09") == []
         first, second = store.create_attempt(RECORD), store.create_attempt(RECORD)
         other = store.create_attempt({**RECORD, "learner": "Rue"})
         store.create_attempt({**RECORD, "lesson": "01"})
-        assert store.latest_unfinished("Ash", "09") == second
+        assert open_attempts(store, "Ash", "09") == [first, second]
         store.save_marks(second, {"total": 1}, source="trainer")
-        assert store.latest_unfinished("Ash", "09") == second  # a trainer's remark does not end it
+        assert open_attempts(store, "Ash", "09")[-1] == second  # a trainer's remark does not end it
         store.save_marks(second, {"total": 1})
-        assert store.latest_unfinished("Ash", "09") == first
+        assert open_attempts(store, "Ash", "09") == [first]
         store.end_attempt(first)
         store.end_attempt(first, "again")
-        assert store.latest_unfinished("Ash", "09") is None
-        assert store.latest_unfinished("Rue", "09") == other
+        assert open_attempts(store, "Ash", "09") == []
+        assert open_attempts(store, "Rue", "09") == [other]
         store.append_event(other, 0, EVENT)
         rows = store.list_attempts("Rue")
         assert [(r.attempt_id, r.events, r.finished) for r in rows] == [(other, 1, False)]

@@ -41,15 +41,18 @@ def bring_up(engine: Engine) -> None:
             with connection.begin():
                 options = {"fn": steps, "transactional_ddl": True}
                 m = tables.meta.c
+                before = connection.execute(select(m.value).where(m.name == "record_schema")).scalar()
                 if not inspect(connection).has_table("alembic_version"):
-                    found = connection.execute(select(m.value).where(m.name == "record_schema")).scalar()
-                    MigrationContext.configure(connection).stamp(script, f"schema_{found}")
+                    MigrationContext.configure(connection).stamp(script, f"schema_{before}")
                 context = MigrationContext.configure(connection, opts=options)
                 with Operations.context(context):
                     context.run_migrations()
                 # A number that damage made smaller is put right as well.
                 schema = {"value": str(tables.RECORD_SCHEMA)}
                 connection.execute(tables.meta.update().where(m.name == "record_schema").values(**schema))
+                if engine.dialect.name == "sqlite" and before != schema["value"]:
+                    connection.execute(tables.meta.delete().where(m.name == tables.LIST_DUE))
+                    connection.execute(tables.meta.insert().values(name=tables.LIST_DUE, value="1"))
         finally:
             if engine.dialect.name == "sqlite":
                 connection.connection.driver_connection.execute("PRAGMA foreign_keys = ON")  # type: ignore[union-attr]
