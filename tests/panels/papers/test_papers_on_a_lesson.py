@@ -62,7 +62,7 @@ def test_a_watched_job_typed_in_stands_beside_the_marks(session: LearnerSession)
     assert job.safety == "All done"
     assert session.store.marks(kept)[0].sheet["total"] == round(100.0 * 50.0 / 85.0, 1)
     assert [m.sheet["total"] for m in session.store.marks(own)] == [55.0]
-    assert "77 of 100 by Wren" in part.block("list")["items"][0]
+    assert "59 of 100 by Wren" in part.block("list")["items"][0]
     with pytest.raises(KeyError):
         part.block("form")
 
