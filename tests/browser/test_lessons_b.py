@@ -85,6 +85,7 @@ def test_typing_keeps_the_focus_and_another_rig_its_card(lesson_page: OpenLesson
     expect(box).to_be_focused()
     page.get_by_label("Rig most like it").select_option("alder")
     expect(cell(page, 0, 0)).to_have_value("45")
+    page.wait_for_timeout(1200)  # the card of that rig comes, and the page below it moves
     press(page, "One more line")
     expect(cell(page, 5, 0)).to_be_visible()
     page.get_by_text("Tests and parts opened, if any").click()
