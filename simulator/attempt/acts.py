@@ -351,39 +351,27 @@ def finish(state: AttemptState, args: dict[str, Any]) -> Result:
     RefusedAct : it does not, it loses its prime while the van is packed, or a freezing night still asks about drains.
     """
     at_word = args.get("as_it_stands") is True and state.terms.mode == "assessment"
-    good = proof.proven(state)
-    if not good and not at_word:
+    proven = proof.proven(state)
+    good = proven and proof.still_pumps(state, PACKING)
+    if not proven and not at_word:
         raise RefusedAct("not_proven", text("attempt.refused.not_proven"))
-    if good and not proof.still_pumps(state, PACKING):
-        good = False
-        if not at_word:
-            state.spend(PACKING / 600.0)
-            raise RefusedAct("lost_while_packing", text("attempt.refused.lost_while_packing"))
+    if not good and not at_word:
+        state.spend(PACKING / 600.0)
+        raise RefusedAct("lost_while_packing", text("attempt.refused.lost_while_packing"))
     freezing = state.case.sound_site.air_temperature < FREEZING
     if freezing and calls.FROST_QUESTION not in state.yard.answers:
         state.yard.question = calls.FROST_QUESTION
         raise RefusedAct("frost_question", text("attempt.refused.frost_question"))
-    notes = []
     hazard = calls.left_to_freeze(state.yard.answers, state.yard.rules) if freezing else ""
-    if hazard:
-        notes.append(note("warning", f"attempt.warnings.{hazard}"))
-    if at_word:
-        state.yard.proven, state.yard.ended = good, "finished" if good else "said_done"
-        notes.append(note("end", "attempt.did.said_done"))
-        return {**_prime_time(state, good), "notes": notes, **({"hazard": hazard} if hazard else {})}
-    state.yard.proven, state.yard.ended = True, "finished"
-    seconds = float(state.running_timeline().history(state.yard.shown).prime_time)
+    notes = [note("warning", f"attempt.warnings.{hazard}")] if hazard else []
+    seconds = float(state.running_timeline().history(state.yard.shown).prime_time) if good else math.nan
+    state.yard.proven, state.yard.ended = good, "finished" if good else "said_done"
+    told = ("attempt.did.said_done", {}) if at_word else ("attempt.did.finish", {"seconds": round(seconds)})
     return {
-        **_prime_time(state, good),
-        "notes": [*notes, note("end", "attempt.did.finish", seconds=round(seconds))],
+        "prime_time_s": round(seconds, 1) if math.isfinite(seconds) else None,
+        "notes": [*notes, note("end", told[0], **told[1])],
         **({"hazard": hazard} if hazard else {}),
     }
-
-
-def _prime_time(state: AttemptState, good: bool) -> Result:
-    """What the proof is told by later: the time of the run that was shown, None where it proves nothing."""
-    seconds = float(state.running_timeline().history(state.yard.shown).prime_time) if good else math.nan
-    return {"prime_time_s": round(seconds, 1) if math.isfinite(seconds) else None}
 
 
 def nearly(state: AttemptState, args: dict[str, Any]) -> Result:
