@@ -85,9 +85,9 @@ def take_snapshot(state: AttemptState, units: str) -> Snapshot:
         units=units,
         yard_minutes=yard.minutes(),
         phase=phase,
-        ended="finished"
-        if yard.ended == "said_done"
-        else yard.ended,  # which of the two is told with the marks
+        ended={"said_done": "finished"}.get(
+            yard.ended, yard.ended
+        ),  # which of the two is told with the marks
         engine={
             "running": yard.engine_on,
             "speed": yard.speed,

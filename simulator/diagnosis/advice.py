@@ -26,7 +26,7 @@ from simulator.diagnosis.completion import (
     minutes_from,
     plan_for,
 )
-from simulator.diagnosis.ending import fits_nothing, still_open
+from simulator.diagnosis.ending import FAILED_ENDS, fits_nothing, still_open
 from simulator.diagnosis.greedy import after_watching
 from simulator.diagnosis.option import CHECK, FINISH, HAND_OVER, REMEDY, WATCH, Option
 from simulator.diagnosis.outlook import WATCH_SLACK
@@ -37,7 +37,6 @@ from simulator.rig.remedies import REMEDIES
 BEFORE_START = "walk_round"
 GUESS = 0.5  # [-] chance to mend it, below which a work is a guess
 LATER = 0.01  # [min] by which a guess, or a free look made before, stands behind what is better
-FAILED = ("pumps_badly", "lost_prime")  # ways a start can stand that tell as much as one that never primed
 IDLE = 0.05  # [-] an act that spares less than this share of its own minutes tells nothing
 
 
@@ -278,7 +277,7 @@ class _Leads:
         known = np.zeros(len(now), dtype=bool)
         enough = min(cases.proof_time, 60.0 * cases.watch_minutes - WATCH_SLACK)
         for start in self.belief.starts:
-            if start.warm and start.primed_at is not None and start.end not in FAILED:
+            if start.warm and start.primed_at is not None and start.end not in FAILED_ENDS:
                 continue  # it runs, and only a start from dry can prove it
             if start.watched >= enough or not np.isfinite(cases.proof_time):
                 known |= start.rows == now

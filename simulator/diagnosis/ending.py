@@ -15,6 +15,8 @@ from simulator.instruments.checks import CHECKS
 
 TWICE = 2  # times after which a look or a start says nothing more while the rig stays as it is
 OFTEN = 4  # times after which a look says nothing more at all
+#: Ways a primed run can stand that tell as much as one that never primed.
+FAILED_ENDS = ("pumps_badly", "lost_prime")
 STIRS = 1e-6  # [-] chance that a work changes anything, below which it is not done again
 #: [nat] How surprising all that was seen may be under what fits best: two things that each come true once in a hundred.
 MISFIT = -2.0 * float(np.log(MISREPORT))

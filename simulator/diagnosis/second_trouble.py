@@ -7,7 +7,7 @@ and only from then on. Until then two at once would be one more way to explain e
 from __future__ import annotations
 
 from simulator.diagnosis.cases import HypothesisSet, Progress, hypothesis_set
-from simulator.diagnosis.ending import MISFIT, surprise
+from simulator.diagnosis.ending import FAILED_ENDS, MISFIT, surprise
 from simulator.diagnosis.evidence import Step, Story, Trail, follow
 from simulator.diagnosis.option import REMEDY, WATCH
 
@@ -15,7 +15,6 @@ SURE = (
     0.5  # [-] chance that what was wrong is mended, from which a start that fails says that something else is
 )
 NEARLY = 0.9  # [-] of the minutes a start is watched, from which it counts as watched
-FAILED = ("pumps_badly", "lost_prime")
 
 
 def mended(step: Step) -> float:
@@ -29,7 +28,7 @@ def failed(step: Step) -> bool:
     """Whether a step is a start that was watched long enough and proved nothing, or pumped and did not go on well."""
     if step.option.kind != WATCH or step.after.proved:
         return False
-    badly = any(start.end in FAILED for start in step.after.starts[len(step.before.starts) :])
+    badly = any(start.end in FAILED_ENDS for start in step.after.starts[len(step.before.starts) :])
     return badly or step.minutes >= NEARLY * step.option.minutes
 
 
