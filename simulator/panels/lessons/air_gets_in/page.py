@@ -12,6 +12,7 @@ from simulator.panels.lessons.air_gets_in.drills import (
     AREA,
     CHECK,
     DRILLS,
+    LESS,
     LOOK,
     LOOKS,
     PLACE,
@@ -20,6 +21,7 @@ from simulator.panels.lessons.air_gets_in.drills import (
     SOURCE,
     WIDE,
     best_look,
+    flows,
     late_or_never,
     millimetres,
     near_words,
@@ -37,10 +39,11 @@ from simulator.panels.teaching.cases import (
     vacuum_at,
 )
 from simulator.panels.teaching.drill import Drill, drill
-from simulator.panels.teaching.figures import chart, frame, geometry, points, track
+from simulator.panels.teaching.figures import chart, frame, geometry, on_one_scale, points, track
 from simulator.panels.teaching.gauge_shapes import side
 from simulator.panels.teaching.plan import Case, Plan
 from simulator.panels.teaching.pull_downs import common, curve
+from simulator.panels.teaching.remarks import remarks
 from simulator.panels.teaching.solo_call import SoloCalls
 from simulator.panels.teaching.taught_lesson import TaughtLesson
 from simulator.run import Run
@@ -52,7 +55,7 @@ RUNS = {
     "drain": ("drain_open", 0.4, "", 60.0),
     "hole": ("joint_ring", 0.0075, "joint:1", LAST),
     "small": ("flange_leaks", 0.004, "", LAST),
-    "pumping": ("joint_ring", 0.0052, "joint:2", 150.0),
+    "pumping": ("joint_ring", 0.0054, "joint:2", 150.0),
 }
 #: Sizes of the cases, in SI units: all of them keep the usual rig from priming.
 SIZES = {
@@ -117,11 +120,12 @@ def small_hole(chance: random.Random, units: str) -> Drill:
 def after_the_bite(chance: random.Random, units: str) -> Drill:
     """Prediction: what a leaking joint does once the pump has taken hold."""
     run = _run("pumping")
-    share = run.value("discharge_flow", PUMPING_TIME) / run.steady_flow
+    sound = run_of(usual_rig(), usual_site())
+    share = run.value("discharge_flow", PUMPING_TIME) / sound.value("discharge_flow", PUMPING_TIME)
     air = run.value("joint_air", PUMPING_TIME) > 1e-5
-    right = "draws_on" if air and share < 0.96 else "heals" if not air else "full"
-    said = common(run, units) | {"share": f"{100 * share:.0f}"}
-    return drill(f"{AREA}.predictions.after_the_bite", PLACE, "joint_ring 0.0052", right, said)
+    right = "draws_on" if air and share < LESS else "heals" if not air else "full"
+    said = common(run, units) | flows(run, sound, units)
+    return drill(f"{AREA}.predictions.after_the_bite", PLACE, "joint_ring 0.0054", right, said)
 
 
 def tracks(units: str) -> list[dict[str, Any]]:
@@ -129,13 +133,11 @@ def tracks(units: str) -> list[dict[str, Any]]:
     out = []
     for name, (_, _, _, last) in RUNS.items():
         run = _run(name)
-        says = [
-            (float(each["t"]), str(each["text"]).format(**common(run, units)))
-            for each in entry(f"{AREA}.tracks.{name}.says")
-        ]
+        said = common(run, units) | flows(run, run_of(usual_rig(), usual_site()), units)
+        says = remarks(f"{AREA}.tracks.{name}", run, units, said)
         label = text(f"{AREA}.tracks.{name}.label")
         out.append(track(name, label, run, usual_rig(), units, last=last, says=says, site=usual_site()))
-    return out
+    return on_one_scale(out)
 
 
 def leak_hunt(chance: random.Random, units: str) -> Case:
@@ -175,6 +177,7 @@ def leak_hunt(chance: random.Random, units: str) -> Case:
         if not half.primed
         else text("teaching.seconds", n=round(half.prime_time)),
     }
+    said["near"] = text(f"{AREA}.near", **said)
     said["half_end"] = text(f"{AREA}.half.{'late' if half.primed else 'stands'}", **said)
 
     def step(key: str, skill: str, right: str, **more: Any) -> Drill:
