@@ -52,7 +52,9 @@ def reads_alike(quantity: str, value: float, other: float) -> bool:
     >>> reads_alike("vacuum", 16.6e3, 17.1e3), reads_alike("vacuum", 16.9e3, 17.0e3)
     (False, True)
     """
-    return all(format_quantity(quantity, value, each) == format_quantity(quantity, other, each) for each in SYSTEMS)
+    return all(
+        format_quantity(quantity, value, each) == format_quantity(quantity, other, each) for each in SYSTEMS
+    )
 
 
 def day_words(made_at: str) -> str:

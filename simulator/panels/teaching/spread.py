@@ -14,6 +14,7 @@ from simulator.panels.teaching.drill import Drill, Template, build
 from simulator.rig.faults import FAULTS
 
 DRAWS, STEP = 9, 101  # cases offered for a question at most, and what lies between their seeds
+FEW = 3  # cases offered for a question of a check: only one drawn in SHARE is one
 SEEDS = 120  # seeds looked through for them
 SHARE = 3  # one question in so many is kept for the check
 LOOKS = 3  # cases that tell whether a template is always about the same kind
@@ -114,15 +115,13 @@ def _of_part(template: Template, seed: int, units: str, part: str) -> Iterator[D
         if part in ("", part_of(build(template, seed + STEP * number, "metric"))):
             count += 1
             yield build(template, seed + STEP * number, units)
-        if count == DRAWS:
+        if count == (FEW if part == "check" else DRAWS):
             return
     if not count:
         yield build(template, seed, units)
 
 
-def _best_first(
-    template: Template, seed: int, units: str, part: str, had: Counter[str]
-) -> Iterator[Drill]:
+def _best_first(template: Template, seed: int, units: str, part: str, had: Counter[str]) -> Iterator[Drill]:
     """Cases for a template: kinds the round has not had at once, then the others, the rarest first."""
     waiting = []
     for made in _of_part(template, seed, units, part):

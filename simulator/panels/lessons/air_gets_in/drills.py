@@ -23,7 +23,7 @@ from simulator.panels.teaching.cases import (
 )
 from simulator.panels.teaching.drill import Drill, Template, drill
 from simulator.panels.teaching.figures import came, metered
-from simulator.panels.teaching.gauge_shapes import LATE
+from simulator.panels.teaching.gauge_shapes import LATE, side
 from simulator.panels.teaching.pull_downs import common
 from simulator.rig.faults import FAULTS
 from simulator.rig.rig import hose_profile
@@ -113,7 +113,8 @@ def bigger_hole(chance: random.Random, units: str) -> Drill:
         big = round(small + chance.choice((0.001, 0.0015, 0.0025, 0.003, 0.0035)), 4)
         place = chance.choice(("joint:1", "joint:2"))
         before, after = faulted("joint_ring", small, place), faulted("joint_ring", big, place)
-        if not DOUBTFUL[0] < after.prime_time / before.prime_time < DOUBTFUL[1]:
+        plain = not DOUBTFUL[0] < after.prime_time / before.prime_time < DOUBTFUL[1]
+        if plain and (after.primed or side(resting_vacuum(after), lift_pressure(after.site)) == "below"):
             break
     sound = run_of(usual_rig(), usual_site())
     right = {"same": "same", "late": "later", "never": "never"}[

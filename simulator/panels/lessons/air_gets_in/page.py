@@ -19,6 +19,7 @@ from simulator.panels.lessons.air_gets_in.drills import (
     PUMPING_TIME,
     SIZE,
     SOURCE,
+    TRIES,
     WIDE,
     best_look,
     flows,
@@ -27,7 +28,7 @@ from simulator.panels.lessons.air_gets_in.drills import (
     near_words,
 )
 from simulator.panels.page.blocks import Block
-from simulator.panels.page.words import format_quantity
+from simulator.panels.page.words import format_quantity, reads_alike
 from simulator.panels.teaching.cases import (
     faulted,
     lift_pressure,
@@ -47,9 +48,10 @@ from simulator.panels.teaching.remarks import remarks
 from simulator.panels.teaching.solo_call import SoloCalls
 from simulator.panels.teaching.taught_lesson import TaughtLesson
 from simulator.run import Run
-from simulator.texts import entry, text
+from simulator.texts import text
 
 LAST = 100.0  # [s] of a run that is played
+READ = (20, 120, 170)  # [s] of a start at which the needle is read in a case
 #: The runs of the lesson: fault, size in SI units, place, and how long they are played [s].
 RUNS = {
     "drain": ("drain_open", 0.4, "", 60.0),
@@ -144,12 +146,15 @@ def leak_hunt(chance: random.Random, units: str) -> Case:
     """A rig that draws air, from the needle to the first look and the proof."""
     rig, site = usual_rig(), usual_site()
     sound = run_of(rig, site)
-    fault = chance.choice(sorted(SIZES))
-    size, place = (
-        chance.choice(SIZES[fault]),
-        f"joint:{chance.choice((1, 2))}" if fault == "joint_ring" else "",
-    )
-    run = faulted(fault, size, place)
+    for _ in range(TRIES):  # until the needle is seen to stand
+        fault = chance.choice(sorted(SIZES))
+        size, place = (
+            chance.choice(SIZES[fault]),
+            f"joint:{chance.choice((1, 2))}" if fault == "joint_ring" else "",
+        )
+        run = faulted(fault, size, place)
+        if reads_alike("vacuum", vacuum_at(run, float(READ[1])), vacuum_at(run, float(READ[2]))):
+            break
     name = f"{fault} {size:.4g} {place}".strip()
     rest, lift = resting_vacuum(run), lift_pressure(site)
     said = (
@@ -159,12 +164,13 @@ def leak_hunt(chance: random.Random, units: str) -> Case:
             "motive": format_quantity("pressure", motive_at(run, 60.0), units),
             "good_motive": format_quantity("pressure", motive_at(sound, 60.0), units),
             "usual": text("teaching.seconds", n=round(sound.prime_time)),
-            "v1": format_quantity("vacuum", vacuum_at(run, 20.0), units),
-            "v2": format_quantity("vacuum", vacuum_at(run, 60.0), units),
-            "v3": format_quantity("vacuum", vacuum_at(run, 120.0), units),
         }
     )
-    said |= {f"t{n}": text("teaching.seconds", n=t) for n, t in ((1, 20), (2, 60), (3, 120))}
+    for n, time in enumerate(READ, start=1):
+        said |= {
+            f"t{n}": text("teaching.seconds", n=time),
+            f"v{n}": format_quantity("vacuum", vacuum_at(run, float(time)), units),
+        }
     first, cost = best_look(rest)
     said |= {
         "first": text(f"{AREA}.look.{LOOKS[first]}"),
@@ -190,7 +196,7 @@ def leak_hunt(chance: random.Random, units: str) -> Case:
     return Case(
         case=name,
         brief=tuple(text(f"{AREA}.case_brief.{each}", **said) for each in ("call", "read")),
-        figures=(curve(run, None, units, 150.0),),
+        figures=(curve(run, None, units, float(READ[2])),),
         steps=(
             step("which_side", SOURCE, where),
             step("jet_or_leak", SOURCE, source),

@@ -47,7 +47,7 @@ from simulator.panels.teaching.remarks import remarks
 from simulator.panels.teaching.solo_call import SoloCalls
 from simulator.panels.teaching.taught_lesson import TaughtLesson
 from simulator.run import Run
-from simulator.texts import entry, text
+from simulator.texts import text
 
 #: The runs of the lesson: fault, size in SI units, and how long they are played [s].
 RUNS = {

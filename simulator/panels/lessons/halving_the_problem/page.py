@@ -49,7 +49,7 @@ from simulator.panels.teaching.remarks import remarks
 from simulator.panels.teaching.solo_call import SoloCalls
 from simulator.panels.teaching.taught_lesson import TaughtLesson
 from simulator.run import Run
-from simulator.texts import entry, text
+from simulator.texts import text
 
 TRIES, TROUBLES = 30, 1.3  # draws of a case; [-] times the good rig's time: somebody calls
 LEAK, WEAK = ("flange_leaks", 0.006, ""), ("belt_loose", 0.7, "")

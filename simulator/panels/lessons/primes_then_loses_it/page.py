@@ -36,7 +36,7 @@ from simulator.panels.teaching.remarks import remarks
 from simulator.panels.teaching.solo_call import SoloCalls
 from simulator.panels.teaching.taught_lesson import TaughtLesson
 from simulator.run import Run
-from simulator.texts import entry, text
+from simulator.texts import text
 
 LAST = 110.0  # [s] of the runs that are played
 #: Runs of the lesson: fault and size in SI units.

@@ -29,7 +29,7 @@ from simulator.panels.teaching.remarks import remarks
 from simulator.panels.teaching.solo_call import SoloCalls
 from simulator.panels.teaching.taught_lesson import TaughtLesson
 from simulator.run import Run
-from simulator.texts import entry, text
+from simulator.texts import text
 
 #: What may be wrong in the call done alone: each shape of the curve two or three ways.
 ALONE = (

@@ -243,7 +243,7 @@ def high_spot(chance: random.Random, units: str) -> Drill:
 
 
 def weedy(share: float, lift: float) -> Run:
-    """A start with a share [-] of the strainer covered by weed, less than any fault of the catalogue too, at a lift [m]."""
+    """A start at a lift [m] with a share [-] of the strainer covered by weed; less of it than a fault takes, too."""
     rig = usual_rig()
     hose = rig.suction_hose
     covered = replace(hose, strainer=replace(hose.strainer, blocked=share))

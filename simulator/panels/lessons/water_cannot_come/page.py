@@ -46,7 +46,7 @@ from simulator.panels.teaching.remarks import remarks
 from simulator.panels.teaching.solo_call import SoloCalls
 from simulator.panels.teaching.taught_lesson import TaughtLesson
 from simulator.run import Run, Setup
-from simulator.texts import entry, text
+from simulator.texts import text
 
 LAST = 90.0  # [s] of the runs that are played
 TOO_HIGH, HUMPED_AT = 9.6, 8.5  # [m] lifts
