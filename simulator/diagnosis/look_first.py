@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from simulator.diagnosis.belief import Belief
+from simulator.diagnosis.completion import USUAL_LOOK
 from simulator.diagnosis.option import CHECK, REMEDY, Option
-from simulator.diagnosis.outlook import USUAL_LOOK
 from simulator.instruments.checks import CHECKS
 
 SHARE = 0.25  # [-] of the work's minutes that a look before it may take
