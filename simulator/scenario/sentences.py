@@ -19,6 +19,7 @@ _UNIT_NAMES = {
     "l_s": "L/s",
     "c": "C",
     "kpa": "kPa",
+    "bar": "bar",
     "l": "L",
     "percent": "%",
     "m": "m",

@@ -46,7 +46,9 @@ def test_a_wrong_command_gets_a_sentence(run, capsys: pytest.CaptureFixture[str]
 @pytest.mark.parametrize("name", trainer.COMMANDS)
 def test_every_command_has_its_module(name: str) -> None:
     module, _ = trainer.COMMANDS[name]
-    assert callable(getattr(importlib.import_module(module), "main", None)) or importlib.util.find_spec(f"{module}.__main__")
+    assert callable(getattr(importlib.import_module(module), "main", None)) or importlib.util.find_spec(
+        f"{module}.__main__"
+    )
 
 
 def test_files_count_from_where_they_were_typed(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:

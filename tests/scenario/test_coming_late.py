@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -41,7 +42,7 @@ def test_a_ring_that_opens_late_lets_no_air_in_before() -> None:
     before = ringed.time <= 40.0
     # the run is cut at the second the ring opens, and only the step that ends there is another one
     assert float(np.abs(ringed.suction_pressure - whole.suction_pressure)[before].max()) < CLOSE
-    assert float(ringed.joint_air[before].max()) == 0.0
+    assert float(ringed.joint_air[ringed.time < 40.0].max()) == 0.0
     assert float(ringed.joint_air[-1]) > 0.0
     assert math.isfinite(ringed.prime_time)
     assert np.all(np.isfinite(ringed.series))
@@ -93,7 +94,11 @@ def test_every_fault_may_come_late(name: str) -> None:
     assert float(np.abs(run.suction_pressure - good.suction_pressure)[early].max()) < CLOSE
     assert np.all(np.isfinite(run.series))
     if broken.late:
-        assert as_at(broken, site, 0.0) == (sound, there)
+        early_rig, early_site = as_at(broken, site, 0.0)
+        hose = early_rig.suction_hose
+        holes = tuple(hole for hole in hose.holes if hole.diameter > 0.0)  # one of no width is none
+        assert replace(early_rig, suction_hose=replace(hose, holes=holes)) == sound
+        assert early_site == there
         full, _ = as_at(broken, site, 1e9)
         assert not full.late
 
@@ -114,7 +119,9 @@ def test_the_hands_find_it_at_rest_and_work_ends_it() -> None:
     mended, place = renew.apply(rig, site, "joint:1")
     good = simulate(*sound_rig(call(RING)), duration=120.0)
     after = simulate(mended, place, duration=120.0)
-    assert float(np.abs(after.suction_pressure - good.suction_pressure).max()) < CLOSE  # cut up, else the same rig
+    assert (
+        float(np.abs(after.suction_pressure - good.suction_pressure).max()) < CLOSE
+    )  # cut up, else the same rig
 
 
 def test_it_is_played_as_any_other_and_comes_anew_at_every_start() -> None:

@@ -365,7 +365,7 @@ def test_schema_is_published_and_judges_as_the_program_does() -> None:
     # what the schema cannot say: other files' names, and what only fits together
     only_program = {
         "place", "rig", "impossible climb", "see through", "twice", "nan", "inf", "true version",
-        "half a time", "back in time",
+        "half a time", "back in time", "when",
     }  # fmt: skip
     for name, (old, new, *_) in SENTENCES.items():
         try:

@@ -46,6 +46,7 @@ def build_ring(page: CallBuilder, click: Callable[..., dict[str, object]]) -> No
         click(page, "edit", field=field, value=value)
     click(page, "press", parts=["joint", "length", "hose"], name="joint", place="joint:2")
     click(page, "add", fault="joint_ring")
+    click(page, "edit", field="faults.0.size", value="9")
     click(page, "edit", field="faults.0.start", value="40")
     click(page, "edit", field="faults.0.grows", value="5 min")
 
@@ -110,7 +111,7 @@ IMPOSSIBLE = [
     ("language", "English", "language", "does not fit here|do not fit here", "two small letters"),
     ("rig", "oisier", "rig", "no rig", "osier"),
     ("see_through", "yes", "see_through", "cannot show the inside", "guided"),
-    ("allowed_checks", "", "allowed_checks", "nothing here", "all, or a list"),
+    ("allowed_checks", "", "allowed_checks", "does not fit", "all, or a list"),
     ("seed", "-1", "seed", "-1 is out of range", "0 to"),
     ("faults.0.size", "40", "faults.0.size", "40 is out of range", "1 to 12 mm"),
     ("faults.0.size", "", "faults.0.size", "missing", "1 to 12 mm"),
@@ -268,7 +269,7 @@ def test_a_file_written_by_hand_is_taken_over_and_a_wrong_one_leaves_all_as_it_w
     before = page.draft.written().decode()
     click(page, "text", text=before.replace("lift_m: 5.0", "lift_m: 55"))
     block = page.text().block("hand")
-    assert "line 9, site.lift_m: 55 is out of range. Legal: -5 to 12 m" in block["problem"]
+    assert "site.lift_m: 55 is out of range. Legal: -5 to 12 m" in block["problem"]
     assert "lift_m: 55" in block["text"]
     assert page.draft.written().decode() == before
     click(page, "text", text=before.replace("lift_m: 5.0", "lift_m: 4.5"))
@@ -353,7 +354,7 @@ def test_trying_it_is_the_exercise_itself(page: CallBuilder, click: Callable[...
     stack = page.trial()
     click(page, "trial", open=True)
     panel = stack.children[1]
-    assert panel.attempt.terms.scenario == page.scenario
+    assert panel.attempt.state.terms.scenario == page.scenario
     click(page, "trial", open=False)
     assert len(stack.children) == 1
 
