@@ -1,4 +1,4 @@
-"""One command for who trains others: help in sentences, a sentence for a mistake, each word handed to the right module."""
+"""One command for who trains others: help in sentences, a sentence for a mistake, words handed to the right module."""
 
 from __future__ import annotations
 
