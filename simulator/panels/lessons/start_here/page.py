@@ -35,6 +35,16 @@ def demonstration() -> Scenario:
     return good_rig().model_copy(update={"mode": "practice", "see_through": False})
 
 
+def for_trainers() -> list[Block]:
+    """The way to the desks of who trains others."""
+    link = {"file": DESKS["builder"].notebook, "label": text("desks.home_link")}
+    said = [text("desks.home_text")]
+    return [
+        {"id": "trainers", "kind": "heading", "text": text("desks.home_title"), "paragraphs": said},
+        {"id": "desks", "kind": "go", "links": [link], "quiet": True},
+    ]
+
+
 class StartHere(GaugeReading):
     """Start here.
 
@@ -289,20 +299,7 @@ class StartHere(GaugeReading):
             self.heading("next", "home.what_next_title", [said]),
             *(go or [self.links("go", "01", PRACTICE_LESSON) | {"quiet": bool(left)}]),
             self.caution(),
-            *self._for_trainers(),
-        ]
-
-    def _for_trainers(self) -> list[Block]:
-        """The way to the desks of who trains others."""
-        link = {"file": DESKS["builder"].notebook, "label": text("desks.home_link")}
-        return [
-            {
-                "id": "trainers",
-                "kind": "heading",
-                "text": text("desks.home_title"),
-                "paragraphs": [text("desks.home_text")],
-            },
-            {"id": "desks", "kind": "go", "links": [link], "quiet": True},
+            *for_trainers(),
         ]
 
     # clicks

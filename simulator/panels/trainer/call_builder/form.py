@@ -77,6 +77,7 @@ def problem_words(problem: Problem, label: str) -> dict[str, str]:
 
     Parameters
     ----------
+    problem : as the loader tells it.
     label : of the field.
     """
     legal = text("desks.problem.legal", legal=problem.legal) if problem.legal else ""
