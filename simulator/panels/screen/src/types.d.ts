@@ -399,6 +399,10 @@ interface Picture {
   update(frame: Frame): void;
   destroy(): void;
   setUnits?(units: UnitSystem): void;
+  /** Draw it so many px high, its words apart. */
+  setHeight(height: number): void;
+  /** How high its place is, and how high its words stand in it [px]. */
+  sizes(): { cell: number; words: number };
 }
 /** Paint references: `whole[n]` the first n dots of four, `next[n]` the one after them. */
 interface AirDots {
