@@ -33,7 +33,8 @@ _WHOLE = """(parts) => {
     if (!box.width || !box.height) return false;
     if (box.left < -1 || box.top < -1 || box.right > innerWidth + 1 || box.bottom > innerHeight + 1) return false;
     for (let over = part.parentElement; over; over = over.parentElement) {
-      if (getComputedStyle(over).overflow === 'visible') continue;
+      const style = getComputedStyle(over);
+      if (style.overflow === 'visible' || style.display === 'contents') continue;
       const frame = over.getBoundingClientRect();
       if (box.top < frame.top - 1 || box.bottom > frame.bottom + 1) return false;
       if (box.left < frame.left - 1 || box.right > frame.right + 1) return false;

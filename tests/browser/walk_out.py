@@ -145,7 +145,7 @@ class Walk:
         self.yard.pump_until(lambda: self.yard.panel.attempt.yard.shown > 50)
 
     def proven(self) -> None:
-        self.button(text("panel.bar.rate_spoken", n=20)).click()
+        self.button(text("panel.bar.rate_spoken", n=20)).first.click()
         self.yard.pump_until(lambda: bool(self.yard.panel.page["finish"]["open"]), 2000)
 
     def debrief(self) -> None:

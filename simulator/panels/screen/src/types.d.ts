@@ -90,6 +90,7 @@ interface RunInfo {
   shown?: number;
   duration?: number;
   primed?: boolean;
+  counts?: boolean; // it may be a proof: the hose was empty at the start
   ended?: { sentence: string } | null;
   wait?: { key: string; sentence: string } | null; // the clock waits for the learner, once a key
 }

@@ -69,6 +69,7 @@ test("after the mend it leads to the proof and to the end", () => {
   assert.equal(next({ ...after, engine: { running: true } }).buttons[0].kind, "faster");
   assert.equal(next({ ...after, engine: { running: true } }, { rate: 20 }).buttons[0].kind, "stop");
   assert.equal(next({ ...after, engine: { running: true }, run: { id: 2, ended: {} } }).key, "not_proven");
+  assert.equal(next({ ...after, engine: { running: true }, run: { id: 2, counts: false } }).key, "not_counted");
   assert.equal(next({ ...after, engine: { running: true }, finish: { open: true } }).buttons[0].kind, "finish");
 });
 

@@ -127,6 +127,7 @@ function proving({ page, rate }) {
       return step("make_ready", [{ kind: "act", label: "", item: first }], { act: first.label });
     return step("start_proof", [button("start", "start")]);
   }
+  if (page.run?.counts === false) return step("not_counted", [button("stop", "stop")]);
   if (page.run?.ended) return step("not_proven", [button("place", "acts", "now"), hint(page)]);
   return step("prove", [rate < 20 ? button("faster", "faster") : button("stop", "stop")]);
 }
