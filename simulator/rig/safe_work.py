@@ -23,7 +23,7 @@ from simulator.errors import InputError
 from simulator.rig.plain_yaml import read_file
 from simulator.rig.presets import joints_above_water
 from simulator.rig.rig import Rig, Site
-from simulator.texts import text
+from simulator.texts import language, text
 
 _DATA = Path(__file__).parent / "data" / "safe_work"
 #: Version of the rules that a new attempt is made under; attempts of an earlier one replay under theirs.
@@ -277,6 +277,11 @@ def box(kind: str, name: str) -> str:
     >>> box(CHECKS, "nozzle_out").startswith("Engine stopped, locked off and tagged. Motive air bled.")
     True
     """
+    return _box(kind, name, language())
+
+
+@lru_cache(maxsize=1024)
+def _box(kind: str, name: str, _language: str) -> str:
     found = dangers_of(kind, name)
     said = [
         _sentence(need, kind, name) for need in needs(kind, name) if need not in ("running", "stopped", "ppe")

@@ -68,10 +68,15 @@ def entry(key: str) -> Any:
     >>> entry("common.training_aid").startswith("Training aid only")
     True
     """
-    node: Any = catalogue(language())
+    return _entry(key, language())
+
+
+@lru_cache(maxsize=8192)  # a page asks for the same few hundred sentences after every press
+def _entry(key: str, language: str) -> Any:
+    node: Any = catalogue(language)
     for part in key.split("."):
         if not isinstance(node, dict) or part not in node:
-            raise InputError(f"the message {key!r} is not in the catalogue", f"texts/{language()}")
+            raise InputError(f"the message {key!r} is not in the catalogue", f"texts/{language}")
         node = node[part]
     return node
 

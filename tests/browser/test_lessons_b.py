@@ -137,8 +137,11 @@ def test_the_assessment_from_name_to_sheet(lesson_page: OpenLesson) -> None:
     shoot(page, "lesson-10-done")
     open_to_all(page)
     assert layout_faults(page) == []
+    link = page.get_by_role("link", name=re.compile("^Open the sheet to print"))
+    link.hover()
+    assert grave_findings(page) == []  # with the mouse on the link
     with page.context.expect_page() as opened:
-        page.get_by_role("link", name=re.compile("^Open the sheet to print")).click()
+        link.click()
     paper = opened.value
     paper.wait_for_load_state()
     assert grave_findings(paper, "body") == []

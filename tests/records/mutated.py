@@ -622,6 +622,10 @@ def main() -> int:
         sys.stderr.write(f"{words}\n")
         sys.stderr.flush()
 
+    first = rig_names()[0]
+    simulate(
+        presets.load_rig(first), standard_site(first), duration=1.0
+    )  # compiled first, as the opener does
     for kind in chosen.kinds:
         got = sweep(kind, chosen.files // len(chosen.kinds), chosen.seed, say)
         bad += len(got.bad)

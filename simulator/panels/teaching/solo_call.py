@@ -98,13 +98,14 @@ class SoloCall:
 
     def _open(self, begun: str, attempt: Attempt | None = None) -> None:
         from simulator.panels.exercise import debrief, opening  # here, as they are slow to load
+        from simulator.panels.exercise.coach import PageCoach
         from simulator.panels.exercise.panel import ExercisePanel
 
         lesson = self._lesson
         store: Any = lesson.session.store
         self._trouble = ""
         try:
-            attempt = attempt or Attempt.resume(store, begun)
+            attempt = attempt or Attempt.resume(store, begun, coach=PageCoach())
         except InputError as error:
             why = opening.why_not_gone_on_with(store, begun, error)
             self.panel, self._trouble = None, f"{why} {text('teaching.alone.take_another')}"

@@ -7,6 +7,7 @@ from typing import Any
 
 from simulator.attempt import Attempt
 from simulator.errors import InputError
+from simulator.panels.exercise.coach import PageCoach
 from simulator.panels.exercise.debrief import Debriefer, debrief_and_keep
 from simulator.panels.exercise.opening import SlotStore, begin, latest, why_not_gone_on_with
 from simulator.panels.exercise.panel import ExercisePanel, default_store
@@ -55,7 +56,7 @@ class PracticeYard(ExercisePanel):
         found = latest(self._kept, self._learner, self._slot)
         if found is not None:
             try:
-                attempt = Attempt.resume(SlotStore(self._kept, self._slot), found)
+                attempt = Attempt.resume(SlotStore(self._kept, self._slot), found, coach=PageCoach())
                 kept = self._kept.attempt_record(found).get("level")
                 if kept in self._names():
                     self._level = kept
