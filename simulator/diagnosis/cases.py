@@ -18,6 +18,7 @@ from typing import TypeGuard
 import numpy as np
 
 import simulator
+from simulator import compiled
 from simulator.diagnosis import cache, shipped
 from simulator.diagnosis.fits import curve_fits
 from simulator.diagnosis.hypotheses import Hypothesis, Situations, situations, spread
@@ -269,6 +270,25 @@ def hypothesis_set(
             _sets.pop(next(iter(_sets)), None)
         _sets[key] = found
     return found
+
+
+def at_hand(rig: Rig, site: Site) -> bool:
+    """Whether the hypotheses of a rig at its site come within seconds: kept, or simulated by compiled code.
+
+    Parameters
+    ----------
+    rig, site : in good order.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> at_hand(load_rig("osier"), standard_site()) or compiled.PLAIN
+    True
+    """
+    hypotheses = spread(rig, site, None, pairs=False)
+    if not compiled.PLAIN or content_key(rig, site, hypotheses) in _sets:
+        return True
+    return shipped.load(shipped.key_of(rig, site, hypotheses)) is not None
 
 
 def forget() -> None:

@@ -15,8 +15,10 @@ from simulator.diagnosis.advice import next_best, options
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.cases import HypothesisSet, Progress, hypothesis_set
 from simulator.diagnosis.field_fit import Item, finding_item, misfit, needle_items, start_item
+from simulator.diagnosis.look_first import look_first
 from simulator.diagnosis.option import Option
 from simulator.diagnosis.outlook import SPAN, check_keys
+from simulator.diagnosis.words import reason
 from simulator.errors import InputError
 from simulator.instruments.checks import CHECKS
 from simulator.physics.atmosphere import pressure_at_altitude
@@ -81,13 +83,17 @@ class FieldSheet:
 
 @dataclass(frozen=True)
 class Suspect:
-    """A fault with its likeliest place and its probability [-]; which items of the sheet speak for it and against it."""
+    """A fault with its likeliest place and its probability [-]; which items of the sheet speak for it and against it.
+
+    ``place_share`` [-]: of the fault's probability, what lies on that place.
+    """
 
     fault: str
     place: str
     chance: float
     speaks_for: tuple[Item, ...]
     speaks_against: tuple[Item, ...]
+    place_share: float = 1.0
 
 
 @dataclass(frozen=True)
@@ -231,13 +237,14 @@ def judge_sheet(sheet: FieldSheet, *, progress: Progress | None = None) -> Field
     made = {(finding.check, finding.place) for finding in sheet.findings}
     done = [o for o in options(cases) if not (o.kind == "check" and (o.id, o.place) in made)]
     advice = next_best(belief, done)
+    before = look_first(belief, advice.option, tuple(done))
     plan = expected(sheet.rig, sheet.site)
     return FieldReport(
         fits=fits,
         suspects=suspects(belief, items),
         clashes=() if fits else clashes(sheet, cases, items),
-        next=advice.option,
-        reason=advice.reason,
+        next=before or advice.option,
+        reason=reason(belief, before) if before else advice.reason,
         expected=(plan.time, plan.low, plan.high),
         misfit=odd,
         proved=belief.proved,
@@ -258,7 +265,9 @@ def suspects(belief: Belief, items: tuple[Item, ...]) -> tuple[Suspect, ...]:
         ordered = sorted(leaning, key=lambda pair: -pair[0])
         good = tuple(item for lean, item in ordered if lean > SPEAKS)[:2]
         bad = tuple(item for lean, item in reversed(ordered) if lean < -SPEAKS)[:2]
-        out.append(Suspect(fault, place, chance, good, bad))
+        there = np.array([here.place == place for here in cases.hypotheses]) & own
+        at_place = float(weights[there].sum() / max(float(weights[own].sum()), 1e-300))
+        out.append(Suspect(fault, place, chance, good, bad, at_place))
     return tuple(out)
 
 

@@ -9,12 +9,13 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 from simulator.attempt.notes import Note, note
+from simulator.attempt.proof import proven
 from simulator.diagnosis.advice import Advice
 from simulator.diagnosis.cases import HypothesisSet, hypothesis_set
-from simulator.diagnosis.evidence import Story, story_of
-from simulator.diagnosis.option import HAND_OVER
+from simulator.diagnosis.evidence import Story, Trail, story_of
+from simulator.diagnosis.option import FINISH, HAND_OVER, WATCH, Option
 from simulator.diagnosis.second_trouble import trail_of
-from simulator.diagnosis.words import safe_label
+from simulator.diagnosis.words import reason, safe_label
 from simulator.errors import RefusedAct
 from simulator.marking.debrief import debrief_of
 from simulator.marking.economy import expert_advice
@@ -84,29 +85,40 @@ def with_cause(truth: str, cause: str) -> str:
 def advise(state: AttemptState, progress: Progress | None = None) -> Advice:
     """What an expert would do now in a ``state``, knowing what the trainee has seen and no more; ``progress`` is told how
     far the hypotheses are simulated."""
+    return _advice(state, progress)[1]
+
+
+def _advice(state: AttemptState, progress: Progress | None = None) -> tuple[Trail, Advice]:
     story = story_of(state)
     trail = trail_of(story, cases_for(story, progress), progress)
     started = any(event["act"] == "start_engine" and event["accepted"] for event in story.log)
-    return expert_advice(trail.end, story, trail.time, started)
+    return trail, expert_advice(trail.end, story, trail.time, started)
 
 
 class Coaching:
     """Hints from the reasoning over hypotheses, for :class:`simulator.attempt.Attempt`'s ``coach``.
 
-    Step 1 tells the chief suspect's kind, step 2 why, step 3 what to do.
+    Step 1 tells the chief suspect's kind, or what to begin with; step 2 why, step 3 what to do.
     """
 
     def hint(self, state: AttemptState, step: int) -> Note:
         """A note for hint step 1, 2 or 3 in a ``state``."""
-        story = story_of(state)
-        trail = trail_of(story, cases_for(story))
-        if step <= 1 and advise(state).option.kind == HAND_OVER:
-            return note("hint", "marking.hints.none_of_these")
+        trail, advice = _advice(state)
+        option = advice.option
+        if option.kind == FINISH and not proven(state):  # it ran well, and only a longer start is proof
+            option = Option(WATCH, "watch", "", trail.end.cases.watch_minutes)
         if step <= 1:
+            if option.kind == HAND_OVER:
+                return note("hint", "marking.hints.none_of_these")
+            if option.kind == FINISH:
+                return note("hint", "attempt.hints.proven.ask")
+            if not trail.end.starts:  # nothing was seen yet that points to a kind
+                return note("hint", f"attempt.hints.{'run_it' if option.kind == WATCH else 'walk_first'}.ask")
+            if option.kind == WATCH:
+                return note("hint", "attempt.hints.prove_it.ask")
             families = trail.end.by_family()
             family = max(families, key=lambda name: families[name])
             return note("hint", f"marking.hints.{family}")
-        advice = advise(state)
         if step == 2:
-            return note("hint", "marking.hints.why", why=advice.reason)
-        return note("hint", "marking.hints.do", what=safe_label(advice.option))
+            return note("hint", "marking.hints.why", why=reason(trail.end, option))
+        return note("hint", "marking.hints.do", what=safe_label(option))

@@ -20,6 +20,7 @@ from tests.browser.test_lessons import (
     part,
     set_theme,
 )
+from tests.browser.walking import to_the_page
 
 WALKS = thin(
     ("03", SIZES[1], THEMES[1]),
@@ -96,16 +97,21 @@ def take_cases(page: Page, number: str) -> None:
     """Two cases in words, then the call, handed over at once; in one lesson with a new start, in one with its marks."""
     answer_all(page, "case", "^Now a real call", GO_ON)
     part(page, "case").get_by_role("button", name="Take the call").click()
+    expect(page.locator("dialog.ex-window")).to_be_visible()
     if number == "04":
         page.get_by_role("button", name=re.compile("^Put on gloves")).click()
-        done = page.locator(".ex-card-notes").get_by_text("boots and ear protection on.")
-        expect(done).to_be_visible()
+        expect(page.locator(".ex-status")).to_contain_text("boots and ear protection on.")
         shoot(page, "alone-begun")
         page.reload()
         wait_ready(page)
+        expect(page.locator("dialog.ex-window")).to_be_visible()
+        done = page.locator(".ex-card-notes").get_by_text("boots and ear protection on.")
+        page.locator(".ex-tab-notes").click()
         expect(done).to_be_visible()
+    page.locator(".ex-tab-call").click()
     page.get_by_role("button", name="Hand over the job…").click()
     page.get_by_role("button", name="Yes, hand it over").click()
+    to_the_page(page)
     after = part(page, "case-after")
     expect(after.get_by_text(re.compile("^That was your call"))).to_be_visible()
     if number == "03":

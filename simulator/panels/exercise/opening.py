@@ -12,6 +12,7 @@ from typing import Any
 import simulator
 from simulator.attempt import Attempt, AttemptStore, Coach
 from simulator.errors import InputError, ReplayError
+from simulator.panels.exercise.coach import PageCoach
 from simulator.records.log_copy import write_log_copy
 from simulator.scenario import Scenario, load_scenario, scenario_hash
 from simulator.texts import text
@@ -86,9 +87,10 @@ def begin(scenario: Scenario, store: AttemptStore, learner: str, coach: Coach | 
     scenario : to be played.
     store : where its events are kept.
     learner : by name; "" for nobody in particular.
-    coach : gives hints where the mode allows them.
+    coach : gives hints where the mode allows them; that of all pages by default.
     """
     seed = secrets.randbits(SEED_BITS)
+    coach = coach or PageCoach()
     return Attempt(scenario, store, learner=learner, mode=scenario.mode, seed=seed, coach=coach)
 
 
@@ -151,7 +153,7 @@ def resume_or_begin(
     if found is not None:
         if store.attempt_record(found).get("scenario_hash") == scenario_hash(scenario):
             try:
-                return Opened(Attempt.resume(store, found, coach=coach), "")
+                return Opened(Attempt.resume(store, found, coach=coach or PageCoach()), "")
             except InputError as error:
                 notice = f"{why_not_gone_on_with(store, found, error)} {text('panel.link.new_one')}"
         store.end_attempt(found, "left")

@@ -39,6 +39,24 @@ def format_quantity(quantity: str, value: float, units: str) -> str:
     return f"{'0' if float(figure) == 0.0 else figure} {unit.name}"
 
 
+def reads_alike(quantity: str, value: float, other: float) -> bool:
+    """Whether two SI values read the same, in whatever units.
+
+    Parameters
+    ----------
+    quantity : such as "vacuum".
+    value, other : in SI units.
+
+    Examples
+    --------
+    >>> reads_alike("vacuum", 16.6e3, 17.1e3), reads_alike("vacuum", 16.9e3, 17.0e3)
+    (False, True)
+    """
+    return all(
+        format_quantity(quantity, value, each) == format_quantity(quantity, other, each) for each in SYSTEMS
+    )
+
+
 def day_words(made_at: str) -> str:
     """Day and time of a record (ISO 8601, UTC) in this machine's own time.
 

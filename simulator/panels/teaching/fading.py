@@ -18,11 +18,12 @@ from simulator.panels.teaching.solo_call import SoloCall
 from simulator.texts import text
 
 STAGES = ("worked", "half", "alone")
+TURNS = 24  # draws of a case, until it is unlike those before it
 
 
 @lru_cache(maxsize=16)
 def case_for(template: CaseTemplate, seed: int, stage: int, units: str) -> Case:
-    """The case of a stage [-]: three cases of one lesson differ.
+    """The case of a stage [-]: what is wrong differs from stage to stage, and so do the answers.
 
     Parameters
     ----------
@@ -30,8 +31,27 @@ def case_for(template: CaseTemplate, seed: int, stage: int, units: str) -> Case:
     seed : of the learner's sitting [-].
     units : "metric" or "us".
     """
-    made = template(random.Random(f"{seed} {template.__name__} {stage}"), units)
+    had = [case_for(template, seed, earlier, units) for earlier in range(stage)]
+    found: list[tuple[int, Case]] = []
+    for turn in range(TURNS):
+        again = f" {turn}" if turn else ""
+        made = template(random.Random(f"{seed} {template.__name__} {stage}{again}"), units)
+        alike = sum((fault_of(made) == fault_of(one)) + (answers_of(made) == answers_of(one)) for one in had)
+        found.append((alike, made))
+        if not alike:
+            break
+    made = min(found, key=lambda pair: pair[0])[1]
     return replace(made, steps=tuple(shuffled(step, f"{seed} {stage} {step.name}") for step in made.steps))
+
+
+def fault_of(case: Case) -> str:
+    """What is wrong in a case: the first word of what was drawn."""
+    return case.case.split(" ", 1)[0]
+
+
+def answers_of(case: Case) -> tuple[str, ...]:
+    """The right answers of a case's steps."""
+    return tuple(step.right for step in case.steps)
 
 
 def done_by_expert(stage: int, steps: int) -> int:

@@ -21,6 +21,9 @@ from simulator.units import SYSTEMS, UNITS
 
 Points = list[list[float]]
 STEP = 0.5  # [s] between two moments that are sent
+FLOW_DIGITS = 5  # of a flow in m3/s: a hundredth of a litre a second
+#: The least that an axis reaches to, by quantity, in SI units.
+AXIS_LEAST = {"vacuum": 5e3, "pressure": 5e3, "flow": 5e-3}
 CHANNELS = (
     "front_position", "casing_fill", "suction_pressure", "hose_pressure", "motive_pressure", "motive_flow",
     "entrained_flow", "exhaust_air", "exhaust_water", "liner_open", "nrv_open", "relief_open", "line_fill",
@@ -32,18 +35,22 @@ STYLES = ("main", "other", "third")
 
 
 def points(run: Run, last: float, channel: str = "vacuum") -> Points:
-    """A curve of a run to draw up to a time [s]: [time s, Pa], vacuum or pressure above the air outside.
+    """A curve of a run to draw up to a time [s]: [time s, Pa], vacuum or pressure above the air outside; flow in m3/s.
 
     Parameters
     ----------
     last : [s].
-    channel : "vacuum", or a pressure of the run.
+    channel : "vacuum", "discharge_flow", or a pressure of the run.
     """
-    values = run.vacuum if channel == "vacuum" else np.asarray(getattr(run, channel)) - run.atmosphere
+    if channel in ("vacuum", "discharge_flow"):
+        values = np.asarray(getattr(run, channel))
+    else:
+        values = np.asarray(getattr(run, channel)) - run.atmosphere
     count = min(round(last / 0.1), len(run.time) - 1) + 1
     stride = max(1, round(count / 240))
+    digits = FLOW_DIGITS if channel == "discharge_flow" else None
     return [
-        [round(float(t), 1), round(float(v))]
+        [round(float(t), 1), round(float(v), digits)]
         for t, v in zip(run.time[:count:stride], values[:count:stride], strict=True)
     ]
 
@@ -61,11 +68,11 @@ def chart(
     quantity: str = "vacuum",
     reading: bool = True,
 ) -> Block:
-    """A plot of vacuum (or pressure) against time with the static lift of a site.
+    """A plot of vacuum (or pressure, or flow) against time with the static lift of a site.
 
     Parameters
     ----------
-    lines : at most three names with their points [s, Pa].
+    lines : at most three names with their points [s, Pa]; of a flow [s, m3/s].
     span : [s] of the time axis.
     spoken : what a reader who cannot see it is told; it must not give the answer away.
     reading : whether the static lift bears its figure.
@@ -73,7 +80,7 @@ def chart(
     units : "metric" or "us".
     caption : under it; "" for none.
     marks : guesses: ``t`` [s], ``pa`` [Pa] or None, ``label``.
-    quantity : "vacuum" or "pressure", for unit and axis.
+    quantity : "vacuum", "pressure" or "flow", for unit and axis.
     """
     unit = UNITS[SYSTEMS[units][quantity]]
     named: list[dict[str, Any]] = [
@@ -96,7 +103,7 @@ def chart(
         "kind": "chart",
         "unit": {"name": unit.name, "size": unit.size, "decimals": unit.decimals},
         "span_s": float(span),
-        "high_pa": float(max(high, 5e3)),
+        "high_pa": float(max(high, AXIS_LEAST[quantity])),
         "levels": levels,
         "lines": named,
         "marks": list(marks),
@@ -140,6 +147,43 @@ def came(
         caption=caption,
     )
     return (block | {"height": 280},)
+
+
+def metered(run: Run, beside: Run | None, units: str, last: float, block_id: str = "flow") -> Block:
+    """What a flow meter in the discharge line shows up to a time [s], beside a rig in good order.
+
+    Parameters
+    ----------
+    run, beside : of the case, and of the rig in good order, if any.
+    units : "metric" or "us".
+    block_id : by which the page knows it.
+    """
+    pair = (("this_rig", run), ("sound_rig", beside))
+    lines = [
+        (text(f"teaching.{name}"), points(each, last, "discharge_flow"))
+        for name, each in pair
+        if each is not None
+    ]
+    spoken, caption = text("teaching.flow_spoken"), text("teaching.flow_caption")
+    block = chart(block_id, lines, units, span=last, spoken=spoken, caption=caption, quantity="flow")
+    return block | {"height": 200}
+
+
+def on_one_scale(tracks: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """The same runs to play with their curves on one scale: shapes that are to be compared have the same axes.
+
+    Parameters
+    ----------
+    tracks : as :func:`track` makes them.
+
+    Examples
+    --------
+    >>> charts = [{"chart": {"span_s": 60.0, "high_pa": 3e4}}, {"chart": {"span_s": 90.0, "high_pa": 2e4}}]
+    >>> [each["chart"] for each in on_one_scale(charts)]
+    [{'span_s': 90.0, 'high_pa': 30000.0}, {'span_s': 90.0, 'high_pa': 30000.0}]
+    """
+    same = {key: max(each["chart"][key] for each in tracks) for key in ("span_s", "high_pa")}
+    return [each | {"chart": each["chart"] | same} for each in tracks]
 
 
 def dials(block_id: str, readings: dict[str, float], units: str, caption: str = "") -> Block:

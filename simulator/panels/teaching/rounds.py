@@ -13,7 +13,7 @@ from simulator.panels.teaching.phrases import arriving, button
 from simulator.panels.teaching.spread import round_of
 from simulator.texts import entry, text
 
-CHECK_SEED = 500_000  # the check never takes a case of the drills
+CHECK_SEED = 500_000  # the check draws anew; what it may ask and what drills may ask: spread.part_of
 
 
 class Rounds:
@@ -66,7 +66,7 @@ class Rounds:
     def round_of(self, part: str) -> tuple[Drill, ...]:
         """The questions of the round that is open or was the last."""
         seed = self._lesson.work.seed + 1000 * self.turn(part) + (CHECK_SEED if part == "check" else 0)
-        return round_of(self.templates(part), seed, self._lesson.units)
+        return round_of(self.templates(part), seed, self._lesson.units, part)
 
     def blocks(self, part: str) -> list[Block]:
         """A round as it stands: the question that is open, or how the round went."""

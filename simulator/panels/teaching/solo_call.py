@@ -98,18 +98,21 @@ class SoloCall:
 
     def _open(self, begun: str, attempt: Attempt | None = None) -> None:
         from simulator.panels.exercise import debrief, opening  # here, as they are slow to load
+        from simulator.panels.exercise.coach import PageCoach
         from simulator.panels.exercise.panel import ExercisePanel
 
         lesson = self._lesson
         store: Any = lesson.session.store
         self._trouble = ""
         try:
-            attempt = attempt or Attempt.resume(store, begun)
+            attempt = attempt or Attempt.resume(store, begun, coach=PageCoach())
         except InputError as error:
             why = opening.why_not_gone_on_with(store, begun, error)
             self.panel, self._trouble = None, f"{why} {text('teaching.alone.take_another')}"
             return
-        panel = ExercisePanel(attempt, debriefer=debrief.debrief_and_keep, units=lesson.units)
+        panel = ExercisePanel(
+            attempt, debriefer=debrief.debrief_and_keep, units=lesson.units, whole_window=True
+        )
         self.panel, self._shown, self._told = panel, begun, self._state()
         panel.observe(lambda change: self._follow(), names="page")
         panel.observe(lambda change: self._follow_units(change["new"]), names="units")

@@ -195,7 +195,7 @@ def test_unsure_is_an_answer(new_session, click) -> None:
     for name in ("prime_time", "gauge_arrives", "lower_pond"):
         click(page, "answer", question=name, answer="unsure")
     pump_it(panel_of(page))
-    assert all("Good that you said so" in row["cells"][3] for row in page.compare().block("table")["rows"])
+    assert all("You said: I do not know" in row["cells"][3] for row in page.compare().block("table")["rows"])
     assert page.compare().block("chart")["marks"] == []
 
 

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
 from simulator.panels.lessons.water_cannot_come.drills import bends, cause_of, long_rig
 from simulator.panels.lessons.water_cannot_come.page import PLAN
 from simulator.panels.teaching.cases import deepest_vacuum, faulted, run_of, usual_rig, usual_site, vacuum_at
 from simulator.panels.teaching.drill import build
+from simulator.panels.teaching.looking import likeliest
+from simulator.panels.teaching.looking import test_run as run_of_test
+from simulator.rig.presets import load_rig
 from simulator.run import Setup
 from tests.panels.teaching.taught import assert_case, assert_drill, assert_plan, assert_words
 
@@ -44,6 +48,22 @@ def test_a_plugged_strainer_climbs_like_a_closed_hose_and_the_liner_even_more() 
         return float(run.vacuum[at + 15] - run.vacuum[at - 15]) / 3.0
 
     assert slope(liner, 45e3) > 1.3 * slope(strainer, 45e3)
+
+
+@pytest.mark.parametrize("rig", [usual_rig(), load_rig("alder")], ids=lambda rig: rig.title)
+def test_a_loose_liner_folds_under_a_dry_vacuum_and_the_needle_does_not_show_it(rig) -> None:
+    # common practice, no source: it folds in a dry vacuum test, and a look through a clear plate shows it
+    site = usual_site()
+    loose = faulted("liner_collapsed", 9e3, "", rig, site)
+    good, capped = (run_of_test(each, site, Setup.CAPPED) for each in (rig, loose.rig))
+    assert capped.value("liner_open", 60.0) < 0.1 < good.value("liner_open", 60.0)
+    assert np.allclose(capped.vacuum, good.vacuum, rtol=0.0, atol=50.0)  # [Pa]
+    sound = run_of(rig, site)
+    assert likeliest("clear_plate", loose, sound) == "liner_closes"
+    assert likeliest("light_through", loose, sound, place="length:1") == "clear"
+    made = [build(t, seed, "metric") for t in PLAN.drills if t.__name__ == "capped_hose" for seed in SEEDS]
+    assert {each.right for each in made} == {"as_good"}
+    assert any("folds in" in each.because for each in made)
 
 
 @pytest.mark.parametrize(

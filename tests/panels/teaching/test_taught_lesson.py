@@ -99,7 +99,7 @@ def test_a_prediction_is_told_after_the_run_alone(new_session, click) -> None:
         click(page, "seen", what=f"run:{name}")
     rows = page.run().block("compare")["rows"]
     assert len(rows) == len(PLAN.predictions)
-    assert all("Good that you said so" in row["cells"][3] for row in rows)
+    assert all("You said: I do not know" in row["cells"][3] for row in rows)
 
 
 def test_hints_come_in_three_steps_and_are_kept_with_the_answer(new_session, click, clock) -> None:

@@ -20,6 +20,7 @@ ROWS = {
     "relief": ("relief_weak",),
     "behind": ("screen_plugged", "exhaust_blocked"),
 }
+HISSES = "air_line_holed"  # what is heard to blow off
 #: The look that finds each of them.
 LOOKS = {
     "nozzle_plugged": "nozzle_out",
@@ -85,17 +86,23 @@ def stream(run: Run, time: float = WATCH) -> str:
 
 
 @lru_cache(maxsize=8)
-def looks_of(name: str) -> dict[str, float]:
+def looks_of(name: str, heard: str = "") -> dict[str, float]:
     """Minutes a find [min] of each look for a row of the table, the best first.
 
-    Minutes over the chance of what the look finds: the order of Kadane & Simon (1977) for independent faults.
+    Minutes over the chance of what the look finds: the order of Kadane & Simon (1977) for independent faults. A hole in
+    the air line is heard over its hiss: where air blows off, that look comes first; where none does, it is not the hole.
 
     Parameters
     ----------
     name : of the row.
+    heard : "blows" or "silent" between compressor and jet; "" where nobody has listened.
     """
     chance: dict[str, float] = {}
     for fault in ROWS[name]:
+        if heard == "silent" and fault == HISSES:
+            continue
         chance[LOOKS[fault]] = chance.get(LOOKS[fault], 0.0) + FAULTS[fault].weight
     cost = {look: CHECKS[look].minutes / share for look, share in chance.items()}
+    if heard == "blows":
+        cost[LOOKS[HISSES]] = 0.0
     return dict(sorted(cost.items(), key=lambda item: item[1]))

@@ -39,14 +39,15 @@ from simulator.panels.teaching.cases import (
     usual_site,
 )
 from simulator.panels.teaching.drill import Drill, drill
-from simulator.panels.teaching.figures import dials, frame, geometry, needles, track
+from simulator.panels.teaching.figures import dials, frame, geometry, needles, on_one_scale, track
 from simulator.panels.teaching.gauge_shapes import side
 from simulator.panels.teaching.plan import Case, Plan
 from simulator.panels.teaching.pull_downs import common
+from simulator.panels.teaching.remarks import remarks
 from simulator.panels.teaching.solo_call import SoloCalls
 from simulator.panels.teaching.taught_lesson import TaughtLesson
 from simulator.run import Run
-from simulator.texts import entry, text
+from simulator.texts import text
 
 #: The runs of the lesson: fault, size in SI units, and how long they are played [s].
 RUNS = {
@@ -55,6 +56,7 @@ RUNS = {
     "relief": ("relief_weak", 1.6e5, 80.0),
     "behind": ("exhaust_blocked", 0.97, 60.0),
 }
+RELIEF_LIFT = 5.0  # [m]
 #: Rows of the table, in the order of the page.
 TABLE_RUNS = {
     "nozzle_plugged": 0.85,
@@ -75,7 +77,8 @@ ALONE = (
 
 
 def _run(name: str) -> Run:
-    return faulted(*RUNS[name][:2])
+    # at the usual lift a weak relief valve costs this rig some seconds and no more
+    return faulted(*RUNS[name][:2], site=usual_site(RELIEF_LIFT) if name == "relief" else None)
 
 
 def idea_figure(name: str, units: str) -> Block:
@@ -133,16 +136,10 @@ def tracks(units: str) -> list[dict[str, Any]]:
     out = []
     for name, (_, _, last) in RUNS.items():
         run = _run(name)
-        said = motive_words(run, units) | {
-            "above": format_quantity("vacuum", abs(resting_vacuum(run)), units)
-        }
-        says = [
-            (float(each["t"]), str(each["text"]).format(**said))
-            for each in entry(f"{AREA}.tracks.{name}.says")
-        ]
+        says = remarks(f"{AREA}.tracks.{name}", run, units, motive_words(run, units))
         label = text(f"{AREA}.tracks.{name}.label")
-        out.append(track(name, label, run, usual_rig(), units, last=last, says=says, site=usual_site()))
-    return out
+        out.append(track(name, label, run, usual_rig(), units, last=last, says=says, site=run.site))
+    return on_one_scale(out)
 
 
 def table_rows(units: str) -> list[list[str]]:
@@ -185,7 +182,8 @@ def starved(chance: random.Random, units: str) -> Case:
         value=format_quantity("vacuum", abs(rest), units),
     )
     found = row(run, sound)
-    ranked = looks_of(found)
+    heard = "blows" if run.rig.air_line.hole_diameter > 0.0 else "silent"
+    ranked = looks_of(found, heard)
     first = next(iter(ranked))
     others = [
         look for key in ("short", "narrow", "behind", "relief") for look in looks_of(key) if look != first
@@ -196,10 +194,15 @@ def starved(chance: random.Random, units: str) -> Case:
     more = "bleed_and_tie" if "line_held" in needs else "bleed_and_vent" if "hose_vented" in needs else ""
     said |= {
         "row": text(f"{AREA}.rows.{found}"),
+        "heard": text(f"{AREA}.heard.{heard}"),
         "first": text(f"{AREA}.look.{first}"),
+        "belt_says": text(f"{AREA}.belt_says.{'fits' if found == 'short' else 'other'}"),
         "minutes": f"{CHECKS[first].minutes:g}",
         "needs": text(f"{AREA}.needs.{more or safe}"),
     }
+
+    why = "heard" if heard == "blows" else "ranked"
+    said["first_why"] = text(f"{AREA}.first_why.{why}", first=said["first"])
 
     def step(key: str, skill: str, right: str, **more: Any) -> Drill:
         return drill(f"{AREA}.case.{key}", skill, case, right, said, **more)

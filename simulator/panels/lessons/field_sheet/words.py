@@ -21,6 +21,9 @@ from simulator.units import UNITS
 
 LATE = 45.0  # [s] from which a needle without water is held against the static lift
 ABOVE, BELOW = 6e3, 4e3  # [Pa] beyond the static lift that counts
+APART = 15.0  # [s] between two readings that tell whether a needle stands
+MOVED = 1.0e3  # [Pa] between them from which it has moved: half a mark of a usual gauge
+SURE_PLACE = 0.8  # [-] of a fault's chance on one place, from which that place alone is named
 KEY = "field_sheet.result"
 
 
@@ -68,8 +71,24 @@ class Words:
             if last > lift + ABOVE:
                 out.append(text(f"{KEY}.above", value=self.vacuum(last)))
             elif last < lift - BELOW:
-                out.append(text(f"{KEY}.below", value=self.vacuum(last)))
+                out.append(self._below(last, read[-1].time))
         return out
+
+    def _below(self, value: float, time: float) -> str:
+        """A needle below the static lift: a needle that still rises has not stopped, and one reading tells neither."""
+        before = [n for n in usable(self.sheet) if n.time <= time - APART and not math.isnan(n.vacuum)]
+        if not before:
+            return text(f"{KEY}.below_once", value=self.vacuum(value), time=f"{time:g}")
+        then = before[-1]
+        moved = value - then.vacuum
+        key = "below_rising" if moved > MOVED else "below_falling" if moved < -MOVED else "below"
+        return text(
+            f"{KEY}.{key}",
+            value=self.vacuum(value),
+            time=f"{time:g}",
+            before=self.vacuum(then.vacuum),
+            then=f"{then.time:g}",
+        )
 
     def item(self, item: Item) -> str:
         """One thing on the sheet, as it was typed.
@@ -117,7 +136,8 @@ class Words:
         name = fault_name(suspect.fault)
         if suspect.place:
             kind = suspect.place.partition(":")[0]
-            name = text(f"{KEY}.at_{kind}", name=name, n=joint_field(suspect.place)["joint"])
+            key = f"at_{kind}" if suspect.place_share >= SURE_PLACE else f"maybe_at_{kind}"
+            name = text(f"{KEY}.{key}", name=name, n=joint_field(suspect.place)["joint"])
         return {
             "name": name,
             "what": text(f"faults.{suspect.fault}.what"),

@@ -56,6 +56,7 @@ KINDS: dict[str, tuple[tuple[str, str, tuple[float, ...]], ...]] = {
 }
 TESTS = ("hold_test", "capped_hose", "screen_out", "start_again")
 MAX_LOST = 4e3  # [Pa] in half a minute that a tight pump end may lose
+GROWN = 75.0  # [kg] of a grown person, made up for training
 
 
 @lru_cache(maxsize=128)
@@ -113,6 +114,12 @@ def pull(vacuum: float, bore: float, units: str) -> str:
     if units == "us":
         return text("lessons.home.pull_us", n=int(round(mass / KILOGRAM_PER_POUND, -1)))
     return text("lessons.home.pull", n=int(round(mass, -1)))
+
+
+def people(mass: float) -> str:
+    """A weight [kg] in grown people of 75 kg each, in words."""
+    count = max(1, round(mass / GROWN))
+    return text(f"{AREA}.people.{'one' if count == 1 else 'many'}", n=count)
 
 
 def test_fields(run: Run, units: str) -> dict[str, str]:
@@ -292,7 +299,7 @@ def pull_on_plate(chance: random.Random, units: str) -> Drill:
         "bore": format_quantity("bore", bore, units).replace(".0", ""),
         "vacuum": format_quantity("vacuum", vacuum, units),
         "pull": labels["right"],
-        "people": f"{max(1, round(vacuum * math.pi * bore**2 / 4.0 / STANDARD_GRAVITY / 75.0))}",
+        "people": people(vacuum * math.pi * bore**2 / 4.0 / STANDARD_GRAVITY),
     }
     return drill(
         _key("pull_on_plate"), SAFE, f"bore {bore:g} vacuum {vacuum:g}", "right", said, labels=labels
@@ -312,12 +319,15 @@ def still_on(chance: random.Random, units: str) -> Drill:
     bore = run.rig.suction_hose.bore
     share = left / held["begun"]
     right = "most" if share > 0.5 else "little" if share > 0.1 else "none"
+    tight = "tight" if right == "most" else "leaks"
     said = {
         "begun": format_quantity("vacuum", held["begun"], units),
         "left": format_quantity("vacuum", max(left, 0.0), units),
         "pull": pull(max(left, 0.0), bore, units),
-        "hole": text(f"{AREA}.tight.{'leaks' if right != 'most' else 'tight'}"),
+        "hole": text(f"{AREA}.tight.{tight}"),
+        "what": text(f"{AREA}.rig_is.{tight}"),
     }
+    said["still"] = text(f"{AREA}.still.{right}", **said)
     return drill(_key("still_on"), SAFE, case_name(*fault) or "sound", right, said)
 
 

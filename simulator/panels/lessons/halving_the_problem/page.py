@@ -41,14 +41,17 @@ from simulator.panels.lessons.halving_the_problem.vacuum_tests import (
 )
 from simulator.panels.page.blocks import Block
 from simulator.panels.page.words import format_quantity
+from simulator.panels.teaching.cases import deepest_vacuum
 from simulator.panels.teaching.drill import Drill, drill
 from simulator.panels.teaching.figures import chart, frame, geometry, points, track
 from simulator.panels.teaching.plan import Case, Plan
+from simulator.panels.teaching.remarks import remarks
 from simulator.panels.teaching.solo_call import SoloCalls
 from simulator.panels.teaching.taught_lesson import TaughtLesson
 from simulator.run import Run
-from simulator.texts import entry, text
+from simulator.texts import text
 
+TRIES, TROUBLES = 30, 1.3  # draws of a case; [-] times the good rig's time: somebody calls
 LEAK, WEAK = ("flange_leaks", 0.006, ""), ("belt_loose", 0.7, "")
 SCREEN, TORN = ("screen_plugged", 0.96, ""), ("joint_ring", 0.007, "joint:1")
 #: Runs of the lesson: fault and test.
@@ -137,10 +140,7 @@ def tracks(units: str) -> list[dict[str, Any]]:
     for name, (fault, kind) in RUNS.items():
         run, last = tested(fault, kind), LASTS[kind]
         said = test_fields(sound() if fault is None else faulty(*fault), units)
-        says = [
-            (float(each["t"]), str(each["text"]).format(**said))
-            for each in entry(f"{AREA}.tracks.{name}.says")
-        ]
+        says = remarks(f"{AREA}.tracks.{name}", run, units, said)
         made = track(name, text(f"{AREA}.tracks.{name}.label"), run, sound().rig, units, last=last, says=says)
         made["chart"] = marked(made["chart"], units)
         made["rig"] = with_plate(made["rig"], kind)
@@ -151,8 +151,11 @@ def tracks(units: str) -> list[dict[str, Any]]:
 
 def halving(chance: random.Random, units: str) -> Case:
     """A dry rig, a plate, and one test more."""
-    fault = drawn(chance, tuple(kind for kind in KINDS if kind != "screen"))
-    run, name = faulty(*fault), case_name(*fault)
+    for _ in range(TRIES):  # nobody calls the yard for a rig that primes in good time
+        fault = drawn(chance, tuple(kind for kind in KINDS if kind != "screen"))
+        run, name = faulty(*fault), case_name(*fault)
+        if not run.primed or run.prime_time > TROUBLES * sound().prime_time:
+            break
     said = test_fields(run, units)
     blank, part = shows("blank_off", *fault), part_of(*fault)
     test = splitting_test(blank)
@@ -169,6 +172,8 @@ def halving(chance: random.Random, units: str) -> Case:
         "test_end": text(f"{AREA}.test_because.{test}"),
         "read": text(f"{AREA}.{reading}_read", **said),
         "end": text(f"{AREA}.{reading}_because.{part}", **said),
+        "cover": text(f"{AREA}.cover.{reading}"),
+        "hold_says": text(f"{AREA}.hold_says.{reading}"),
     }
 
     def step(key: str, trained: str, right: str) -> Drill:
@@ -179,11 +184,11 @@ def halving(chance: random.Random, units: str) -> Case:
         brief=tuple(text(f"{AREA}.case_brief.{each}", **said) for each in ("call", "plate")),
         figures=came_of(fault, "plate", units),
         steps=(
-            step("first", SAFE, "vent"),
             step("judge", skill(fault, HALF), blank),
             step("half", skill(fault, HALF), half),
             step("test", skill(fault, HALF), test),
             step("means", skill(fault, HOLD if reading == "hold" else CAP), part),
+            step("last", SAFE, "vent"),
         ),
         close=(text(f"{AREA}.case_close.{part}"),),
     )
@@ -212,3 +217,15 @@ class HalvingTheProblem(TaughtLesson):
 
     number = "07"
     plan = PLAN
+
+    def fields(self, key: str) -> dict[str, str]:
+        """The pull of a deep vacuum on the plate of this lesson's rig.
+
+        Parameters
+        ----------
+        key : of the sentence that has the fields.
+        """
+        if key != "cautions":
+            return {}
+        good = sound()
+        return {"pull": pull(deepest_vacuum(good.rig, good.site), good.rig.suction_hose.bore, self.units)}

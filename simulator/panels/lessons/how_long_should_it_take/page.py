@@ -28,8 +28,9 @@ from simulator.panels.page.blocks import Block
 from simulator.panels.page.part import LessonPart
 from simulator.panels.page.words import format_quantity
 from simulator.panels.teaching.drill import Drill, drill
-from simulator.panels.teaching.figures import chart, points, track
+from simulator.panels.teaching.figures import chart, on_one_scale, points, track
 from simulator.panels.teaching.plan import Plan
+from simulator.panels.teaching.remarks import remarks
 from simulator.panels.teaching.taught_lesson import TaughtLesson
 from simulator.texts import entry, text
 
@@ -106,15 +107,9 @@ def tracks(units: str) -> list[dict[str, Any]]:
         last = float(round(run.prime_time + 12.0))
         said = words(setup, units) | {"time": seconds(run.prime_time), "before": seconds(prime(USUAL))}
         said["static"] = format_quantity("vacuum", 998.2 * 9.80665 * setup.lift, units)
-        says = [
-            (
-                float(each["t"]) if each["t"] != "end" else run.prime_time + 5.0,
-                str(each["text"]).format(**said),
-            )
-            for each in entry(f"{AREA}.tracks.{name}.says")
-        ]
+        says = remarks(f"{AREA}.tracks.{name}", run, units, said)
         out.append(track(name, text(f"{AREA}.tracks.{name}.label"), run, rig, units, last=last, says=says))
-    return out
+    return on_one_scale(out)
 
 
 PLAN = Plan(

@@ -7,6 +7,7 @@ from typing import Any
 
 from simulator.attempt import Attempt
 from simulator.errors import InputError
+from simulator.panels.exercise.coach import PageCoach
 from simulator.panels.exercise.debrief import Debriefer, debrief_and_keep
 from simulator.panels.exercise.opening import SlotStore, begin, latest, why_not_gone_on_with
 from simulator.panels.exercise.panel import ExercisePanel, default_store
@@ -49,13 +50,13 @@ class PracticeYard(ExercisePanel):
         self._kept = default_store() if store is None else store
         self._leaving, self._why_new = False, ""
         first = self._first()
-        super().__init__(first, debriefer=debriefer, units=units, notice=self._why_new)
+        super().__init__(first, debriefer=debriefer, units=units, notice=self._why_new, whole_window=True)
 
     def _first(self) -> Attempt:
         found = latest(self._kept, self._learner, self._slot)
         if found is not None:
             try:
-                attempt = Attempt.resume(SlotStore(self._kept, self._slot), found)
+                attempt = Attempt.resume(SlotStore(self._kept, self._slot), found, coach=PageCoach())
                 kept = self._kept.attempt_record(found).get("level")
                 if kept in self._names():
                     self._level = kept

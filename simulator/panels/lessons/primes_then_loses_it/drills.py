@@ -14,7 +14,7 @@ from simulator.panels.page.blocks import Block
 from simulator.panels.page.words import format_quantity
 from simulator.panels.teaching.cases import faulted, run_of, usual_rig, usual_site, vacuum_at
 from simulator.panels.teaching.drill import Drill, Template, drill
-from simulator.panels.teaching.figures import came, chart, points
+from simulator.panels.teaching.figures import came, chart, metered, points
 from simulator.panels.teaching.looking import PLAIN, TOLD, likeliest, look_at
 from simulator.rig.remedies import REMEDIES
 from simulator.run import Run
@@ -137,8 +137,9 @@ def suction_tells(chance: random.Random, units: str) -> Drill:
     at = losing(run)
     way = moved(vacuum_at(run, BEFORE), vacuum_at(run, at))
     right = {"up": "held", "down": "air"}.get(way, "neither")
-    said = fields(run, sound, units) | {"end": text(f"{AREA}.way.{way}", **fields(run, sound, units))}
-    figures = (curve(run, sound, units),)
+    said = fields(run, sound, units)
+    said |= {"end": text(f"{AREA}.way.{way}", **said)}
+    figures = (curve(run, sound, units), metered(run, sound, units, at + 15.0))
     return drill(_key("suction_tells"), NEEDLE, case, right, said, figures=figures)
 
 
@@ -195,7 +196,8 @@ def burst_flow(chance: random.Random, units: str) -> Drill:
         "head": format_quantity("pressure", discharge(run, 90.0), units),
         "good_head": format_quantity("pressure", discharge(sound, 90.0), units),
     }
-    return drill(_key("burst_flow"), CAUSE, case, right, said, after=(curve(run, sound, units),))
+    after = (curve(run, sound, units), metered(run, sound, units, 95.0))
+    return drill(_key("burst_flow"), CAUSE, case, right, said, after=after)
 
 
 @lru_cache(maxsize=64)
@@ -243,7 +245,7 @@ def how_much_air(chance: random.Random, units: str) -> Drill:
         "flow": format_quantity("flow", max(flow, 0.0), units),
         "good": format_quantity("flow", good, units),
     }
-    after = came(run, sound, units, last=120.0)
+    after = (*came(run, sound, units, last=120.0), metered(run, sound, units, 120.0))
     return drill(_key("how_much_air"), CAUSE, f"hole {size:g} lift {lift:g}", right, said, after=after)
 
 

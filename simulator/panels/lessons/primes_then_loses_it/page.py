@@ -30,12 +30,13 @@ from simulator.panels.lessons.primes_then_loses_it.drills import (
 from simulator.panels.page.blocks import Block
 from simulator.panels.teaching.cases import faulted, usual_rig, usual_site, vacuum_at
 from simulator.panels.teaching.drill import Drill, drill
-from simulator.panels.teaching.figures import chart, points, track
+from simulator.panels.teaching.figures import chart, metered, on_one_scale, points, track
 from simulator.panels.teaching.plan import Case, Plan
+from simulator.panels.teaching.remarks import remarks
 from simulator.panels.teaching.solo_call import SoloCalls
 from simulator.panels.teaching.taught_lesson import TaughtLesson
 from simulator.run import Run
-from simulator.texts import entry, text
+from simulator.texts import text
 
 LAST = 110.0  # [s] of the runs that are played
 #: Runs of the lesson: fault and size in SI units.
@@ -110,13 +111,10 @@ def tracks(units: str) -> list[dict[str, Any]]:
     for name in RUNS:
         run = _run(name)
         said = fields(run, _sound(), units)
-        says = [
-            (float(each["t"]), str(each["text"]).format(**said))
-            for each in entry(f"{AREA}.tracks.{name}.says")
-        ]
+        says = remarks(f"{AREA}.tracks.{name}", run, units, said)
         label = text(f"{AREA}.tracks.{name}.label")
         out.append(track(name, label, run, usual_rig(), units, last=LAST, says=says, site=_sound().site))
-    return out
+    return on_one_scale(out)
 
 
 def losing_it(chance: random.Random, units: str) -> Case:
@@ -137,10 +135,11 @@ def losing_it(chance: random.Random, units: str) -> Case:
     way = moved(vacuum_at(run, BEFORE), vacuum_at(run, at))
     flows = run.value("discharge_flow", at) > 0.95 * run.value("discharge_flow", BEFORE)
     means = "burst" if flows else "held" if way == "up" else "air"
+    said["means_end"] = text(f"{AREA}.means_because.{means}", **said)
     return Case(
         case=name,
         brief=tuple(text(f"{AREA}.case_brief.{each}", **said) for each in ("call", "now")),
-        figures=(curve(run, sound, units),),
+        figures=(curve(run, sound, units), metered(run, sound, units, at + 15.0)),
         steps=(
             step("suction", NEEDLE, way),
             step("means", NEEDLE, means),

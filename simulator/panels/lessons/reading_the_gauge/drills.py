@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import random
 
-from simulator.panels.page.words import format_quantity
+from simulator.panels.page.words import format_quantity, reads_alike
 from simulator.panels.teaching.cases import (
     faulted,
     lift_pressure,
@@ -18,6 +18,7 @@ from simulator.panels.teaching.cases import (
 )
 from simulator.panels.teaching.drill import Drill, Template, drill
 from simulator.panels.teaching.gauge_shapes import (
+    BELOW,
     SHAPES,
     drawn_rig,
     drawn_shape,
@@ -34,6 +35,8 @@ AREA = "lesson_03"
 SHAPE, LIFT, BESIDE = "gauge.shape", "gauge.plateau", "gauge.beside_sound"
 APART = 2.5e3  # [Pa] between two needles that a person at the gauge tells apart
 WATCH = (15.0, 20.0, 25.0)  # [s] of a start at which needles are compared
+CLIMBS = 2e3  # [Pa] between two readings, plain to be seen on a dial
+TRIES = 24
 
 
 def _key(name: str) -> str:
@@ -112,6 +115,7 @@ def water_height(chance: random.Random, units: str) -> Drill:
             "vacuum", per_metre if units == "metric" else UNITS["ft"].size * 998.2 * STANDARD_GRAVITY, units
         ),
         "unit": text(f"{AREA}.per_unit.{units}"),
+        "units": text(f"{AREA}.many_units.{units}"),
     }
     return drill(
         _key("water_height"), LIFT, f"lift {site.lift:g} at {time:g}", "by_lift", said, labels=labels
@@ -148,6 +152,7 @@ def first_seconds(chance: random.Random, units: str) -> Drill:
     here, good = vacuum_at(blocked, time), vacuum_at(sound, time)
     right = "faster" if here > good + 800.0 else "slower" if here < good - 800.0 else "same"
     said = {
+        "lift": format_quantity("length", site.lift, units),
         "now": text("teaching.seconds", n=round(time)),
         "here": format_quantity("vacuum", here, units),
         "good": format_quantity("vacuum", good, units),
@@ -160,13 +165,15 @@ def first_seconds(chance: random.Random, units: str) -> Drill:
 def coming_or_standing(chance: random.Random, units: str) -> Drill:
     """Whether a low needle still climbs or stands."""
     wanted = chance.choice(("slow", "flat_low"))
-    for _ in range(8):  # until the readings themselves tell the two apart
+    for _ in range(TRIES):  # until the readings themselves tell the two apart
         run, _, case = drawn_shape(chance, wanted)
         shares = (0.35, 0.5, 0.62)
         times = tuple(round(run.prime_time * share) for share in shares) if run.primed else (60, 100, 140)
         read = [vacuum_at(run, float(time)) for time in times]
-        still = read[2] - read[1] < 800.0
-        if still == (not run.primed and standing(run)):
+        still = reads_alike("vacuum", read[1], read[2])
+        # a needle at the lift would be at rest there while the casing fills
+        plain = read[2] - read[1] > CLIMBS and read[2] < BELOW * lift_pressure(run.site)
+        if (still and not run.primed and standing(run)) or (plain and not standing(run)):
             break
     right = "stands" if still else "comes"
     said = common(run, units)
@@ -175,6 +182,7 @@ def coming_or_standing(chance: random.Random, units: str) -> Drill:
             f"t{n}": text("teaching.seconds", n=round(time)),
             f"v{n}": format_quantity("vacuum", value, units),
         }
+    said["step"] = text(f"{AREA}.step.{'stood' if still else 'climbed'}", **said)
     end = text(f"{AREA}.coming.{'primed' if run.primed else right}", **said)
     return drill(_key("coming_or_standing"), SHAPE, case, right, said | {"end": end})
 

@@ -21,14 +21,15 @@ from simulator.panels.teaching.cases import (
     vacuum_at,
 )
 from simulator.panels.teaching.drill import Drill, drill
-from simulator.panels.teaching.figures import chart, points, track
+from simulator.panels.teaching.figures import chart, on_one_scale, points, track
 from simulator.panels.teaching.gauge_shapes import SHAPES, drawn_shape, end_of_interest, side
 from simulator.panels.teaching.plan import Case, Plan
 from simulator.panels.teaching.pull_downs import common, curve
+from simulator.panels.teaching.remarks import remarks
 from simulator.panels.teaching.solo_call import SoloCalls
 from simulator.panels.teaching.taught_lesson import TaughtLesson
 from simulator.run import Run
-from simulator.texts import entry, text
+from simulator.texts import text
 
 #: What may be wrong in the call done alone: each shape of the curve two or three ways.
 ALONE = (
@@ -126,10 +127,7 @@ def tracks(units: str) -> list[dict[str, Any]]:
     out = []
     for name in RUNS:
         run = _run(name)
-        says = [
-            (float(each["t"]), str(each["text"]).format(**common(run, units)))
-            for each in entry(f"{AREA}.tracks.{name}.says")
-        ]
+        says = remarks(f"{AREA}.tracks.{name}", run, units, common(run, units))
         last = 70.0 if name == "healthy" else LAST
         out.append(
             track(
@@ -143,7 +141,7 @@ def tracks(units: str) -> list[dict[str, Any]]:
                 site=sound.site,
             )
         )
-    return out
+    return on_one_scale(out)
 
 
 def reading(chance: random.Random, units: str) -> Case:

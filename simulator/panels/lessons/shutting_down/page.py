@@ -30,6 +30,7 @@ from simulator.panels.teaching.cases import faulted, usual_rig, usual_site
 from simulator.panels.teaching.drill import Drill, drill
 from simulator.panels.teaching.figures import chart, frame, geometry, points, track
 from simulator.panels.teaching.plan import Plan
+from simulator.panels.teaching.remarks import remarks
 from simulator.panels.teaching.taught_lesson import TaughtLesson
 from simulator.run import ControlStep, Run, simulate
 from simulator.texts import entry, text
@@ -155,7 +156,7 @@ def tracks(units: str) -> list[dict[str, Any]]:
     rig = usual_rig()
     for name in entry(f"{AREA}.tracks"):
         run, last = _run(name)
-        says = [(float(each["t"]), str(each["text"])) for each in entry(f"{AREA}.tracks.{name}.says")]
+        says = remarks(f"{AREA}.tracks.{name}", run, units, {})
         label = text(f"{AREA}.tracks.{name}.label")
         made = track(name, label, run, rig, units, last=last, says=says, site=usual_site())
         if name in ("casing", "line"):

@@ -22,7 +22,7 @@ from simulator.panels.teaching.cases import (
     with_hose,
 )
 from simulator.panels.teaching.drill import Drill, Template, drill
-from simulator.panels.teaching.figures import came, chart, points
+from simulator.panels.teaching.figures import came, chart, metered, points
 from simulator.panels.teaching.looking import cheapest_that_tells, likeliest
 from simulator.rig.rig import Rig, Site
 from simulator.run import Run
@@ -40,7 +40,10 @@ LOOKS = ("strainer_out", "clear_plate", "dip_water", "walk_round")
 LONG = 12.0  # [m] of hose where the lift asks for it
 AHEAD = 4e3  # [Pa] between two needles that a person at the gauge tells apart
 KINK, OVER = 2.4, 1.4  # [-] times the climb of the first 10 s: plainly steeper, plainly flatter
-LATE = 1.08  # [-] times: someone with a watch notices
+LATE, DOUBTFUL = 1.1, (1.05, 1.14)  # [-] times: someone with a watch notices; might or might not
+TRIES = 20
+WEEDY = (0.2, 0.25, 0.3, 0.75, 0.8, 0.88, 0.99, 0.995)  # [-] of the strainer covered
+LITTLE = 0.8  # [-] of a sound rig's flow: plainly less
 
 
 def long_rig() -> Rig:
@@ -221,10 +224,12 @@ def how_high(chance: random.Random, units: str) -> Drill:
 
 def high_spot(chance: random.Random, units: str) -> Drill:
     """What a high spot in the hose costs."""
-    lift = chance.choice((3.0, 4.5, 6.0, 8.2, 8.5))
-    dip = chance.choice((0.4, 0.8, 1.4))
-    rig, site = with_hose(usual_rig(), LONG), usual_site(lift)
-    run, sound = faulted("hose_humped", dip, "", rig, site), run_of(rig, site)
+    for _ in range(TRIES):  # until nobody with a watch can be in doubt
+        lift, dip = chance.choice((3.0, 4.5, 6.0, 8.2, 8.5)), chance.choice((0.4, 0.8, 1.4))
+        rig, site = with_hose(usual_rig(), LONG), usual_site(lift)
+        run, sound = faulted("hose_humped", dip, "", rig, site), run_of(rig, site)
+        if not DOUBTFUL[0] < run.prime_time / sound.prime_time < DOUBTFUL[1]:
+            break
     right = "never" if not run.primed else "late" if run.prime_time > LATE * sound.prime_time else "same"
     said = {
         "lift": format_quantity("length", lift, units),
@@ -237,13 +242,20 @@ def high_spot(chance: random.Random, units: str) -> Drill:
     return drill(_key("high_spot"), SPOT, case, right, said, after=came(run, sound, units))
 
 
+def weedy(share: float, lift: float) -> Run:
+    """A start at a lift [m] with a share [-] of the strainer covered by weed; less of it than a fault takes, too."""
+    rig = usual_rig()
+    hose = rig.suction_hose
+    covered = replace(hose, strainer=replace(hose.strainer, blocked=share))
+    return run_of(replace(rig, suction_hose=covered), usual_site(lift))
+
+
 def part_plugged(chance: random.Random, units: str) -> Drill:
     """What a strainer that is plugged in part does once water comes."""
-    lift, size = chance.choice((2.0, 2.5, 3.0, 3.5)), chance.choice((0.7, 0.8, 0.88, 0.9, 0.99, 0.995))
-    site = usual_site(lift)
-    run, sound = faulted("strainer_plugged", size, "", usual_rig(), site), run_of(usual_rig(), site)
+    lift, size = chance.choice((2.0, 2.5, 3.0, 3.5)), chance.choice(WEEDY)
+    run, sound = weedy(size, lift), run_of(usual_rig(), usual_site(lift))
     flow, good = (run_.value("discharge_flow", 120.0) for run_ in (run, sound))
-    right = "never" if not run.primed else "little" if flow < 0.8 * good else "as_ever"
+    right = "never" if not run.primed else "little" if flow < LITTLE * good else "as_ever"
     said = {
         "lift": format_quantity("length", lift, units),
         "share": f"{100 * size:.3g}",
@@ -252,7 +264,8 @@ def part_plugged(chance: random.Random, units: str) -> Drill:
     }
     said["end"] = text(f"{AREA}.part_end.{'dry' if right == 'never' else 'wet'}", **said)
     case = f"strainer {size:g} lift {lift:g}"
-    return drill(_key("part_plugged"), CAUSE, case, right, said, after=came(run, sound, units, last=120.0))
+    after = (*came(run, sound, units, last=120.0), metered(run, sound, units, 120.0))
+    return drill(_key("part_plugged"), CAUSE, case, right, said, after=after)
 
 
 def light_through(chance: random.Random, units: str) -> Drill:

@@ -38,17 +38,18 @@ from simulator.panels.teaching.cases import (
     with_hose,
 )
 from simulator.panels.teaching.drill import Drill, drill
-from simulator.panels.teaching.figures import chart, points, track
+from simulator.panels.teaching.figures import chart, on_one_scale, points, track
 from simulator.panels.teaching.gauge_shapes import side
 from simulator.panels.teaching.looking import cheapest_that_tells
 from simulator.panels.teaching.plan import Case, Plan
+from simulator.panels.teaching.remarks import remarks
 from simulator.panels.teaching.solo_call import SoloCalls
 from simulator.panels.teaching.taught_lesson import TaughtLesson
 from simulator.run import Run, Setup
-from simulator.texts import entry, text
+from simulator.texts import text
 
 LAST = 90.0  # [s] of the runs that are played
-TOO_HIGH, HUMPED_AT = 9.6, 8.4  # [m] lifts
+TOO_HIGH, HUMPED_AT = 9.6, 8.5  # [m] lifts
 
 
 def _rig() -> Any:
@@ -140,14 +141,11 @@ def tracks(units: str) -> list[dict[str, Any]]:
     for name in ("strainer", "liner", "too_high", "high_spot"):
         run = _run(name)
         said = fields(run, _run("sound"), units)
-        says = [
-            (float(each["t"]), str(each["text"]).format(**said))
-            for each in entry(f"{AREA}.tracks.{name}.says")
-        ]
+        says = remarks(f"{AREA}.tracks.{name}", run, units, said)
         last = 150.0 if name == "high_spot" else LAST
         label = text(f"{AREA}.tracks.{name}.label")
         out.append(track(name, label, run, _rig(), units, last=last, says=says, site=run.site))
-    return out
+    return on_one_scale(out)
 
 
 def held_back(chance: random.Random, units: str) -> Case:

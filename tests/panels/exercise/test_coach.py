@@ -1,0 +1,100 @@
+"""The coach of the pages is the expert that the marks go by: who follows its words to the letter loses nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+
+import pytest
+
+from simulator import compiled
+from simulator.attempt import Attempt, MemoryStore
+from simulator.attempt.hints import RuleOfThumbCoach
+from simulator.attempt.notes import render
+from simulator.diagnosis import cases
+from simulator.diagnosis.option import CHECK, FINISH, HAND_OVER, REMEDY, Option
+from simulator.diagnosis.words import safe_label
+from simulator.marking.service import marked_attempt
+from simulator.panels.exercise.coach import PageCoach
+from simulator.panels.exercise.opening import begin
+from simulator.scenario import load_scenario, random_scenario
+from simulator.studies.skill import study_scenarios
+from simulator.studies.trainees import Expert
+from simulator.texts import text
+
+SHIPPED = Path(__file__).parents[3] / "lessons" / "scenarios"
+NO_LOSS = {"economy.well", "economy.start", "economy.hints"}
+CALLS = 40
+
+
+class Follower(Expert):
+    """Asks for all three steps at every turn, reads the third, and does what it says."""
+
+    name = "follower"
+
+    def choices(self) -> Iterable[Option]:
+        """What the third step says, until it says to stop."""
+        while True:
+            for _ in range(3):
+                self.attempt.act("ask_hint")
+            said = render(self.attempt.log[-1]["notes"][0])
+            done = self.told(said)
+            if done.kind == HAND_OVER:
+                return
+            if done.kind != FINISH:
+                yield done
+
+    def told(self, said: str) -> Option:
+        """The thing to do that a sentence names; there is just one."""
+        ends = (Option(FINISH, "finish", "", 0.0), Option(HAND_OVER, "hand_over", "", 0.0))
+        every = [*self.offered(CHECK), *self.offered(REMEDY), self.watching(), *ends]
+        named = [one for one in every if text("marking.hints.do", what=safe_label(one)) == said]
+        assert len(named) == 1, said
+        return named[0]
+
+
+def _followed(scenario, seed: int) -> tuple[list[str], bool]:
+    store = MemoryStore()
+    attempt = Attempt(scenario, store, mode="practice", seed=seed, coach=PageCoach())
+    Follower(attempt, seed).play()
+    refused = [event for event in attempt.log if not event["accepted"] and event["act"] != "finish"]
+    sheet = marked_attempt(attempt)[2].sheet
+    economy = next(part for part in sheet.parts if part.id == "economy")
+    lost = [
+        item.sentence
+        for item in economy.evidence
+        if item.points < 0.0 and item.key.removeprefix("marking.") not in NO_LOSS
+    ]
+    safety = next(part for part in sheet.parts if part.id == "safety")
+    return [*lost, *(str(event["act"]) for event in refused)], bool(safety.points)
+
+
+def test_the_coach_of_a_page_is_the_expert() -> None:
+    attempt = begin(random_scenario(3), MemoryStore(), "")
+    assert isinstance(attempt.state.terms.coach, PageCoach)
+
+
+def test_its_words_followed_to_the_letter_cost_nothing() -> None:
+    scenario = load_scenario(SHIPPED / "teal_pond_2.scenario.yaml")
+    assert _followed(scenario, 11) == ([], False)
+
+
+@pytest.mark.full
+@pytest.mark.parametrize("number", range(CALLS))
+def test_its_words_followed_to_the_letter_cost_nothing_at_many_calls(number: int) -> None:
+    assert _followed(study_scenarios(CALLS)[number], 100 + number) == ([], False)
+
+
+def test_before_a_start_it_says_where_to_begin() -> None:
+    attempt = begin(load_scenario(SHIPPED / "teal_pond_2.scenario.yaml"), MemoryStore(), "")
+    attempt.act("ask_hint")
+    said = render(attempt.log[-1]["notes"][0])
+    assert said in (text("attempt.hints.walk_first.ask"), text("attempt.hints.run_it.ask"))
+
+
+def test_without_a_compiler_and_nothing_kept_rules_of_thumb_give_the_hint(monkeypatch) -> None:
+    monkeypatch.setattr(compiled, "PLAIN", True)
+    monkeypatch.setattr(cases, "_sets", {})
+    attempt = begin(random_scenario(77), MemoryStore(), "")
+    assert not cases.at_hand(attempt.case.sound_rig, attempt.case.sound_site)
+    assert PageCoach().hint(attempt.state, 1) == RuleOfThumbCoach().hint(attempt.state, 1)
