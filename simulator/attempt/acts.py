@@ -124,11 +124,10 @@ def start_engine(state: AttemptState, args: dict[str, Any]) -> Result:
     )
     yard.engine_on, yard.shown, yard.rested, yard.emptied = True, 0, 0, False
     yard.air_bled = yard.line_relieved = yard.hose_vented = False
-    return {
-        "run": number,
-        "speed": yard.speed,
-        "notes": [note("engine", f"attempt.did.start_engine_{yard.speed}")],
-    }
+    notes = [note("engine", f"attempt.did.start_engine_{yard.speed}")]
+    if not proof.counts(state):
+        notes.append(note("act", "attempt.did.start_from_full"))
+    return {"run": number, "speed": yard.speed, "notes": notes}
 
 
 def rest_before_start(state: AttemptState) -> State | None:
@@ -354,7 +353,8 @@ def finish(state: AttemptState, args: dict[str, Any]) -> Result:
     proven = proof.proven(state)
     good = proven and proof.still_pumps(state, PACKING)
     if not proven and not at_word:
-        raise RefusedAct("not_proven", text("attempt.refused.not_proven"))
+        name = "not_proven" if proof.counts(state) else "not_from_empty"
+        raise RefusedAct(name, text(f"attempt.refused.{name}"))
     if not good and not at_word:
         state.spend(PACKING / 600.0)
         raise RefusedAct("lost_while_packing", text("attempt.refused.lost_while_packing"))

@@ -117,7 +117,9 @@ class Attempt:
         events = self.store.events(self.id)
         terms = self.state.terms
         if events:
-            terms = replace(terms, rules=int(events[0].get("result", {}).get("rules", 1)))
+            begun = events[0].get("result", {})
+            versions = {name: int(begun.get(name, 1)) for name in ("rules", "proof_rules")}
+            terms = replace(terms, **versions)
         self._start_over(terms)
         if not events:
             self._store_and_keep(commands.begin(self.state), None)

@@ -16,8 +16,10 @@ from simulator.errors import RefusedAct
 
 
 def begin(state: AttemptState) -> Event:
-    """The first event of a log; it says which safety rules the attempt keeps to, but for the first ones."""
-    rules = {} if state.terms.rules == 1 else {"rules": state.terms.rules}
+    """The first event of a log; it says which rules the attempt keeps to, but for the first ones."""
+    terms = state.terms
+    rules = {} if terms.rules == 1 else {"rules": terms.rules}
+    rules |= {} if terms.proof_rules == 1 else {"proof_rules": terms.proof_rules}
     opening = note("act", "attempt.did.begin")
     return event_of(state, moment_of(state), "begin", {}, {**rules, "notes": [opening]})
 

@@ -15,6 +15,7 @@ from simulator.attempt.calls import (
 from simulator.attempt.rules_of_thumb import Step, known_of, next_step, ranking
 from simulator.attempt.rules_of_thumb_tables import ALL_SUSPECTS
 from simulator.attempt.safety import missing
+from simulator.attempt.timeline import TICK
 
 if TYPE_CHECKING:
     from simulator.attempt.attempt import Attempt
@@ -39,6 +40,9 @@ ACT_FOR = {
     "closed_up": "untag_and_close_up",
     "free_to_start": "untag_and_close_up",
 }
+
+
+EMPTIED = 45.0  # [s] after a stop in which a hose empties, on every rig here
 
 
 def markers_for(suspects: tuple[str, ...]) -> dict[str, int]:
@@ -76,8 +80,17 @@ def make_ready(attempt: Attempt, step: Step) -> None:
             _do(attempt, Step(ACT_FOR[need], {}, ""))
 
 
+def let_empty(attempt: Attempt) -> None:
+    """Wait until the hose of an ``attempt`` has emptied after a stop: a start from a full one would prove nothing."""
+    standing = round(EMPTIED - attempt.yard.rested * TICK, 1)
+    if attempt.timeline is not None and not attempt.yard.engine_on and standing > 0.0:
+        attempt.act("wait", {"seconds": standing})
+
+
 def _do(attempt: Attempt, step: Step) -> Reply:
     make_ready(attempt, step)
+    if step.action == "start_engine":
+        let_empty(attempt)
     reply = attempt.act(step.action, step.args)
     if attempt.yard.question == FROST_QUESTION:  # asked at the end of a job in freezing weather
         attempt.act("predict", {"question": FROST_QUESTION, "answer": FROST_RIGHT})

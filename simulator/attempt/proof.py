@@ -12,8 +12,11 @@ import numpy as np
 
 from simulator.attempt.notes import note
 from simulator.attempt.state import AttemptState
-from simulator.attempt.timeline import TICK
+from simulator.attempt.timeline import TICK, Timeline
+from simulator.rig.rig import hose_profile
+from simulator.run import layout
 from simulator.run.outcome import SHARE, pumps_well
+from simulator.run.parameters import rest_position
 
 HELD_LONGER = 150  # [0.1 s] beyond the time at which it lost its prime before
 DRY_LIMIT = 6000  # [0.1 s] of running without water before it is noted; common practice, no source
@@ -22,13 +25,16 @@ DRY_TOLD = (
 )
 DRY_NOTICE = 600  # [0.1 s] before it is noted that the learner is asked once more
 WATER_IN = 0.5  # fill of the casing above which there is water in it
+FULL_FROM = (
+    0.1  # share of the hose above the outside level that may hold water at a start that counts as proof
+)
 STANDING_FLOW = 0.01  # of the steady flow, below which no water moves on
 
 
 def proven(state: AttemptState) -> bool:
-    """Whether the run that is shown has primed in the time its hose and lift should take."""
+    """Whether the run that is shown has primed, from an emptied hose, in the time its hose and lift should take."""
     timeline, yard = state.timeline, state.yard
-    if timeline is None or not yard.engine_on:
+    if timeline is None or not yard.engine_on or not counts(state):
         return False
     timeline.extend_to(yard.shown)
     tick = timeline.prime_tick()
@@ -36,6 +42,25 @@ def proven(state: AttemptState) -> bool:
     if tick is None or tick > yard.shown or history.prime_time > state.case.proof_time_of(timeline):
         return False
     return pumps_well(history, state.case.sound, yard.shown * TICK) and not _may_yet_lose(state)
+
+
+def counts(state: AttemptState) -> bool:
+    """Whether the latest start may be a proof: with water left in the hose a pump that draws air in primes as well.
+
+    Attempts of the first version of this rule took every start for one.
+    """
+    timeline = state.timeline
+    return state.terms.proof_rules == 1 or timeline is None or not begun_full(timeline)
+
+
+def begun_full(timeline: Timeline) -> bool:
+    """Whether the hose still held water above the outside level when the engine of this run (``timeline``) started."""
+    begun = timeline.begun_from
+    if begun is None:
+        return False
+    hose = hose_profile(timeline.rig, timeline.site)
+    rest, length = rest_position(hose), timeline.rig.suction_hose.length
+    return float(begun.y[layout.FRONT]) - rest > FULL_FROM * (length - rest)
 
 
 def still_pumps(state: AttemptState, ticks: int) -> bool:

@@ -32,11 +32,16 @@ class Coach(Protocol):
         ...
 
 
+#: What counts as a proof. 1: any start that primes in the time that fits the water left; 2: one from an emptied hose.
+PROOF_RULES = 2
+
+
 @dataclass(frozen=True)
 class Terms:
     """What an attempt was begun under and keeps to: its id in the store, call-out, mode, seed of all chance, coach.
 
-    ``rules`` is the version of the safety rules; ``sealed``: a page tells no truth, even at the end.
+    ``rules`` is the version of the safety rules, ``proof_rules`` that of what counts as a proof; ``sealed``: a page
+    tells no truth, even at the end.
     """
 
     id: str
@@ -46,6 +51,7 @@ class Terms:
     coach: Coach
     rules: int = RULES
     sealed: bool = False
+    proof_rules: int = PROOF_RULES
 
     @property
     def see_through(self) -> bool:

@@ -14,7 +14,7 @@ import numpy as np
 from simulator.attempt import calls
 from simulator.attempt.notes import clock_words, figure, render
 from simulator.attempt.offers import GROUPS, ActionView, action_views
-from simulator.attempt.proof import proven, without_water
+from simulator.attempt.proof import counts, proven, without_water
 from simulator.attempt.shown_parts import parts_shown, profile_shown
 from simulator.attempt.state import AttemptState
 from simulator.attempt.timeline import TICK
@@ -130,7 +130,9 @@ def _finish(state: AttemptState, waits: Sequence[str]) -> dict[str, Any]:
     if state.terms.mode == "assessment":
         return {"open": not waits, "waits": list(waits), "args": {"as_it_stands": True}, "at_word": True}
     is_proven = proven(state)
-    more = [] if is_proven else [text("attempt.refused.not_proven")]
+    more = (
+        [] if is_proven else [text(f"attempt.refused.{'not_proven' if counts(state) else 'not_from_empty'}")]
+    )
     return {"open": is_proven and not waits, "waits": [*waits, *more], "args": {}, "at_word": False}
 
 
@@ -167,14 +169,15 @@ def _run(state: AttemptState) -> dict[str, Any]:
     timeline, yard = state.timeline, state.yard
     if timeline is None:
         return {"id": None, "shown": 0.0, "computed": 0.0, "final": True, "ended": None, "wait": None, "primed": False,
-                "duration": RUN_DURATION, "version": 0, "changed_from": 0.0}  # fmt: skip
+                "counts": True, "duration": RUN_DURATION, "version": 0, "changed_from": 0.0}  # fmt: skip
     timeline.extend_to(yard.shown)
     prime = timeline.prime_tick()
     primed = prime is not None and prime <= yard.shown
     ended = None
     if primed:
         name = "attempt.run.lost" if timeline.lost_at(yard.shown) else "attempt.run.primed"
-        ended = {"sentence": text(name, seconds=round(timeline.history(yard.shown).prime_time))}
+        said = text(name, seconds=round(timeline.history(yard.shown).prime_time))
+        ended = {"sentence": said if counts(state) else f"{said} {text('attempt.run.from_full')}"}
     elif not yard.engine_on:
         ended = {"sentence": text("attempt.run.stopped")}
     return {
@@ -185,6 +188,7 @@ def _run(state: AttemptState) -> dict[str, Any]:
         "ended": ended,
         "wait": _wait(state),
         "primed": primed,
+        "counts": counts(state),
         "duration": max(RUN_DURATION, int(state.shown // 60 + 2) * 60),
         "version": timeline.version,
         "changed_from": round(timeline.changed_from * TICK, 1),

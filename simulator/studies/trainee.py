@@ -17,7 +17,7 @@ from simulator.attempt.calls import (
     SOMETHING_ELSE,
     top_suspect,
 )
-from simulator.attempt.expert import make_ready
+from simulator.attempt.expert import let_empty, make_ready
 from simulator.attempt.rules_of_thumb import Step
 from simulator.diagnosis.advice import options
 from simulator.diagnosis.cases import HypothesisSet
@@ -171,6 +171,7 @@ class Trainee:
         attempt = self.attempt
         if attempt.yard.engine_on:
             attempt.act("stop_engine")
+            let_empty(attempt)
         self._act("start_engine", speed="rated")
         attempt.act("wait", {"seconds": 60.0 * self.cases.watch_minutes})
         most = attempt.shown + LONGER

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
-from simulator.attempt import Attempt, MemoryStore
+from simulator.attempt import Attempt, MemoryStore, commands
 from simulator.attempt.acts import PACKING
 from simulator.attempt.expert import make_ready, play
 from simulator.attempt.rules_of_thumb import Step
 from simulator.scenario import Scenario, SiteChoice, choose_fault
+from simulator.texts import text
 
 
 def begun(rig: str, *faults: tuple[str, float], air: float = 15.0) -> Attempt:
@@ -51,6 +54,53 @@ def test_a_sound_rig_is_done_at_once() -> None:
     minutes = attempt.yard.ticks
     assert attempt.act("finish").accepted
     assert attempt.yard.ticks == minutes
+
+
+def restarted(attempt: Attempt, rest: float) -> None:
+    """Primed, stopped, left to stand so many seconds, and started again until it has had time to prime."""
+    run_for(attempt, 60.0)
+    assert attempt.act("stop_engine").accepted
+    assert attempt.act("wait", {"seconds": rest}).accepted
+    run_for(attempt, 60.0)
+
+
+def test_a_start_with_water_in_the_hose_is_no_proof() -> None:
+    attempt = begun("osier")
+    restarted(attempt, 6.0)
+    page = attempt.snapshot("metric")
+    assert page.run["primed"]
+    assert not page.run["counts"]
+    assert not attempt.proven()
+    assert not page.finish["open"]
+    assert text("attempt.run.from_full") in page.run["ended"]["sentence"]
+    assert any(note["text"] == text("attempt.did.start_from_full") for note in page.notes)
+    assert not attempt.act("finish").accepted
+    assert attempt.log[-1]["reason"] == "not_from_empty"
+    assert Attempt.resume(attempt.store, attempt.id).log == attempt.log
+
+
+def test_a_start_from_the_emptied_hose_is_one() -> None:
+    attempt = begun("osier")
+    restarted(attempt, 60.0)
+    assert attempt.snapshot("metric").run["counts"]
+    assert attempt.proven()
+
+
+def test_an_attempt_of_the_first_rule_replays_and_keeps_to_it() -> None:
+    attempt = begun("osier")
+    before = Attempt.__new__(Attempt)
+    terms = replace(attempt.state.terms, id="before", proof_rules=1)
+    before.store = attempt.store
+    before.store.create_attempt(attempt.store.attempt_record(attempt.id), "before")
+    before._take_up(attempt.store, terms)
+    before._store_and_keep(commands.begin(before.state), None)
+    assert "proof_rules" not in before.log[0]["result"]
+    restarted(before, 6.0)
+    assert before.proven()
+    assert before.act("finish").accepted
+    again = Attempt.resume(before.store, "before")
+    assert again.log == before.log
+    assert again.yard.proven
 
 
 def test_an_old_hand_closes_a_job_on_a_freezing_night() -> None:

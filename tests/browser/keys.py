@@ -10,7 +10,8 @@ CONTROLS = ":is(.lesson-root, .ex-root) :is(button, a[href], select, input, text
 
 _MARK = """(controls) => {
   const all = [...document.querySelectorAll(controls)].filter((one) => one.checkVisibility({ visibilityProperty: true })
-    && one.getClientRects().length && !one.disabled && one.tabIndex >= 0 && !one.closest('[inert]'));
+    && one.getClientRects().length && !one.disabled && one.tabIndex >= 0 && !one.closest('[inert]')
+    && (document.querySelector('dialog:modal')?.contains(one) ?? true));
   all.forEach((one, i) => (one.dataset.byTab = String(i)));
   return all.map((one) => one.outerHTML.slice(0, 120));
 }"""

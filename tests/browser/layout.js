@@ -1,6 +1,9 @@
 // What layout.py looks for on a page; each function gives sentences about our own parts.
 (() => {
-  const roots = [...document.querySelectorAll('.lesson-root, .ex-root')].filter((r) => r.getClientRects().length);
+  // what lies over the page in a layer of its own is all that one sees
+  const layer = document.querySelector('dialog:modal');
+  const roots = layer ? [layer]
+    : [...document.querySelectorAll('.lesson-root, .ex-root')].filter((r) => r.getClientRects().length);
   // what is folded away, transparent or for ears only
   const hidden = (el) => el.closest('.lesson-hidden, .ex-hidden, [hidden]')
     || !el.checkVisibility({ checkOpacity: true, checkVisibilityCSS: true });
@@ -51,6 +54,7 @@
       }
       for (let n = el; n && n !== root.parentElement; n = n.parentElement) {
         const style = getComputedStyle(n);
+        if (style.webkitLineClamp !== 'none') break; // its beginning is shown, all of it at the act one points at
         const across = ['hidden', 'clip'].includes(style.overflowX), down = ['hidden', 'clip'].includes(style.overflowY);
         if (!across && !down) continue;
         const holder = n.getBoundingClientRect();

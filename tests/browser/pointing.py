@@ -16,7 +16,8 @@ from tests.browser.keys import CONTROLS
 _MARK = """(controls) => {
   document.querySelectorAll('[data-pointed]').forEach((one) => delete one.dataset.pointed);
   const all = [...document.querySelectorAll(controls)].filter((one) => one.checkVisibility({ visibilityProperty: true })
-    && one.getClientRects().length && !one.disabled && !one.closest('[inert]'));
+    && one.getClientRects().length && !one.disabled && !one.closest('[inert]')
+    && (document.querySelector('dialog:modal')?.contains(one) ?? true));
   all.forEach((one, i) => (one.dataset.pointed = String(i)));
   return all.map((one) => one.outerHTML.slice(0, 120));
 }"""

@@ -11,7 +11,7 @@ from playwright.sync_api import Locator, Page
 
 from simulator.panels.page.dial import dial
 from tests.browser.test_lessons_a import GO_ON, answer_all, play_runs, take_cases, walk_ideas
-from tests.browser.walking import named
+from tests.browser.walking import named, to_the_page
 
 THEMES = {"light": "JupyterLab Light", "dark": "JupyterLab Dark"}
 OPEN_QUESTION = ".lesson-options .lesson-option"
@@ -179,6 +179,7 @@ def _hand_in(page: Page, cases: int) -> None:
     """Hand in so many more cases of a sitting without doing anything at them."""
     for _ in range(cases):
         page.get_by_role("button", name="Next case", exact=True).click()
+        to_the_page(page)
         page.get_by_role("button", name="Hand over the job…", exact=True).click()
         page.get_by_role("button", name="Yes, hand it over", exact=True).click()
         page.locator("[data-part=sitting] [data-block=done]").wait_for(timeout=1000 * PATIENCE)

@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
 
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from simulator.charts.curves import curve_figure
 from simulator.scenario import Scenario, SiteChoice, choose_fault
 from simulator.texts import text
 from tests.browser.axe import grave_findings
 from tests.browser.conftest import thin
-from tests.browser.live_exercise import LiveExercise
+from tests.browser.live_exercise import LiveExercise, debrief_in_short
 
 CALL = Scenario(
     title="A call",
@@ -34,33 +32,6 @@ def page(browser: Browser) -> Iterator[Page]:
     yield opened
     context.close()
     assert errors == []
-
-
-def debrief_in_short(attempt: Any, units: str, progress: Any) -> dict[str, Any]:
-    """The parts of a debrief, made up for this test: what is judged here is how they are shown."""
-    curve = [[float(t), 400.0 * t] for t in range(0, 60, 5)]
-    line = {"label": "this rig", "style": "main", "points": curve}
-    unit = {"name": "kPa", "size": 1e3}
-    ends = {"span_s": 55.0, "high_pa": 24e3}
-    chart = {"lines": [line], "unit": unit, **ends, "axis_x": "s", "axis_y": "kPa", "spoken": "A curve."}
-    belief = [{"label": "torn ring at a hose joint", "share": 0.6}, {"label": "loose belt", "share": 0.2}]
-    step = {
-        "clock": "2:00",
-        "did": "Looked.",
-        "before": belief,
-        "after": belief,
-        "expert": "walk round",
-        "why": "Cheap.",
-    }
-    return {
-        "total": 61.0,
-        "out_of": 100,
-        "parts": [{"label": "Found", "points": 20.0, "out_of": 40.0, "evidence": ["Five markers on it."]}],
-        "steps": [step],
-        "curves": {"figures": {"metric": curve_figure(chart)}},
-        "truth": "Torn ring at joint 2.",
-        "practise": "Halving the problem.",
-    }
 
 
 @pytest.mark.parametrize("theme", thin("light", "dark"))
@@ -86,6 +57,7 @@ def test_no_state_has_a_grave_finding(page: Page, theme: str) -> None:
     assert grave_findings(page) == []
 
 
+@pytest.mark.full
 def test_every_control_is_reached_by_tab_and_shows_it(page: Page) -> None:
     LiveExercise(page, CALL)
     wanted = page.evaluate(
@@ -117,6 +89,7 @@ def test_every_control_is_reached_by_tab_and_shows_it(page: Page) -> None:
     assert all(reached.values())
 
 
+@pytest.mark.full
 def test_long_work_on_the_marks_can_be_stopped_and_taken_up(page: Page) -> None:
     yard = LiveExercise(page, CALL, debriefer=debrief_in_short)
     yard.does("give_up")

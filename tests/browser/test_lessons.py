@@ -11,6 +11,7 @@ from simulator.panels.lessons.registry import LESSONS
 from tests.browser.axe import grave_findings
 from tests.browser.conftest import OpenLesson, Server, at_rest, kill_kernel, shoot, thin, wait_ready
 from tests.browser.keys import key_faults
+from tests.browser.walking import to_the_page
 
 HOME, DRAWS, YARD = "00_start_here.ipynb", "01_how_the_rig_draws_water.ipynb", "09_practice_yard.ipynb"
 SIZES = [(1280, 800), (820, 1180)]
@@ -153,6 +154,7 @@ def test_start_here_from_top_to_end(lesson_page: OpenLesson, size: tuple[int, in
     expect(page.get_by_role("link", name=re.compile("^Begin lesson 01")).first).to_be_visible()
 
 
+@pytest.mark.full
 def test_the_guided_look_points_at_what_is_there(lesson_page: OpenLesson) -> None:
     page = lesson_page(HOME)
     press(page, "Show me the screen")
@@ -177,6 +179,7 @@ def test_the_guided_look_points_at_what_is_there(lesson_page: OpenLesson) -> Non
     expect(page.locator(".ex-root")).to_have_count(0)
 
 
+@pytest.mark.full
 @pytest.mark.parametrize("mode", thin("doc", "lab"))
 def test_links_open_the_other_lessons(lesson_page: OpenLesson, server: Server, mode: str) -> None:
     page = lesson_page(HOME, mode=mode)
@@ -249,21 +252,30 @@ def test_lesson_01_goes_on_after_the_kernel_was_killed(lesson_page: OpenLesson, 
     expect(part(page, "predict").get_by_text("45 s")).to_be_visible()
 
 
+@pytest.mark.full
 def test_the_practice_yard_goes_on_after_a_reload(lesson_page: OpenLesson) -> None:
     page = lesson_page(YARD)
     page.wait_for_selector(".ex-root")
     shoot(page, "lesson-09")
+    expect(page.locator("dialog.ex-window")).to_be_visible()  # it opens by itself
     title = page.locator(".ex-header h1").inner_text()
     press(page, re.compile("^Put on gloves"))
-    expect(page.locator(".ex-card-notes").get_by_text("boots and ear protection on.")).to_be_visible()
+    expect(page.locator(".ex-status")).to_contain_text("boots and ear protection on.")
+    assert grave_findings(page) == []
     page.reload()
     wait_ready(page)
     expect(page.locator(".ex-header h1")).to_have_text(title)
+    to_the_page(page)
     expect(page.locator(".ex-card-notes").get_by_text("boots and ear protection on.")).to_be_visible()
     open_to_all(page)
     assert layout_faults(page) == []
+    page.reload()
+    wait_ready(page)
+    expect(page.locator(".ex-enter")).to_be_visible()  # left for the page, it stays on the page
+    expect(page.locator("dialog.ex-window")).to_be_hidden()
 
 
+@pytest.mark.full
 def test_keys_typed_into_a_lesson_stay_in_it(lesson_page: OpenLesson) -> None:
     """JupyterLab's one-letter commands cut, insert and delete cells."""
     page = lesson_page(HOME)

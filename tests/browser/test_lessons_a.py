@@ -20,6 +20,7 @@ from tests.browser.test_lessons import (
     part,
     set_theme,
 )
+from tests.browser.walking import to_the_page
 
 WALKS = thin(
     ("03", SIZES[1], THEMES[1]),
@@ -85,7 +86,7 @@ def plan_something(page: Page) -> None:
         slide.press("ArrowRight")
     expect(time).not_to_have_text(before)
     expect(planner.get_by_text(re.compile("^Of rigs like this"))).to_be_visible()
-    expect(planner.get_by_text("You know your way round")).to_be_visible()
+    expect(planner.get_by_text("You have used the planner")).to_be_visible()
 
 
 MARKING = 120_000  # [ms] for marks on a busy machine
@@ -96,16 +97,21 @@ def take_cases(page: Page, number: str) -> None:
     """Two cases in words, then the call, handed over at once; in one lesson with a new start, in one with its marks."""
     answer_all(page, "case", "^Now a real call", GO_ON)
     part(page, "case").get_by_role("button", name="Take the call").click()
+    expect(page.locator("dialog.ex-window")).to_be_visible()
     if number == "04":
         page.get_by_role("button", name=re.compile("^Put on gloves")).click()
-        done = page.locator(".ex-card-notes").get_by_text("boots and ear protection on.")
-        expect(done).to_be_visible()
+        expect(page.locator(".ex-status")).to_contain_text("boots and ear protection on.")
         shoot(page, "alone-begun")
         page.reload()
         wait_ready(page)
+        expect(page.locator("dialog.ex-window")).to_be_visible()
+        done = page.locator(".ex-card-notes").get_by_text("boots and ear protection on.")
+        page.locator(".ex-tab-notes").click()
         expect(done).to_be_visible()
+    page.locator(".ex-tab-call").click()
     page.get_by_role("button", name="Hand over the job…").click()
     page.get_by_role("button", name="Yes, hand it over").click()
+    to_the_page(page)
     after = part(page, "case-after")
     expect(after.get_by_text(re.compile("^That was your call"))).to_be_visible()
     if number == "03":
@@ -161,6 +167,7 @@ def test_a_lesson_goes_on_after_the_kernel_was_killed(lesson_page: OpenLesson, s
     expect(part(page, "aim").locator('li[data-state="now"]')).to_contain_text("Let it run")
 
 
+@pytest.mark.full
 def test_a_run_plays_by_itself_and_needs_no_kernel(lesson_page: OpenLesson, server: Server) -> None:
     page = lesson_page(LESSONS["03"].notebook)
     walk_ideas(page)
@@ -194,6 +201,7 @@ def test_the_planner_saves_a_table_that_stands_by_itself(lesson_page: OpenLesson
     expect(planner.locator(".lesson-planner-table tbody tr")).to_have_count(3)
 
 
+@pytest.mark.full
 def test_keys_alone_answer_a_drill(lesson_page: OpenLesson) -> None:
     page = lesson_page(LESSONS["04"].notebook)
     walk_ideas(page)

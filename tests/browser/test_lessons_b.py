@@ -12,6 +12,7 @@ from tests.browser.axe import grave_findings
 from tests.browser.conftest import OpenLesson, at_rest, shoot, thin, wait_ready
 from tests.browser.test_lessons import SIZES, layout_faults, open_to_all, part, press
 from tests.browser.test_lessons_a import take_lesson
+from tests.browser.walking import to_the_page
 
 FIELD = LESSONS["field"].notebook
 NUMBERS = ["06", "07", "08", "11"]
@@ -74,6 +75,7 @@ def test_the_field_sheet_from_readings_to_print(lesson_page: OpenLesson, size: t
     expect(page.get_by_text("You changed the sheet after this")).to_be_visible()
 
 
+@pytest.mark.full
 def test_typing_keeps_the_focus_and_another_rig_its_card(lesson_page: OpenLesson) -> None:
     page = lesson_page(FIELD)
     box = cell(page, 0, 0)
@@ -113,9 +115,10 @@ def test_the_assessment_from_name_to_sheet(lesson_page: OpenLesson) -> None:
     page.get_by_label("Your name", exact=True).fill("Ash Reed")
     press(page, "Keep my name")
     press(page, "Begin the sitting")
-    page.wait_for_selector(".ex-root", timeout=LONG)
+    expect(page.locator("dialog.ex-window")).to_be_visible(timeout=LONG)
     shoot(page, "lesson-10-open")
     assert grave_findings(page) == []
+    to_the_page(page)
     press(page, re.compile("^Put on gloves"))
     expect(page.locator(".ex-card-notes").get_by_text("boots and ear protection on.")).to_be_visible()
     page.reload()  # it goes on at the same second
@@ -128,7 +131,8 @@ def test_the_assessment_from_name_to_sheet(lesson_page: OpenLesson) -> None:
         expect(page.locator(".ex-root")).to_have_count(0)
         if number < 5:
             press(page, "Next case")
-            page.wait_for_selector(".ex-root", timeout=LONG)
+            expect(page.locator("dialog.ex-window")).to_be_visible(timeout=LONG)
+            to_the_page(page)
     press(page, "Mark my sitting")
     expect(part(page, "result").get_by_text(re.compile("^Not passed:"))).to_be_visible(timeout=2 * LONG)
     shoot(page, "lesson-10-done")

@@ -19,6 +19,7 @@ PLANNER = ".lesson-root[data-part=planner]:not(:has([data-block=on])) .lesson-pl
 #: Hints are asked for at the first drill, all three of them.
 ANSWERED, HINT = "[data-part=drills] .lesson-chosen", "[data-part=drills] .lesson-hint button"
 HAND_OVER = (".ex-sure .ex-secondary", ".ex-proof > .ex-quiet")
+LEAVE = "dialog.ex-window .ex-leave"
 BUSY = ".lesson-pending, .ex-pending, .ex-root [role=progressbar]"
 REPLAY = ".lesson-replay-bar input[type=range]"
 ON_ITS_WAY = 2_000  # [ms]
@@ -33,6 +34,11 @@ def named(words: str, *, whole: bool = True) -> re.Pattern[str]:
     return re.compile(f"^({re.escape(words)}|{re.escape(words.translate(ACCENTS))})")
 
 
+def to_the_page(page: Page) -> None:
+    """Out of the whole window, which a call that begins takes by itself."""
+    page.locator(LEAVE).click()
+
+
 def _runs(page: Page) -> Locator | None:
     """The clock of a run that was not played to its end."""
     for slide in page.locator(REPLAY).all():
@@ -44,6 +50,8 @@ def _runs(page: Page) -> Locator | None:
 
 def next_step(page: Page) -> Callable[[], None] | None:
     """What somebody in a hurry would do next: answer an open question, play a run, press a plain button; or nothing."""
+    if page.locator(LEAVE).count():  # what it holds stands on the page too
+        return lambda: to_the_page(page)
     if not page.locator(ANSWERED).count():
         for hint in page.locator(HINT).all():
             if hint.is_visible():
@@ -86,7 +94,7 @@ IDLE = (
 )
 SHOWN = """() => [...document.querySelectorAll('.lesson-root section[data-block]')]
   .map((one) => one.dataset.block + ':' + one.textContent.length).join()
-  + document.querySelectorAll('.ex-root, .ex-sure, .ex-part').length"""
+  + document.querySelectorAll('.ex-root, .ex-sure, .ex-part, .ex-leave').length"""
 
 
 def walk(page: Page, most: int = 90) -> Iterator[int]:

@@ -43,6 +43,7 @@ class ExercisePanel(anywidget.AnyWidget):
     again : begins the same call-out anew, for the button under a debrief; None: no such button.
     units : "metric" or "us", the gauges at first.
     notice : a sentence to begin with, where there is something to say.
+    whole_window : a call that begins takes the whole window of the browser; else it stays on the page.
     """
 
     _esm = assets.built("exercise.js")
@@ -51,6 +52,7 @@ class ExercisePanel(anywidget.AnyWidget):
     page = traitlets.Dict().tag(sync=True)  # what is shown; replaced at every change of the attempt's state
     words = traitlets.Dict().tag(sync=True)  # labels and codes that do not change
     units = traitlets.Unicode("metric").tag(sync=True)
+    whole_window = traitlets.Bool(False).tag(sync=True)  # the page opens a call in the whole window
 
     def __init__(
         self,
@@ -60,8 +62,9 @@ class ExercisePanel(anywidget.AnyWidget):
         again: Callable[[], Attempt] | None = None,
         units: str = "metric",
         notice: str = "",
+        whole_window: bool = False,
     ) -> None:
-        super().__init__(words=fixed_words(), units=units)
+        super().__init__(words=fixed_words(), units=units, whole_window=whole_window)
         self._notice = notice
         self._debriefer, self._again, self._done_again = debriefer, again, ""
         self._serial = 0

@@ -110,7 +110,9 @@ class SoloCall:
             why = opening.why_not_gone_on_with(store, begun, error)
             self.panel, self._trouble = None, f"{why} {text('teaching.alone.take_another')}"
             return
-        panel = ExercisePanel(attempt, debriefer=debrief.debrief_and_keep, units=lesson.units)
+        panel = ExercisePanel(
+            attempt, debriefer=debrief.debrief_and_keep, units=lesson.units, whole_window=True
+        )
         self.panel, self._shown, self._told = panel, begun, self._state()
         panel.observe(lambda change: self._follow(), names="page")
         panel.observe(lambda change: self._follow_units(change["new"]), names="units")

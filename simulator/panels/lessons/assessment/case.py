@@ -51,7 +51,7 @@ class CaseStage:
             why = why_not_gone_on_with(self.sitting.store, self.sitting.case_id(number), error)
             self.trouble = f"{why} {said('leave_and_begin')}"
             return
-        panel = ExercisePanel(attempt, debriefer=None, units=self._lesson.units)
+        panel = ExercisePanel(attempt, debriefer=None, units=self._lesson.units, whole_window=True)
         panel.observe(lambda change: self._follow(), names="page")
         panel.observe(lambda change: self._follow_units(change["new"]), names="units")
         self.panel, self.number, self.trouble = panel, number, ""

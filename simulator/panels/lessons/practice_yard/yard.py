@@ -50,7 +50,7 @@ class PracticeYard(ExercisePanel):
         self._kept = default_store() if store is None else store
         self._leaving, self._why_new = False, ""
         first = self._first()
-        super().__init__(first, debriefer=debriefer, units=units, notice=self._why_new)
+        super().__init__(first, debriefer=debriefer, units=units, notice=self._why_new, whole_window=True)
 
     def _first(self) -> Attempt:
         found = latest(self._kept, self._learner, self._slot)

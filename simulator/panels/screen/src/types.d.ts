@@ -90,6 +90,7 @@ interface RunInfo {
   shown?: number;
   duration?: number;
   primed?: boolean;
+  counts?: boolean; // it may be a proof: the hose was empty at the start
   ended?: { sentence: string } | null;
   wait?: { key: string; sentence: string } | null; // the clock waits for the learner, once a key
 }
@@ -399,6 +400,10 @@ interface Picture {
   update(frame: Frame): void;
   destroy(): void;
   setUnits?(units: UnitSystem): void;
+  /** Draw it so many px high, its words apart. */
+  setHeight(height: number): void;
+  /** How high its place is, and how high its words stand in it [px]. */
+  sizes(): { cell: number; words: number };
 }
 /** Paint references: `whole[n]` the first n dots of four, `next[n]` the one after them. */
 interface AirDots {

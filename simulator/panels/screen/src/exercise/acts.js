@@ -14,17 +14,19 @@ export function actKey(item) {
  * @param {ExerciseView} view
  */
 function chosenWhere(view) {
-  const places = placesToGo(view.page);
+  const places = placesToGo(view);
   return places.some((place) => place.id === view.where) ? view.where : "quick";
 }
 
 /**
- * The places one can go to; making safe is not one of them, it always stands beside the list.
- * @param {ExercisePage} page
+ * The places one can go to. On the page making safe always stands beside the list; in the whole window it is the first.
+ * @param {ExerciseView} view
  */
-function placesToGo(page) {
+function placesToGo({ page, whole }) {
+  const before = whole.open ? (page.places || []).filter((place) => place.id === "before") : [];
   const places = (page.places || []).filter((place) => place.id !== "before");
-  return [{ id: "quick", label: word(page, "acts.quick") }, ...places, { id: "now", label: word(page, "acts.now") }];
+  const quick = { id: "quick", label: word(page, "acts.quick") };
+  return [...before, quick, ...places, { id: "now", label: word(page, "acts.now") }];
 }
 
 /**
@@ -54,6 +56,8 @@ export function placeOfParts(page, parts) {
 export function describeActs(view) {
   const { page } = view;
   const before = (page.places || []).find((place) => place.id === "before");
+  const safe = before && (!view.whole.open || chosenWhere(view) === "before") ? describeBefore(view, before) : null;
+  const go = node("div", { key: "go", class: "ex-go" }, describeWhere(view), describeList(view));
   return [
     node(
       "header",
@@ -61,12 +65,7 @@ export function describeActs(view) {
       node("h2", { id: view.ids.acts }, word(page, "acts.title")),
       node("p", {}, word(page, "acts.subtitle")),
     ),
-    node(
-      "div",
-      { key: "body", class: "ex-acts" },
-      before ? describeBefore(view, before) : null,
-      node("div", { key: "go", class: "ex-go" }, describeWhere(view), describeList(view)),
-    ),
+    node("div", { key: "body", class: "ex-acts" }, view.whole.open ? [go, safe] : [safe, go]),
   ];
 }
 
@@ -96,7 +95,7 @@ function describeWhere(view) {
   return node(
     "div",
     { key: "where", class: "ex-where", role: "group", "aria-label": word(page, "acts.where") },
-    placesToGo(page).map((place) =>
+    placesToGo(view).map((place) =>
       node(
         "button",
         {

@@ -108,7 +108,8 @@ function describeNumber(view, ask, answer) {
 export function describeCoach(view) {
   const { page, link } = view;
   const coach = page.coach;
-  if (!coach || (!coach.allowed && !coach.lines.length)) return [];
+  // In the whole window the line that says what comes next has the button for the first hint.
+  if (!coach || ((!coach.allowed || view.whole.open) && !coach.lines.length)) return [];
   const pending = link.busy("hint");
   return [
     node("h2", { key: "title" }, word(page, "coach.title")),

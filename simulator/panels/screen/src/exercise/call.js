@@ -141,6 +141,31 @@ function describeMarkers(view, id, label) {
   );
 }
 
+/**
+ * How many markers of the call that is open are placed.
+ * @param {ExerciseView} view
+ */
+export function placedSoFar(view) {
+  return view.page.call?.open ? placedMarkers(callDraft(view)) : 0;
+}
+
+/**
+ * Lock the call as it stands, once all markers are placed.
+ * @param {ExerciseView} view
+ */
+export function lockCall(view) {
+  const draft = callDraft(view);
+  const left = (view.page.call.markers || 10) - placedMarkers(draft);
+  if (left > 0) return view.announce(word(view.page, "call.left", { n: left }));
+  /** @type {Record<string, number>} */
+  const markers = {};
+  /** @type {Record<string, string>} */
+  const places = {};
+  for (const id of draft.suspects) if (draft.places[id]) places[id] = draft.places[id];
+  for (const id of [...draft.suspects, OTHER]) if (draft.markers[id] > 0) markers[id] = draft.markers[id];
+  view.act("call", "call", { markers, places });
+}
+
 /** @param {ExerciseView} view */
 function describeSuspects(view) {
   const { page } = view;
@@ -317,18 +342,7 @@ export function describeCall(view) {
           class: `ex-primary ex-lock${pending ? " ex-pending" : ""}`,
           "aria-busy": pending ? "true" : null,
           "aria-disabled": left > 0 ? "true" : null,
-          on: {
-            click: () => {
-              if (left > 0) return view.announce(word(page, "call.left", { n: left }));
-              /** @type {Record<string, number>} */
-              const markers = {};
-              /** @type {Record<string, string>} */
-              const places = {};
-              for (const id of draft.suspects) if (draft.places[id]) places[id] = draft.places[id];
-              for (const id of [...draft.suspects, OTHER]) if (draft.markers[id] > 0) markers[id] = draft.markers[id];
-              view.act("call", "call", { markers, places });
-            },
-          },
+          on: { click: () => lockCall(view) },
         },
         word(page, call.stage === 2 ? "call.lock_second" : "call.lock_first"),
       ),

@@ -65,7 +65,6 @@ function describeEngine(view) {
   const engine = page.engine || {};
   const startKey = engine.running ? "engine:stop" : "engine:start";
   const pending = link.busy(startKey);
-  const risk = engine.running ? "" : engine.risk;
   return [
     node(
       "button",
@@ -78,12 +77,7 @@ function describeEngine(view) {
           (pending ? " ex-pending" : "") +
           (view.warned === startKey ? " ex-warned" : ""),
         "aria-busy": pending ? "true" : null,
-        on: {
-          click: () => {
-            view.lacking = engine.running || !engine.first?.length ? null : { id: "start", first: engine.first };
-            view.act(startKey, engine.running ? "stop_engine" : "start_engine", {}, risk);
-          },
-        },
+        on: { click: () => view.pressEngine() },
       },
       node("span", { class: "ex-engine-lamp", "data-running": engine.running ? "yes" : "no", "aria-hidden": "true" }),
       node("span", {}, word(page, engine.running ? "bar.stop" : "bar.start")),

@@ -5,6 +5,7 @@ import { minutesText, word } from "../base/format.js";
 /** @param {ExerciseView} view */
 export function describeHeader(view) {
   const { page } = view;
+  view.parts.header.dataset.told = view.whole.told ? "yes" : "no";
   const { header } = page;
   const used = page.yard_minutes;
   return [
@@ -25,7 +26,7 @@ export function describeHeader(view) {
             { key: "used", class: "ex-badge ex-used" },
             word(page, "header.minutes_used", { n: minutesText(used) }),
           ),
-      page.yard ? describeYard(view) : null,
+      page.yard ? node("span", { key: "yard", class: "ex-tools ex-yard" }, describeYard(view)) : null,
     ),
     node(
       "div",
@@ -52,8 +53,45 @@ export function describeHeader(view) {
         },
         word(page, view.sound.on ? "header.sound_on" : "header.sound_off"),
       ),
+      describeWindow(view),
     ),
     header.brief ? node("p", { key: "brief", class: "ex-brief" }, node("q", {}, header.brief)) : null,
+  ];
+}
+
+/**
+ * Into the whole window and back to the page.
+ * @param {ExerciseView} view
+ */
+function describeWindow(view) {
+  const { page, whole } = view;
+  if (!whole.wanted) return null;
+  if (!whole.open) {
+    return node(
+      "button",
+      { key: "enter", type: "button", class: "ex-primary ex-enter", on: { click: () => whole.enter() } },
+      word(page, "window.enter"),
+    );
+  }
+  return [
+    page.header.brief
+      ? node(
+          "button",
+          {
+            key: "said",
+            type: "button",
+            class: "ex-choice ex-told",
+            "aria-expanded": whole.told ? "true" : "false",
+            on: { click: () => whole.tell(!whole.told) },
+          },
+          word(page, "window.said"),
+        )
+      : null,
+    node(
+      "button",
+      { key: "leave", type: "button", class: "ex-choice ex-leave", on: { click: () => whole.leave() } },
+      word(page, "window.leave"),
+    ),
   ];
 }
 

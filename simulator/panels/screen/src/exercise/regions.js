@@ -37,16 +37,20 @@ export function buildParts(host, ids) {
     ask: part("section", "ask", sheet, { "aria-labelledby": ids.ask }),
   };
   const lower = part("div", "lower", sheet);
+  const tabs = part("div", "tabs", lower, { role: "group" });
   const acts = part("section", "card ex-card-acts", lower, { "aria-labelledby": ids.acts });
   const side = part("div", "side", lower);
   const parts = {
     ...upper,
+    tabs,
+    lower,
     acts,
     notes: part("section", "card ex-card-notes", side, { "aria-labelledby": ids.notes }),
     hint: part("section", "card ex-card-hint", side),
     call: part("section", "card ex-card-call", side, { "aria-labelledby": ids.call }),
+    next: part("section", "next", sheet, { "aria-labelledby": ids.next }),
     caution: part("footer", "caution", sheet),
     live: part("div", "hidden", sheet, { "aria-live": "polite" }),
   };
-  return { root, parts };
+  return { root, sheet, parts };
 }

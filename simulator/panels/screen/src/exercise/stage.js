@@ -20,6 +20,20 @@ function wideStage() {
   return window.innerWidth >= 1600;
 }
 
+const LEAST_DRAWN = 60; // px below which nothing is drawn anew: the cell is not shown
+
+/**
+ * Draw a part as high as its cell leaves it beside its own words, whose height may change with it.
+ * @param {Picture | StripChart} part
+ */
+function fitCell(part) {
+  const { cell, words } = part.sizes();
+  if (cell < LEAST_DRAWN) return;
+  part.setHeight(Math.floor(cell - words));
+  const again = part.sizes();
+  if (again.words > words) part.setHeight(Math.floor(cell - again.words));
+}
+
 export class ExerciseStage {
   /** @param {ExerciseView} view */
   constructor(view) {
@@ -37,6 +51,15 @@ export class ExerciseStage {
     this.dirty = true;
     this.drawn = "";
     this.made = "";
+    this.asked = 0;
+    // In the whole window cells get larger and smaller with what stands beside them.
+    this.cells = new ResizeObserver(() => {
+      if (!view.whole.open || this.asked) return;
+      this.asked = requestAnimationFrame(() => {
+        this.asked = 0;
+        this.fit();
+      });
+    });
   }
 
   /**
@@ -100,6 +123,22 @@ export class ExerciseStage {
       motive: (page.gauges || []).some((gauge) => gauge.id === "motive"),
     });
     this.fed = -1;
+    for (const name of [".ex-site", ".ex-pump", ".ex-trend"])
+      for (const cell of view.root.querySelectorAll(name)) this.cells.observe(cell);
+    this.fit();
+  }
+
+  /** Give pictures and curve the height there is: on the page one that leaves room below, in the whole window their cell's. */
+  fit() {
+    const { site, pump, trend } = this;
+    if (!site || !pump || !trend) return;
+    if (!this.view.whole.open) {
+      const height = stageHeight();
+      site.setHeight(height - 22);
+      pump.setHeight(height);
+      trend.setHeight(height - (wideStage() ? 178 : 122));
+    } else for (const part of [site, pump, trend]) fitCell(part);
+    this.dirty = true;
   }
 
   /** @param {string} units */
@@ -149,6 +188,7 @@ export class ExerciseStage {
   }
 
   close() {
+    this.cells.disconnect();
     for (const part of [this.site, this.pump, this.trend, ...this.dials.map(({ dial }) => dial)]) part?.destroy?.();
     this.dials = [];
     this.site = this.pump = this.trend = null;

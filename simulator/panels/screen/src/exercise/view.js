@@ -12,10 +12,14 @@ import { describeEngineBar, describeStatus, drawEngineBar } from "./engine_bar.j
 import { describeHeader } from "./header.js";
 import { captionText, heardFrom } from "./heard.js";
 import { EngineRoomLink } from "./link.js";
+import { listen } from "./listening.js";
+import { describeNextLine } from "./next_line.js";
 import { describeNotes, settleNotes } from "./notes.js";
 import { RunPlayer } from "./playback.js";
 import { buildParts } from "./regions.js";
 import { ExerciseStage } from "./stage.js";
+import { describeTabs } from "./tabs.js";
+import { WholeWindow } from "./whole_window.js";
 
 const SPANS = [60, 120, 180, 300, 600]; // s, what curve and slider reach over
 
@@ -34,7 +38,7 @@ export class ExerciseView {
     this.units = model.get("units") || "metric";
     /** @type {Record<string, string>} */
     this.ids = {};
-    for (const name of ["acts", "notes", "call", "ask", "debrief"]) this.ids[name] = `ex-${name}-${freshId()}`;
+    for (const name of ["acts", "notes", "call", "ask", "debrief", "next"]) this.ids[name] = `ex-${name}-${freshId()}`;
     this.back = false; // the learner has moved the slider to look back
     /** @type {string | null} */
     this.waitTold = null; // why the clock was last made to wait for the learner
@@ -67,57 +71,18 @@ export class ExerciseView {
     /** @type {ReturnType<typeof setTimeout> | undefined} */
     this.announcing = undefined;
     this.ticking = 0;
-    const { root, parts } = buildParts(host, this.ids);
+    const { root, sheet, parts } = buildParts(host, this.ids);
     this.root = root;
+    this.sheet = sheet;
     this.parts = parts;
+    this.whole = new WholeWindow(this);
+    this.where = this.firstPlace(this.page);
     this.stage = new ExerciseStage(this);
-    this.listeners = this.createListeners();
-  }
-
-  /** What is listened for, under names by which it can be let go again. */
-  createListeners() {
-    const onPage = () => this.takePage(this.worded(this.model.get("page")));
-    const onUnits = () => {
-      this.units = this.model.get("units") || "metric";
-      this.stage.setUnits(this.units);
-      this.redraw();
-    };
-    /**
-     * @param {any} message
-     * @param {DataView[]} buffers
-     */
-    const onCustom = (message, buffers) => this.takeMessage(message, buffers);
-    const onComm = () => {
-      // The widget layer marks the view once its line to the kernel is dead.
-      setTimeout(() => this.root.closest(".jupyter-widgets-disconnected") && this.link.lose(), 0);
-    };
-    /** @param {any} event */
-    const onKey = (event) => {
-      // The notebook's one-letter commands must not act on a cell while someone types or steps through this page.
-      if (event.target instanceof Element && this.root.contains(event.target)) {
-        event.target.setAttribute("data-lm-suppress-shortcuts", "true");
-        // A key held down presses a button once.
-        if (event.repeat && ["Enter", " "].includes(event.key) && event.target.matches("button:not(.ex-step)")) {
-          event.preventDefault();
-        }
-      }
-    };
-    /** @param {any} event */
-    const onClick = (event) => {
-      // The second click of a double click would meet the button that has taken the first one's place.
-      if (event.detail > 1 && event.target instanceof Element && event.target.closest("button:not(.ex-step)"))
-        event.stopPropagation();
-    };
-    return { onPage, onUnits, onCustom, onComm, onKey, onClick };
+    this.unlisten = () => {};
   }
 
   start() {
-    this.model.on("change:page", this.listeners.onPage);
-    this.model.on("change:units", this.listeners.onUnits);
-    this.model.on("msg:custom", this.listeners.onCustom);
-    this.model.on("comm_live_update", this.listeners.onComm);
-    window.addEventListener("keydown", this.listeners.onKey, true);
-    this.root.addEventListener("click", this.listeners.onClick, true);
+    this.unlisten = listen(this);
     this.takePage(this.page);
     /** @param {number} now */
     const tick = (now) => {
@@ -129,11 +94,7 @@ export class ExerciseView {
 
   stop() {
     cancelAnimationFrame(this.ticking);
-    this.model.off("change:page", this.listeners.onPage);
-    this.model.off("change:units", this.listeners.onUnits);
-    this.model.off("msg:custom", this.listeners.onCustom);
-    this.model.off("comm_live_update", this.listeners.onComm);
-    window.removeEventListener("keydown", this.listeners.onKey, true);
+    this.unlisten();
     this.sound.close();
     this.stage.close();
   }
@@ -159,7 +120,7 @@ export class ExerciseView {
       this.notesShown = null;
       this.link.reply = null;
       this.leaving = false;
-      this.where = "quick";
+      this.where = this.firstPlace(page);
       this.partsPressed = this.lacking = null;
       this.told.clear();
     }
@@ -167,6 +128,7 @@ export class ExerciseView {
     if (before.attempt !== page.attempt) this.player.forget();
     this.player.follow(page.run, page.phase === "debrief");
     if (newRun) {
+      if (this.where === "before") this.where = "quick"; // made safe and started: now one looks round
       this.back = false;
       this.player.hold("learner", false);
     } else if (page.run && this.player.run !== null) {
@@ -180,8 +142,10 @@ export class ExerciseView {
     }
     this.waitTold = wait ? wait.key : null;
     for (const [message, floats] of this.early.splice(0)) this.takeSamples(message, floats);
+    this.whole.follow(page);
     this.stage.setPage(page, newRun);
     this.redraw();
+    if (page.ask && before.attempt === page.attempt && before.ask?.id !== page.ask.id) this.showAsk();
     if (page.phase === "debrief" && before.phase && before.phase !== "debrief") this.showDebrief();
     if (before.attempt && before.attempt !== page.attempt && before.phase === "debrief") this.showTop();
     if (this.answer && (page.serial || 0) >= (this.answer.serial || 0)) this.takeAnswer(this.answer);
@@ -279,6 +243,8 @@ export class ExerciseView {
     this.where = where;
     this.partsPressed = null;
     this.redraw();
+    if (this.whole.open)
+      this.parts.acts.querySelector(":is(.ex-lists, .ex-before)")?.scrollIntoView({ block: "nearest" });
   }
 
   /**
@@ -290,12 +256,21 @@ export class ExerciseView {
     const where = placeOfParts(this.page, parts);
     if (!where || this.page.phase === "debrief") return;
     this.where = where;
+    this.whole.tab = "do";
     this.partsPressed = parts;
     this.partName = name;
     this.redraw();
     const list = this.parts.acts.querySelector(".ex-lists");
     list?.scrollIntoView({ behavior: prefersStill() ? "auto" : "smooth", block: "nearest" });
     this.announce(this.parts.acts.querySelector(".ex-lists h3")?.textContent || "");
+  }
+
+  /**
+   * Where a call begins: on the page making safe stands beside the list anyway.
+   * @param {ExercisePage} page
+   */
+  firstPlace(page) {
+    return this.whole.wanted && (page.run?.id ?? null) === null ? "before" : "quick";
   }
 
   /** @param {number} rate */
@@ -360,6 +335,20 @@ export class ExerciseView {
     this.announcing = setTimeout(() => (this.parts.live.textContent = sentence), 60);
   }
 
+  /** A question that an act brought up is answered where one looks: in sight, with the focus. */
+  showAsk() {
+    if (!this.whole.open) this.parts.ask.scrollIntoView({ block: "center" });
+    /** @type {HTMLElement | null} */ (this.parts.ask.querySelector("input, button"))?.focus({ preventScroll: true });
+  }
+
+  /** Start or stop the engine; what a start still waits for is shown if it is refused. */
+  pressEngine() {
+    const engine = this.page.engine || {};
+    this.lacking = engine.running || !engine.first?.length ? null : { id: "start", first: engine.first };
+    const key = engine.running ? "engine:stop" : "engine:start";
+    this.act(key, engine.running ? "stop_engine" : "start_engine", {}, engine.running ? "" : engine.risk);
+  }
+
   showDebrief() {
     this.parts.debrief.querySelector("h2")?.focus({ preventScroll: true });
     this.bring(this.parts.debrief);
@@ -373,7 +362,7 @@ export class ExerciseView {
   /** @param {HTMLElement} part */
   bring(part) {
     const still = matchMedia("(prefers-reduced-motion: reduce)").matches;
-    part.scrollIntoView({ behavior: still ? "auto" : "smooth", block: "start" });
+    if (!this.whole.open) part.scrollIntoView({ behavior: still ? "auto" : "smooth", block: "start" });
   }
 
   // ---- drawing -----------------------------------------------------------------------------------------------
@@ -387,6 +376,7 @@ export class ExerciseView {
   /** @param {number} now */
   frame(now) {
     const { player, link, page } = this;
+    this.whole.watch();
     player.advance(now);
     link.watch(now);
     link.need(player, now);
@@ -424,11 +414,14 @@ export class ExerciseView {
     patchChildren(parts.bar, describeEngineBar(this));
     this.drawStatus();
     this.fill(parts.debrief, describeDebrief(this));
-    this.fill(parts.ask, describeAsk(this));
+    this.fill(parts.ask, this.whole.askFolded ? [] : describeAsk(this));
+    this.fill(parts.tabs, describeTabs(this));
+    this.sheet.dataset.tab = this.whole.tab;
     this.fill(parts.acts, page.phase === "debrief" ? [] : describeActs(this));
     this.fill(parts.notes, describeNotes(this));
     this.fill(parts.hint, page.phase === "debrief" ? [] : describeCoach(this));
     this.fill(parts.call, page.phase === "debrief" ? [] : describeCall(this));
+    this.fill(parts.next, describeNextLine(this));
     patchChildren(parts.caution, page.caution || "");
     settleNotes(this);
     drawEngineBar(this);
@@ -451,6 +444,7 @@ export class ExerciseView {
    * @param {HTMLElement} part
    */
   refocus(part) {
+    if (this.whole.open) return this.whole.focusNext();
     const where = part.hidden ? this.parts.bar : part;
     /** @type {HTMLElement | null} */ (
       where.querySelector("button, select, input, [tabindex]") || this.parts.bar.querySelector("button")

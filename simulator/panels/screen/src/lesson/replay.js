@@ -80,7 +80,7 @@ class LessonReplay {
     this.second = 0;
     this.ticket = 0;
     this.height = 0;
-    /** @type {Picture | null} */
+    /** @type {Pick<Picture, "update" | "destroy"> | null} */
     this.pictures = null;
     /** @type {{ channel: string, dial: Dial }[]} */
     this.dials = [];

@@ -13,7 +13,7 @@ const PUMP_OVER_SITE = 22; // px: the pump's picture bears its names below
  * @param {HTMLElement} host
  * @param {RigPictures} wanted
  * @param {Words} words
- * @returns {Picture}
+ * @returns {Pick<Picture, "update" | "destroy">}
  */
 export function drawRigPictures(host, { rig, pictures, units, height = HEIGHT, onPart }, words) {
   host.textContent = "";

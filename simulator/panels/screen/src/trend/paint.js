@@ -345,7 +345,7 @@ export function paintChart(canvas, p, view) {
   const font = (size, weight) => `${weight || ""} ${size}px ${view.family}`;
   const { quantity, level } = view;
   const high = Math.max(quantity.high, level.at > 0 ? level.at * 1.15 : 0);
-  const axis = axisBounds(quantity.unit.size, high, quantity.low);
+  const axis = axisBounds(quantity.unit.size, high, quantity.low, clamp((p.bottom - p.top) / 22, 1, 5));
   /** @type {StripScale} */
   const scale = {
     axis,

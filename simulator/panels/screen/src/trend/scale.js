@@ -49,10 +49,11 @@ const ABOVE_ZERO = 1500; // Pa of pressure from which on it is worth room below 
  * @param {number} size of one shown unit
  * @param {number} high
  * @param {number} low
+ * @param {number} [parts] how many steps there is room for
  * @returns {StripScale["axis"]}
  */
-export function axisBounds(size, high, low) {
-  const step = roundStep(high / size, 5);
+export function axisBounds(size, high, low, parts = 5) {
+  const step = roundStep(high / size, parts);
   return {
     top: Math.ceil(high / size / step - 1e-9) * step * size,
     low: low < -ABOVE_ZERO ? Math.floor(low / size / step + 1e-9) * step * size : 0,

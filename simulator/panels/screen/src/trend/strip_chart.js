@@ -12,6 +12,8 @@ const PAINT_PAUSE = 60; // ms between two drawings of a curve that only grows
 
 const VACUUM_HIGH = 8e4; // Pa, full scale of the needle's vacuum
 
+const LEAST_FOR_TWO = 165; // px, height from which on there is room for a second strip
+
 const PRESSURE_HIGH = 10e5; // Pa, full scale of the motive pressure
 
 /**
@@ -22,7 +24,8 @@ const PRESSURE_HIGH = 10e5; // Pa, full scale of the motive pressure
  * @param {StripOptions} options
  */
 export function createStripChart(host, words, options) {
-  const { span_s: span = 60, motive: showMotive = true, height: wanted } = options;
+  const { span_s: span = 60, motive: showMotive = true } = options;
+  let wanted = options.height;
   host.classList.add("palette", "trend");
   const root = htmlElement("div", "trend-root", host);
   const head = htmlElement("div", "trend-head", root);
@@ -86,6 +89,7 @@ export function createStripChart(host, words, options) {
   let plot = plotArea(0, 0, false);
   let ratio = 1;
   let units = stripUnits(words, options.units ?? "metric");
+  let lowStrip = showMotive; // the motive pressure has a strip of its own where there is room for two
 
   /** @returns {StripQuantity} */
   function quantity() {
@@ -151,7 +155,7 @@ export function createStripChart(host, words, options) {
       words,
       ratio,
       ...theme,
-      showMotive,
+      showMotive: lowStrip,
       pressureHigh: PRESSURE_HIGH,
     };
   }
@@ -193,7 +197,8 @@ export function createStripChart(host, words, options) {
     canvas.style.height = `${height}px`;
     canvas.width = Math.round(width * ratio);
     canvas.height = Math.round(height * ratio);
-    plot = plotArea(width, height, showMotive);
+    lowStrip = showMotive && height >= LEAST_FOR_TWO;
+    plot = plotArea(width, height, lowStrip);
     theme = null;
     paint();
   }
@@ -340,6 +345,13 @@ export function createStripChart(host, words, options) {
       ask();
     },
     setCursor: move,
+    /** @param {number} height of the drawing itself [px] */
+    setHeight(height) {
+      if (height === wanted) return;
+      wanted = height;
+      resize();
+    },
+    sizes: () => ({ cell: host.clientHeight, words: root.offsetHeight - stage.offsetHeight }),
     destroy() {
       unwatchWidth();
       unwatchTheme();

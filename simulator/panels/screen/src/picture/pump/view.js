@@ -439,6 +439,13 @@ export function pumpPicture(host, rig, words, options) {
   return {
     update,
     resize: build,
+    /** @param {number} height of the drawing itself [px] */
+    setHeight(height) {
+      if (height === settings.height) return;
+      settings.height = height;
+      build();
+    },
+    sizes: () => ({ cell: host.clientHeight, words: root.offsetHeight - stage.offsetHeight }),
     destroy() {
       unwatch();
       speaker.stop();

@@ -1,0 +1,129 @@
+// The line at the foot of the whole window that always says what comes next, with the button for it.
+import { node } from "../base/dom.js";
+import { minutesText, word } from "../base/format.js";
+import { actKey } from "./acts.js";
+import { lockCall, placedSoFar } from "./call.js";
+import { nextStep } from "./next_step.js";
+
+const FASTEST = 20;
+
+/** @param {ExerciseView} view */
+export function describeNextLine(view) {
+  const { page, whole } = view;
+  if (!whole.open || !view.parts.ask.hidden) return [];
+  const step = nextStep({
+    page,
+    placed: placedSoFar(view),
+    tab: whole.tab,
+    folded: whole.askFolded,
+    lacking: view.lacking?.first || [],
+    rate: view.player.rate,
+  });
+  return [
+    node("h2", { key: "title" }, word(page, "next.title")),
+    node("p", { key: "words", class: "ex-next-words", id: view.ids.next }, word(page, `next.${step.key}`, step.fields)),
+    node(
+      "div",
+      { key: "buttons", class: "ex-next-buttons" },
+      step.buttons.map((one, index) => describeButton(view, one, index === 0)),
+    ),
+  ];
+}
+
+/**
+ * @param {ExerciseView} view
+ * @param {import("./next_step.js").NextButton} one
+ * @param {boolean} main
+ */
+function describeButton(view, one, main) {
+  const { page } = view;
+  const { label, busy, press } = buttonActs(view, one);
+  const cost = one.kind === "hint" ? page.coach?.cost : null;
+  return node(
+    "button",
+    {
+      // The focus stays on the button of the next step while one step follows the other.
+      key: main ? "main" : one.kind,
+      type: "button",
+      class: `${main && one.kind !== "hint" ? "ex-primary" : "ex-secondary"} ex-next-${one.kind}${busy ? " ex-pending" : ""}`,
+      "aria-busy": busy ? "true" : null,
+      "aria-describedby": main ? view.ids.next : null,
+      on: { click: press },
+    },
+    label,
+    one.item?.minutes
+      ? node("small", { class: "ex-next-minutes" }, word(page, "acts.minutes", { n: minutesText(one.item.minutes) }))
+      : null,
+    cost === null || cost === undefined
+      ? null
+      : node(
+          "small",
+          { class: "ex-hint-cost" },
+          cost ? word(page, "coach.cost_short", { percent: cost }) : word(page, "coach.free"),
+        ),
+  );
+}
+
+/**
+ * What a button is called, whether it is under way, and what it does: always what the control of that name does.
+ * @param {ExerciseView} view
+ * @param {import("./next_step.js").NextButton} one
+ * @returns {{ label: string, busy?: boolean, press: () => void }}
+ */
+function buttonActs(view, one) {
+  const { page, link, whole } = view;
+  const label = one.label ? word(page, `next.buttons.${one.label}`) : "";
+  const { item } = one;
+  if (item) {
+    const press = () => {
+      view.lacking = item.waits?.length ? item : view.lacking;
+      view.act(actKey(item), item.action, item.args, item.risk);
+    };
+    return { label: item.label, busy: link.busy(actKey(item)), press };
+  }
+  switch (one.kind) {
+    case "hint":
+      return {
+        label: word(page, page.coach?.fresh ? "coach.more" : "coach.hint"),
+        busy: link.busy("hint"),
+        press: () => view.act("hint", "ask_hint", {}),
+      };
+    case "start":
+      return { label, busy: link.busy("engine:start"), press: () => view.pressEngine() };
+    case "stop":
+      return { label, busy: link.busy("engine:stop"), press: () => view.pressEngine() };
+    case "finish":
+      return {
+        label,
+        busy: link.busy("finish"),
+        press: () => view.act("finish", "finish", page.finish?.args || {}),
+      };
+    case "lock":
+      return { label, busy: link.busy("call"), press: () => lockCall(view) };
+    case "yard_next":
+      return { label, busy: link.busy("yard:next"), press: () => view.act("yard:next", "yard_next", {}) };
+    case "faster":
+      return { label, press: () => view.setRate(FASTEST) };
+    case "unfold":
+      return { label, press: () => whole.unfold() };
+    case "place":
+      return {
+        label,
+        press: () => {
+          view.goTo(one.to ?? "quick");
+          whole.goTo("do");
+          view.parts.acts.querySelector("button")?.focus();
+        },
+      };
+    case "tab":
+      return {
+        label,
+        press: () => {
+          whole.goTo(one.to ?? "do");
+          /** @type {HTMLElement | null} */ (view.parts.call.querySelector("select, .ex-card-body button"))?.focus();
+        },
+      };
+    default:
+      return { label, press: () => whole.leave() };
+  }
+}

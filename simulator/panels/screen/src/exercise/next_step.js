@@ -1,0 +1,133 @@
+// What comes next in a call-out, and what brings it: read from the page alone, so it can tell nothing that is not there.
+
+/**
+ * A button of the line that says what comes next.
+ * @typedef {object} NextButton
+ * @property {string} kind act | start | stop | finish | tab | place | lock | unfold | hint | faster | yard_next | leave
+ * @property {string} label a key under panel.next.buttons, or "" where an act lends its own name
+ * @property {string} [to] the tab or place it leads to
+ * @property {ActItem} [item] the act it does
+ */
+
+/**
+ * @typedef {object} NextStep
+ * @property {string} key under panel.next
+ * @property {Record<string, string | number>} [fields]
+ * @property {NextButton[]} buttons the first is the one that brings the step about
+ */
+
+/**
+ * @typedef {object} Standing
+ * @property {ExercisePage} page
+ * @property {number} placed markers of the call that is being made
+ * @property {string} tab
+ * @property {boolean} folded the question was put aside
+ * @property {string[]} lacking acts that the one last refused waits for
+ * @property {number} rate of the clock
+ */
+
+/**
+ * @param {ExercisePage} page
+ * @param {string[]} ids
+ */
+function firstOpen(page, ids) {
+  const items = (page.places || []).flatMap((place) => place.items);
+  return ids.map((id) => items.find((item) => item.id === id)).find((item) => item && !item.done);
+}
+
+/** @param {ExercisePage} page */
+function mended(page) {
+  return (page.notes || []).some((note) => note.kind === "remedy");
+}
+
+/**
+ * @param {string} key
+ * @param {(NextButton | false | null | undefined)[]} buttons
+ * @param {NextStep["fields"]} [fields]
+ * @returns {NextStep}
+ */
+function step(key, buttons, fields) {
+  return { key, fields, buttons: /** @type {NextButton[]} */ (buttons.filter(Boolean)) };
+}
+
+/** @type {(kind: string, label: string, to?: string) => NextButton} */
+const button = (kind, label, to) => ({ kind, label, to });
+
+/**
+ * @param {Standing} now
+ * @returns {NextStep}
+ */
+export function nextStep(now) {
+  const { page } = now;
+  if (page.phase === "debrief") return afterwards(page);
+  if (page.ask && now.folded) return step("question", [button("unfold", "answer")]);
+  const wanted = firstOpen(page, now.lacking);
+  if (wanted) return step("lacking", [{ kind: "act", label: "", item: wanted }], { act: wanted.label });
+  const call = calling(now);
+  if (call) return call;
+  if (page.finish?.open && (!page.finish.at_word || mended(page))) {
+    if (!page.finish.at_word) return step("proven", [button("finish", "finish")]);
+    if (page.engine?.running) return step("at_word", [button("finish", "finish")]);
+  }
+  if (mended(page)) return proving(now);
+  const locked = page.call?.locked?.length ?? 0;
+  if (locked >= 2) return step("put_right", [button("place", "acts", "now")]);
+  if (locked === 1) return step("test", [button("tab", "second_call", "call"), hint(page)]);
+  return looking(page);
+}
+
+/** @param {ExercisePage} page */
+function hint(page) {
+  return page.coach?.allowed ? button("hint", "") : null;
+}
+
+/** @param {ExercisePage} page */
+function afterwards(page) {
+  if (page.debrief_pending) return step("marks_coming", []);
+  const on = page.yard ? button("yard_next", "next_call") : button("leave", "back");
+  return step(page.debrief ? "read" : "over", [on]);
+}
+
+/**
+ * While the call is being made.
+ * @param {Standing} now
+ */
+function calling({ page, placed, tab }) {
+  if (!page.call?.open || tab !== "call" || placed === 0) return null;
+  const left = (page.call.markers || 10) - placed;
+  if (left > 0) return step(left === 1 ? "place_one" : "place_rest", [], { n: left });
+  return step("lock", [button("lock", page.call.stage === 2 ? "lock_second" : "lock_first")]);
+}
+
+/**
+ * Before the first call: made safe, started, looked at.
+ * @param {ExercisePage} page
+ */
+function looking(page) {
+  const call = button("tab", "first_call", "call");
+  if (page.run?.id === null || page.run?.id === undefined) {
+    const first = firstOpen(page, page.engine?.first || []);
+    // Where nobody helps, what to make safe is the learner's own to know.
+    if (first && page.mode === "assessment") return step("begin_alone", [button("place", "safe", "before")]);
+    if (first) return step("make_safe", [{ kind: "act", label: "", item: first }], { act: first.label });
+    return step("start", [button("start", "start")]);
+  }
+  return step(page.engine?.running ? "watch" : "look", [call, hint(page)]);
+}
+
+/**
+ * Something was put right: the proof is a start that primes in the time it should.
+ * @param {Standing} now
+ */
+function proving({ page, rate }) {
+  const engine = page.engine || {};
+  if (!engine.running) {
+    const first = firstOpen(page, engine.first || []);
+    if (first && page.mode !== "assessment")
+      return step("make_ready", [{ kind: "act", label: "", item: first }], { act: first.label });
+    return step("start_proof", [button("start", "start")]);
+  }
+  if (page.run?.counts === false) return step("not_counted", [button("stop", "stop")]);
+  if (page.run?.ended) return step("not_proven", [button("place", "acts", "now"), hint(page)]);
+  return step("prove", [rate < 20 ? button("faster", "faster") : button("stop", "stop")]);
+}
