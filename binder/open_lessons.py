@@ -41,8 +41,10 @@ from environment import (
 
 FIRST_LESSON = "lessons/00_start_here.ipynb"
 FIRST_PORT = 8890
+PATIENCE = 8.0  # [s] of silence while the model is got ready
 HANDED_OVER = 60.0  # [s] that the page which leads a browser to the lessons is kept
 STATE = HOME / "state"
+READY = "fork-server-ready"  # a file of the runtime folder: kernels can be had, as in simulator/fork_server
 OWN_FILES = ("SIMULATOR_TRAINER_FILE",)  # settings that name a file
 # Runs the model once: what it compiles is kept, so that no lesson has to wait for the compiler.
 WARM_UP = "import simulator as s; s.simulate(s.load_rig(s.rig_names()[0]), s.standard_site(), duration=1.0)"
@@ -94,6 +96,7 @@ def server_options(state: Path, port: int, root: Path = PROJECT) -> list[str]:
         f"--ServerApp.root_dir={root}",
         "--ServerApp.log_level=WARN",
         "--ServerApp.jpserver_extensions=simulator.page_extension=True",
+        "--ServerApp.jpserver_extensions=simulator.fork_server=True",
         f"--ServerApp.tornado_settings={HEADERS!r}",
         "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
         "--LabApp.extension_manager=readonly",
@@ -162,8 +165,10 @@ def free_port(asked: int | None) -> int:
     raise StartError(f"None of the ports {FIRST_PORT} to {FIRST_PORT + 99} is free. Choose one with --port.")
 
 
-def warm_up(environment: Environment) -> "subprocess.Popen[bytes]":
-    """Start compiling the model, while JupyterLab starts too."""
+def warm_up(environment: Environment) -> "subprocess.Popen[bytes] | None":
+    """Start compiling the model, while JupyterLab starts too; where kernels are forked the server does it itself."""
+    if sys.platform == "linux":
+        return None
     variables = server_variables(STATE, "")
     with (STATE / "warm-up.log").open("wb") as record:
         return subprocess.Popen(
@@ -176,14 +181,20 @@ def warm_up(environment: Environment) -> "subprocess.Popen[bytes]":
         )
 
 
-def wait_for(warming: "subprocess.Popen[bytes]") -> None:
+def wait_for(warming: "subprocess.Popen[bytes] | None", runtime: Path) -> None:
     """Wait for the compiler; a lesson works without its help, only later."""
-    try:
-        warming.wait(2)
-    except subprocess.TimeoutExpired:
+
+    def ready_within(seconds: float) -> bool:
+        late = time.monotonic() + seconds
+        while time.monotonic() < late:
+            if (runtime / READY).exists() if warming is None else warming.poll() is not None:
+                return True
+            time.sleep(0.05)
+        return False
+
+    if not ready_within(PATIENCE):
         say("Getting the model ready (once, about half a minute) ...")
-        with contextlib.suppress(subprocess.TimeoutExpired):
-            warming.wait(120)
+        ready_within(120)
 
 
 @contextlib.contextmanager
@@ -313,11 +324,12 @@ def main() -> int:
         port = free_port(options.port)
         runtime = running.enter_context(runtime_folder())
         warming = warm_up(environment)
-        running.callback(end, warming)
+        if warming is not None:
+            running.callback(end, warming)
         server = start(environment, port, token, runtime)
         running.callback(end, server)
         try:
-            wait_for(warming)
+            wait_for(warming, runtime)
             address = f"http://127.0.0.1:{port}/doc/tree/{FIRST_LESSON}?token={token}"
             show(address, runtime, options.no_browser, server)
             code = server.wait()

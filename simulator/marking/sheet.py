@@ -109,8 +109,8 @@ class MarkSheet:
 
     @property
     def out_of(self) -> float:
-        """The most that the marked parts could give."""
-        return sum(part.out_of for part in self.parts if part.points is not None)
+        """The most that all parts can give: what was not reached counts nothing, in every sheet alike."""
+        return sum(part.out_of for part in self.parts)
 
     @property
     def passed(self) -> bool:

@@ -13,7 +13,7 @@ import time
 import urllib.error
 import urllib.request
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -54,6 +54,8 @@ class Server:
     token: str
     root: Path
     data: Path
+    state: Path
+    process: int
 
     @property
     def lessons(self) -> Path:
@@ -76,9 +78,13 @@ class Server:
 
     def kernel_process(self, kernel_id: str) -> psutil.Process:
         """The process of a kernel."""
-        for process in psutil.process_iter(["cmdline"]):
-            if any(kernel_id in word for word in process.info["cmdline"] or ()):
-                return process
+        (note,) = (self.state / "runtime").glob(f"kernel-{kernel_id}.json")
+        port = json.loads(note.read_text(encoding="utf-8"))["shell_port"]
+        for process in psutil.Process(self.process).children(recursive=True):
+            with suppress(psutil.NoSuchProcess):
+                listens = (at.laddr.port for at in process.net_connections("tcp") if at.status == "LISTEN")
+                if port in listens:  # a forked kernel's command line is the fork server's
+                    return process
         raise LookupError(f"no process runs kernel {kernel_id}")
 
     def kill_kernels(self) -> None:
@@ -139,7 +145,7 @@ def running_server(folder: Path, more: dict[str, str] | None = None) -> Iterator
             [sys.executable, "-m", "jupyterlab", *options],
             cwd=root, env=variables, stdin=subprocess.DEVNULL, stdout=record, stderr=subprocess.STDOUT,
         )  # fmt: skip
-    found = Server(f"http://127.0.0.1:{port}", token, root, data)
+    found = Server(f"http://127.0.0.1:{port}", token, root, data, folder / "state", process.pid)
     try:
         late = time.monotonic() + 90
         while True:

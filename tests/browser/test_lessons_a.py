@@ -86,7 +86,7 @@ def plan_something(page: Page) -> None:
         slide.press("ArrowRight")
     expect(time).not_to_have_text(before)
     expect(planner.get_by_text(re.compile("^Of rigs like this"))).to_be_visible()
-    expect(planner.get_by_text("You know your way round")).to_be_visible()
+    expect(planner.get_by_text("You have used the planner")).to_be_visible()
 
 
 MARKING = 120_000  # [ms] for marks on a busy machine

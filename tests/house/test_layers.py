@@ -25,7 +25,7 @@ ORDER = (
     "records",
     "panels",
 )
-BESIDE = ("page_extension",)  # stands apart: it sees the base, and no layer sees it
+BESIDE = ("page_extension", "fork_server")  # stand apart: they see the base, and no layer sees them
 STUDIES = "studies"  # sees every layer but the page, and no layer sees it
 FOLDERS = {*BASE, *ORDER, *BESIDE, STUDIES}
 

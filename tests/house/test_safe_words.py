@@ -55,7 +55,6 @@ NOTHING_TOLD = (
     "guard, lid, joint, plate, bolt",
     "before plate, cap",
     "Take two people for",
-    "So many came to rest near",  # a count of runs by what was wrong in them
     "Let off and drain the discharge line",  # the name of an act that makes others safe
     "with a cock in its air path",
 )

@@ -11,6 +11,7 @@ PACKAGE = Path(__file__).parents[2] / "simulator"
 #: Called by their name's beginning, by a library, or from a notebook's cell.
 BY_NAME = re.compile(
     r"(^|\.)(on_\w+|upgrade|_jupyter_server_extension_points|_load_jupyter_server_extension)$"
+    r"|^ForkProvisioner|^ForkedProcess\."
 )
 NOTEBOOKS = {"FieldPage.points_to", "StartHere.take_along"}
 #: Named nowhere in the product, each for a reason; the list may only become shorter.

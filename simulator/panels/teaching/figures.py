@@ -156,6 +156,7 @@ def metered(run: Run, beside: Run | None, units: str, last: float, block_id: str
     ----------
     run, beside : of the case, and of the rig in good order, if any.
     units : "metric" or "us".
+    last : [s] of the time axis.
     block_id : by which the page knows it.
     """
     pair = (("this_rig", run), ("sound_rig", beside))

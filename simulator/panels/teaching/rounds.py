@@ -133,8 +133,12 @@ class Rounds:
 
     def good(self, part: str) -> bool:
         """Whether the last round that is over was passed."""
+        return self.marks(part) >= PASS_MARK
+
+    def marks(self, part: str) -> float:
+        """Marks [0 to 100] of the last round that is over."""
         results = self._results(part)
-        return 100.0 * sum(1 for each in results if each["right"]) >= PASS_MARK * max(len(results), 1)
+        return 100.0 * sum(1 for each in results if each["right"]) / max(len(results), 1)
 
     def _why(self, part: str, number: int) -> str:
         """The right answer to a question [number in its round] that was missed, with what its run came to."""

@@ -102,11 +102,11 @@ class TaughtLesson(Lesson):
     # what the parts hold
 
     def _aim(self) -> list[Block]:
-        now = self.course.now()
+        now, again = self.course.now(), self._check_again()
         states = {
             step: "done" if self.course.has(step) else "now" if step == now else "open"
             for step in self.course.steps()
-        }
+        } | ({"check": "now"} if again else {})
         steps = {
             "id": "steps",
             "kind": "steps",
@@ -116,7 +116,7 @@ class TaughtLesson(Lesson):
                     "label": self.phrases.said(f"steps.{step}"),
                     "part": step,
                     "state": state,
-                    "says": text(f"teaching.state.{state}"),
+                    "says": again if again and step == "check" else text(f"teaching.state.{state}"),
                 }
                 for step, state in states.items()
             ],
@@ -135,6 +135,15 @@ class TaughtLesson(Lesson):
             *self._cautions(),
             self.caution(),
         ]
+
+    def _check_again(self) -> str:
+        """What stands at the check where it was taken and is not passed; empty where it is, or was not taken yet."""
+        if not self.rounds.over("check"):
+            return ""
+        if self.rounds.open_one("check") is not None:  # on fresh questions
+            return text("teaching.state.now")
+        marks = self.rounds.marks("check")
+        return "" if self.rounds.good("check") else text("lessons.states.weak", marks=f"{marks:.0f}")
 
     def _cautions(self) -> list[Block]:
         if not self.plan.cautions:

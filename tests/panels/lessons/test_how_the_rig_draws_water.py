@@ -6,10 +6,13 @@ import json
 
 import pytest
 
+from simulator.attempt import Attempt, MemoryStore
+from simulator.marking.service import marked_attempt
 from simulator.panels.learner.progress import lesson_state
 from simulator.panels.lessons.how_the_rig_draws_water import questions as asked
 from simulator.panels.lessons.how_the_rig_draws_water.comparison import run_summary
 from simulator.panels.lessons.how_the_rig_draws_water.page import DrawsWater
+from simulator.panels.teaching.scenes import good_rig
 
 PARTS = ("aim", "ideas", "predict", "compare", "check", "what_next")
 
@@ -204,3 +207,22 @@ def test_a_summary_without_a_run() -> None:
         timelines = ()
 
     assert run_summary(Nothing()) == {"points": [], "prime_s": None, "slow": False}
+
+
+def test_the_order_that_the_lesson_tells_costs_no_marks() -> None:
+    attempt = Attempt(good_rig(), MemoryStore(), mode="guided", seed=3)
+    attempt.act("predict", {"question": "sound_prime_time", "answer": 40})
+    for act, args in (
+        ("put_on_ppe", {}),
+        ("check", {"check": "walk_round"}),
+        ("secure_discharge", {}),
+        ("start_engine", {"speed": "rated"}),
+        ("wait", {"seconds": 60}),
+        ("call", {"markers": {"sound": 10}}),
+        ("finish", {}),
+    ):
+        attempt.act(act, args)
+    assert all(event["accepted"] for event in attempt.log)
+    assert attempt.yard.question == ""
+    sheet = marked_attempt(attempt)[2].sheet
+    assert sheet.total == sheet.out_of == 100.0

@@ -173,6 +173,8 @@ def test_a_weak_check_can_be_taken_again_on_fresh_cases(new_session, click) -> N
     do_round(page, click, "drills", wrong=2)
     do_round(page, click, "check", wrong=3)
     assert lesson_state(page.session, "03")[0] == "weak"
+    step = page.aim().block("steps")["items"][-1]
+    assert (step["state"], step["says"]) == ("now", text("lessons.states.weak", marks="40"))
     before = [page.rounds.templates("check")]
     old = build(PLAN.check[1], page.work.seed + 500_000, "metric")
     click(page, "fresh", part="check", turn=0)
@@ -182,6 +184,7 @@ def test_a_weak_check_can_be_taken_again_on_fresh_cases(new_session, click) -> N
     assert made is not old
     do_round(page, click, "check")
     assert lesson_state(page.session, "03")[0] == "done"
+    assert page.aim().block("steps")["items"][-1]["state"] == "done"
     assert before
 
 

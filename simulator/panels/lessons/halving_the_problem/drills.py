@@ -117,7 +117,12 @@ def pull(vacuum: float, bore: float, units: str) -> str:
 
 
 def people(mass: float) -> str:
-    """A weight [kg] in grown people of 75 kg each, in words."""
+    """A weight in grown people of 75 kg each, in words.
+
+    Parameters
+    ----------
+    mass : [kg].
+    """
     count = max(1, round(mass / GROWN))
     return text(f"{AREA}.people.{'one' if count == 1 else 'many'}", n=count)
 

@@ -55,6 +55,21 @@ function fieldControl(section, item, id, value, store) {
 }
 
 /**
+ * What a sentence about a box says, as a way to that box: into view, unfolded, with the focus.
+ * @param {BlockSection} section
+ * @param {{ field: string, sentence: string }} problem
+ */
+function wayToBox(section, problem) {
+  const go = () => {
+    const box = /** @type {HTMLElement | null} */ (section.querySelector(`[id="field-${problem.field}"]`));
+    box?.closest("details")?.setAttribute("open", "");
+    box?.scrollIntoView({ block: "center" });
+    box?.focus({ preventScroll: true });
+  };
+  return node("button", { type: "button", class: "field-to-box", on: { click: go } }, problem.sentence);
+}
+
+/**
  * @param {BlockSection} section
  * @param {FieldItem} item
  * @param {(now?: boolean) => void} change
@@ -229,7 +244,7 @@ export function fieldSheetBlock(view, block, section) {
         node(
           "ul",
           { key: "list", class: "lesson-list" },
-          block.problems.map((problem, i) => node("li", { key: i }, problem.sentence)),
+          block.problems.map((problem, i) => node("li", { key: i }, wayToBox(section, problem))),
         ),
       )
     : null;

@@ -1,0 +1,100 @@
+"""What the field sheet says of needles, and what it says to do next: rising is rising, a cheap look comes before work."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from simulator.diagnosis.advice import options
+from simulator.diagnosis.cases import hypothesis_set
+from simulator.diagnosis.field import FieldSheet, Needle, Watch, belief_of, judge_sheet
+from simulator.diagnosis.look_first import PARTS, SHARE, parting, two_suspects
+from simulator.diagnosis.option import CHECK, REMEDY
+from simulator.instruments.checks import CHECKS
+from simulator.instruments.outside_looks import static_lift
+from simulator.panels.lessons.field_sheet.words import APART, Words
+from simulator.rig.presets import load_rig, standard_site
+from tests.diagnosis.field_cases import drawn_case, sheet_of
+
+RIG, SITE = load_rig("osier"), standard_site()
+FORM = {"vacuum_unit": "kPa", "motive_unit": "bar"}
+SHEETS = 200
+RISES = 1.5e3  # [Pa] between the last two readings
+
+
+def _said(sheet: FieldSheet) -> dict:
+    report = judge_sheet(sheet)
+    return Words(sheet, report, hypothesis_set(sheet.rig, sheet.site), FORM).as_dict()
+
+
+def _sheet(*needles: tuple[float, float], motive: float = 4.8e5) -> FieldSheet:
+    read = tuple(Needle(time, vacuum, motive) for time, vacuum in needles)
+    return FieldSheet(RIG, SITE, read, watch=Watch(110.0))
+
+
+def test_a_needle_that_still_rises_is_said_to_rise() -> None:
+    rule = " ".join(_said(_sheet((40.0, 11e3), (70.0, 17e3), (100.0, 21.5e3)))["rule"])
+    assert "still rises" in rule
+    assert "stands" not in rule
+    assert "stops" not in rule
+
+
+def test_a_needle_stands_only_where_two_readings_show_it() -> None:
+    stands = " ".join(_said(_sheet((20.0, 10e3), (60.0, 15.5e3), (100.0, 16e3)))["rule"])
+    assert "stands at 16 kPa" in stands
+    once = " ".join(_said(_sheet((90.0, 16e3)))["rule"])
+    assert "One reading does not tell" in once
+    assert "stands at" not in once
+
+
+def _checked(sheet: FieldSheet) -> tuple[str, str]:
+    """What is said of the needle, and what is wrong with the next act."""
+    report = judge_sheet(sheet)
+    said = Words(sheet, report, hypothesis_set(sheet.rig, sheet.site), FORM).as_dict()
+    cases = hypothesis_set(sheet.rig, sheet.site)
+    belief, wrong = belief_of(sheet, cases), ""
+    pair = two_suspects(belief)
+    if report.next.kind == REMEDY and pair is not None:
+        made = {(finding.check, finding.place) for finding in sheet.findings}
+        looks = [
+            one
+            for one in options(cases)
+            if one.kind == CHECK
+            and (one.id, one.place) not in made
+            and CHECKS[one.id].minutes <= SHARE * report.next.minutes
+            and parting(belief, one, pair) >= PARTS
+        ]
+        wrong = ", ".join(one.id for one in looks)
+    return " ".join(said["rule"]), wrong
+
+
+@pytest.mark.full
+def test_two_hundred_sheets_with_rising_needles() -> None:
+    cases, rng = hypothesis_set(RIG, SITE), np.random.default_rng(31)
+    lift, count, named = static_lift(SITE), 0, 0
+    while count < SHEETS:
+        _, real, site, run = drawn_case(cases, rng)
+        sheet = sheet_of(cases, real, site, run, rng)
+        read = [needle for needle in sheet.needles if not math.isnan(needle.vacuum)]
+        rising = len(read) >= 2 and read[-1].vacuum - read[-2].vacuum > RISES
+        if run.primed or not rising or read[-1].vacuum > lift:
+            continue
+        count += 1
+        rule, wrong = _checked(sheet)
+        assert wrong == ""
+        assert "stops" not in rule
+        assert read[-1].time - read[-2].time < APART or "stands at" not in rule
+        named += "still rises" in rule
+    assert named > 0
+
+
+def test_a_look_comes_before_work_on_a_guess() -> None:
+    rng, cases, works = np.random.default_rng(5), hypothesis_set(RIG, SITE), 0
+    for _ in range(12):
+        _, real, site, run = drawn_case(cases, rng)
+        _, wrong = _checked(sheet_of(cases, real, site, run, rng))
+        assert wrong == ""
+        works += 1
+    assert works == 12
