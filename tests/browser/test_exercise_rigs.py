@@ -52,6 +52,7 @@ def press(yard: LiveExercise, identity: str) -> None:
     expect(yard.root.locator(".ex-notes")).to_contain_text(said.split(": ")[-1].split(". ")[-1].strip("."))
 
 
+@pytest.mark.full
 @pytest.mark.parametrize("rig", thin(*rig_names()))
 def test_a_look_at_every_place_and_work_on_each_rig(page: Page, rig: str) -> None:
     call = Scenario(
@@ -105,6 +106,7 @@ PARTS = {
 }
 
 
+@pytest.mark.full
 @pytest.mark.parametrize("rig", thin(*PARTS))
 def test_a_part_pressed_in_a_picture_leads_to_its_acts(page: Page, rig: str) -> None:
     call = Scenario(title="A call", brief="It will not draw.", rig=rig, site=SiteChoice(lift_m=3.0))
