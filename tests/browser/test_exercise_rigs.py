@@ -82,6 +82,9 @@ def test_a_look_at_every_place_and_work_on_each_rig(page: Page, rig: str) -> Non
         yard.does(act, {})
     press(yard, LOOKS[-1])
     yard.does("call", {"markers": {"drain_open": 10}})
+    yard.act("remedy:close_drain:").click()  # the second call is still open: asked first
+    expect(yard.root.locator(".ex-act-grave")).to_have_text(text("panel.acts.second_call"))
+    yard.does("call", {"markers": {"drain_open": 10}})
     yard.does("predict", {"question": "blank_off_if_right", "answer": None})
     press(yard, "remedy:close_drain:")
     if fitted.has_isolating_cock:

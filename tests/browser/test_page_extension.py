@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import gzip
 import hashlib
 import json
+import urllib.request
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -296,3 +298,14 @@ def test_the_browser_computes_the_standard_digest(server: Server, lesson_page: O
         [f"{server.address}/{STATIC}/fingerprint.js", words],
     )
     assert digests == [hashlib.sha256(word.encode()).hexdigest() for word in words]
+
+
+def test_scripts_and_pages_go_over_the_line_packed(server: Server) -> None:
+    script = f"{server.address}/{STATIC}/lesson_page.js"
+    for address in (script, server.page_address(LESSON)):
+        request = urllib.request.Request(address, headers={"Accept-Encoding": "gzip"})
+        direct = urllib.request.build_opener(urllib.request.ProxyHandler({}))
+        with direct.open(request, timeout=30) as reply:
+            assert reply.headers["Content-Encoding"] == "gzip", address
+            packed = reply.read()
+        assert len(packed) < 0.6 * len(gzip.decompress(packed)), address

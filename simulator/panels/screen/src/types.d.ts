@@ -386,7 +386,7 @@ interface PictureOptions {
   height?: number;
   legend?: boolean;
   labels?: "auto" | "names" | "numbers";
-  onPart?: (parts: string[], name: string) => void;
+  onPart?: (parts: string[], name: string, place: string) => void;
 }
 interface Hotspot {
   parts: string[];
@@ -453,7 +453,7 @@ interface BlockSection extends HTMLElement {
   deskSeen: string;
   deskPicture: string;
   deskPressed: boolean;
-  deskDrawn: Picture | undefined;
+  deskDrawn: Pick<Picture, "update" | "destroy"> | undefined;
 }
 interface BlockHead {
   id: string;

@@ -405,7 +405,7 @@ function drawPictures(view, block, section) {
     },
     view.content.picture_words,
   );
-  section.deskDrawn.update(/** @type {any} */ ({ t: 0, see_through: false }));
+  section.deskDrawn?.update(/** @type {any} */ ({ t: 0, see_through: false }));
 }
 
 /**
