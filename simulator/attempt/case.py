@@ -14,6 +14,7 @@ import numpy as np
 from simulator.attempt.timeline import Timeline
 from simulator.instruments.look import Check, Look, draw
 from simulator.instruments.vacuum_tests import BLANK_DURATION, CAPPED_DURATION, HOLD_DURATION, HOLD_STEPS
+from simulator.rig.onset import as_at
 from simulator.rig.rig import Rig, Site
 from simulator.run import Run, Setup, simulate
 from simulator.run.outcome import proof_limit
@@ -107,9 +108,10 @@ class Case:
         if timeline is not None:
             history = timeline.history(tick + LOOK_AHEAD)
         rig, site, sound_rig, sound_site = self.rig, self.site, self.sound_rig, self.sound_site
+        now, here = as_at(rig, site, tick * 0.1) if running else (rig, site)
         return Look(
-            rig=rig,
-            site=site,
+            rig=now,
+            site=here,
             run=history,
             time=tick * 0.1,
             running=running,
