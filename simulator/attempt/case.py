@@ -14,12 +14,14 @@ import numpy as np
 from simulator.attempt.timeline import Timeline
 from simulator.instruments.look import Check, Look, draw
 from simulator.instruments.vacuum_tests import BLANK_DURATION, CAPPED_DURATION, HOLD_DURATION, HOLD_STEPS
+from simulator.rig.onset import as_at
 from simulator.rig.rig import Rig, Site
 from simulator.run import Run, Setup, simulate
 from simulator.run.outcome import proof_limit
 
 BAND_STRETCH, BAND_PRESSURE = 0.10, 1e3  # sound rigs differ by this share of the time, and by this [Pa]
 BAND_SPAN = 120  # [s]
+PULL_UP = 25.0  # [s] after the prime in which the pump's own pull comes and settles
 LOOK_AHEAD = 400  # [0.1 s] of the run that a look lasts at most
 
 
@@ -48,10 +50,10 @@ def hold_run(rig: Rig, site: Site) -> Run:
 
 
 @lru_cache(maxsize=16)
-def sound_band(rig: Rig, site: Site) -> tuple[tuple[float, float, float], ...]:
-    """Vacuum of rigs in good order: (time [s], low [Pa], high [Pa]) every second until they prime."""
+def sound_band(rig: Rig, site: Site, after: float = 0.0) -> tuple[tuple[float, float, float], ...]:
+    """Vacuum of rigs in good order: (time [s], low [Pa], high [Pa]) every second until ``after`` [s] of their prime."""
     run = sound_run(rig, site)
-    end = run.prime_time if math.isfinite(run.prime_time) else float(BAND_SPAN)
+    end = run.prime_time + after if math.isfinite(run.prime_time) else float(BAND_SPAN)
     vacuum = np.asarray(run.vacuum)
     out = []
     for second in range(min(int(end), BAND_SPAN) + 1):
@@ -106,9 +108,10 @@ class Case:
         if timeline is not None:
             history = timeline.history(tick + LOOK_AHEAD)
         rig, site, sound_rig, sound_site = self.rig, self.site, self.sound_rig, self.sound_site
+        now, here = as_at(rig, site, tick * 0.1) if running else (rig, site)
         return Look(
-            rig=rig,
-            site=site,
+            rig=now,
+            site=here,
             run=history,
             time=tick * 0.1,
             running=running,
@@ -127,6 +130,6 @@ class Case:
         """The outcome of a ``check`` that the trainee sees; the same for the same case, place and repeat."""
         return draw(check, check.probabilities(look), self.seed, look.place, repeat)
 
-    def band(self) -> list[list[float]]:
-        """Vacuum of rigs in good order: [time s, low Pa, high Pa] every second until they prime."""
-        return [list(row) for row in sound_band(self.sound_rig, self.sound_site)]
+    def band(self, after: float = 0.0) -> list[list[float]]:
+        """Vacuum of rigs in good order: [time s, low Pa, high Pa] every second until ``after`` [s] of their prime."""
+        return [list(row) for row in sound_band(self.sound_rig, self.sound_site, after)]

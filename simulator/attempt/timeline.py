@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 
 from simulator.instruments.chance import key
-from simulator.instruments.gauges import gauges_of, needle, state_of
+from simulator.instruments.gauges import gauges_of, needle_of
 from simulator.rig.rig import Rig, Site
 from simulator.run import CHANNELS, ControlStep, Run, State, simulate
 from simulator.run.outcome import HELD, SHARE, prime_time
@@ -208,7 +208,7 @@ class Timeline:
             history = self.computed_history()
             for gauge in gauges_of(self.rig):
                 if gauge.id == gauge_id:
-                    self._needles[gauge_id] = needle(history, gauge, state_of(self.rig, gauge_id), self.seed)
+                    self._needles[gauge_id] = needle_of(history, gauge, self.rig, self.seed)
         return self._needles[gauge_id]
 
     def prime_tick(self) -> int | None:

@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 
 from simulator.attempt import calls
+from simulator.attempt.case import PULL_UP
 from simulator.attempt.notes import clock_words, figure, render
 from simulator.attempt.offers import GROUPS, ActionView, action_views
 from simulator.attempt.proof import counts, proven, without_water
@@ -298,7 +299,7 @@ def _curve(state: AttemptState, units: str) -> dict[str, Any]:
     return {
         "static_lift_pa": round(static_lift(state.case.sound_site)),
         "static_lift": figure("vacuum", static_lift(state.case.sound_site), units),
-        "band": state.case.band() if state.terms.mode == "guided" else None,
+        "band": state.case.band(PULL_UP) if state.terms.mode == "guided" else None,
         "earlier": earlier,
         "span_s": CURVE_SPAN,
     }

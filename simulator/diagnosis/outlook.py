@@ -18,8 +18,9 @@ import numpy as np
 
 from simulator.errors import InputError
 from simulator.instruments.checks import CHECKS, Check, Look, check_places
-from simulator.instruments.gauges import GAUGES, needle, state_of
+from simulator.instruments.gauges import GAUGES, needle_of
 from simulator.instruments.vacuum_tests import BLANK_DURATION, CAPPED_DURATION, HOLD_DURATION, HOLD_STEPS
+from simulator.rig.onset import as_at
 from simulator.rig.rig import Rig, Site
 from simulator.run import Run, Setup, simulate
 from simulator.run.batch import Case, LightRun, run_batch
@@ -219,9 +220,7 @@ class Observer:
 
     def needles(self, rig: Rig, run: Run) -> np.ndarray:
         """What a patient eye reads of a run [Pa], shape (gauges, seconds)."""
-        return np.array(
-            [needle(run, GAUGES[name], state_of(rig, name), 0, tremble=False)[::EVERY] for name in CURVES]
-        )
+        return np.array([needle_of(run, GAUGES[name], rig, 0, tremble=False)[::EVERY] for name in CURVES])
 
     def outcome(self, run: Run) -> str:
         """How a run ended, beside the rig in good order."""
@@ -246,9 +245,10 @@ class Observer:
         out = []
         for time in look_times(check) if times is None else times:
             stopped = math.isnan(time)
+            now, here = (rig, site) if stopped else as_at(rig, site, time)
             look = Look(
-                rig=rig,
-                site=site,
+                rig=now,
+                site=here,
                 run=run,
                 time=self.span if stopped else time,
                 running=not stopped,

@@ -11,15 +11,17 @@ same number; ``value`` what the needle shows, in SI units [unit of the gauge]; `
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Any, Protocol
 
 import numpy as np
 
 from simulator.errors import InputError
 from simulator.instruments.chance import key, normals
+from simulator.rig.onset import as_at
 from simulator.rig.parts import GaugeState
-from simulator.rig.rig import Rig
+from simulator.rig.rig import Rig, Site
 from simulator.units import PASCAL_PER_INHG, PASCAL_PER_PSI
 
 STEP = 0.1  # [s] of the grid that runs are given on
@@ -166,6 +168,35 @@ def needle(
     if tremble:
         shown = shown + gauge.tremble * normals(key(seed, gauge.id), grid_index(run.time))
     return np.asarray(np.clip(shown, gauge.low, gauge.high))
+
+
+def needle_of(run: RunLike, gauge: Gauge, rig: Rig, seed: int, *, tremble: bool = True) -> np.ndarray:
+    """What the needle shows [Pa] of a run of this rig from its start, shape (n,); a gauge may go wrong on the way.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> from simulator.run import simulate
+    >>> rig, gauge = load_rig("osier"), GAUGES["suction"]
+    >>> run = simulate(rig, standard_site(), duration=20.0)
+    >>> bool((needle_of(run, gauge, rig, 1) == needle(run, gauge, GaugeState(), 1)).all())
+    True
+    """
+    late = tuple(change for change in rig.late if change.path[1] == f"{gauge.id}_gauge")
+    if not late:
+        return needle(run, gauge, state_of(rig, gauge.id), seed, tremble=tremble)
+    shown = np.zeros(len(run.time))
+    edges = [0, *sorted({turn for change in late for turn in change.turns() if turn > 0}), len(shown)]
+    for begin, end in pairwise(edges):
+        if begin >= len(shown):
+            break
+        now, _ = as_at(replace(rig, late=late), Site(lift=0.0), 0.5 * STEP * (begin + end))
+        state, own = state_of(now, gauge.id), slice(begin, min(end, len(shown)))
+        if state.stuck and begin:  # it stays where it was
+            shown[own] = shown[begin - 1]
+        else:
+            shown[own] = needle(run, gauge, state, seed, tremble=tremble)[own]
+    return shown
 
 
 def reading(

@@ -32,5 +32,9 @@ def _jupyter_server_extension_points() -> list[dict[str, str]]:
 
 
 def _load_jupyter_server_extension(server: Any) -> None:
-    """Called by the server when it starts."""
+    """Called by the server when it starts: charts come when asked for, and scripts, styles and pages go out packed."""
+    from tornado.web import GZipContentEncoding  # here: who only asks for a path needs no server
+
     install(server.web_app.settings)
+    server.web_app.add_transform(GZipContentEncoding)
+    server.web_app.settings["websocket_compression_options"] = {}  # what kernels say too

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from simulator.errors import InputError
+from simulator.rig.late import Late
 from simulator.rig.parts import (
     AirLine,
     Casing,
@@ -56,6 +57,9 @@ class Rig:
     suction_gauge: GaugeState = field(default_factory=GaugeState)
     motive_gauge: GaugeState = field(default_factory=GaugeState)
     ramps: tuple[Ramp, ...] = ()  # what changes while it runs; falls back at rest
+    late: tuple[Late, ...] = field(
+        default=(), repr=False
+    )  # what a run begins without, though the rig at rest has it; kept sets are found by a rig's repr, and have none
 
     def __post_init__(self) -> None:
         hose = self.suction_hose

@@ -79,7 +79,12 @@ def told(words: str) -> tuple[Told, ...]:
     >>> told("Pull the strainer and look at its holes."), told("The strainer is plugged.")
     ((('checks', 'strainer_out'),), ())
     """
-    return tuple(act for act, pattern in _patterns(language()) if pattern.search(words))
+    return _told(words, language())
+
+
+@lru_cache(maxsize=4096)  # a page looks through the same sentences after every press
+def _told(words: str, language: str) -> tuple[Told, ...]:
+    return tuple(act for act, pattern in _patterns(language) if pattern.search(words))
 
 
 def strings(data: Any) -> Iterator[str]:

@@ -22,7 +22,7 @@ from simulator.errors import InputError, SimulatorError
 from simulator.rig.rig import Rig, Site
 from simulator.run.layout import CHANNELS, SETUP, Setup
 from simulator.run.result import STEP, Balance, Event, Outcome, Run, SolverStatistics
-from simulator.run.simulate import channels, follow, simulate
+from simulator.run.simulate import follow, simulate
 from simulator.run.state import State
 
 PER_TASK = (
@@ -119,8 +119,7 @@ def light_run(case: Case, chosen: tuple[str, ...], every: float) -> LightRun:
     stride = _stride(chosen, every)
     course = follow(case.rig, case.site, **case.options)
     path = course.path
-    states, modes = path.states[::stride].copy(), path.modes[::stride].copy()
-    series = channels(states, modes, course.p, course.table)
+    series = course.series(stride)
     return LightRun(
         setup=Setup(int(course.p[SETUP])),
         channels=chosen,

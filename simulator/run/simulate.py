@@ -17,6 +17,7 @@ import numpy as np
 
 from simulator.compiled import PLAIN
 from simulator.errors import InputError
+from simulator.rig.onset import stages
 from simulator.rig.ramps import Ramp
 from simulator.rig.rig import Rig, Site
 from simulator.run import layout as at
@@ -34,7 +35,7 @@ from simulator.run.parameters import design_flow, pack
 from simulator.run.result import STEP, Balance, ControlStep, Event, Outcome, Run
 from simulator.run.rodas import fill_channels
 from simulator.run.state import State, rest_state
-from simulator.run.trajectory import Trajectory
+from simulator.run.trajectory import Trajectory, joined
 
 STARTED: tuple[ControlStep, ...] = (ControlStep(0.0, 1.0),)
 LONGEST = 3600.0  # [s]
@@ -94,7 +95,7 @@ def simulate(
         rtol=rtol,
         method=method,
     )
-    series = channels(course.path.states, course.path.modes, course.p, course.table)
+    series = course.series()
     return Run(
         rig=rig,
         site=site,
@@ -114,12 +115,16 @@ def simulate(
     )
 
 
+#: Part of a run with the same parameters: first grid point, the one behind its last, parameters, table.
+Stretch = tuple[int, int, np.ndarray, tuple[np.ndarray, np.ndarray]]
+
+
 @dataclass(frozen=True)
 class Course:
     """A run followed to its end, before its channels are worked out; SI. ``prime_time`` [s], ``steady_flow`` [m3/s]."""
 
     p: np.ndarray
-    table: tuple[np.ndarray, np.ndarray]
+    stretches: tuple[Stretch, ...]  # one, but for a rig in which something comes late
     grid: np.ndarray  # (n,) [s]
     path: Trajectory
     controls: tuple[ControlStep, ...]
@@ -128,6 +133,15 @@ class Course:
     prime_time: float
     steady_flow: float
     balance: Balance
+
+    def series(self, stride: int = 1) -> np.ndarray:
+        """The channels, shape (channels, n), of every ``stride``-th grid point [-]."""
+        states, modes = self.path.states[::stride].copy(), self.path.modes[::stride].copy()
+        parts = []
+        for first, last, p, table in self.stretches:
+            own = slice(-(-first // stride), -(-last // stride))
+            parts.append(channels(states[own], modes[own], p, table))
+        return parts[0] if len(parts) == 1 else np.concatenate(parts, axis=1)
 
 
 def follow(
@@ -161,23 +175,40 @@ def follow(
         )
     if not 1.0 <= gas_exponent <= 1.4:
         raise InputError(f"the polytropic exponent is {gas_exponent!r}", "gas_exponent", "1.0 to 1.4")
-    p = pack(rig, site, setup, (*rig.ramps, *ramps), gas_exponent)
-    governed = tuple(
-        ControlStep(s.time, min(s.speed, rig.engine.speed_setting), s.cock_open) for s in controls
-    )
-    table = assembly_table(p)
-    begin = start.copy() if start is not None else rest_state(rig, site, p)
-    fit_to_set_up(begin, p)
     count = round(duration / STEP) + 1
     grid = start_time + STEP * np.arange(count)
-    path = integrate(p, table, begin, grid, governed, rtol, method)
-    told = outcome_signals(path.states, path.modes, p)
+    begun = 0 if start is None else round(float(start.y[at.CLOCK]) / STEP)
+    paths: list[Trajectory] = []
+    told_parts: list[np.ndarray] = []
+    stretches: list[Stretch] = []
+    begin = state = start
+    for one, two, now, here in stages(rig, site, begun, begun + count - 1):
+        p = pack(now, here, setup, (*now.ramps, *ramps), gas_exponent)
+        governed = tuple(
+            ControlStep(s.time, min(s.speed, now.engine.speed_setting), s.cock_open) for s in controls
+        )
+        table = assembly_table(p)
+        state = state.copy() if state is not None else rest_state(now, here, p)
+        fit_to_set_up(state, p)
+        begin = state if not paths else begin
+        left, right = one - begun, two - begun
+        path = integrate(p, table, state, grid[left : right + 1], governed, rtol, method)
+        until = (
+            right + 1 if right == count - 1 else right
+        )  # the last point of a stretch is the next one's first
+        told_parts.append(outcome_signals(path.states, path.modes, p)[:, : until - left])
+        stretches.append((left, until, p, table))
+        paths.append(path)
+        state = path.final
+    assert begin is not None
+    path, told = joined(paths), np.concatenate(told_parts, axis=1)
+    p, rig, site = stretches[0][2], now, here
     events = tuple(sorted((*path.events, *joints_reached(rig, told[T_FRONT], grid)), key=lambda e: e.time))
     wanted = design_flow(rig, site)
     first = prime_time(grid, told[T_DISCHARGE_FLOW], wanted)
     return Course(
         p=p,
-        table=table,
+        stretches=tuple(stretches),
         grid=grid,
         path=path,
         controls=governed,

@@ -24,7 +24,7 @@ STRICT = ConfigDict(
     use_attribute_docstrings=True,
 )
 
-COMES_LATER = "primes_then_loses"  # the family of faults that come while the rig runs
+COMES_LATER = "primes_then_loses"  # the family of faults that come while the rig runs, whatever a file says
 LATEST = 1800.0  # [s] of a run after which nobody would wait for more
 
 
@@ -111,7 +111,8 @@ class FaultChoice(BaseModel):
 
     @property
     def times(self) -> tuple[float, float] | None:
-        """When it comes and when it is there in full, as run times [s]; None for the fault's own.
+        """When it comes and when it is there in full, as run times [s]; None for the fault's own, which is most often
+        from the start.
 
         Examples
         --------
@@ -139,9 +140,8 @@ def _model(item: Fault) -> type[FaultChoice]:
     sized: dict[str, Any] = {}
     if size is not None:
         sized[size.key] = (float, Field(ge=size.in_file(size.low), le=size.in_file(size.high)))
-    if item.family == COMES_LATER:
-        time = Annotated[float, Field(ge=0.0, le=LATEST)] | None
-        sized |= {"start_s": (time, None), "end_s": (time, None)}
+    time = Annotated[float, Field(ge=0.0, le=LATEST)] | None
+    sized |= {"start_s": (time, None), "end_s": (time, None)}
     return create_model(
         "".join(word.title() for word in item.id.split("_")),
         __base__=_ListedFault,

@@ -16,10 +16,19 @@ from pydantic import BaseModel, Field
 from simulator.errors import InputError
 from simulator.rig.faults import FAULTS
 from simulator.rig.hose_length import with_hose_length
+from simulator.rig.onset import coming_late
 from simulator.rig.parts import DischargeLine, SuctionHose
 from simulator.rig.presets import load_rig
 from simulator.rig.rig import Rig, Site, hose_profile
-from simulator.scenario.choices import STRICT, AnyFault, FaultChoice, SiteChoice, in_range_of, moved_place
+from simulator.scenario.choices import (
+    COMES_LATER,
+    STRICT,
+    AnyFault,
+    FaultChoice,
+    SiteChoice,
+    in_range_of,
+    moved_place,
+)
 
 FORMAT = "callout-scenario"
 VERSION = 3
@@ -192,6 +201,8 @@ def apply_choice(choice: FaultChoice, rig: Rig, site: Site) -> tuple[Rig, Site]:
     if choice.times is None:
         return altered, place
     start, end = choice.times
+    if FAULTS[choice.fault].family != COMES_LATER:
+        return coming_late((rig, site), (altered, place), start, end), place
     kept = len(rig.ramps)
     moved = tuple(replace(ramp, start_time=start, end_time=end) for ramp in altered.ramps[kept:])
     return replace(altered, ramps=(*altered.ramps[:kept], *moved)), place

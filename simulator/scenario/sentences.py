@@ -19,6 +19,7 @@ _UNIT_NAMES = {
     "l_s": "L/s",
     "c": "C",
     "kpa": "kPa",
+    "bar": "bar",
     "l": "L",
     "percent": "%",
     "m": "m",
@@ -180,6 +181,22 @@ def _legal(key: str, info: FieldInfo | None) -> str:
     if choices:
         return " or ".join(str(c) for c in choices if c != "") or "leave it out"
     return "true or false" if info.annotation is bool else "words" if info.annotation is str else ""
+
+
+def legal_values(key: str, info: FieldInfo) -> str:
+    """What would be legal for a key, in words.
+
+    Parameters
+    ----------
+    key : of a file.
+    info : the field of the data model that holds it.
+
+    Examples
+    --------
+    >>> legal_values("lift_m", SiteChoice.model_fields["lift_m"]), legal_values("level", Scenario.model_fields["level"])
+    ('-5 to 12 m', 'a whole number, 1 to 5')
+    """
+    return _legal(key, info)
 
 
 def _is_whole(info: FieldInfo) -> bool:

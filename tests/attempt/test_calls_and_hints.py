@@ -140,6 +140,7 @@ def test_guided_work_shows_the_band_and_asks(call: Call) -> None:
     assert len(band) > 10
     assert all(low <= high for _, low, high in band)
     sound = attempt.case.sound
+    assert band[-1][0] > attempt.case.sound_prime_time + 15.0  # the pull-up after the prime is in it too
     for time, low, high in band:
         assert low - 1.0 <= sound.atmosphere - sound.value("suction_pressure", time) <= high + 1.0
     asked = [note["text"] for note in shot.notes if note["kind"] == "ask"]

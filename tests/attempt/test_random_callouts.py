@@ -20,6 +20,7 @@ def found(attempt: Attempt) -> bool:
     return attempt.yard.proven and wrong <= mended
 
 
+@pytest.mark.full
 @pytest.mark.parametrize("level", ["usual"])
 def test_a_simple_expert_finds_nearly_all(level: str) -> None:
     missed, breaches = [], []

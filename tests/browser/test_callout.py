@@ -257,6 +257,7 @@ def test_a_whole_call_out(server: Server, open_call_out: Callable[..., Yard], si
     assert marks[-1].source == "automatic"
 
 
+@pytest.mark.full
 def test_nothing_is_lost_when_the_kernel_is_killed(
     server: Server, open_call_out: Callable[..., Yard]
 ) -> None:
@@ -278,6 +279,7 @@ def test_nothing_is_lost_when_the_kernel_is_killed(
     assert len(marks) == 1
 
 
+@pytest.mark.full
 def test_everything_is_in_sight_on_a_small_screen(open_call_out: Callable[..., Yard]) -> None:
     yard = open_call_out((1280, 800))
     parts = {
@@ -302,6 +304,7 @@ def test_everything_is_in_sight_on_a_small_screen(open_call_out: Callable[..., Y
     assert acts["x"] + acts["width"] <= notes["x"] + 0.5
 
 
+@pytest.mark.full
 def test_controls_are_large_enough_and_have_names(open_call_out: Callable[..., Yard]) -> None:
     yard = open_call_out((820, 1180))
     found = yard.root.evaluate(
@@ -321,6 +324,7 @@ def test_controls_are_large_enough_and_have_names(open_call_out: Callable[..., Y
         assert min(control["width"], control["height"]) >= 43.5, control
 
 
+@pytest.mark.full
 def test_the_keyboard_alone_is_enough(open_call_out: Callable[..., Yard]) -> None:
     yard = open_call_out()
     keys = yard.page.keyboard
@@ -349,6 +353,7 @@ def test_the_keyboard_alone_is_enough(open_call_out: Callable[..., Yard]) -> Non
     expect(yard.root.locator(".ex-status")).not_to_contain_text(text("panel.bar.back_to_now"))
 
 
+@pytest.mark.full
 def test_the_units_switch_and_a_scrub_back_change_no_fact(open_call_out: Callable[..., Yard]) -> None:
     yard = open_call_out()
     yard.guess(45)
@@ -377,6 +382,7 @@ def test_the_units_switch_and_a_scrub_back_change_no_fact(open_call_out: Callabl
     assert yard.clock() <= second + 2
 
 
+@pytest.mark.full
 def test_sound_is_off_at_first_and_never_without_words(open_call_out: Callable[..., Yard]) -> None:
     yard = open_call_out()
     caption = yard.root.locator(".ex-caption")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
 from playwright.sync_api import Page, expect
 
 from tests.browser.conftest import OpenLesson, Server, shoot, wait_ready
@@ -22,6 +23,7 @@ def pick(page: Page, file: Path) -> None:
     chooser.value.set_files(file)
 
 
+@pytest.mark.full
 def test_work_goes_from_one_session_to_the_next(
     lesson_page: OpenLesson, server: Server, tmp_path: Path
 ) -> None:

@@ -57,6 +57,7 @@ def test_no_state_has_a_grave_finding(page: Page, theme: str) -> None:
     assert grave_findings(page) == []
 
 
+@pytest.mark.full
 def test_every_control_is_reached_by_tab_and_shows_it(page: Page) -> None:
     LiveExercise(page, CALL)
     wanted = page.evaluate(
@@ -88,6 +89,7 @@ def test_every_control_is_reached_by_tab_and_shows_it(page: Page) -> None:
     assert all(reached.values())
 
 
+@pytest.mark.full
 def test_long_work_on_the_marks_can_be_stopped_and_taken_up(page: Page) -> None:
     yard = LiveExercise(page, CALL, debriefer=debrief_in_short)
     yard.does("give_up")

@@ -52,6 +52,7 @@ def press(yard: LiveExercise, identity: str) -> None:
     expect(yard.root.locator(".ex-notes")).to_contain_text(said.split(": ")[-1].split(". ")[-1].strip("."))
 
 
+@pytest.mark.full
 @pytest.mark.parametrize("rig", thin(*rig_names()))
 def test_a_look_at_every_place_and_work_on_each_rig(page: Page, rig: str) -> None:
     call = Scenario(
@@ -81,6 +82,9 @@ def test_a_look_at_every_place_and_work_on_each_rig(page: Page, rig: str) -> Non
         yard.does(act, {})
     press(yard, LOOKS[-1])
     yard.does("call", {"markers": {"drain_open": 10}})
+    yard.act("remedy:close_drain:").click()  # the second call is still open: asked first
+    expect(yard.root.locator(".ex-act-grave")).to_have_text(text("panel.acts.second_call"))
+    yard.does("call", {"markers": {"drain_open": 10}})
     yard.does("predict", {"question": "blank_off_if_right", "answer": None})
     press(yard, "remedy:close_drain:")
     if fitted.has_isolating_cock:
@@ -102,6 +106,7 @@ PARTS = {
 }
 
 
+@pytest.mark.full
 @pytest.mark.parametrize("rig", thin(*PARTS))
 def test_a_part_pressed_in_a_picture_leads_to_its_acts(page: Page, rig: str) -> None:
     call = Scenario(title="A call", brief="It will not draw.", rig=rig, site=SiteChoice(lift_m=3.0))

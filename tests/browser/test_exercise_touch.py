@@ -49,6 +49,7 @@ def too_small(yard: LiveExercise) -> list[dict[str, object]]:
     )
 
 
+@pytest.mark.full
 def test_a_call_out_by_touch(tablet: Page) -> None:
     yard = LiveExercise(tablet, CALL, debriefer=lambda attempt, units, progress: {"total": 80, "parts": []})
     root = yard.root

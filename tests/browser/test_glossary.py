@@ -48,6 +48,7 @@ def test_a_word_opens_by_click_and_by_key_and_closes_by_escape(lesson_page: Open
     expect(one).to_be_focused()
 
 
+@pytest.mark.full
 def test_only_the_first_of_a_word_in_a_section_is_linked_and_no_control_is(lesson_page: OpenLesson) -> None:
     page = opened(lesson_page, DRAWS)
     page.wait_for_selector(".gloss-word")
@@ -61,6 +62,7 @@ def test_only_the_first_of_a_word_in_a_section_is_linked_and_no_control_is(lesso
     assert page.locator(":is(button, a, label, h1, h2, h3) .gloss-word").count() == 0
 
 
+@pytest.mark.full
 def test_linked_words_live_through_a_redraw(lesson_page: OpenLesson) -> None:
     page = opened(lesson_page, DRAWS)
     ideas = page.locator('[data-part="ideas"]')
@@ -74,6 +76,7 @@ def test_linked_words_live_through_a_redraw(lesson_page: OpenLesson) -> None:
     expect(word(page, "ideas", "nozzle")).to_be_visible()
 
 
+@pytest.mark.full
 def test_it_fits_at_twice_the_text_size(lesson_page: OpenLesson) -> None:
     page = opened(lesson_page, HOME, size=(820, 1180))
     page.evaluate("document.documentElement.style.fontSize = '200%'")
@@ -90,6 +93,7 @@ def test_it_fits_at_twice_the_text_size(lesson_page: OpenLesson) -> None:
     )
 
 
+@pytest.mark.full
 @pytest.mark.parametrize("theme", thin("JupyterLab Light", "JupyterLab Dark"))
 def test_every_picture_can_be_drawn(lesson_page: OpenLesson, theme: str) -> None:
     page = opened(lesson_page, HOME)

@@ -223,6 +223,7 @@ def test_a_stranger_runs_nothing(
     assert page.locator(".callout-bar, .callout-lesson").count() == 0
 
 
+@pytest.mark.full
 @pytest.mark.parametrize(
     "how", thin("all", "saved widgets", "outputs", "attachments", "cell metadata", "metadata")
 )

@@ -43,6 +43,7 @@ def server(chromium_path: str, tmp_path_factory: pytest.TempPathFactory) -> Iter
         yield found
 
 
+@pytest.mark.full
 @pytest.mark.parametrize("size", thin(SIZES[1], SIZES[0]), ids=lambda size: f"{size[0]}x{size[1]}")
 @pytest.mark.parametrize("lesson", LESSONS)
 def test_longer_words_fit(lesson_page: OpenLesson, lesson: str, size: tuple[int, int]) -> None:

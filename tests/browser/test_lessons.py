@@ -154,6 +154,7 @@ def test_start_here_from_top_to_end(lesson_page: OpenLesson, size: tuple[int, in
     expect(page.get_by_role("link", name=re.compile("^Begin lesson 01")).first).to_be_visible()
 
 
+@pytest.mark.full
 def test_the_guided_look_points_at_what_is_there(lesson_page: OpenLesson) -> None:
     page = lesson_page(HOME)
     press(page, "Show me the screen")
@@ -178,6 +179,7 @@ def test_the_guided_look_points_at_what_is_there(lesson_page: OpenLesson) -> Non
     expect(page.locator(".ex-root")).to_have_count(0)
 
 
+@pytest.mark.full
 @pytest.mark.parametrize("mode", thin("doc", "lab"))
 def test_links_open_the_other_lessons(lesson_page: OpenLesson, server: Server, mode: str) -> None:
     page = lesson_page(HOME, mode=mode)
@@ -250,6 +252,7 @@ def test_lesson_01_goes_on_after_the_kernel_was_killed(lesson_page: OpenLesson, 
     expect(part(page, "predict").get_by_text("45 s")).to_be_visible()
 
 
+@pytest.mark.full
 def test_the_practice_yard_goes_on_after_a_reload(lesson_page: OpenLesson) -> None:
     page = lesson_page(YARD)
     page.wait_for_selector(".ex-root")
@@ -272,6 +275,7 @@ def test_the_practice_yard_goes_on_after_a_reload(lesson_page: OpenLesson) -> No
     expect(page.locator("dialog.ex-window")).to_be_hidden()
 
 
+@pytest.mark.full
 def test_keys_typed_into_a_lesson_stay_in_it(lesson_page: OpenLesson) -> None:
     """JupyterLab's one-letter commands cut, insert and delete cells."""
     page = lesson_page(HOME)

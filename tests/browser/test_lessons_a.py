@@ -167,6 +167,7 @@ def test_a_lesson_goes_on_after_the_kernel_was_killed(lesson_page: OpenLesson, s
     expect(part(page, "aim").locator('li[data-state="now"]')).to_contain_text("Let it run")
 
 
+@pytest.mark.full
 def test_a_run_plays_by_itself_and_needs_no_kernel(lesson_page: OpenLesson, server: Server) -> None:
     page = lesson_page(LESSONS["03"].notebook)
     walk_ideas(page)
@@ -200,6 +201,7 @@ def test_the_planner_saves_a_table_that_stands_by_itself(lesson_page: OpenLesson
     expect(planner.locator(".lesson-planner-table tbody tr")).to_have_count(3)
 
 
+@pytest.mark.full
 def test_keys_alone_answer_a_drill(lesson_page: OpenLesson) -> None:
     page = lesson_page(LESSONS["04"].notebook)
     walk_ideas(page)

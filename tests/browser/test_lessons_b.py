@@ -75,6 +75,7 @@ def test_the_field_sheet_from_readings_to_print(lesson_page: OpenLesson, size: t
     expect(page.get_by_text("You changed the sheet after this")).to_be_visible()
 
 
+@pytest.mark.full
 def test_typing_keeps_the_focus_and_another_rig_its_card(lesson_page: OpenLesson) -> None:
     page = lesson_page(FIELD)
     box = cell(page, 0, 0)

@@ -23,6 +23,7 @@ def test_a_request_to_the_outside_is_held_back_by_the_page(lesson_page: OpenLess
     assert watch.outside == []
 
 
+@pytest.mark.full
 def test_what_the_policy_does_not_rule_is_seen_too(lesson_page: OpenLesson, watch: Watch) -> None:
     page = lesson_page(wait=False)
     with page.expect_event("requestfailed", lambda request: "outside.invalid" in request.url):

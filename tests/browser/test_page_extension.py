@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import gzip
 import hashlib
 import json
+import urllib.request
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -94,6 +96,7 @@ def test_a_lesson_opens_as_a_page(lesson_page: OpenLesson, size: tuple[int, int]
     assert wide <= 0
 
 
+@pytest.mark.full
 def test_a_lesson_opens_as_a_page_inside_jupyterlab(lesson_page: OpenLesson) -> None:
     page = lesson_page(LESSON, mode="lab")
     shoot(page, "lesson-00-lab")
@@ -102,6 +105,7 @@ def test_a_lesson_opens_as_a_page_inside_jupyterlab(lesson_page: OpenLesson) -> 
     assert page.locator("#jp-top-panel:visible").count() == 1  # the workbench itself stays
 
 
+@pytest.mark.full
 def test_the_curious_can_see_the_code(lesson_page: OpenLesson) -> None:
     page = lesson_page(LESSON)
     page.get_by_role("button", name=text("page.show_code"), exact=True).click()
@@ -112,6 +116,7 @@ def test_the_curious_can_see_the_code(lesson_page: OpenLesson) -> None:
     assert visible_code(page) == 0
 
 
+@pytest.mark.full
 def test_leaving_a_lesson_asks_nothing(lesson_page: OpenLesson) -> None:
     page = lesson_page(LESSON)
     asked: list[str] = []
@@ -154,6 +159,7 @@ def test_a_foreign_notebook_is_left_alone(
     expect(page.locator(".jp-NotebookPanel-toolbar").first).to_be_visible()
 
 
+@pytest.mark.full
 def test_saving_leaves_a_lesson_as_it_is(server: Server, lesson_page: OpenLesson) -> None:
     """Saved with its outputs it would be no lesson any more; its work is kept in the records."""
     page = lesson_page(LESSON)
@@ -188,6 +194,7 @@ def test_a_lesson_runs_again_after_its_kernel_died(
     (server.lessons / "count").unlink()
 
 
+@pytest.mark.full
 def test_going_on_begins_again_without_loading_the_page(lesson_page: OpenLesson) -> None:
     """A part that lost its kernel asks to go on; the page begins again and answers for it."""
     page = lesson_page(LESSON)
@@ -202,6 +209,7 @@ def test_going_on_begins_again_without_loading_the_page(lesson_page: OpenLesson)
     assert page.locator(".jp-Dialog").count() == 0
 
 
+@pytest.mark.full
 def test_a_changed_lesson_does_not_run_by_itself_again(server: Server, lesson_page: OpenLesson) -> None:
     page = lesson_page(LESSON)
     cell = "window.jupyterapp.shell.currentWidget.content.widgets.at(-1).model.sharedModel"
@@ -212,6 +220,7 @@ def test_a_changed_lesson_does_not_run_by_itself_again(server: Server, lesson_pa
     assert visible_code(page) > 0
 
 
+@pytest.mark.full
 def test_keys_typed_into_a_lesson_change_no_cell(lesson_page: OpenLesson, put: Callable[..., str]) -> None:
     content = notebook(
         "import ipywidgets as widgets",
@@ -233,6 +242,7 @@ def test_keys_typed_into_a_lesson_change_no_cell(lesson_page: OpenLesson, put: C
     assert page.locator(".jp-OutputArea input[type=text]").input_value() == "baxddzm"
 
 
+@pytest.mark.full
 def test_a_cell_that_fails_is_said(lesson_page: OpenLesson, put: Callable[..., str]) -> None:
     content = notebook("1 / 0")
     page = lesson_page(put("fails.ipynb", content), before=listed(content), wait=False)
@@ -242,6 +252,7 @@ def test_a_cell_that_fails_is_said(lesson_page: OpenLesson, put: Callable[..., s
     expect(page.get_by_role("button", name=text("page.start_again"), exact=True)).to_be_visible()
 
 
+@pytest.mark.full
 def test_progress_is_shown_while_cells_run(lesson_page: OpenLesson, put: Callable[..., str]) -> None:
     content = notebook("1", "import time\ntime.sleep(4)", "3")
     page = lesson_page(put("slow.ipynb", content), before=listed(content), wait=False)
@@ -287,3 +298,14 @@ def test_the_browser_computes_the_standard_digest(server: Server, lesson_page: O
         [f"{server.address}/{STATIC}/fingerprint.js", words],
     )
     assert digests == [hashlib.sha256(word.encode()).hexdigest() for word in words]
+
+
+def test_scripts_and_pages_go_over_the_line_packed(server: Server) -> None:
+    script = f"{server.address}/{STATIC}/lesson_page.js"
+    for address in (script, server.page_address(LESSON)):
+        request = urllib.request.Request(address, headers={"Accept-Encoding": "gzip"})
+        direct = urllib.request.build_opener(urllib.request.ProxyHandler({}))
+        with direct.open(request, timeout=30) as reply:
+            assert reply.headers["Content-Encoding"] == "gzip", address
+            packed = reply.read()
+        assert len(packed) < 0.6 * len(gzip.decompress(packed)), address

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+import pytest
 from playwright.sync_api import expect
 
 from tests.browser.conftest import OpenLesson, wait_ready
@@ -12,6 +13,7 @@ from tests.browser.layout import find_faults
 HOME = "00_start_here.ipynb"
 
 
+@pytest.mark.full
 def test_a_watched_job_is_typed_in_and_a_form_opens_to_print(lesson_page: OpenLesson) -> None:
     page = lesson_page(HOME, wait=False)
     wait_ready(page, timeout=240)

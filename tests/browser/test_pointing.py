@@ -34,6 +34,7 @@ def both_themes(page: Page) -> list[str]:
     return found
 
 
+@pytest.mark.full
 def test_no_control_becomes_unreadable_when_it_is_pointed_at(lesson_page: OpenLesson) -> None:
     page = lesson_page(HOME)
     page.evaluate(LINKS)

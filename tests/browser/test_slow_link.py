@@ -32,6 +32,7 @@ def server(chromium_path: str, tmp_path_factory: pytest.TempPathFactory) -> Iter
         yield replace(found, address=f"http://127.0.0.1:{port}")
 
 
+@pytest.mark.full
 def test_a_slow_line_loses_and_doubles_nothing(lesson_page: OpenLesson) -> None:
     page = lesson_page("09_practice_yard.ipynb", wait=False)
     wait_ready(page, timeout=240)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import plotly
+import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from simulator.charts.curves import curve_figure
@@ -91,6 +92,7 @@ def test_where_no_chart_can_be_drawn_the_table_stands_open(browser: Browser) -> 
     page.close()
 
 
+@pytest.mark.full
 def test_another_notebooks_figure_is_still_drawn(lesson_page: OpenLesson) -> None:
     """A plotly figure in somebody's own notebook meets the renderer that fetches the library when it is wanted."""
     page = lesson_page("00_start_here.ipynb")

@@ -75,6 +75,7 @@ def odd_call(server: Server) -> Iterator[dict[str, Any]]:
         path.unlink(missing_ok=True)
 
 
+@pytest.mark.full
 def test_title_brief_and_notes(lesson_page: OpenLesson, odd_call: dict[str, Any]) -> None:
     manifest = json.loads(manifest_path().read_text(encoding="utf-8"))
     manifest["lessons"].append({"name": LESSON, "sha256": fingerprint(odd_call)})

@@ -53,16 +53,16 @@ def resized(page: Page, size: tuple[int, int]) -> None:
     )
 
 
-def nothing_scrolls(page: Page) -> None:
+def nothing_scrolls(page: Page, where: str) -> None:
     over = page.locator("dialog.ex-window").evaluate(
         "(layer) => [layer.scrollHeight - layer.clientHeight, layer.scrollWidth - layer.clientWidth]"
     )
-    assert max(over) <= 1, f"the window scrolls by {over} px, down and sideways"
+    assert max(over) <= 1, f"{where}: the window scrolls by {over} px, down and sideways"
 
 
 def all_in_view(page: Page, where: str) -> None:
     """Dials, curve, engine bar and the next step whole in view; acts and call at most one press away."""
-    nothing_scrolls(page)
+    nothing_scrolls(page, where)
     for name, part in NEEDED.items():
         found = whole(page, part)
         assert found, (where, name)
@@ -76,7 +76,9 @@ def all_in_view(page: Page, where: str) -> None:
     assert acts.is_visible() or whole(page, '.ex-tab[data-tab="do"]') == [True], where
     assert call.is_visible() or whole(page, '.ex-tab[data-tab="call"]') == [True], where
     if acts.is_visible():
-        assert all(whole(page, "[data-where]")), (where, "places")
+        places = whole(page, "[data-where]") or whole(page, ".ex-where-pick")
+        assert places, (where, "places")
+        assert all(places), (where, "places")
 
 
 def tab_order(page: Page) -> None:

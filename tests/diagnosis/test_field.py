@@ -55,6 +55,7 @@ def rates(cases: HypothesisSet, count: int, odd: int, seed: int) -> dict[str, fl
     return out
 
 
+@pytest.mark.full
 def test_truth_among_the_first_and_nonsense_seen(cases: HypothesisSet) -> None:
     found = rates(cases, 15, 5, seed=11)
     assert found["top 3"] >= 0.8

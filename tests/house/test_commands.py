@@ -18,6 +18,7 @@ from simulator.rig.trainer import VARIABLE
 from simulator.scenario import check
 from simulator.studies import bank_drawing, calibration, difficulty, sittings, skill
 from simulator.validation import __main__ as validation
+from tests.conftest import thin
 
 Main = Callable[[list[str]], int | None]
 
@@ -106,10 +107,12 @@ def test_a_full_disk_gets_a_sentence(capsys: pytest.CaptureFixture[str]) -> None
 @pytest.mark.parametrize(
     ("setting", "value", "sentence"),
     [
-        (VARIABLE, "none.yaml", "cannot be opened"),
-        (VARIABLE, "figures.yaml", "did you mean 'walk_round'"),
-        ("SIMULATOR_LANGUAGE", "xx", "no texts in the language 'xx'"),
-        ("SIMULATOR_LANGUAGE", "texts", "these texts cannot be read"),
+        *thin(
+            [VARIABLE, "none.yaml", "cannot be opened"],
+            [VARIABLE, "figures.yaml", "did you mean 'walk_round'"],
+            ["SIMULATOR_LANGUAGE", "xx", "no texts in the language 'xx'"],
+            ["SIMULATOR_LANGUAGE", "texts", "these texts cannot be read"],
+        ),
     ],
 )
 def test_a_setting_that_cannot_be_used_is_said_and_pages_go_on(

@@ -79,6 +79,7 @@ def most_likely(check: str, seen: Look) -> str:
     return max(chances, key=lambda outcome: chances[outcome])
 
 
+@pytest.mark.full
 @pytest.mark.parametrize("fault", list(FAULTS))
 @pytest.mark.parametrize("check_id", list(CHECKS))
 def test_probabilities_are_probabilities(check_id: str, fault: str) -> None:

@@ -36,6 +36,7 @@ def test_honest_work_is_found_fixed_and_well_paid(played, case) -> None:
     assert sheet.passed
 
 
+@pytest.mark.full
 @pytest.mark.parametrize("trick", ["quitter", "spammer", "swapper"])
 @pytest.mark.parametrize("case", thin(CASES[0], *([case] for case in CASES[1:])))
 def test_tricks_earn_less_than_honest_work(played, case, trick: str) -> None:
@@ -137,6 +138,7 @@ def test_economy_points_fall_with_every_minute_and_quitting_never_pays() -> None
     assert economy_points(2.0, 1e-6, 10.0) < economy_points(2.0, 0.0, 10.0)
 
 
+@pytest.mark.full
 def test_other_noise_on_the_needles_hardly_moves_the_economy_mark(played) -> None:
     marks = [sheet_of(played("honest", "belt_loose", 0.7, "", seed)).points("economy") for seed in (1, 2, 3)]
     assert max(marks) - min(marks) < 5.0

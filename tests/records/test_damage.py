@@ -27,6 +27,7 @@ def prepared(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, 
     return folder, prepare(folder)
 
 
+@pytest.mark.full
 def test_some_damages(prepared: tuple[Path, dict[str, Any]]) -> None:
     results = run(list(damages())[::40], *prepared)
     assert wrong(results) == []

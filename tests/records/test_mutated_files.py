@@ -14,7 +14,9 @@ def fine(tried: Outcome, count: int) -> None:
     assert tried.taken + tried.refused == count
 
 
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize(
+    "kind", [pytest.param(k, marks=pytest.mark.full if k in ("work", "call-out") else ()) for k in KINDS]
+)
 def test_a_few_damaged_files(kind: str) -> None:
     fine(sweep(kind, FEW[kind], seed=3), FEW[kind])
 

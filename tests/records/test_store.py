@@ -262,6 +262,7 @@ VALUES = st.recursive(
 )
 
 
+@pytest.mark.full
 @settings(deadline=None, max_examples=50)
 @given(st.lists(st.dictionaries(st.text(max_size=6), VALUES, max_size=4), max_size=5))
 def test_any_plain_events_come_back_as_they_were(events: list[dict[str, object]]) -> None:

@@ -62,6 +62,7 @@ for seq in range(1_000_000):
 """
 
 
+@pytest.mark.full
 def test_two_processes_write_to_one_log(tmp_path: Path) -> None:
     with Store.open(tmp_path) as store:
         attempt = store.create_attempt(RECORD)
@@ -74,6 +75,7 @@ def test_two_processes_write_to_one_log(tmp_path: Path) -> None:
         assert [r.payload["number"] for r in log if r.payload["by"] == name] == list(range(40))
 
 
+@pytest.mark.full
 def test_two_processes_may_begin_one_file_at_once(tmp_path: Path) -> None:
     beginners = [run(BEGIN, str(tmp_path)) for _ in range(3)]
     assert [each.wait(timeout=120) for each in beginners] == [0, 0, 0]

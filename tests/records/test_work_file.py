@@ -211,6 +211,7 @@ def test_answers_on_a_page_are_joined(stores: list[Store]) -> None:
     assert carried(home, away).same
 
 
+@pytest.mark.full
 @settings(max_examples=40, deadline=None)
 @given(
     st.lists(

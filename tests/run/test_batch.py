@@ -69,6 +69,7 @@ def shared_machine_code(monkeypatch):
         monkeypatch.setenv("SIMULATOR_COMPILED_DIR", str(Path(numba.config.CACHE_DIR).parent))
 
 
+@pytest.mark.full
 @pytest.mark.usefixtures("shared_machine_code")
 def test_a_pool_of_processes_gives_the_same_bit_for_bit(alone):
     context = multiprocessing.get_context("spawn")

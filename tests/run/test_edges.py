@@ -92,6 +92,7 @@ def test_a_joint_under_water_lets_in_water_not_air():
 
 
 # --- 4: air under way has a volume ----------------------------------------------------------------------------------
+@pytest.mark.full
 @pytest.mark.parametrize(("lift", "hole", "late"), [(3.0, 3e-3, 0.015), (3.0, 6e-3, 0.03), (5.0, 6e-3, 0.05)])
 def test_air_under_way_takes_its_volume(lift, hole, late):
     """Against the finely cut column (drift flux): front, gas in the column, and when the water is at the pump."""

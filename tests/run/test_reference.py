@@ -67,6 +67,7 @@ def hold_against(rig_name: str, fault: str, size: float, **options) -> None:
     assert_same(found, lambda: prime_moves(rig_name, fault, size, place, options))
 
 
+@pytest.mark.full
 @pytest.mark.parametrize(("fault", "size"), thin(*map(list, FEW)), ids=lambda value: str(value))
 def test_a_few_faults(fault, size):
     hold_against("osier", fault, size, duration=30.0 if fault == "nozzle_plugged" else 120.0)
@@ -114,6 +115,7 @@ def test_going_on_from_a_state():
     assert_same(compare(simulate(RIG, SITE, **options), reference_run(RIG, SITE, **options)))
 
 
+@pytest.mark.full
 def test_two_reference_methods_agree_better_than_the_rule_by_far():
     radau, bdf = (reference_run(RIG, SITE, duration=60.0, method=m) for m in ("radau", "bdf"))
     assert radau.solver.method == "radau"

@@ -60,6 +60,7 @@ def test_random_call_outs_are_legal_and_repeat(level: str) -> None:
             assert low * 0.99 <= choice.size <= high * 1.01 or choice.size == size.large
 
 
+@pytest.mark.full
 def test_random_faults_follow_the_weights() -> None:
     # 400 draws: a share p is met within 4 standard deviations and one draw
     drawn = Counter(random_scenario(seed).fault_ids[0] for seed in range(400))

@@ -1,4 +1,4 @@
-"""The lessons there are, one line each, in the order in which a learner meets them.
+"""The lessons there are, one line each, in the order in which a learner meets them, and the trainer's desks.
 
 Nothing of a lesson is imported before it is opened, so a lesson that is broken breaks no other page.
 """
@@ -76,12 +76,30 @@ LESSONS = {
 }
 
 
+class DeskEntry(LessonEntry):
+    """A desk of the trainer's: a page beside the lessons that stands in no learner's list.
+
+    Examples
+    --------
+    >>> DESKS["builder"].module, DESKS["builder"].notebook
+    ('simulator.panels.trainer.call_builder.page', 'call_builder.ipynb')
+    """
+
+    @property
+    def module(self) -> str:
+        """The module that holds its page."""
+        return f"{__package__.rpartition('.')[0]}.trainer.{self.folder}.page"
+
+
+DESKS = {entry.number: entry for entry in (DeskEntry("builder", "call_builder", "CallBuilder"),)}
+
+
 def lesson(number: str) -> Any:
-    """A lesson, whose methods give the parts of its page; work begun before goes on.
+    """A lesson or a desk, whose methods give the parts of its page; work begun before goes on.
 
     Parameters
     ----------
-    number : such as "03", or "field".
+    number : such as "03", "field" or "builder".
 
     Raises
     ------
@@ -93,9 +111,9 @@ def lesson(number: str) -> Any:
     >>> page.welcome().name
     'welcome'
     """
-    if number not in LESSONS:
-        raise InputError(f"there is no lesson {number!r}", "lesson", ", ".join(LESSONS))
-    entry = LESSONS[number]
+    entry = LESSONS.get(number) or DESKS.get(number)
+    if entry is None:
+        raise InputError(f"there is no lesson {number!r}", "lesson", ", ".join((*LESSONS, *DESKS)))
     try:
         page = getattr(import_module(entry.module), entry.page)
     except (ImportError, AttributeError) as error:

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from simulator.diagnosis import catalogue
 from simulator.errors import SimulatorError
+from simulator.panels.papers.call_out_keys import keys_page
 from simulator.panels.papers.card import yard_card
 from simulator.panels.papers.job_form import job_form
 from simulator.panels.papers.safe_table import safe_table
@@ -43,6 +44,7 @@ def sheets(rig_file: str = "", site_file: str = "", with_catalogue: bool = False
         out.append((f"yard-card-{name}.html", title, lambda name=name: yard_card(name)))  # type: ignore[misc]
     out.append(("observed-job.html", text("papers.job.title"), job_form))
     out.append(("safe-work.html", text("safe_work.title"), safe_table))
+    out.append(("call-out-keys.html", text("desks.keys.title"), keys_page))
     for name in plan_names():
         out.append((f"session-plan-{name}.html", plan_title(name), lambda name=name: session_plan(name)))  # type: ignore[misc]
     for name in rig_names() if with_catalogue else ():

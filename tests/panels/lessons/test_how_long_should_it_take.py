@@ -102,6 +102,7 @@ def inside(setup: SetUp, count: int, seed: int) -> int:
     return found
 
 
+@pytest.mark.full
 def test_the_band_keeps_its_promise_on_rigs_it_does_not_know() -> None:
     # 12 rigs a set-up: with a chance of 0.95 each, fewer than 106 of 120 in less than one case of a thousand
     total = sum(inside(setup, 12, seed) for seed, setup in enumerate(SETUPS))

@@ -11,20 +11,21 @@ import nbformat
 import pytest
 
 from simulator.page_extension.manifest import build
-from simulator.panels.lessons.registry import LESSONS, lesson
+from simulator.panels.lessons.registry import DESKS, LESSONS, lesson
 
 FOLDER = Path(__file__).parents[3] / "lessons"
 MAX_LINES = 12
+PAGES = LESSONS | DESKS
 
 
 def code_of(number: str) -> list[str]:
-    notebook = nbformat.read(FOLDER / LESSONS[number].notebook, as_version=4)
+    notebook = nbformat.read(FOLDER / PAGES[number].notebook, as_version=4)
     return [cell.source for cell in notebook.cells if cell.cell_type == "code"]
 
 
-@pytest.mark.parametrize("number", LESSONS)
+@pytest.mark.parametrize("number", PAGES)
 def test_thin_and_clean(number: str) -> None:
-    notebook = nbformat.read(FOLDER / LESSONS[number].notebook, as_version=4)
+    notebook = nbformat.read(FOLDER / PAGES[number].notebook, as_version=4)
     assert notebook.cells[0].cell_type == "markdown"
     assert "Run All Cells" in notebook.cells[0].source
     code = [cell for cell in notebook.cells if cell.cell_type == "code"]
@@ -35,7 +36,7 @@ def test_thin_and_clean(number: str) -> None:
     assert [cell.cell_type for cell in notebook.cells[1:]] == ["code"] * (len(notebook.cells) - 1)
 
 
-@pytest.mark.parametrize("number", LESSONS)
+@pytest.mark.parametrize("number", PAGES)
 def test_every_cell_calls_a_part_that_there_is(number: str) -> None:
     page = lesson(number)
     called = [
@@ -49,20 +50,18 @@ def test_every_cell_calls_a_part_that_there_is(number: str) -> None:
     assert f'lesson("{number}")' in code_of(number)[0]
 
 
-@pytest.mark.parametrize("number", LESSONS)
+@pytest.mark.parametrize("number", PAGES)
 def test_all_cells_run_one_after_another(number: str) -> None:
     """In one process and without a page; each cell but the first gives something to put on it."""
     names: dict[str, Any] = {}
     first, *others = code_of(number)
-    exec(compile(first, LESSONS[number].notebook, "exec"), names)
+    exec(compile(first, PAGES[number].notebook, "exec"), names)
     assert others
     for source in others:
-        assert isinstance(
-            eval(compile(source, LESSONS[number].notebook, "eval"), names), ipywidgets.DOMWidget
-        )
+        assert isinstance(eval(compile(source, PAGES[number].notebook, "eval"), names), ipywidgets.DOMWidget)
 
 
 def test_every_lesson_notebook_opens_as_a_page() -> None:
     listed = {each["name"] for each in build(FOLDER)["lessons"]}
-    assert {entry.notebook for entry in LESSONS.values()} <= listed
-    assert {path.name for path in FOLDER.glob("*.ipynb")} == {entry.notebook for entry in LESSONS.values()}
+    assert {entry.notebook for entry in PAGES.values()} <= listed
+    assert {path.name for path in FOLDER.glob("*.ipynb")} == {entry.notebook for entry in PAGES.values()}

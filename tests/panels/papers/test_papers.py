@@ -134,6 +134,7 @@ def test_more_hose_and_more_lift_take_longer() -> None:
         assert joint.position < 5.0
 
 
+@pytest.mark.full
 @pytest.mark.parametrize("name", thin(*rig_names()))
 def test_advice_follows_from_the_reasoning(name: str) -> None:
     rig, site = load_rig(name), standard_site(name)

@@ -102,6 +102,7 @@ def test_a_prediction_is_told_after_the_run_alone(new_session, click) -> None:
     assert all("You said: I do not know" in row["cells"][3] for row in rows)
 
 
+@pytest.mark.full
 def test_hints_come_in_three_steps_and_are_kept_with_the_answer(new_session, click, clock) -> None:
     page = open_lesson(new_session())
     begin(page, click)
@@ -135,6 +136,7 @@ def test_a_right_answer_is_not_on_the_page_before_it_is_given(new_session, click
     assert made.because not in json.dumps(page.drills().content)
 
 
+@pytest.mark.full
 def test_no_hints_in_the_check(new_session, click) -> None:
     page = open_lesson(new_session())
     begin(page, click)
@@ -146,6 +148,7 @@ def test_no_hints_in_the_check(new_session, click) -> None:
     assert f"hint:{key}:0" not in page.answers
 
 
+@pytest.mark.full
 def test_the_expert_does_all_then_half_then_nothing(new_session, click) -> None:
     page = open_lesson(new_session())
     begin(page, click)
@@ -166,6 +169,7 @@ def test_the_expert_does_all_then_half_then_nothing(new_session, click) -> None:
     assert [block["id"] for block in page.parts["case"].content["blocks"]][-1] == "alone:begin"
 
 
+@pytest.mark.full
 def test_a_weak_check_can_be_taken_again_on_fresh_cases(new_session, click) -> None:
     page = open_lesson(new_session())
     begin(page, click)
@@ -216,6 +220,7 @@ def test_everything_is_there_again_after_a_new_start(new_session, click) -> None
     assert len(asked(again, "drills")["hint"]["shown"]) == 1
 
 
+@pytest.mark.full
 def test_whoever_has_done_it_may_take_any_part(new_session, click) -> None:
     page = open_lesson(new_session())
     begin(page, click)

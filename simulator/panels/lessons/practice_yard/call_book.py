@@ -9,7 +9,7 @@ from __future__ import annotations
 import hashlib
 import os
 import stat
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
 
@@ -20,6 +20,7 @@ from simulator.scenario.files import ENDING
 from simulator.texts import text
 
 LEVELS = (1, 2, 3, 4, 5)
+OWN_FOLDER = "SIMULATOR_CALLS_DIR"  # where a trainer's own call-outs lie
 MAX_CALLS = 500
 
 
@@ -60,6 +61,15 @@ def book_folder() -> Path | None:
     return None
 
 
+def own_folder() -> Path:
+    """Where a trainer's own call-outs lie: ``SIMULATOR_CALLS_DIR``, else ``own_call_outs`` beside the lessons."""
+    named = os.environ.get(OWN_FOLDER)
+    if named:
+        return Path(named)
+    book = book_folder()
+    return Path("own_call_outs") if book is None else book.resolve().parent / "own_call_outs"
+
+
 def read_book(folder: Path | None = None) -> tuple[BookCall, ...]:
     """All calls of the book by their number; empty where the call-outs did not come with the package.
 
@@ -80,14 +90,26 @@ def whole_book(folder: Path | None = None) -> Book:
 
     Parameters
     ----------
-    folder : of the call-outs; the package's by default.
+    folder : of the call-outs; by default the package's, and behind it the trainer's own.
 
     Examples
     --------
     >>> whole_book().left_out
     ()
     """
-    where = book_folder() if folder is None else folder
+    if folder is None and own_folder().is_dir():
+        shipped, own = _book_in(book_folder()), _book_in(own_folder())
+        return Book((*shipped.calls, *_apart(shipped.calls, own.calls)), (*shipped.left_out, *own.left_out))
+    return _book_in(book_folder() if folder is None else folder)
+
+
+def _apart(calls: tuple[BookCall, ...], more: tuple[BookCall, ...]) -> list[BookCall]:
+    """The second ones, without the numbers that the first have already."""
+    taken = {call.key for call in calls}
+    return [replace(call, key=call.hash[:12], number=None) if call.key in taken else call for call in more]
+
+
+def _book_in(where: Path | None) -> Book:
     if where is None:
         return Book()
     try:

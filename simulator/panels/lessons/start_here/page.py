@@ -11,7 +11,7 @@ from simulator.attempt import Attempt, MemoryStore
 from simulator.panels.learner.next_call import PASS_MARK
 from simulator.panels.learner.progress import lesson_state
 from simulator.panels.learner.skills import skills_block
-from simulator.panels.lessons.registry import LESSONS
+from simulator.panels.lessons.registry import DESKS, LESSONS
 from simulator.panels.lessons.start_here.gauge_reading import READINGS, GaugeReading
 from simulator.panels.page.blocks import Block
 from simulator.panels.page.part import LessonPart
@@ -33,6 +33,16 @@ STEPS = {"name": "", "safety": "safety", "guess": "gauges", "reading": "gauges"}
 def demonstration() -> Scenario:
     """The rig in good order at Teal Pond, from outside, to look at."""
     return good_rig().model_copy(update={"mode": "practice", "see_through": False})
+
+
+def for_trainers() -> list[Block]:
+    """The way to the desks of who trains others."""
+    link = {"file": DESKS["builder"].notebook, "label": text("desks.home_link")}
+    said = [text("desks.home_text")]
+    return [
+        {"id": "trainers", "kind": "heading", "text": text("desks.home_title"), "paragraphs": said},
+        {"id": "desks", "kind": "go", "links": [link], "quiet": True},
+    ]
 
 
 class StartHere(GaugeReading):
@@ -289,6 +299,7 @@ class StartHere(GaugeReading):
             self.heading("next", "home.what_next_title", [said]),
             *(go or [self.links("go", "01", PRACTICE_LESSON) | {"quiet": bool(left)}]),
             self.caution(),
+            *for_trainers(),
         ]
 
     # clicks

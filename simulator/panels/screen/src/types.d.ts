@@ -386,7 +386,7 @@ interface PictureOptions {
   height?: number;
   legend?: boolean;
   labels?: "auto" | "names" | "numbers";
-  onPart?: (parts: string[], name: string) => void;
+  onPart?: (parts: string[], name: string, place: string) => void;
 }
 interface Hotspot {
   parts: string[];
@@ -442,6 +442,18 @@ interface BlockSection extends HTMLElement {
   fieldBlock: FieldSheetBlock;
   fieldLabels: Words;
   printAddress: import("./lesson/page_address.js").PageAddress;
+  deskTyped: Map<string, { value: string; n: number; sent: boolean; more: boolean }>;
+  deskCount: number;
+  deskSerial: number;
+  deskHeld: string;
+  deskTimer: ReturnType<typeof setTimeout> | undefined;
+  deskName: string | undefined;
+  deskNameOf: string;
+  deskOpen: string | undefined;
+  deskSeen: string;
+  deskPicture: string;
+  deskPressed: boolean;
+  deskDrawn: Pick<Picture, "update" | "destroy"> | undefined;
 }
 interface BlockHead {
   id: string;
@@ -571,6 +583,7 @@ interface RigPictures {
   pictures: PictureName[];
   units: UnitSystem;
   height?: number;
+  onPart?: (parts: string[], name: string, place: string) => void;
 }
 interface PictureBlock extends BlockHead, RigPictures {
   frame: Frame;
@@ -716,6 +729,65 @@ interface SuspectsBlock extends BlockHead {
   labels: Words;
   items: { name: string; chance: string; share: number; what: string; for: string[]; against: string[] }[];
 }
+interface DeskOption extends Named {
+  group?: string;
+}
+interface DeskField {
+  id: string;
+  kind: string;
+  label: string;
+  value: string;
+  unit?: string;
+  beside?: string;
+  hint?: string;
+  wide?: boolean;
+  every?: string;
+  all_label?: string;
+  options?: DeskOption[];
+  problem?: { sentence: string; nearest: string; take: string };
+}
+interface DeskGroup {
+  id: string;
+  title: string;
+  hint?: string;
+  folded?: boolean;
+  fields: DeskField[];
+  button?: { label: string; action: string; args: any };
+}
+/** The call builder: fields, files, and the rig to press parts of. */
+interface DeskBlock extends BlockHead {
+  serial: number;
+  heard: number;
+  groups: DeskGroup[];
+  problems: string;
+  undo: boolean;
+  redo: boolean;
+  adding: { label: string; choose: string; options: DeskOption[]; none?: string; full?: string };
+  files: {
+    own: Named[];
+    book: Named[];
+    own_label: string;
+    book_label: string;
+    name: string;
+    state: string;
+    over: boolean;
+  };
+  picture: Rig | null;
+  units: UnitSystem;
+  labels: Words;
+}
+interface DeskTextBlock extends BlockHead {
+  serial: number;
+  text: string;
+  label: string;
+  button: string;
+  problem: string;
+}
+interface DeskKeysBlock extends BlockHead {
+  title: string;
+  columns: string[];
+  rows: string[][];
+}
 interface PrintoutBlock extends BlockHead {
   html: string;
   label: string;
@@ -743,6 +815,9 @@ interface BlockOf {
   carry: WorkFileBlock;
   chart: ChartBlock;
   compare: CompareBlock;
+  desk: DeskBlock;
+  desk_keys: DeskKeysBlock;
+  desk_text: DeskTextBlock;
   field: FieldSheetBlock;
   gauge: GaugeBlock;
   ideas: IdeasBlock;

@@ -111,6 +111,19 @@ function describeWhere(view) {
       ),
     ),
     node("p", { key: "how", class: "ex-where-how" }, word(page, "acts.press_part")),
+    view.whole.open
+      ? node(
+          "select",
+          {
+            key: "pick",
+            class: "ex-where-pick",
+            "aria-label": word(page, "acts.where"),
+            set: { value: chosen },
+            on: { change: (event) => view.goTo(event.target.value) },
+          },
+          placesToGo(view).map((place) => node("option", { key: place.id, value: place.id }, place.label)),
+        )
+      : null,
   );
 }
 
@@ -236,6 +249,11 @@ function actClasses(view, item, more) {
  */
 function pressAct(view, item) {
   view.lacking = item.waits?.length ? item : null;
+  const { call } = view.page;
+  // Work on the rig makes the first call the second one too: said at the first press, done at the second.
+  if (item.kind === "remedy" && call?.open && call.locked?.length === 1 && !item.waits?.length) {
+    if (view.warned !== actKey(item)) return view.warn(actKey(item), "acts.second_call");
+  }
   view.act(actKey(item), item.action, item.args, item.risk);
 }
 
@@ -255,7 +273,7 @@ function actLines(view, item, label) {
     told && item.kind !== "precaution"
       ? node("span", { key: `said${key}`, class: "ex-act-said" }, label ? `${label}: ` : null, told)
       : null,
-    view.warned === key ? node("span", { key: `grave${key}`, class: "ex-act-grave" }, word(page, "acts.grave")) : null,
+    view.warned === key ? node("span", { key: `grave${key}`, class: "ex-act-grave" }, word(page, view.warnedOf)) : null,
     waits.length && !over
       ? node("span", { key: "waits", class: "ex-act-waits" }, word(page, "acts.waits", { what: waits.join(", ") }))
       : null,
@@ -368,7 +386,7 @@ function describeSeries(view, one) {
         return [
           view.told.has(key) ? node("span", { key: `said${key}`, class: "ex-act-said" }, view.told.get(key)) : null,
           view.warned === key
-            ? node("span", { key: `grave${key}`, class: "ex-act-grave" }, word(page, "acts.grave"))
+            ? node("span", { key: `grave${key}`, class: "ex-act-grave" }, word(page, view.warnedOf))
             : null,
           item.saved > 0
             ? node(

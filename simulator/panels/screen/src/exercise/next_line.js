@@ -18,6 +18,7 @@ export function describeNextLine(view) {
     folded: whole.askFolded,
     lacking: view.lacking?.first || [],
     rate: view.player.rate,
+    warned: Boolean(view.warned) && view.warnedOf === "acts.second_call",
   });
   return [
     node("h2", { key: "title" }, word(page, "next.title")),

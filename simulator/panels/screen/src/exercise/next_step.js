@@ -24,6 +24,7 @@
  * @property {boolean} folded the question was put aside
  * @property {string[]} lacking acts that the one last refused waits for
  * @property {number} rate of the clock
+ * @property {boolean} [warned] a work was pressed before the second call
  */
 
 /**
@@ -72,6 +73,7 @@ export function nextStep(now) {
   if (mended(page)) return proving(now);
   const locked = page.call?.locked?.length ?? 0;
   if (locked >= 2) return step("put_right", [button("place", "acts", "now")]);
+  if (locked === 1 && now.warned) return step("call_first", [button("tab", "second_call", "call")]);
   if (locked === 1) return step("test", [button("tab", "second_call", "call"), hint(page)]);
   return looking(page);
 }

@@ -48,6 +48,7 @@ export class ExerciseView {
     this.draft = null;
     /** @type {string | null} */
     this.warned = null; // the act of which a first press has warned
+    this.warnedOf = "acts.grave"; // the words that say what is at stake
     this.where = "quick"; // the place whose acts are listed
     /** @type {string[] | null} */
     this.partsPressed = null; // parts of the rig that were pressed in a picture, and their name
@@ -218,9 +219,7 @@ export class ExerciseView {
     if (this.link.busy(key) || this.link.lost) return;
     if (risk === "grave" && this.warned !== key) {
       // One press says what is at stake; a slip of the finger must not end the call-out.
-      this.warned = key;
-      this.redraw();
-      this.announce(word(this.page, "acts.grave"));
+      this.warn(key, "acts.grave");
       // That it was tried is noted, with the reason; a second press does it.
       this.link.act(key, "nearly", { act: action, args }, this.player);
       return;
@@ -233,6 +232,17 @@ export class ExerciseView {
     this.back = false;
     this.player.hold("act", true);
     this.link.act(key, action, args, this.player);
+  }
+
+  /** Say what is at stake at the first press of an act, in which words.
+   * @param {string} key
+   * @param {string} of
+   */
+  warn(key, of) {
+    this.warned = key;
+    this.warnedOf = of;
+    this.redraw();
+    this.announce(word(this.page, of));
   }
 
   /**

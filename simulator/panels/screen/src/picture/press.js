@@ -4,7 +4,8 @@ import { attributeSetter, displayToggle, svgNode } from "../base/svg.js";
 
 /**
  * Make the spots of a picture answer to a pointer. spots: [{parts, name, x, y, reach}], in picture units; a spot may
- * give `near(x, y)` instead, the place on it nearest to a point. onPart(parts, name) is called with what was pressed.
+ * give `near(x, y)` instead, the place on it nearest to a point, and `place` where there are several of its kind.
+ * onPart(parts, name, place) is called with what was pressed.
  * @param {SVGSVGElement} svg
  * @param {any} spots
  * @param {any} onPart
@@ -44,6 +45,6 @@ export function makePressable(svg, spots, onPart) {
     show(true);
     set[0](found.x);
     set[1](found.y);
-    onPart(found.spot.parts, found.spot.name);
+    onPart(found.spot.parts, found.spot.name, found.spot.place || "");
   });
 }

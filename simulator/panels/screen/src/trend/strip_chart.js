@@ -57,6 +57,7 @@ export function createStripChart(host, words, options) {
     chosen = null;
     ask();
   });
+  button(words.save_short, words.save_spoken, () => save());
 
   /** @type {Series} */
   let times = [];
@@ -252,12 +253,32 @@ export function createStripChart(host, words, options) {
   function zoom(factor) {
     const [from, to] = inView();
     const end = whole()[1];
-    const now = present();
-    const centre = cursor !== null ? cursor : Number.isFinite(now) ? clamp(now, from, to) : (from + to) / 2;
     const wide = Math.max(4, (to - from) * factor);
-    const start = clamp(centre - wide / 2, 0, Math.max(0, end - wide));
+    // About the cursor where there is one; else from where the window begins, so that the climb stays in sight.
+    const start = clamp(cursor !== null ? cursor - wide / 2 : from, 0, Math.max(0, end - wide));
     chosen = wide >= end ? null : [start, start + wide];
     ask();
+  }
+
+  /** The curve as it stands, on paper and under its title, as a file. */
+  function save() {
+    const sheet = document.createElement("canvas");
+    const head = Math.round(26 * ratio);
+    sheet.width = canvas.width;
+    sheet.height = canvas.height + head;
+    const c = /** @type {CanvasRenderingContext2D} */ (sheet.getContext("2d"));
+    const { colours, family } = view();
+    c.fillStyle = colours.paper;
+    c.fillRect(0, 0, sheet.width, sheet.height);
+    c.drawImage(canvas, 0, head);
+    c.fillStyle = colours.ink;
+    c.font = `600 ${14 * ratio}px ${family}`;
+    c.textBaseline = "middle";
+    c.fillText(quantity().title, 8 * ratio, head / 2);
+    const link = document.createElement("a");
+    link.href = sheet.toDataURL("image/png");
+    link.download = words.save_file;
+    link.click();
   }
 
   name();

@@ -11,11 +11,18 @@
 export function siteHotspots(lay, course, rig, rigNodes, words) {
   const start = course.at(0);
   const end = course.at(rig.hose_length_m);
+  const along = ["joint", "length", "hose", "hose_lay"];
+  /** @type {any[]} */
+  const joints = rig.joints || [];
   return [
+    ...joints.map((s, i) => {
+      const at = course.at(s);
+      return { parts: along, name: words.part_joint, place: `joint:${i + 1}`, x: at.x, y: at.y, reach: 1.2 };
+    }),
     { parts: ["strainer", "rope", "weed"], name: words.part_strainer, x: start.x - 6, y: start.y },
     { parts: ["water", "rope", "weed"], name: words.part_water, x: Math.max(14, start.x - 20), y: lay.y(0) },
     {
-      parts: ["joint", "length", "hose", "hose_lay"],
+      parts: along,
       name: words.part_joint,
       /**
        * @param {number} x

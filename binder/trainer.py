@@ -1,0 +1,70 @@
+#!/usr/bin/env python3
+"""All commands for who trains others, behind one: python3 binder/trainer.py COMMAND ...
+
+  papers [FOLDER]     write cards, forms, plans and the list of keys into a folder, to be printed
+  check FILE ...      say of each file whether it can be used, and if not, which line is wrong
+  level FILE ...      say how hard each call-out is
+  figures             say whether your file of figures is in use, and what is wrong with it if it is not
+  backup, restore, forget NAME, check-records, rescue
+                      look after the records of those who learn
+
+COMMAND --help says more about each.
+"""
+
+import sys
+
+if sys.version_info < (3, 11):
+    sys.exit("This needs Python 3.11 or newer; this is Python %d.%d." % sys.version_info[:2])  # noqa: UP031
+
+import difflib
+import subprocess
+from pathlib import Path
+
+from environment import PROJECT, clean_variables, ensure, in_use, stop_with_a_sentence
+
+#: Each command, the module that does it, and what is put before the words of the command line.
+COMMANDS = {
+    "papers": ("simulator.panels.papers", ("--catalogue",)),
+    "check": ("simulator.scenario.check", ()),
+    "level": ("simulator.attempt.level", ()),
+    "figures": ("simulator.scenario.check", ("--settings",)),
+    "backup": ("simulator.records", ("backup",)),
+    "restore": ("simulator.records", ("restore",)),
+    "forget": ("simulator.records", ("forget",)),
+    "check-records": ("simulator.records", ("check",)),
+    "rescue": ("simulator.records", ("rescue",)),
+}
+HELP = ("", "-h", "--help", "help")
+
+
+def words_for(command: str, given: list[str]) -> list[str]:
+    """The words for a command's module; paths count from the folder in which they were typed."""
+    _, before = COMMANDS[command]
+    if command == "papers" and not any(word.startswith("-") for word in given):
+        return [*before, "--out", str(Path(given[0] if given else PROJECT / "papers").absolute())]
+    return [*before, *(str(Path(word).absolute()) if Path(word).exists() else word for word in given)]
+
+
+def main() -> int:
+    command, given = (sys.argv[1] if len(sys.argv) > 1 else ""), sys.argv[2:]
+    if command in HELP:
+        sys.stdout.write(__doc__ or "")
+        return 0
+    if command not in COMMANDS:
+        close = difflib.get_close_matches(command, COMMANDS, 1)
+        meant = f" Did you mean {close[0]!r}?" if close else ""
+        sys.stderr.write(f"There is no command {command!r}.{meant} Legal: {', '.join(COMMANDS)}.\n")
+        return 2
+    module, _ = COMMANDS[command]
+    environment = ensure("run")
+    with in_use(environment):
+        return subprocess.run(
+            [environment.python, "-m", module, *words_for(command, given)],
+            cwd=PROJECT,
+            env=clean_variables(),
+            check=False,
+        ).returncode
+
+
+if __name__ == "__main__":
+    sys.exit(stop_with_a_sentence(main))

@@ -1,0 +1,1 @@
+"""The call builder: a call-out made by pointing and typing."""

@@ -1,0 +1,174 @@
+"""What a call-out comes to: its curve beside a sound rig's, faults that look alike, whether it can be solved, how hard.
+
+Arguments, the same throughout: ``scenario`` the call-out.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+
+from simulator.attempt.level import Effort
+from simulator.panels.exercise.debrief import Progress
+from simulator.panels.page.blocks import Block
+from simulator.run import Run, simulate
+from simulator.scenario import Scenario, build, sound_rig
+from simulator.texts import text
+from simulator.units import SYSTEMS, UNITS
+
+SPAN = 180.0  # [s] of a start that is drawn
+LONGEST = 900.0  # [s] drawn where something comes late
+AFTER = 60.0  # [s] drawn after what comes late is there in full
+EVERY = 10  # grid points to one drawn
+RTOL = 1e-4  # of these runs: some 0.05 kPa, which no screen shows
+LEAST_HIGH = 60e3  # [Pa] of the axis
+MOST_ALIKE = 3
+
+
+def span_of(scenario: Scenario) -> float:
+    """Seconds of a start worth drawing [s].
+
+    Examples
+    --------
+    >>> from simulator.scenario import SiteChoice
+    >>> span_of(Scenario(title="A", brief="B", site=SiteChoice(lift_m=3.0)))
+    180.0
+    """
+    late = [choice.times[1] for choice in scenario.faults if choice.times is not None]
+    return min(max([SPAN, *(end + AFTER for end in late)]), LONGEST)
+
+
+def both_runs(scenario: Scenario) -> tuple[Run, Run]:
+    """The start of the rig in good order and of the rig as it is."""
+    span = span_of(scenario)
+    good = simulate(*sound_rig(scenario), duration=span, rtol=RTOL)
+    as_it_is = simulate(*build(scenario), duration=span, rtol=RTOL) if scenario.faults else good
+    return good, as_it_is
+
+
+def curve_block(good: Run, as_it_is: Run, units: str, lift: float) -> Block:
+    """The chart of both starts: vacuum against time.
+
+    Parameters
+    ----------
+    good, as_it_is : the two starts.
+    units : "metric" or "us".
+    lift : static lift [m].
+    """
+    unit = UNITS[SYSTEMS[units]["vacuum"]]
+    same = as_it_is is good
+    lines = [_line(good, "desks.curve.sound", "main" if same else "other")]
+    if not same:
+        lines.append(_line(as_it_is, "desks.curve.as_it_is", "main"))
+    high = max(LEAST_HIGH, *(float(np.max(run.vacuum)) for run in (good, as_it_is)))
+    head = 9.81e3 * lift
+    levels = [{"pa": head, "label": text("desks.curve.lift")}] if head > 0.0 else []
+    return {
+        "id": "curve",
+        "kind": "chart",
+        "lines": lines,
+        "levels": levels,
+        "unit": {"name": unit.name, "size": unit.size},
+        "span_s": float(good.time[-1]),
+        "high_pa": 1.04 * high,
+        "axis_x": text("desks.curve.axis_x"),
+        "axis_y": text("desks.curve.axis_y", unit=unit.name),
+        "spoken": text("desks.curve.spoken", good=start_words(good), bad=start_words(as_it_is)),
+        "height": 300,
+    }
+
+
+def _line(run: Run, key: str, style: str) -> dict[str, Any]:
+    points = [
+        [round(float(t), 1), round(float(v), 0)]
+        for t, v in zip(run.time[::EVERY], run.vacuum[::EVERY], strict=True)
+    ]
+    return {"label": text(key), "style": style, "points": points}
+
+
+def start_words(run: Run) -> str:
+    """How a start went, in a sentence.
+
+    Parameters
+    ----------
+    run : the start.
+    """
+    code = run.outcome.code
+    fields = {
+        "prime": f"{run.prime_time:.0f}" if math.isfinite(run.prime_time) else "",
+        "end": f"{run.outcome.time:.0f}",
+    }
+    return text(f"desks.start.{code}", **fields)
+
+
+def alike(scenario: Scenario, progress: Progress | None = None) -> dict[str, Any]:
+    """Faults that look alike on the gauges, and whether the allowed checks suffice; needs every hypothesis simulated.
+
+    Parameters
+    ----------
+    progress : told how far the simulating is; may raise to stop it.
+
+    Returns
+    -------
+    dict
+        ``alike``: at most three sentences; ``enough``: a sentence; ``suffices``: whether the checks do.
+    """
+    from simulator.diagnosis.lookalikes import check_label, look_alikes, refusal, truth_outlook
+    from simulator.diagnosis.scenario_sets import set_of
+    from simulator.diagnosis.words import fault_name, joint_field, minutes_words
+
+    cases = set_of(scenario, progress)
+    seen = truth_outlook(scenario, cases)
+    allowed = None if scenario.allowed_checks == "all" else set(scenario.allowed_checks)
+    said = []
+    for found in look_alikes(cases, seen, scenario.fault_ids, allowed)[:MOST_ALIKE]:
+        joint = joint_field(found.place)
+        name = (
+            text("desks.alike.at_joint", fault=fault_name(found.fault), **joint)
+            if joint
+            else fault_name(found.fault)
+        )
+        if found.same_work:
+            said.append(text("desks.alike.same_work", fault=name))
+        elif found.check is None:
+            said.append(text("desks.alike.nothing_parts", fault=name))
+        else:
+            minutes = minutes_words(found.minutes)
+            said.append(
+                text("desks.alike.parted", fault=name, check=check_label(found.check), minutes=minutes)
+            )
+    wrong = refusal(scenario, cases, seen)
+    if wrong is None:
+        enough = text("desks.alike.enough")
+    else:
+        enough = text("desks.alike.not_enough", what=_sentence(wrong.what), helps=wrong.legal)
+    return {"alike": said or [text("desks.alike.none")], "enough": enough, "suffices": wrong is None}
+
+
+def _sentence(words: str) -> str:
+    return words[:1].upper() + words[1:].rstrip(".")
+
+
+def hard_words(found: Effort) -> dict[str, Any]:
+    """What a call-out costs an old hand with rules of thumb: level, minutes of looking, whether it is found.
+
+    Parameters
+    ----------
+    found : the means over several chances.
+
+    Returns
+    -------
+    dict
+        ``level`` [-], ``minutes`` [min], ``sentence``.
+
+    Examples
+    --------
+    >>> hard_words(Effort(minutes=12.0, steps=6.0, solved=1.0))["level"]
+    2
+    """
+    key = "level" if found.solved >= 1.0 else "level_not_found"
+    share = f"{100.0 * found.solved:.0f}"
+    sentence = text(f"desks.hard.{key}", level=found.level, minutes=f"{found.minutes:.0f}", share=share)
+    return {"level": found.level, "minutes": found.minutes, "sentence": sentence}

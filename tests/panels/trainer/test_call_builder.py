@@ -1,0 +1,410 @@
+"""The call builder without a browser: fields and loader, steps back and on, files, and what the page shows."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from simulator.errors import InputError
+from simulator.panels.lessons.practice_yard.call_book import OWN_FOLDER, book_folder, whole_book
+from simulator.panels.lessons.registry import DESKS, LESSONS, lesson
+from simulator.panels.papers import call_out_keys
+from simulator.panels.trainer.call_builder.draft import Draft, data_of, fields_of, problems_of
+from simulator.panels.trainer.call_builder.own_calls import legal_name, own_names, save_call
+from simulator.panels.trainer.call_builder.page import CallBuilder
+from simulator.rig.faults import FAULTS
+from simulator.rig.presets import load_rig, rig_names
+from simulator.scenario import load_scenario, random_scenario, scenario_text
+from simulator.scenario.files import ENDING
+
+BOOK = sorted(Path(book_folder() or ".").glob(f"*{ENDING}"))
+RING = {"site.lift_m": "5", "hose_length_m": "20"}
+
+
+@pytest.fixture(autouse=True)
+def own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    folder = tmp_path / "own"
+    monkeypatch.setenv(OWN_FOLDER, str(folder))
+    return folder
+
+
+@pytest.fixture
+def page(new_session: Callable[[], object]) -> CallBuilder:
+    made = CallBuilder(new_session())
+    made.desk()
+    return made
+
+
+def build_ring(page: CallBuilder, click: Callable[..., dict[str, object]]) -> None:
+    """The call-out with a torn ring at the second joint of a 200 mm rig, that opens after 40 s and grows for 5 min."""
+    click(page, "edit", field="rig", value="alder")
+    for field, value in RING.items():
+        click(page, "edit", field=field, value=value)
+    click(page, "press", parts=["joint", "length", "hose"], name="joint", place="joint:2")
+    click(page, "add", fault="joint_ring")
+    click(page, "edit", field="faults.0.size", value="9")
+    click(page, "edit", field="faults.0.start", value="40")
+    click(page, "edit", field="faults.0.grows", value="5 min")
+
+
+def test_a_desk_stands_beside_the_lessons_and_in_no_learners_list() -> None:
+    assert "builder" in DESKS
+    assert not set(DESKS) & set(LESSONS)
+    home = lesson("00").welcome().block("lessons")["items"]
+    assert DESKS["builder"].notebook not in [item["file"] for item in home]
+    assert lesson("00").what_next().block("desks")["links"][0]["file"] == DESKS["builder"].notebook
+
+
+def test_the_call_of_a_ring_that_opens_late_is_built_saved_and_opened_again(
+    page: CallBuilder, click: Callable[..., dict[str, object]], own: Path
+) -> None:
+    build_ring(page, click)
+    assert page.problems == []
+    form = page.desk().block("form")
+    assert form["adding"]["options"]
+    said = page.desk().block("starts")["paragraphs"]
+    assert "primes after" in said[0]
+    assert "loses it again" in said[1]
+    first = click(page, "save", name="Ring at the pit")
+    assert first["accepted"]
+    file = own / f"ring_at_the_pit{ENDING}"
+    written = file.read_bytes()
+    choice = load_scenario(file).faults[0]
+    assert (choice.fault, choice.place, choice.times) == ("joint_ring", "joint:2", (40.0, 340.0))
+    again = CallBuilder(page.session)
+    again.desk()
+    click(again, "open", which="own:ring_at_the_pit")
+    assert again.scenario == page.scenario
+    assert again.draft.written() == written
+    click(again, "save", name="ring_at_the_pit")
+    assert file.read_bytes() == written
+
+
+def test_pressing_a_joint_offers_what_can_be_wrong_there(
+    page: CallBuilder, click: Callable[..., dict[str, object]]
+) -> None:
+    click(page, "press", parts=["joint", "length"], name="joint", place="joint:2")
+    adding = page.desk().block("form")["adding"]
+    assert [option["id"] for option in adding["options"]] == ["joint_ring"]
+    assert "joint 2" in adding["label"]
+
+
+#: Field, what is typed, field at which it is said, words of what is said, words of what would be legal.
+IMPOSSIBLE = [
+    ("site.lift_m", "30", "site.lift_m", "30 is out of range", "-5 to 12 m"),
+    ("site.lift_m", "five", "site.lift_m", "'five' is not a number", "-5 to 12 m"),
+    ("site.lift_m", "", "site.lift_m", "missing", "-5 to 12 m"),
+    ("site.lift_m", "11", "site.lift_m", "cannot climb", "together at most"),
+    ("site.submergence_m", "-3", "site.submergence_m", "-3 is out of range", "-0.5 to 10 m"),
+    ("site.altitude_m", "9000", "site.altitude_m", "9000 is out of range", "-400 to 5000 m"),
+    ("site.water_temperature_c", "80", "site.water_temperature_c", "80 is out of range", "0 to 60 C"),
+    ("hose_length_m", "0", "hose_length_m", "0 is out of range", "1 to 100 m"),
+    ("hose_length_m", "12 furlongs", "hose_length_m", "is not a number", "1 to 100 m"),
+    ("title", "", "title", "nothing here", "1 to 80 characters"),
+    ("brief", "x" * 1600, "brief", "too much here", "1 to 1500 characters"),
+    ("level", "9", "level", "9 is out of range", "1 to 5"),
+    ("number", "2.5", "number", "is not a number", "1 to 9999"),
+    ("language", "English", "language", "does not fit here|do not fit here", "two small letters"),
+    ("rig", "oisier", "rig", "no rig", "osier"),
+    ("see_through", "yes", "see_through", "cannot show the inside", "guided"),
+    ("allowed_checks", "", "allowed_checks", "does not fit", "all, or a list"),
+    ("seed", "-1", "seed", "-1 is out of range", "0 to"),
+    ("faults.0.size", "40", "faults.0.size", "40 is out of range", "1 to 12 mm"),
+    ("faults.0.size", "", "faults.0.size", "missing", "1 to 12 mm"),
+    ("faults.0.place", "joint:7", "faults.0.place", "no place 'joint:7'", "joint:1, joint:2, joint:3"),
+    ("faults.0.fault", "joint_rings", "faults.0.fault", "did you mean 'joint_ring'", "joint_ring"),
+    ("faults.0.start", "9000", "faults.0.start", "9000 is out of range", "0 to 1800 s"),
+    ("faults.0.start", "-4", "faults.0.start", "-4 is out of range", "0 to 1800 s"),
+    ("faults.0.grows", "-20", "faults.0.grows", "before it starts|out of range", "more than|0 to 1800"),
+    ("faults.0.grows", "long", "faults.0.grows", "'long' is not a number", "0 to 1800 s"),
+]
+
+
+@pytest.mark.parametrize(("field", "typed", "at", "what", "legal"), IMPOSSIBLE)
+def test_what_cannot_be_is_said_at_its_field(field: str, typed: str, at: str, what: str, legal: str) -> None:
+    draft = Draft.new()
+    draft.add_fault("joint_ring", "joint:2")
+    draft.set(field, typed)
+    scenario, problems = draft.checked()
+    assert scenario is None
+    told = {problem.field: problem for problem in problems}
+    assert at in told, problems
+    assert any(words in told[at].what for words in what.split("|")), told[at]
+    assert any(words in told[at].legal for words in legal.split("|")), told[at]
+    draft.undo()
+    assert draft.checked()[1] == []
+
+
+def test_several_mistakes_are_told_at_once_and_the_nearest_legal_value_is_offered(
+    page: CallBuilder, click: Callable[..., dict[str, object]]
+) -> None:
+    for field, value in {"title": "", "site.lift_m": "30", "level": "9"}.items():
+        click(page, "edit", field=field, value=value)
+    assert {(each.field, each.nearest) for each in page.problems} == {
+        ("title", ""),
+        ("site.lift_m", "12"),
+        ("level", "5"),
+    }
+    groups = page.desk().block("form")["groups"]
+    told = {
+        field["id"]: field["problem"] for group in groups for field in group["fields"] if "problem" in field
+    }
+    assert set(told) == {"title", "site.lift_m", "level"}
+    assert told["site.lift_m"]["sentence"] == "Lift: water to pump: 30 is out of range. Legal: -5 to 12 m."
+    assert click(page, "save", name="broken")["sentence"] == "First put right what is marked."
+    assert own_names() == []
+
+
+def test_undo_and_redo_over_forty_steps() -> None:
+    draft = Draft.new()
+    seen = [draft.fields]
+    for number in range(36):
+        draft.set("site.lift_m", f"{1 + number / 10:g}")
+        seen.append(draft.fields)
+    for fault in ("belt_loose", "joint_ring"):
+        draft.add_fault(fault)
+        seen.append(draft.fields)
+    for number in (0, 0):
+        draft.drop_fault(number)
+        seen.append(draft.fields)
+    for fields in reversed(seen[:-1]):
+        draft.undo()
+        assert draft.fields == fields
+    assert not draft.can_undo
+    for fields in seen[1:]:
+        draft.redo()
+        assert draft.fields == fields
+    assert not draft.can_redo
+    draft.undo()
+    draft.set("title", "Another way on")
+    assert not draft.can_redo
+
+
+def test_letters_typed_into_one_field_are_one_step() -> None:
+    draft = Draft.new()
+    for end in range(1, 6):
+        draft.set("title", "Frost"[:end], same_word=end > 1)
+    draft.undo()
+    assert draft.fields == Draft.new().fields
+
+
+@pytest.mark.parametrize("path", BOOK[::7], ids=lambda path: path.name)
+def test_a_file_of_the_book_comes_back_byte_for_byte(path: Path) -> None:
+    draft = Draft.opened(path.read_bytes(), path.name)
+    assert draft.written() == path.read_bytes()
+    draft.set("site.lift_m", "2.5")
+    changed = draft.written()
+    assert changed != path.read_bytes()
+    assert changed.splitlines()[0] == path.read_bytes().splitlines()[0]  # the remark at its head stays
+    again = Draft.opened(changed, "again")
+    assert again.written() == changed
+    draft.undo()
+    assert draft.written() == path.read_bytes()
+
+
+@pytest.mark.full
+@pytest.mark.parametrize("path", BOOK, ids=lambda path: path.name)
+def test_every_file_of_the_book_comes_back_byte_for_byte(path: Path) -> None:
+    draft = Draft.opened(path.read_bytes(), path.name)
+    assert draft.written() == path.read_bytes()
+    scenario, problems = draft.checked()
+    assert (scenario, problems) == (load_scenario(path), [])
+
+
+def test_files_of_older_versions_open_with_their_places_counted_from_one() -> None:
+    old = "format: callout-scenario\nversion: 1\ntitle: Old\nbrief: It will not draw.\nsite: {lift_m: 3}\nfaults:\n"
+    old += "- {fault: joint_ring, hole_diameter_mm: 6, place: 'joint:1'}\n"
+    draft = Draft.opened(old.encode(), "old")
+    assert draft.fields["faults.0.place"] == "joint:2"
+    assert draft.written() == old.encode()
+    draft.set("title", "Old, seen again")
+    assert b"version: 3" in draft.written()
+
+
+@settings(max_examples=20, deadline=None)
+@given(
+    seed=st.integers(0, 10_000),
+    rig=st.sampled_from(rig_names()),
+    late=st.none() | st.tuples(st.integers(0, 900), st.integers(1, 900)),
+)
+def test_fields_and_file_say_the_same(seed: int, rig: str, late: tuple[int, int] | None) -> None:
+    scenario = random_scenario(seed, rig=rig)
+    draft = Draft(scenario)
+    if late is not None and scenario.faults:
+        draft.set("faults.0.start", str(late[0]))
+        draft.set("faults.0.grows", str(late[1]))
+    made, problems = draft.checked()
+    assert problems == []
+    assert made is not None
+    written = draft.written()
+    by_hand = Draft.opened(written, "by hand")
+    assert by_hand.written() == written == scenario_text(made).encode("utf-8")
+    assert data_of(fields_of(made)) == made.content()
+    assert by_hand.checked()[0] == made
+
+
+@settings(max_examples=20, deadline=None)
+@given(
+    st.dictionaries(
+        st.sampled_from(sorted(Draft.new().fields)), st.text(max_size=12) | st.sampled_from(["1e999", "nan", "٣", "0x1"]),
+        max_size=6,
+    )
+)  # fmt: skip
+def test_whatever_is_typed_there_is_a_call_out_or_a_sentence_at_a_field(typed: dict[str, str]) -> None:
+    fields = Draft.new().fields | typed
+    scenario, problems = problems_of(fields)
+    assert (scenario is None) == bool(problems)
+    assert all(problem.field in fields and problem.what for problem in problems)
+
+
+def test_a_file_written_by_hand_is_taken_over_and_a_wrong_one_leaves_all_as_it_was(
+    page: CallBuilder, click: Callable[..., dict[str, object]]
+) -> None:
+    build_ring(page, click)
+    page.text()
+    before = page.draft.written().decode()
+    click(page, "text", text=before.replace("lift_m: 5.0", "lift_m: 55"))
+    block = page.text().block("hand")
+    assert "site.lift_m: 55 is out of range. Legal: -5 to 12 m" in block["problem"]
+    assert "lift_m: 55" in block["text"]
+    assert page.draft.written().decode() == before
+    click(page, "text", text=before.replace("lift_m: 5.0", "lift_m: 4.5"))
+    assert page.draft.fields["site.lift_m"] == "4.5"
+    assert page.text().block("hand")["problem"] == ""
+    click(page, "undo")
+    assert page.draft.written().decode() == before
+
+
+def test_another_file_is_written_over_only_at_the_second_press(
+    page: CallBuilder, click: Callable[..., dict[str, object]], own: Path
+) -> None:
+    save_call("frost", b"not ours")
+    assert "already" in str(click(page, "save", name="frost")["sentence"])
+    assert (own / f"frost{ENDING}").read_bytes() == b"not ours"
+    assert page.desk().block("form")["files"]["over"]
+    assert "Saved" in str(click(page, "save", name="frost")["sentence"])
+    assert load_scenario(own / f"frost{ENDING}").title == page.draft.fields["title"]
+    click(page, "rename", name="thaw")
+    assert own_names() == ["thaw"]
+
+
+def test_a_call_of_the_book_is_copied_and_never_changed(
+    page: CallBuilder, click: Callable[..., dict[str, object]], own: Path
+) -> None:
+    name = BOOK[0].name.removesuffix(ENDING)
+    before = BOOK[0].read_bytes()
+    assert "copy" in str(click(page, "open", which=f"book:{name}")["sentence"])
+    click(page, "edit", field="site.lift_m", value="2.5")
+    click(page, "save", name=name)
+    assert BOOK[0].read_bytes() == before
+    assert own_names() == [name]
+
+
+def test_what_is_not_saved_is_left_only_at_the_second_press(
+    page: CallBuilder, click: Callable[..., dict[str, object]]
+) -> None:
+    click(page, "edit", field="site.lift_m", value="4")
+    assert "Press again" in str(click(page, "new")["sentence"])
+    assert page.draft.fields["site.lift_m"] == "4"
+    click(page, "new")
+    assert page.draft.fields["site.lift_m"] == "3"
+
+
+def test_a_damaged_file_of_ones_own_is_said_and_changes_nothing(
+    page: CallBuilder, click: Callable[..., dict[str, object]], own: Path
+) -> None:
+    save_call("torn", b"format: callout-scenario\nversion: 3\ntitle: [")
+    before = page.draft.fields
+    said = click(page, "open", which="own:torn")
+    assert not said["accepted"]
+    assert "torn, line" in str(said["sentence"])
+    assert page.draft.fields == before
+
+
+def test_ones_own_calls_with_a_level_stand_in_the_yards_book(
+    page: CallBuilder, click: Callable[..., dict[str, object]]
+) -> None:
+    shipped = len(whole_book().calls)
+    click(page, "add", fault="belt_loose")
+    click(page, "level", level=2)
+    click(page, "edit", field="number", value="1")  # one that the book has already
+    click(page, "save", name="slack belt")
+    calls = whole_book().calls
+    assert len(calls) == shipped + 1
+    assert len({call.key for call in calls}) == len(calls)
+
+
+@pytest.mark.parametrize("name", ["..", "", "con", "???", "\x00"])
+def test_a_name_that_no_file_can_have_is_refused(name: str) -> None:
+    with pytest.raises(InputError) as caught:
+        legal_name(name)
+    assert caught.value.legal
+
+
+def test_no_name_leads_out_of_the_folder(own: Path) -> None:
+    assert save_call("../../x", b"here").parent == own
+
+
+def test_trying_it_is_the_exercise_itself(page: CallBuilder, click: Callable[..., dict[str, object]]) -> None:
+    build_ring(page, click)
+    stack = page.trial()
+    click(page, "trial", open=True)
+    panel = stack.children[1]
+    assert panel.attempt.state.terms.scenario == page.scenario
+    click(page, "trial", open=False)
+    assert len(stack.children) == 1
+
+
+def test_look_alikes_and_level_come_from_the_same_reasoning_as_the_marks(
+    page: CallBuilder, click: Callable[..., dict[str, object]]
+) -> None:
+    from simulator.attempt.level import effort
+    from simulator.diagnosis.lookalikes import refusal
+
+    click(page, "add", fault="drain_open")
+    page._judging.begin()  # what the page does once nobody types any more
+    scenario = page.scenario
+    assert scenario is not None
+    found = page._judging.hard(scenario)
+    assert found is not None
+    assert found["level"] == effort(scenario).level
+    alike = page._judging.alike(scenario)
+    assert alike is not None
+    assert alike["suffices"] == (refusal(scenario) is None)
+    page.refresh()
+    assert page.desk().block("hard")["paragraphs"] == [found["sentence"]]
+
+
+def test_the_catalogue_has_every_key_place_and_range() -> None:
+    rows = call_out_keys.rows()
+    keys = " ".join(row[0] for row in rows)
+    for item in FAULTS.values():
+        if item.id == "sound":
+            continue
+        (row,) = [
+            row
+            for row in rows
+            if row[0] in (f"fault: {item.id}", f"fault: {item.id}, {item.size and item.size.key}")
+        ]
+        if item.size is not None:
+            assert item.size.legal() in row[2]
+        for rig in rig_names():
+            for place in item.places(load_rig(rig)):
+                assert not place or f"{item.kind}:{int(place[-1]) + 1}" in row[2]
+    for key in (
+        "title",
+        "brief",
+        "rig",
+        "hose_length_m",
+        "site.lift_m",
+        "start_s",
+        "end_s",
+        "allowed_checks",
+        "seed",
+    ):
+        assert key in keys
+    assert all(text for row in rows for text in row[:2])
