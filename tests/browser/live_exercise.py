@@ -94,7 +94,10 @@ def find_act(root: Locator, identity: str) -> Locator:
     if where:
         choice = root.locator(f'[data-where="{where}"]')
         if choice.get_attribute("aria-pressed") != "true":
-            choice.click()
+            if choice.is_visible():
+                choice.click()
+            else:  # on a phone the places stand in a list to choose from
+                root.locator(".ex-where-pick").select_option(where)
     return button
 
 

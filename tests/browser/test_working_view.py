@@ -76,7 +76,9 @@ def all_in_view(page: Page, where: str) -> None:
     assert acts.is_visible() or whole(page, '.ex-tab[data-tab="do"]') == [True], where
     assert call.is_visible() or whole(page, '.ex-tab[data-tab="call"]') == [True], where
     if acts.is_visible():
-        assert all(whole(page, "[data-where]")), (where, "places")
+        places = whole(page, "[data-where]") or whole(page, ".ex-where-pick")
+        assert places, (where, "places")
+        assert all(places), (where, "places")
 
 
 def tab_order(page: Page) -> None:

@@ -111,6 +111,19 @@ function describeWhere(view) {
       ),
     ),
     node("p", { key: "how", class: "ex-where-how" }, word(page, "acts.press_part")),
+    view.whole.open
+      ? node(
+          "select",
+          {
+            key: "pick",
+            class: "ex-where-pick",
+            "aria-label": word(page, "acts.where"),
+            set: { value: chosen },
+            on: { change: (event) => view.goTo(event.target.value) },
+          },
+          placesToGo(view).map((place) => node("option", { key: place.id, value: place.id }, place.label)),
+        )
+      : null,
   );
 }
 
