@@ -69,7 +69,7 @@ def build_by_pointing(page: Page) -> None:
         field(page, name).fill(value)
         expect(field(page, name)).to_have_value(value)
     expect(part(page, "desk")).to_contain_text("In good order: it primes after")
-    second = part(page, "desk").locator(".lesson-picture-site .pic-band").nth(1)
+    second = part(page, "desk").locator('.lesson-picture-site .pic-band[rx="2.5"]').nth(1)
     second.scroll_into_view_if_needed()
     at_rest(page)
     box = second.bounding_box()

@@ -90,7 +90,10 @@ def test_pressing_a_joint_offers_what_can_be_wrong_there(
     click(page, "press", parts=["joint", "length"], name="joint", place="joint:2")
     adding = page.desk().block("form")["adding"]
     assert [option["id"] for option in adding["options"]] == ["joint_ring"]
-    assert "joint 2" in adding["label"]
+    assert "joint 2, 6.6 m from the strainer" in adding["label"]
+    click(page, "edit", field="hose_length_m", value="20")
+    click(page, "press", parts=["joint"], name="joint", place="joint:2")
+    assert "joint 2, 13.2 m from the strainer" in page.desk().block("form")["adding"]["label"]
 
 
 #: Field, what is typed, field at which it is said, words of what is said, words of what would be legal.

@@ -12,8 +12,9 @@ from typing import Any
 from simulator.errors import InputError
 from simulator.instruments.checks import CHECKS
 from simulator.panels.trainer.call_builder.draft import ALL_CHECKS, LENGTHS, Problem, fault_count
-from simulator.panels.trainer.call_builder.typing import beside, ending_of, shown
+from simulator.panels.trainer.call_builder.typing import beside, ending_of, figure, shown
 from simulator.rig.faults import FAMILIES, FAULTS, Fault
+from simulator.rig.hose_length import with_hose_length
 from simulator.rig.presets import load_rig, rig_names
 from simulator.rig.rig import Rig
 from simulator.scenario.choices import moved_place
@@ -34,11 +35,16 @@ SITE_FIELDS = (
 
 
 def rig_of(fields: Mapping[str, str]) -> Rig | None:
-    """The rig that is named, in good order; None where there is none of that name."""
+    """The rig that is named, in good order and with its hose as long as it is here; None where there is none."""
     try:
-        return load_rig(fields.get("rig", ""))
+        rig = load_rig(fields.get("rig", ""))
     except InputError:
         return None
+    length = figure(fields.get("hose_length_m", ""), "hose_length_m")
+    try:
+        return with_hose_length(rig, length) if isinstance(length, float) else rig
+    except InputError:  # said at its own field
+        return rig
 
 
 def groups(fields: Mapping[str, str], problems: list[Problem]) -> list[dict[str, Any]]:
@@ -123,7 +129,7 @@ def _place_group(fields: Mapping[str, str], rig: Rig | None) -> dict[str, Any]:
         bore = f"{1e3 * each.suction_hose.bore:.0f}"
         rigs.append({"id": name, "label": text("desks.rig_option", title=each.title, bore=bore)})
     own = {} if rig is None else {
-        "hose_length_m": rig.suction_hose.length,
+        "hose_length_m": load_rig(fields["rig"]).suction_hose.length,
         "discharge_length_m": rig.discharge.length,
         "discharge_rise_m": rig.discharge.rise,
     }  # fmt: skip
