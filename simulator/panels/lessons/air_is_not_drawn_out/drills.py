@@ -105,7 +105,7 @@ def which_row(chance: random.Random, units: str) -> Drill:
 
 def motive_of(chance: random.Random, units: str) -> Drill:
     """What the motive side does for something that is wrong."""
-    name, size, run = drawn(
+    name, size, _ = drawn(
         chance,
         (
             "nozzle_plugged",
@@ -116,26 +116,31 @@ def motive_of(chance: random.Random, units: str) -> Drill:
             "screen_plugged",
         ),
     )
+    site = usual_site(chance.choice((2.5, 3.0, 3.5, 4.0)))
+    run = faulted(name, size, "", None, site)
     sound = run_of(usual_rig(), usual_site())
     found, heard = level(run, sound), pops_a_minute(run) >= POPS
     right = "usual" if found == "usual" else f"{found}_{'pops' if heard else 'silent'}"
     said = motive_words(run, units) | {"what": text(f"{AREA}.wrong.{name}")}
     only = ("usual", "low_silent", "low_pops", "high_pops")
     stood = (dials("needles", needles(run, WATCH), units, text(f"{AREA}.needles_at", n=round(WATCH))),)
-    return drill(_key("motive_of"), TABLE, f"{name} {size:g}", right, said, only=only, after=stood)
+    case = f"{name} {size:g} lift {site.lift:g}"
+    return drill(_key("motive_of"), TABLE, case, right, said, only=only, after=stood)
 
 
 def half_plugged(chance: random.Random, units: str) -> Drill:
     """What a nozzle that is more than half plugged does at a small and at a big lift."""
     lift = chance.choice((2.0, 2.5, 3.0, 6.0, 6.5, 7.0))
     size = chance.choice((0.58, 0.6, 0.62))
-    rig, site = with_hose(usual_rig(), 12.0), usual_site(lift)
+    hose = chance.choice((11.0, 12.0, 13.0))
+    rig, site = with_hose(usual_rig(), hose), usual_site(lift)
     run, sound = faulted("nozzle_plugged", size, "", rig, site), run_of(rig, site)
     ratio = run.prime_time / sound.prime_time
     right = "never" if not run.primed else "later" if ratio > 1.03 else "sooner" if ratio < 0.97 else "same"
     said = common(run, units) | {"usual": text("teaching.seconds", n=round(sound.prime_time))}
+    said["hose"] = format_quantity("length", hose, units)
     said["end"] = text(f"{AREA}.plug_end.{'primes' if run.primed else 'never'}", **said)
-    case = f"nozzle_plugged {size:g} lift {lift:g}"
+    case = f"nozzle_plugged {size:g} lift {lift:g} hose {hose:g}"
     return drill(_key("half_plugged"), JET, case, right, said, after=came(run, sound, units))
 
 

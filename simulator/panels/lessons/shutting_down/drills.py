@@ -115,7 +115,8 @@ def how_much_left(chance: random.Random, units: str) -> Drill:
         "lip": litres(fill * volume, units),
         "full": litres(volume, units),
     }
-    said = {"rig": rig.title, "all": litres(volume, units), "left": labels["lip"]}
+    lift = format_quantity("length", site.lift, units)
+    said = {"rig": rig.title, "lift": lift, "all": litres(volume, units), "left": labels["lip"]}
     return drill(_key("how_much_left"), STAYS, f"{name} lift {site.lift:g}", right, said, labels=labels)
 
 
@@ -189,7 +190,8 @@ def ice_room(chance: random.Random, units: str) -> Drill:
         for which, volume in rooms.items()
     }
     right = "more" if ICE > 1.0 else "less"
-    said = {"rig": rig.title, "left": litres(left, units), "ice": litres(left * ICE, units)}
+    lift = format_quantity("length", site.lift, units)
+    said = {"rig": rig.title, "lift": lift, "left": litres(left, units), "ice": litres(left * ICE, units)}
     return drill(_key("ice_room"), FROST, f"{name} lift {site.lift:g}", right, said, labels=labels)
 
 

@@ -271,7 +271,7 @@ def part_plugged(chance: random.Random, units: str) -> Drill:
 def light_through(chance: random.Random, units: str) -> Drill:
     """What a light through a hose shows of a liner that only closes under vacuum."""
     size = chance.choice((8e3, 12e3, 16e3, 20e3))
-    lift = chance.choice((2.0, 3.0, 4.0))
+    lift = chance.choice((2.0, 2.5, 3.0, 3.5, 4.0, 4.5))
     site = usual_site(lift)
     run, sound = faulted("liner_collapsed", size, "", usual_rig(), site), run_of(usual_rig(), site)
     place = next(
