@@ -118,8 +118,9 @@ class Attempt:
         terms = self.state.terms
         if events:
             begun = events[0].get("result", {})
-            versions = {name: int(begun.get(name, 1)) for name in ("rules", "proof_rules")}
-            terms = replace(terms, **versions)
+            terms = replace(
+                terms, rules=int(begun.get("rules", 1)), proof_rules=int(begun.get("proof_rules", 1))
+            )
         self._start_over(terms)
         if not events:
             self._store_and_keep(commands.begin(self.state), None)
