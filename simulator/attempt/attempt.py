@@ -175,25 +175,26 @@ class Attempt:
         acts.needs_of(self.state, action, clean)  # unknown names are errors before anything is touched
         known = len(self.log)
         try:
-            return self._perform_and_keep(action, clean, shown, click_id)
+            event = self._perform_and_keep(action, clean, shown, click_id)
         except InputError:
             # Another window went on with this attempt: it has caught up with that now, and does the act there.
             if len(self.log) <= known:
                 raise
             if click_id in self._clicks or self.yard.ended:
                 return self.act(action, args, click_id)
-            return self._perform_and_keep(action, clean, None, click_id)
+            event = self._perform_and_keep(action, clean, None, click_id)
+        return reply_of(event, self.units)  # outside: what cannot be worded has been done all the same
 
     def _perform_and_keep(
         self, action: str, args: dict[str, Any], shown: float | None, click_id: str | None
-    ) -> Reply:
+    ) -> Event:
         try:
             event = commands.perform(self.state, action, args, shown)
             self._store_and_keep(event, click_id)
         except BaseException:
             self._replay()  # whatever went wrong: back to what is stored
             raise
-        return reply_of(event, self.units)
+        return event
 
     def see(self, shown: float, run: int | None = None) -> float:
         """The page has shown the run up to this time [s]: the clock follows. Returns what it shows [s]."""

@@ -10,42 +10,13 @@ the image for Binder switch it on, and it can be left out.
 
 from __future__ import annotations
 
-import os
-import sys
-from contextlib import suppress
 from importlib.metadata import EntryPoint
-from pathlib import Path
 from typing import Any
+
+from simulator.fork_server.system import can_fork, say_ready
 
 #: Name of the provisioner; jupyter_client finds it under this name.
 NAME = "callout-fork-server"
-#: A file of the runtime folder that says that the fork server is ready, or that it has failed and nobody needs to wait.
-READY = "fork-server-ready"
-
-
-def can_fork() -> bool:
-    """Whether this system forks a process that is full of libraries safely, and can watch it by a descriptor.
-
-    Examples
-    --------
-    >>> can_fork() and sys.platform != "linux"
-    False
-    """
-    if sys.platform != "linux" or not hasattr(os, "pidfd_open"):
-        return False
-    try:
-        os.close(os.pidfd_open(os.getpid()))
-    except OSError:
-        return False
-    return True
-
-
-def say_ready() -> None:
-    """Leave the file by which others see that there is nothing to wait for."""
-    folder = os.environ.get("JUPYTER_RUNTIME_DIR")
-    if folder:
-        with suppress(OSError):
-            (Path(folder) / READY).touch(mode=0o600)
 
 
 def _jupyter_server_extension_points() -> list[dict[str, str]]:

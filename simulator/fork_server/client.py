@@ -13,7 +13,7 @@ import threading
 from collections.abc import Mapping, Sequence
 from functools import lru_cache
 
-from simulator.fork_server.serve import LONGEST
+from simulator.fork_server.system import LONGEST
 
 PATIENCE = 90.0  # [s] for the imports and, the first time on a machine, the compiler
 

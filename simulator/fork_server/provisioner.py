@@ -10,8 +10,8 @@ from typing import Any
 
 from jupyter_client.provisioning.local_provisioner import LocalProvisioner
 
-from simulator.fork_server import can_fork
 from simulator.fork_server.client import NotForkedError, fork_server
+from simulator.fork_server.system import can_fork
 
 OURS = ["-m", "ipykernel_launcher"]
 

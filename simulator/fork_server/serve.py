@@ -20,11 +20,10 @@ from importlib import import_module
 from pathlib import Path
 from typing import Any
 
-from simulator.fork_server import say_ready
+from simulator.fork_server.system import LONGEST, say_ready
 
 #: What a kernel imports before a lesson comes.
 KERNEL = ("ipykernel.kernelapp", "ipykernel.ipkernel", "ipykernel.zmqshell", "ipywidgets", "anywidget")
-LONGEST = 1 << 20  # [bytes] of one message
 
 
 def modules() -> list[str]:

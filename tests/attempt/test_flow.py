@@ -262,3 +262,19 @@ def test_lower_speed_draws_less(call: Call) -> None:
     )
     slow.act("set_speed", {"speed": "rated"}, shown=8.0)
     assert slow.timeline.controls[-1].time == 8.0
+
+
+def test_an_act_whose_reply_cannot_be_worded_is_done_once(
+    call: Call, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A message missing from the catalogue is no sign that another window went on."""
+    attempt = call()
+    known = len(attempt.log)
+
+    def without_words(*_: Any) -> Any:
+        raise InputError("the message 'attempt.did.put_on_ppe' is not in the catalogue", "texts/en")
+
+    monkeypatch.setattr("simulator.attempt.attempt.reply_of", without_words)
+    with pytest.raises(InputError, match="not in the catalogue"):
+        attempt.act("put_on_ppe")
+    assert len(attempt.log) == known + 1

@@ -18,9 +18,10 @@ from jupyter_client.provisioning.factory import KernelProvisionerFactory
 from traitlets.config import Config
 
 import simulator.fork_server as extension
-from simulator.fork_server import NAME, can_fork
+from simulator.fork_server import NAME
 from simulator.fork_server.client import ForkedProcess, ForkServer, NotForkedError, fork_server
 from simulator.fork_server.provisioner import arguments_of
+from simulator.fork_server.system import can_fork
 from tests.conftest import PROJECT
 
 pytestmark = pytest.mark.skipif(not can_fork(), reason="kernels are forked on Linux only")

@@ -469,19 +469,3 @@ class CallBuilder(Lesson):
     def folder(self) -> str:
         """The trainer's own folder."""
         return str(own_folder())
-
-
-def problem_of(problems: list[Problem], field: str) -> Problem | None:
-    """What is wrong at a field; None where nothing is.
-
-    Parameters
-    ----------
-    problems : all that is wrong.
-    field : its name.
-
-    Examples
-    --------
-    >>> problem_of([Problem("rig", "there is no such rig", "osier")], "rig").legal
-    'osier'
-    """
-    return next((each for each in problems if each.field == field), None)

@@ -1,0 +1,242 @@
+// The fields of a trainer's desk, in groups: what is typed is sent after a pause, and each wrong one is told at its field.
+import { node } from "../base/dom.js";
+import { freshId } from "../base/ids.js";
+
+const PAUSE = 90; // ms without a key before what was typed is sent: the curve follows within 300
+
+/**
+ * What stands in a field: what was typed and has not been heard yet, else what the kernel says.
+ * @param {BlockSection} section
+ * @param {DeskField} field
+ */
+function textOf(section, field) {
+  const typed = section.deskTyped.get(field.id);
+  return typed ? typed.value : field.value;
+}
+
+/**
+ * Send what was typed; whatever waits for it to be heard is kept by its number.
+ * @param {LessonView} view
+ * @param {BlockSection} section
+ */
+export function sendTyped(view, section) {
+  clearTimeout(section.deskTimer);
+  section.deskTimer = undefined;
+  for (const [field, typed] of section.deskTyped) {
+    if (typed.sent) continue;
+    typed.sent = true;
+    const args = { field, value: typed.value, n: typed.n, more: typed.more };
+    view.model.send({ kind: "do", id: freshId(), action: "edit", args });
+  }
+}
+
+/**
+ * @param {LessonView} view
+ * @param {BlockSection} section
+ * @param {string} id
+ * @param {string} value
+ * @param {boolean} [now]
+ */
+function edit(view, section, id, value, now) {
+  section.deskCount += 1;
+  const more = section.deskHeld === id;
+  section.deskHeld = id;
+  section.deskTyped.set(id, { value, n: section.deskCount, sent: false, more });
+  clearTimeout(section.deskTimer);
+  if (now) sendTyped(view, section);
+  else section.deskTimer = setTimeout(() => sendTyped(view, section), PAUSE);
+}
+
+/**
+ * Options under the headings of their groups.
+ * @param {DeskOption[]} options
+ */
+export function grouped(options) {
+  /** @type {Map<string, DeskOption[]>} */
+  const groups = new Map();
+  for (const option of options) groups.set(option.group ?? "", [...(groups.get(option.group ?? "") ?? []), option]);
+  /** @param {DeskOption} option */
+  const one = (option) => node("option", { key: `o:${option.id}`, value: option.id }, option.label);
+  return [...groups].map(([name, own]) =>
+    name ? node("optgroup", { key: `g:${name}`, label: name }, own.map(one)) : own.map(one),
+  );
+}
+
+/**
+ * @param {LessonView} view
+ * @param {BlockSection} section
+ * @param {DeskField} field
+ */
+function control(view, section, field) {
+  const common = {
+    key: "control",
+    id: `desk-${field.id}`,
+    "aria-invalid": field.problem ? "true" : false,
+    "aria-describedby": field.problem ? `desk-${field.id}-problem` : field.hint ? `desk-${field.id}-hint` : false,
+  };
+  const value = textOf(section, field);
+  if (field.kind === "choice") {
+    return node(
+      "select",
+      {
+        ...common,
+        class: "lesson-input field-select",
+        set: { value },
+        on: { change: (event) => edit(view, section, field.id, event.target.value, true) },
+      },
+      grouped(field.options ?? []),
+    );
+  }
+  /** @type {Record<string, (event: any) => void>} */
+  const on = {
+    input: (event) => edit(view, section, field.id, event.target.value),
+    blur: () => {
+      section.deskHeld = "";
+      sendTyped(view, section);
+    },
+  };
+  if (field.kind === "long")
+    return node("textarea", { ...common, class: "lesson-input field-long", rows: 4, set: { value }, on });
+  return node("input", {
+    ...common,
+    type: "text",
+    inputmode: field.kind === "number" ? "text" : false,
+    autocomplete: "off",
+    spellcheck: "false",
+    class: `lesson-input${field.kind === "number" ? " lesson-input-short" : ""}`,
+    set: { value },
+    on,
+  });
+}
+
+/**
+ * Ticks, and one above them for all.
+ * @param {LessonView} view
+ * @param {BlockSection} section
+ * @param {DeskField} field
+ */
+function ticks(view, section, field) {
+  const value = textOf(section, field);
+  const every = value === field.every;
+  const options = field.options ?? [];
+  const chosen = new Set(every ? options.map((option) => option.id) : value.split(" ").filter(Boolean));
+  /** @param {string} next */
+  const store = (next) => {
+    edit(view, section, field.id, next, true);
+    view.draw();
+  };
+  /**
+   * @param {string} id
+   * @param {string} label
+   * @param {boolean} on
+   * @param {(on: boolean) => void} change
+   */
+  const tick = (id, label, on, change) =>
+    node(
+      "label",
+      { key: `t:${id}`, class: "desk-tick" },
+      node("input", {
+        type: "checkbox",
+        set: { checked: on },
+        on: { change: (event) => change(event.target.checked) },
+      }),
+      node("span", { key: "label" }, label),
+    );
+  return node(
+    "div",
+    { key: "control", class: "desk-ticks", role: "group", "aria-label": field.label },
+    tick("all", field.all_label ?? "", every, (on) => store(on ? String(field.every) : "")),
+    options.map((option) =>
+      tick(option.id, option.label, chosen.has(option.id), (on) => {
+        const next = options.filter((each) => (each.id === option.id ? on : chosen.has(each.id)));
+        store(next.length === options.length ? String(field.every) : next.map((each) => each.id).join(" "));
+      }),
+    ),
+  );
+}
+
+/**
+ * @param {LessonView} view
+ * @param {BlockSection} section
+ * @param {DeskField} field
+ */
+function fieldRow(view, section, field) {
+  const { problem } = field;
+  return node(
+    "div",
+    { key: field.id, class: `field-row desk-row${field.wide ? " field-wide" : ""}`, "data-field": field.id },
+    field.kind === "ticks"
+      ? null
+      : node("label", { key: "label", class: "field-label", for: `desk-${field.id}` }, field.label),
+    field.kind === "ticks"
+      ? ticks(view, section, field)
+      : node(
+          "span",
+          { key: "line", class: "field-control" },
+          control(view, section, field),
+          field.unit ? node("span", { key: "unit", class: "lesson-unit" }, field.unit) : null,
+          field.beside ? node("span", { key: "beside", class: "desk-beside" }, `= ${field.beside}`) : null,
+        ),
+    field.hint && !problem
+      ? node("p", { key: "hint", id: `desk-${field.id}-hint`, class: "desk-hint" }, field.hint)
+      : null,
+    problem
+      ? node(
+          "div",
+          { key: "problem", id: `desk-${field.id}-problem`, class: "desk-problem" },
+          node("p", { key: "said" }, node("span", { key: "sign", "aria-hidden": "true" }, "! "), problem.sentence),
+          problem.nearest
+            ? node(
+                "button",
+                {
+                  key: "take",
+                  type: "button",
+                  class: "lesson-secondary",
+                  on: {
+                    click: () => {
+                      edit(view, section, field.id, problem.nearest, true);
+                      view.draw();
+                    },
+                  },
+                },
+                problem.take,
+              )
+            : null,
+        )
+      : null,
+  );
+}
+
+/**
+ * @param {LessonView} view
+ * @param {BlockSection} section
+ * @param {DeskGroup} group
+ */
+export function groupOf(view, section, group) {
+  const inside = [
+    group.hint ? node("p", { key: "hint", class: "lesson-soft" }, group.hint) : null,
+    node(
+      "div",
+      { key: "rows", class: "field-rows" },
+      group.fields.map((field) => fieldRow(view, section, field)),
+    ),
+    group.button
+      ? view.button(group.button.label, group.button.action, group.button.args, { key: `${group.id}:drop` })
+      : null,
+  ];
+  const wrong = group.fields.some((field) => field.problem);
+  if (group.folded) {
+    return node(
+      "details",
+      { key: group.id, class: "field-group", "data-group": group.id, set: wrong ? { open: true } : {} },
+      node("summary", { key: "title", class: "field-fold" }, group.title),
+      inside,
+    );
+  }
+  return node(
+    "fieldset",
+    { key: group.id, class: "field-group", "data-group": group.id },
+    node("legend", { key: "title" }, group.title),
+    inside,
+  );
+}
