@@ -17,7 +17,7 @@ from simulator.panels.papers import call_out_keys
 from simulator.panels.teaching.lesson import Lesson
 from simulator.panels.trainer.call_builder import form, outlook
 from simulator.panels.trainer.call_builder.background import Judging
-from simulator.panels.trainer.call_builder.draft import Draft, Problem, fault_count
+from simulator.panels.trainer.call_builder.draft import Draft, fault_count
 from simulator.panels.trainer.call_builder.own_calls import (
     book_names,
     legal_name,
