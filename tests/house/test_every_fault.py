@@ -6,6 +6,7 @@ What is missing is told all at once, in words: what, where, and what would be le
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -23,8 +24,8 @@ from simulator.scenario.choices import SiteChoice, choose_fault
 from simulator.scenario.publish import SCHEMA_FILE, schema_text
 from simulator.texts import entry, knows
 
+FOUND = "simulator/texts/en/remedies.yaml"
 RECORD, WORDS = "simulator/rig/data/faults.yaml", "simulator/texts/en/faults.yaml"
-DATA = "python3 binder/make_data.py"
 RIGS = ("alder", "osier", "reed", "sedge")
 
 
@@ -69,7 +70,12 @@ def on_a_rig(fault: Fault, rig: Rig, works: tuple[str, ...]) -> Iterator[str]:
     if there == (rig, site):
         yield f"it changes nothing: look at 'change' in {RECORD}"
     if works and not any(mends(name, there, place) for name in works):
-        yield f"none of {', '.join(works)} changes its part back: see rig/remedies.py for one that does"
+        yield (
+            f"none of {', '.join(works)} changes its part back: see rig/remedies.py for one that does, "
+            "or teach one in rig/hands.py"
+        )
+    for name in works:
+        yield from finds_without_words(name, there, place)
     try:
         assert any(h.fault == fault.id for h in spread(rig, site, [fault.id]))
         scenario = Scenario(
@@ -83,6 +89,27 @@ def on_a_rig(fault: Fault, rig: Rig, works: tuple[str, ...]) -> Iterator[str]:
         yield f"a call-out, a belief or a debrief cannot use it: {type(error).__name__}: {error}"
 
 
+def finds_without_words(remedy: str, there: tuple[Rig, Site], place: str) -> Iterator[str]:
+    """What the hands find in a work on the fault, where that is a code that no debrief could put into words."""
+    item = REMEDIES[remedy]
+    for where in item.places(there[0]):
+        if where in ("", place):
+            code = item.finding(*there, where)
+            if code not in item.findings:
+                yield f"the hands find {code!r} in {remedy}: add it to 'findings' there in simulator/rig/remedies.py"
+            if not knows(f"remedies.{remedy}.found.{code}"):
+                yield f"no words for what the hands find: add {code!r} under 'found' of {remedy} in {FOUND}"
+
+
+def test_a_find_without_words_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    there = (load_rig("alder"), standard_site())
+    assert list(finds_without_words("close_drain", there, "")) == []
+    new = replace(REMEDIES["close_drain"], look=lambda rig, place: "was_frozen")
+    monkeypatch.setitem(REMEDIES, "close_drain", new)
+    told = list(finds_without_words("close_drain", there, ""))
+    assert ["'findings'" in told[0], FOUND in told[1], len(told)] == [True, True, 2]
+
+
 def mends(remedy: str, there: tuple[Rig, Site], place: str) -> bool:
     """Whether a work changes a rig with the fault, at the fault's place where it is done at places."""
     item = REMEDIES[remedy]
@@ -93,7 +120,7 @@ def mends(remedy: str, there: tuple[Rig, Site], place: str) -> bool:
 def test_every_fault_is_whole() -> None:
     told = [f"fault {name!r}: {each}" for name, fault in FAULTS.items() for each in missing(fault)]
     if SCHEMA_FILE.read_text(encoding="utf-8") != schema_text():
-        told.append(f"the published schema of call-outs is of other faults: run {DATA}")
+        told.append("the published schema of call-outs is of other faults: run python -m simulator.scenario")
     assert not told, "\n" + "\n".join(told)
 
 
