@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from importlib import import_module
 from pathlib import Path
 
@@ -12,6 +13,7 @@ from simulator.errors import InputError
 from simulator.page_extension.manifest import manifest_path
 from simulator.panels.lessons import registry
 from simulator.panels.lessons.registry import LESSONS, LessonEntry, lesson
+from simulator.panels.page.part import LessonPart
 from simulator.panels.papers.session_plans import plan_names
 from simulator.panels.teaching.lesson import Lesson
 from simulator.texts import text
@@ -63,6 +65,19 @@ def test_every_lesson_is_whole(number: str) -> None:
     assert LESSONS[number].number == number
     told = missing(LESSONS[number])
     assert not told, "\n" + "\n".join(told)
+
+
+@pytest.mark.parametrize("number", LESSONS)
+def test_every_part_of_a_notebook_can_be_shown(number: str) -> None:
+    """A part that cannot be built says so, and the page lives on; on a fresh page that is a mistake of ours."""
+    cells = json.loads((PROJECT / "lessons" / LESSONS[number].notebook).read_text(encoding="utf-8"))["cells"]
+    code = "".join("".join(cell["source"]) + "\n" for cell in cells if cell["cell_type"] == "code")
+    page = lesson(number)
+    for name in re.findall(r"^page\.(\w+)\(\)$", code, re.MULTILINE):
+        widget = getattr(page, name)()
+        for part in (widget, *getattr(widget, "children", ())):
+            if isinstance(part, LessonPart):
+                assert "broken" not in [block["id"] for block in part.content["blocks"]], name
 
 
 def test_every_folder_is_in_the_registry() -> None:
