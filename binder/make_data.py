@@ -1,8 +1,9 @@
 #!/usr/bin/env python3
-"""Make anew all data that are kept in the package and follow from it: python3 binder/make_data.py [--check].
+"""Make anew the data that are kept in the package and follow from it: python3 binder/make_data.py [--check] [--only X].
 
 To be run after a fault, a check, a remedy, a call-out or the physics has changed: the published schema of call-outs, the
-hypotheses kept of each call-out (some minutes), the manifest of our notebooks. ``--check`` only says what would change.
+hypotheses kept of each call-out (an hour on a small machine), the manifest of our notebooks. ``--check`` only says what would change;
+``--only schema`` is enough for a while when a fault is new: the hypotheses are made once, after the last change.
 """
 
 import sys
@@ -15,12 +16,12 @@ import subprocess
 
 from environment import PROJECT, clean_variables, ensure, in_use, say, stop_with_a_sentence
 
-#: Module, and what it makes; ``--check`` is for those that know it.
-STEPS = (
-    ("simulator.scenario", "the published schema of call-outs", False),
-    ("simulator.diagnosis.scenario_sets", "the hypotheses kept of each call-out", True),
-    ("simulator.page_extension.manifest", "the manifest of our notebooks", False),
-)
+#: By name: the module, and what it makes; ``--check`` is for those that know it.
+STEPS = {
+    "schema": ("simulator.scenario", "the published schema of call-outs", False),
+    "sets": ("simulator.diagnosis.scenario_sets", "the hypotheses kept of each call-out", True),
+    "manifest": ("simulator.page_extension.manifest", "the manifest of our notebooks", False),
+}
 
 
 def main() -> int:
@@ -28,10 +29,14 @@ def main() -> int:
         description="Make the data anew that follow from the rest of the package."
     )
     parser.add_argument("--check", action="store_true", help="only say what would change")
-    check = parser.parse_args().check
+    parser.add_argument(
+        "--only", action="append", choices=STEPS, help="make these alone (may be given again)"
+    )
+    options = parser.parse_args()
+    check = options.check
     environment, wrong = ensure("run"), 0
     with in_use(environment):
-        for module, what, can_check in STEPS:
+        for module, what, can_check in (STEPS[name] for name in options.only or STEPS):
             if check and not can_check:
                 continue
             say(f"{'Looking at' if check else 'Making'} {what} ...")
