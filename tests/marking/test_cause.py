@@ -8,7 +8,7 @@ import pytest
 
 from simulator.attempt import Attempt, MemoryStore
 from simulator.marking.service import with_cause
-from simulator.panels.exercise.debrief import debrief_and_keep
+from simulator.panels.exercise.debrief_work import debrief_and_keep
 from simulator.scenario import Scenario
 from simulator.texts import text
 from tests.house.reading import grade

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from simulator.panels.exercise import debrief as debriefing
+from simulator.panels.exercise import debrief_work as debriefing
 from simulator.panels.learner.session import LearnerSession
 from simulator.panels.page.part import LessonPart
 from simulator.panels.teaching.lesson import Lesson

@@ -39,7 +39,7 @@ from simulator.attempt import Attempt, MemoryStore
 from simulator.diagnosis.catalogue import EXAMPLE
 from simulator.errors import InputError, SimulatorError
 from simulator.marking.certificate import Sitting, history
-from simulator.panels.exercise import debrief as debriefing
+from simulator.panels.exercise import debrief_work as debriefing
 from simulator.panels.learner.session import LearnerSession
 from simulator.panels.lessons.assessment.page import Assessment
 from simulator.panels.lessons.field_sheet.page import FieldPage

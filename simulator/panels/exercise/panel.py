@@ -18,7 +18,7 @@ import traitlets
 from simulator.attempt import Attempt, Coach
 from simulator.attempt.proof import without_water
 from simulator.errors import SimulatorError
-from simulator.panels.exercise.debrief import Debriefer, DebriefWork, StoppedByReader, debrief_and_keep
+from simulator.panels.exercise.debrief_work import Debriefer, DebriefWork, StoppedByReader, debrief_and_keep
 from simulator.panels.exercise.opening import SlotStore, begin, resume_or_begin, the_scenario
 from simulator.panels.exercise.page_model import build_page, fixed_words, sample_message
 from simulator.panels.page import assets

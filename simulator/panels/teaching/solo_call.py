@@ -97,7 +97,7 @@ class SoloCall:
             self.panel.units = self._lesson.units
 
     def _open(self, begun: str, attempt: Attempt | None = None) -> None:
-        from simulator.panels.exercise import debrief, opening  # here, as they are slow to load
+        from simulator.panels.exercise import debrief_work, opening  # here, as they are slow to load
         from simulator.panels.exercise.coach import PageCoach
         from simulator.panels.exercise.panel import ExercisePanel
 
@@ -111,7 +111,7 @@ class SoloCall:
             self.panel, self._trouble = None, f"{why} {text('teaching.alone.take_another')}"
             return
         panel = ExercisePanel(
-            attempt, debriefer=debrief.debrief_and_keep, units=lesson.units, whole_window=True
+            attempt, debriefer=debrief_work.debrief_and_keep, units=lesson.units, whole_window=True
         )
         self.panel, self._shown, self._told = panel, begun, self._state()
         panel.observe(lambda change: self._follow(), names="page")

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from simulator.panels.exercise.debrief import DebriefWork, StoppedByReader
+from simulator.panels.exercise.debrief_work import DebriefWork, StoppedByReader
 from simulator.texts import text
 from tests.panels.exercise.conftest import Desk
 

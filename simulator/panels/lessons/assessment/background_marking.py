@@ -10,7 +10,7 @@ from collections.abc import Callable
 
 from simulator.diagnosis.cases import StoppedError
 from simulator.marking.certificate import Sitting
-from simulator.panels.exercise.debrief import running_loop
+from simulator.panels.exercise.debrief_work import running_loop
 
 _log = logging.getLogger(__name__)
 _log.addHandler(logging.NullHandler())  # what went wrong is for whoever listens, never for the learner's page

@@ -9,7 +9,7 @@ from typing import Any
 from simulator.diagnosis.field import LAST, FieldSheet
 from simulator.diagnosis.words import joint_field
 from simulator.instruments.checks import CHECKS
-from simulator.panels.exercise.debrief import Progress, StoppedByReader
+from simulator.panels.exercise.debrief_work import Progress, StoppedByReader
 from simulator.panels.lessons.field_sheet.form import (
     LENGTH_UNITS,
     MAX_ROWS,

@@ -9,7 +9,7 @@ from typing import Any
 
 from simulator.diagnosis.field import FieldSheet
 from simulator.errors import SimulatorError
-from simulator.panels.exercise.debrief import DebriefWork, Progress, running_loop
+from simulator.panels.exercise.debrief_work import DebriefWork, Progress, running_loop
 from simulator.rig.rig import Rig, Site
 
 WAIT = 0.1  # [s] between two looks at how far it is

@@ -8,7 +8,7 @@ from typing import Any
 from simulator.attempt import Attempt
 from simulator.errors import InputError
 from simulator.panels.exercise.coach import PageCoach
-from simulator.panels.exercise.debrief import Debriefer, debrief_and_keep
+from simulator.panels.exercise.debrief_work import Debriefer, debrief_and_keep
 from simulator.panels.exercise.opening import SlotStore, begin, latest, why_not_gone_on_with
 from simulator.panels.exercise.panel import ExercisePanel, default_store
 from simulator.panels.learner.next_call import next_scenario

@@ -11,7 +11,7 @@ from statistics import fmean
 from typing import Any
 
 from simulator.attempt.level import SEEDS, Effort, effort
-from simulator.panels.exercise.debrief import DebriefWork, Progress, StoppedByReader, running_loop
+from simulator.panels.exercise.debrief_work import DebriefWork, Progress, StoppedByReader, running_loop
 from simulator.panels.trainer.call_builder import outlook
 from simulator.scenario import Scenario, scenario_hash
 

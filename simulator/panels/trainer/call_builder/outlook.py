@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 
 from simulator.attempt.level import Effort
-from simulator.panels.exercise.debrief import Progress
+from simulator.panels.exercise.debrief_work import Progress
 from simulator.panels.page.blocks import Block
 from simulator.run import Run, simulate
 from simulator.scenario import Scenario, build, sound_rig

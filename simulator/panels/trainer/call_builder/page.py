@@ -9,7 +9,7 @@ import ipywidgets
 
 from simulator.attempt import Attempt, MemoryStore
 from simulator.errors import InputError, SimulatorError
-from simulator.panels.exercise.debrief import debrief_and_keep
+from simulator.panels.exercise.debrief_work import debrief_and_keep
 from simulator.panels.lessons.practice_yard.call_book import own_folder
 from simulator.panels.page.blocks import Block
 from simulator.panels.page.part import LessonPart
