@@ -102,6 +102,9 @@ class ForkServer:
         self._link: socket.socket | None = None
         self._process: subprocess.Popen[bytes] | None = None
         self._ready = False
+        self._slow: list[
+            object
+        ] = []  # sockets and processes that are asked for nothing any more, and live on
 
     def begin(self) -> None:
         """Start it, if it does not run; it imports while others do something else."""
@@ -149,6 +152,11 @@ class ForkServer:
                     raise NotForkedError("the fork server has ended")
             except NotReadyError:
                 raise  # it goes on, and will be ready for a later kernel
+            except TimeoutError as error:
+                # Kernels end with the process they were forked from: one that only dawdles is left alone with its own.
+                self._slow.append((self._link, self._process))
+                self._link, self._process, self._ready = None, None, False
+                raise NotForkedError(str(error)) from error
             except (OSError, NotForkedError) as error:
                 self._leave()
                 raise NotForkedError(str(error)) from error

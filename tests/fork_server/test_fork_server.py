@@ -186,3 +186,25 @@ def test_no_thread_of_python_is_left_when_it_forks(tmp_path: Path) -> None:
         [sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=PROJECT
     )
     assert done.stdout.split("\n")[0] == "[] 1"
+
+
+def test_a_fork_server_that_only_dawdles_keeps_its_kernels(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    server = ForkServer()
+    first = server.fork(["-f", str(tmp_path / "kernel.json")], str(tmp_path), dict(os.environ))
+    slow = server._process
+    assert slow is not None
+    try:
+        os.kill(slow.pid, signal.SIGSTOP)
+        monkeypatch.setattr("simulator.fork_server.client.PATIENCE", 0.5)
+        with pytest.raises(NotForkedError):
+            server.fork([], str(tmp_path), dict(os.environ))
+        os.kill(slow.pid, signal.SIGCONT)
+        time.sleep(2.5)  # longer than a kernel takes to see that its parent is gone
+        assert first.poll() is None
+    finally:
+        slow.kill()
+        slow.wait()
+        server.end()
+    assert first.wait(30) == 0
