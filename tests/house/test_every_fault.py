@@ -26,8 +26,7 @@ from simulator.scenario import Scenario
 from simulator.scenario.choices import SiteChoice, choose_fault
 from simulator.scenario.publish import SCHEMA_FILE, schema_text
 from simulator.texts import entry, knows
-from tests.rig.test_faults import TOUCHES
-from tests.rig.test_remedies import MENDS
+from tests.rig.test_faults import touched
 
 FOUND = "simulator/texts/en/remedies.yaml"
 RECORD, WORDS = "simulator/rig/data/faults.yaml", "simulator/texts/en/faults.yaml"
@@ -57,10 +56,8 @@ def missing(fault: Fault) -> Iterator[str]:
     if not works:
         parts = sorted({part for item in REMEDIES.values() for part in (item.part, *item.also)})
         yield f"no work touches the part {fault.part!r}: 'part' in {RECORD} is one of {', '.join(parts)}, or add a remedy"
-    if name not in TOUCHES:
-        yield "what may it change? Add it to TOUCHES in tests/rig/test_faults.py"
-    if name not in MENDS:
-        yield "which work mends it? Add it to MENDS in tests/rig/test_remedies.py"
+    if not touched(name):
+        yield "what may its function change? Add it to TOUCHES in tests/rig/test_faults.py"
     rig = next((rig for rig in map(load_rig, RIGS) if fault.places(rig)), None)
     if rig is None:
         yield f"no rig has it: look at 'fitted' ({fault.fitted!r}) in {RECORD}"

@@ -15,10 +15,12 @@ from hypothesis import strategies as st
 from simulator import rig as rig_package
 from simulator.errors import InputError
 from simulator.rig.faults import FAMILIES, FAULTS, Fault, fault, joint_index
+from simulator.rig.plain_yaml import read_file
 from simulator.rig.presets import load_rig, standard_site
 from simulator.rig.rig import Rig, Site
 from simulator.texts import text
 
+RECORDS = Path(rig_package.__path__[0]) / "data" / "faults.yaml"
 RIG, SITE = load_rig("osier"), standard_site()
 CASES = [
     (name, size, place)
@@ -43,6 +45,7 @@ def differences(one: Any, two: Any, path: str = "") -> set[str]:
     return set() if one == two else {path}
 
 
+#: What a fault may change, said apart from its record; one that is not here is held to what its record says.
 TOUCHES = {
     "sound": set(),
     "drain_open": {"casing_drain.opening"},
@@ -88,13 +91,24 @@ TOUCHES = {
 EVERYTHING, DEEP = load_rig("reed"), standard_site("reed")  # has all the parts that only some rigs have
 
 
+def touched(name: str) -> set[str]:
+    """What a fault may change, by its paths; empty for a function of ``fault_changes`` that is not in TOUCHES.
+
+    >>> touched("drain_open"), touched("line_bursts")
+    ({'casing_drain.opening'}, {'ramps'})
+    """
+    change = read_file(RECORDS).data[name]["change"]
+    said = {f"{change['part']}.{change['field']}"} if "field" in change else set()
+    return TOUCHES.get(name, {"ramps"} if "ramp" in change else said)
+
+
 def home(name: str) -> tuple[Rig, Site]:
     """The usual rig and site, or those that have the part."""
     return (RIG, SITE) if FAULTS[name].places(RIG) else (EVERYTHING, DEEP)
 
 
 def test_the_catalogue_holds_every_row() -> None:
-    assert set(FAULTS) == set(TOUCHES)
+    assert set(TOUCHES) <= set(FAULTS)
     assert next(iter(FAULTS)) == "sound"
     assert math.isclose(sum(item.weight for item in FAULTS.values()), 1.0, rel_tol=1e-12)
 
@@ -113,7 +127,7 @@ def test_changes_one_quantity_and_nothing_else(name: str, size: float, place: st
     rig, site = FAULTS[name].apply(sound, at, size, place)
     index = place.partition(":")[2]
     changed = differences(sound, rig) | differences(at, site, "site")
-    assert changed == {path.format(i=index) for path in TOUCHES[name]}
+    assert changed == {path.format(i=index) for path in touched(name)}
     assert load_rig(sound.name) == sound  # the sound rig stays as it was
 
 

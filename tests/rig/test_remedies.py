@@ -15,6 +15,7 @@ from simulator.rig.rig import Rig, Site
 from simulator.texts import text
 
 RIG, SITE = load_rig("osier"), standard_site()
+#: Which work mends a fault, said apart from parts and hands; one that is not here is mended by all work on its part.
 MENDS = {
     "drain_open": {"close_drain"},
     "nrv_fouled": {"clean_nrv"},
@@ -58,6 +59,7 @@ MENDS = {
 }
 MENDS["nozzle_plugged"].add("renew_nozzle")
 MENDS["strainer_plugged"].add("basket_strainer")
+MENDS |= {name: set(remedies_for(item.part)) for name, item in FAULTS.items() if name not in MENDS}
 ALL_PARTS, DEEP = load_rig("reed"), standard_site("reed")
 
 
