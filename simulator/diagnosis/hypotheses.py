@@ -19,6 +19,8 @@ from simulator.rig.remedies import REMEDIES
 from simulator.rig.rig import Rig, Site
 
 MOST = 600
+#: [-] least weight of a fault here: one that a trainer never lets be drawn may still be built into a call-out.
+SELDOM = 1e-4
 #: Faults that may come two at a time where a call-out has two: the usual ones, and some that hide behind another.
 PAIRED = (
     "drain_open", "nrv_fouled", "joint_ring", "belt_loose", "nozzle_plugged", "screen_plugged", "engine_slow",
@@ -118,7 +120,7 @@ def spread(
         places = item.places(rig, site)
         for place in places:
             for size, share in sizes_of(item.size, item.cuts):
-                weight = item.weight * share / len(places)
+                weight = max(item.weight, SELDOM) * share / len(places)
                 out.append(Hypothesis(name, item.family, size, place, weight))
     if pairs:
         out += _pairs(rig, site, wanted, sum(h.weight for h in out))
@@ -135,7 +137,8 @@ def _pairs(rig: Rig, site: Site, wanted: Sequence[str], singles: float) -> list[
     for i, first in enumerate(here):
         for second in here[i + 1 :]:
             one, other = _variants(first, rig, site), _variants(second, rig, site)
-            weight = FAULTS[first].weight * FAULTS[second].weight / (len(one) * len(other))
+            both = max(FAULTS[first].weight, SELDOM) * max(FAULTS[second].weight, SELDOM)
+            weight = both / (len(one) * len(other))
             out += [
                 Hypothesis(first, FAULTS[first].family, size, place, weight, (second, *there))
                 for size, place in one

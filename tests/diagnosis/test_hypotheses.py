@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
-from simulator.diagnosis.hypotheses import MOST, situations, sizes_of, spread
+from simulator.diagnosis.belief import Belief
+from simulator.diagnosis.hypotheses import MOST, PAIRED, situations, sizes_of, spread
 from simulator.diagnosis.hypothesis_set import StoppedError, content_key, hypothesis_set
 from simulator.errors import InputError
 from simulator.instruments.checks import CHECKS
@@ -28,6 +31,22 @@ def test_every_fault_is_among_them_with_its_weight() -> None:
     for name, fault in here.items():
         share = sum(h.weight for h in found if h.fault == name)
         assert share == pytest.approx(fault.weight / total, rel=1e-9)
+
+
+@pytest.mark.parametrize("never", [("intake_blocked",), ("sound",), PAIRED])
+def test_a_fault_that_a_trainer_never_lets_be_drawn_can_still_be_believed_in(
+    never: tuple[str, ...], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for name in never:
+        monkeypatch.setitem(FAULTS, name, replace(FAULTS[name], weight=0.0))
+    found = spread(RIG, SITE, pairs=len(never) > 1)
+    assert all(h.weight > 0.0 for h in found)
+    assert sum(h.weight for h in found) == pytest.approx(1.0, rel=1e-12)
+    here = [name for name in never if FAULTS[name].places(RIG, SITE)]
+    assert sum(h.weight for h in found if h.fault in here and not h.second) < 1e-3 * len(here)
+    cases = hypothesis_set(RIG, SITE, ["intake_blocked"])
+    assert np.all(cases.weights > 0.0)
+    assert np.all(np.isfinite(Belief(cases).weights))
 
 
 def test_each_place_has_its_sizes() -> None:
