@@ -19,7 +19,19 @@ _MARK = """(controls) => {
     && one.getClientRects().length && !one.disabled && !one.closest('[inert]')
     && (document.querySelector('dialog:modal')?.contains(one) ?? true));
   all.forEach((one, i) => (one.dataset.pointed = String(i)));
-  return all.map((one) => one.outerHTML.slice(0, 120));
+  const STATE = /^(aria-(pressed|selected|expanded|disabled|checked|current|invalid)|data-(state|kind)|disabled)$/;
+  const look = (one) => {
+    const up = [];
+    for (let each = one; each && up.length < 5; each = each.parentElement) {
+      const states = each.getAttributeNames().filter((name) => STATE.test(name));
+      const said = states.map((name) => `${name}=${each.getAttribute(name)}`);
+      const ink = getComputedStyle(each);
+      const classes = each.className.baseVal ?? each.className;
+      up.push([each.tagName, classes, ink.color, ink.backgroundColor, ...said].join(' '));
+    }
+    return up.join(' < ');
+  };
+  return all.map((one) => [one.outerHTML.slice(0, 120), look(one)]);
 }"""
 #: Axe-core on one control, once no colour of it is half-way to another.
 _JUDGE = """async ([selector, rules]) => {
@@ -37,12 +49,20 @@ def _judge(page: Page, selector: str) -> list[str]:
     return [f"{one['id']}: {one['says']}" for one in found if one["impact"] in GRAVE]
 
 
-def pointing_faults(page: Page, controls: str = CONTROLS) -> list[str]:
-    """The grave findings of every control that ``controls`` (a CSS selector) matches, pointed at and with the focus."""
+def pointing_faults(page: Page, controls: str = CONTROLS, seen: set[str] | None = None) -> list[str]:
+    """The grave findings of every control that ``controls`` (a CSS selector) matches, pointed at and with the focus.
+
+    ``seen`` holds the looks that were judged already: tag, classes, states and inks of a control and of what it lies in.
+    What looks the same is judged once.
+    """
+    seen = set() if seen is None else seen
     page.evaluate(f"() => {{ if (!window.axe) {{ {Axe().axe_script} }} }}")
-    marked: list[str] = page.evaluate(_MARK, controls)
+    marked: list[list[str]] = page.evaluate(_MARK, controls)
     found = []
-    for i, html in enumerate(marked):
+    for i, (html, look) in enumerate(marked):
+        if look in seen:
+            continue
+        seen.add(look)
         selector = f'[data-pointed="{i}"]'
         control = page.locator(selector)
         if not control.count():  # drawn anew meanwhile
