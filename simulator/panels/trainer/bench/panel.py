@@ -5,6 +5,7 @@ from __future__ import annotations
 import logging
 import math
 import secrets
+import time
 from typing import Any
 
 import anywidget
@@ -14,6 +15,7 @@ from simulator.attempt.timeline import TICK, tick_of
 from simulator.errors import InputError, RefusedAct, SimulatorError
 from simulator.panels.exercise.page_model import fixed_words, sample_message
 from simulator.panels.page import assets
+from simulator.panels.trainer.bench.faults_in import AT_ONCE
 from simulator.panels.trainer.bench.kept import keep, kept_names, take_up
 from simulator.panels.trainer.bench.page_model import bench_page
 from simulator.panels.trainer.bench.picture import seen_inside, standing_page
@@ -21,6 +23,9 @@ from simulator.panels.trainer.bench.run import KINDS, BenchRun, Setting
 from simulator.panels.trainer.bench.wall import wall_document, wall_page, wall_words
 from simulator.panels.trainer.call_builder.own_calls import legal_name
 from simulator.texts import entry, text
+
+EVERY = 1.0  # [s] between two descriptions of what grows
+SETTLED = 30.0  # [s] of the run after which what has grown was described once more, at the quickest clock
 
 _log = logging.getLogger(__name__)
 _log.addHandler(logging.NullHandler())  # what went wrong is for whoever listens, never for the page
@@ -92,6 +97,7 @@ class BenchPanel(anywidget.AnyWidget):
                 self._see(message.get("shown" if kind == "need" else "t"), message.get("run"))
                 if kind == "need" and message.get("run") == self._number:
                     self._send_samples(_tick(message.get("from")) or 0, wall=message.get("wall") is True)
+                self._follow_growth()
         except Exception:  # noqa: BLE001 - the panel must outlive any message
             _log.exception("a message of the kind %r failed", kind)
 
@@ -99,6 +105,16 @@ class BenchPanel(anywidget.AnyWidget):
         tick = _tick(shown)
         if tick is not None and run == self._number and self._run.timeline is not None:
             self._shown = max(self._shown, min(tick, self._run.reach(self._shown)))
+
+    def _follow_growth(self) -> None:
+        """While something grows, how bad it is and how it looks inside go on from second to second."""
+        now = self._shown * TICK
+        grows = any(
+            change.start <= now <= change.end + SETTLED and change.end - change.start > 2 * AT_ONCE
+            for change in self._run.changes
+        )
+        if grows and time.monotonic() - self._described > EVERY:
+            self._refresh()
 
     def _act(self, message: dict[str, Any]) -> None:
         """Do one act, then send in this order: the pages, the samples it changed, the answer."""
@@ -213,6 +229,7 @@ class BenchPanel(anywidget.AnyWidget):
     def _refresh(self) -> None:
         """Describe both views anew."""
         run, still = self._run, self._still
+        self._described = time.monotonic()
         begun = run.timeline is not None
         shown = {"id": self._number if begun else None, "shown": self._shown * TICK, "duration": 300}
         inside = seen_inside(still["rig"], run, self._shown)

@@ -201,9 +201,9 @@ function standingFault(view, fault) {
   const change = (/** @type {string} */ key) => (/** @type {string} */ value) => {
     view.typed.set(key, value);
   };
-  const target = view.typed.get(at) ?? fault.target;
+  const target = () => view.typed.get(at) ?? fault.target;
   const press = () =>
-    withSize(view, size, target, (value) => {
+    withSize(view, size, target(), (value) => {
       view.typed.delete(at);
       view.act(`grow:${number}`, "grow", { number, size: value, over_s: Number(view.typed.get(over) ?? "0") });
     });
@@ -221,7 +221,7 @@ function standingFault(view, fault) {
     node(
       "div",
       { key: "acts", class: "bench-row" },
-      size ? typed(`size-${number}`, view.word("change"), target, change(at), { unit: size.unit }) : null,
+      size ? typed(`size-${number}`, view.word("change"), target(), change(at), { unit: size.unit }) : null,
       size
         ? choice(`over-${number}`, view.word("comes"), view.typed.get(over) ?? "0", view.page.grows, change(over))
         : null,
