@@ -13,6 +13,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from simulator.rig.faults import FAULTS
+from simulator.rig.late import Late
 from simulator.rig.onset import coming_late
 from simulator.rig.rig import Rig, Site
 
@@ -90,7 +91,8 @@ def rig_with(
     [0.0, 0.25, 0.5, 0.0]
     """
     sizes: dict[int, float] = {}
-    before, late = sound, []
+    before = sound
+    late: list[Late] = []
     for change in changes:
         if change.size is None:
             sizes.pop(change.number, None)

@@ -11,8 +11,8 @@ from simulator.panels.trainer.bench.kept import kept_names
 from simulator.panels.trainer.bench.run import GROWS, QUESTIONS, BenchRun
 from simulator.panels.trainer.bench.wall import asked
 from simulator.panels.trainer.bench.words import fault_words, letter_of, mark_words
-from simulator.panels.trainer.call_builder.form import UNIT_NAMES, fault_options, place_words, shown
-from simulator.panels.trainer.call_builder.typing import ending_of
+from simulator.panels.trainer.call_builder.form import UNIT_NAMES, fault_options, place_words
+from simulator.panels.trainer.call_builder.typing import ending_of, shown
 from simulator.rig.faults import FAULTS
 from simulator.rig.presets import load_rig, rig_names
 from simulator.scenario.choices import moved_place

@@ -6,6 +6,7 @@ import logging
 import math
 import secrets
 import time
+from collections.abc import Callable
 from typing import Any
 
 import anywidget
@@ -52,6 +53,8 @@ class BenchPanel(anywidget.AnyWidget):
         channel = f"wall-{secrets.token_hex(8)}"
         kit = {"channel": channel, "document": wall_document(channel), "words": wall_words()}
         super().__init__(words={**fixed_words(), "bench": entry("bench")}, units=units, wall_kit=kit)
+        self._stands_for: Setting | None = None  # what the still part of the page was made for
+        self._told: frozenset[int] = frozenset()  # faults that the wall may name
         self._number = 0  # of the run on the page: another one after each step back
         self._fields = {"rig": "osier", "lift_m": "3", "hose_length_m": ""}
         self._name, self._over = "", ""
@@ -74,12 +77,11 @@ class BenchPanel(anywidget.AnyWidget):
 
     def _begin(self, run: BenchRun, shown: int) -> None:
         """Put a demonstration on the page, at the moment it had got to."""
-        same = getattr(self, "_run", None) is not None and self._run.setting == run.setting
+        if run.setting != self._stands_for:
+            self._still, self._stands_for = standing_page(run), run.setting
+            self._told = frozenset()
         self._run, self._shown = run, shown
         self._number += 1
-        if not same:
-            self._still = standing_page(run)
-            self._told: frozenset[int] = frozenset()
         self._told = frozenset(number for number in self._told if number in run.faults)
         self._refresh()
 
@@ -156,9 +158,9 @@ class BenchPanel(anywidget.AnyWidget):
             return False, text("panel.link.failed_quietly")
 
     def _perform(self, action: str, args: dict[str, Any]) -> str:
-        own = getattr(self, f"_on_{action}", None)
+        own = _OWN.get(action)
         if own is not None:
-            return str(own(args) or "")
+            return own(self, args) or ""
         kind = {"start_engine": "start", "stop_engine": "stop", "set_speed": "speed"}.get(action, action)
         if kind not in KINDS:
             raise InputError(f"there is no act {action!r}", "act", ", ".join(KINDS))
@@ -265,6 +267,18 @@ class BenchPanel(anywidget.AnyWidget):
             return
         message, rows = sample_message(samples, samples.start if replace else None)
         self.send({"kind": "wall", "message": message} if wall else message, buffers=[rows])
+
+
+#: What changes no run, or puts another one on the page.
+_OWN: dict[str, Callable[[BenchPanel, dict[str, Any]], str | None]] = {
+    "back_to": BenchPanel._on_back_to,
+    "inside": BenchPanel._on_inside,
+    "ask_shown": BenchPanel._on_ask_shown,
+    "tell": BenchPanel._on_tell,
+    "new": BenchPanel._on_new,
+    "keep": BenchPanel._on_keep,
+    "take_up": BenchPanel._on_take_up,
+}
 
 
 def _setting(fields: dict[str, str]) -> Setting:

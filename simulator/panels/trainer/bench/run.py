@@ -135,14 +135,14 @@ class BenchRun:
         InputError : there is no such act, or its arguments cannot be.
         RefusedAct : it cannot be done now.
         """
-        done = getattr(self, f"_do_{kind}", None)
+        done = _DOERS.get(kind)
         if done is None:
             raise InputError(f"there is no act {kind!r}", "act", ", ".join(KINDS))
         if self.acts and tick < self.acts[-1].tick:
             raise InputError("it comes before the act before it", "at_s", "later")
         if len(self.acts) >= MOST_ACTS or tick > LONGEST:
             raise RefusedAct("full", text("bench.said.full"))
-        kept = done(0 if self.timeline is None else tick, args)
+        kept = done(self, 0 if self.timeline is None else tick, args)
         if kept is not None:
             self.acts.append(Act(0 if self.timeline is None else tick, kind, kept))
 
@@ -221,7 +221,8 @@ class BenchRun:
         if size is None:
             return 0.0
         figure = isinstance(given, (int, float)) and not isinstance(given, bool) and np.isfinite(given)
-        if not figure or not size.low <= (si := size.from_file(float(given))) <= size.high:
+        si = size.from_file(float(given)) if figure else np.nan  # type: ignore[arg-type]
+        if not size.low <= si <= size.high:
             raise InputError(f"{given!r} is out of range", text(f"desks.sizes.{size.key}"), size.legal())
         return si
 
@@ -322,7 +323,18 @@ class BenchRun:
         return drain_spray(history)
 
 
-KINDS = tuple(sorted(name.removeprefix("_do_") for name in vars(BenchRun) if name.startswith("_do_")))
+#: What can be done, and by which method.
+_DOERS = {
+    "start": BenchRun._do_start,
+    "stop": BenchRun._do_stop,
+    "speed": BenchRun._do_speed,
+    "let_in": BenchRun._do_let_in,
+    "grow": BenchRun._do_grow,
+    "clear": BenchRun._do_clear,
+    "ask": BenchRun._do_ask,
+    "hands": BenchRun._do_hands,
+}
+KINDS = tuple(_DOERS)
 
 
 def _over(args: dict[str, Any]) -> float:
