@@ -145,3 +145,26 @@ def test_the_ring_that_opens_late_is_built_tried_saved_and_opened_again(
     page.get_by_role("button", name="Open", exact=True).click()
     expect(field(page, "faults.0.grows")).to_have_value("300")
     assert file.read_bytes() == written
+
+
+@pytest.mark.full
+@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+def test_curve_and_look_alikes_stay_in_sight_while_one_works_lower_down(
+    lesson_page: OpenLesson, size: tuple[int, int]
+) -> None:
+    page = open_builder(lesson_page, size)
+    page.locator("#desk-adding").select_option("drain_open")
+    desk = part(page, "desk")
+    expect(desk.locator("[data-block=hard]")).to_contain_text("an old hand", timeout=240_000)
+    for name in ("faults.0.size", "faults.0.grows", "brief"):
+        field(page, name).scroll_into_view_if_needed()
+        field(page, name).focus()
+        at_rest(page)
+        for block in ("curve", "alike_list"):
+            box = desk.locator(f"[data-block={block}]").bounding_box()
+            assert box is not None
+            seen = min(box["y"] + box["height"], size[1]) - max(box["y"], 0.0)
+            assert seen > 0.6 * min(box["height"], 200.0), (name, block, box)
+    shoot(page, f"builder-lower-{size[0]}")
+    assert grave_findings(page) == []
+    assert find_faults(page) == {}

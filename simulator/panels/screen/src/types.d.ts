@@ -533,6 +533,8 @@ interface BlockSection extends HTMLElement {
 interface BlockHead {
   id: string;
   kind: string;
+  /** It stands in the box beside a desk. */
+  aside?: boolean;
   arrive?: string;
   arrive_for?: string;
 }

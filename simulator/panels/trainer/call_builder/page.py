@@ -135,7 +135,7 @@ class CallBuilder(Lesson):
                 "file": text("desks.fields.file"),
             },
         }
-        return [block, *self._beside()]
+        return [block, *({**each, "aside": True} for each in self._beside())]
 
     def _problem_count(self) -> str:
         count = len(self.problems)
