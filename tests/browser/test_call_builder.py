@@ -69,6 +69,8 @@ def build_by_pointing(page: Page) -> None:
         field(page, name).fill(value)
         expect(field(page, name)).to_have_value(value)
     expect(part(page, "desk")).to_contain_text("In good order: it primes after")
+    expect(part(page, "desk").locator(".lesson-picture-site")).to_contain_text("hose 20 m, 200 mm")
+    expect(part(page, "desk").locator(".lesson-picture-site")).to_contain_text("lift 5.0 m")
     second = part(page, "desk").locator('.lesson-picture-site .pic-band[rx="2.5"]').nth(1)
     second.scroll_into_view_if_needed()
     at_rest(page)
@@ -83,7 +85,7 @@ def build_by_pointing(page: Page) -> None:
 
 
 def build_by_keys(page: Page) -> None:
-    page.locator("body").click(position={"x": 2, "y": 2})
+    page.locator(".lesson-root h1").first.click()
     tab_to(page, "desk-adding")
     page.keyboard.type("torn ring")
     page.keyboard.press("Enter")

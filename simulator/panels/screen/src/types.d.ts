@@ -528,6 +528,8 @@ interface BlockSection extends HTMLElement {
   deskSeen: string;
   deskPicture: string;
   deskPressed: boolean;
+  deskChosen: string;
+  deskByKey: boolean;
   deskDrawn: Pick<Picture, "update" | "destroy"> | undefined;
 }
 interface BlockHead {
@@ -839,7 +841,7 @@ interface DeskBlock extends BlockHead {
   problems: string;
   undo: boolean;
   redo: boolean;
-  adding: { label: string; choose: string; options: DeskOption[]; none?: string; full?: string };
+  adding: { label: string; choose: string; keys: string; options: DeskOption[]; none?: string; full?: string };
   files: {
     own: Named[];
     book: Named[];
