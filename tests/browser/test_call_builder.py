@@ -44,6 +44,8 @@ def open_builder(lesson_page: OpenLesson, size: tuple[int, int] = SIZES[0]) -> P
 def test_a_fault_is_put_in_a_mistake_is_said_at_its_field_and_taken_back(lesson_page: OpenLesson) -> None:
     page = open_builder(lesson_page)
     desk = part(page, "desk")
+    desk.locator(".still-plot").scroll_into_view_if_needed()
+    expect(desk.locator(".still-plot .main-svg").first).to_be_visible(timeout=120_000)
     shoot(page, "builder-opened")
     page.locator("#desk-adding").select_option("drain_open")
     expect(desk).to_contain_text("As you built it")
