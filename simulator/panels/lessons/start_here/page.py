@@ -145,7 +145,7 @@ class StartHere(GaugeReading):
             lessons,
             *skills_block(self.session),
         ]
-        return [*blocks, who] if name else blocks
+        return [*blocks, who] if name and not self.session.given else blocks
 
     def _steps(self) -> Block:
         """What is to be done on this page, the first thing left marked."""
@@ -299,7 +299,7 @@ class StartHere(GaugeReading):
             self.heading("next", "home.what_next_title", [said]),
             *(go or [self.links("go", "01", PRACTICE_LESSON) | {"quiet": bool(left)}]),
             self.caution(),
-            *for_trainers(),
+            *([] if self.session.given else for_trainers()),  # in a class the trainer has a page of their own
         ]
 
     # clicks
