@@ -83,6 +83,7 @@ def make_ready(spawner: object) -> None:
     spawner.environment = {
         **own_folders(state),
         "SIMULATOR_CACHE_DIR": cache,
+        "SIMULATOR_PLAIN_SOCKETS": "1",  # the proxy passes on no packed messages: the page would lose its kernel
         "PYTHONUTF8": "1",
         "PYTHONNOUSERSITE": "1",
         **(trainers_variables() if is_trainer else places.variables_of(own, person.name)),
@@ -106,6 +107,14 @@ c.SimpleLocalProcessSpawner.home_dir_template = str(folder / "learners" / "{user
 c.Spawner.cmd = [sys.executable, "-m", "jupyterhub.singleuser"]
 c.Spawner.default_url = f"/doc/tree/lessons/{LESSONS['00'].notebook}"
 c.Spawner.pre_spawn_hook = make_ready
-c.Spawner.env_keep = ["PATH", "LANG", "LC_ALL", "PYTHONPATH", "SIMULATOR_LANGUAGE", "SIMULATOR_TRAINER_FILE"]
+c.Spawner.env_keep = [
+    "PATH",
+    "LANG",
+    "LC_ALL",
+    "PYTHONPATH",
+    "SIMULATOR_COMPILED_DIR",
+    "SIMULATOR_LANGUAGE",
+    "SIMULATOR_TRAINER_FILE",
+]
 c.Spawner.start_timeout = c.Spawner.http_timeout = 180  # [s] on a busy machine
 c.JupyterHub.concurrent_spawn_limit = 8

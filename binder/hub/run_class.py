@@ -261,6 +261,8 @@ def main() -> int:
     hub = start(folder, opened)
     wall = folder / "wall.html"
     try:
+        if warming.poll() is None:
+            say("Getting the model ready (once, about half a minute) ...")
         warming.wait()
         told(opened, settings.class_word, folder)
         wall.touch(mode=0o600)
