@@ -16,6 +16,7 @@ sys.path.insert(0, str(PROJECT / "binder"))
 from lesson_server import common_options, own_folders, policy  # noqa: E402
 
 from simulator.classroom import places  # noqa: E402
+from simulator.classroom.asking import ADDRESS  # noqa: E402
 from simulator.classroom.authenticator import ClassAuthenticator  # noqa: E402
 from simulator.classroom.pages import first_page, wall_settings  # noqa: E402
 from simulator.classroom.people import TRAINER  # noqa: E402
@@ -65,6 +66,23 @@ c.JupyterHub.template_vars = {
 c.JupyterHub.default_url = first_page
 c.JupyterHub.active_server_limit = opened.most + 1  # the trainer's own page is always let in
 
+# what hands call sheets out, asked by every learner's page by the token of its server
+SERVICE = "class"
+c.JupyterHub.services = [
+    {
+        "name": SERVICE,
+        "url": f"http://127.0.0.1:{opened.service_port}",
+        "command": [sys.executable, "-m", "simulator.classroom.service"],
+        "cwd": str(PROJECT),
+        "display": False,
+        "environment": {
+            places.CLASS_FOLDER_VARIABLE: str(folder),
+            "SIMULATOR_KEY_DIR": str(key_folder()),
+            **{name: os.environ[name] for name in ("PYTHONPATH", "SIMULATOR_LANGUAGE") if name in os.environ},
+        },
+    }
+]
+
 # a server of their own for everybody; what can be made again is shared, for a learner has a home of their own
 cache = os.environ.get("SIMULATOR_CACHE_DIR") or str(user_cache_path("callout-simulator", appauthor=False))
 lessons = [each.notebook for each in LESSONS.values()]
@@ -84,6 +102,7 @@ def make_ready(spawner: object) -> None:
         **own_folders(state),
         "SIMULATOR_CACHE_DIR": cache,
         "SIMULATOR_PLAIN_SOCKETS": "1",  # the proxy passes on no packed messages: the page would lose its kernel
+        ADDRESS: f"http://127.0.0.1:{opened.service_port}/services/{SERVICE}",
         "PYTHONUTF8": "1",
         "PYTHONNOUSERSITE": "1",
         **(trainers_variables() if is_trainer else places.variables_of(own, person.name)),

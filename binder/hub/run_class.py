@@ -127,6 +127,15 @@ def port_at(address: str, asked: int | None) -> int:
     )
 
 
+def free_ports(count: int) -> list[int]:
+    """Ports on loopback that nobody uses now."""
+    with contextlib.ExitStack() as held:
+        found = [held.enter_context(contextlib.closing(socket.socket())) for _ in range(count)]
+        for each in found:
+            each.bind((LOOPBACK, 0))
+        return [each.getsockname()[1] for each in found]
+
+
 def checked_certificate(certificate: Path | None, key: Path | None) -> tuple[str, str]:
     """The files of a certificate and its key, which fit; two empty words where none is given.
 
@@ -246,10 +255,7 @@ def main() -> int:
     certificate, key = checked_certificate(options.certificate, options.key)
     People(folder)  # a damaged list is said before anybody comes
     settings = words_of(folder, options.new_words)
-    with contextlib.closing(socket.socket()) as one, contextlib.closing(socket.socket()) as two:
-        for each in (one, two):
-            each.bind((LOOPBACK, 0))
-        ports = one.getsockname()[1], two.getsockname()[1]
+    ports = free_ports(3)
     door = f"{'https' if certificate else 'http'}://{address}:{port_at(address, options.port)}/"
     opened = places.Opened(door, *ports, certificate, key, str(PROJECT), carried(free_memory()))
     places.keep_opened(folder, opened)

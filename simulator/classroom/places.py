@@ -44,13 +44,14 @@ class Settings:
 class Opened:
     """How the class is open now.
 
-    The address of its front door, the two ports behind it on loopback, the files of certificate and key (empty:
+    The address of its front door, the three ports behind it on loopback, the files of certificate and key (empty:
     none), the folder of the project, and how many learners are let in at once [-].
     """
 
     address: str
     hub_port: int
     proxy_port: int
+    service_port: int
     certificate: str
     key: str
     project: str
