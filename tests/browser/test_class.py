@@ -17,6 +17,7 @@ import psutil
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
+from simulator.texts import text
 from tests.browser.axe import grave_findings
 from tests.browser.conftest import _free_port, wait_ready
 
@@ -140,7 +141,7 @@ def test_two_learners_and_the_trainer(room: Room, visit) -> None:
     assert kernels[0][0]["id"] != kernels[1][0]["id"]
 
     # what one does is in one's own records alone
-    ada.get_by_role("button", name=re.compile("read these")).first.click()
+    ada.get_by_role("button", name=text("lessons.home.safety_button")).click()
     late = time.monotonic() + 30
     while not (room.folder / "learners" / "learner-1" / "records" / "records.sqlite3").exists():
         assert time.monotonic() < late
