@@ -37,11 +37,14 @@ def demonstration() -> Scenario:
 
 def for_trainers() -> list[Block]:
     """The way to the desks of who trains others."""
-    link = {"file": DESKS["builder"].notebook, "label": text("desks.home_link")}
+    links = [
+        {"file": DESKS["builder"].notebook, "label": text("desks.home_link")},
+        {"file": DESKS["bench"].notebook, "label": text("bench.home_link")},
+    ]
     said = [text("desks.home_text")]
     return [
         {"id": "trainers", "kind": "heading", "text": text("desks.home_title"), "paragraphs": said},
-        {"id": "desks", "kind": "go", "links": [link], "quiet": True},
+        {"id": "desks", "kind": "go", "links": links, "quiet": True},
     ]
 
 
