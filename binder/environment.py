@@ -39,7 +39,11 @@ UNWANTED = (
     "PYTHONHOME", "PYTHONPATH", "PYTHONSTARTUP", "VIRTUAL_ENV", "__PYVENV_LAUNCHER__",
     "PIP_TARGET", "PIP_PREFIX", "PIP_ROOT", "PIP_USER", "PIP_REQUIRE_VIRTUALENV", "PIP_REQUIRE_HASHES",
     "PIP_NO_DEPS", "PIP_DRY_RUN",
+    "PYTHONDONTWRITEBYTECODE",  # usual in images: each kernel would compile all of its sources again
 )  # fmt: skip
+#: Installed with others, needed by nothing here, and three seconds of every server's start: the check of a kind of
+#: address that ``jsonschema`` does without.
+LEFT_OUT = ("rfc3987-syntax", "lark")
 
 Say = Callable[[str], None]
 
@@ -252,10 +256,12 @@ def ensure_alone(part: str, say: Say) -> Environment:
         install(folder, log, say, "--require-hashes", "-r", str(LOCKS["run"]), count=lines_in(LOCKS["run"]))
         # the build tool stands in the lock: nothing is fetched outside it
         install(folder, log, say, "--no-deps", "--no-build-isolation", "-e", str(PROJECT))
+        leave_out(folder, log)
         write_stamp(folder, {"run": wanted["run"]})
     if part != "run":
         say(f"Adding the packages {WHO_NEEDS[part]} needs ...")
         install(folder, log, say, "--require-hashes", "-r", str(LOCKS[part]), count=lines_in(LOCKS[part]))
+        leave_out(folder, log)
         write_stamp(folder, {**{name: mark for name, mark in parts.items() if name != part}, **wanted})
     if not is_whole(folder):
         raise StartError(f"The environment was made but does not start. See {log}.")
@@ -287,17 +293,27 @@ def make_empty(folder: Path, log: Path) -> None:
         raise explain(made.stdout + made.stderr, log)
 
 
+def pip_of(folder: Path) -> list[str]:
+    """How pip is called for an environment: its own, or this Python's on its behalf."""
+    python = str(python_of(folder))
+    has_pip = any(name.startswith("pip-") for name in packages_in(folder))
+    return [python, "-I", "-m", "pip"] if has_pip else [sys.executable, "-I", "-m", "pip", "--python", python]
+
+
+def leave_out(folder: Path, log: Path) -> None:
+    """Take out what came with others and only costs time; where that fails, it stays."""
+    command = [*pip_of(folder), "uninstall", "--yes", "--no-input", "--disable-pip-version-check", *LEFT_OUT]
+    done = subprocess.run(
+        command, capture_output=True, text=True, check=False, env=clean_variables(), cwd=HOME
+    )
+    with log.open("a", encoding="utf-8") as record:
+        record.write(done.stdout + done.stderr)
+
+
 def install(folder: Path, log: Path, say: Say, *arguments: str, count: int = 0) -> None:
     """Run pip for the environment, with its words in the log and its progress told now and then."""
-    python = python_of(folder)
-    has_pip = any(name.startswith("pip-") for name in packages_in(folder))
-    pip = (
-        [str(python), "-I", "-m", "pip"]
-        if has_pip
-        else [sys.executable, "-I", "-m", "pip", "--python", str(python)]
-    )
     command = [
-        *pip, "install", "--no-input", "--disable-pip-version-check", "--no-warn-script-location",
+        *pip_of(folder), "install", "--no-input", "--disable-pip-version-check", "--no-warn-script-location",
         "--progress-bar", "off", "--retries", "2", "--no-color", *arguments,
     ]  # fmt: skip
     words: list[str] = []

@@ -7,7 +7,7 @@ import logging
 import os
 import shutil
 import tempfile
-from collections.abc import Generator, Iterator
+from collections.abc import Generator, Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -106,6 +106,14 @@ def thin(first: Any, *others: Any) -> list[Any]:
     return [
         first,
         *(pytest.param(*(o if type(o) is list else [o]), marks=pytest.mark.full) for o in others),
+    ]
+
+
+def some(values: Iterable[Any], every: int = 5) -> list[Any]:
+    """Values of a parameter: each n-th in the fast tier, all others in the full one."""
+    return [
+        pytest.param(value, marks=[pytest.mark.full] if number % every else [])
+        for number, value in enumerate(values)
     ]
 
 

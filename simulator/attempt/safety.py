@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from simulator.attempt.safety_before import NOT_SAFETY, grade_before
+from simulator.attempt.safety_rules_1 import NOT_SAFETY, grade_before
 from simulator.attempt.state import AttemptState
 from simulator.attempt.yard import PRECAUTIONS, Yard
 from simulator.rig import safe_work

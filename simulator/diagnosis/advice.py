@@ -15,7 +15,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from simulator.diagnosis.belief import Belief
-from simulator.diagnosis.cases import HypothesisSet
 from simulator.diagnosis.completion import (
     FALLBACK,
     GLANCE,
@@ -28,6 +27,7 @@ from simulator.diagnosis.completion import (
 )
 from simulator.diagnosis.ending import FAILED_ENDS, fits_nothing, still_open
 from simulator.diagnosis.greedy import after_watching
+from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.option import CHECK, FINISH, HAND_OVER, REMEDY, WATCH, Option
 from simulator.diagnosis.outlook import WATCH_SLACK
 from simulator.diagnosis.words import reason
@@ -68,7 +68,7 @@ def options(
 
     Examples
     --------
-    >>> from simulator.diagnosis.cases import hypothesis_set
+    >>> from simulator.diagnosis.hypothesis_set import hypothesis_set
     >>> from simulator.rig.presets import load_rig, standard_site
     >>> cases = hypothesis_set(load_rig("osier"), standard_site(), ["belt_loose"])
     >>> [o.id for o in options(cases, ["belt"]) if o.kind == "check"]
@@ -119,7 +119,7 @@ def next_best(
 
     Examples
     --------
-    >>> from simulator.diagnosis.cases import hypothesis_set
+    >>> from simulator.diagnosis.hypothesis_set import hypothesis_set
     >>> from simulator.rig.presets import load_rig, standard_site
     >>> cases = hypothesis_set(load_rig("osier"), standard_site(), ["belt_loose", "drain_open"])
     >>> next_best(Belief(cases).update_check("belt", "broken")).option.id

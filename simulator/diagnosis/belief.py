@@ -14,8 +14,8 @@ from functools import cached_property
 import numpy as np
 import scipy
 
-from simulator.diagnosis.cases import HypothesisSet
 from simulator.diagnosis.gauge_likelihood import PRIME_DOUBT, Readings, log_likelihoods, with_doubt
+from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.outlook import CheckKey, time_index
 from simulator.errors import InputError
 from simulator.instruments.checks import CHECKS, find_check, joint_probability
@@ -61,7 +61,7 @@ class Belief:
 
     Examples
     --------
-    >>> from simulator.diagnosis.cases import hypothesis_set
+    >>> from simulator.diagnosis.hypothesis_set import hypothesis_set
     >>> from simulator.rig.presets import load_rig, standard_site
     >>> cases = hypothesis_set(load_rig("osier"), standard_site(), ["belt_loose", "drain_open"])
     >>> belief = Belief(cases)

@@ -18,8 +18,8 @@ from weakref import WeakKeyDictionary
 
 import numpy as np
 
-from simulator.diagnosis.cases import HypothesisSet
 from simulator.diagnosis.greedy import NOWHERE, Tables, Watching, after_watching, follow
+from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.outlook import CheckKey, time_index
 from simulator.instruments.checks import CHECKS
 from simulator.rig.remedies import REMEDIES

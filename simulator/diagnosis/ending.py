@@ -29,7 +29,7 @@ def surprise(belief: Belief) -> float:
 
     Examples
     --------
-    >>> from simulator.diagnosis.cases import hypothesis_set
+    >>> from simulator.diagnosis.hypothesis_set import hypothesis_set
     >>> from simulator.rig.presets import load_rig, standard_site
     >>> belief = Belief(hypothesis_set(load_rig("osier"), standard_site(), ["belt_loose"]))
     >>> round(surprise(belief), 9)

@@ -17,7 +17,7 @@ import numpy as np
 
 from simulator.diagnosis.advice import BEFORE_START
 from simulator.diagnosis.belief import Belief, key_of
-from simulator.diagnosis.cases import HypothesisSet
+from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.option import CHECK, REMEDY, WATCH, Option
 from simulator.diagnosis.outlook import CURVES, READ_FROM_NEEDLES
 from simulator.instruments.checks import CHECKS

@@ -13,8 +13,8 @@ import numpy as np
 
 from simulator.diagnosis.advice import next_best, options
 from simulator.diagnosis.belief import Belief
-from simulator.diagnosis.cases import HypothesisSet, Progress, hypothesis_set
 from simulator.diagnosis.field_fit import Item, finding_item, misfit, needle_items, start_item
+from simulator.diagnosis.hypothesis_set import HypothesisSet, Progress, hypothesis_set
 from simulator.diagnosis.look_first import look_first
 from simulator.diagnosis.option import Option
 from simulator.diagnosis.outlook import SPAN, check_keys

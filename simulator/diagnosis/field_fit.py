@@ -16,8 +16,8 @@ import numpy as np
 import scipy
 
 from simulator.diagnosis.belief import MISREPORT, end_fits, prime_doubts
-from simulator.diagnosis.cases import HypothesisSet
 from simulator.diagnosis.gauge_likelihood import PACE, SLICE, covariance, paces, predicted
+from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.outlook import CURVES, look_times
 from simulator.errors import InputError
 from simulator.instruments.checks import CHECKS, find_check

@@ -58,7 +58,7 @@ def look_first(belief: Belief, work: Option, available: tuple[Option, ...]) -> O
     Examples
     --------
     >>> from simulator.diagnosis.advice import options
-    >>> from simulator.diagnosis.cases import hypothesis_set
+    >>> from simulator.diagnosis.hypothesis_set import hypothesis_set
     >>> from simulator.rig.presets import load_rig, standard_site
     >>> cases = hypothesis_set(load_rig("osier"), standard_site(), ["belt_loose", "seal_worn"])
     >>> work = next(option for option in options(cases) if option.id == "renew_seal")

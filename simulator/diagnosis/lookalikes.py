@@ -14,9 +14,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from simulator.diagnosis.belief import Belief, starts_log_likelihood
-from simulator.diagnosis.cases import HypothesisSet
 from simulator.diagnosis.completion import GLANCE
 from simulator.diagnosis.gauge_likelihood import log_likelihoods
+from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.outlook import CheckKey, Observer, Outlook, look_times
 from simulator.diagnosis.scenario_sets import set_of
 from simulator.diagnosis.words import fault_name, joint_field

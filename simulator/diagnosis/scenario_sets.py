@@ -17,8 +17,8 @@ from pathlib import Path
 import numpy as np
 
 from simulator.diagnosis import shipped
-from simulator.diagnosis.cases import HypothesisSet, Progress, hypothesis_set, simulated
 from simulator.diagnosis.hypotheses import situations, spread
+from simulator.diagnosis.hypothesis_set import HypothesisSet, Progress, hypothesis_set, simulated
 from simulator.rig.command import call_files, command
 from simulator.scenario import Scenario, load_scenario
 from simulator.scenario.model import sound_rig

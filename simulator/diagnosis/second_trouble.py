@@ -6,9 +6,9 @@ and only from then on. Until then two at once would be one more way to explain e
 
 from __future__ import annotations
 
-from simulator.diagnosis.cases import HypothesisSet, Progress, hypothesis_set
 from simulator.diagnosis.ending import FAILED_ENDS, MISFIT, surprise
 from simulator.diagnosis.evidence import Step, Story, Trail, follow
+from simulator.diagnosis.hypothesis_set import HypothesisSet, Progress, hypothesis_set
 from simulator.diagnosis.option import REMEDY, WATCH
 
 SURE = (

@@ -19,7 +19,7 @@ from simulator.instruments.look import Look, Probabilities, beyond, ladder
 from simulator.physics.atmosphere import pressure_at_altitude
 from simulator.physics.compressor import delivery
 from simulator.physics.gas import hole_flow
-from simulator.physics.suction_line import liner_closing_area
+from simulator.physics.hose_losses import liner_closing_area
 from simulator.rig.rig import Rig, Site
 from simulator.run.result import ControlStep
 from simulator.units import STANDARD_ATMOSPHERE

@@ -13,7 +13,7 @@ from typing import Any
 
 import simulator
 from simulator.attempt import Attempt
-from simulator.diagnosis.cases import model_version
+from simulator.diagnosis.hypothesis_set import model_version
 from simulator.errors import InputError
 from simulator.marking.service import marked_attempt
 from simulator.marking.sheet import MARKING_VERSION

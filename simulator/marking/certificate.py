@@ -222,7 +222,7 @@ class Sitting:
         progress : told how much is simulated, of how much.
         should_stop : asked in between; True gives up with a StoppedError.
         """
-        from simulator.diagnosis.cases import hypothesis_set
+        from simulator.diagnosis.hypothesis_set import hypothesis_set
         from simulator.scenario import sound_rig
 
         hypothesis_set(*sound_rig(self._scenario(number)), progress=progress, should_stop=should_stop)
@@ -394,7 +394,7 @@ def _reason(item: dict[str, Any]) -> str:
 
 
 def _model() -> str:
-    from simulator.diagnosis.cases import model_version
+    from simulator.diagnosis.hypothesis_set import model_version
 
     return model_version()
 

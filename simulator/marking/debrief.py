@@ -17,8 +17,8 @@ from simulator.attempt.calls import SOMETHING_ELSE
 from simulator.attempt.notes import clock_words, figure, render
 from simulator.charts.curves import curve_figure
 from simulator.diagnosis.belief import Belief
-from simulator.diagnosis.cases import HypothesisSet
 from simulator.diagnosis.evidence import Step, Story
+from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.outlook import EVERY, SPAN
 from simulator.diagnosis.words import (
     fault_name,

@@ -14,9 +14,9 @@ from dataclasses import dataclass, replace
 
 from simulator.diagnosis.advice import BEFORE_START, LEAVE, Advice, minutes_with, next_best, options
 from simulator.diagnosis.belief import Belief
-from simulator.diagnosis.cases import HypothesisSet
 from simulator.diagnosis.completion import plan_for
 from simulator.diagnosis.evidence import Step, Story, Trail
+from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.option import CHECK, HAND_OVER, REMEDY, Option
 from simulator.diagnosis.words import minutes_words, option_label, safe_label
 from simulator.instruments.checks import CHECKS

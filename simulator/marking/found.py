@@ -5,8 +5,8 @@ Throughout: ``cases`` are the hypotheses of the rig in good order.
 
 from __future__ import annotations
 
-from simulator.diagnosis.cases import HypothesisSet
 from simulator.diagnosis.evidence import Story
+from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.words import fault_name, minutes_words
 from simulator.marking.certainty import certainty_points, stated
 from simulator.marking.rig_state import Work, cheapest_minutes, proves, touches, works

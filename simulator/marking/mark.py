@@ -8,13 +8,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from simulator.attempt.hints import hint_steps
-from simulator.diagnosis.cases import HypothesisSet, Progress, model_version
 from simulator.diagnosis.evidence import Story, Trail
+from simulator.diagnosis.hypothesis_set import HypothesisSet, Progress, model_version
 from simulator.diagnosis.second_trouble import trail_of
 from simulator.marking.economy import Judged, mark_economy
 from simulator.marking.found import mark_found
 from simulator.marking.hints import with_hints
-from simulator.marking.safety import mark_safety
+from simulator.marking.safety_gate import mark_safety
 from simulator.marking.sheet import MARKING_VERSION, MarkSheet
 from simulator.marking.understanding import mark_understanding
 

@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING, Any
 from simulator.attempt.notes import Note, note
 from simulator.attempt.proof import proven
 from simulator.diagnosis.advice import Advice
-from simulator.diagnosis.cases import HypothesisSet, hypothesis_set
 from simulator.diagnosis.evidence import Story, Trail, story_of
+from simulator.diagnosis.hypothesis_set import HypothesisSet, hypothesis_set
 from simulator.diagnosis.option import FINISH, HAND_OVER, WATCH, Option
 from simulator.diagnosis.second_trouble import trail_of
 from simulator.diagnosis.words import reason, safe_label

@@ -1,4 +1,4 @@
-"""Part four: predictions, scored against the model on a rig known to be sound or under the trainee's own
+"""Understanding: predictions, scored against the model on a rig known to be sound or under the trainee's own
 suspect.
 
 Throughout: ``story`` is what an attempt holds; ``belief`` is how likely each hypothesis is now; ``cases`` are the
@@ -14,8 +14,8 @@ import numpy as np
 
 from simulator.attempt.calls import BLANK_QUESTION, PRIME_QUESTION
 from simulator.diagnosis.belief import Belief
-from simulator.diagnosis.cases import HypothesisSet
 from simulator.diagnosis.evidence import Story, Trail
+from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.words import fault_name
 from simulator.instruments.checks import CHECKS
 from simulator.marking.rig_state import run_of

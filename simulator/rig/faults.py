@@ -12,9 +12,9 @@ import math
 import typing
 from dataclasses import dataclass, is_dataclass
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any, Literal, Self
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
 from simulator.errors import InputError
 from simulator.rig import trainer
@@ -145,6 +145,23 @@ class SizeRecord(_Strict):
     usual_high: int | float
     scale: Literal["log", "linear"]
     end_share: float = Field(ge=0.0, le=1.0)
+
+    @model_validator(mode="after")
+    def _in_order(self) -> Self:
+        if not any(self.key.endswith("_" + ending) for ending in FILE_UNITS):
+            raise ValueError(f"{self.key!r} ends in no unit: one of {', '.join('_' + e for e in FILE_UNITS)}")
+        if not self.low < self.high:
+            raise ValueError("low is not below high")
+        for name in ("small", "middle", "large", "usual_low", "usual_high"):
+            if not self.low <= getattr(self, name) <= self.high:
+                raise ValueError(f"{name} is not between low and high, {self.low:g} and {self.high:g}")
+        if not min(self.small, self.large) <= self.middle <= max(self.small, self.large):
+            raise ValueError(f"middle is not between small and large, {self.small:g} and {self.large:g}")
+        if self.usual_low > self.usual_high:
+            raise ValueError("usual_low is above usual_high")
+        if self.scale == "log" and self.usual_low <= 0:
+            raise ValueError("usual_low is to be above 0 on a log scale")
+        return self
 
 
 class ChangeRecord(BaseModel):

@@ -1,6 +1,6 @@
 """Safe order of work: what can hurt in each act and what protects from it, one table for all who speak of it.
 
-``rig/data/safe_work/table.yaml`` holds it. What an act waits for, its box, how grave it is to go without, yard cards,
+``rig/data/safe_work/rules.yaml`` holds it. What an act waits for, its box, how grave it is to go without, yard cards,
 field sheet and the lines under a lesson's text are read off it, so that they cannot disagree. ``python -m
 simulator.rig.safe_work`` prints it. Local rules and qualified people come first; standards are named from memory.
 
@@ -134,7 +134,7 @@ def table() -> SafeWork:
     >>> table().version == RULES, "isolated" in table().protections
     (True, True)
     """
-    return read_table(_DATA / "table.yaml")
+    return read_table(_DATA / "rules.yaml")
 
 
 def read_table(path: Path) -> SafeWork:
@@ -156,7 +156,7 @@ def read_table(path: Path) -> SafeWork:
 @lru_cache(maxsize=1)
 def _before() -> dict[str, dict[str, list[str]]]:
     """What acts waited for under version 1."""
-    data: dict[str, Any] = read_file(_DATA / "before.yaml").data
+    data: dict[str, Any] = read_file(_DATA / "rules_1.yaml").data
     return {kind: data[kind] for kind in ("checks", "remedies", "acts")}
 
 

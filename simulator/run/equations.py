@@ -14,9 +14,7 @@ from simulator.compiled import compiled
 from simulator.physics.compressor import air_back, delivery
 from simulator.physics.ejector_table import table_flow
 from simulator.physics.gas import R_AIR, hole_flow, liquid_orifice_flow, orifice_flow
-from simulator.physics.pump import air_head_factor, cavitation_head_factor, npsh_available
-from simulator.physics.smooth import smooth_step
-from simulator.physics.suction_line import (
+from simulator.physics.hose_losses import (
     choke_loss,
     friction_factor,
     gas_drift,
@@ -26,9 +24,11 @@ from simulator.physics.suction_line import (
     strainer_loss,
     submergence_needed,
 )
+from simulator.physics.pump import air_head_factor, cavitation_head_factor, npsh_available
+from simulator.physics.smooth import smooth_step
 from simulator.run import layout as at
 from simulator.run.ejection import exhaust_flow, motive
-from simulator.run.hose import WATER_HOLE, bends_passed, leaks
+from simulator.run.hose_leaks import WATER_HOLE, bends_passed, leaks
 from simulator.run.layout import Array
 from simulator.run.pockets import (
     MIN_TRAPPED_PRESSURE,

@@ -8,7 +8,7 @@ import scipy  # its parts are loaded when they are first asked for: a lesson doe
 from simulator.compiled import PLAIN
 from simulator.errors import InputError, RunFailed
 from simulator.run import layout as at
-from simulator.run import rodas
+from simulator.run import stiff_integrator
 from simulator.run.events import KINDS
 from simulator.run.lsoda import integrate_lsoda
 from simulator.run.piecewise import Piecewise
@@ -66,11 +66,14 @@ def integrate(
     times = np.array([step.time for step in controls])
     settings = np.array([[step.speed, float(step.cock_open)] for step in controls]).reshape(-1, 2)
     atol = absolute_tolerances(p) * (rtol / 1e-6)
-    status, reached, steps, evaluations, count = rodas.march(
+    status, reached, steps, evaluations, count = stiff_integrator.march(
         y, m, p, *table, grid, times, settings, rtol, atol, MAX_STEPS, states, modes, pops, events
     )
-    if status != rodas.WENT_WELL or not np.all(np.isfinite(states)):
-        why = {rodas.TOO_SMALL: "its step became too small", rodas.TOO_MANY: "it needed too many steps"}
+    if status != stiff_integrator.WENT_WELL or not np.all(np.isfinite(states)):
+        why = {
+            stiff_integrator.TOO_SMALL: "its step became too small",
+            stiff_integrator.TOO_MANY: "it needed too many steps",
+        }
         raise RunFailed(
             f"the integrator stopped at {reached:.3f} s in modes {m.tolist()}: "
             f"{why.get(status, 'a value is not finite')}"

@@ -33,8 +33,8 @@ from simulator.run.outcome import (
 )
 from simulator.run.parameters import design_flow, pack
 from simulator.run.result import STEP, Balance, ControlStep, Event, Outcome, Run
-from simulator.run.rodas import fill_channels
 from simulator.run.state import State, rest_state
+from simulator.run.stiff_integrator import fill_channels
 from simulator.run.trajectory import Trajectory, joined
 
 STARTED: tuple[ControlStep, ...] = (ControlStep(0.0, 1.0),)

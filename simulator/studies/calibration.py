@@ -17,7 +17,7 @@ from pathlib import Path
 import numpy as np
 
 from simulator.diagnosis.belief import Belief
-from simulator.diagnosis.cases import HypothesisSet, hypothesis_set
+from simulator.diagnosis.hypothesis_set import HypothesisSet, hypothesis_set
 from simulator.diagnosis.outlook import Observer
 from simulator.rig.command import command, page_to_write, whole
 from simulator.rig.presets import load_rig, standard_site

@@ -19,7 +19,7 @@ from html import escape
 from pathlib import Path
 from statistics import fmean
 
-from simulator.diagnosis.cases import HypothesisSet
+from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.lookalikes import LookAlike, check_label, look_alikes, refusal, truth_outlook
 from simulator.diagnosis.option import Option
 from simulator.diagnosis.outlook import Observer

@@ -16,8 +16,8 @@ import numpy as np
 
 from simulator.diagnosis.advice import next_best, options
 from simulator.diagnosis.belief import Belief
-from simulator.diagnosis.cases import HypothesisSet
 from simulator.diagnosis.completion import USUAL_LOOK
+from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.option import CHECK, FINISH, REMEDY, Option
 from simulator.diagnosis.outlook import Observer, look_times, time_index
 from simulator.instruments.chance import key, normals

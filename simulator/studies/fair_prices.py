@@ -20,8 +20,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from simulator.attempt import Attempt, MemoryStore
-from simulator.diagnosis.cases import HypothesisSet, hypothesis_set
 from simulator.diagnosis.completion import FALLBACK, by_row, minutes_from, plan_for
+from simulator.diagnosis.hypothesis_set import HypothesisSet, hypothesis_set
 from simulator.marking.economy import SLACK, Judged, own_minutes
 from simulator.marking.mark import Marked
 from simulator.marking.service import marked_attempt

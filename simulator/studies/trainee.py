@@ -20,9 +20,9 @@ from simulator.attempt.calls import (
 from simulator.attempt.expert import let_empty, make_ready
 from simulator.attempt.rules_of_thumb import Step
 from simulator.diagnosis.advice import options
-from simulator.diagnosis.cases import HypothesisSet
 from simulator.diagnosis.completion import USUAL_LOOK
 from simulator.diagnosis.evidence import Story, Trail, story_of
+from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.option import CHECK, REMEDY, WATCH, Option
 from simulator.diagnosis.second_trouble import trail_of
 from simulator.instruments.checks import CHECKS

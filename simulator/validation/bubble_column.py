@@ -15,12 +15,12 @@ import numpy as np
 
 from simulator.compiled import compiled
 from simulator.physics.gas import R_AIR, hole_flow
-from simulator.physics.suction_line import friction_factor, gas_drift, gas_speed
+from simulator.physics.hose_losses import friction_factor, gas_drift, gas_speed
 from simulator.rig.fault_changes import with_joint_hole
 from simulator.rig.rig import Rig, Site
 from simulator.run import layout as at
 from simulator.run.ejection import CHOKED, assembly_table
-from simulator.run.hose import bends_passed
+from simulator.run.hose_leaks import bends_passed
 from simulator.run.integrate import integrate
 from simulator.run.parameters import pack
 from simulator.run.pockets import bubbles, front_position, height_at, slope_at

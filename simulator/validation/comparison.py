@@ -12,7 +12,6 @@ from collections import Counter
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.signal import find_peaks
 
 from simulator.run.result import Run
 
@@ -98,6 +97,8 @@ def compare(run: Run, reference: Run) -> Comparison:
 
 
 def _bounces(run: Run) -> int:
+    from scipy.signal import find_peaks  # here, as it is slow to load
+
     return len(find_peaks(run.suction_pressure, prominence=BOUNCE)[0])
 
 

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from simulator.charts.report import Line, Panel, chart
-from simulator.physics import gas, suction_line, water
+from simulator.physics import gas, hose_losses, water
 from simulator.physics.atmosphere import density_at_altitude, pressure_at_altitude, temperature_at_altitude
 from simulator.units import METRE_PER_FOOT, PASCAL_PER_INHG, STANDARD_GRAVITY, ZERO_CELSIUS
 from simulator.validation.rows import Figure, Row, Section, absent, at_most, equal
@@ -284,7 +284,7 @@ def friction() -> Section:
         equal(
             "Laminar flow, Re 1000",
             "Hagen and Poiseuille, 64/Re",
-            suction_line.friction_factor(1000.0, 1e-4),
+            hose_losses.friction_factor(1000.0, 1e-4),
             0.064,
             "-",
             rel=1e-9,
@@ -292,7 +292,7 @@ def friction() -> Section:
         equal(
             "Strainer with half its holes",
             "continuity: four times the loss",
-            suction_line.strainer_loss(1.5, 0.5),
+            hose_losses.strainer_loss(1.5, 0.5),
             6.0,
             "-",
             rel=1e-9,
@@ -300,7 +300,7 @@ def friction() -> Section:
         equal(
             "Hose closed to a quarter",
             "Weisbach with Borda-Carnot, by hand",
-            suction_line.choke_loss(0.25),
+            hose_losses.choke_loss(0.25),
             29.06,
             "-",
             rel=1e-3,
@@ -311,7 +311,7 @@ def friction() -> Section:
         Line(
             f"roughness/bore {rough:g}",
             reynolds,
-            [suction_line.friction_factor(re, rough) for re in reynolds],
+            [hose_losses.friction_factor(re, rough) for re in reynolds],
             style=style,
         )
         for style, rough in enumerate((2e-4, 2e-3, 2e-2))
@@ -323,7 +323,7 @@ def friction() -> Section:
         for rough in (2e-4, 2e-3, 2e-2):
             for re in (1e4, 1e5, 1e6):
                 theirs = fluids.friction_factor(Re=re, eD=rough, Method="Clamond")
-                ours = suction_line.friction_factor(re, rough)
+                ours = hose_losses.friction_factor(re, rough)
                 rows.append(
                     equal(
                         f"Re {re:.0e}, roughness/bore {rough:g}".replace("e+0", "e"),

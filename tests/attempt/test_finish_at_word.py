@@ -60,6 +60,7 @@ def test_what_is_said_at_the_end_is_the_same(faults: tuple[Any, ...]) -> None:
     assert "told with your marks" in page["notes"][-1]["text"]
 
 
+@pytest.mark.full
 def test_only_a_proof_earns_the_points_of_one() -> None:
     marks = {}
     for name, faults in {"good": (), "bad": (choose_fault("drain_open", 1.0),)}.items():

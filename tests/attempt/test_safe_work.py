@@ -17,7 +17,7 @@ from simulator.attempt.yard import PRECAUTIONS
 from simulator.diagnosis.evidence import story_of
 from simulator.errors import InputError
 from simulator.instruments.checks import CHECKS, check_places
-from simulator.marking.safety import mark_safety
+from simulator.marking.safety_gate import mark_safety
 from simulator.rig import safe_work
 from simulator.rig.presets import load_rig
 from simulator.rig.remedies import REMEDIES
@@ -201,7 +201,7 @@ def test_every_word_of_the_table_is_in_the_catalogue_and_none_is_left_over() -> 
 
 def test_a_table_that_does_not_fit_is_refused_with_its_place(tmp_path: Path) -> None:
     path = tmp_path / "safe_work.yaml"
-    good = (Path(safe_work.__file__).parent / "data" / "safe_work" / "table.yaml").read_text("utf-8")
+    good = (Path(safe_work.__file__).parent / "data" / "safe_work" / "rules.yaml").read_text("utf-8")
     for old, new, said in (
         ("dangers: [yard, moving_open, hot]}\n    nrv", "dangers: [yard, moving_opn, hot]}\n    nrv", "moving_opn"),
         ("yard: {protects: [ppe]", "yard: {protects: [pppe]", "pppe"),

@@ -10,7 +10,7 @@ from simulator.attempt import Attempt, MemoryStore
 from simulator.attempt.expert import make_ready
 from simulator.attempt.rules_of_thumb import Step
 from simulator.diagnosis.evidence import story_of
-from simulator.marking.safety import mark_safety
+from simulator.marking.safety_gate import mark_safety
 from simulator.scenario import Scenario, SiteChoice, choose_fault
 from simulator.texts import text
 from tests.attempt.conftest import Call, make_ready_to_start, markers

@@ -10,7 +10,7 @@ import pytest
 
 from simulator.diagnosis.advice import next_best
 from simulator.diagnosis.belief import Belief
-from simulator.diagnosis.cases import HypothesisSet, hypothesis_set
+from simulator.diagnosis.hypothesis_set import HypothesisSet, hypothesis_set
 from simulator.rig.presets import load_rig, standard_site
 
 pytestmark = pytest.mark.benchmark

@@ -191,6 +191,7 @@ def test_links_open_the_other_lessons(lesson_page: OpenLesson, server: Server, m
     expect(page.get_by_role("heading", name="How the rig draws water")).to_be_visible()
 
 
+@pytest.mark.full
 def test_the_whole_of_lesson_01(lesson_page: OpenLesson) -> None:
     page = lesson_page(DRAWS)
     shoot(page, "lesson-01-new")

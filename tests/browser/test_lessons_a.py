@@ -10,7 +10,7 @@ from playwright.sync_api import Page, expect
 
 from simulator.panels.lessons.registry import LESSONS
 from tests.browser.axe import grave_findings
-from tests.browser.conftest import OpenLesson, Server, kill_kernel, shoot, thin, wait_ready
+from tests.browser.conftest import OpenLesson, Server, kill_kernel, shoot, wait_ready
 from tests.browser.test_lessons import (
     SIZES,
     THEMES,
@@ -22,12 +22,12 @@ from tests.browser.test_lessons import (
 )
 from tests.browser.walking import to_the_page
 
-WALKS = thin(
+WALKS = [
     ("03", SIZES[1], THEMES[1]),
-    ["02", SIZES[0], THEMES[0]],
-    ["04", SIZES[0], THEMES[1]],
-    ["05", SIZES[1], THEMES[0]],
-)
+    ("02", SIZES[0], THEMES[0]),
+    ("04", SIZES[0], THEMES[1]),
+    ("05", SIZES[1], THEMES[0]),
+]
 
 
 def walk_ideas(page: Page) -> None:
@@ -145,6 +145,7 @@ def no_faults(page: Page) -> None:
     assert contrast_faults(page) == []
 
 
+@pytest.mark.full
 @pytest.mark.parametrize(("number", "size", "theme"), WALKS)
 def test_from_the_first_word_to_the_marks(
     lesson_page: OpenLesson, number: str, size: tuple[int, int], theme: str

@@ -9,7 +9,7 @@ from playwright.sync_api import Page, expect
 
 from simulator.panels.lessons.registry import LESSONS
 from tests.browser.axe import grave_findings
-from tests.browser.conftest import OpenLesson, at_rest, shoot, thin, wait_ready
+from tests.browser.conftest import OpenLesson, at_rest, shoot, wait_ready
 from tests.browser.test_lessons import SIZES, layout_faults, open_to_all, part, press
 from tests.browser.test_lessons_a import take_lesson
 from tests.browser.walking import to_the_page
@@ -33,7 +33,8 @@ def type_readings(page: Page) -> None:
     page.get_by_label("Feel the exhaust stream").select_option("strong_on")
 
 
-@pytest.mark.parametrize("size", thin(*SIZES), ids=lambda size: f"{size[0]}x{size[1]}")
+@pytest.mark.full
+@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
 def test_the_field_sheet_from_readings_to_print(lesson_page: OpenLesson, size: tuple[int, int]) -> None:
     page = lesson_page(FIELD, size=size)
     shoot(page, f"field-new-{size[0]}")

@@ -132,7 +132,7 @@ HARMFUL = "from pathlib import Path\nPath('it_ran').write_text('yes')"
 
 @pytest.mark.parametrize(
     ("disguise", "mode"),
-    [("flag", "doc"), ("lesson with one more cell", "doc"), ("lesson with one word changed", "lab")],
+    thin(["lesson with one word changed", "lab"], ["lesson with one more cell", "doc"], ["flag", "doc"]),
 )
 def test_a_foreign_notebook_is_left_alone(
     server: Server, lesson_page: OpenLesson, put: Callable[..., str], disguise: str, mode: str

@@ -196,6 +196,7 @@ def test_a_refused_act_leads_to_what_it_waits_for(page: Page) -> None:
     assert first not in walk.yard.panel.page["engine"]["first"]
 
 
+@pytest.mark.full
 def test_large_text_scrolls_and_goes_nowhere_sideways(page: Page) -> None:
     walk = Walk(page)
     for state in ("called", "answered", "safe"):

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from simulator.diagnosis.cases import HypothesisSet, hypothesis_set
 from simulator.diagnosis.hypotheses import Hypothesis, Situations
+from simulator.diagnosis.hypothesis_set import HypothesisSet, hypothesis_set
 from simulator.rig.faults import FAULTS
 from simulator.rig.presets import load_rig, standard_site
 

@@ -9,8 +9,8 @@ from typing import Any
 
 import numpy as np
 
-from simulator.diagnosis.cases import MILD, HypothesisSet
 from simulator.diagnosis.field import AFTER_PRIME, FieldSheet, Finding, Needle, Watch
+from simulator.diagnosis.hypothesis_set import MILD, HypothesisSet
 from simulator.instruments.checks import CHECKS, Look, draw
 from simulator.instruments.gauges import GAUGES, needle, read, state_of
 from simulator.rig.faults import FAULTS

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from simulator.diagnosis.cases import HypothesisSet
 from simulator.diagnosis.completion import Act, by_row, plan_for
 from simulator.diagnosis.greedy import follow
+from simulator.diagnosis.hypothesis_set import HypothesisSet
 
 
 def best_order(chances: Sequence[float], minutes: Sequence[float]) -> list[int]:

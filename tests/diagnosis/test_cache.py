@@ -92,7 +92,7 @@ def test_a_key_cannot_leave_the_folder() -> None:
 
 
 def test_a_damaged_set_is_made_anew() -> None:
-    from simulator.diagnosis.cases import forget, hypothesis_set
+    from simulator.diagnosis.hypothesis_set import forget, hypothesis_set
     from simulator.rig.presets import load_rig, standard_site
 
     first = hypothesis_set(load_rig("osier"), standard_site(), ["drain_open"])

@@ -10,8 +10,8 @@ import pytest
 
 from simulator.diagnosis.advice import LEAVE, next_best, options
 from simulator.diagnosis.belief import Belief
-from simulator.diagnosis.cases import HypothesisSet, hypothesis_set
 from simulator.diagnosis.ending import MISFIT, fits_nothing, still_open, surprise
+from simulator.diagnosis.hypothesis_set import HypothesisSet, hypothesis_set
 from simulator.diagnosis.option import CHECK, REMEDY, WATCH
 from simulator.instruments.checks import CHECKS
 from simulator.rig.presets import load_rig, standard_site

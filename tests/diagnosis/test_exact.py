@@ -10,7 +10,7 @@ import pytest
 
 from simulator.diagnosis.advice import next_best, options
 from simulator.diagnosis.belief import Belief
-from simulator.diagnosis.cases import HypothesisSet
+from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.outlook import look_times
 from simulator.instruments.checks import CHECKS
 from simulator.rig.remedies import REMEDIES

@@ -7,7 +7,6 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from simulator.diagnosis.cases import HypothesisSet, hypothesis_set
 from simulator.diagnosis.field import (
     FieldSheet,
     Finding,
@@ -21,6 +20,7 @@ from simulator.diagnosis.field import (
     with_card,
 )
 from simulator.diagnosis.field_fit import misfit
+from simulator.diagnosis.hypothesis_set import HypothesisSet, hypothesis_set
 from simulator.errors import InputError
 from simulator.rig.presets import load_rig, standard_site
 from simulator.run.expected import expected

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from simulator.diagnosis.cases import StoppedError, content_key, hypothesis_set
 from simulator.diagnosis.hypotheses import MOST, situations, sizes_of, spread
+from simulator.diagnosis.hypothesis_set import StoppedError, content_key, hypothesis_set
 from simulator.errors import InputError
 from simulator.instruments.checks import CHECKS
 from simulator.rig.faults import FAULTS

@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 from simulator.diagnosis.belief import Belief
-from simulator.diagnosis.cases import HypothesisSet, hypothesis_set
 from simulator.diagnosis.catalogue import matrix, middle_place
+from simulator.diagnosis.hypothesis_set import HypothesisSet, hypothesis_set
 from simulator.diagnosis.outlook import SPAN, Observer, check_keys, look_times
 from simulator.instruments.checks import CHECKS
 from simulator.instruments.look import Look, joint_probability

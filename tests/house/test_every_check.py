@@ -23,7 +23,7 @@ from simulator.texts import entry, knows
 from tests.panels.exercise.test_offers import icons_drawn
 
 RECORD, WORDS = "simulator/instruments/checks.py", "simulator/texts/en/checks.yaml"
-TABLE, PLACES = "simulator/rig/data/safe_work/table.yaml", "GROUP_OF in simulator/attempt/offers.py"
+TABLE, PLACES = "simulator/rig/data/safe_work/rules.yaml", "GROUP_OF in simulator/attempt/offers.py"
 DATA = "python3 binder/make_data.py"
 
 

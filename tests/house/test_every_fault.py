@@ -7,11 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from simulator.diagnosis.hypotheses import spread
+from simulator.diagnosis.outlook import Observer, Outlook
 from simulator.errors import InputError
 from simulator.instruments.checks import CHECKS
 from simulator.marking.debrief import truth_of
@@ -75,6 +78,8 @@ def on_a_rig(fault: Fault, rig: Rig, works: tuple[str, ...]) -> Iterator[str]:
         return
     if there == (rig, site):
         yield f"it changes nothing: look at 'change' in {RECORD}"
+    elif not shows(rig, *there):
+        yield f"no check and no needle shows its large size on {rig.title}: look at 'change' in {RECORD}, or add a check"
     if works and not any(mends(name, there, place) for name in works):
         yield (
             f"none of {', '.join(works)} changes its part back: see rig/remedies.py for one that does, "
@@ -93,6 +98,26 @@ def on_a_rig(fault: Fault, rig: Rig, works: tuple[str, ...]) -> Iterator[str]:
         assert truth_of(scenario.what_is_wrong())
     except Exception as error:  # noqa: BLE001 - whatever it is, it is told with the rest
         yield f"a call-out, a belief or a debrief cannot use it: {type(error).__name__}: {error}"
+
+
+@cache
+def outlook_of_sound(name: str) -> tuple[Observer, Outlook]:
+    """A rig in good order and what its start and its checks would show."""
+    observer = Observer(load_rig(name), standard_site())
+    return observer, observer.outlook(observer.rig, observer.site)
+
+
+def shows(rig: Rig, faulty: Rig, site: Site) -> bool:
+    """Whether a needle moves by 1 kPa, or a check's outcome changes its chance by a half, against the sound rig.
+
+    Both bounds are common practice, no source: what a hand reads off a gauge, and a look worth its time.
+    """
+    observer, sound = outlook_of_sound(rig.name)
+    seen = observer.outlook(faulty, site)
+    moved = np.nanmax(np.abs(seen.needles - sound.needles)) >= 1e3
+    return bool(moved) or any(
+        np.max(np.abs(seen.chances[key] - sound.chances[key])) >= 0.5 for key in sound.chances
+    )
 
 
 def finds_without_words(remedy: str, there: tuple[Rig, Site], place: str) -> Iterator[str]:
@@ -131,6 +156,9 @@ def test_every_fault_is_whole() -> None:
 
 
 NRV = "family: air_gets_in, part: nrv, weight: 0.1"
+ORDERED = (
+    "low: 1, high: 4, small: 1, middle: 2, large: 3, usual_low: 1, usual_high: 3, scale: log, end_share: 0"
+)
 BAD = {
     "nothing at all": ("", "family: Field required"),
     "a slip of the pen": (f"{NRV}, weigth: 0.1, change: {{by: no_change}}", "weigth"),
@@ -139,6 +167,22 @@ BAD = {
     "a function there is not": (f"{NRV}, change: {{by: magic}}", "no function 'magic'"),
     "an option too many": (f"{NRV}, change: {{by: no_change, height_m: 2}}", "'height_m' is no key"),
     "a ramp there is not": (f"{NRV}, change: {{ramp: hat}}", "'hat' cannot change"),
+    "a size without a unit": (
+        f"{NRV}, size: {{key: gap, {ORDERED}}}, change: {{by: no_change}}",
+        "'gap' ends in no unit",
+    ),
+    "a size out of its range": (
+        f"{NRV}, size: {{key: gap_mm, {ORDERED.replace('large: 3', 'large: 9')}}}, change: {{by: no_change}}",
+        "large is not between low and high, 1 and 4",
+    ),
+    "sizes out of order": (
+        f"{NRV}, size: {{key: gap_mm, {ORDERED.replace('middle: 2', 'middle: 4')}}}, change: {{by: no_change}}",
+        "middle is not between small and large",
+    ),
+    "a log scale from nought": (
+        f"{NRV}, size: {{key: gap_mm, {ORDERED.replace('low: 1', 'low: 0')}}}, change: {{by: no_change}}",
+        "above 0 on a log scale",
+    ),
     "a family there is not": ("family: rust, part: nrv, weight: 0.1, change: {by: no_change}", "air_gets_in"),
 }
 

@@ -10,7 +10,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from simulator.attempt import Attempt
-from simulator.diagnosis.cases import StoppedError, forget
+from simulator.diagnosis.hypothesis_set import StoppedError, forget
 from simulator.errors import InputError, RefusedAct
 from simulator.marking.bank import BLUEPRINT, BankCase, bank, draw_form, pack
 from simulator.marking.certificate import Sitting, history, passed

@@ -10,9 +10,9 @@ import numpy as np
 import pytest
 
 from simulator.diagnosis.belief import Belief
-from simulator.diagnosis.cases import HypothesisSet, hypothesis_set
 from simulator.diagnosis.completion import plan_for
 from simulator.diagnosis.evidence import Step
+from simulator.diagnosis.hypothesis_set import HypothesisSet, hypothesis_set
 from simulator.diagnosis.option import CHECK, REMEDY, Option
 from simulator.instruments.checks import CHECKS
 from simulator.marking.economy import QUARTER, confirms, judge

@@ -13,7 +13,7 @@ from simulator.attempt.hints import hint_steps
 from simulator.marking.again import why_other, why_since
 from simulator.marking.certificate_page import _part
 from simulator.marking.mastery import SAFE_WORK, shown_by
-from simulator.marking.safety import CHARGES
+from simulator.marking.safety_gate import CHARGES
 from simulator.marking.service import debrief_and_keep, marked_attempt
 from simulator.marking.sheet import MARKING_VERSION, PASS
 from simulator.panels.exercise.page_model import build_page

@@ -12,7 +12,7 @@ import pytest
 
 PROGRAM = """
 import json
-from simulator.physics import atmosphere, compressor, ejector, ejector_table, gas, pump, suction_line, water
+from simulator.physics import atmosphere, compressor, ejector, ejector_table, gas, pump, hose_losses, water
 
 table = ejector_table.build_table(8.544, 0.92, 0.90, 0.78)
 values = [
@@ -23,8 +23,8 @@ values = [
     atmosphere.pressure_at_altitude(1500.0),
     water.vapour_pressure(300.0), water.density(300.0), water.viscosity(300.0),
     compressor.delivery(5e5, 1e5, 293.15, 8.5e-3, 0.9, 0.1, 0.06, 1.25, 0.1, 0.8),
-    suction_line.friction_factor(3e3, 1e-4), suction_line.friction_factor(3e5, 1e-4),
-    suction_line.choke_loss(0.3), suction_line.liner_target_area(0.4, 13e3, 20e3),
+    hose_losses.friction_factor(3e3, 1e-4), hose_losses.friction_factor(3e5, 1e-4),
+    hose_losses.choke_loss(0.3), hose_losses.liner_target_area(0.4, 13e3, 20e3),
     pump.operating_point(0.9, 32.0, 2600.0, 9.0, 700.0, 900.0), pump.air_head_factor(0.05),
 ]
 for p_m in (0.8e5, 1.013e5, 1.05e5, 2e5, 6.7e5, 11e5):

@@ -2,18 +2,37 @@
 
 from __future__ import annotations
 
-import iapws
+import importlib
+from collections.abc import Callable
+from types import ModuleType
+
 import pytest
-from CoolProp.CoolProp import PropsSI
 
 from simulator.physics import water
 from simulator.physics.atmosphere import pressure_at_altitude
+
+
+@pytest.fixture(scope="module")
+def iapws() -> ModuleType:
+    """The library, fetched here: it takes seconds, and every worker reads this file."""
+    return importlib.import_module("iapws")
+
+
+@pytest.fixture(scope="module")
+def PropsSI() -> Callable[..., float]:
+    """The library's one function."""
+    return importlib.import_module("CoolProp.CoolProp").PropsSI
+
 
 TEMPERATURES = [273.16, 278.15, 283.15, 288.15, 293.15, 298.15, 303.15, 313.15, 323.15, 333.15]
 
 
 @pytest.mark.parametrize("temperature", TEMPERATURES)
-def test_vapour_pressure(temperature: float) -> None:
+def test_vapour_pressure(
+    temperature: float,
+    iapws: ModuleType,
+    PropsSI: Callable[..., float],
+) -> None:
     """IAPWS-IF97 region 4 (iapws) and IAPWS-95 (CoolProp)."""
     computed = water.vapour_pressure(temperature)
     assert computed == pytest.approx(iapws.IAPWS97(T=temperature, x=0.0).P * 1e6, rel=1e-3)
@@ -21,7 +40,11 @@ def test_vapour_pressure(temperature: float) -> None:
 
 
 @pytest.mark.parametrize("temperature", TEMPERATURES)
-def test_density(temperature: float) -> None:
+def test_density(
+    temperature: float,
+    iapws: ModuleType,
+    PropsSI: Callable[..., float],
+) -> None:
     """At one atmosphere: IAPWS-IF97 (iapws) and IAPWS-95 (CoolProp)."""
     computed = water.density(temperature)
     assert computed == pytest.approx(iapws.IAPWS97(T=temperature, P=0.101325).rho, rel=2e-4)
@@ -29,7 +52,11 @@ def test_density(temperature: float) -> None:
 
 
 @pytest.mark.parametrize("temperature", TEMPERATURES)
-def test_viscosity(temperature: float) -> None:
+def test_viscosity(
+    temperature: float,
+    iapws: ModuleType,
+    PropsSI: Callable[..., float],
+) -> None:
     """At one atmosphere: IAPWS R12-08 as in iapws and CoolProp."""
     computed = water.viscosity(temperature)
     assert computed == pytest.approx(iapws.IAPWS97(T=temperature, P=0.101325).mu, rel=3e-3)

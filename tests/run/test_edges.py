@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from simulator.physics import gas
-from simulator.physics.suction_line import friction_factor
+from simulator.physics.hose_losses import friction_factor
 from simulator.physics.water import density, vapour_pressure, viscosity
 from simulator.rig.fault_changes import with_joint_hole
 from simulator.rig.faults import FAULTS

@@ -101,10 +101,10 @@ def test_plateau_rule():
 
 
 CASES = [
-    (rig, fault, size)
+    pytest.param(rig, fault, size, marks=[] if size == FAULTS[fault].sizes[-1] else [pytest.mark.full])
     for rig in rig_names()
     for fault in FAULTS
-    for size in (FAULTS[fault].size.representative if FAULTS[fault].size else (0.0,))
+    for size in FAULTS[fault].sizes
 ]
 
 

@@ -99,6 +99,7 @@ def test_words_site_and_seed_do_not_depend_on_the_fault(monkeypatch: pytest.Monk
         assert outside(other) == call
 
 
+@pytest.mark.full
 def test_briefs_are_spread_alike_over_the_faults() -> None:
     # every common fault meets many different words: no sentence belongs to a fault
     words: dict[str, list[str]] = {}

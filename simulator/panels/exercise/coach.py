@@ -23,7 +23,7 @@ class PageCoach:
         step : of the hint [-].
         """
         # here, as a page without a hint needs neither
-        from simulator.diagnosis.cases import at_hand
+        from simulator.diagnosis.hypothesis_set import at_hand
         from simulator.marking.service import Coaching
 
         if not at_hand(state.case.sound_rig, state.case.sound_site):

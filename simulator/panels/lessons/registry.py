@@ -96,6 +96,7 @@ DESKS = {
     for entry in (
         DeskEntry("builder", "call_builder", "CallBuilder"),
         DeskEntry("sheet", "call_sheet", "SheetDesk"),
+        DeskEntry("bench", "bench", "Bench"),
     )
 }
 

@@ -12,8 +12,8 @@ import numpy as np
 
 from simulator.diagnosis.advice import next_best, options
 from simulator.diagnosis.belief import Belief
-from simulator.diagnosis.cases import HypothesisSet, hypothesis_set
 from simulator.diagnosis.completion import USUAL_LOOK
+from simulator.diagnosis.hypothesis_set import HypothesisSet, hypothesis_set
 from simulator.diagnosis.option import CHECK, WATCH, Option
 from simulator.diagnosis.outlook import time_index
 from simulator.instruments.checks import CHECKS

@@ -11,7 +11,7 @@ from simulator import compiled
 from simulator.attempt import Attempt, MemoryStore
 from simulator.attempt.hints import RuleOfThumbCoach
 from simulator.attempt.notes import render
-from simulator.diagnosis import cases
+from simulator.diagnosis import hypothesis_set
 from simulator.diagnosis.option import CHECK, FINISH, HAND_OVER, REMEDY, Option
 from simulator.diagnosis.words import safe_label
 from simulator.marking.service import marked_attempt
@@ -94,7 +94,7 @@ def test_before_a_start_it_says_where_to_begin() -> None:
 
 def test_without_a_compiler_and_nothing_kept_rules_of_thumb_give_the_hint(monkeypatch) -> None:
     monkeypatch.setattr(compiled, "PLAIN", True)
-    monkeypatch.setattr(cases, "_sets", {})
+    monkeypatch.setattr(hypothesis_set, "_sets", {})
     attempt = begin(random_scenario(77), MemoryStore(), "")
-    assert not cases.at_hand(attempt.case.sound_rig, attempt.case.sound_site)
+    assert not hypothesis_set.at_hand(attempt.case.sound_rig, attempt.case.sound_site)
     assert PageCoach().hint(attempt.state, 1) == RuleOfThumbCoach().hint(attempt.state, 1)

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from simulator.diagnosis.advice import options
-from simulator.diagnosis.cases import hypothesis_set
 from simulator.diagnosis.field import FieldSheet, Needle, Watch, belief_of, judge_sheet
+from simulator.diagnosis.hypothesis_set import hypothesis_set
 from simulator.diagnosis.look_first import PARTS, SHARE, parting, two_suspects
 from simulator.diagnosis.option import CHECK, REMEDY
 from simulator.instruments.checks import CHECKS

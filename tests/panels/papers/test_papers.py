@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from simulator.diagnosis.cases import hypothesis_set
+from simulator.diagnosis.hypothesis_set import hypothesis_set
 from simulator.errors import InputError
 from simulator.panels.lessons.registry import LESSONS
 from simulator.panels.papers import card_checks

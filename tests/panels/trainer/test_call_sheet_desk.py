@@ -15,7 +15,7 @@ from simulator.panels.lessons.practice_yard.call_book import OWN_FOLDER, read_bo
 from simulator.panels.lessons.practice_yard.page import Practice
 from simulator.panels.lessons.registry import DESKS, lesson
 from simulator.panels.lessons.start_here.page import StartHere
-from simulator.panels.trainer.call_sheet.page import SheetDesk
+from simulator.panels.trainer.call_sheet.page import SHOWN, SheetDesk
 from simulator.panels.trainer.call_sheet.papers import answers_page, briefs_page
 from simulator.panels.trainer.call_sheet.saved import ENDING, load_sheet, saved_names, sheets_folder
 from simulator.texts import text
@@ -62,7 +62,11 @@ def test_it_is_a_desk_and_the_home_leads_there() -> None:
 
 
 def test_the_book_is_filtered_by_level_and_rig(page: SheetDesk, click) -> None:
+    assert len(page.make().block("book")["rows"]) == SHOWN
+    while any(block["id"] == "more" for block in page.make().content["blocks"]):
+        click(page, "more", shown=len(page.make().block("book")["rows"]))
     whole = len(page.make().block("book")["rows"])
+    assert whole == len(read_book())
     click(page, "level", value="2")
     some = page.make().block("book")["rows"]
     assert 0 < len(some) < whole

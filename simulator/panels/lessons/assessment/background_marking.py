@@ -8,7 +8,7 @@ import threading
 import time
 from collections.abc import Callable
 
-from simulator.diagnosis.cases import StoppedError
+from simulator.diagnosis.hypothesis_set import StoppedError
 from simulator.marking.certificate import Sitting
 from simulator.panels.exercise.debrief_work import running_loop
 

@@ -268,8 +268,8 @@ class FieldPage(Lesson):
 
     def _judged(self, sheet: FieldSheet, progress: Progress) -> dict[str, Any]:
         """What a sheet comes to, in words; worked out beside the page."""
-        from simulator.diagnosis.cases import hypothesis_set
         from simulator.diagnosis.field import judge_sheet
+        from simulator.diagnosis.hypothesis_set import hypothesis_set
         from simulator.panels.lessons.field_sheet.words import (
             Words,  # here: judging needs every hypothesis simulated
         )

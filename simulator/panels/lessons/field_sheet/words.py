@@ -7,10 +7,10 @@ from typing import Any
 
 import numpy as np
 
-from simulator.diagnosis.cases import HypothesisSet
 from simulator.diagnosis.field import FieldReport, FieldSheet, Suspect, usable
 from simulator.diagnosis.field_fit import Item
 from simulator.diagnosis.gauge_likelihood import predicted
+from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.words import fault_name, joint_field, option_label
 from simulator.instruments.checks import CHECKS
 from simulator.instruments.outside_looks import static_lift

@@ -38,7 +38,7 @@ class Ahead:
             self._thread.join(WAIT)
 
     def _run(self) -> None:
-        from simulator.diagnosis.cases import hypothesis_set  # here: it loads the whole model
+        from simulator.diagnosis.hypothesis_set import hypothesis_set  # here: it loads the whole model
 
         try:
             hypothesis_set(*self.card, progress=self._tell, should_stop=self._stopped.is_set)

@@ -42,6 +42,7 @@ def for_trainers() -> list[Block]:
     links = [
         {"file": DESKS["builder"].notebook, "label": text("desks.home_link")},
         {"file": DESKS["sheet"].notebook, "label": text("sheets.desk.link")},
+        {"file": DESKS["bench"].notebook, "label": text("bench.home_link")},
     ]
     said = [text("desks.home_text")]
     return [

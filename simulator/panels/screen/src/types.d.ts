@@ -264,6 +264,8 @@ interface ExercisePage extends PageWords {
   rig: Rig;
   gauges?: GaugeSpec[];
   drawing_words?: Words;
+  /** What was done to the rig, each where it stands on the curve. */
+  marks?: CurveMark[];
   curve?: { span_s?: number; static_lift_pa: number; band?: BandPoint[] | null; earlier?: EarlierRun[] };
   run?: RunInfo | null;
   engine?: EnginePage;
@@ -280,6 +282,78 @@ interface ExercisePage extends PageWords {
   debrief_pending?: boolean;
 }
 type ExerciseView = import("./exercise/view.js").ExerciseView;
+/** What the stage needs of the page it stands on. */
+interface StageHost {
+  player: RunPlayer;
+  page: ExercisePage;
+  units: UnitSystem;
+  root: HTMLElement;
+  parts: { pictures: HTMLElement; instruments: HTMLElement };
+  whole: { open: boolean };
+  pressPart(parts: string[], name: string): void;
+}
+/** What the engine bar needs of the page it stands on. */
+interface EngineBarHost {
+  player: RunPlayer;
+  page: ExercisePage;
+  link: Pick<import("./exercise/link.js").EngineRoomLink, "busy">;
+  parts: { bar: HTMLElement };
+  warned: string | null;
+  measured: { run: RunPlayer["run"]; version: number; upto: number; rpm: number } | null;
+  span(): number;
+  seek(time: number): void;
+  setRate(rate: number): void;
+  setHold(on: boolean): void;
+  pressEngine(): void;
+  act(key: string, action: string, args: any): void;
+}
+interface CurveMark {
+  t: number;
+  label: string;
+}
+
+// ---- the demonstration bench -----------------------------------------------------------------------------------------
+
+type BenchView = import("./bench/view.js").BenchView;
+interface BenchSize {
+  label: string;
+  unit: string;
+  legal: string;
+  usual: string[];
+}
+interface BenchFault {
+  number: number;
+  letter: string;
+  label: string;
+  size: BenchSize | null;
+  now: string;
+  target: string;
+  told: boolean;
+}
+interface BenchAsk {
+  id: string;
+  question: string;
+  options: (Named & { hands: number })[];
+  shown: boolean;
+}
+interface BenchPage extends ExercisePage {
+  inside: { here: boolean; wall: boolean };
+  unit_names: Record<UnitSystem, string>;
+  faults: BenchFault[];
+  past: { number: number; label: string }[];
+  choices: (Named & { group?: string; places: Named[]; size: BenchSize | null })[];
+  grows: Named[];
+  questions: Named[];
+  asked: BenchAsk | null;
+  new: { fields: Record<string, string>; rigs: Named[]; labels: Words };
+  kept: { names: string[]; name: string; over: boolean };
+}
+/** What stands on the wall: nothing that is not seen from outside, told, or shown. */
+interface WallPage extends ExercisePage {
+  units: UnitSystem;
+  told: string[];
+  asked: BenchAsk | null;
+}
 type RunPlayer = import("./exercise/playback.js").RunPlayer;
 type Heard = ReturnType<typeof import("./exercise/heard.js").heardFrom>;
 
@@ -339,6 +413,7 @@ interface StripView {
   name: string;
   band: BandPoint[] | null;
   level: StripLevel;
+  marks: CurveMark[];
   cursor: number | null;
   mark: Point | null;
   pressure: Unit;

@@ -29,6 +29,7 @@ from simulator.signing.ring import make_key
 from simulator.texts import entry, text
 
 ALL = "all"
+SHOWN = 10  # [-] rows of the book, and how many more come at a press
 TICKS = {"sealed": "sealed", "hints": "hints", "inside": "see_through"}
 
 
@@ -45,6 +46,7 @@ class SheetDesk(Lesson):
         self._desk = desk or hands_out()
         self._key = TrainerKey.load()
         self._level = self._rig = ALL
+        self._shown = SHOWN
         self.sheet = self._fresh()
 
     def _fresh(self) -> CallSheet:
@@ -92,6 +94,9 @@ class SheetDesk(Lesson):
         book = read_book()
         levels = sorted({call.level for call in book})
         rigs = sorted({(call.scenario.rig, call.rig) for call in book})
+        fitting = self._fitting()
+        left = len(fitting) - self._shown
+        more = {"label": text("sheets.desk.more", n=left), "action": "more", "args": {"shown": self._shown}}
         return [
             heading,
             {"id": "levels", "kind": "choices", "label": text("sheets.desk.level_label"), "action": "level",
@@ -100,7 +105,8 @@ class SheetDesk(Lesson):
              "value": self._rig, "options": [every, *({"id": rig, "label": name} for rig, name in rigs)]},
             {"id": "book", "kind": "rows", "title": text("sheets.desk.book_title"),
              "columns": list(entry("sheets.desk.columns")), "none": text("sheets.desk.none_in_book"),
-             "rows": [self._book_row(call) for call in self._fitting()]},
+             "rows": [self._book_row(call) for call in fitting[: self._shown]]},
+            *([{"id": "more", "kind": "buttons", "buttons": [more]}] if len(fitting) > self._shown else []),
         ]  # fmt: skip
 
     def _book_row(self, call: BookCall) -> dict[str, Any]:
@@ -219,11 +225,16 @@ class SheetDesk(Lesson):
 
     def on_level(self, args: dict[str, Any], click: str) -> None:
         """Another level of the book."""
-        self._level = str(args.get("value", ALL))[:10]
+        self._level, self._shown = str(args.get("value", ALL))[:10], SHOWN
 
     def on_rig(self, args: dict[str, Any], click: str) -> None:
         """Another rig of the book."""
-        self._rig = str(args.get("value", ALL))[:40]
+        self._rig, self._shown = str(args.get("value", ALL))[:40], SHOWN
+
+    def on_more(self, args: dict[str, Any], click: str) -> None:
+        """More rows of the book."""
+        if args.get("shown") == self._shown:
+            self._shown += SHOWN
 
     def on_title(self, args: dict[str, Any], click: str) -> str:
         """The title was typed."""

@@ -2,8 +2,6 @@
 import { node, patchChildren } from "../base/dom.js";
 import { scrollBox } from "../base/table.js";
 
-const LONG = 14; // rows that are shown without a box of their own to scroll
-
 /**
  * @param {LessonView} view
  * @param {RowsBlock["rows"][number]} row
@@ -63,6 +61,5 @@ export function rowsBlock(view, block, section) {
       block.rows.map((row) => describeRow(view, row)),
     ),
   );
-  const kind = block.rows.length > LONG ? "lesson-rows-long" : "lesson-scroll";
-  patchChildren(section, node("h3", { key: "title" }, block.title), scrollBox(kind, block.title, table));
+  patchChildren(section, node("h3", { key: "title" }, block.title), scrollBox("lesson-scroll", block.title, table));
 }

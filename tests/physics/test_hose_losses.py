@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from simulator.physics import suction_line
+from simulator.physics import hose_losses
 
 
 @pytest.mark.parametrize("reynolds", [4.0e3, 1e4, 1e5, 6e5, 1e7])
@@ -17,72 +17,72 @@ from simulator.physics import suction_line
 def test_turbulent_friction_is_colebrook(reynolds: float, roughness: float) -> None:
     """Library fluids, friction_factor by Colebrook: within 1 % required, 0.2 % reached from 10 000 up."""
     reference = fluids.friction_factor(Re=reynolds, eD=roughness, Method="Colebrook")
-    computed = suction_line.friction_factor(reynolds, roughness)
+    computed = hose_losses.friction_factor(reynolds, roughness)
     assert computed == pytest.approx(reference, rel=5e-3 if reynolds < 1e4 else 2e-3)
 
 
 @pytest.mark.parametrize("reynolds", [1.0, 100.0, 2000.0])
 def test_laminar_friction_is_hagen_poiseuille(reynolds: float) -> None:
-    assert suction_line.friction_factor(reynolds, 1e-3) == pytest.approx(64.0 / reynolds, rel=1e-14)
-    assert suction_line.friction_factor(-reynolds, 1e-3) == suction_line.friction_factor(reynolds, 1e-3)
+    assert hose_losses.friction_factor(reynolds, 1e-3) == pytest.approx(64.0 / reynolds, rel=1e-14)
+    assert hose_losses.friction_factor(-reynolds, 1e-3) == hose_losses.friction_factor(reynolds, 1e-3)
 
 
 def test_transition_is_smooth() -> None:
     def slope(reynolds: float) -> float:
         step = 1e-3
-        above = suction_line.friction_factor(reynolds + step, 1e-4)
-        return (above - suction_line.friction_factor(reynolds - step, 1e-4)) / (2.0 * step)
+        above = hose_losses.friction_factor(reynolds + step, 1e-4)
+        return (above - hose_losses.friction_factor(reynolds - step, 1e-4)) / (2.0 * step)
 
-    for edge in (suction_line.LAMINAR_LIMIT, suction_line.TURBULENT_LIMIT):
+    for edge in (hose_losses.LAMINAR_LIMIT, hose_losses.TURBULENT_LIMIT):
         assert slope(edge - 0.1) == pytest.approx(slope(edge + 0.1), abs=3e-8)
-    assert suction_line.friction_factor(0.0, 1e-4) == 64.0
+    assert hose_losses.friction_factor(0.0, 1e-4) == 64.0
 
 
 def test_strainer_loss_grows_with_the_square_of_the_lost_area() -> None:
     """Velocity in the holes left: half the holes, four times the loss (continuity, exact)."""
-    assert suction_line.strainer_loss(1.5, 0.0) == 1.5
-    assert suction_line.strainer_loss(1.5, 0.5) == pytest.approx(6.0, rel=1e-12)
-    assert suction_line.strainer_loss(1.5, 0.99) > 1e4
-    assert math.isfinite(suction_line.strainer_loss(1.5, 1.0))
+    assert hose_losses.strainer_loss(1.5, 0.0) == 1.5
+    assert hose_losses.strainer_loss(1.5, 0.5) == pytest.approx(6.0, rel=1e-12)
+    assert hose_losses.strainer_loss(1.5, 0.99) > 1e4
+    assert math.isfinite(hose_losses.strainer_loss(1.5, 1.0))
 
 
 def test_choke_loss_against_weisbach() -> None:
     """Weisbach's contraction 0.62 + 0.38 r^3 with the Borda-Carnot loss; r = 0.25: (1/(0.6259 x 0.25) -
     1)^2 = 29.06."""
-    assert suction_line.choke_loss(1.0) == 0.0
-    assert suction_line.choke_loss(0.25) == pytest.approx(29.06, rel=1e-3)
-    assert suction_line.choke_loss(0.0) > 1e6
-    assert math.isfinite(suction_line.choke_loss(0.0))
+    assert hose_losses.choke_loss(1.0) == 0.0
+    assert hose_losses.choke_loss(0.25) == pytest.approx(29.06, rel=1e-3)
+    assert hose_losses.choke_loss(0.0) > 1e6
+    assert math.isfinite(hose_losses.choke_loss(0.0))
 
 
 @settings(deadline=None)
 @given(st.floats(0.0, 1.0), st.floats(0.0, 1.0))
 def test_losses_grow_as_the_way_narrows(a: float, b: float) -> None:
     narrow, wide = sorted((a, b))
-    assert suction_line.choke_loss(narrow) >= suction_line.choke_loss(wide)
-    assert suction_line.strainer_loss(1.5, wide) >= suction_line.strainer_loss(1.5, narrow)
+    assert hose_losses.choke_loss(narrow) >= hose_losses.choke_loss(wide)
+    assert hose_losses.strainer_loss(1.5, wide) >= hose_losses.strainer_loss(1.5, narrow)
 
 
 def test_liner_closes_late_and_reopens_later() -> None:
     """Regression of the form: half closed at dp_c on the way up, half open at 0.6 dp_c on the way down."""
     dp_c = 20e3
-    assert suction_line.liner_closing_area(dp_c, dp_c) == 0.5
-    assert suction_line.liner_reopening_area(0.6 * dp_c, dp_c) == pytest.approx(0.5, rel=1e-12)
-    assert suction_line.liner_closing_area(5e4, math.inf) == 1.0
-    assert suction_line.liner_closing_area(-1e3, dp_c) == 1.0
+    assert hose_losses.liner_closing_area(dp_c, dp_c) == 0.5
+    assert hose_losses.liner_reopening_area(0.6 * dp_c, dp_c) == pytest.approx(0.5, rel=1e-12)
+    assert hose_losses.liner_closing_area(5e4, math.inf) == 1.0
+    assert hose_losses.liner_closing_area(-1e3, dp_c) == 1.0
 
 
 @settings(deadline=None)
 @given(st.floats(0.0, 1.0), st.floats(-1e4, 1e5), st.floats(1e3, 9e4))
 def test_liner_target_lies_between_its_curves(opening: float, difference: float, closing: float) -> None:
-    target = suction_line.liner_target_area(opening, difference, closing)
-    assert suction_line.liner_reopening_area(difference, closing) <= target
-    assert target <= suction_line.liner_closing_area(difference, closing)
-    assert suction_line.liner_target_area(target, difference, closing) == target
+    target = hose_losses.liner_target_area(opening, difference, closing)
+    assert hose_losses.liner_reopening_area(difference, closing) <= target
+    assert target <= hose_losses.liner_closing_area(difference, closing)
+    assert hose_losses.liner_target_area(target, difference, closing) == target
 
 
 def test_submergence() -> None:
     """ANSI/HI 9.8 formula (from memory): still water needs D; v = 1 m/s into 0.3 m: 0.3 (1 + 2.3 x 0.583) =
     0.702 m."""
-    assert suction_line.submergence_needed(0.3, 0.0) == 0.3
-    assert suction_line.submergence_needed(0.3, 0.25 * math.pi * 0.09) == pytest.approx(0.702, abs=1e-3)
+    assert hose_losses.submergence_needed(0.3, 0.0) == 0.3
+    assert hose_losses.submergence_needed(0.3, 0.25 * math.pi * 0.09) == pytest.approx(0.702, abs=1e-3)

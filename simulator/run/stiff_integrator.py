@@ -1,8 +1,8 @@
 """The compiled integrator of the run's equations, with events and an even output grid.
 
-Steps are those of :mod:`simulator.run.rosenbrock`, their length by the predictive control of Gustafsson, ACM Transactions
-on Mathematical Software 20 (1994) 496. The Jacobian comes from one-sided differences over the states that move. A step
-ends where the equations bend, and at an event it is made again to end there.
+Steps are those of :mod:`simulator.run.rosenbrock_step`, their length by the predictive control of Gustafsson, ACM
+Transactions on Mathematical Software 20 (1994) 496. The Jacobian comes from one-sided differences over the states that
+move. A step ends where the equations bend, and at an event it is made again to end there.
 
 Arguments, the same throughout: ``y``, ``rates`` state in SI units and its rates of change [unit of the state,
 1/s]; ``p``, ``m``, ``ch`` parameters, modes and channels as ``run.layout`` names them; ``dead``, ``flow``
@@ -28,7 +28,7 @@ from simulator.run.events import NOTHING, RELIEF_POP, due, jump, margin
 from simulator.run.kinks import before_next_bend
 from simulator.run.layout import Array
 from simulator.run.pockets import gas_volumes
-from simulator.run.rosenbrock import ACTIVE, STAGES, N, dense, dense_weights, stages
+from simulator.run.rosenbrock_step import ACTIVE, STAGES, N, dense, dense_weights, stages
 
 SAFETY, POWER = 0.9, 0.2
 SHRINK, GROW = 0.2, 6.0
