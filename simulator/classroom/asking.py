@@ -133,6 +133,17 @@ def _sentence(error: urllib.error.HTTPError) -> str:
     return str(said.get("sentence")) if known else text("sheets.refused")
 
 
+def in_a_class() -> bool:
+    """Whether this page belongs to a class, so that a service hands things out.
+
+    Examples
+    --------
+    >>> in_a_class()
+    False
+    """
+    return bool(os.environ.get(ADDRESS)) and bool(os.environ.get(TOKEN))
+
+
 def hands_out() -> HandsOut:
     """What hands things out to this page.
 
@@ -141,7 +152,6 @@ def hands_out() -> HandsOut:
     >>> hands_out().given()
     []
     """
-    address, token = os.environ.get(ADDRESS, ""), os.environ.get(TOKEN, "")
-    if address and token:
-        return AskService(address, token, data_folder())
+    if in_a_class():
+        return AskService(os.environ[ADDRESS], os.environ[TOKEN], data_folder())
     return HandOut(data_folder())

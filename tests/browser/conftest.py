@@ -136,6 +136,7 @@ def running_server(folder: Path, more: dict[str, str] | None = None) -> Iterator
     variables |= {
         "PYTHONPATH": str(PROJECT),
         "SIMULATOR_DATA_DIR": str(data),
+        "SIMULATOR_KEY_DIR": str(folder / "keys"),
         **(more or {}),
     }
     log = folder / "server.log"

@@ -49,6 +49,7 @@ def room(chromium_path: str, tmp_path_factory: pytest.TempPathFactory) -> Iterat
         "SIMULATOR_CLASS_DIR": str(folder / "class"),
         "PYTHONPATH": str(PROJECT),
         "PYTHONUNBUFFERED": "1",
+        "SIMULATOR_KEY_DIR": str(folder / "keys"),
     }
     with said.open("wb") as record:
         run = subprocess.Popen(
@@ -185,7 +186,21 @@ def test_two_learners_and_the_trainer(room: Room, visit) -> None:
     trainer.get_by_role("link", name="Open your own page").click()
     trainer.wait_for_url("**/user/trainer/doc/tree/**", timeout=READY * 1000)
     wait_ready(trainer, timeout=READY)
-    expect(trainer.get_by_role("link", name="Build a call-out")).to_be_visible()
+    trainer.get_by_role("link", name="Make a call sheet").click()
+    wait_ready(trainer, timeout=READY)
+    trainer.get_by_label("Your name, as learners read it").fill("R. Ferrow")
+    trainer.get_by_role("button", name="Keep my name").click()
+    expect(trainer.get_by_role("button", name="Keep my name")).to_have_count(0)
+    trainer.locator('[data-block="book"] tbody tr').first.get_by_role("button", name="Add").click()
+    expect(trainer.locator('[data-block="list"] tbody tr')).to_have_count(1)
+    expect(trainer.locator('[data-block="not_sealed"]')).to_contain_text(
+        "not sealed against somebody who writes code"
+    )
+    trainer.get_by_role("button", name="Hand out").click()
+    expect(trainer.locator('[data-block="given"]')).to_contain_text("Calls of the day")
+    other.reload()
+    wait_ready(other, timeout=READY)
+    expect(other.locator("body")).to_contain_text("Your calls for today: Calls of the day")
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])

@@ -48,5 +48,4 @@ def _row(given: GivenSheet, call: SheetCall, reads: bool, is_next: bool) -> dict
             {"label": text("sheets.read"), "says": text("sheets.read_of", n=call.number + 1), "action": "read",
              "args": {"sheet": given.sheet.id, "number": call.number}}
         )  # fmt: skip
-    brief = given.sheet.calls[call.number].brief.strip()
-    return {"key": str(call.number), "cells": [title, brief, says], "buttons": buttons, "now": is_next}
+    return {"key": str(call.number), "cells": [title, says], "buttons": buttons, "now": is_next}

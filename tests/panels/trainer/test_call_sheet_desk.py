@@ -177,7 +177,7 @@ def test_handed_out_it_stands_first_and_is_played_in_order(page: SheetDesk, clic
         assert yard.page["debrief_pending"] is False
         assert learner.session.store.marks(yard.attempt.id) == []  # nothing is told of a shut envelope
         row = learner.aim().block(f"given_{page.sheet.id}")["rows"][n]
-        assert row["cells"][2] == text("sheets.state.sealed")
+        assert row["cells"][1] == text("sheets.state.sealed")
         assert row["buttons"] == []
         act(yard, "yard_next")
     assert yard.attempt.scenario.title == page.sheet.calls[3].title

@@ -10,6 +10,7 @@ import ipywidgets
 from simulator.attempt import Attempt, MemoryStore
 from simulator.panels.learner.next_call import PASS_MARK, PRACTICE_SLOT
 from simulator.panels.learner.progress import lesson_state
+from simulator.panels.learner.session import LearnerSession
 from simulator.panels.learner.sheet_blocks import sheet_blocks
 from simulator.panels.learner.sheet_calls import given_sheets
 from simulator.panels.learner.skills import skills_block
@@ -35,6 +36,20 @@ STEPS = {"name": "", "safety": "safety", "guess": "gauges", "reading": "gauges"}
 def demonstration() -> Scenario:
     """The rig in good order at Teal Pond, from outside, to look at."""
     return good_rig().model_copy(update={"mode": "practice", "see_through": False})
+
+
+def handed_out(session: LearnerSession) -> list[Block]:
+    """The calls that the trainer handed out, before everything else.
+
+    Parameters
+    ----------
+    session : the learner's.
+    """
+    given = given_sheets(session.store, session.name, PRACTICE_SLOT)
+    if not given:
+        return []
+    link = {"file": LESSONS[PRACTICE_LESSON].notebook, "label": text("sheets.home_link")}
+    return [*sheet_blocks(given, reads=False), {"id": "to_calls", "kind": "go", "links": [link]}]
 
 
 def for_trainers() -> list[Block]:
@@ -134,7 +149,7 @@ class StartHere(GaugeReading):
         if not name:
             paragraphs = [text("lessons.home.first"), text("lessons.words.made_up")]
             blocks += [{"id": "first", "kind": "prose", "paragraphs": paragraphs}, who]
-        blocks += self._handed_out()
+        blocks += handed_out(self.session)
         # What to do now comes before all that one may look up.
         if self._left():
             blocks.append(self._steps())
@@ -153,14 +168,6 @@ class StartHere(GaugeReading):
             *skills_block(self.session),
         ]
         return [*blocks, who] if name and not self.session.given else blocks
-
-    def _handed_out(self) -> list[Block]:
-        """The calls that the trainer handed out, before everything else."""
-        given = given_sheets(self.session.store, self.session.name, PRACTICE_SLOT)
-        if not given:
-            return []
-        link = {"file": LESSONS[PRACTICE_LESSON].notebook, "label": text("sheets.home_link")}
-        return [*sheet_blocks(given, reads=False), {"id": "to_calls", "kind": "go", "links": [link]}]
 
     def _steps(self) -> Block:
         """What is to be done on this page, the first thing left marked."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
-from simulator.classroom.asking import hands_out
+from simulator.classroom.asking import hands_out, in_a_class
 from simulator.classroom.call_sheet import (
     MAX_CALLS,
     MAX_TITLE,
@@ -18,7 +18,7 @@ from simulator.classroom.call_sheet import (
 from simulator.classroom.handing_out import Given, HandsOut
 from simulator.errors import InputError
 from simulator.panels.lessons.practice_yard.call_book import BookCall, read_book
-from simulator.panels.page.blocks import Block
+from simulator.panels.page.blocks import Block, notice
 from simulator.panels.page.part import LessonPart
 from simulator.panels.page.words import day_words
 from simulator.panels.teaching.lesson import Lesson
@@ -126,6 +126,7 @@ class SheetDesk(Lesson):
              "columns": list(entry("sheets.desk.columns")), "none": text("sheets.desk.list_none")},
             {"id": "how", "kind": "heading", "text": text("sheets.desk.how_title"), "paragraphs": []},
             *(self._tick(name) for name in TICKS),
+            *([notice("not_sealed", "quiet", text("sheets.not_sealed"))] if sheet.sealed and in_a_class() else []),
         ]  # fmt: skip
         if not sheet.calls:
             return blocks
