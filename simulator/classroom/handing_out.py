@@ -71,15 +71,15 @@ class HandsOut(Protocol):
         ...
 
     def hand_out(self, envelope: Envelope) -> None:
-        """Give a sheet to everybody."""
+        """Give a sheet to everybody: the signed ``envelope``."""
         ...
 
     def set_open(self, sheet: str, is_open: bool) -> None:
-        """Open the envelopes of a sheet, or shut them."""
+        """Open the envelopes of a ``sheet`` (its id), or shut them, by ``is_open``."""
         ...
 
     def take_back(self, sheet: str) -> None:
-        """Take a sheet off the learners' pages; what they did stays."""
+        """Take a ``sheet`` (its id) off the learners' pages; what they did stays."""
         ...
 
 

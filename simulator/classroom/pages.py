@@ -28,7 +28,12 @@ class RoomHandler(BaseHandler):
     @authenticated
     @needs_scope("admin-ui")
     async def post(self) -> None:
-        """``act`` is ``reset`` or ``end``, ``account`` the learner's."""
+        """``act`` is ``reset`` or ``end``, ``account`` the learner's.
+
+        Raises
+        ------
+        HTTPError : nobody of the class has this account.
+        """
         door, account = self.authenticator.door, self.get_body_argument("account", "")
         person = door.people.of_account(account)
         if person is None:

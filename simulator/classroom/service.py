@@ -39,7 +39,12 @@ class Asked(RequestHandler):
         self.hub, self.desk = hub, desk
 
     async def prepare(self) -> None:
-        """Ask the hub who this is."""
+        """Ask the hub who this is.
+
+        Raises
+        ------
+        HTTPError : the hub does not know the token, or a learner's page wants to write.
+        """
         header = self.request.headers.get("Authorization", "")
         token = header.removeprefix(BEARER) if header.startswith(BEARER) else ""
         model = await asyncio.to_thread(self.hub.user_for_token, token) if token else None

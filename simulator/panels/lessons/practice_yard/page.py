@@ -71,7 +71,13 @@ class Practice(Lesson):
         return given_sheets(self.session.store, self.session.name, PRACTICE_SLOT)
 
     def on_read(self, args: dict[str, Any], click: str) -> None:
-        """Show on the screen how a call of a sheet went."""
+        """Show on the screen how a call of a sheet went.
+
+        Parameters
+        ----------
+        args : ``sheet`` its id, ``number`` of the call [-], from 0.
+        click : id of the click.
+        """
         for given in self._sheets():
             for call in given.calls:
                 if (given.sheet.id, call.number) == (
