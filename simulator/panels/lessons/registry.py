@@ -95,6 +95,7 @@ DESKS = {
     entry.number: entry
     for entry in (
         DeskEntry("builder", "call_builder", "CallBuilder"),
+        DeskEntry("sheet", "call_sheet", "SheetDesk"),
         DeskEntry("bench", "bench", "Bench"),
     )
 }

@@ -609,6 +609,10 @@ interface NameBlock extends BlockHead {
   button: string;
   hint: string;
   quiet?: boolean;
+  /** What is done with it; "name" by default. */
+  action?: string;
+  /** How many letters it may have; 60 by default. */
+  most?: string;
 }
 interface ChoicesBlock extends BlockHead {
   label: string;
@@ -867,6 +871,21 @@ interface DeskKeysBlock extends BlockHead {
   columns: string[];
   rows: string[][];
 }
+interface RowButton {
+  label: string;
+  /** What it says to ears, where the label alone does not name the row. */
+  says: string;
+  action: string;
+  args: Record<string, unknown>;
+  off?: boolean;
+}
+/** A table whose rows can be acted on. */
+interface RowsBlock extends BlockHead {
+  title: string;
+  columns: string[];
+  rows: { key: string; cells: string[]; buttons: RowButton[]; now?: boolean }[];
+  none: string;
+}
 interface PrintoutBlock extends BlockHead {
   html: string;
   label: string;
@@ -904,6 +923,7 @@ interface BlockOf {
   planner: PlannerBlock;
   printout: PrintoutBlock;
   replay: ReplayBlock;
+  rows: RowsBlock;
   suspects: SuspectsBlock;
   tour: TourBlock;
 }
