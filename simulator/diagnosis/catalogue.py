@@ -133,7 +133,8 @@ pre{background:#f3f5f6;padding:12px;overflow-x:auto}ul{margin:0;padding-left:18p
 .wide thead th:first-child{left:0;z-index:3}
 td.same{color:#5b6770}td.sure{background:#cde8cd;font-weight:700}td.some{background:#eaf5ea}
 @page{margin:11mm}
-@media print{body{padding:0}table{font-size:7.5pt}td,th{padding:2px 3px;overflow-wrap:anywhere}small,.n,li small{white-space:normal}code,pre{font-size:7pt;white-space:pre-wrap}
+@media print{body{padding:0}table{font-size:7.5pt}td,th{padding:2px 3px;overflow-wrap:anywhere}
+small,.n,li small{white-space:normal}code,pre{font-size:7pt;white-space:pre-wrap}
 .wide{overflow:visible;max-height:none;break-after:page}.wide table{font-size:7pt}
 thead th,.wide tbody th{position:static}
 section{break-before:page}tr{break-inside:avoid}nav{display:none}}
