@@ -1,4 +1,4 @@
-"""Makes and keeps the Python environment both launchers use; standard library only; Windows, macOS, Linux.
+"""Makes and keeps the Python environment the launchers use; standard library only; Windows, macOS, Linux.
 
 The environment lies in ``.lessons-environment`` in the project's folder, under a name made from all that it
 depends on: the lock, this Python and the project's own place. A changed lock, another Python or a moved
@@ -27,8 +27,10 @@ PROJECT = Path(__file__).resolve().parent.parent
 HOME = PROJECT / ".lessons-environment"
 LOCKS = {
     "run": PROJECT / "binder" / "requirements.txt",
+    "class": PROJECT / "binder" / "requirements-class.txt",
     "test": PROJECT / "binder" / "requirements-test.txt",
 }
+WHO_NEEDS = {"class": "a class", "test": "a test"}
 STAMP = "made.json"
 ROOM_NEEDED = 1_500_000_000  # bytes, an environment with the tests' packages and what pip unpacks on the way
 
@@ -209,7 +211,7 @@ def is_whole(folder: Path) -> bool:
 
 
 def ensure(part: str, say: Say = say) -> Environment:
-    """The environment with the packages of a part ("run" or "test"), made or completed when need be.
+    """The environment with the packages of a part ("run", "class" or "test"), made or completed when need be.
 
     Raises
     ------
@@ -257,10 +259,10 @@ def ensure_alone(part: str, say: Say) -> Environment:
         leave_out(folder, log)
         write_stamp(folder, {"run": wanted["run"]})
     if part != "run":
-        say("Adding the packages the tests need ...")
+        say(f"Adding the packages {WHO_NEEDS[part]} needs ...")
         install(folder, log, say, "--require-hashes", "-r", str(LOCKS[part]), count=lines_in(LOCKS[part]))
         leave_out(folder, log)
-        write_stamp(folder, wanted)
+        write_stamp(folder, {**{name: mark for name, mark in parts.items() if name != part}, **wanted})
     if not is_whole(folder):
         raise StartError(f"The environment was made but does not start. See {log}.")
     say(f"Ready after {time.monotonic() - started:.0f} s.")

@@ -19,13 +19,14 @@ from pathlib import Path
 
 from environment import LOCKS, PROJECT, StartError, clean_variables, ensure, in_use, say, stop_with_a_sentence
 
-EXTRAS = {"run": ("build",), "test": ("build", "dev")}
+EXTRAS = {"run": ("build",), "class": ("build", "classroom"), "test": ("build", "dev")}
+BOUND_BY = {"class": "run", "test": "class"}  # a lock keeps to the versions that another one names
 MADE_BY = "python3 binder/make_locks.py"
 
 
 def command(part: str, python: Path, lock: Path, more: list[str]) -> list[str]:
-    """What makes one lock; the tests' lock keeps to the versions that the lessons' lock names."""
-    bound = [] if part == "run" else ["--constraints", str(LOCKS["run"])]
+    """What makes one lock; all keep to the versions that the lessons' lock names."""
+    bound = ["--constraints", str(LOCKS[BOUND_BY[part]])] if part in BOUND_BY else []
     extras = [word for extra in EXTRAS[part] for word in ("--extra", extra)]
     return [
         str(python), "-m", "uv", "pip", "compile", "--universal", "--python-version", "3.11",

@@ -9,7 +9,6 @@ if sys.version_info < (3, 11):
 import argparse
 import contextlib
 import html
-import json
 import os
 import secrets
 import shutil
@@ -22,7 +21,6 @@ import urllib.error
 import urllib.request
 import webbrowser
 from collections.abc import Iterator
-from datetime import UTC, datetime
 from pathlib import Path
 
 from environment import (
@@ -38,6 +36,7 @@ from environment import (
     say,
     stop_with_a_sentence,
 )
+from lesson_server import WARM_UP, server_options, server_variables
 
 FIRST_LESSON = "lessons/00_start_here.ipynb"
 FIRST_PORT = 8890
@@ -46,91 +45,6 @@ HANDED_OVER = 60.0  # [s] that the page which leads a browser to the lessons is 
 STATE = HOME / "state"
 READY = "fork-server-ready"  # a file of the runtime folder: kernels can be had, as in simulator/fork_server
 OWN_FILES = ("SIMULATOR_TRAINER_FILE",)  # settings that name a file
-# Runs the model once: what it compiles is kept, so that no lesson has to wait for the compiler.
-WARM_UP = "import simulator as s; s.simulate(s.load_rig(s.rig_names()[0]), s.standard_site(), duration=1.0)"
-QUIET_SETTINGS = {
-    "@jupyterlab/apputils-extension:notification": {
-        "fetchNews": "false",
-        "checkForUpdates": False,
-        "doNotDisturbMode": True,
-    },
-    "@jupyterlab/docmanager-extension:plugin": {"autosave": False},
-    "@jupyterlab/notebook-extension:tracker": {"autoStartDefaultKernel": True, "windowingMode": "none"},
-}
-
-# What a page may load, and from where: from this server. A picture in a stranger's notebook asks nobody outside.
-POLICY = "; ".join(
-    (
-        "default-src 'self'",
-        "script-src 'self' 'unsafe-inline' 'unsafe-eval' blob:",  # the notebook compiles code, widgets come as blobs
-        "style-src 'self' 'unsafe-inline'",
-        "img-src 'self' data: blob:",
-        "font-src 'self' data:",
-        "media-src 'self' data: blob:",
-        "connect-src 'self' ws://127.0.0.1:* data: blob:",
-        "worker-src 'self' blob:",
-        "frame-src 'self' data: blob:",
-        "object-src 'none'",
-        "base-uri 'self'",
-        "form-action 'self'",
-        "frame-ancestors 'self'",
-    )
-)
-HEADERS = {"headers": {"Content-Security-Policy": POLICY}}
-
-
-def server_options(state: Path, port: int, root: Path = PROJECT) -> list[str]:
-    """The options that make JupyterLab open quietly and know the project's page extension."""
-    settings = state / "app-settings"
-    settings.mkdir(parents=True, exist_ok=True)
-    (settings / "overrides.json").write_text(json.dumps(QUIET_SETTINGS, indent=1), encoding="utf-8")
-    root_user = ["--allow-root"] if getattr(os, "geteuid", lambda: 1)() == 0 else []
-    return [
-        *root_user,
-        "--no-browser",
-        # the ports of a kernel stand open to everybody on the machine; what goes through them is for those with its key
-        "--KernelManager.transport_encryption=required",
-        "--ServerApp.ip=127.0.0.1",
-        f"--ServerApp.port={port}",
-        "--ServerApp.port_retries=0",
-        f"--ServerApp.root_dir={root}",
-        "--ServerApp.log_level=WARN",
-        "--ServerApp.jpserver_extensions=simulator.page_extension=True",
-        "--ServerApp.jpserver_extensions=simulator.fork_server=True",
-        f"--ServerApp.tornado_settings={HEADERS!r}",
-        "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
-        "--LabApp.extension_manager=readonly",
-        f"--LabApp.app_settings_dir={settings}",
-        f"--LabApp.extra_labextensions_path={PROJECT / 'simulator' / 'page_extension' / 'labextension'}",
-    ]
-
-
-def server_variables(state: Path, token: str, runtime: Path | None = None) -> dict[str, str]:
-    """Folders of the project's own for all that JupyterLab and IPython write, or would read of the user's.
-
-    The token is handed over here: a command line is for everybody on the machine to read, these variables are not.
-    """
-    own = {key: value for key, value in os.environ.items() if key.startswith(("JUPYTER", "IPYTHON"))}
-    folders = {
-        "JUPYTER_CONFIG_DIR": state / "config",
-        "JUPYTER_DATA_DIR": state / "data",
-        "JUPYTER_RUNTIME_DIR": runtime or state / "runtime",
-        "JUPYTERLAB_SETTINGS_DIR": state / "settings",
-        "JUPYTERLAB_WORKSPACES_DIR": state / "workspaces",
-        "IPYTHONDIR": state / "ipython",
-    }
-    own_folder(state)
-    for folder in folders.values():
-        own_folder(folder)
-    kept = {key: value for key, value in clean_variables().items() if key not in own}
-    chosen = {key: str(folder) for key, folder in folders.items()}
-    now = datetime.now(UTC).isoformat(timespec="milliseconds")
-    opened = now.replace("+00:00", "Z")  # by which a page knows whose name was given since
-    return (
-        kept
-        | chosen
-        | {"JUPYTER_TOKEN": token, "JUPYTER_PREFER_ENV_PATH": "1", "SIMULATOR_OPENED_AT": opened}
-    )
 
 
 def look_over_settings(environment: Environment) -> None:

@@ -30,6 +30,7 @@ from simulator.texts import entry, text
 
 LOOKED_AT = 70.0  # [s] of the run at which checks of a running rig are judged
 SHOWN = 0.05  # [-] chances below this are left out of a cell
+LOOKS_A_TABLE = 7  # of the matrix: what A4 and Letter have room for
 TELLS = 0.3  # [-] share of cases in which a look must come out otherwise than on a good rig
 #: A trainer's file to start from; it changes a few figures of each kind.
 EXAMPLE = Path(__file__).parents[1] / "rig" / "data" / "trainer" / "figures_example.yaml"
@@ -125,12 +126,17 @@ thead th,tr.kind th{background:#e9eef1}tr.kind th{font-size:16px}
 small{color:#4a5660}code,pre{font-family:"DejaVu Sans Mono",monospace;font-size:13px}
 pre{background:#f3f5f6;padding:12px;overflow-x:auto}ul{margin:0;padding-left:18px}
 .n{text-align:right;white-space:nowrap}li small{white-space:nowrap}
-.wide{overflow:auto;max-height:88vh}.wide table{font-size:12.5px;line-height:1.25;width:auto}
-.wide thead th{position:sticky;top:0;z-index:2;min-width:5.6em}
-.wide tbody th{position:sticky;left:0;background:#f3f5f6;min-width:13em;z-index:1}
+.wide{overflow:auto;max-height:88vh}.wide table{font-size:12.5px;line-height:1.25;table-layout:fixed}
+.wide :is(th,td){overflow-wrap:anywhere}
+.wide thead th{position:sticky;top:0;z-index:2}.wide thead th:first-child{width:18%}
+.wide tbody th{position:sticky;left:0;background:#f3f5f6;z-index:1}
 .wide thead th:first-child{left:0;z-index:3}
 td.same{color:#5b6770}td.sure{background:#cde8cd;font-weight:700}td.some{background:#eaf5ea}
-@media print{.wide{overflow:visible;max-height:none}.wide table{font-size:7px}thead th,.wide tbody th{position:static}
+@page{margin:11mm}
+@media print{body{padding:0}table{font-size:7.5pt}td,th{padding:2px 3px;overflow-wrap:anywhere}
+small,.n,li small{white-space:normal}code,pre{font-size:7pt;white-space:pre-wrap}
+.wide{overflow:visible;max-height:none;break-after:page}.wide table{font-size:7pt}
+thead th,.wide tbody th{position:static}
 section{break-before:page}tr{break-inside:avoid}nav{display:none}}
 """
 
@@ -293,7 +299,13 @@ def _at(row: Row, name: str) -> tuple[str, str]:
 
 
 def _matrix(rows: list[Row]) -> str:
+    """Tables of so few looks each that a sheet of paper is wide enough for them."""
     names = _columns(rows)
+    parts = [names[first : first + LOOKS_A_TABLE] for first in range(0, len(names), LOOKS_A_TABLE)]
+    return "".join(_part_of_matrix(rows, part) for part in parts)
+
+
+def _part_of_matrix(rows: list[Row], names: list[str]) -> str:
     labels = [text(f"checks.{name}.label", joint="n") for name in names]
     head = "".join(f"<th>{escape(label)}</th>" for label in ("", *labels))
     body = []

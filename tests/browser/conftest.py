@@ -27,7 +27,7 @@ from tests.conftest import NO_BROWSER, REQUIRE_BROWSER, find_browser, thin  # no
 PROJECT = Path(__file__).parents[2]
 sys.path.insert(0, str(PROJECT / "binder"))
 
-from open_lessons import server_options, server_variables  # noqa: E402
+from lesson_server import server_options, server_variables  # noqa: E402
 
 FLAGS = [
     "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
@@ -136,6 +136,7 @@ def running_server(folder: Path, more: dict[str, str] | None = None) -> Iterator
     variables |= {
         "PYTHONPATH": str(PROJECT),
         "SIMULATOR_DATA_DIR": str(data),
+        "SIMULATOR_KEY_DIR": str(folder / "keys"),
         **(more or {}),
     }
     log = folder / "server.log"

@@ -44,6 +44,8 @@ def open_builder(lesson_page: OpenLesson, size: tuple[int, int] = SIZES[0]) -> P
 def test_a_fault_is_put_in_a_mistake_is_said_at_its_field_and_taken_back(lesson_page: OpenLesson) -> None:
     page = open_builder(lesson_page)
     desk = part(page, "desk")
+    desk.locator(".still-plot").scroll_into_view_if_needed()
+    expect(desk.locator(".still-plot .main-svg").first).to_be_visible(timeout=120_000)
     shoot(page, "builder-opened")
     page.locator("#desk-adding").select_option("drain_open")
     expect(desk).to_contain_text("As you built it")
@@ -69,6 +71,8 @@ def build_by_pointing(page: Page) -> None:
         field(page, name).fill(value)
         expect(field(page, name)).to_have_value(value)
     expect(part(page, "desk")).to_contain_text("In good order: it primes after")
+    expect(part(page, "desk").locator(".lesson-picture-site")).to_contain_text("hose 20 m, 200 mm")
+    expect(part(page, "desk").locator(".lesson-picture-site")).to_contain_text("lift 5.0 m")
     second = part(page, "desk").locator('.lesson-picture-site .pic-band[rx="2.5"]').nth(1)
     second.scroll_into_view_if_needed()
     at_rest(page)
@@ -83,7 +87,7 @@ def build_by_pointing(page: Page) -> None:
 
 
 def build_by_keys(page: Page) -> None:
-    page.locator("body").click(position={"x": 2, "y": 2})
+    page.locator(".lesson-root h1").first.click()
     tab_to(page, "desk-adding")
     page.keyboard.type("torn ring")
     page.keyboard.press("Enter")
@@ -145,3 +149,26 @@ def test_the_ring_that_opens_late_is_built_tried_saved_and_opened_again(
     page.get_by_role("button", name="Open", exact=True).click()
     expect(field(page, "faults.0.grows")).to_have_value("300")
     assert file.read_bytes() == written
+
+
+@pytest.mark.full
+@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+def test_curve_and_look_alikes_stay_in_sight_while_one_works_lower_down(
+    lesson_page: OpenLesson, size: tuple[int, int]
+) -> None:
+    page = open_builder(lesson_page, size)
+    page.locator("#desk-adding").select_option("drain_open")
+    desk = part(page, "desk")
+    expect(desk.locator("[data-block=hard]")).to_contain_text("an old hand", timeout=240_000)
+    for name in ("faults.0.size", "faults.0.grows", "brief"):
+        field(page, name).scroll_into_view_if_needed()
+        field(page, name).focus()
+        at_rest(page)
+        for block in ("curve", "alike_list"):
+            box = desk.locator(f"[data-block={block}]").bounding_box()
+            assert box is not None
+            seen = min(box["y"] + box["height"], size[1]) - max(box["y"], 0.0)
+            assert seen > 0.6 * min(box["height"], 200.0), (name, block, box)
+    shoot(page, f"builder-lower-{size[0]}")
+    assert grave_findings(page) == []
+    assert find_faults(page) == {}

@@ -8,10 +8,11 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser
 
+from simulator.diagnosis.catalogue import page as catalogue_page
 from simulator.panels.papers.card import yard_card
 from simulator.panels.papers.job_form import job_form
 from simulator.panels.papers.session_plans import plan_names, session_plan
-from simulator.rig.presets import rig_names
+from simulator.rig.presets import load_rig, rig_names, standard_site
 from tests.browser.conftest import thin
 
 SHEETS = {f"yard card {name}": (lambda name=name: yard_card(name)) for name in rig_names()}
@@ -29,6 +30,24 @@ def pages(pdf: bytes) -> int:
 #: A card takes ten seconds to work out: one of them in the fast tier.
 CARDS = [name for name in SHEETS if name.startswith("yard card")]
 OTHERS = [name for name in SHEETS if name not in CARDS]
+
+
+@pytest.mark.full
+@pytest.mark.parametrize("paper", WIDTHS)
+def test_no_table_of_the_catalogue_is_wider_than_its_page(
+    tmp_path: Path, browser: Browser, paper: str
+) -> None:
+    file = tmp_path / "catalogue.html"
+    file.write_text(catalogue_page(load_rig("osier"), standard_site("osier")), encoding="utf-8")
+    wide = round((WIDTHS[paper] - MARGINS) / 25.4 * 96)
+    page = browser.new_page(viewport={"width": wide, "height": 900})
+    page.goto(file.as_uri())
+    page.emulate_media(media="print")
+    over = page.evaluate("""() => [...document.querySelectorAll('table, pre, td, th')].filter((e) =>
+      e.scrollWidth > e.clientWidth + 1 || e.getBoundingClientRect().right > document.documentElement.clientWidth + 1
+    ).map((e) => e.outerHTML.slice(0, 90))""")
+    page.close()
+    assert over == []
 
 
 @pytest.mark.parametrize("paper", thin(*WIDTHS))

@@ -18,12 +18,16 @@ import pytest
 from packaging.requirements import Requirement
 from packaging.utils import canonicalize_name
 
+LAUNCHERS = ["open_lessons.py", "open_class.py", "run_tests.py", "make_locks.py"]
+FILES = [*LAUNCHERS, "environment.py", "lesson_server.py"]
 PROJECT = Path(__file__).parents[2]
 BINDER = PROJECT / "binder"
 sys.path.insert(0, str(BINDER))
 
 import environment  # noqa: E402
+import lesson_server  # noqa: E402
 import make_locks  # noqa: E402
+import open_class  # noqa: E402
 import open_lessons  # noqa: E402
 import run_tests  # noqa: E402
 
@@ -34,7 +38,7 @@ def project(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     folder = tmp_path / "a project"
     (folder / "simulator").mkdir(parents=True)
     (folder / "simulator" / "__init__.py").write_text("")
-    for name in ("run", "test"):
+    for name in ("run", "class", "test"):
         (folder / f"{name}.txt").write_text(f"# {name}\n")
         monkeypatch.setitem(environment.LOCKS, name, folder / f"{name}.txt")
     monkeypatch.setattr(environment, "PROJECT", folder)
@@ -180,7 +184,7 @@ def test_what_pip_says_becomes_a_sentence(project: Path, words: str, sentence: s
     assert sentence in str(environment.explain(words, project / "log"))
 
 
-@pytest.mark.parametrize("name", ["open_lessons.py", "run_tests.py", "make_locks.py"])
+@pytest.mark.parametrize("name", LAUNCHERS)
 def test_an_old_python_gets_a_sentence(name: str) -> None:
     """The launchers' own files parse for Python 3.7, and check the version before they import anything newer."""
     tree = ast.parse((BINDER / name).read_text(encoding="utf-8"), feature_version=(3, 7))
@@ -189,12 +193,35 @@ def test_an_old_python_gets_a_sentence(name: str) -> None:
     assert "3.11" in ast.unparse(tree.body[check])
 
 
-@pytest.mark.parametrize("name", ["open_lessons.py", "run_tests.py", "make_locks.py", "environment.py"])
+@pytest.mark.parametrize("name", FILES)
 def test_launchers_need_only_the_standard_library(name: str) -> None:
     tree = ast.parse((BINDER / name).read_text(encoding="utf-8"))
     names = {alias.name for node in ast.walk(tree) if isinstance(node, ast.Import) for alias in node.names}
     names |= {str(node.module) for node in ast.walk(tree) if isinstance(node, ast.ImportFrom)}
-    assert {name.split(".")[0] for name in names} <= {*sys.stdlib_module_names, "environment"}
+    assert {name.split(".")[0] for name in names} <= {
+        *sys.stdlib_module_names,
+        "environment",
+        "lesson_server",
+    }
+
+
+def test_windows_gets_a_sentence_and_nothing_is_made(installer: Installer) -> None:
+    with pytest.raises(environment.StartError, match=r"wsl --install.*open_lessons"):
+        open_class.refuse_windows("nt")
+    open_class.refuse_windows("posix")
+    assert installer.calls == []
+    source = ast.parse((BINDER / "open_class.py").read_text(encoding="utf-8"))
+    (main,) = (node for node in source.body if isinstance(node, ast.FunctionDef) and node.name == "main")
+    assert ast.unparse(main.body[0]) == "refuse_windows()"  # before the environment is asked for
+
+
+def test_packages_of_one_part_do_not_push_out_another(installer: Installer) -> None:
+    environment.ensure("class", say=lambda _: None)
+    environment.ensure("test", say=lambda _: None)
+    before = len(installer.calls)
+    environment.ensure("class", say=lambda _: None)
+    environment.ensure("run", say=lambda _: None)
+    assert len(installer.calls) == before
 
 
 def test_a_taken_port_is_said() -> None:
@@ -210,12 +237,12 @@ def test_a_taken_port_is_said() -> None:
 def test_the_server_is_quiet_and_closed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("JUPYTER_CONFIG_DIR", "elsewhere")
     monkeypatch.setenv("JUPYTER_PATH", "elsewhere")
-    options = open_lessons.server_options(tmp_path, 1234)
+    options = lesson_server.server_options(tmp_path, 1234)
     assert "--ServerApp.ip=127.0.0.1" in options
     assert not any("token" in option for option in options)  # other users can read a command line
     overrides = json.loads((tmp_path / "app-settings" / "overrides.json").read_text())
     assert overrides["@jupyterlab/apputils-extension:notification"]["fetchNews"] == "false"
-    variables = open_lessons.server_variables(tmp_path, "secret")
+    variables = lesson_server.server_variables(tmp_path, "secret")
     assert variables["JUPYTER_TOKEN"] == "secret"
     assert "elsewhere" not in variables.values()
 
@@ -272,7 +299,7 @@ def test_all_tests_spread_over_the_processors_and_a_few_do_not(monkeypatch: pyte
     assert "-n" not in run_tests.command(False, [])
 
 
-@pytest.mark.parametrize("part", ["run", "test"])
+@pytest.mark.parametrize("part", ["run", "class", "test"])
 def test_a_lock_pins_everything_by_hash_and_names_no_index(part: str) -> None:
     found = pins(part)
     assert len(found) > 80
@@ -287,8 +314,8 @@ def test_the_test_lock_holds_the_run_lock() -> None:
     def named(part: str) -> dict[str, list[str]]:
         return {pin.split(" ;")[0]: hashes for pin, hashes in pins(part).items()}
 
-    run, test = named("run"), named("test")
-    assert run.items() <= test.items()
+    run, room, test = named("run"), named("class"), named("test")
+    assert run.items() <= room.items() <= test.items()
 
 
 def test_a_lock_is_made_from_the_one_that_stands(project: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -302,12 +329,14 @@ def test_a_lock_is_made_from_the_one_that_stands(project: Path, monkeypatch: pyt
     assert make_locks.LOCKS["run"].read_text() == "# run\n"
 
 
-@pytest.mark.parametrize("part", ["run", "test"])
+@pytest.mark.parametrize("part", ["run", "class", "test"])
 def test_the_locks_answer_what_the_project_asks_for(part: str) -> None:
     """Every dependency is pinned in its range; run binder/make_locks.py when this fails."""
     asked = tomllib.loads((PROJECT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
     extras = asked["optional-dependencies"]
     wanted = [*asked["dependencies"], *extras["build"]]
+    if part == "class":
+        wanted += extras["classroom"]
     if part == "test":
         wanted += [*extras["test"], *extras["dev"]]
     pinned = [Requirement(pin) for pin in pins(part)]

@@ -23,6 +23,7 @@ ORDER = (
     "diagnosis",
     "marking",
     "records",
+    "classroom",
     "panels",
 )
 BESIDE = ("page_extension", "fork_server")  # stand apart: they see the base, and no layer sees them

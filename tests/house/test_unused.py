@@ -12,6 +12,8 @@ PACKAGE = Path(__file__).parents[2] / "simulator"
 BY_NAME = re.compile(
     r"(^|\.)(on_\w+|upgrade|_jupyter_server_extension_points|_load_jupyter_server_extension)$"
     r"|^ForkProvisioner|^ForkedProcess\."
+    # pages of the hub and of its service, and who lets people in: called by tornado and JupyterHub
+    r"|^(ClassAuthenticator|DoorHandler|RoomHandler|WallHandler|Asked|Sheets|OneSheet)\."
 )
 NOTEBOOKS = {"FieldPage.points_to", "StartHere.take_along"}
 #: Named nowhere in the product, each for a reason; the list may only become shorter.
@@ -20,7 +22,6 @@ KEPT = {
     "speed_of_sound": "the same",
     "Run.air_passed": "for whoever looks at a run by hand",
     "Comparison.same_course": "the measure of tests that hold two integrators side by side",
-    "read_book": "the yard's book without its notices, for whoever reads a folder of call-outs by hand",
 }
 
 
@@ -61,7 +62,8 @@ def defined(source: str) -> list[str]:
 
 def test_nothing_is_there_for_tests_alone() -> None:
     sources = {path: path.read_text(encoding="utf-8") for path in PACKAGE.rglob("*.py")}
-    used = named(sources.values())
+    commands = [path.read_text(encoding="utf-8") for path in (PACKAGE.parent / "binder").rglob("*.py")]
+    used = named([*sources.values(), *commands])
     unused = {
         full: path.relative_to(PACKAGE).as_posix()
         for path, source in sources.items()

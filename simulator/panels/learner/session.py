@@ -25,6 +25,8 @@ MAX_BYTES = 1024 * 1024  # of the file of name and units
 REMEMBERED = ("name", "units", "opened", "in_file")  # opened: the lessons in which the name was given
 #: When the lessons that this kernel belongs to were opened, as their launcher says; nothing elsewhere.
 OPENED_AT = "SIMULATOR_OPENED_AT"
+#: In a class the name that somebody logged in with; it is theirs, and the only one here.
+GIVEN_NAME = "SIMULATOR_LEARNER"
 
 
 def _utc_now() -> datetime:
@@ -38,6 +40,7 @@ class LearnerSession:
     ----------
     store : where records are kept; the user's own by default. Where they cannot be opened, ``trouble`` says
         why, and the work is kept for as long as the page lives. Where steps were lost or set aside, it says that.
+        In a class the name is given by the log-in (``given``), and no other one is taken.
     folder : where name and units are remembered; the user's data folder by default.
     now : the clock.
     """
@@ -58,7 +61,8 @@ class LearnerSession:
             self.trouble = text("lessons.words.no_records", what=str(error).rstrip("."))
             self.store = Store.open("sqlite://", now=now)
         remembered = self._read()
-        self.name = _as_name(remembered.get("name"))
+        self.given = _as_name(os.environ.get(GIVEN_NAME))
+        self.name = self.given or _as_name(remembered.get("name"))
         units = remembered.get("units")
         self.units = units if isinstance(units, str) and units in SYSTEMS else "metric"
         in_file = remembered.get("in_file")
@@ -96,6 +100,8 @@ class LearnerSession:
         clean = " ".join(str(name).split())
         if len(clean) > LONGEST_NAME or not clean.isprintable():
             raise InputError(text("lessons.home.name_bad").rstrip("."))
+        if self.given and clean != self.given:
+            raise RefusedAct("name_given", text("classroom.name_given", name=self.given))
         if held := self._in_use(clean):
             raise RefusedAct("name_in_use", text("lessons.home.name_in_use", name=held))
         self.name = clean

@@ -91,7 +91,14 @@ class DeskEntry(LessonEntry):
         return f"{__package__.rpartition('.')[0]}.trainer.{self.folder}.page"
 
 
-DESKS = {entry.number: entry for entry in (DeskEntry("builder", "call_builder", "CallBuilder"),)}
+DESKS = {
+    entry.number: entry
+    for entry in (
+        DeskEntry("builder", "call_builder", "CallBuilder"),
+        DeskEntry("sheet", "call_sheet", "SheetDesk"),
+        DeskEntry("bench", "bench", "Bench"),
+    )
+}
 
 
 def lesson(number: str) -> Any:

@@ -1,7 +1,7 @@
 """What to look at next by what the gauges show: worked out by the reasoning about faults, never typed.
 
 Every fault in every size is sorted by the picture its gauges give when a good rig would long have primed. For each
-picture the reasoning says what is likeliest then, and which look or work pays best.
+picture the reasoning says what is likeliest then, and which look pays best. A card looks before it mends.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from simulator.diagnosis.advice import next_best, options
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.completion import USUAL_LOOK
 from simulator.diagnosis.hypothesis_set import HypothesisSet, hypothesis_set
-from simulator.diagnosis.option import CHECK, WATCH, Option
+from simulator.diagnosis.option import CHECK, Option
 from simulator.diagnosis.outlook import time_index
 from simulator.instruments.checks import CHECKS
 from simulator.instruments.outside_looks import static_lift
@@ -28,12 +28,13 @@ LOW, HIGH = 0.8, 1.12  # [-] of the good rig's motive air
 TELLS = 0.25  # [bit] a look has to tell about the fault to be named
 IMPOSSIBLE = -60.0  # log weight of what shows another picture
 NAMED = 3  # suspects a picture names
+WALK = "walk_round"  # the look that the card asks for before all else
 LIKELY = 0.08  # [-] chance below which a suspect is not named
 
 
 @dataclass(frozen=True)
 class Advised:
-    """One line of the card: the picture, its likeliest faults with their chances [-], what to do first and then."""
+    """One line of the card: the picture, its likeliest faults with their chances [-], where to look first and then."""
 
     picture: str
     suspects: tuple[tuple[str, float], ...]
@@ -99,21 +100,32 @@ def advised(rig: Rig, site: Site) -> list[Advised]:
     for name in PICTURES:
         if not (shown == name).any():
             continue
-        belief = Belief(cases, found=np.where(shown == name, 0.0, IMPOSSIBLE))
+        belief = _walked(Belief(cases, found=np.where(shown == name, 0.0, IMPOSSIBLE)))
         suspects = [(fault, chance) for fault, _, chance in belief.top(NAMED) if chance >= LIKELY]
-        out.append(Advised(name, tuple(suspects), _steps(belief)))
+        out.append(Advised(name, tuple(suspects), _looks(belief)))
     return out
 
 
-def _steps(belief: Belief) -> tuple[Option, ...]:
-    """What pays best, and what pays best after that where it has shown a good part."""
+def _walked(belief: Belief) -> Belief:
+    """The belief after the walk round that the card asks for before all else, which has found things in order."""
+    every = options(belief.cases)
+    return next((_in_order(belief, option) for option in every if option.id == WALK), belief)
+
+
+def _looks(belief: Belief) -> tuple[Option, ...]:
+    """The look that pays best, and the one that pays best after it where it has shown a good part.
+
+    Looks alone: what a look finds is put right, and nothing is mended on a guess.
+    """
     first = _best(belief)
     return first, _best(_in_order(belief, first), but=first.id)
 
 
 def _best(belief: Belief, but: str = "") -> Option:
-    every = [option for option in options(belief.cases) if option.kind != WATCH and option.id != but]
-    useful = [option for option in every if told(belief, option) >= TELLS or _mends(belief, option)]
+    every = [
+        option for option in options(belief.cases) if option.kind == CHECK and option.id not in (but, WALK)
+    ]
+    useful = [option for option in every if told(belief, option) >= TELLS]
     return next_best(belief, useful or every).option
 
 
@@ -132,12 +144,3 @@ def _in_order(belief: Belief, option: Option) -> Belief:
         time = float("nan")
         usual = cases.chances[option.id, option.place][sound, time_index(check, time)]
     return belief.update_check(option.id, check.outcomes[int(np.argmax(usual))], option.place, time)
-
-
-def _mends(belief: Belief, option: Option) -> bool:
-    """Whether a piece of work as good as surely puts it right."""
-    if option.kind == CHECK:
-        return False
-    cases = belief.cases
-    after = cases.situations.after[option.id, option.place][belief.now]
-    return float(belief.weights[cases.proves[after]].sum()) >= 1.0 - LIKELY

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from simulator.errors import InputError, RefusedAct
-from simulator.panels.learner.session import OPENED_AT, LearnerSession, Work
+from simulator.panels.learner.session import GIVEN_NAME, OPENED_AT, LearnerSession, Work
 from simulator.panels.lessons.registry import lesson
 from simulator.records import data_folder
 from simulator.texts import text
@@ -179,3 +179,23 @@ def test_the_page_says_whose_lessons_they_are(opened_now) -> None:
         }
     ]
     assert page.answers == {"safety": True}
+
+
+def test_in_a_class_the_name_is_the_one_of_the_log_in(new_session, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv(GIVEN_NAME, "Ada Quill")
+    session: LearnerSession = new_session()
+    assert session.name == "Ada Quill"
+    with pytest.raises(RefusedAct, match="one you logged in with: Ada Quill"):
+        session.set_name("Bo Marsh")
+    assert session.name == new_session().name == "Ada Quill"
+    session.set_name("Ada Quill")
+    session.set_units("us")
+    assert new_session().units == "us"
+
+
+def test_in_a_class_a_page_asks_for_no_name_and_shows_no_desk(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv(GIVEN_NAME, "Ada Quill")
+    page = lesson("00")
+    shown = [block["id"] for part in (page.welcome(), page.what_next()) for block in part.content["blocks"]]
+    assert "title" in shown
+    assert not {"name", "first", "trainers", "desks"} & set(shown)

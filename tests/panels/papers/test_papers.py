@@ -160,7 +160,19 @@ def test_the_plateau_rule_stands_on_the_card() -> None:
     lines = {item.picture: item for item in card_checks.advised(load_rig("osier"), standard_site("osier"))}
     assert {FAULTS[fault].family for fault, _ in lines["above"].suspects} == {"water_cannot_come"}
     assert {FAULTS[fault].family for fault, _ in lines["motive_low"].suspects} == {"air_not_drawn_out"}
-    assert lines["zero"].suspects[0][0] == "drain_open"
+    dry = {"air_gets_in", "air_not_drawn_out"}
+    assert {FAULTS[fault].family for fault, _ in lines["below"].suspects} <= dry
+
+
+@pytest.mark.full
+@pytest.mark.parametrize("name", thin(*rig_names()))
+def test_a_card_looks_before_it_mends(name: str) -> None:
+    for item in card_checks.advised(load_rig(name), standard_site(name)):
+        assert [step.kind for step in item.steps] == ["check", "check"], item.picture
+        assert card_checks.WALK not in {step.id for step in item.steps}, (
+            "the card asks for the walk round before all else"
+        )
+        assert item.steps[0].id != item.steps[1].id
 
 
 def test_a_card_of_a_rig_of_ones_own_site() -> None:

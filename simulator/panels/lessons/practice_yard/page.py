@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from simulator.panels.learner.next_call import PRACTICE_SLOT, practice_level
+from simulator.panels.learner.sheet_blocks import sheet_blocks
+from simulator.panels.learner.sheet_calls import PREFIX, GivenSheet, given_sheets
 from simulator.panels.lessons.practice_yard.call_book import whole_book
 from simulator.panels.lessons.practice_yard.yard import PracticeYard
 from simulator.panels.page.blocks import Block
@@ -25,6 +27,7 @@ class Practice(Lesson):
     def __init__(self, session: Any = None) -> None:
         super().__init__(session)
         self._yard: PracticeYard | None = None
+        self._stage: tuple[str, str] | None = None  # the call on the page, and whether it is over
 
     def aim(self) -> LessonPart:
         """What the practice yard is, and what was done there."""
@@ -55,9 +58,33 @@ class Practice(Lesson):
             self._yard.units = self.units
 
     def _follow(self) -> None:
-        """A debrief has come or a new call was taken: the list of calls may have changed."""
+        """A debrief has come or a new call was taken: the lists of calls may have changed."""
+        stage = (self._yard.attempt.id, self._yard.attempt.yard.ended) if self._yard is not None else None
+        if stage != self._stage:
+            self._stage = stage
+            if "aim" in self.parts:
+                self.parts["aim"].refresh()
         if "what_next" in self.parts:
             self.parts["what_next"].refresh()
+
+    def _sheets(self) -> list[GivenSheet]:
+        return given_sheets(self.session.store, self.session.name, PRACTICE_SLOT)
+
+    def on_read(self, args: dict[str, Any], click: str) -> None:
+        """Show on the screen how a call of a sheet went.
+
+        Parameters
+        ----------
+        args : ``sheet`` its id, ``number`` of the call [-], from 0.
+        click : id of the click.
+        """
+        for given in self._sheets():
+            for call in given.calls:
+                if (given.sheet.id, call.number) == (
+                    args.get("sheet"),
+                    args.get("number"),
+                ) and call.attempt_id:
+                    self.calls().read(call.attempt_id)
 
     def _follow_units(self, units: str) -> None:
         if units != self.units:
@@ -80,6 +107,7 @@ class Practice(Lesson):
             },
             *self.notices(),
             *self._left_out(),
+            *sheet_blocks(self._sheets(), reads=True),
             *([] if self._has_done_one() else [plan]),
             self.caution(),
         ]
@@ -109,7 +137,10 @@ class Practice(Lesson):
         for row in reversed(rows):
             if row.attempt_id == current and not row.finished:
                 continue
-            title = self.session.store.attempt_record(row.attempt_id)["scenario"]["title"]
+            record = self.session.store.attempt_record(row.attempt_id)
+            if str(record.get("level", "")).startswith(PREFIX):
+                continue  # it stands on its sheet
+            title = record["scenario"]["title"]
             total = self.session.total(row.attempt_id)
             how = (
                 text("lessons.practice.log_left")

@@ -12,6 +12,13 @@ from simulator.panels.exercise.debrief_work import Debriefer, debrief_and_keep
 from simulator.panels.exercise.opening import SlotStore, begin, latest, why_not_gone_on_with
 from simulator.panels.exercise.panel import ExercisePanel, default_store
 from simulator.panels.learner.next_call import next_scenario
+from simulator.panels.learner.sheet_calls import (
+    PREFIX,
+    SEALED,
+    GivenSheet,
+    given_sheets,
+    level_of,
+)
 from simulator.panels.lessons.practice_yard.call_book import LEVELS as BOOK_LEVELS
 from simulator.panels.lessons.practice_yard.call_book import BookCall, whole_book
 from simulator.scenario import LEVELS
@@ -22,7 +29,7 @@ _BOOK = "book_"  # and its level; and, for one call of it, a dash and its key
 
 
 class PracticeYard(ExercisePanel):
-    """An exercise panel with a level and a button for the next call-out.
+    """An exercise panel with a level and a button for the next call-out; calls of a sheet come first, in order.
 
     Parameters
     ----------
@@ -45,9 +52,12 @@ class PracticeYard(ExercisePanel):
         units: str = "metric",
     ) -> None:
         self._book = whole_book().calls
-        self._checked(level)
-        self._level, self._learner, self._slot = level, learner, slot
+        self._learner, self._slot = learner, slot
         self._kept = default_store() if store is None else store
+        self._told, self._usual = debriefer, level
+        self._sheets = self._handed_out()
+        self._checked(level)
+        self._level = self._due_level() or level
         self._leaving, self._why_new = False, ""
         first = self._first()
         super().__init__(first, debriefer=debriefer, units=units, notice=self._why_new, whole_window=True)
@@ -57,24 +67,87 @@ class PracticeYard(ExercisePanel):
         if found is not None:
             try:
                 attempt = Attempt.resume(SlotStore(self._kept, self._slot), found, coach=PageCoach())
-                kept = self._kept.attempt_record(found).get("level")
-                if kept in self._names():
-                    self._level = kept
-                return attempt
+                return self._gone_on_with(attempt, self._kept.attempt_record(found).get("level"))
             except InputError as error:
                 why = why_not_gone_on_with(self._kept, found, error)
                 self._why_new = f"{why} {text('panel.link.new_one')}"
                 self._kept.end_attempt(found, "unreadable")
         return self._new()
 
+    def _handed_out(self) -> list[GivenSheet]:
+        return given_sheets(self._kept, self._learner, self._slot)
+
+    def _due_level(self) -> str:
+        """The newest sheet with a call to do; nothing where there is none."""
+        return next((each.level for each in self._sheets if each.due), "")
+
+    def _gone_on_with(self, attempt: Attempt, kept: Any) -> Attempt:
+        """The attempt, with its level for the next one; a sheet's calls come before a call that nobody has touched."""
+        due = self._due_level()
+        if isinstance(kept, str) and kept.startswith(PREFIX):
+            return attempt
+        if kept in self._names():
+            self._usual = str(kept)
+        self._level = due or self._usual
+        if due and len(attempt.log) <= 1 and not attempt.yard.ended:
+            self._kept.end_attempt(attempt.id, "left")
+            return self._new()
+        return attempt
+
     def _new(self) -> Attempt:
         kept, _, key = self._level.partition("-")
+        if kept.startswith(PREFIX):
+            return self._of_sheet(kept)
         if kept.startswith(_BOOK):
             call = self._from_book(kept, key)
             self._level, scenario = kept, call.scenario
         else:
             scenario = next_scenario(self._kept, self._learner, kept)
         return begin(scenario, SlotStore(self._kept, self._slot, level=kept), self._learner)
+
+    def _of_sheet(self, level: str) -> Attempt:
+        """The next call of a sheet; once all are done, a call of the usual kind."""
+        self._sheets = self._handed_out()
+        given = next((each for each in self._sheets if each.level == level and each.due), None)
+        if given is None or given.due is None:
+            self._level = self._usual
+            return self._new()
+        number, self._level = given.due.number, level
+        kept = SlotStore(self._kept, self._slot, level=level_of(given.sheet, number))
+        return begin(given.sheet.played(number), kept, self._learner)
+
+    def _open(self, attempt: Attempt) -> None:
+        """Put an attempt on the page; while its envelope is shut nothing is told of how it went."""
+        self._debriefer = None if self._is_shut(attempt) else self._told
+        super()._open(attempt)
+
+    def _is_shut(self, attempt: Attempt) -> bool:
+        record = self._kept.attempt_record(attempt.id) if hasattr(self._kept, "attempt_record") else {}
+        sheet = str(record.get("level", "")).partition("-")[0]
+        return any(each.shut for each in self._sheets if each.level == sheet)
+
+    def _refresh(self) -> None:
+        """Draw the page anew. A call that is over in a shut envelope is done for the records."""
+        if self._attempt.yard.ended and self._debriefer is None and self._is_shut(self._attempt):
+            self._kept.end_attempt(self._attempt.id, SEALED)  # first: who follows the page asks the records
+        super()._refresh()
+
+    def read(self, attempt_id: str) -> None:
+        """Show how a call went whose envelope is open.
+
+        Parameters
+        ----------
+        attempt_id : of the attempt.
+
+        Raises
+        ------
+        InputError : it cannot be gone through again, or its envelope is shut.
+        """
+        self._sheets = self._handed_out()
+        attempt = Attempt.resume(SlotStore(self._kept, self._slot), attempt_id, coach=PageCoach())
+        if not attempt.yard.ended or self._is_shut(attempt):
+            raise InputError(text("sheets.sealed_note").rstrip("."))
+        self._open(attempt)
 
     def _from_book(self, level: str, key: str) -> BookCall:
         """The call of that key, or any of the level that this learner has not had; if all were had, any."""
@@ -92,7 +165,8 @@ class PracticeYard(ExercisePanel):
 
     def _levels(self) -> list[dict[str, str]]:
         """What can be chosen: random calls, the levels of the book, and the single calls of the level chosen."""
-        chosen = [{"id": name, "label": text(f"panel.yard.levels.{name}")} for name in LEVELS]
+        chosen = [{"id": each.level, "label": _sheet_label(each)} for each in self._sheets]
+        chosen += [{"id": name, "label": text(f"panel.yard.levels.{name}")} for name in LEVELS]
         for level in BOOK_LEVELS:
             calls = [call for call in self._book if call.level == level]
             if not calls:
@@ -111,7 +185,7 @@ class PracticeYard(ExercisePanel):
         InputError : there is none.
         """
         single = {f"{_BOOK}{call.level}-{call.key}" for call in self._book}
-        if level not in {*self._names(), *single}:
+        if level not in {*self._names(), *single, *(each.level for each in self._sheets)}:
             raise InputError(f"there is no level {level!r}", "level", ", ".join(self._names()))
 
     def _names(self) -> tuple[str, ...]:
@@ -134,6 +208,8 @@ class PracticeYard(ExercisePanel):
     def _set_level(self, level: str) -> tuple[bool, str]:
         self._checked(level)
         self._level = level
+        if not level.startswith(PREFIX):
+            self._usual = level
         return True, text("panel.yard.level_next")
 
     def _next(self, click_id: str) -> tuple[bool, str]:
@@ -152,6 +228,11 @@ class PracticeYard(ExercisePanel):
         return True, ""
 
     _last_next = ""
+
+
+def _sheet_label(given: GivenSheet) -> str:
+    """What the list says of a sheet: its title and how far one has got."""
+    return text("sheets.level", title=given.sheet.title, done=given.done, count=len(given.calls))
 
 
 def _label(call: BookCall) -> str:

@@ -8,8 +8,11 @@ from typing import Any
 import ipywidgets
 
 from simulator.attempt import Attempt, MemoryStore
-from simulator.panels.learner.next_call import PASS_MARK
+from simulator.panels.learner.next_call import PASS_MARK, PRACTICE_SLOT
 from simulator.panels.learner.progress import lesson_state
+from simulator.panels.learner.session import LearnerSession
+from simulator.panels.learner.sheet_blocks import sheet_blocks
+from simulator.panels.learner.sheet_calls import given_sheets
 from simulator.panels.learner.skills import skills_block
 from simulator.panels.lessons.registry import DESKS, LESSONS
 from simulator.panels.lessons.start_here.gauge_reading import READINGS, GaugeReading
@@ -35,13 +38,31 @@ def demonstration() -> Scenario:
     return good_rig().model_copy(update={"mode": "practice", "see_through": False})
 
 
+def handed_out(session: LearnerSession) -> list[Block]:
+    """The calls that the trainer handed out, before everything else.
+
+    Parameters
+    ----------
+    session : the learner's.
+    """
+    given = given_sheets(session.store, session.name, PRACTICE_SLOT)
+    if not given:
+        return []
+    link = {"file": LESSONS[PRACTICE_LESSON].notebook, "label": text("sheets.home_link")}
+    return [*sheet_blocks(given, reads=False), {"id": "to_calls", "kind": "go", "links": [link]}]
+
+
 def for_trainers() -> list[Block]:
     """The way to the desks of who trains others."""
-    link = {"file": DESKS["builder"].notebook, "label": text("desks.home_link")}
+    links = [
+        {"file": DESKS["builder"].notebook, "label": text("desks.home_link")},
+        {"file": DESKS["sheet"].notebook, "label": text("sheets.desk.link")},
+        {"file": DESKS["bench"].notebook, "label": text("bench.home_link")},
+    ]
     said = [text("desks.home_text")]
     return [
         {"id": "trainers", "kind": "heading", "text": text("desks.home_title"), "paragraphs": said},
-        {"id": "desks", "kind": "go", "links": [link], "quiet": True},
+        {"id": "desks", "kind": "go", "links": links, "quiet": True},
     ]
 
 
@@ -128,6 +149,7 @@ class StartHere(GaugeReading):
         if not name:
             paragraphs = [text("lessons.home.first"), text("lessons.words.made_up")]
             blocks += [{"id": "first", "kind": "prose", "paragraphs": paragraphs}, who]
+        blocks += handed_out(self.session)
         # What to do now comes before all that one may look up.
         if self._left():
             blocks.append(self._steps())
@@ -145,7 +167,7 @@ class StartHere(GaugeReading):
             lessons,
             *skills_block(self.session),
         ]
-        return [*blocks, who] if name else blocks
+        return [*blocks, who] if name and not self.session.given else blocks
 
     def _steps(self) -> Block:
         """What is to be done on this page, the first thing left marked."""
@@ -299,7 +321,7 @@ class StartHere(GaugeReading):
             self.heading("next", "home.what_next_title", [said]),
             *(go or [self.links("go", "01", PRACTICE_LESSON) | {"quiet": bool(left)}]),
             self.caution(),
-            *for_trainers(),
+            *([] if self.session.given else for_trainers()),  # in a class the trainer has a page of their own
         ]
 
     # clicks

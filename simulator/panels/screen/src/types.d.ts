@@ -264,6 +264,8 @@ interface ExercisePage extends PageWords {
   rig: Rig;
   gauges?: GaugeSpec[];
   drawing_words?: Words;
+  /** What was done to the rig, each where it stands on the curve. */
+  marks?: CurveMark[];
   curve?: { span_s?: number; static_lift_pa: number; band?: BandPoint[] | null; earlier?: EarlierRun[] };
   run?: RunInfo | null;
   engine?: EnginePage;
@@ -280,6 +282,78 @@ interface ExercisePage extends PageWords {
   debrief_pending?: boolean;
 }
 type ExerciseView = import("./exercise/view.js").ExerciseView;
+/** What the stage needs of the page it stands on. */
+interface StageHost {
+  player: RunPlayer;
+  page: ExercisePage;
+  units: UnitSystem;
+  root: HTMLElement;
+  parts: { pictures: HTMLElement; instruments: HTMLElement };
+  whole: { open: boolean };
+  pressPart(parts: string[], name: string): void;
+}
+/** What the engine bar needs of the page it stands on. */
+interface EngineBarHost {
+  player: RunPlayer;
+  page: ExercisePage;
+  link: Pick<import("./exercise/link.js").EngineRoomLink, "busy">;
+  parts: { bar: HTMLElement };
+  warned: string | null;
+  measured: { run: RunPlayer["run"]; version: number; upto: number; rpm: number } | null;
+  span(): number;
+  seek(time: number): void;
+  setRate(rate: number): void;
+  setHold(on: boolean): void;
+  pressEngine(): void;
+  act(key: string, action: string, args: any): void;
+}
+interface CurveMark {
+  t: number;
+  label: string;
+}
+
+// ---- the demonstration bench -----------------------------------------------------------------------------------------
+
+type BenchView = import("./bench/view.js").BenchView;
+interface BenchSize {
+  label: string;
+  unit: string;
+  legal: string;
+  usual: string[];
+}
+interface BenchFault {
+  number: number;
+  letter: string;
+  label: string;
+  size: BenchSize | null;
+  now: string;
+  target: string;
+  told: boolean;
+}
+interface BenchAsk {
+  id: string;
+  question: string;
+  options: (Named & { hands: number })[];
+  shown: boolean;
+}
+interface BenchPage extends ExercisePage {
+  inside: { here: boolean; wall: boolean };
+  unit_names: Record<UnitSystem, string>;
+  faults: BenchFault[];
+  past: { number: number; label: string }[];
+  choices: (Named & { group?: string; places: Named[]; size: BenchSize | null })[];
+  grows: Named[];
+  questions: Named[];
+  asked: BenchAsk | null;
+  new: { fields: Record<string, string>; rigs: Named[]; labels: Words };
+  kept: { names: string[]; name: string; over: boolean };
+}
+/** What stands on the wall: nothing that is not seen from outside, told, or shown. */
+interface WallPage extends ExercisePage {
+  units: UnitSystem;
+  told: string[];
+  asked: BenchAsk | null;
+}
 type RunPlayer = import("./exercise/playback.js").RunPlayer;
 type Heard = ReturnType<typeof import("./exercise/heard.js").heardFrom>;
 
@@ -339,6 +413,7 @@ interface StripView {
   name: string;
   band: BandPoint[] | null;
   level: StripLevel;
+  marks: CurveMark[];
   cursor: number | null;
   mark: Point | null;
   pressure: Unit;
@@ -453,11 +528,15 @@ interface BlockSection extends HTMLElement {
   deskSeen: string;
   deskPicture: string;
   deskPressed: boolean;
+  deskChosen: string;
+  deskByKey: boolean;
   deskDrawn: Pick<Picture, "update" | "destroy"> | undefined;
 }
 interface BlockHead {
   id: string;
   kind: string;
+  /** It stands in the box beside a desk. */
+  aside?: boolean;
   arrive?: string;
   arrive_for?: string;
 }
@@ -530,6 +609,10 @@ interface NameBlock extends BlockHead {
   button: string;
   hint: string;
   quiet?: boolean;
+  /** What is done with it; "name" by default. */
+  action?: string;
+  /** How many letters it may have; 60 by default. */
+  most?: string;
 }
 interface ChoicesBlock extends BlockHead {
   label: string;
@@ -762,7 +845,7 @@ interface DeskBlock extends BlockHead {
   problems: string;
   undo: boolean;
   redo: boolean;
-  adding: { label: string; choose: string; options: DeskOption[]; none?: string; full?: string };
+  adding: { label: string; choose: string; keys: string; options: DeskOption[]; none?: string; full?: string };
   files: {
     own: Named[];
     book: Named[];
@@ -787,6 +870,21 @@ interface DeskKeysBlock extends BlockHead {
   title: string;
   columns: string[];
   rows: string[][];
+}
+interface RowButton {
+  label: string;
+  /** What it says to ears, where the label alone does not name the row. */
+  says: string;
+  action: string;
+  args: Record<string, unknown>;
+  off?: boolean;
+}
+/** A table whose rows can be acted on. */
+interface RowsBlock extends BlockHead {
+  title: string;
+  columns: string[];
+  rows: { key: string; cells: string[]; buttons: RowButton[]; now?: boolean }[];
+  none: string;
 }
 interface PrintoutBlock extends BlockHead {
   html: string;
@@ -825,6 +923,7 @@ interface BlockOf {
   planner: PlannerBlock;
   printout: PrintoutBlock;
   replay: ReplayBlock;
+  rows: RowsBlock;
   suspects: SuspectsBlock;
   tour: TourBlock;
 }

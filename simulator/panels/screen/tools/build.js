@@ -9,7 +9,8 @@ import { build } from "esbuild";
 const SCREEN = join(dirname(fileURLToPath(import.meta.url)), "..");
 const BUILT = join(SCREEN, "built");
 const RECORD = "made_from.json";
-const ENTRIES = ["exercise.js", "lesson.js", "exercise.css", "lesson.css"];
+const PAGES = ["bench", "exercise", "lesson", "wall"];
+const ENTRIES = PAGES.flatMap((name) => [`${name}.js`, `${name}.css`]);
 /** What the bundles depend on besides the sources. */
 const ALSO = ["package-lock.json", "tools/build.js"];
 

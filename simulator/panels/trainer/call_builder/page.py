@@ -135,7 +135,7 @@ class CallBuilder(Lesson):
                 "file": text("desks.fields.file"),
             },
         }
-        return [block, *self._beside()]
+        return [block, *({**each, "aside": True} for each in self._beside())]
 
     def _problem_count(self) -> str:
         count = len(self.problems)
@@ -156,6 +156,7 @@ class CallBuilder(Lesson):
         return {
             "label": text("desks.add_at", part=said) if name else text("desks.add_any"),
             "choose": text("desks.add_choose"),
+            "keys": text("desks.add_keys"),
             "options": options,
             "none": "" if options else text("desks.add_none_here"),
             "arrive": bool(name),

@@ -70,6 +70,7 @@ class StillChart {
     /** @type {Point} */
     this.window = [0, 1];
     this.state = "waiting";
+    this.placed = false;
     this.near = new IntersectionObserver(
       (seen) => {
         if (seen.some((one) => one.isIntersecting)) this.load();
@@ -161,10 +162,11 @@ class StillChart {
 
   draw() {
     const { plotly, figure, plot } = this;
-    if (!this.host.isConnected && plot) {
-      this.stop();
+    if (!this.host.isConnected) {
+      if (this.placed) this.stop(); // it stood on the page and is gone; what is not on it yet is waited for
       return;
     }
+    this.placed = true;
     if (!plotly || !figure || !plot?.clientWidth) return;
     const layout = inked(figure.layout, (name) => themeColour(this.host, `--pal-${name}`));
     layout.width = plot.clientWidth;

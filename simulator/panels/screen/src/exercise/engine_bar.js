@@ -4,7 +4,7 @@ import { clockText, word } from "../base/format.js";
 
 const CLOCK_RATES = [1, 5, 20];
 
-/** @param {ExerciseView} view */
+/** @param {EngineBarHost} view */
 export function describeEngineBar(view) {
   const { page, player } = view;
   const rates = CLOCK_RATES.map((rate) =>
@@ -59,7 +59,7 @@ export function describeEngineBar(view) {
   ];
 }
 
-/** @param {ExerciseView} view */
+/** @param {EngineBarHost} view */
 function describeEngine(view) {
   const { page, link } = view;
   const engine = page.engine || {};
@@ -106,7 +106,7 @@ function describeEngine(view) {
 
 /**
  * The last figure of the tachometer in what was shown of this run; the clock may have run on over it in one leap.
- * @param {ExerciseView} view
+ * @param {EngineBarHost} view
  */
 function lastMeasured(view) {
   const { player } = view;
@@ -122,7 +122,7 @@ function lastMeasured(view) {
 
 /**
  * The tachometer: what it showed when somebody last held it to the shaft; all the time where one may look inside.
- * @param {ExerciseView} view
+ * @param {EngineBarHost} view
  */
 function drawTachometer(view) {
   const out = view.parts.bar.querySelector(".ex-tachometer");
@@ -139,7 +139,7 @@ function drawTachometer(view) {
 
 /**
  * The parts of the bar that move with every frame.
- * @param {ExerciseView} view
+ * @param {EngineBarHost} view
  */
 export function drawEngineBar(view) {
   const { player, page } = view;

@@ -35,7 +35,7 @@ function fitCell(part) {
 }
 
 export class ExerciseStage {
-  /** @param {ExerciseView} view */
+  /** @param {StageHost} view */
   constructor(view) {
     this.view = view;
     /** @type {{ id: string, dial: ReturnType<typeof createDial> }[]} */
@@ -80,6 +80,7 @@ export class ExerciseStage {
       this.trend?.setLevel(curve.static_lift_pa);
       this.trend?.setBand(curve.band || null);
       this.trend?.setEarlier(curve.earlier || []);
+      this.trend?.setMarks(page.marks || []);
     }
     if (newRun) this.fed = -1;
     this.dirty = true;

@@ -6,6 +6,7 @@ import { gaugeBlock, ideasBlock, pictureBlock, tourBlock } from "./figures.js";
 import { PLAIN_BLOCKS } from "./plain_blocks.js";
 import { plannerBlock } from "./planner.js";
 import { replayBlock } from "./replay.js";
+import { rowsBlock } from "./rows.js";
 import { TAUGHT_BLOCKS } from "./taught_blocks.js";
 import { workFileBlock } from "./work_file.js";
 
@@ -26,6 +27,7 @@ export const BLOCK_KINDS = {
   planner: plannerBlock,
   printout: printoutBlock,
   replay: replayBlock,
+  rows: rowsBlock,
   suspects: suspectsBlock,
   tour: tourBlock,
 };

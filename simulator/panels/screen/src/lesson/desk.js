@@ -113,6 +113,12 @@ function toolbar(view, block, section) {
  */
 function adding(view, block, section) {
   const { adding: given } = block;
+  /** @param {string} fault */
+  const add = (fault) => {
+    section.deskChosen = "";
+    sendTyped(view, section);
+    if (fault) view.act("add", { fault }, "add");
+  };
   if (given.full) return node("p", { key: "adding", class: "lesson-soft desk-add" }, given.full);
   if (given.none) return node("p", { key: "adding", class: "lesson-soft desk-add" }, `${given.label} ${given.none}`);
   return node(
@@ -125,19 +131,31 @@ function adding(view, block, section) {
         key: "fault",
         id: "desk-adding",
         class: "lesson-input field-select",
-        set: { value: "" },
+        set: { value: section.deskChosen ?? "" },
         on: {
+          // Keys run through a closed list one choice after another: there Enter says which is meant.
+          pointerdown: () => {
+            section.deskByKey = false;
+          },
+          keydown: (event) => {
+            section.deskByKey = event.key !== "Enter";
+            if (event.key !== "Enter" || !section.deskChosen) return;
+            event.preventDefault();
+            add(section.deskChosen);
+          },
           change: (event) => {
-            const fault = event.target.value;
-            event.target.value = "";
-            sendTyped(view, section);
-            if (fault) view.act("add", { fault }, "add");
+            if (section.deskByKey) section.deskChosen = event.target.value;
+            else add(event.target.value);
+          },
+          blur: () => {
+            section.deskByKey = false;
           },
         },
       },
       node("option", { key: "none", value: "" }, given.choose),
       grouped(given.options),
     ),
+    node("span", { key: "keys", class: "desk-hint" }, given.keys),
   );
 }
 

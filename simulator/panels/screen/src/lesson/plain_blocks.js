@@ -150,7 +150,8 @@ export const PLAIN_BLOCKS = {
    * @param {BlockSection} section
    */
   name(view, block, section) {
-    const send = () => view.act("name", { name: section.querySelector("input")?.value }, "name");
+    const action = block.action ?? "name";
+    const send = () => view.act(action, { name: section.querySelector("input")?.value }, action);
     patchChildren(
       section,
       node(
@@ -162,7 +163,7 @@ export const PLAIN_BLOCKS = {
           node("span", { class: "lesson-field-label" }, block.label),
           node("input", {
             type: "text",
-            maxlength: "60",
+            maxlength: block.most ?? "60",
             autocomplete: "off",
             spellcheck: "false",
             class: "lesson-input",
@@ -177,7 +178,7 @@ export const PLAIN_BLOCKS = {
             type: "submit",
             class:
               (block.quiet ? "lesson-secondary" : "lesson-primary") +
-              (view.turns.busy("name") ? " lesson-pending" : ""),
+              (view.turns.busy(action) ? " lesson-pending" : ""),
           },
           block.button,
         ),

@@ -36,6 +36,8 @@ export class LessonView {
     this.sections = new Map();
     /** @type {any[]} */
     this.pairs = [];
+    /** @type {HTMLElement | undefined} */
+    this.aside = undefined;
     this.root = htmlElement("div", "lesson-root palette", host);
     this.sheet = htmlElement("div", "lesson-sheet", this.root);
     this.status = htmlElement("div", "lesson-status", this.root);
@@ -177,11 +179,14 @@ export class LessonView {
       if (section.lessonFresh) newest ??= section;
       section.lessonFresh = false;
       section.lessonFor = block.arrive_for;
-      const place = this.placeOf(pairs[number], STANDS_BESIDE.has(block.kind), last);
+      const place = block.aside
+        ? this.asidePlace(last)
+        : this.placeOf(pairs[number], STANDS_BESIDE.has(block.kind), last);
       section.style.order = place === this.sheet ? "" : number;
       this.follow(place, section, last);
       this.drawBlock(block, section);
     });
+    if (!last.has(this.aside)) this.aside?.remove();
     this.pairs.splice(new Set(pairs.filter((pair) => pair >= 0)).size).forEach((pair) => pair.remove());
     this.pairs.forEach((pair) => pair.classList.toggle("lesson-pair-two", pair.firstChild.childElementCount > 0));
     if (held !== document.activeElement && held?.isConnected && this.root.contains(held))
@@ -232,6 +237,19 @@ export class LessonView {
       this.follow(this.sheet, pair, last);
     }
     return figure ? pair.firstChild : pair.lastChild;
+  }
+
+  /**
+   * The box beside a desk, which stays in sight while one works further down; made when it is first wanted.
+   * @param {Map<any, Element | null>} last
+   */
+  asidePlace(last) {
+    this.aside ??= htmlElement("div", "lesson-aside");
+    if (!last.has(this.aside)) {
+      last.set(this.aside, null);
+      this.follow(this.sheet, this.aside, last);
+    }
+    return this.aside;
   }
 
   /**

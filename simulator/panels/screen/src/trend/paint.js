@@ -154,6 +154,45 @@ function paintCurves(c, p, view, scale) {
 }
 
 /**
+ * What was done to the rig: a line where it was done, and its words beside its head, in rows where they stand close.
+ * @param {CanvasRenderingContext2D} c
+ * @param {Plot} p
+ * @param {StripView} view
+ * @param {StripScale} scale
+ * @param {(size: number, weight?: number) => string} font
+ */
+function paintMarks(c, p, view, scale, font) {
+  c.font = font(12.5, 600);
+  c.textAlign = "left";
+  c.lineJoin = "round";
+  /** @type {number[]} how far each row of words reaches */
+  const rows = [];
+  for (const { t, label } of view.marks) {
+    if (t < view.from || t > view.to) continue;
+    const px = Math.round(scale.x(t)) + 0.5;
+    c.strokeStyle = view.colours.act;
+    c.lineWidth = 1.2;
+    c.setLineDash([3, 3]);
+    c.beginPath();
+    c.moveTo(px, p.top - 6);
+    c.lineTo(px, p.floor);
+    c.stroke();
+    c.setLineDash([]);
+    const wide = c.measureText(label).width;
+    const left = Math.min(px + 4, p.right - wide);
+    let row = rows.findIndex((end) => end < left - 6);
+    if (row < 0) row = rows.length;
+    rows[row] = left + wide;
+    const y = p.top + 2 + 15 * row;
+    c.strokeStyle = view.colours.paper;
+    c.lineWidth = 4;
+    c.strokeText(label, left, y);
+    c.fillStyle = view.colours.act;
+    c.fillText(label, left, y);
+  }
+}
+
+/**
  * A writer that keeps a list of what is taken, so that names cover neither each other nor a curve.
  * @param {CanvasRenderingContext2D} c
  * @param {Plot} p
@@ -358,6 +397,7 @@ export function paintChart(canvas, p, view) {
   c.textBaseline = "middle";
   paintAxes(c, p, view, scale);
   paintCurves(c, p, view, scale);
+  paintMarks(c, p, view, scale, font);
   paintNames(c, p, view, scale, font);
   if (view.cursor !== null && view.cursor >= view.from && view.cursor <= view.to) {
     const px = scale.x(view.cursor);

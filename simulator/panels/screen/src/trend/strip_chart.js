@@ -72,6 +72,8 @@ export function createStripChart(host, words, options) {
   let earlier = [];
   /** @type {BandPoint[] | null} */
   let band = null;
+  /** @type {CurveMark[]} */
+  let marks = [];
   /** @type {StripLevel} */
   let level = { at: NaN, label: "" };
   let shown = Infinity;
@@ -150,6 +152,7 @@ export function createStripChart(host, words, options) {
       name: ownName,
       band,
       level,
+      marks,
       cursor,
       mark,
       pressure: units.pressure,
@@ -357,6 +360,14 @@ export function createStripChart(host, words, options) {
         times: run.points.map((q) => q[0]),
         values: run.points.map((q) => q[1]),
       }));
+      ask();
+    },
+    /**
+     * What was done to the rig while it ran.
+     * @param {CurveMark[]} list
+     */
+    setMarks(list) {
+      marks = list;
       ask();
     },
     /** @param {UnitSystem} system */

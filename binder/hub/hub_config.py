@@ -1,0 +1,139 @@
+"""How the hub of a class is set up; JupyterHub reads this file, ``binder/hub/run_class.py`` starts it.
+
+What differs from day to day (address, ports, certificate) lies in the folder of the class. Every learner gets a server of
+their own with the options of ``binder/open_lessons.py``, on a folder of their own.
+"""
+
+import os
+import sys
+from pathlib import Path
+
+from platformdirs import user_cache_path
+
+PROJECT = Path(__file__).resolve().parents[2]
+sys.path.insert(0, str(PROJECT / "binder"))
+
+from lesson_server import common_options, own_folders, policy  # noqa: E402
+
+from simulator.classroom import places  # noqa: E402
+from simulator.classroom.asking import ADDRESS  # noqa: E402
+from simulator.classroom.authenticator import ClassAuthenticator  # noqa: E402
+from simulator.classroom.pages import first_page, wall_settings  # noqa: E402
+from simulator.classroom.people import TRAINER  # noqa: E402
+from simulator.classroom.wall import TEMPLATES, page_words  # noqa: E402
+from simulator.panels.lessons.registry import DESKS, LESSONS  # noqa: E402
+from simulator.signing.keys import key_folder  # noqa: E402
+from simulator.texts import entry, text  # noqa: E402
+
+c = get_config()  # noqa: F821 - JupyterHub puts it here
+
+folder = places.class_folder()
+opened, settings = places.read_opened(folder), places.read_settings(folder)
+encrypted = bool(opened.certificate)
+origin = opened.address.split("://")[1].rstrip("/")
+sockets = f"{'wss' if encrypted else 'ws'}://{origin}"
+
+# the front door, and what stands behind it on loopback
+c.JupyterHub.bind_url = opened.address
+c.JupyterHub.hub_bind_url = f"http://127.0.0.1:{opened.hub_port}"
+c.JupyterHub.ssl_cert, c.JupyterHub.ssl_key = opened.certificate, opened.key
+# a first kernel may wait for the model to be imported, longer than the proxy would by itself (20 s)
+patience = ["--timeout", "180000", "--proxy-timeout", "180000"]  # [ms]
+c.ConfigurableHTTPProxy.command = [str(Path(sys.executable).parent / "configurable-http-proxy"), *patience]
+c.ConfigurableHTTPProxy.api_url = f"http://127.0.0.1:{opened.proxy_port}"
+c.ConfigurableHTTPProxy.pid_file = str(folder / "proxy.pid")
+c.ConfigurableHTTPProxy.check_running_interval = 10
+c.JupyterHub.db_url = f"sqlite:///{folder / 'hub.sqlite3'}"
+c.JupyterHub.cookie_secret_file = str(folder / "cookie_secret")
+c.JupyterHub.log_level = "WARN"
+c.JupyterHub.tornado_settings = {
+    "headers": {"Content-Security-Policy": policy(sockets)},
+    "wall": wall_settings(opened.address, settings.class_word, encrypted),
+    "cookie_options": {"secure": encrypted},
+}
+
+# who may come in
+c.JupyterHub.authenticator_class = ClassAuthenticator
+c.ClassAuthenticator.encrypted = encrypted
+c.ClassAuthenticator.most = opened.most
+c.Authenticator.allow_all = True
+c.JupyterHub.template_paths = [str(TEMPLATES)]
+c.JupyterHub.template_vars = {
+    **page_words(),
+    "starting": entry("classroom.starting"),
+    "full": text("classroom.full", n=opened.most),
+}
+c.JupyterHub.default_url = first_page
+c.JupyterHub.active_server_limit = opened.most + 1  # the trainer's own page is always let in
+
+# what hands call sheets out, asked by every learner's page by the token of its server
+SERVICE = "class"
+c.JupyterHub.services = [
+    {
+        "name": SERVICE,
+        "url": f"http://127.0.0.1:{opened.service_port}",
+        "command": [sys.executable, "-m", "simulator.classroom.service"],
+        "cwd": str(PROJECT),
+        "display": False,
+        "environment": {
+            places.CLASS_FOLDER_VARIABLE: str(folder),
+            "SIMULATOR_KEY_DIR": str(key_folder()),
+            **{name: os.environ[name] for name in ("PYTHONPATH", "SIMULATOR_LANGUAGE") if name in os.environ},
+        },
+    }
+]
+
+# a server of their own for everybody; what can be made again is shared, for a learner has a home of their own
+cache = os.environ.get("SIMULATOR_CACHE_DIR") or str(user_cache_path("callout-simulator", appauthor=False))
+lessons = [each.notebook for each in LESSONS.values()]
+desks = [each.notebook for each in DESKS.values()]
+
+
+def make_ready(spawner: object) -> None:
+    """Lay out somebody's folder, and say what their server is started with."""
+    account = spawner.user.name
+    person, is_trainer = spawner.authenticator.door.people.of_account(account), account == TRAINER
+    if person is None and not is_trainer:
+        raise ValueError(text("classroom.no_such_person"))
+    own = folder / "learners" / account
+    root = places.lay_out(own, PROJECT / "lessons", [*lessons, *(desks if is_trainer else [])])
+    state = own / "state"
+    spawner.environment = {
+        **own_folders(state),
+        "SIMULATOR_CACHE_DIR": cache,
+        "SIMULATOR_PLAIN_SOCKETS": "1",  # the proxy passes on no packed messages: the page would lose its kernel
+        ADDRESS: f"http://127.0.0.1:{opened.service_port}/services/{SERVICE}",
+        "PYTHONUTF8": "1",
+        "PYTHONNOUSERSITE": "1",
+        **(trainers_variables() if is_trainer else places.variables_of(own, person.name)),
+    }
+    spawner.args = common_options(state, root, policy(sockets))
+    if not is_trainer:
+        spawner.args.append("--ServerApp.terminals_enabled=False")
+
+
+def trainers_variables() -> dict[str, str]:
+    """The trainer's page has the records, calls and keys that it has without a class."""
+    return {
+        "SIMULATOR_DATA_DIR": str(folder.parent),
+        "SIMULATOR_CALLS_DIR": str(PROJECT / "lessons" / "own_call_outs"),
+        "SIMULATOR_KEY_DIR": str(key_folder()),
+    }
+
+
+c.JupyterHub.spawner_class = "simple"
+c.SimpleLocalProcessSpawner.home_dir_template = str(folder / "learners" / "{username}")
+c.Spawner.cmd = [sys.executable, "-m", "jupyterhub.singleuser"]
+c.Spawner.default_url = f"/doc/tree/lessons/{LESSONS['00'].notebook}"
+c.Spawner.pre_spawn_hook = make_ready
+c.Spawner.env_keep = [
+    "PATH",
+    "LANG",
+    "LC_ALL",
+    "PYTHONPATH",
+    "SIMULATOR_COMPILED_DIR",
+    "SIMULATOR_LANGUAGE",
+    "SIMULATOR_TRAINER_FILE",
+]
+c.Spawner.start_timeout = c.Spawner.http_timeout = 180  # [s] on a busy machine
+c.JupyterHub.concurrent_spawn_limit = 8

@@ -1,0 +1,300 @@
+"""Opens a class: asks for its words the first time, starts the hub, shows the wall.
+
+``binder/open_class.py`` becomes this program once the environment is there.
+"""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import getpass
+import ipaddress
+import os
+import signal
+import socket
+import ssl
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+import webbrowser
+from pathlib import Path
+
+PROJECT = Path(__file__).resolve().parents[2]
+sys.path.insert(0, str(PROJECT / "binder"))
+
+from environment import (  # noqa: E402
+    Environment,
+    StartError,
+    clean_variables,
+    in_use,
+    own_folder,
+    say,
+    stop_with_a_sentence,
+)
+from lesson_server import WARM_UP  # noqa: E402
+
+from simulator.classroom import places  # noqa: E402
+from simulator.classroom.capacity import carried, free_memory  # noqa: E402
+from simulator.classroom.people import People  # noqa: E402
+from simulator.classroom.secret_words import (  # noqa: E402
+    MIN_CLASS,
+    MIN_TRAINER,
+    WORDS_OF_A_CLASS,
+    WORDS_OF_A_TRAINER,
+    checked_class_word,
+    checked_password,
+    hashed,
+    made_words,
+)
+from simulator.classroom.wall import wall_page  # noqa: E402
+from simulator.errors import InputError  # noqa: E402
+
+LOOPBACK, FIRST_PORT = "127.0.0.1", 8000
+PATIENCE = 120.0  # [s] until the hub answers
+
+
+def words_of(folder: Path, anew: bool) -> places.Settings:
+    """The words of the class; where there are none yet they are asked for, or made where nobody can be asked."""
+    kept = places.read_settings(folder)
+    if kept is not None and not anew:
+        return kept
+    class_word = ask(
+        f"Class word for the learners, at least {MIN_CLASS} letters (Enter: one is made)",
+        False,
+        checked_class_word,
+    )
+    password = ask(
+        f"Your own password as trainer, at least {MIN_TRAINER} letters (Enter: one is made)",
+        True,
+        checked_password,
+    )
+    if not password:
+        password = made_words(WORDS_OF_A_TRAINER)
+        say(f"Your password as trainer. Write it down, it is shown this once:\n\n    {password}\n")
+    settings = places.Settings(class_word or made_words(WORDS_OF_A_CLASS), hashed(password))
+    places.keep_settings(folder, settings)
+    return settings
+
+
+def ask(question: str, hidden: bool, check: object) -> str:
+    """An answer that will do, or nothing where somebody only presses Enter or nobody is there."""
+    if not sys.stdin.isatty():
+        return ""
+    while True:
+        answer = getpass.getpass(question + ": ") if hidden else input(question + ": ")
+        if not answer.strip():
+            return ""
+        try:
+            return check(answer)
+        except InputError as error:
+            say(str(error))
+
+
+def checked_address(named: str) -> str:
+    """An address of this machine.
+
+    Raises
+    ------
+    StartError : it is no address, or none of this machine's.
+    """
+    try:
+        found = ipaddress.ip_address(named)
+        with socket.socket(socket.AF_INET6 if found.version == 6 else socket.AF_INET) as probe:
+            probe.bind((named, 0))
+    except (ValueError, OSError) as error:
+        raise StartError(
+            f"{named} is no address of this machine. Addresses look like 192.168.1.20; your network settings show this "
+            f"machine's. Leave --address out to try the class on this machine alone."
+        ) from error
+    if found.is_unspecified:
+        raise StartError("Name the one address at which learners reach this machine, such as 192.168.1.20.")
+    return f"[{named}]" if found.version == 6 else named
+
+
+def port_at(address: str, asked: int | None) -> int:
+    """The port asked for, else the first free one from 8000 on."""
+    host = address.strip("[]")
+    for port in [asked] if asked else range(FIRST_PORT, FIRST_PORT + 100):
+        with socket.socket(socket.AF_INET6 if ":" in host else socket.AF_INET) as probe:
+            probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+            with contextlib.suppress(OSError, OverflowError):
+                probe.bind((host, port))
+                return port
+    raise StartError(
+        f"Port {asked or FIRST_PORT} is not free. Choose another with --port, from 1024 to 65535."
+    )
+
+
+def free_ports(count: int) -> list[int]:
+    """Ports on loopback that nobody uses now."""
+    with contextlib.ExitStack() as held:
+        found = [held.enter_context(contextlib.closing(socket.socket())) for _ in range(count)]
+        for each in found:
+            each.bind((LOOPBACK, 0))
+        return [each.getsockname()[1] for each in found]
+
+
+def checked_certificate(certificate: Path | None, key: Path | None) -> tuple[str, str]:
+    """The files of a certificate and its key, which fit; two empty words where none is given.
+
+    Raises
+    ------
+    StartError : one of the two is missing, or they do not fit.
+    """
+    if certificate is None and key is None:
+        return "", ""
+    if certificate is None or key is None:
+        raise StartError("A certificate needs both files: --certificate FILE --key FILE.")
+    try:
+        ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER).load_cert_chain(certificate, key, password=lambda: "")
+    except (OSError, ssl.SSLError, ValueError) as error:
+        raise StartError(
+            f"Certificate {certificate} and key {key} cannot be used: {error}. Both must be PEM files, the key without "
+            "a password."
+        ) from error
+    return str(certificate.absolute()), str(key.absolute())
+
+
+def answers(opened: places.Opened) -> bool:
+    """Whether the front door opens."""
+    trusting = ssl.create_default_context()
+    trusting.check_hostname, trusting.verify_mode = (
+        False,
+        ssl.CERT_NONE,
+    )  # our own door: only whether it opens
+    direct = urllib.request.build_opener(
+        urllib.request.ProxyHandler({}), urllib.request.HTTPSHandler(context=trusting)
+    )
+    try:
+        with direct.open(f"{opened.address}hub/login", timeout=3) as reply:
+            return reply.status == 200
+    except (OSError, urllib.error.URLError):
+        return False
+
+
+def start(folder: Path, opened: places.Opened) -> subprocess.Popen[bytes]:
+    """Start the hub and wait until its front door opens."""
+    log = folder / "hub.log"
+    config = Path(__file__).with_name("hub_config.py")
+    variables = clean_variables(**{places.CLASS_FOLDER_VARIABLE: str(folder)})
+    if os.environ.get("PYTHONPATH"):
+        variables["PYTHONPATH"] = os.environ["PYTHONPATH"]
+    with log.open("wb") as record:
+        hub = subprocess.Popen(
+            [sys.executable, "-m", "jupyterhub", "--config", str(config)],
+            cwd=folder, env=variables, stdin=subprocess.DEVNULL, stdout=record, stderr=subprocess.STDOUT,
+            start_new_session=True,
+        )  # fmt: skip
+    try:
+        late = time.monotonic() + PATIENCE
+        while not answers(opened):
+            if hub.poll() is not None or time.monotonic() > late:
+                raise StartError(f"The class could not be opened. What the hub said is in {log}")
+            time.sleep(0.2)
+    except BaseException:
+        end(hub)
+        raise
+    return hub
+
+
+def end(hub: subprocess.Popen[bytes]) -> None:
+    """End the hub, and with it the servers of all learners."""
+    if hub.poll() is None:
+        hub.terminate()
+        try:
+            hub.wait(60)
+        except subprocess.TimeoutExpired:
+            hub.kill()
+            hub.wait()
+
+
+def told(opened: places.Opened, class_word: str, folder: Path) -> None:
+    """Say what the trainer needs to know."""
+    say(f"The class is open at this address:\n\n    {opened.address}\n")
+    say(f"Class word for the learners:\n\n    {class_word}\n")
+    say(f"Your own page: {opened.address}hub/login?as=trainer")
+    say(f"This machine carries {opened.most} learners at once.")
+    host = opened.address.split("://")[1]
+    if host.startswith(LOOPBACK):
+        say(
+            "It can be reached from this machine alone. For a room: --address and this machine's address there."
+        )
+    if not opened.certificate:
+        say(
+            "There is no certificate: what is typed, class word and PINs too, can be read by others on the same "
+            "network. With a certificate: --certificate FILE --key FILE."
+        )
+    say(f"What learners do is kept in {folder}")
+    say("Leave this window open. To end the class: press Ctrl-C here.")
+
+
+def interrupted(*_: object) -> None:
+    raise KeyboardInterrupt
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(prog="open_class.py", description="Open the lessons to a class.")
+    parser.add_argument(
+        "--address", default=LOOPBACK, help="of this machine in the room's network (else only here)"
+    )
+    parser.add_argument("--port", type=int, help="the port to serve on (else the first free one from 8000)")
+    parser.add_argument(
+        "--certificate", type=Path, metavar="FILE", help="certificate for encrypted pages (PEM)"
+    )
+    parser.add_argument("--key", type=Path, metavar="FILE", help="the certificate's key (PEM)")
+    parser.add_argument("--new-words", action="store_true", help="another class word and trainer's password")
+    parser.add_argument("--no-browser", action="store_true", help="do not open the page for the wall")
+    options = parser.parse_args()
+    for name in ("SIGTERM", "SIGHUP"):
+        signal.signal(getattr(signal, name), interrupted)
+
+    folder = own_folder(places.class_folder())
+    address = checked_address(options.address)
+    certificate, key = checked_certificate(options.certificate, options.key)
+    People(folder)  # a damaged list is said before anybody comes
+    settings = words_of(folder, options.new_words)
+    ports = free_ports(3)
+    door = f"{'https' if certificate else 'http'}://{address}:{port_at(address, options.port)}/"
+    opened = places.Opened(door, *ports, certificate, key, str(PROJECT), carried(free_memory()))
+    places.keep_opened(folder, opened)
+    say("Opening the class ...")
+    warming = subprocess.Popen(
+        [sys.executable, "-c", WARM_UP], cwd=folder, stdin=subprocess.DEVNULL,
+        stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+    )  # fmt: skip
+    hub = start(folder, opened)
+    wall = folder / "wall.html"
+    try:
+        if warming.poll() is None:
+            say("Getting the model ready (once, about half a minute) ...")
+        warming.wait()
+        told(opened, settings.class_word, folder)
+        wall.touch(mode=0o600)
+        wall.write_text(wall_page(door, settings.class_word, bool(certificate)), encoding="utf-8")
+        say(f"The page for the wall: {wall}")
+        if not options.no_browser and not webbrowser.open(wall.as_uri()):
+            say("No browser could be started from here: open it yourself.")
+        code = hub.wait()
+    except KeyboardInterrupt:
+        say("\nClosing the class. What everybody did is kept.")
+        return 0
+    finally:
+        end(warming)
+        end(hub)
+        wall.unlink(missing_ok=True)
+    raise StartError(f"The hub ended by itself (code {code}). What it said is in {folder / 'hub.log'}")
+
+
+def sentences() -> int:
+    """The same, with what cannot be used as a sentence."""
+    try:
+        with in_use(Environment(Path(sys.prefix))):
+            return main()
+    except InputError as error:
+        raise StartError(str(error)) from error
+
+
+if __name__ == "__main__":
+    sys.exit(stop_with_a_sentence(sentences))

@@ -1,0 +1,45 @@
+#!/usr/bin/env python3
+"""Open the lessons to a class: python3 binder/open_class.py [--address A] [--port N] [--certificate FILE --key FILE]."""
+
+import sys
+
+if sys.version_info < (3, 11):
+    sys.exit("A class needs Python 3.11 or newer; this is Python %d.%d." % sys.version_info[:2])  # noqa: UP031
+
+import os
+
+from environment import PROJECT, StartError, clean_variables, ensure, say, stop_with_a_sentence
+
+RUN = PROJECT / "binder" / "hub" / "run_class.py"
+HELP = ("-h", "--help")
+
+
+def refuse_windows(system: str = os.name) -> None:
+    """Say before anything is made that the hub does not run there, and what to do.
+
+    Raises
+    ------
+    StartError : this is Windows.
+    """
+    if system == "nt":
+        raise StartError(
+            "A class cannot be opened on Windows itself: the hub that carries it does not run there. Nothing was "
+            "installed. Use a Linux machine or a Mac, or the Linux inside Windows: run 'wsl --install' once in a "
+            "terminal, then this same command in its window. Lessons for one person open on Windows too: "
+            "py binder\\open_lessons.py"
+        )
+
+
+def main() -> int:
+    refuse_windows()
+    environment = ensure("class")
+    if sys.argv[1:] == ["--check"]:
+        say(f"The environment for a class is ready: {environment.folder}")
+        return 0
+    # this program becomes the other one, so that Ctrl-C and every signal reach what carries the class
+    os.execve(environment.python, [str(environment.python), str(RUN), *sys.argv[1:]], clean_variables())
+    return 1
+
+
+if __name__ == "__main__":
+    sys.exit(stop_with_a_sentence(main))

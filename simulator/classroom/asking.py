@@ -1,0 +1,157 @@
+"""How a page reaches what hands things out: the service of its class where there is one, else this machine's folder."""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import os
+import urllib.error
+import urllib.request
+from pathlib import Path
+from typing import Any
+
+from simulator.classroom.call_sheet import file_text
+from simulator.classroom.handing_out import FILE_NAME, Given, HandOut, HandsOut, as_raw, given_from
+from simulator.errors import InputError
+from simulator.records import data_folder
+from simulator.records.private import write_private
+from simulator.signing.envelope import Envelope
+from simulator.signing.ring import RING_FORMAT, Ring
+from simulator.texts import text
+
+ADDRESS, TOKEN = "SIMULATOR_CLASS_SERVICE", "JUPYTERHUB_API_TOKEN"
+PATIENCE = 4.0  # [s] for an answer from the same machine
+
+
+class AskService:
+    """The service of the class. What it said last is kept: a learner's page works on while the service is away.
+
+    Parameters
+    ----------
+    address : of the service.
+    token : by which the hub knows whose page this is.
+    kept : folder of the learner's own records.
+    """
+
+    def __init__(self, address: str, token: str, kept: Path) -> None:
+        self._address, self._token, self._kept = address.rstrip("/"), token, kept / FILE_NAME
+
+    def given(self) -> list[Given]:
+        """What is handed out now, the newest first; with the service away what it said last.
+
+        Raises
+        ------
+        InputError : what was kept is damaged.
+        """
+        return given_from(self._known(), self._address)
+
+    def ring(self) -> Ring:
+        """The keys that stand behind it.
+
+        Raises
+        ------
+        InputError : what was kept is damaged.
+        """
+        return Ring.from_dict({"format": RING_FORMAT, "keys": self._known().get("ring")}, self._address)
+
+    def hand_out(self, envelope: Envelope) -> None:
+        """Give a sheet to everybody.
+
+        Parameters
+        ----------
+        envelope : whole, and signed by a key that the service trusts.
+
+        Raises
+        ------
+        InputError : the service refuses it, or is away.
+        """
+        self._ask("POST", "sheets", file_text(envelope))
+
+    def set_open(self, sheet: str, is_open: bool) -> None:
+        """Open the envelopes of a sheet, or shut them.
+
+        Parameters
+        ----------
+        sheet : its id.
+        is_open : whether debriefs may be read.
+
+        Raises
+        ------
+        InputError : the service refuses it, or is away.
+        """
+        self._ask("PUT", f"sheets/{sheet}", json.dumps({"open": is_open}))
+
+    def take_back(self, sheet: str) -> None:
+        """Take a sheet off the learners' pages.
+
+        Parameters
+        ----------
+        sheet : its id.
+
+        Raises
+        ------
+        InputError : the service refuses it, or is away.
+        """
+        self._ask("DELETE", f"sheets/{sheet}", "")
+
+    def _known(self) -> dict[str, Any]:
+        try:
+            found = self._ask("GET", "sheets", "")
+        except InputError:
+            try:
+                return dict(json.loads(self._kept.read_text(encoding="utf-8")))
+            except (OSError, ValueError, TypeError, RecursionError):
+                return as_raw([]) | {"ring": []}
+        with contextlib.suppress(OSError):  # the page goes on with what it was told
+            write_private(self._kept, json.dumps(found, ensure_ascii=False))
+        return found
+
+    def _ask(self, method: str, path: str, body: str) -> dict[str, Any]:
+        request = urllib.request.Request(
+            f"{self._address}/{path}",
+            data=body.encode("utf-8") if body else None,
+            method=method,
+            headers={"Authorization": f"token {self._token}", "Content-Type": "application/json"},
+        )
+        direct = urllib.request.build_opener(urllib.request.ProxyHandler({}))
+        try:
+            with direct.open(request, timeout=PATIENCE) as reply:
+                found = json.loads(reply.read() or b"{}")
+        except urllib.error.HTTPError as error:
+            raise InputError(_sentence(error).rstrip("."), "call sheet") from error
+        except (OSError, ValueError) as error:
+            raise InputError(text("sheets.away").rstrip("."), "call sheet") from error
+        return found if isinstance(found, dict) else {}
+
+
+def _sentence(error: urllib.error.HTTPError) -> str:
+    try:
+        said = json.loads(error.read(100_000))
+    except (OSError, ValueError):
+        said = {}
+    known = isinstance(said, dict) and error.code == 400
+    return str(said.get("sentence")) if known else text("sheets.refused")
+
+
+def in_a_class() -> bool:
+    """Whether this page belongs to a class, so that a service hands things out.
+
+    Examples
+    --------
+    >>> in_a_class()
+    False
+    """
+    return bool(os.environ.get(ADDRESS)) and bool(os.environ.get(TOKEN))
+
+
+def hands_out() -> HandsOut:
+    """What hands things out to this page.
+
+    Examples
+    --------
+    >>> hands_out().given()
+    []
+    """
+    if in_a_class():
+        return AskService(os.environ[ADDRESS], os.environ[TOKEN], data_folder())
+    return HandOut(data_folder())

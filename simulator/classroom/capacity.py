@@ -1,0 +1,43 @@
+"""How many learners a machine carries at once, by its memory."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+#: Memory of one learner [byte]: a server of their own, what it forks kernels from, and two open lessons.
+EACH = 400e6
+#: Left for the system, the hub and what else runs here [byte].
+SPARE = 1.5e9
+
+
+def free_memory() -> float:
+    """Memory that can be had without swapping [byte].
+
+    Examples
+    --------
+    >>> free_memory() > 0
+    True
+    """
+    try:
+        for line in Path("/proc/meminfo").read_text(encoding="ascii").splitlines():
+            if line.startswith("MemAvailable:"):
+                return float(line.split()[1]) * 1024.0
+    except OSError:
+        pass
+    return float(os.sysconf("SC_PAGE_SIZE")) * float(os.sysconf("SC_PHYS_PAGES")) * 0.7
+
+
+def carried(memory: float) -> int:
+    """How many learners may work at once [-], at least one.
+
+    Parameters
+    ----------
+    memory : that can be had [byte].
+
+    Examples
+    --------
+    >>> carried(24e9), carried(8e9), carried(0.5e9)
+    (56, 16, 1)
+    """
+    return max(1, int((memory - SPARE) / EACH))

@@ -1,0 +1,109 @@
+"""The calls of the sheets that are handed out, and how far a learner has got with each."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from simulator.classroom.asking import hands_out
+from simulator.classroom.call_sheet import CallSheet
+from simulator.classroom.handing_out import HandsOut, sheets_of
+from simulator.errors import InputError
+
+PREFIX = "sheet_"  # and the sheet's id; and, in the records, a dash and the call's number
+SEALED = "sealed"  # why an attempt is over whose envelope is shut
+OPEN, BEGUN, DONE = "open", "begun", "done"
+
+
+@dataclass(frozen=True)
+class SheetCall:
+    """A call of a sheet: its number [-] from 0, the attempt at it (empty: none yet), and how it stands."""
+
+    number: int
+    attempt_id: str
+    state: str
+
+
+@dataclass(frozen=True)
+class GivenSheet:
+    """A sheet as a learner has it: whether its envelopes are open, and its calls in order."""
+
+    sheet: CallSheet
+    is_open: bool
+    calls: tuple[SheetCall, ...]
+
+    @property
+    def level(self) -> str:
+        """What the practice yard calls it by."""
+        return f"{PREFIX}{self.sheet.id}"
+
+    @property
+    def shut(self) -> bool:
+        """Whether nothing is told yet of how a call went."""
+        return self.sheet.sealed and not self.is_open
+
+    @property
+    def done(self) -> int:
+        """How many of its calls are done [-]."""
+        return sum(call.state == DONE for call in self.calls)
+
+    @property
+    def due(self) -> SheetCall | None:
+        """The next call in order; None once all are done."""
+        return next((call for call in self.calls if call.state != DONE), None)
+
+
+def given_sheets(store: Any, learner: str, slot: str, desk: HandsOut | None = None) -> list[GivenSheet]:
+    """The sheets handed out, the newest first; none where there are none or they cannot be read.
+
+    Parameters
+    ----------
+    store : of the learner's attempts.
+    learner : by name.
+    slot : under which the calls are kept.
+    desk : that hands things out; the class's or this machine's by default.
+    """
+    try:
+        found = sheets_of(desk or hands_out())
+    except InputError:  # the trainer's page says what is wrong with them
+        return []
+    if not found:
+        return []
+    latest = _latest(store, learner, slot)
+    return [
+        GivenSheet(sheet, given.is_open, tuple(_call(latest, sheet, n) for n in range(len(sheet.calls))))
+        for sheet, given in found
+    ]
+
+
+def _latest(store: Any, learner: str, slot: str) -> dict[str, Any]:
+    """The newest attempt at each call of any sheet, by the level in its record."""
+    out: dict[str, Any] = {}
+    for row in store.list_attempts(learner, slot) if hasattr(store, "list_attempts") else ():
+        level = store.attempt_record(row.attempt_id).get("level")
+        if isinstance(level, str) and level.startswith(PREFIX):
+            out[level] = row
+    return out
+
+
+def _call(latest: dict[str, Any], sheet: CallSheet, number: int) -> SheetCall:
+    row = latest.get(level_of(sheet, number))
+    if row is None or row.ending not in ("", SEALED):
+        return SheetCall(number, "", OPEN)
+    return SheetCall(number, row.attempt_id, DONE if row.finished else BEGUN)
+
+
+def level_of(sheet: CallSheet, number: int) -> str:
+    """What stands in the record of an attempt at a call of a sheet.
+
+    Parameters
+    ----------
+    sheet : that the call stands on.
+    number : of the call [-], from 0.
+
+    Examples
+    --------
+    >>> level_of(CallSheet("monday", "Monday", ()), 2)
+    'sheet_monday-2'
+    """
+    return f"{PREFIX}{sheet.id}-{number}"

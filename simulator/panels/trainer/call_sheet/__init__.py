@@ -1,0 +1,1 @@
+"""The call sheet: calls in order, signed, handed out to learners."""

@@ -1,0 +1,122 @@
+"""What a learner's server is given, what the wall shows, what a machine carries, and how a command's words are judged."""
+
+from __future__ import annotations
+
+import os
+import re
+import socket
+import stat
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from simulator.classroom import places
+from simulator.classroom.capacity import EACH, SPARE, carried
+from simulator.classroom.wall import square, wall_page
+from simulator.panels.lessons.registry import DESKS, LESSONS
+
+PROJECT = Path(__file__).parents[2]
+sys.path.insert(0, str(PROJECT / "binder"))
+sys.path.insert(0, str(PROJECT / "binder" / "hub"))
+
+import run_class  # noqa: E402
+from environment import StartError  # noqa: E402
+
+NOTEBOOKS = [each.notebook for each in LESSONS.values()]
+
+
+def test_a_learners_folder_holds_the_lessons_and_no_desk(tmp_path: Path) -> None:
+    root = places.lay_out(tmp_path / "learner-1", PROJECT / "lessons", NOTEBOOKS)
+    there = sorted(path.name for path in (root / "lessons").iterdir())
+    assert there == sorted(NOTEBOOKS)
+    assert not {each.notebook for each in DESKS.values()} & set(there)
+    for name in there:
+        assert (root / "lessons" / name).read_bytes() == (PROJECT / "lessons" / name).read_bytes()
+        assert stat.S_IMODE((root / "lessons" / name).stat().st_mode) == 0o400
+    assert stat.S_IMODE(root.stat().st_mode) & 0o077 == 0
+
+
+def test_laid_out_again_what_is_the_learners_own_stays(tmp_path: Path) -> None:
+    lessons = tmp_path / "lessons"
+    lessons.mkdir()
+    for name in ("00_a.ipynb", "01_b.ipynb"):
+        (lessons / name).write_text("first")
+    root = places.lay_out(tmp_path / "own", lessons, ["00_a.ipynb", "01_b.ipynb"])
+    (root / "lessons" / "mine.ipynb").write_text("mine")
+    (root / "records").mkdir()
+    (lessons / "00_a.ipynb").write_text("second")
+    places.lay_out(tmp_path / "own", lessons, ["00_a.ipynb"])
+    assert (root / "lessons" / "00_a.ipynb").read_text() == "second"
+    assert (root / "lessons" / "mine.ipynb").read_text() == "mine"
+    assert not (root / "lessons" / "01_b.ipynb").exists()
+    assert (root / "records").is_dir()
+
+
+def test_a_learners_variables_name_the_learner_and_folders_of_their_own(tmp_path: Path) -> None:
+    told = places.variables_of(tmp_path / "learner-1", "Ada Quill")
+    assert told["SIMULATOR_LEARNER"] == "Ada Quill"
+    folders = [value for key, value in told.items() if key.endswith("_DIR")]
+    assert all(Path(value).is_relative_to(tmp_path / "learner-1") for value in folders)
+
+
+def test_how_many_a_machine_carries() -> None:
+    assert carried(SPARE + 30 * EACH) == 30
+    assert carried(0.0) == 1
+
+
+def test_the_wall_shows_address_and_word_and_the_square_holds_the_address_alone() -> None:
+    page = wall_page("http://10.0.0.5:8000/", "<b>word</b>", False)
+    assert "&lt;b&gt;word&lt;/b&gt;" in page
+    assert "http://10.0.0.5:8000" in page
+    assert "not encrypted" in page
+    assert "not encrypted" not in wall_page("https://10.0.0.5:8000/", "word", True)
+    assert not re.search(r"<script|\bon\w+=|url\(|src=", page)
+    assert square("http://10.0.0.5:8000/") in page
+
+
+def test_an_address_is_one_of_this_machine() -> None:
+    assert run_class.checked_address("127.0.0.1") == "127.0.0.1"
+    for wrong in ("192.0.2.1", "room", "", "127.0.0.1:8000"):  # RFC 5737: an address of nobody
+        with pytest.raises(StartError, match="no address of this machine"):
+            run_class.checked_address(wrong)
+    with pytest.raises(StartError, match="Name the one address"):
+        run_class.checked_address("0.0.0.0")
+
+
+def test_a_port_that_is_taken_is_said() -> None:
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        taken.listen()
+        with pytest.raises(StartError, match="is not free"):
+            run_class.port_at("127.0.0.1", taken.getsockname()[1])
+    assert run_class.port_at("127.0.0.1", None) >= run_class.FIRST_PORT
+
+
+def test_a_certificate_needs_its_key_and_must_fit(tmp_path: Path) -> None:
+    assert run_class.checked_certificate(None, None) == ("", "")
+    with pytest.raises(StartError, match="needs both files"):
+        run_class.checked_certificate(tmp_path / "c.pem", None)
+    (tmp_path / "c.pem").write_text("nothing")
+    with pytest.raises(StartError, match="cannot be used"):
+        run_class.checked_certificate(tmp_path / "c.pem", tmp_path / "k.pem")
+
+
+@pytest.mark.parametrize(
+    ("words", "sentence"),
+    [
+        (["--address", "192.0.2.1"], "no address of this machine"),
+        (["--certificate", "c.pem"], "needs both files"),
+    ],
+)
+def test_a_mistake_on_the_command_line_is_a_sentence(tmp_path: Path, words: list[str], sentence: str) -> None:
+    variables = os.environ | {"SIMULATOR_CLASS_DIR": str(tmp_path / "class"), "PYTHONPATH": str(PROJECT)}
+    told = subprocess.run(
+        [sys.executable, PROJECT / "binder" / "hub" / "run_class.py", *words],
+        env=variables, capture_output=True, text=True, stdin=subprocess.DEVNULL, check=False,
+    )  # fmt: skip
+    assert told.returncode == 1
+    assert sentence in told.stderr
+    assert "Traceback" not in told.stderr
+    assert not (tmp_path / "class" / places.SETTINGS).exists()
