@@ -1,7 +1,7 @@
 """How the hub of a class is set up; JupyterHub reads this file, ``binder/hub/run_class.py`` starts it.
 
 What differs from day to day (address, ports, certificate) lies in the folder of the class. Every learner gets a server of
-their own with the options of ``binder/open_lessons.py``, on a folder of their own.
+their own with the options of ``binder/lesson_server.py``, on a folder of their own.
 """
 
 import os

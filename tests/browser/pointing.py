@@ -62,7 +62,6 @@ def pointing_faults(page: Page, controls: str = CONTROLS, seen: set[str] | None 
     for i, (html, look) in enumerate(marked):
         if look in seen:
             continue
-        seen.add(look)
         selector = f'[data-pointed="{i}"]'
         control = page.locator(selector)
         if not control.count():  # drawn anew meanwhile
@@ -71,6 +70,7 @@ def pointing_faults(page: Page, controls: str = CONTROLS, seen: set[str] | None 
         box = control.bounding_box()
         if box is None:
             continue
+        seen.add(look)  # not before: one that was drawn anew has not been judged
         page.mouse.move(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
         found += [f"mouse over: {each} | {html}" for each in _judge(page, selector)]
         page.mouse.move(0, 0)

@@ -167,8 +167,8 @@ def test_what_cannot_be_is_refused_in_a_sentence() -> None:
             "format: callout-demonstration\nversion: 1\nrig: osier\nlift_m: 3\nacts:\n- at_s: 9\n  act: stop",
             "stands already",
         ),
-        ("- 1", ""),
-        ("{", ""),
+        ("- 1", "line 1: a list does not fit"),
+        ("{", "line 2: this is not YAML"),
     ],
 )
 def test_a_file_that_is_wrong_gets_a_sentence(written: str, wrong: str) -> None:
