@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import hashlib
 import logging
 import os
@@ -78,6 +79,12 @@ def pytest_configure(config: pytest.Config) -> None:
         keep_newest(COMPILED_HOME, COMPILED_KEPT)
         Path(os.environ[CACHE_FOLDER]).mkdir(parents=True, exist_ok=True)
         keep_newest(SETS_HOME, SETS_KEPT)
+
+
+def pytest_collection_finish() -> None:
+    """What all tests share stays until the end: it need not be searched for what is no longer used."""
+    gc.collect()
+    gc.freeze()
 
 
 def fingerprint_of_sources() -> str:

@@ -17,6 +17,7 @@ from collections import Counter, OrderedDict
 from collections.abc import Iterable, Iterator
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import asdict, dataclass, field
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -47,6 +48,9 @@ def remembered(*parts: Any, start: Any = None, **more: Any) -> Run:
             _runs.popitem(last=False)
     _runs.move_to_end(asked)
     return _runs[asked]
+
+
+call_out = lru_cache(maxsize=CALLS)(random_scenario)
 
 
 @dataclass
@@ -135,7 +139,7 @@ def walk(seed: int, store: AttemptStore | None = None, acts: int = ACTS, pages: 
     """
     chance, out = random.Random(seed), Walk(seed)
     store = MemoryStore() if store is None else store
-    attempt = Attempt(random_scenario(seed % CALLS), store, seed=seed)
+    attempt = Attempt(call_out(seed % CALLS), store, seed=seed)
     opening: list[tuple[str, dict[str, Any]]] = [(action, {}) for action in READY]
     opening += [("predict", {"question": PRIME_QUESTION, "answer": 60}), ("start_engine", {})]
     if chance.random() < 0.15:

@@ -573,6 +573,8 @@ def sweep(kind: str, count: int, seed: int = 1, say: Callable[[str], None] | Non
     tried, told = Outcome(), Told()
     log = logging.getLogger("simulator.panels.page.part")
     log.addHandler(told)
+    gc.collect()
+    gc.freeze()  # what is loaded stays: searching it again after each file took most of the time
     with tempfile.TemporaryDirectory() as folder:
         for number in range(count):
             name = f"{kind} {seed}:{number}"
