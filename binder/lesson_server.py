@@ -13,7 +13,7 @@ from pathlib import Path
 from environment import PROJECT, clean_variables, own_folder
 
 # Runs the model once: what it compiles is kept, so that no lesson has to wait for the compiler.
-WARM_UP = "import simulator as s; s.simulate(s.load_rig(s.rig_names()[0]), s.standard_site(), duration=1.0)"
+WARM_UP = "from simulator.instruments.warm_up import warm_up; warm_up()"
 QUIET_SETTINGS = {
     "@jupyterlab/apputils-extension:notification": {
         "fetchNews": "false",

@@ -17,7 +17,7 @@ from typing import TypeVar
 F = TypeVar("F", bound=Callable[..., object])
 
 PLAIN = os.environ.get("SIMULATOR_PLAIN_PYTHON", "") not in ("", "0")
-_SOURCES = ("physics", "run")
+_SOURCES = ("physics", "run", "instruments")
 
 
 def user_cache_folder() -> Path:

@@ -66,9 +66,7 @@ def prepare(names: Iterable[str]) -> list[str]:
 def warm_up() -> None:
     """Run the model once: what is compiled, or read from what was, every kernel then has."""
     with suppress(Exception):  # a model that does not run is said where it is used
-        simulator = import_module("simulator")
-        rig = simulator.rig_names()[0]
-        simulator.simulate(simulator.load_rig(rig), simulator.standard_site(rig), duration=1.0)
+        import_module("simulator.instruments.warm_up").warm_up()
 
 
 def reap() -> None:

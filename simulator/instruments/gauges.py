@@ -17,6 +17,7 @@ from typing import Any, Protocol
 
 import numpy as np
 
+from simulator.compiled import compiled
 from simulator.errors import InputError
 from simulator.instruments.chance import key, normals
 from simulator.rig.onset import as_at
@@ -125,14 +126,23 @@ def lagged(values: np.ndarray, lag: float, step: float = STEP) -> np.ndarray:
     """
     if lag <= 0.0 or len(values) == 0:
         return np.array(values, dtype=float)
-    from scipy.signal import lfilter  # here, as it is slow to load
-
     keep = math.exp(-step / lag)
     slope = lag / step * (1.0 - keep)
-    coefficients = np.array([1.0 - slope, slope - keep])
-    start = np.array([values[0] * (1.0 - coefficients[0])])
-    shown, _ = lfilter(coefficients, np.array([1.0, -keep]), values, zi=start)
-    return np.asarray(shown)
+    return _filtered(np.ascontiguousarray(values, dtype=float), 1.0 - slope, slope - keep, keep)
+
+
+@compiled
+def _filtered(values: np.ndarray, now: float, before: float, keep: float) -> np.ndarray:
+    """Each value shown: ``now`` of it, ``before`` of the last one, ``keep`` of what was shown last.
+
+    By itself, as the library that has it takes seconds and 25 MB to load, on every page with a dial.
+    """
+    shown = np.empty_like(values)
+    held = values[0] * (1.0 - now)
+    for number in range(len(values)):
+        shown[number] = now * values[number] + held
+        held = before * values[number] + keep * shown[number]
+    return shown
 
 
 def grid_index(times: np.ndarray | float) -> np.ndarray:

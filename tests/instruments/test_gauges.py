@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 import pytest
 from scipy import stats
+from scipy.signal import lfilter
 
 from simulator.errors import InputError
 from simulator.instruments.chance import key, normals, unit
@@ -60,6 +63,26 @@ def test_lag_is_exact_on_a_coarse_and_a_fine_grid_alike() -> None:
     coarse = np.interp(0.3 * np.arange(50), [0.0, 3.0, 6.0, 15.0], [0.0, 4.0, 1.0, 2.0])
     fine = np.interp(0.1 * np.arange(148), 0.3 * np.arange(50), coarse)
     assert np.max(np.abs(lagged(coarse, 0.9, 0.3) - lagged(fine, 0.9, 0.1)[::3])) < 1e-12
+
+
+def test_lag_is_the_filter_of_the_reference_library() -> None:
+    # The same recursion by scipy.signal.lfilter, with the state in which the first value has stood for ever.
+    values, lag = np.random.default_rng(4).normal(40e3, 20e3, 3_001), 0.8
+    keep = np.exp(-0.1 / lag)
+    slope = lag / 0.1 * (1.0 - keep)
+    start = np.array([values[0] * slope])
+    shown, _ = lfilter([1.0 - slope, slope - keep], [1.0, -keep], values, zi=start)
+    assert np.max(np.abs(lagged(values, lag) - shown)) < 1e-9
+
+
+def test_a_needle_loads_no_large_library() -> None:
+    """Seconds and memory of every page with a dial hang on it."""
+    asked = (
+        "import sys, numpy; from simulator.instruments.gauges import lagged; "
+        "lagged(numpy.arange(9.0), 0.7); print('scipy.signal' in sys.modules, 'scipy.stats' in sys.modules)"
+    )
+    said = subprocess.run([sys.executable, "-c", asked], capture_output=True, text=True, check=True)
+    assert said.stdout.split() == ["False", "False"]
 
 
 def test_a_steady_needle_stands_at_the_true_value() -> None:

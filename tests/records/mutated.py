@@ -38,6 +38,7 @@ from ipywidgets import Widget
 from simulator.attempt import Attempt, MemoryStore
 from simulator.diagnosis.catalogue import EXAMPLE
 from simulator.errors import InputError, SimulatorError
+from simulator.instruments.warm_up import warm_up
 from simulator.marking.certificate import Sitting, history
 from simulator.panels.exercise import debrief_work as debriefing
 from simulator.panels.learner.session import LearnerSession
@@ -624,10 +625,10 @@ def main() -> int:
         sys.stderr.write(f"{words}\n")
         sys.stderr.flush()
 
-    first = rig_names()[0]
-    simulate(
-        presets.load_rig(first), standard_site(first), duration=1.0
-    )  # compiled first, as the opener does
+    with ProcessPoolExecutor(
+        1, mp_context=get_context("spawn")
+    ) as beside:  # compiled first, as the opener does
+        beside.submit(warm_up).result()
     for kind in chosen.kinds:
         got = sweep(kind, chosen.files // len(chosen.kinds), chosen.seed, say)
         bad += len(got.bad)
