@@ -1,7 +1,7 @@
 """The hypothesis set of a call-out, and the command that makes those kept in the package.
 
-``python -m simulator.diagnosis.scenario_sets`` derives them anew from ``lessons/scenarios`` and drops what nobody needs;
-``--check`` only says what differs.
+``python -m simulator.diagnosis.scenario_sets`` derives them anew from ``lessons/scenarios`` and from the rigs where their
+yard cards have them stand, and drops what nobody needs; ``--check`` only says what differs.
 
 Throughout: ``scenario`` is a call-out; ``progress`` takes the share that is done [-]; ``kept`` and ``made`` are
 arrays of a set by name; ``arguments`` are those of the command line.
@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 import numpy as np
@@ -20,6 +20,8 @@ from simulator.diagnosis import shipped
 from simulator.diagnosis.hypotheses import situations, spread
 from simulator.diagnosis.hypothesis_set import HypothesisSet, Progress, hypothesis_set, simulated
 from simulator.rig.command import call_files, command
+from simulator.rig.presets import load_rig, rig_names, standard_site
+from simulator.rig.rig import Rig, Site
 from simulator.scenario import Scenario, load_scenario
 from simulator.scenario.model import sound_rig
 
@@ -43,11 +45,25 @@ def set_of(scenario: Scenario, progress: Progress | None = None) -> HypothesisSe
     return hypothesis_set(*sound_rig(scenario), pairs=len(scenario.faults) > 1, progress=progress)
 
 
-def derive(scenario: Scenario, *, pairs: bool | None = None) -> tuple[str, shipped.Arrays]:
-    """Key and arrays of a call-out's set, simulated anew; ``pairs``: two at once, by default where it has two."""
-    rig, site = sound_rig(scenario)
-    hypotheses = spread(rig, site, pairs=len(scenario.faults) > 1 if pairs is None else pairs)
+def derived(rig: Rig, site: Site, pairs: bool) -> tuple[str, shipped.Arrays]:
+    """Key and arrays of the set of a rig in good order, simulated anew; ``pairs``: two at once too."""
+    hypotheses = spread(rig, site, pairs=pairs)
     return shipped.key_of(rig, site, hypotheses), simulated(rig, site, situations(rig, site, hypotheses))
+
+
+def _of_cards() -> Iterator[tuple[str, Rig, Site, bool]]:
+    """The sets that yard cards rest on."""
+    for name in rig_names():
+        yield f"card of {name}", load_rig(name), standard_site(name), False
+
+
+def _of_calls(files: Sequence[Path]) -> Iterator[tuple[str, Rig, Site, bool]]:
+    """The sets of call-outs: single faults whatever is there, as reasoning begins with them; where a second one can
+    show, pairs too."""
+    for path in files:
+        scenario = load_scenario(path)
+        for pairs in (False, True) if len(scenario.faults) > 1 else (False,):
+            yield f"{path.name}{', two at once' if pairs else ''}", *sound_rig(scenario), pairs
 
 
 def differences(kept: shipped.Arrays, made: shipped.Arrays) -> dict[str, float]:
@@ -83,24 +99,19 @@ def main(arguments: Sequence[str] | None = None) -> int:
     chosen = parser.parse_args(arguments)
     files = call_files(chosen.files)
     wrong, keys = 0, set()
-    for path in files:
-        scenario = load_scenario(path)
-        rig, site = sound_rig(scenario)
-        # Reasoning begins with single faults whatever is there; where a second one can show, pairs are kept too.
-        for pairs in (False, True) if len(scenario.faults) > 1 else (False,):
-            key = shipped.key_of(rig, site, spread(rig, site, pairs=pairs))
-            keys.add(key)
-            kept = shipped.load(key)
-            if kept is not None and chosen.missing:
-                continue
-            _, made = derive(scenario, pairs=pairs)
-            differs = kept is None or not same(kept, made)
-            wrong += differs
-            if differs and not chosen.check:
-                shipped.save(key, made)
-            what = f"{path.name}{', two at once' if pairs else ''}"
-            sys.stdout.write(f"{what}: {'made anew' if differs else 'as kept'}\n")
-            sys.stdout.flush()
+    for what, rig, site, pairs in (*_of_calls(files), *(() if chosen.files else _of_cards())):
+        key = shipped.key_of(rig, site, spread(rig, site, pairs=pairs))
+        keys.add(key)
+        kept = shipped.load(key)
+        if kept is not None and chosen.missing:
+            continue
+        _, made = derived(rig, site, pairs)
+        differs = kept is None or not same(kept, made)
+        wrong += differs
+        if differs and not chosen.check:
+            shipped.save(key, made)
+        sys.stdout.write(f"{what}: {'made anew' if differs else 'as kept'}\n")
+        sys.stdout.flush()
     if not chosen.files and not chosen.check:
         for old in shipped.FOLDER.glob("*.npz"):
             if old.stem not in keys:

@@ -51,7 +51,12 @@ def blank_share(answer: str, suspect: str, belief: Belief) -> tuple[float, str]:
 
 
 def mark_understanding(story: Story, cases: HypothesisSet, trail: Trail) -> Part:
-    """Points for the predictions that were asked; the part is shared equally among them."""
+    """Points for the predictions that were asked; the part is shared equally among them.
+
+    A call that was handed over before the engine ran shows none.
+    """
+    if not any(e["act"] == "start_engine" and e["accepted"] for e in story.log):
+        return part(UNDERSTANDING, [because(0.0, "understanding.not_begun")])
     answers = {e["result"]["question"]: e for e in story.log if e["act"] == "predict" and e["accepted"]}
     asked = [PRIME_QUESTION, *([BLANK_QUESTION] if blank_asked(story) else [])]
     each = OUT_OF[UNDERSTANDING] / len(asked)

@@ -125,6 +125,8 @@ def _rescue(asked: argparse.Namespace) -> int:
     done = rescue(asked.records)
     said = {"attempts": done.attempts, "rows": done.rows, "short": done.short, "lost": done.lost}
     _say(text("records.command.rescued", **said))
+    if done.others:
+        _say(text("records.command.others", others=done.others))
     _say(text("records.command.restored_before", before=done.before))
     return 0
 

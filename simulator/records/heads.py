@@ -33,12 +33,14 @@ _FEW_LINES = 1000  # more than this, and more than three an attempt: written ane
 class Beside:
     """What the file says: whether it is there, lines [-] in all, and lines that are damaged [-].
 
-    ``heads`` by attempt; ``digests`` by attempt of rows that were looked over and end in that head.
+    ``heads`` by attempt; ``digests`` by attempt of rows that were looked over and end in that head; ``on_the_way`` by
+    attempt, every end that still stands there: the hash by the number of links.
     """
 
     there: bool = False
     heads: dict[str, Head] = field(default_factory=dict)
     digests: dict[str, str] = field(default_factory=dict)
+    on_the_way: dict[str, dict[int, str]] = field(default_factory=dict)
     lines: int = 0
     damaged: int = 0
 
@@ -77,6 +79,7 @@ class Heads:
                 out.damaged += 1
                 continue
             attempt_id, head, digest = found
+            out.on_the_way.setdefault(attempt_id, {})[head[0]] = head[1]
             if head[0] > out.heads.get(attempt_id, (0, ""))[0]:
                 out.heads[attempt_id] = head
                 out.digests.pop(attempt_id, None)

@@ -10,6 +10,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from simulator.attempt import Attempt
+from simulator.diagnosis import shipped
 from simulator.diagnosis.hypothesis_set import StoppedError, forget
 from simulator.errors import InputError, RefusedAct
 from simulator.marking.bank import BLUEPRINT, BankCase, bank, draw_form, pack
@@ -161,6 +162,7 @@ def test_what_is_worked_out_beforehand_is_kept_nowhere_and_gives_the_same_marks(
         fresh._mark(case.number)
         assert len(store.marks(case.attempt_id)) == 1, "worked out anew, the sheet is the same"
     monkeypatch.setenv("SIMULATOR_CACHE_DIR", str(tmp_path))  # where nothing is worked out yet
+    monkeypatch.setattr(shipped, "FOLDER", tmp_path)
     forget()
     with pytest.raises(StoppedError):
         sitting.prepare(1, should_stop=lambda: True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import re
+import shutil
 import sqlite3
 import stat
 import subprocess
@@ -178,6 +179,49 @@ def test_what_can_be_read_of_a_damaged_file_is_taken_over(
     assert 70 <= sum(len(log) for log in logs) < 80
     (before,) = [each for each in path.parent.iterdir() if re.search(r"before-rescue-[\d-]+$", each.name)]
     assert before.read_bytes() == raw
+
+
+def test_what_is_rescued_is_what_was_kept_here(path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A log or a file of other records can hold attempts of the same names, each with a chain that holds by itself."""
+    other = path.with_name("other") / path.name
+    other.parent.mkdir()
+    for place, names in ((path, "ab"), (other, "abc")):
+        with Store.open(place) as store:
+            for name in names:
+                store.create_attempt({"learner": "Ash", "lesson": "03"}, name)
+                for seq in range(3):
+                    store.append_event(name, seq, {"n": seq, "from": place.parent.name}, str(seq))
+    shutil.copy(other, path)
+    before = path.read_bytes()
+    code, told = said(capsys, "rescue", "--records", str(path))
+    assert code == 0
+    assert "Rescued: 1 attempts with 4 steps" in told
+    assert "Left out: 2 attempts" in told
+    with Store.open(path) as store:
+        assert [row.attempt_id for row in store.list_attempts()] == ["c"]
+    (kept,) = [each for each in path.parent.iterdir() if re.search(r"before-rescue-[\d-]+$", each.name)]
+    assert kept.read_bytes() == before
+
+
+def test_records_that_a_list_from_elsewhere_knows_otherwise_are_left_as_they_are(
+    path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    other = path.with_name("other") / path.name
+    other.parent.mkdir()
+    for place in (path, other):
+        with Store.open(place) as store:
+            store.create_attempt({"learner": "Ash", "lesson": "03"}, "a")
+            store.append_event("a", 0, {"from": place.parent.name}, "0")
+    heads = path.with_name(path.name + "-heads")
+    shutil.copy(other.with_name(heads.name), heads)
+    before = path.read_bytes()
+    code, told = said(capsys, "rescue", "--records", str(path))
+    assert code == 2
+    assert "not those that the list beside it knows" in told
+    assert "take it away" in told
+    assert path.read_bytes() == before
+    heads.unlink()
+    assert said(capsys, "rescue", "--records", str(path))[0] == 0
 
 
 def test_check_looks_and_changes_nothing(path: Path, capsys: pytest.CaptureFixture[str]) -> None:

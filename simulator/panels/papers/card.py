@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from simulator.diagnosis.card_lines import Advised, advised
 from simulator.diagnosis.option import Option
 from simulator.diagnosis.words import fault_name, option_label
-from simulator.panels.papers.card_checks import Advised, advised
 from simulator.panels.papers.card_figures import LENGTHS, LIFTS, curve, expected, times_table
 from simulator.panels.papers.curve_chart import chart
 from simulator.panels.papers.sheet import both, sheet

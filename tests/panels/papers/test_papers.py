@@ -10,10 +10,10 @@ from pathlib import Path
 
 import pytest
 
+from simulator.diagnosis import card_lines
 from simulator.diagnosis.hypothesis_set import hypothesis_set
 from simulator.errors import InputError
 from simulator.panels.lessons.registry import LESSONS
-from simulator.panels.papers import card_checks
 from simulator.panels.papers.__main__ import main
 from simulator.panels.papers.card import yard_card
 from simulator.panels.papers.card_figures import curve, expected, times_table
@@ -139,11 +139,9 @@ def test_more_hose_and_more_lift_take_longer() -> None:
 def test_advice_follows_from_the_reasoning(name: str) -> None:
     rig, site = load_rig(name), standard_site(name)
     cases = hypothesis_set(rig, site)
-    shown = card_checks.pictures(cases)
-    lines = card_checks.advised(rig, site)
-    assert [item.picture for item in lines] == [
-        name for name in card_checks.PICTURES if (shown == name).any()
-    ]
+    shown = card_lines.pictures(cases)
+    lines = card_lines.advised(rig, site)
+    assert [item.picture for item in lines] == [name for name in card_lines.PICTURES if (shown == name).any()]
     assert {"zero", "below", "above", "loses"} <= {item.picture for item in lines}
     assert ("motive_low" in {item.picture for item in lines}) == rig.has_motive_gauge
     for item in lines:
@@ -157,7 +155,7 @@ def test_advice_follows_from_the_reasoning(name: str) -> None:
 
 def test_the_plateau_rule_stands_on_the_card() -> None:
     """Above the static lift without water: the water is held back. Motive air off: something with the jet's air."""
-    lines = {item.picture: item for item in card_checks.advised(load_rig("osier"), standard_site("osier"))}
+    lines = {item.picture: item for item in card_lines.advised(load_rig("osier"), standard_site("osier"))}
     assert {FAULTS[fault].family for fault, _ in lines["above"].suspects} == {"water_cannot_come"}
     assert {FAULTS[fault].family for fault, _ in lines["motive_low"].suspects} == {"air_not_drawn_out"}
     dry = {"air_gets_in", "air_not_drawn_out"}
@@ -167,9 +165,9 @@ def test_the_plateau_rule_stands_on_the_card() -> None:
 @pytest.mark.full
 @pytest.mark.parametrize("name", thin(*rig_names()))
 def test_a_card_looks_before_it_mends(name: str) -> None:
-    for item in card_checks.advised(load_rig(name), standard_site(name)):
+    for item in card_lines.advised(load_rig(name), standard_site(name)):
         assert [step.kind for step in item.steps] == ["check", "check"], item.picture
-        assert card_checks.WALK not in {step.id for step in item.steps}, (
+        assert card_lines.WALK not in {step.id for step in item.steps}, (
             "the card asks for the walk round before all else"
         )
         assert item.steps[0].id != item.steps[1].id

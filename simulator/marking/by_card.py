@@ -1,0 +1,66 @@
+"""Who follows the yard's card loses nothing: a look that it names for what the gauges show is not charged.
+
+The card has one walk round and run the rig its time, read the gauges, and look here first, then there. An old hand who
+reads the whole curve may know better; that is for the debrief to say, and nothing to take off.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from simulator.diagnosis.belief import Belief, Start
+from simulator.diagnosis.card_lines import line, picture, read_at
+from simulator.diagnosis.evidence import Step, Story
+from simulator.diagnosis.hypothesis_set import HypothesisSet, hypothesis_set
+from simulator.diagnosis.option import CHECK
+from simulator.rig.presets import load_rig, rig_names, standard_site
+
+
+def by_card(step: Step, story: Story) -> bool:
+    """Whether a step is the look that the card names next.
+
+    Parameters
+    ----------
+    step : as it was done.
+    story : what the attempt holds.
+    """
+    look, belief = step.option, step.before
+    if look.kind != CHECK:
+        return False
+    start = _read(belief)
+    shows = "" if start is None else _picture(belief.cases, start, story)
+    advised = line(_card_of(story, belief.cases), shows) if shows else None
+    if advised is None:
+        return False
+    for each, good in zip(advised.steps, advised.in_order, strict=True):
+        if story.allowed_checks is not None and each.id not in story.allowed_checks:
+            continue
+        seen = {one.outcome for one in belief.looks if (one.check, one.place) == (each.id, each.place)}
+        if not seen:
+            return (each.id, each.place) == (look.id, look.place)
+        if seen != {good}:
+            return False
+    return False
+
+
+def _read(belief: Belief) -> Start | None:
+    """The latest start from dry that was given its time, where nothing has been mended since."""
+    cold = [start for start in belief.starts if not start.warm]
+    if not cold or cold[-1].watched < read_at(belief.cases):
+        return None
+    return cold[-1] if np.array_equal(cold[-1].rows, belief.now) else None
+
+
+def _picture(cases: HypothesisSet, start: Start, story: Story) -> str:
+    """What the gauges showed at that start; "" where it pumped as it should."""
+    run = story.runs[start.run]
+    if start.proof or start.end == "primed":
+        return ""
+    vacuum, motive = run.needles[:, min(read_at(cases), run.needles.shape[1] - 1)]
+    return picture(cases, float(vacuum), float(motive), start.end)
+
+
+def _card_of(story: Story, cases: HypothesisSet) -> HypothesisSet:
+    """What the card that hangs in the cab was made from: of a rig of one's own, the rig where it stands."""
+    name = story.sound[0].name
+    return hypothesis_set(load_rig(name), standard_site(name)) if name in rig_names() else cases
