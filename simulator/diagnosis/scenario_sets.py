@@ -46,7 +46,13 @@ def set_of(scenario: Scenario, progress: Progress | None = None) -> HypothesisSe
 
 
 def derived(rig: Rig, site: Site, pairs: bool) -> tuple[str, shipped.Arrays]:
-    """Key and arrays of the set of a rig in good order, simulated anew; ``pairs``: two at once too."""
+    """Key and arrays of the set of a rig in good order, simulated anew.
+
+    Parameters
+    ----------
+    rig, site : in good order, and where it stands.
+    pairs : two faults at once too.
+    """
     hypotheses = spread(rig, site, pairs=pairs)
     return shipped.key_of(rig, site, hypotheses), simulated(rig, site, situations(rig, site, hypotheses))
 
