@@ -171,7 +171,10 @@ def running_server(folder: Path, more: dict[str, str] | None = None) -> Iterator
 
 @pytest.fixture(scope="session")
 def server(chromium_path: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
-    """One Jupyter server for all browser tests, with the launcher's own options."""
+    """One Jupyter server for all browser tests, with the launcher's own options; the model is ready, as it sees to."""
+    from simulator.instruments.warm_up import warm_up  # here: collecting the tests does without the model
+
+    warm_up()
     with running_server(tmp_path_factory.mktemp("server")) as found:
         yield found
 
