@@ -33,6 +33,8 @@ NAMED = 3  # suspects a picture names
 WALK = "walk_round"  # the look that the card asks for before all else
 LIKELY = 0.08  # [-] chance below which a suspect is not named
 
+_lines: dict[tuple[str, str], Advised | None] = {}  # by set and picture: once worked out
+
 
 @dataclass(frozen=True)
 class Advised:
@@ -87,9 +89,6 @@ def pictures(cases: HypothesisSet) -> np.ndarray:
         vacuum, motive = cases.needles[row, :, at].tolist()
         out.append("" if cases.proves[row] else picture(cases, vacuum, motive, str(cases.outcomes[row])))
     return np.array(out)
-
-
-_lines: dict[tuple[str, str], Advised | None] = {}
 
 
 def told(belief: Belief, option: Option) -> float:

@@ -12,9 +12,10 @@ from simulator.diagnosis import shipped
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.hypotheses import spread
 from simulator.diagnosis.scenario_sets import derived, same, set_of
-from simulator.rig.presets import load_rig, standard_site
+from simulator.rig.presets import load_rig, rig_names, standard_site
 from simulator.scenario import load_scenario
 from simulator.scenario.model import sound_rig
+from tests.conftest import thin
 
 FILES = sorted((Path(__file__).parents[2] / "lessons" / "scenarios").glob("*.scenario.yaml"))
 FEW = ("teal_pond", "sedge_basin")
@@ -45,6 +46,14 @@ def test_a_kept_set_is_what_the_model_gives(path: Path) -> None:
     call = load_scenario(path)
     key, made = derived(*sound_rig(call), len(call.faults) > 1)
     assert same(found, made), key
+
+
+@pytest.mark.parametrize("name", thin(*rig_names()))
+def test_the_set_that_a_card_rests_on_is_what_the_model_gives(name: str) -> None:
+    key, made = derived(load_rig(name), standard_site(name), False)
+    found = shipped.load(key)
+    assert found is not None, "made by python -m simulator.diagnosis.scenario_sets"
+    assert same(found, made)
 
 
 def test_packing_loses_next_to_nothing(cases) -> None:
