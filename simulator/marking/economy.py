@@ -20,7 +20,7 @@ from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.option import CHECK, HAND_OVER, REMEDY, Option
 from simulator.diagnosis.words import minutes_words, option_label, safe_label
 from simulator.instruments.checks import CHECKS
-from simulator.marking.by_card import by_card
+from simulator.marking.as_taught import as_taught
 from simulator.marking.sheet import ECONOMY, OUT_OF, Part, because, part
 
 KEPT = 512
@@ -126,7 +126,7 @@ def judge(step: Step, story: Story) -> Judged:
     """The expected minutes [min] a step loses against the best choice from the same knowledge.
 
     Never more than its own minutes and those of a start that it makes necessary: prices of what is left are those of a
-    plan, and a step must not pay for how far that is from the best one. Nothing for what the yard's card says to look at.
+    plan, and a step must not pay for how far that is from the best one. A look that card or lesson names is free.
     """
     expert = expert_advice(step.before, story, step.time, step.started)
     option = step.option
@@ -143,7 +143,7 @@ def judge(step: Step, story: Story) -> Judged:
     lost = minutes_with(step.before, option, step.time) - expert.minutes
     own, again = own_minutes(step, option)
     lost = min(lost, own + again)
-    if lost <= SLACK or confirms(step, expert) or by_card(step, story):
+    if lost <= SLACK or confirms(step, expert) or as_taught(step, story):
         return Judged(step, expert, 0.0)
     return Judged(step, expert, lost, max(lost - own, 0.0))
 

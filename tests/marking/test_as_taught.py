@@ -1,23 +1,29 @@
-"""Rules 4 of the marks: who follows the yard's card to the letter loses nothing; guesses count once the engine ran."""
+"""Rules 4 and 5 of the marks: who follows card and lessons to the letter loses nothing; guesses count once it ran."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 
+import numpy as np
 import pytest
 
 from simulator.attempt import Attempt, MemoryStore
-from simulator.diagnosis.card_lines import Advised, advised, picture, read_at
+from simulator.diagnosis.advice import options
+from simulator.diagnosis.belief import Belief
+from simulator.diagnosis.card_lines import PICTURES, Advised, advised, picture, read_at
 from simulator.diagnosis.hypothesis_set import hypothesis_set
 from simulator.diagnosis.option import CHECK, Option
+from simulator.diagnosis.outlook import time_index
+from simulator.instruments.checks import CHECKS
 from simulator.marking.again import why_since
 from simulator.marking.service import marked_attempt
 from simulator.marking.sheet import UNDERSTANDING
+from simulator.marking.taught_looks import TAUGHT, TELLING, Taught, taught
 from simulator.rig.presets import load_rig, standard_site
 from simulator.scenario import Scenario
 from simulator.studies.skill import study_scenarios
 from simulator.studies.trainees import Expert
-from simulator.texts import text
+from simulator.texts import entry, text
 from tests.marking.conftest import call_out
 
 CALLS = 40
@@ -47,18 +53,58 @@ class CardReader(Expert):
 
     def line(self) -> Advised | None:
         """The line of the printed card for what the gauges showed when it should have pumped."""
+        name = self.cases.rig.name
+        return {one.picture: one for one in advised(load_rig(name), standard_site(name))}.get(self.shows())
+
+    def shows(self) -> str:
+        """The picture that the gauges gave."""
         story, cases = self.story, self.cases
         run = story.runs[max(story.runs)]
         vacuum, motive = run.needles[:, min(read_at(cases), run.needles.shape[1] - 1)]
-        shows = picture(cases, float(vacuum), float(motive), run.end(self.attempt.shown))
-        name = cases.rig.name
-        return {one.picture: one for one in advised(load_rig(name), standard_site(name))}.get(shows)
+        return picture(cases, float(vacuum), float(motive), run.end(self.attempt.shown))
 
 
-def _lost(scenario: Scenario, seed: int) -> tuple[int, list[tuple[str, float]], bool]:
-    """Looks taken off the card, those that cost something [min], and whether points came off for safety."""
+class LessonReader(CardReader):
+    """Makes every look that a lesson names for what the gauges showed, as it reads, until one has found something."""
+
+    name = "lesson reader"
+
+    def choices(self) -> Iterable[Option]:
+        """What lessons say, then what the expert does."""
+        yield from self.walk()
+        yield self.watching()
+        for look in () if self.attempt.proven() else self.told(self.shows()):
+            self.looks = (*self.looks, look)
+            yield look
+            if self.outcomes()[-1][1] != CHECKS[look.id].outcomes[0]:
+                break
+        yield from Expert.choices(self)
+
+    def outcomes(self) -> list[tuple[str, str]]:
+        """Looks made and what they showed, in order."""
+        made = [event for event in self.attempt.log if event["act"] == "check" and event["accepted"]]
+        return [(event["args"]["check"], event["result"]["outcome"]) for event in made]
+
+    def told(self, shows: str) -> Iterable[Option]:
+        """The looks of all lessons for a picture that are on offer here, each once."""
+        made: set[tuple[str, str]] = set()
+        for each in (one for one in TAUGHT if shows in one.pictures):
+            for look in self.offered(CHECK):
+                key = (look.id, look.place)
+                known = self.outcomes()
+                ready = not each.after or set(each.after) & set(known)
+                again = key in made or (look.id == "walk_round" and look.id in {name for name, _ in known})
+                if look.id in each.looks and ready and not again:
+                    made.add(key)
+                    yield look
+
+
+def _lost(
+    scenario: Scenario, seed: int, kind: type[CardReader] = CardReader
+) -> tuple[int, list[tuple[str, float]], bool]:
+    """Looks taken as told, those that cost something [min], and whether points came off for safety."""
     attempt = Attempt(scenario, MemoryStore(), mode="practice", seed=seed)
-    reader = CardReader(attempt, seed)
+    reader = kind(attempt, seed)
     reader.play()
     marked = marked_attempt(attempt)[2]
     on_card = {(look.id, look.place) for look in reader.looks}
@@ -86,6 +132,56 @@ def test_a_look_of_the_card_costs_nothing(fault: str, size: float) -> None:
 def test_a_look_of_the_card_costs_nothing_at_many_calls(number: int) -> None:
     _, lost, unsafe = _lost(study_scenarios(CALLS)[number], 100 + number)
     assert (lost, unsafe) == ([], False)
+
+
+@pytest.mark.parametrize("each", TAUGHT, ids=lambda each: f"{each.where}-{each.looks[0]}")
+def test_a_lesson_says_what_its_looks_are_free_for(each: Taught) -> None:
+    area, *keys = each.where.split(".")
+    said = entry(area)
+    for key in keys:
+        said = said[key]
+    lines = said["text"] if isinstance(said, dict) else said
+    assert each.words in " ".join(str(one) for one in lines).replace("**", "")
+    assert set(each.pictures) <= set(PICTURES)
+    assert set(each.looks) <= set(CHECKS)
+    assert all(outcome in CHECKS[check].outcomes for check, outcome in each.after)
+
+
+def test_the_first_outcome_of_a_look_that_is_told_is_that_of_a_good_part() -> None:
+    cases = hypothesis_set(load_rig("osier"), standard_site())
+    sound = cases.situations.start[0]
+    for check in sorted(TELLING):
+        for (name, _), chances in cases.chances.items():
+            if name == check and "running" not in CHECKS[check].needs:
+                assert int(np.argmax(chances[sound, time_index(CHECKS[check], np.nan)])) == 0, check
+
+
+@pytest.mark.parametrize(
+    ("fault", "size"),
+    [("exhaust_blocked", 0.93), pytest.param("strainer_plugged", 0.98, marks=pytest.mark.full)],
+)
+def test_looks_that_lessons_name_cost_nothing(fault: str, size: float) -> None:
+    looks, lost, unsafe = _lost(call_out(fault, size), 7, LessonReader)
+    assert (lost, unsafe) == ([], False)
+    assert looks >= 1
+
+
+@pytest.mark.full
+@pytest.mark.parametrize("number", range(CALLS))
+def test_looks_that_lessons_name_cost_nothing_at_many_calls(number: int) -> None:
+    _, lost, unsafe = _lost(study_scenarios(CALLS)[number], 100 + number, LessonReader)
+    assert (lost, unsafe) == ([], False)
+
+
+def test_once_a_look_has_found_something_no_other_is_free() -> None:
+    belief = Belief(hypothesis_set(load_rig("osier"), standard_site()))
+    foam = next(one for one in options(belief.cases) if one.id == "foam_pump")
+    assert taught(foam, belief, "below")
+    heard = belief.update_check("listen_line", "hiss_hose", "", 100.0)
+    assert not taught(foam, heard, "below")
+    assert taught(foam, belief.update_check("listen_line", "quiet", "", 100.0), "below")
+    assert not taught(foam, belief.update_check("foam_pump", "stays", "", 100.0), "below")
+    assert not taught(foam, belief, "above")
 
 
 def test_a_look_that_the_card_does_not_name_is_charged_as_ever() -> None:

@@ -1,7 +1,7 @@
-"""Who follows the yard's card loses nothing: a look that it names for what the gauges show is not charged.
+"""Who does as taught loses nothing: a look that the yard's card or a lesson names for what the gauges show costs nothing.
 
-The card has one walk round and run the rig its time, read the gauges, and look here first, then there. An old hand who
-reads the whole curve may know better; that is for the debrief to say, and nothing to take off.
+The card has one walk round and run the rig its time, read the gauges, and look here first, then there; the lessons name
+more places. An old hand who reads the whole curve may know better; that is for the debrief to say, not to take off.
 """
 
 from __future__ import annotations
@@ -12,12 +12,13 @@ from simulator.diagnosis.belief import Belief, Start
 from simulator.diagnosis.card_lines import line, picture, read_at
 from simulator.diagnosis.evidence import Step, Story
 from simulator.diagnosis.hypothesis_set import HypothesisSet, hypothesis_set
-from simulator.diagnosis.option import CHECK
+from simulator.diagnosis.option import CHECK, Option
+from simulator.marking.taught_looks import taught
 from simulator.rig.presets import load_rig, rig_names, standard_site
 
 
-def by_card(step: Step, story: Story) -> bool:
-    """Whether a step is the look that the card names next.
+def as_taught(step: Step, story: Story) -> bool:
+    """Whether a step is the look that the card names next, or one that a lesson tells to make there.
 
     Parameters
     ----------
@@ -29,7 +30,13 @@ def by_card(step: Step, story: Story) -> bool:
         return False
     start = _read(belief)
     shows = "" if start is None else _picture(belief.cases, start, story)
-    advised = line(_card_of(story, belief.cases), shows) if shows else None
+    if not shows:
+        return False
+    return taught(look, belief, shows) or _next_on_card(look, belief, shows, story)
+
+
+def _next_on_card(look: Option, belief: Belief, shows: str, story: Story) -> bool:
+    advised = line(_card_of(story, belief.cases), shows)
     if advised is None:
         return False
     for each, good in zip(advised.steps, advised.in_order, strict=True):
