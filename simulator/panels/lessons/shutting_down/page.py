@@ -88,6 +88,7 @@ def fillings(run: Run, units: str, last: float, spoken: str) -> Block:
         "unit": {"name": "%", "size": 1.0, "decimals": 0},
         "high_pa": 100.0,
         "levels": [],
+        "axis_x": text(f"{AREA}.filling.axis_time"),
         "axis_y": axis,
     }
 

@@ -1,6 +1,7 @@
 // Geometry of the site picture and of the strip chart's plot.
 import assert from "node:assert/strict";
 import { test } from "node:test";
+import { DRAIN, PUMP_SIZE } from "../src/picture/pump/body.js";
 import {
   boreWidening,
   courseAlong,
@@ -91,4 +92,8 @@ test("the plot leaves room for the motive strip only where there is one", () => 
   const without = plotArea(600, 300, false);
   assert.ok(with_.bottom < with_.lowTop && with_.lowTop < with_.floor);
   assert.ok(without.bottom > with_.bottom);
+});
+
+test("the handle of an open drain valve is drawn whole", () => {
+  assert.ok(PUMP_SIZE.top + PUMP_SIZE.height >= DRAIN.pivot + DRAIN.reach + 2);
 });

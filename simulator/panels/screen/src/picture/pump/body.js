@@ -1,10 +1,13 @@
-// The pump end in its own units (440 wide, y from 10 to 434): outlines of the parts, one function a group of parts.
+// The pump end in its own units (440 wide, y from 10 to 440): outlines of the parts, one function a group of parts.
 // Flow runs left to right: suction flange, casing with impeller, NRV, discharge; above it the ejector, fed from the right.
 import { svgId, svgNode } from "../../base/svg.js";
 import { airBody } from "../air.js";
 import { createPlume } from "../frame.js";
 
-export const PUMP_SIZE = { width: 440, height: 424, top: 10 };
+/** Where the handle of the drain valve turns, and how far it reaches down when it is open. */
+export const DRAIN = { pivot: 405, reach: 31 };
+
+export const PUMP_SIZE = { width: 440, height: 430, top: 10 };
 
 export const CASING = { x: 206, y: 316, r: 70, impeller: 45, bottom: 386, lip: 342, crown: 246 };
 

@@ -2,6 +2,7 @@
 // guard. From outside a part shows what was last seen of it; a dashed ring says that nobody has looked.
 import { clamp, finiteOr } from "../../base/numbers.js";
 import { attributeSetter, displayToggle, svgNode, svgText } from "../../base/svg.js";
+import { DRAIN } from "./body.js";
 
 /**
  * A dashed ring round what nobody has looked at.
@@ -328,10 +329,14 @@ export function drawDrain(svg) {
   svgNode("rect", { x: 195, y: 397, width: 22, height: 16, rx: 3, class: "pic-body" }, svg);
   svgNode("path", { d: "M200,413V421H212V413", class: "pic-body" }, svg);
   nodes.handle = svgNode("g", {}, svg);
-  svgNode("rect", { x: 203, y: 402, width: 34, height: 6, rx: 3, class: "pic-handle" }, nodes.handle);
-  svgNode("circle", { cx: 206, cy: 405, r: 4.5, class: "pic-dark" }, nodes.handle);
+  svgNode(
+    "rect",
+    { x: 203, y: DRAIN.pivot - 3, width: DRAIN.reach + 3, height: 6, rx: 3, class: "pic-handle" },
+    nodes.handle,
+  );
+  svgNode("circle", { cx: 206, cy: DRAIN.pivot, r: 4.5, class: "pic-dark" }, nodes.handle);
   nodes.unseen = svgNode("g", { display: "none" }, svg);
-  svgNode("circle", { cx: 206, cy: 405, r: 13, class: "pic-unseen" }, nodes.unseen);
+  svgNode("circle", { cx: 206, cy: DRAIN.pivot, r: 13, class: "pic-unseen" }, nodes.unseen);
   nodes.air = svgNode(
     "path",
     {

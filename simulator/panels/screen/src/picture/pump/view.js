@@ -18,6 +18,7 @@ import {
 import { makePressable } from "../press.js";
 import {
   CASING,
+  DRAIN,
   drawAirSide,
   drawCavities,
   drawCover,
@@ -43,7 +44,7 @@ const PART_NAMES = [
   ["nrv", 288, 225, "start"],
   ["belt", 343, 268, "end"],
   ["engine", 438, 417, "end"],
-  ["drain", 184, 424, "end"],
+  ["drain", 179, 424, "end"],
   ["suction", 5, 378, "start"],
   ["casing", 82, 336, "start"],
   ["nozzle", 184, 168, "middle"],
@@ -370,7 +371,7 @@ export function pumpPicture(host, rig, words, options) {
     const shown = known !== null && known !== undefined;
     draw.handle(shown);
     draw.unseen(!shown);
-    if (shown) draw.setHandle(`rotate(${(90 * clamp(Math.sqrt(known), 0, 1)).toFixed(0)},206,405)`);
+    if (shown) draw.setHandle(`rotate(${(90 * clamp(Math.sqrt(known), 0, 1)).toFixed(0)},206,${DRAIN.pivot})`);
     const spraying = see ? finiteOr(frame.drain_water, 0) > 1e-7 : Boolean(frame.drain_spray);
     draw.drainAir(see && finiteOr(frame.drain_air, 0) > 1e-6 && !spraying);
     draw.drainSpray(spraying);
