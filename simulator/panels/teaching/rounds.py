@@ -7,6 +7,7 @@ from typing import Any
 from simulator.panels.learner.next_call import PASS_MARK
 from simulator.panels.page.blocks import Block
 from simulator.panels.page.words import UNSURE
+from simulator.panels.teaching.asking import worth
 from simulator.panels.teaching.context import Context
 from simulator.panels.teaching.drill import Drill, Template
 from simulator.panels.teaching.phrases import arriving, button
@@ -94,12 +95,15 @@ class Rounds:
 
     def _round_end(self, part: str) -> list[Block]:
         results = self._results(part)
-        right = sum(1 for each in results if each["right"])
+        right = sum(1 for each in results if worth(each) == 1.0)
+        second = sum(1 for each in results if 0.0 < worth(each) < 1.0)
         total = len(results)
         rows = []
         for number, each in enumerate(results):
-            verdict = "right" if each["right"] else "not_known" if each["answer"] == UNSURE else "not_quite"
-            cells = [self._phrases.said(f"drills.{each['drill']}.about"), text(f"lessons.words.{verdict}")]
+            half = 0.0 < worth(each) < 1.0
+            verdict = "not_known" if each["answer"] == UNSURE else "right" if each["right"] else "not_quite"
+            went = text("teaching.right_second" if half else f"lessons.words.{verdict}")
+            cells = [self._phrases.said(f"drills.{each['drill']}.about"), went]
             if part == "drills":
                 hints = each["hints"]
                 cells.append(text("teaching.hints", n=hints) if hints else text("teaching.no_hint"))
@@ -114,7 +118,12 @@ class Rounds:
         }
         good = self.good(part)
         said = [
-            text("teaching.round_end", right=right, total=total),
+            text(
+                "teaching.round_end_second" if second else "teaching.round_end",
+                right=right,
+                second=second,
+                total=total,
+            ),
             *([self._marked(right, total)] if part == "check" else []),
             text(f"teaching.{part}_end_{'good' if good else 'weak'}"),
         ]
@@ -138,7 +147,7 @@ class Rounds:
     def marks(self, part: str) -> float:
         """Marks [0 to 100] of the last round that is over."""
         results = self._results(part)
-        return 100.0 * sum(1 for each in results if each["right"]) / max(len(results), 1)
+        return 100.0 * sum(worth(each) for each in results) / max(len(results), 1)
 
     def _why(self, part: str, number: int) -> str:
         """The right answer to a question [number in its round] that was missed, with what its run came to."""

@@ -61,8 +61,11 @@ def do_round(page, click, part: str, wrong: int = 0) -> None:
     number = 0
     while (current := page.rounds.current(part)) is not None:
         key, made = current
-        other = next(option.id for option in made.options if option.id != made.right)
-        click(page, "answer", question=key, answer=other if number < wrong else made.right)
+        others = [option.id for option in made.options if option.id != made.right]
+        for answer in (
+            others[:2] if number < wrong else [made.right]
+        ):  # in a drill a wrong one is asked once more
+            click(page, "answer", question=key, answer=answer)
         click(page, "next", key=key)
         number += 1
 
@@ -205,6 +208,49 @@ def test_a_round_ends_with_what_the_runs_showed_and_a_weak_check_sends_nobody_on
     do_round(page, click, "check", wrong=4)
     assert page.what_next().block("go")["quiet"]
     assert page.what_next().block("heading")["paragraphs"][0] == text("teaching.next_weak")
+
+
+def test_a_wrong_answer_to_a_drill_gets_a_second_try_that_counts_half(new_session, click) -> None:
+    page = open_lesson(new_session())
+    begin(page, click)
+    do_cases(page, click)
+    key, made = page.rounds.current("drills")
+    wrong = next(option for option in made.options if option.id != made.right and option.says)
+    click(page, "answer", question=key, answer=wrong.id)
+    block = asked(page, "drills")
+    assert (block["right"], block["revealed"]) == (None, False)
+    assert wrong.id not in {option["id"] for option in block["options"]}
+    said = [text("teaching.second_try", tried=wrong.label), wrong.says, text("teaching.second_counts")]
+    assert block["says"] == said
+    assert made.because not in json.dumps(page.drills().content)
+    click(page, "answer", question=key, answer=wrong.id)  # a late second click
+    assert asked(page, "drills")["says"] == said
+    assert asked(open_lesson(new_session()), "drills")["says"] == said  # the page was closed in between
+    click(page, "answer", question=key, answer=made.right)
+    assert (page.answers[key]["right"], page.answers[key]["tries"]) == (True, 2)
+    assert page.drills().block(key)["says"] == [text("teaching.second_right"), made.because]
+    click(page, "next", key=key)
+    do_round(page, click, "drills")
+    total = len(PLAN.drills)
+    assert page.rounds.marks("drills") == pytest.approx(100.0 * (total - 0.5) / total, abs=1e-9)
+    row = page.drills().block("results")["rows"][0]
+    assert row["cells"][1] == text("teaching.right_second")
+    end = page.drills().block("end")["paragraphs"][0]
+    assert end == text("teaching.round_end_second", right=total - 1, second=1, total=total)
+
+
+def test_the_check_asks_once_and_who_does_not_know_is_told(new_session, click) -> None:
+    page = open_lesson(new_session())
+    begin(page, click)
+    do_cases(page, click)
+    key, made = page.rounds.current("drills")
+    click(page, "answer", question=key, answer=UNSURE)
+    assert page.drills().block(key)["right"] == made.right
+    click(page, "next", key=key)
+    do_round(page, click, "drills")
+    key, made = page.rounds.current("check")
+    click(page, "answer", question=key, answer=next(o.id for o in made.options if o.id != made.right))
+    assert page.check().block(key)["right"] == made.right
 
 
 def test_everything_is_there_again_after_a_new_start(new_session, click) -> None:

@@ -9,7 +9,9 @@ import { askedText, hintSteps, inlineText, prose } from "./prose.js";
  */
 function verdictText(view, block) {
   if (!block.revealed) {
-    return block.says?.length ? node("div", { key: "says", class: "lesson-says" }, prose(block.says)) : null;
+    return block.says?.length
+      ? node("div", { key: "says", class: "lesson-says", role: "status" }, prose(block.says))
+      : null;
   }
   const tone = block.good ? "good" : "other";
   return node(
