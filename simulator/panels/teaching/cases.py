@@ -10,6 +10,7 @@ from functools import lru_cache
 
 import numpy as np
 
+from simulator.instruments.gauges import GAUGES, needle, state_of
 from simulator.instruments.outside_looks import static_lift
 from simulator.rig.faults import FAULTS, Fault
 from simulator.rig.hose_length import with_hose_length
@@ -144,14 +145,29 @@ def arrival(run: Run) -> tuple[float, float]:
     return times[0], run.atmosphere - run.value("suction_pressure", times[0])
 
 
+def shown(run: Run, gauge: str) -> np.ndarray:
+    """What a needle shows [Pa] all along a run, as a patient eye reads it, shape (n,).
+
+    All that a lesson says, draws and plays of a run is this, so that a sentence, a curve and a dial agree: a needle that
+    climbs is a little behind the pressure.
+
+    Parameters
+    ----------
+    gauge : "suction" or "motive".
+    """
+    return needle(run, GAUGES[gauge], state_of(run.rig, gauge), 0, tremble=False)
+
+
 def vacuum_at(run: Run, time: float) -> float:
-    """Vacuum at the pump [Pa] at a time [s] of a run."""
-    return run.atmosphere - run.value("suction_pressure", time)
+    """Vacuum that the suction gauge shows [Pa] at a time [s] of a run."""
+    return float(shown(run, "suction")[run.index(time)])
 
 
 def motive_at(run: Run, time: float) -> float:
-    """Motive air [Pa gauge] at a time [s] of a run."""
-    return run.value("motive_pressure", time) - run.atmosphere
+    """Motive air [Pa gauge] at a time [s] of a run: what the gauge shows, where the rig has one."""
+    if not run.rig.has_motive_gauge:
+        return run.value("motive_pressure", time) - run.atmosphere
+    return float(shown(run, "motive")[run.index(time)])
 
 
 def resting_vacuum(run: Run, seconds: float = 20.0) -> float:

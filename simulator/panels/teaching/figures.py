@@ -9,11 +9,10 @@ from typing import Any
 import numpy as np
 
 from simulator.attempt.shown_parts import parts_inside
-from simulator.instruments.gauges import GAUGES, needle, state_of
 from simulator.panels.page.blocks import Block
 from simulator.panels.page.dial import dial
 from simulator.panels.page.words import format_quantity
-from simulator.panels.teaching.cases import lift_pressure, run_of
+from simulator.panels.teaching.cases import lift_pressure, run_of, shown
 from simulator.rig.rig import Rig, Site, hose_profile
 from simulator.run import Run
 from simulator.texts import text
@@ -35,15 +34,18 @@ STYLES = ("main", "other", "third")
 
 
 def points(run: Run, last: float, channel: str = "vacuum") -> Points:
-    """A curve of a run to draw up to a time [s]: [time s, Pa], vacuum or pressure above the air outside; flow in m3/s.
+    """A curve of a run to draw up to a time [s]: [time s, Pa], as the gauge shows it where there is one; flow in m3/s.
 
     Parameters
     ----------
     last : [s].
     channel : "vacuum", "discharge_flow", or a pressure of the run.
     """
-    if channel in ("vacuum", "discharge_flow"):
-        values = np.asarray(getattr(run, channel))
+    gauge = {"vacuum": "suction", "motive_pressure": "motive"}.get(channel, "")
+    if gauge == "suction" or (gauge and run.rig.has_motive_gauge):
+        values = shown(run, gauge)
+    elif channel == "discharge_flow":
+        values = np.asarray(run.discharge_flow)
     else:
         values = np.asarray(getattr(run, channel)) - run.atmosphere
     count = min(round(last / 0.1), len(run.time) - 1) + 1
@@ -211,8 +213,7 @@ def needles(run: Run, time: float) -> dict[str, float]:
     out = {}
     for name in ("suction", "motive"):
         if name == "suction" or run.rig.has_motive_gauge:
-            gauge = GAUGES[name]
-            out[name] = float(needle(run, gauge, state_of(run.rig, name), 0, tremble=False)[run.index(time)])
+            out[name] = float(shown(run, name)[run.index(time)])
     return out
 
 
@@ -308,8 +309,7 @@ def track(
     series = {RENAMED.get(name, name): _figures(getattr(run, name)[:count:stride]) for name in names}
     for name in ("suction", "motive"):
         if name == "suction" or run.rig.has_motive_gauge:
-            values = needle(run, GAUGES[name], state_of(run.rig, name), 0, tremble=False)
-            series[f"{name}_shown"] = _figures(values[:count:stride])
+            series[f"{name}_shown"] = _figures(shown(run, name)[:count:stride])
     return {
         "id": track_id,
         "label": label,
