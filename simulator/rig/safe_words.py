@@ -153,7 +153,7 @@ def all_first(data: Any) -> str:
         wanted.discard("stopped")
     if not wanted:
         return ""
-    states = (text(f"safe_work.states.{need}") for need in sorted(wanted, key=safe_work.ORDER.index))
+    states = (text(f"safe_work.states.{need}") for need in sorted(wanted, key=safe_work.TOLD_ORDER.index))
     return text("safe_work.all_first", states=" ".join(states))
 
 

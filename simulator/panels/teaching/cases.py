@@ -170,9 +170,9 @@ def motive_at(run: Run, time: float) -> float:
     return float(shown(run, "motive")[run.index(time)])
 
 
-def resting_vacuum(run: Run, seconds: float = 20.0) -> float:
-    """Mean vacuum [Pa] over the last seconds [s] of a run."""
-    return float(np.mean(run.vacuum[-round(seconds * 10) :]))
+def resting_vacuum(run: Run, seconds: float = 2.0) -> float:
+    """Where the suction gauge ends [Pa]: its mean over the last seconds [s] of a run."""
+    return float(np.mean(shown(run, "suction")[-round(seconds * 10) :]))
 
 
 def deepest_vacuum(rig: Rig, site: Site) -> float:

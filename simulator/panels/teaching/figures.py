@@ -20,6 +20,7 @@ from simulator.units import SYSTEMS, UNITS
 
 Points = list[list[float]]
 STEP = 0.5  # [s] between two moments that are sent
+FULL_VACUUM = 1e5  # [Pa] to which an axis reaches at the most: there is no more
 FLOW_DIGITS = 5  # of a flow in m3/s: a hundredth of a litre a second
 #: The least that an axis reaches to, by quantity, in SI units.
 AXIS_LEAST = {"vacuum": 5e3, "pressure": 5e3, "flow": 5e-3}
@@ -97,7 +98,7 @@ def chart(
     levels = []
     if site is not None and quantity == "vacuum":
         lift = lift_pressure(site)
-        high = max(high, 1.2 * lift)
+        high = max(high, min(1.2 * lift, max(lift, FULL_VACUUM)))
         figure = format_quantity("vacuum", lift, units) if reading else ""
         levels = [{"pa": lift, "label": text("teaching.static_lift", reading=figure).strip()}]
     return {

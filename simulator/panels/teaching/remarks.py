@@ -38,7 +38,7 @@ def moment(when: float | str, run: Run) -> float:
     time = times.get(when, math.nan)
     if not math.isfinite(time):
         raise InputError(f"{when!r} is no moment of this run", "says.t", "a time [s], arrives or primed")
-    return STEP * math.ceil(time / STEP)
+    return max(STEP * math.ceil(time / STEP), float(round(time)))  # not before the second that is told
 
 
 def readings(run: Run, time: float, units: str) -> dict[str, str]:

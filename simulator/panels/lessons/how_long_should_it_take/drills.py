@@ -155,7 +155,8 @@ def longer_hose(chance: random.Random, units: str) -> Drill:
 
 def wider_hose(chance: random.Random, units: str) -> Drill:
     """A thicker hose on the same rig."""
-    before = SetUp(lift=chance.choice((2.0, 2.5, 3.0, 3.5, 4.0)), length=chance.choice((10.0, 12.0, 15.0)))
+    # A short hose: the casing's share of the air is plain to see beside it.
+    before = SetUp(lift=chance.choice((2.0, 2.5, 3.0, 3.5, 4.0)), length=chance.choice((6.0, 8.0, 10.0)))
     after = replace(before, bore=0.20)
     ratio = (after.bore / before.bore) ** 2  # of the air in the hose
     return changed(_key("wider_hose"), HOSE, units, before, after, ratio, {"quicker": prime(before) * 0.75})

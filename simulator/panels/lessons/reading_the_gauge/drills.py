@@ -37,6 +37,7 @@ APART = 2.5e3  # [Pa] between two needles that a person at the gauge tells apart
 WATCH = (15.0, 20.0, 25.0)  # [s] of a start at which needles are compared
 CLIMBS = 2e3  # [Pa] between two readings, plain to be seen on a dial
 TRIES = 24
+ALIKE_HEIGHT = 0.15  # [m] between two answers that would read the same
 
 
 def _key(name: str) -> str:
@@ -94,11 +95,14 @@ def water_height(chance: random.Random, units: str) -> Drill:
     vacuum = float(unit.to_si(round(unit.from_si(vacuum_at(run, time)), unit.decimals)))
     per_metre = lift_pressure(site) / site.lift
     height = vacuum / per_metre
+    inches = vacuum / UNITS["inHg"].size
+    if abs(inches - site.lift) < ALIKE_HEIGHT:  # would stand there twice
+        inches *= 1.2
     figures = {
         "by_lift": height,
         "all_the_way": site.lift,
         "ten_times_less": height / 10.0,
-        "in_inches": vacuum / UNITS["inHg"].size,
+        "in_inches": inches,
     }
     labels = {
         name: format_quantity("length", value, "metric" if units == "metric" else "us")

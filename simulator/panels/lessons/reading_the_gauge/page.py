@@ -43,7 +43,7 @@ RUNS = {
     "healthy": ("sound", 0.0),
     "slow": ("screen_plugged", 0.94),
     "flat_low": ("flange_leaks", 0.008),
-    "fast_dry": ("strainer_plugged", 0.99),
+    "fast_dry": ("strainer_plugged", 0.998),
 }
 
 
@@ -96,7 +96,7 @@ def held_back(chance: random.Random, units: str) -> Drill:
         "here": format_quantity("vacuum", here, units),
         "good": format_quantity("vacuum", good, units),
     }
-    return drill(f"{AREA}.predictions.held_back", SHAPE, "strainer_plugged 0.99", right, said)
+    return drill(f"{AREA}.predictions.held_back", SHAPE, "strainer_plugged 0.998", right, said)
 
 
 def leaking(chance: random.Random, units: str) -> Drill:

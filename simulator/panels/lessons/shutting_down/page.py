@@ -36,7 +36,7 @@ from simulator.run import ControlStep, Run, simulate
 from simulator.texts import entry, text
 
 EASE_AT, STOPS_AT, STOP_SPAN = 5.0, 20.0, 80.0  # [s] of the run that shows a stop
-DRAIN_SPAN, LINE_SPAN, MORNING_SPAN = 90.0, 900.0, 60.0  # [s]
+DRAIN_SPAN, LINE_SPAN, MORNING_SPAN = 90.0, 1200.0, 60.0  # [s]
 HALF = 0.5  # [-] of rated speed, to let it cool
 
 
@@ -55,7 +55,7 @@ def _run(name: str) -> tuple[Run, float]:
     if name == "casing":
         return drained(rig, site, 1.0, 0.0), DRAIN_SPAN
     if name == "line":
-        return drained(rig, site, 1.0, 1.0), LINE_SPAN
+        return drained(rig, site, 1.0, 1.0, LINE_SPAN), LINE_SPAN
     return faulted("drain_open", 1.0), MORNING_SPAN
 
 
@@ -104,7 +104,9 @@ def idea_figure(name: str, units: str) -> Block:
     if name == "bring_down":
         run, last = _run("stop")
         lines = [(text(f"{AREA}.tracks.stop.label"), points(run, last))]
-        return chart("figure", lines, units, span=last, site=run.site, spoken=spoken)
+        return chart(
+            "figure", lines, units, span=last, site=run.site, spoken=spoken, caption=text(f"{AREA}.cut_short")
+        )
     if name == "two_drains":
         run, last = _run("line")
         return fillings(run, units, last, spoken)

@@ -38,6 +38,8 @@ CAUSE, LOOK, HEIGHT, SPOT = (
 STRAINERS, LINERS = (0.98, 0.985, 0.99, 0.995, 0.998), (7e3, 8e3, 9e3, 10e3, 11e3)
 LOOKS = ("strainer_out", "clear_plate", "dip_water", "walk_round")
 LONG = 12.0  # [m] of hose where the lift asks for it
+CARD_LIFTS = (4.0, 4.2, 4.5)  # [m] from which on a rig that stands too high begins as a sound one does
+SHOWN = 90.0  # [s] of a curve
 AHEAD = 4e3  # [Pa] between two needles that a person at the gauge tells apart
 KINK, OVER = 2.4, 1.4  # [-] times the climb of the first 10 s: plainly steeper, plainly flatter
 LATE, DOUBTFUL = 1.1, (1.05, 1.14)  # [-] times: someone with a watch notices; might or might not
@@ -58,7 +60,7 @@ def drawn(chance: random.Random, wanted: str) -> tuple[Run, Run, str]:
     ----------
     wanted : what keeps the water away, as :func:`cause_of` names it.
     """
-    site, rig = usual_site(chance.choice((3.0, 3.5, 4.0))), long_rig()
+    site, rig = usual_site(chance.choice(CARD_LIFTS)), long_rig()
     sound, lift = run_of(rig, site), site.lift
     if wanted == "strainer":
         size = chance.choice(STRAINERS)
@@ -85,7 +87,8 @@ def fields(run: Run, sound: Run, units: str) -> dict[str, str]:
         "true_lift": format_quantity("length", run.site.lift, units),
         "static": format_quantity("vacuum", lift_pressure(sound.site), units),
         "true_static": format_quantity("vacuum", lift_pressure(run.site), units),
-        "rest": format_quantity("vacuum", resting_vacuum(run), units),
+        "rest": format_quantity("vacuum", vacuum_at(run, SHOWN), units),
+        "end_s": text("teaching.seconds", n=round(SHOWN)),
     }
     for name, time in (("early", 10.0), ("late", 30.0)):
         out[name] = format_quantity("vacuum", vacuum_at(run, time), units)
@@ -94,7 +97,7 @@ def fields(run: Run, sound: Run, units: str) -> dict[str, str]:
     return out
 
 
-def curve(run: Run, sound: Run, units: str, last: float = 90.0) -> Block:
+def curve(run: Run, sound: Run, units: str, last: float = SHOWN) -> Block:
     """The needle of a run beside the sound rig's.
 
     Parameters

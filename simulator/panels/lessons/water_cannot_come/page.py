@@ -11,6 +11,7 @@ from typing import Any
 from simulator.panels.lessons.water_cannot_come.drills import (
     AHEAD,
     AREA,
+    CARD_LIFTS,
     CAUSE,
     CAUSES,
     CHECK,
@@ -19,6 +20,7 @@ from simulator.panels.lessons.water_cannot_come.drills import (
     LONG,
     LOOK,
     LOOKS,
+    SHOWN,
     bends,
     cause_of,
     curve,
@@ -48,7 +50,6 @@ from simulator.panels.teaching.taught_lesson import TaughtLesson
 from simulator.run import Run, Setup
 from simulator.texts import text
 
-LAST = 90.0  # [s] of the runs that are played
 TOO_HIGH, HUMPED_AT = 9.6, 8.5  # [m] lifts
 
 
@@ -69,6 +70,11 @@ def _run(name: str) -> Run:
     return run_of(rig, usual_site())
 
 
+def _promised(name: str) -> Run:
+    """The run that the card promises beside one of the runs here."""
+    return run_of(_rig(), usual_site(CARD_LIFTS[-1])) if name == "too_high" else _run("sound")
+
+
 def idea_figure(name: str, units: str) -> Block:
     """The curve that shows an idea.
 
@@ -76,7 +82,7 @@ def idea_figure(name: str, units: str) -> Block:
     ----------
     name : of the idea, as the catalogue has it.
     """
-    sound = _run("sound")
+    sound = _promised(name)
     label = text("teaching.sound_rig")
     spoken = text(f"{AREA}.figures.{name}")
     if name == "high_spot":
@@ -92,7 +98,10 @@ def idea_figure(name: str, units: str) -> Block:
             for each in ("strainer", "liner", "too_high")
         ]
         return chart("figure", lines, units, span=60.0, site=sound.site, spoken=spoken)
-    lines = [(text(f"{AREA}.tracks.{name}.label"), points(_run(name), 70.0)), (label, points(sound, 44.0))]
+    lines = [
+        (text(f"{AREA}.tracks.{name}.label"), points(_run(name), 70.0)),
+        (label, points(sound, sound.prime_time - 1.0)),
+    ]
     if name == "strainer":
         capped = run_of(_rig(), usual_site(), setup=Setup.CAPPED)
         lines.append((text(f"{AREA}.closed_hose"), points(capped, 70.0)))
@@ -127,7 +136,7 @@ def liner_first(chance: random.Random, units: str) -> Drill:
 
 def too_high(chance: random.Random, units: str) -> Drill:
     """Prediction: where the needle ends when the lift is more than the air can do."""
-    run, sound = _run("too_high"), _run("sound")
+    run, sound = _run("too_high"), _promised("too_high")
     rest, lift = resting_vacuum(run), lift_pressure(run.site)
     right = "low" if rest < 0.6 * lift else "past" if run.primed or rest > 1.05 * lift else "deep"
     return drill(
@@ -140,9 +149,9 @@ def tracks(units: str) -> list[dict[str, Any]]:
     out = []
     for name in ("strainer", "liner", "too_high", "high_spot"):
         run = _run(name)
-        said = fields(run, _run("sound"), units)
+        said = fields(run, _promised(name), units)
         says = remarks(f"{AREA}.tracks.{name}", run, units, said)
-        last = 150.0 if name == "high_spot" else LAST
+        last = 150.0 if name == "high_spot" else SHOWN
         label = text(f"{AREA}.tracks.{name}.label")
         out.append(track(name, label, run, _rig(), units, last=last, says=says, site=run.site))
     return on_one_scale(out)

@@ -345,7 +345,7 @@ class LessonReplay {
         { key: "remark", class: "lesson-remark-words", "aria-live": "polite" },
         latest
           ? [
-              node("strong", { key: "t" }, `${fillIn(words.at, { n: Math.round(latest.t) })} `),
+              node("strong", { key: "t" }, `${fillIn(words.at, { n: Math.floor(latest.t) })} `),
               ...inlineText(latest.text),
             ]
           : inlineText(words.to_end),

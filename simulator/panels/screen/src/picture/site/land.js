@@ -119,7 +119,7 @@ export function drawRig(svg, lay, words, land) {
   svgNode("path", { d: linePath, class: "pic-pipe-in", "stroke-width": pipe }, group);
   const stream = svgNode(
     "path",
-    { d: linePath, class: "pic-pipe-water", "stroke-width": pipe, display: "none" },
+    { d: linePath, class: "pic-pipe-water", "stroke-width": pipe, display: "none", pathLength: 1 },
     group,
   );
   const chevrons = svgNode(

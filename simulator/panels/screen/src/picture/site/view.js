@@ -172,6 +172,7 @@ export function sitePicture(host, rig, words, options) {
       showCover: displayToggle(hose.cover),
       showFlow: displayToggle(hose.flow),
       showStream: displayToggle(rigNodes.stream),
+      setStream: attributeSetter(rigNodes.stream, "stroke-dasharray"),
       showChevrons: displayToggle(rigNodes.chevrons),
       showShake: displayToggle(rigNodes.shake),
       showBubbles: displayToggle(strainer.bubbles),
@@ -312,7 +313,9 @@ export function sitePicture(host, rig, words, options) {
     }
     draw.showShake(running);
     draw.setEngine(`translate(0,${running && step > 0 ? tremble(0.6) : 0})`);
-    draw.showStream(see && finiteOr(frame.line_fill, 0) > 0.01);
+    const line = clamp(finiteOr(frame.line_fill, 0), 0, 1); // what is left in it stands at the pump's end
+    draw.showStream(see && line > 0.01);
+    draw.setStream(`${line.toFixed(2)} 1`);
     const moving = see && finiteOr(frame.discharge_flow, 0) > 1e-4;
     draw.showChevrons(moving);
     if (moving) draw.setChevron(-(Math.abs(phase) % 18));
