@@ -137,7 +137,10 @@ def test_every_line_holds_what_its_act_waits_for() -> None:
                 if need in ("running", "stopped"):
                     continue
                 key = safe_work.need_key(need, kind, name, ())
-                assert text(f"attempt.needs.{key}") in box, (name, need)
+                no_jolt = need == "discharge_secured" and kind == safe_work.CHECKS  # a plate or a cap is on
+                said = text(f"safe_work.states.{need}" if no_jolt else f"attempt.needs.{key}")
+                assert said in box, (name, need)
+            assert "ppe" not in safe_work.needs(kind, name, ()) or box.startswith(text("attempt.needs.ppe"))
             for danger in safe_work.dangers_of(kind, name).values():
                 assert all(text(f"safe_work.care.{care}") in box for care in danger.care)
 
