@@ -45,7 +45,7 @@ TAUGHT = (
         LOW,
         ("walk_round", "listen_line", "foam_joint", "exhaust_stream", "relief_listen", "follow_air_line"),
     ),
-    Taught("lesson_04.ideas.look", "Walk round the drain valves first", ("zero",), ("walk_round",)),
+    Taught("lesson_04.ideas.look", "Walk round the drain valves first", LOW, ("walk_round",)),
     Taught(
         "lesson_04.ideas.look",
         "Listen, and use foam at joints and flange",

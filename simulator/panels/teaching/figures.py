@@ -28,7 +28,7 @@ CHANNELS = (
     "front_position", "casing_fill", "suction_pressure", "hose_pressure", "motive_pressure", "motive_flow",
     "entrained_flow", "exhaust_air", "exhaust_water", "liner_open", "nrv_open", "relief_open", "line_fill",
     "suction_flow", "discharge_flow", "drain_air", "drain_water", "nrv_air", "nrv_water", "joint_air",
-    "speed_ratio", "strainer_bubbles",
+    "speed_ratio", "strainer_bubbles", "water_level", "end_air",
 )  # fmt: skip
 RENAMED = {"speed_ratio": "speed"}
 STYLES = ("main", "other", "third")
