@@ -149,7 +149,8 @@ def table_rows(units: str) -> list[list[str]]:
     out = []
     for name, run in runs.items():
         rest = resting_vacuum(run)
-        key = "primed" if run.primed else "pressure" if rest < -2e3 else "stands"
+        at_lift = side(rest, lift_pressure(run.site)) == "at"
+        key = "primed" if run.primed else "pressure" if rest < -2e3 else "filling" if at_lift else "stands"
         ending = text(
             f"{AREA}.table.{key}",
             rest=format_quantity("vacuum", abs(rest), units),

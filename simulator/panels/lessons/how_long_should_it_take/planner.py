@@ -28,6 +28,9 @@ AREA = "lesson_02.planner"
 BORES = (0.10, 0.15, 0.20, 0.30)  # [m] of hoses in the yard
 TABLE_LENGTHS = (6.0, 8.0, 10.0, 12.0, 15.0, 20.0)  # [m]
 TABLE_BORES = 3  # rows of the table: the hoses nearest to the rig's own
+RATTLES = (
+    -0.3
+)  # [m] of suction head short of what the wheel takes at the end of a run: it cavitates, and that is told
 NO_BREAK = "\N{NO-BREAK SPACE}"
 STEPS = {"length": 0.5, "lift": 0.1, "altitude": 50.0, "speed": 0.01}  # of the sliders
 ENDS = {"length": (3.0, 30.0), "lift": (0.5, 9.0), "altitude": (0.0, 3000.0), "speed": (0.6, 1.1)}
@@ -204,12 +207,14 @@ class Planner:
         static = format_quantity("vacuum", lift_pressure(run.site), self._lesson.units)
         if not run.primed:
             return [text(f"{AREA}.never"), text(f"{AREA}.never_why", static=static)]
-        first = text(f"{AREA}.about", time=seconds(run.prime_time))
-        if self.plan is None:
-            return [first]
-        if not math.isfinite(self.plan.high):
-            return [first, text(f"{AREA}.band_open", low=seconds(self.plan.low))]
-        return [first, text(f"{AREA}.band", low=seconds(self.plan.low), high=seconds(self.plan.high))]
+        said = [text(f"{AREA}.about", time=seconds(run.prime_time))]
+        if self.plan is not None:
+            wide = not math.isfinite(self.plan.high)
+            band = {"low": seconds(self.plan.low), "high": "" if wide else seconds(self.plan.high)}
+            said.append(text(f"{AREA}.{'band_open' if wide else 'band'}", **band))
+        if float(run.npsh_margin[-1]) < RATTLES:
+            said.append(text(f"{AREA}.rattles"))
+        return said
 
     def _table(self) -> dict[str, Any]:
         units = self._lesson.units
