@@ -51,17 +51,17 @@ def _next_on_card(look: Option, belief: Belief, shows: str, story: Story) -> boo
 
 
 def _read(belief: Belief) -> Start | None:
-    """The latest start from dry that was given its time, where nothing has been mended since."""
-    cold = [start for start in belief.starts if not start.warm]
-    if not cold or cold[-1].watched < read_at(belief.cases):
-        return None
-    return cold[-1] if np.array_equal(cold[-1].rows, belief.now) else None
+    """The latest start from dry that was given its time; none where something has been mended since."""
+    at = read_at(belief.cases)
+    read = [start for start in belief.starts if not start.warm and start.watched >= at]
+    return read[-1] if read and np.array_equal(read[-1].rows, belief.now) else None
 
 
 def _picture(cases: HypothesisSet, start: Start, story: Story) -> str:
-    """What the gauges showed at that start; "" where it pumped as it should."""
+    """What the gauges showed at that start when they were to be read; "" where it pumped by then as it should."""
     run = story.runs[start.run]
-    if start.proof or start.end == "primed":
+    late = start.primed_at is not None and start.primed_at > read_at(cases)
+    if start.proof or (start.end == "primed" and not late):
         return ""
     vacuum, motive = run.needles[:, min(read_at(cases), run.needles.shape[1] - 1)]
     return picture(cases, float(vacuum), float(motive), start.end)

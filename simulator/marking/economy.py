@@ -11,6 +11,7 @@ import hashlib
 import math
 from collections import OrderedDict
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from simulator.diagnosis.advice import BEFORE_START, LEAVE, Advice, minutes_with, next_best, options
 from simulator.diagnosis.belief import Belief
@@ -122,11 +123,16 @@ def confirms(step: Step, expert: Advice) -> bool:
     return stands_before((look.id, look.place)) and not made
 
 
-def judge(step: Step, story: Story) -> Judged:
+def judge(step: Step, story: Story, then: Step | None = None) -> Judged:
     """The expected minutes [min] a step loses against the best choice from the same knowledge.
 
     Never more than its own minutes and those of a start that it makes necessary: prices of what is left are those of a
-    plan, and a step must not pay for how far that is from the best one. A look that card or lesson names is free.
+    plan, and a step must not pay for how far that is from the best one. A look that card or lesson names is free, and
+    so is the start that it takes where it needs the rig running.
+
+    Parameters
+    ----------
+    then : what was done next.
     """
     expert = expert_advice(step.before, story, step.time, step.started)
     option = step.option
@@ -143,7 +149,8 @@ def judge(step: Step, story: Story) -> Judged:
     lost = minutes_with(step.before, option, step.time) - expert.minutes
     own, again = own_minutes(step, option)
     lost = min(lost, own + again)
-    if lost <= SLACK or confirms(step, expert) or as_taught(step, story):
+    started_for = then if option.kind == "watch" and then is not None and then.time == then.time else step
+    if lost <= SLACK or confirms(step, expert) or as_taught(started_for, story):
         return Judged(step, expert, 0.0)
     return Judged(step, expert, lost, max(lost - own, 0.0))
 
@@ -183,7 +190,7 @@ def economy_points(lost: float, unfinished: float, expected: float) -> float:
 
 def mark_economy(story: Story, cases: HypothesisSet, trail: Trail) -> tuple[Part, list[Judged]]:
     """The part, and every step judged. Not marked where the attempt was stopped for safety."""
-    judged = [judge(step, story) for step in trail.steps]
+    judged = [judge(step, story, then) for step, then in pairwise((*trail.steps, None)) if step is not None]
     if story.ended == "stopped_for_safety":
         return part(ECONOMY, [because(0.0, "economy.not_reached")], marked=False), judged
     expected, most = prior_minutes(cases, story), OUT_OF[ECONOMY]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -114,6 +115,15 @@ def _lost(
         if key in on_card:
             first.setdefault(key, judged.lost)
     lost = [(name, lost) for (name, _), lost in first.items() if lost > 0.0]
+    # a look at a rig that runs takes a start where it stood still
+    lost += [
+        (f"start for {then.step.option.id}", start.lost)
+        for start, then in pairwise(marked.judged)
+        if start.step.option.kind == "watch"
+        and start.lost > 0.0
+        and (then.step.option.id, then.step.option.place) in on_card
+        and "running" in CHECKS[then.step.option.id].needs
+    ]
     return len(reader.looks), lost, bool(marked.sheet.points("safety"))
 
 
