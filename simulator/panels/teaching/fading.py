@@ -8,6 +8,7 @@ from functools import lru_cache
 
 import ipywidgets
 
+from simulator.panels.learner.next_call import PASS_MARK
 from simulator.panels.page.blocks import Block
 from simulator.panels.page.part import LessonPart
 from simulator.panels.teaching.context import Context
@@ -139,10 +140,11 @@ class Fading:
         stage = self.stage()
         if stage == len(STAGES):
             to = self._course.to(self._course.after("case"))
-            return [
-                head,
-                self._phrases.plain("done", text("teaching.case_done"), *self.solo_call.summary(), to=to),
-            ]
+            marks = self.solo_call.marks()
+            said = text(
+                "teaching.case_done" if marks is None or marks >= PASS_MARK else "teaching.case_done_weak"
+            )
+            return [head, self._phrases.plain("done", said, *self.solo_call.summary(), to=to)]
         if self.is_call():
             call = {"arrive_for": self.solo_call.attempt_id()} if self.solo_call.attempt_id() else {}
             return [head, self._stage_head(stage) | call, *self.solo_call.before()]

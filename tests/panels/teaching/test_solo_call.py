@@ -14,6 +14,7 @@ from simulator.panels.lessons.registry import LESSONS, lesson
 from simulator.rig.faults import FAULTS
 from simulator.rig.presets import load_rig, load_site
 from simulator.scenario import random_scenario, scenario_hash
+from simulator.texts import text
 from tests.panels.teaching.taught import do_call
 
 NUMBERS = ("03", "04", "05", "06", "07", "08")
@@ -104,7 +105,9 @@ def test_the_call_is_taken_done_and_gone_on_with(new_session, click, quick_marks
     click(third, "continue", key="case:2:end")
     assert third.course.has("case")
     assert third.case().children == (third.parts["case"],)
-    assert "64 of 100" in third.parts["case"].block("done")["paragraphs"][1]
+    said = third.parts["case"].block("done")["paragraphs"]
+    assert said[0] == text("teaching.case_done_weak")
+    assert "64 of 100" in said[1]
 
 
 def test_another_call_is_another_one(new_session, click, quick_marks) -> None:
