@@ -179,7 +179,7 @@ OTHER = r"(?:sound (?:rig|one)|good rig|full speed|straight hose|From dry|sea le
 def _late(said: str, made: Drill | None) -> str | None:
     if made is None:
         return None
-    first = re.search(r"up there (\d+) s|primed? after (\d+) s|it took (\d+) s", said)
+    first = re.search(r"up there (\d+) s", said) or re.search(r"primed? after (\d+) s|it took (\d+) s", said)
     other = re.search(OTHER, said) or re.search(OTHER, made.text)
     right = made.option(made.right)
     if first is None or other is None or right is None:
