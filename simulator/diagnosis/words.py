@@ -129,7 +129,10 @@ def safe_label(option: Option) -> str:
 
 def reason(belief: Belief, option: Option) -> str:
     """Why an option is the best now."""
-    minutes = minutes_words(option.minutes)
+    own = (
+        option.minutes if option.kind != "check" else CHECKS[option.id].minutes
+    )  # a start for it is no part of it
+    minutes = minutes_words(own)
     first, _, chance = belief.top(1)[0]
     if option.kind in ("finish", "hand_over"):
         return text(f"diagnosis.reason.{option.kind}")
