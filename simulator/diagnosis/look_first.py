@@ -71,11 +71,12 @@ def look_first(belief: Belief, work: Option, available: tuple[Option, ...]) -> O
     pair = None if share is None or belief.proved else two_suspects(belief)
     if pair is None or share is None:
         return None
+    whole = CHECKS[work.id].minutes if work.kind == CHECK else work.minutes  # a start for a look is no part of it
     looks = [
         option
         for option in available
         if option.kind == CHECK
-        and CHECKS[option.id].minutes <= share * work.minutes
+        and CHECKS[option.id].minutes <= share * whole
         and parting(belief, option, pair) >= PARTS
     ]
     return min(looks, key=lambda option: (option.minutes, -parting(belief, option, pair)), default=None)

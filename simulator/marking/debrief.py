@@ -152,7 +152,8 @@ def step_words(item: Judged, story: Story, cases: HypothesisSet, units: str) -> 
 
 def less_when_open(story: Story, item: Judged) -> str:
     """That the work which was best takes fewer minutes, its part being open already; "" where it is not."""
-    best, opened = item.expert.option, set()
+    best = item.expert.option
+    opened: set[str] = set()
     for event in story.log[: item.step.seq]:
         if not event["accepted"]:
             continue

@@ -123,10 +123,11 @@ def test_a_quick_look_comes_before_a_long_one_where_it_could_tell() -> None:
         for one in options(cases)
         if one.kind == CHECK
         and one.id != "walk_round"
-        and CHECKS[one.id].minutes <= LOOK_SHARE * report.next.minutes
+        and CHECKS[one.id].minutes <= LOOK_SHARE * CHECKS[report.next.id].minutes
         and parting(belief, one, pair) >= PARTS
     ]
-    assert report.next.kind != CHECK or quicker == []
+    assert report.next.id == "exhaust_stream"  # half a minute; a plate on the flange takes eight
+    assert quicker == []
 
 
 def test_what_is_done_with_the_engine_running_says_so_with_one_figure() -> None:
@@ -140,7 +141,7 @@ def test_what_is_done_with_the_engine_running_says_so_with_one_figure() -> None:
     assert "takes 3 minutes" in told["reason"]  # as in the list of looks
     assert CHECKS["listen_line"].minutes == 3.0
     assert "The engine runs while you do this" in told["protects"]
-    assert "discharge end" in told["protects"]
+    assert "Discharge end tied down, people clear" in told["protects"]
     plate = next(one for one in options(cases) if one.id == "blank_off")
     told = Words(sheet, replace(report, next=plate), cases, FORM).next()
     assert "The mark is 70 kPa" in told["how"]
