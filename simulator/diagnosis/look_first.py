@@ -71,7 +71,9 @@ def look_first(belief: Belief, work: Option, available: tuple[Option, ...]) -> O
     pair = None if share is None or belief.proved else two_suspects(belief)
     if pair is None or share is None:
         return None
-    whole = CHECKS[work.id].minutes if work.kind == CHECK else work.minutes  # a start for a look is no part of it
+    whole = (
+        CHECKS[work.id].minutes if work.kind == CHECK else work.minutes
+    )  # a start for a look is no part of it
     looks = [
         option
         for option in available

@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
 
 from simulator.attempt.calls import BLANK_QUESTION
+from simulator.diagnosis.belief import Belief
+from simulator.diagnosis.evidence import story_of
 from simulator.diagnosis.option import Option
 from simulator.diagnosis.words import chance_words, minutes_words
 from simulator.instruments.checks import CHECKS
 from simulator.marking.debrief import in_tenths, less_when_open
-from simulator.marking.service import debrief_and_keep
+from simulator.marking.rig_state import run_of
+from simulator.marking.service import cases_for, debrief_and_keep
+from simulator.marking.understanding import _blank, _prime
 from simulator.rig.remedies import REMEDIES
 from simulator.texts import entry, text
 
@@ -120,11 +125,27 @@ def test_work_on_a_part_that_is_out_already_takes_less() -> None:
     assert after("walk_round") == ""
 
 
-def test_a_proof_that_took_another_time_than_the_card_is_explained() -> None:
-    said = text("marking.understanding.sound_prime_time.proof_other", proof=28)
-    assert "28 s" in said
-    assert "as on the card" in said
-    assert all(
-        "as on the card" in entry(f"marking.understanding.sound_prime_time.{word}")
-        for word in ("close", "fair", "far")
-    )
+def test_a_proof_that_took_another_time_than_the_card_is_explained(played) -> None:
+    story = story_of(played("honest", "belt_loose", 0.7, "").state)
+    true = float(run_of(*story.sound).prime_time)
+
+    def said(proof: float) -> list[str]:
+        log = [
+            event | {"result": event["result"] | {"prime_time_s": proof}}
+            if event["act"] == "finish"
+            else event
+            for event in story.log
+        ]
+        return [each.sentence for each in _prime(replace(story, log=tuple(log)), 20.0, 15.0)]
+
+    same, other = said(true), said(true - 6.0)
+    assert len(same) == 1
+    assert "set up as on the card" in same[0]
+    assert f"Your proof took {true - 6.0:.0f} s" in other[1]
+
+
+def test_a_wrong_answer_on_the_blank_off_test_is_told_back_as_wrong(played) -> None:
+    belief = Belief(cases_for(story_of(played("honest", "belt_loose", 0.7, "").state)))
+    told = _blank({"answer": "deep_quick", "suspect": "belt_loose"}, belief, 7.5)
+    assert "You said: deep vacuum, and quickly. Wrong" in told.sentence
+    assert told.points < 1.5

@@ -14,6 +14,7 @@ from simulator.panels.lessons.registry import LESSONS
 from simulator.panels.lessons.start_here.gauge_reading import height_held
 from simulator.panels.lessons.start_here.page import PLATE_VACUUM, StartHere
 from simulator.panels.page.dial import dial
+from simulator.panels.papers.card import _cautions
 from simulator.rig.presets import load_rig, rig_names, standard_site
 from simulator.run import Setup, simulate
 
@@ -219,3 +220,5 @@ def test_the_pull_on_a_plate_is_that_of_the_deepest_vacuum_of_our_rigs(new_sessi
     shown = float(re.search(r"pull of (\d+) kg", " ".join(told)).group(1))
     assert pull <= shown < pull + 10.0
     assert any("Use only a plate rated for vacuum." in item for item in told)
+    # the card in the cab says the same
+    assert any(f"up to {shown:.0f} kg" in line for line in _cautions(load_rig("osier"), deepest))
