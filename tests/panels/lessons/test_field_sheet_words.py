@@ -142,6 +142,7 @@ def test_what_is_done_with_the_engine_running_says_so_with_one_figure() -> None:
     assert CHECKS["listen_line"].minutes == 3.0
     assert "The engine runs while you do this" in told["protects"]
     assert "Discharge end tied down, people clear" in told["protects"]
+    assert told["protects"].count("Protective gear on.") == 1
     plate = next(one for one in options(cases) if one.id == "blank_off")
     told = Words(sheet, replace(report, next=plate), cases, FORM).next()
     assert "The mark is 70 kPa" in told["how"]

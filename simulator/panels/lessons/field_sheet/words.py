@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+import re
 from typing import Any
 
 import numpy as np
 
+from simulator.diagnosis.advice import BEFORE_START
 from simulator.diagnosis.field import FieldReport, FieldSheet, Suspect, usable
 from simulator.diagnosis.field_fit import Item
 from simulator.diagnosis.gauge_likelihood import predicted
@@ -159,7 +161,7 @@ class Words:
             "how": "",
             "protects": "",
         }
-        if option.kind in ("check", "remedy"):
+        if option.kind in ("check", "remedy") and option.id != BEFORE_START:
             out["reason"] += " " + text(f"{KEY}.next_why")
         if option.kind == "check":
             out["how"] = text(f"{KEY}.how", how=text(f"checks.{option.id}.how"))
@@ -169,7 +171,8 @@ class Words:
             out["protects"] = CHECKS[option.id].protects
             if "running" in CHECKS[option.id].needs:
                 first = text(f"{KEY}.running", first=safe_work.box(safe_work.ENGINE, "start_engine"))
-                out["protects"] = f"{first} {out['protects']}"
+                own = [each for each in re.split(r"(?<=[.]) ", out["protects"]) if each not in first]
+                out["protects"] = " ".join([first, *own])  # no sentence twice
         elif option.kind == "remedy":
             out["protects"] = REMEDIES[option.id].protects
         elif option.kind == "watch":
