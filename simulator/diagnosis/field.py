@@ -11,20 +11,21 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from simulator.diagnosis.advice import next_best, options
+from simulator.diagnosis.advice import BEFORE_START, next_best, options
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.field_fit import Item, finding_item, misfit, needle_items, start_item
 from simulator.diagnosis.hypothesis_set import HypothesisSet, Progress, hypothesis_set
 from simulator.diagnosis.look_first import look_first
 from simulator.diagnosis.option import Option
 from simulator.diagnosis.outlook import SPAN, check_keys
-from simulator.diagnosis.words import reason
+from simulator.diagnosis.words import minutes_words, reason
 from simulator.errors import InputError
 from simulator.instruments.checks import CHECKS
 from simulator.physics.atmosphere import pressure_at_altitude
 from simulator.rig.hose_length import with_hose_length
 from simulator.rig.rig import Rig, Site
 from simulator.run.expected import expected
+from simulator.texts import text
 
 LAST = SPAN - 1.0  # [s] after the start up to which needles can be judged
 MAX_MOTIVE = 16e5  # [Pa] gauge, above which no such air line is run
@@ -207,7 +208,7 @@ def belief_of(sheet: FieldSheet, cases: HypothesisSet) -> Belief:
 
 
 def judge_sheet(sheet: FieldSheet, *, progress: Progress | None = None) -> FieldReport:
-    """Suspects in order with what speaks for and against them, the next cheapest thing to do; or what does not fit.
+    """Suspects in order with what speaks for and against them, and what to do next; or what does not fit.
 
     Parameters
     ----------
@@ -237,19 +238,32 @@ def judge_sheet(sheet: FieldSheet, *, progress: Progress | None = None) -> Field
     made = {(finding.check, finding.place) for finding in sheet.findings}
     done = [o for o in options(cases) if not (o.kind == "check" and (o.id, o.place) in made)]
     advice = next_best(belief, done)
-    before = look_first(belief, advice.option, tuple(done))
+    before = None if belief.proved else walk_first(done) or look_first(belief, advice.option, tuple(done))
+    why = reason(belief, before) if before else advice.reason
+    if before is not None and before.id == BEFORE_START:
+        why = text("diagnosis.reason.walk_round", minutes=minutes_words(before.minutes))
     plan = expected(sheet.rig, sheet.site)
     return FieldReport(
         fits=fits,
         suspects=suspects(belief, items),
         clashes=() if fits else clashes(sheet, cases, items),
         next=before or advice.option,
-        reason=reason(belief, before) if before else advice.reason,
+        reason=why,
         expected=(plan.time, plan.low, plan.high),
         misfit=odd,
         proved=belief.proved,
         left_out=len(sheet.needles) - len(usable(sheet)),
     )
+
+
+def walk_first(available: list[Option]) -> Option | None:
+    """The walk round where it was not made: it comes before every start, and before all other looks.
+
+    Parameters
+    ----------
+    available : options that are open; looks made before are not among them.
+    """
+    return next((option for option in available if option.id == BEFORE_START), None)
 
 
 def suspects(belief: Belief, items: tuple[Item, ...]) -> tuple[Suspect, ...]:

@@ -1,4 +1,4 @@
-"""The look that comes before a work done on a guess: cheap beside the work, and it could part the first two suspects."""
+"""The look that comes before long work or a long look: cheap beside it, and it could part the first two suspects."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from simulator.diagnosis.option import CHECK, REMEDY, Option
 from simulator.instruments.checks import CHECKS
 
 SHARE = 0.25  # [-] of the work's minutes that a look before it may take
+LOOK_SHARE = 0.5  # [-] of a longer look's minutes
 PARTS = 0.5  # [-] chance by which two suspects must differ in an outcome, or in several together
 SPOKEN = 0.02  # [-] chance from which a suspect is one
 
@@ -47,12 +48,12 @@ def parting(belief: Belief, option: Option, pair: tuple[np.ndarray, np.ndarray])
 
 
 def look_first(belief: Belief, work: Option, available: tuple[Option, ...]) -> Option | None:
-    """The quickest look, of at most a quarter of a work's minutes, that could part the first two suspects.
+    """The quickest look that could part the first two suspects, in a quarter of a work's minutes, or half a look's.
 
     Parameters
     ----------
     belief : after all that was seen.
-    work : what is about to be done.
+    work : what is about to be done: work, or a look.
     available : options that are open; looks made before are not among them.
 
     Examples
@@ -66,14 +67,18 @@ def look_first(belief: Belief, work: Option, available: tuple[Option, ...]) -> O
     >>> look is not None and look.minutes <= work.minutes / 4
     True
     """
-    pair = two_suspects(belief) if work.kind == REMEDY and not belief.proved else None
-    if pair is None:
+    share = {REMEDY: SHARE, CHECK: LOOK_SHARE}.get(work.kind)
+    pair = None if share is None or belief.proved else two_suspects(belief)
+    if pair is None or share is None:
         return None
+    whole = (
+        CHECKS[work.id].minutes if work.kind == CHECK else work.minutes
+    )  # a start for a look is no part of it
     looks = [
         option
         for option in available
         if option.kind == CHECK
-        and CHECKS[option.id].minutes <= SHARE * work.minutes
+        and CHECKS[option.id].minutes <= share * whole
         and parting(belief, option, pair) >= PARTS
     ]
     return min(looks, key=lambda option: (option.minutes, -parting(belief, option, pair)), default=None)

@@ -6,6 +6,8 @@ that can be done; ``place`` is where on the rig.
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from simulator.diagnosis.belief import Belief
@@ -17,8 +19,8 @@ from simulator.rig.remedies import REMEDIES
 from simulator.texts import text
 
 SURE = 0.97  # [-] from here on a work should put it right
-ALMOST = 0.95  # [-] from here on a chance is almost sure
 PART = 2.0  # a work helps so many times as often as it puts all right: there may be two troubles
+HALVES = 10.0  # [min] below which half minutes are said, as the lists of looks and works show them
 SHIFT = 0.05  # [-] a smaller change of a chance is not worth a word
 #: Faults that no look parts for sure: the same spot shows both, and the same work mends both.
 TWINS = (("strainer_high", "level_falls"), ("flange_leaks", "flange_works_loose"))
@@ -49,18 +51,17 @@ def joint_field(place: str) -> dict[str, int]:
 
 
 def chance_words(chance: float) -> str:
-    """A chance [-] as people say it.
+    """A chance [-] as it is said: in the whole percent that the debrief's table shows for it.
 
     Examples
     --------
-    >>> chance_words(0.43), chance_words(0.99), chance_words(0.003)
-    ('about 4 in 10', 'almost sure', 'hardly possible')
+    >>> chance_words(0.148), chance_words(0.06), chance_words(0.998), chance_words(0.003)
+    ('about 15 %', 'about 6 %', 'almost 100 %', 'almost 0 %')
     """
-    if chance >= ALMOST:
-        return text("diagnosis.chance.sure")
-    if chance < 0.03:
-        return text("diagnosis.chance.hardly")
-    return text("diagnosis.chance.tenths", n=max(1, round(10.0 * chance)))
+    percent = math.floor(100.0 * round(chance, 4) + 0.5)
+    if 0 < percent < 100:
+        return text("diagnosis.chance.percent", n=percent)
+    return text("diagnosis.chance.all" if percent else "diagnosis.chance.none")
 
 
 def minutes_words(minutes: float) -> str:
@@ -68,13 +69,13 @@ def minutes_words(minutes: float) -> str:
 
     Examples
     --------
-    >>> minutes_words(0.5), minutes_words(1.2), minutes_words(12.0)
-    ('half a minute', '1 minute', '12 minutes')
+    >>> minutes_words(0.5), minutes_words(1.2), minutes_words(1.5), minutes_words(12.3)
+    ('half a minute', '1 minute', '1.5 minutes', '12 minutes')
     """
     if minutes < 0.75:
         return text("diagnosis.minutes.half")
-    whole = round(minutes)
-    return text("diagnosis.minutes.one") if whole <= 1 else text("diagnosis.minutes.many", n=whole)
+    shown = round(2.0 * minutes) / 2.0 if minutes < HALVES else float(round(minutes))
+    return text("diagnosis.minutes.one") if shown == 1.0 else text("diagnosis.minutes.many", n=f"{shown:g}")
 
 
 def option_label(option: Option) -> str:
@@ -128,7 +129,10 @@ def safe_label(option: Option) -> str:
 
 def reason(belief: Belief, option: Option) -> str:
     """Why an option is the best now."""
-    minutes = minutes_words(option.minutes)
+    own = (
+        option.minutes if option.kind != "check" else CHECKS[option.id].minutes
+    )  # a start for it is no part of it
+    minutes = minutes_words(own)
     first, _, chance = belief.top(1)[0]
     if option.kind in ("finish", "hand_over"):
         return text(f"diagnosis.reason.{option.kind}")

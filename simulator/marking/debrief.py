@@ -8,6 +8,7 @@ at the end; ``faults`` are what was wrong; ``value`` is a number.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -15,10 +16,12 @@ import numpy as np
 
 from simulator.attempt.calls import SOMETHING_ELSE
 from simulator.attempt.notes import clock_words, figure, render
+from simulator.attempt.open_parts import NOTHING_OFF, minutes_now, saved_minutes
 from simulator.charts.curves import curve_figure
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.evidence import Step, Story
 from simulator.diagnosis.hypothesis_set import HypothesisSet
+from simulator.diagnosis.option import REMEDY
 from simulator.diagnosis.outlook import EVERY, SPAN
 from simulator.diagnosis.words import (
     fault_name,
@@ -28,6 +31,7 @@ from simulator.diagnosis.words import (
     safe_label,
     what_changed,
 )
+from simulator.instruments.checks import CHECKS
 from simulator.instruments.gauges import GAUGES, needle, read
 from simulator.instruments.outside_looks import static_lift
 from simulator.marking.economy import SLACK, Judged
@@ -63,7 +67,6 @@ def debrief_of(story: Story, cases: HypothesisSet, marked: Marked, units: str = 
         "passed": sheet.passed,
         "gate": text("marking.gate.grave") if sheet.grave else "",
         "version": sheet.version,
-        "rules": text("marking.rules", version=sheet.version),
         "model": sheet.model,
         "parts": [
             {
@@ -72,7 +75,7 @@ def debrief_of(story: Story, cases: HypothesisSet, marked: Marked, units: str = 
                 "points": part.points,
                 "out_of": part.out_of,
                 "evidence": [item.sentence for item in part.evidence],
-                "evidence_points": [item.points for item in part.evidence],
+                "evidence_points": in_tenths([item.points for item in part.evidence], part.points),
             }
             for part in sheet.parts
         ],
@@ -82,6 +85,27 @@ def debrief_of(story: Story, cases: HypothesisSet, marked: Marked, units: str = 
         "truth_names": [fault_name(name) for name in story.fault_ids],
         "practise": practise(story, marked),
     }
+
+
+def in_tenths(points: Sequence[float], total: float | None) -> list[float]:
+    """Points [-] as they are shown, in tenths that add up to the total shown: the largest remainders round up.
+
+    Parameters
+    ----------
+    points : of each reason, unrounded.
+    total : of the part; None where it does not count.
+
+    Examples
+    --------
+    >>> in_tenths([40.0, -6.34, -2.54, -0.84], 30.3)
+    [40.0, -6.3, -2.5, -0.9]
+    """
+    tenths = [math.floor(10.0 * value + 1e-9) for value in points]
+    whole = round(10.0 * (sum(points) if total is None else total))
+    spare = sorted(range(len(points)), key=lambda n: tenths[n] - 10.0 * points[n])
+    for number in range(max(whole - sum(tenths), 0)):
+        tenths[spare[number % len(spare)]] += 1
+    return [value / 10.0 for value in tenths]
 
 
 def step_words(item: Judged, story: Story, cases: HypothesisSet, units: str) -> dict[str, Any]:
@@ -105,6 +129,9 @@ def step_words(item: Judged, story: Story, cases: HypothesisSet, units: str) -> 
         key = "too_long" if same else "lost_again" if item.again > SLACK else "lost"
         key = f"marking.steps.{key}"
         why = f"{why} {text(key, minutes=minutes_words(item.lost))}"
+    saved = less_when_open(story, item)
+    if saved:
+        why = f"{why} {saved}"
     return {
         "clock": clock_words(round(step.clock * 10.0)),
         "act": act.rstrip("."),
@@ -121,6 +148,24 @@ def step_words(item: Judged, story: Story, cases: HypothesisSet, units: str) -> 
         "why": why,
         "lost_minutes": round(item.lost, 2),
     }
+
+
+def less_when_open(story: Story, item: Judged) -> str:
+    """That the work which was best takes fewer minutes, its part being open already; "" where it is not."""
+    best = item.expert.option
+    opened: set[str] = set()
+    for event in story.log[: item.step.seq]:
+        if not event["accepted"]:
+            continue
+        if event["act"] in ("start_engine", "untag_and_close_up"):
+            opened.clear()
+        elif event["act"] == "check":
+            check = CHECKS[event["result"]["check"]]
+            if check.opens and check.id not in NOTHING_OFF:
+                opened.add(event["result"].get("place") or check.place)
+    if best.kind != REMEDY or not saved_minutes(best.id, best.place, opened):
+        return ""
+    return text("marking.steps.open_already", minutes=minutes_words(minutes_now(best.id, best.place, opened)))
 
 
 def told_by(step: Step) -> str:

@@ -23,6 +23,7 @@ from simulator.marking.sheet import OUT_OF, UNDERSTANDING, Evidence, Part, becau
 from simulator.texts import text
 
 CLOSE, FAR = 1.15, 2.0  # a time within a factor CLOSE earns all, beyond FAR nothing
+PROOF_APART = 2.0  # [s] from the time on the card, from which a proof's own time asks for a word
 
 
 def time_share(answer: float, true: float) -> float:
@@ -66,7 +67,7 @@ def mark_understanding(story: Story, cases: HypothesisSet, trail: Trail) -> Part
         if event is None or event["result"]["answer"] is None:
             evidence.append(because(0.0, f"understanding.{question}.open"))
         elif question == PRIME_QUESTION:
-            evidence.append(_prime(story, float(event["result"]["answer"]), each))
+            evidence += _prime(story, float(event["result"]["answer"]), each)
         else:
             before = [belief for seq, belief in sorted(trail.at_calls.items()) if seq < event["seq"]]
             belief = before[-1] if before else Belief(cases)
@@ -92,18 +93,19 @@ def blank_asked(story: Story) -> bool:
     return False
 
 
-def _prime(story: Story, answer: float, most: float) -> Evidence:
+def _prime(story: Story, answer: float, most: float) -> list[Evidence]:
+    """What the guess was worth; with a word on the proof where that took another time than the rig of the card does."""
     true = float(run_of(*story.sound).prime_time)
     if not math.isfinite(true):
-        return because(0.0, "understanding.sound_prime_time.never")
+        return [because(0.0, "understanding.sound_prime_time.never")]
     share = time_share(answer, true)
     word = "close" if share >= 0.8 else "fair" if share > 0.2 else "far"
-    return because(
-        most * share,
-        f"understanding.sound_prime_time.{word}",
-        said=round(answer),
-        true=round(true),
-    )
+    key = "understanding.sound_prime_time"
+    out = [because(most * share, f"{key}.{word}", said=round(answer), true=round(true))]
+    proof = next((e["result"].get("prime_time_s") for e in reversed(story.log) if e["act"] == "finish"), None)
+    if story.ended == "finished" and proof is not None and abs(proof - true) >= PROOF_APART:
+        out.append(because(0.0, f"{key}.proof_other", proof=round(proof)))
+    return out
 
 
 def _blank(result: dict, belief: Belief, most: float) -> Evidence:
@@ -113,7 +115,8 @@ def _blank(result: dict, belief: Belief, most: float) -> Evidence:
     word = "right" if share >= 0.8 else "partly" if share > 0.2 else "wrong"
     return because(
         most * share,
-        f"understanding.blank_off_if_right.{word}",
+        f"understanding.blank_off_if_right.said_{word}",
         suspect=fault_name(str(result["suspect"])),
+        said=text(f"attempt.questions.blank_off_options.{result['answer']}"),
         best=text(f"attempt.questions.blank_off_options.{best}"),
     )

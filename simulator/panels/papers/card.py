@@ -131,6 +131,9 @@ def _letters_key() -> str:
 def _cautions(rig: Rig, vacuum: float) -> list[str]:
     area = math.pi * rig.suction_hose.bore**2 / 4.0
     kilograms = vacuum * area / STANDARD_GRAVITY
-    pull = text("papers.card.pull", kg=int(round(kilograms, -1)), lb=int(round(kilograms / 0.453_592_37, -1)))
+    kg, lb = (
+        10 * math.ceil(value / 10.0) for value in (kilograms, kilograms / 0.453_592_37)
+    )  # "up to": never less
+    pull = text("papers.card.pull", kg=kg, lb=lb)
     names = ("gear", "guards", "pressure", "plate", "discharge", "dry", "edge", "heavy", "fumes", "frost")
     return [text(f"papers.card.cautions.{name}", pull=pull) for name in names]

@@ -65,7 +65,14 @@ def scenes() -> list[Scene]:
     front, flow = series["front_position"], series["discharge_flow"]
     length = rig["hose_length_m"]
     rest = {"t": 0.0, "see_through": True, "speed": 0.0}
-    moments = (_first(front > 0.3 * length), _first(front > 0.6 * length), _first(flow > 0.5 * flow.max()))
+    jet = series[
+        "entrained_flow"
+    ]  # the water lies in the hose's foot before the start: the jet is what shows idea two
+    moments = (
+        _first((jet > 0.5 * jet.max()) & (series["speed"] > 0.9)),
+        _first(front > 0.6 * length),
+        _first(flow > 0.5 * flow.max()),
+    )
     leaking, leak, leak_step = _played(open_drain())
     return [
         Scene(rig, rest),

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from simulator.diagnosis.advice import options
-from simulator.diagnosis.field import FieldSheet, Needle, Watch, belief_of, judge_sheet
+from simulator.diagnosis.field import FieldSheet, Finding, Needle, Watch, belief_of, judge_sheet
 from simulator.diagnosis.hypothesis_set import hypothesis_set
-from simulator.diagnosis.look_first import PARTS, SHARE, parting, two_suspects
+from simulator.diagnosis.look_first import LOOK_SHARE, PARTS, SHARE, parting, two_suspects
 from simulator.diagnosis.option import CHECK, REMEDY
+from simulator.diagnosis.words import reason
 from simulator.instruments.checks import CHECKS
 from simulator.instruments.outside_looks import static_lift
 from simulator.panels.lessons.field_sheet.words import APART, Words
@@ -88,6 +90,62 @@ def test_two_hundred_sheets_with_rising_needles() -> None:
         assert read[-1].time - read[-2].time < APART or "stands at" not in rule
         named += "still rises" in rule
     assert named > 0
+
+
+#: 10 s, 30 s, 60 s and 90 s after the start: it still rises
+RISING = ((10.0, 4e3), (30.0, 11e3), (60.0, 19e3), (90.0, 24e3))
+
+
+def test_a_needle_that_still_rises_is_never_said_to_stand() -> None:
+    said = _said(_sheet(*RISING))
+    told = " ".join(line for suspect in said["suspects"] for line in (*suspect["for"], *suspect["against"]))
+    assert "showed 24 kPa after 90 s" in told
+    assert "stood" not in told
+
+
+def test_the_walk_round_comes_first_where_it_was_not_made() -> None:
+    said = _said(_sheet(*RISING))
+    assert said["next"]["label"] == CHECKS["walk_round"].label
+    assert said["next"]["reason"].startswith(
+        "A look round comes first, before every start. It takes 1.5 minutes"
+    )
+
+
+def test_a_quick_look_comes_before_a_long_one_where_it_could_tell() -> None:
+    walked = (Finding("walk_round", "in_order"),)
+    sheet = replace(_sheet(*RISING), findings=walked)
+    cases = hypothesis_set(RIG, SITE)
+    report, belief = judge_sheet(sheet), belief_of(sheet, cases)
+    pair = two_suspects(belief)
+    assert pair is not None
+    quicker = [
+        one.id
+        for one in options(cases)
+        if one.kind == CHECK
+        and one.id != "walk_round"
+        and CHECKS[one.id].minutes <= LOOK_SHARE * CHECKS[report.next.id].minutes
+        and parting(belief, one, pair) >= PARTS
+    ]
+    assert report.next.id == "exhaust_stream"  # half a minute; a plate on the flange takes eight
+    assert quicker == []
+
+
+def test_what_is_done_with_the_engine_running_says_so_with_one_figure() -> None:
+    sheet, cases = _sheet(*RISING), hypothesis_set(RIG, SITE)
+    report = judge_sheet(sheet)
+    listen = next(one for one in options(cases) if one.id == "listen_line")
+    said = Words(
+        sheet, replace(report, next=listen, reason=reason(belief_of(sheet, cases), listen)), cases, FORM
+    )
+    told = said.next()
+    assert "takes 3 minutes" in told["reason"]  # as in the list of looks
+    assert CHECKS["listen_line"].minutes == 3.0
+    assert "The engine runs while you do this" in told["protects"]
+    assert "Discharge end tied down, people clear" in told["protects"]
+    assert told["protects"].count("Protective gear on.") == 1
+    plate = next(one for one in options(cases) if one.id == "blank_off")
+    told = Words(sheet, replace(report, next=plate), cases, FORM).next()
+    assert "The mark is 70 kPa" in told["how"]
 
 
 def test_a_look_comes_before_work_on_a_guess() -> None:

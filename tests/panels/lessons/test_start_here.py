@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import math
+import re
+
 import pytest
 
 from simulator.panels.learner.next_call import practice_level
@@ -9,8 +12,11 @@ from simulator.panels.learner.progress import lesson_state
 from simulator.panels.learner.session import Work
 from simulator.panels.lessons.registry import LESSONS
 from simulator.panels.lessons.start_here.gauge_reading import height_held
-from simulator.panels.lessons.start_here.page import StartHere
+from simulator.panels.lessons.start_here.page import PLATE_VACUUM, StartHere
 from simulator.panels.page.dial import dial
+from simulator.panels.papers.card import _cautions
+from simulator.rig.presets import load_rig, rig_names, standard_site
+from simulator.run import Setup, simulate
 
 
 def open_home(session) -> StartHere:
@@ -90,11 +96,19 @@ def test_wrong_guesses_are_answered_by_name(new_session, click) -> None:
 
 def test_a_weak_reading_can_be_made_good_and_the_guess_is_free(new_session, click) -> None:
     page = open_home(new_session())
+    click(page, "name", name="Ash")
     click(page, "safety")
     click(page, "answer", question="guess", answer="by_hose")
     for gauge in ("suction", "motive"):
         click(page, "answer", question=f"read:{gauge}:0", answer=0.0)
     assert lesson_state(page.session, "00")[0] == "weak"
+    # list, end and steps say the same: it is not done, and what is to be done
+    said = page.what_next().block("next")["paragraphs"][0]
+    assert "does not count as done" in said
+    assert "ready" not in said
+    steps = {item["label"]: item["state"] for item in page.welcome().block("steps")["items"]}
+    assert steps["Read the two gauges"] == "now"
+    assert "not both are right" in page.gauges().block("on:reading_on")["paragraphs"][0]
     click(page, "again", turn=0)
     for gauge in ("suction", "motive"):
         face = dial(gauge)["units"][page.units]
@@ -186,3 +200,25 @@ def test_a_click_that_makes_no_sense_gets_a_sentence(new_session, click) -> None
     ):
         assert click(page, "answer", **args)["accepted"]
     assert page.answers == {}
+
+
+def test_what_makes_the_page_count_is_said_before_the_reading(new_session, click) -> None:
+    page = open_home(new_session())
+    click(page, "answer", question="guess", answer="right")
+    assert "Both must be right" in page.gauges().block("reading")["paragraphs"][0]
+
+
+def test_the_pull_on_a_plate_is_that_of_the_deepest_vacuum_of_our_rigs(new_session) -> None:
+    deepest = max(
+        float(simulate(load_rig(name), standard_site(name), setup=Setup.BLANKED, duration=240.0).vacuum.max())
+        for name in rig_names()
+    )
+    assert math.ceil(deepest / 1e3) * 1e3 == PLATE_VACUUM
+    # force on the plate: vacuum times area of the bore, told as the weight of a mass under standard gravity
+    pull = deepest * math.pi * 0.150**2 / 4.0 / 9.80665
+    told = open_home(new_session()).safety().block("safety")["items"]
+    shown = float(re.search(r"pull of (\d+) kg", " ".join(told)).group(1))
+    assert pull <= shown < pull + 10.0
+    assert any("Use only a plate rated for vacuum." in item for item in told)
+    # the card in the cab says the same
+    assert any(f"up to {shown:.0f} kg" in line for line in _cautions(load_rig("osier"), deepest))

@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 import math
+import re
 from typing import Any
 
 import numpy as np
 
+from simulator.diagnosis.advice import BEFORE_START
 from simulator.diagnosis.field import FieldReport, FieldSheet, Suspect, usable
 from simulator.diagnosis.field_fit import Item
 from simulator.diagnosis.gauge_likelihood import predicted
 from simulator.diagnosis.hypothesis_set import HypothesisSet
-from simulator.diagnosis.words import fault_name, joint_field, option_label
+from simulator.diagnosis.words import chance_words, fault_name, joint_field, option_label
 from simulator.instruments.checks import CHECKS
 from simulator.instruments.outside_looks import static_lift
+from simulator.instruments.vacuum_tests import blank_mark
+from simulator.physics.atmosphere import pressure_at_altitude
 from simulator.rig import safe_work
 from simulator.rig.remedies import REMEDIES
 from simulator.texts import text
@@ -24,6 +28,7 @@ ABOVE, BELOW = 6e3, 4e3  # [Pa] beyond the static lift that counts
 APART = 15.0  # [s] between two readings that tell whether a needle stands
 MOVED = 1.0e3  # [Pa] between them from which it has moved: half a mark of a usual gauge
 SURE_PLACE = 0.8  # [-] of a fault's chance on one place, from which that place alone is named
+MARKED = ("blank_off", "capped_hose")  # tests of which the time to a mark is taken
 KEY = "field_sheet.result"
 
 
@@ -156,9 +161,18 @@ class Words:
             "how": "",
             "protects": "",
         }
+        if option.kind in ("check", "remedy") and option.id != BEFORE_START:
+            out["reason"] += " " + text(f"{KEY}.next_why")
         if option.kind == "check":
             out["how"] = text(f"{KEY}.how", how=text(f"checks.{option.id}.how"))
+            if option.id in MARKED:
+                mark = blank_mark(float(pressure_at_altitude(self.sheet.site.altitude)))
+                out["how"] += " " + text(f"{KEY}.mark", mark=self.vacuum(mark))
             out["protects"] = CHECKS[option.id].protects
+            if "running" in CHECKS[option.id].needs:
+                first = text(f"{KEY}.running", first=safe_work.box(safe_work.ENGINE, "start_engine"))
+                own = [each for each in re.split(r"(?<=[.]) ", out["protects"]) if each not in first]
+                out["protects"] = " ".join([first, *own])  # no sentence twice
         elif option.kind == "remedy":
             out["protects"] = REMEDIES[option.id].protects
         elif option.kind == "watch":
@@ -198,8 +212,8 @@ def chance_of(chance: float) -> str:
     Examples
     --------
     >>> chance_of(0.61), chance_of(0.99)
-    ('about 6 in 10', 'almost sure')
+    ('about 61 %', 'almost sure')
     """
     if chance >= 0.97:
         return text(f"{KEY}.sure")
-    return text("diagnosis.chance.tenths", n=max(1, round(10.0 * chance)))
+    return chance_words(chance)

@@ -20,12 +20,14 @@ from simulator.panels.lessons.how_the_rig_draws_water.guesses import (
 from simulator.panels.lessons.how_the_rig_draws_water.questions import (
     SITE,
     arrival,
+    fault_run,
     good_run,
     lift_pressure,
     seconds,
 )
 from simulator.panels.page.blocks import Block
 from simulator.panels.page.words import UNSURE, format_quantity
+from simulator.panels.teaching.scenes import OPENING
 from simulator.rig.presets import load_site
 from simulator.texts import entry, text
 from simulator.units import SYSTEMS, UNITS
@@ -45,7 +47,7 @@ def compare_blocks(answers: dict[str, Any], units: str) -> list[Block]:
     own = answers["run:sound"]
     model = good_run()
     came = own["prime_s"] if own.get("prime_s") else float(model.prime_time)
-    return [_table(answers, units, came), *_remarks(own, model), _chart(answers, units, came)]
+    return [_table(answers, units, came), *_remarks(answers, model, units), _chart(answers, units, came)]
 
 
 def _verdict(name: str, answers: dict[str, Any], came: float) -> str:
@@ -104,11 +106,25 @@ def _why(name: str, answers: dict[str, Any], time: str, gauge: str) -> str:
     return ""
 
 
-def _remarks(own: dict[str, Any], model: Any) -> list[Block]:
-    if not own.get("slow"):
-        return []
-    said = text("lessons.draws.compare_slow", seconds=round(model.prime_time))
-    return [{"id": "slow", "kind": "notice", "tone": "quiet", "paragraphs": [said]}]
+def _remarks(answers: dict[str, Any], model: Any, units: str) -> list[Block]:
+    said = {}
+    if answers["run:sound"].get("slow"):
+        said["slow"] = text("lessons.draws.compare_slow", seconds=round(model.prime_time))
+    lower = lower_run()
+    lift = format_quantity("vacuum", lift_pressure(lower.site), units)
+    if lift != format_quantity("vacuum", arrival(lower)[1], units):
+        more = format_quantity("length", LOWER, units)
+        said["lift"] = text("lessons.draws.compare_lift", more=more, lift=lift)
+    if "run:fault" in answers and not _with_fault(answers["run:fault"]):
+        said["fault"] = text("lessons.draws.compare_fault_model")
+    return [
+        {"id": name, "kind": "notice", "tone": "quiet", "paragraphs": [each]} for name, each in said.items()
+    ]
+
+
+def _with_fault(kept: dict[str, Any] | None) -> bool:
+    """Whether what was kept is a run with the fault in it: one that took its prime had been put right by then."""
+    return bool(kept and kept.get("points")) and (kept or {}).get("prime_s") is None
 
 
 def points_of(run: Any) -> Points:
@@ -124,7 +140,7 @@ def _until(points: Points, last: float) -> Points:
 
 
 def _chart(answers: dict[str, Any], units: str, came: float) -> Block:
-    own, fault = answers["run:sound"], answers.get("run:fault") or {}
+    own, fault = answers["run:sound"], answers.get("run:fault")
     model, lower = good_run(), lower_run()
     guessed = answers["guess:prime_time"]
     span = float(max(came, lower.prime_time) + AFTER)
@@ -139,8 +155,11 @@ def _chart(answers: dict[str, Any], units: str, came: float) -> Block:
     ]
     more = format_quantity("length", LOWER, units)
     lines.append(_line("other", "chart_lower", points_of(lower), more=more))
-    if fault.get("points"):
+    if fault is not None and _with_fault(fault):
         lines.append(_line("third", "chart_fault", fault["points"]))
+    elif fault is not None:
+        open_drain = points_of(fault_run("drain_open", OPENING))
+        lines.append(_line("third", "chart_fault_model", open_drain))
     for line in lines:
         line["points"] = _until(line["points"], span)
     highest = max(point[1] for line in lines for point in line["points"])
@@ -193,7 +212,7 @@ def _line(style: str, key: str, points: Points, **fields: str) -> dict[str, Any]
     }
 
 
-def run_summary(attempt: Any) -> dict[str, Any]:
+def run_summary(attempt: Any, *, primed: bool = True) -> dict[str, Any]:
     """What is kept of a learner's runs at one exercise: the curve and the prime of the run that tells most.
 
     ``points`` [time s, Pa] of the first run that primed, else of the longest; ``prime_s`` [s] or None.
@@ -201,12 +220,13 @@ def run_summary(attempt: Any) -> dict[str, Any]:
     Parameters
     ----------
     attempt : that is over.
+    primed : whether a run that primed is wanted, or one that did not, for it shows what was wrong.
     """
     best: Any = None
     for timeline in attempt.timelines:
         history = timeline.computed_history()
-        primed = bool(np.isfinite(history.prime_time))
-        rank = (primed, len(history.time))
+        wanted = bool(np.isfinite(history.prime_time)) is primed
+        rank = (wanted, len(history.time))
         if best is None or rank > best[0]:
             best = (rank, timeline, history)
     if best is None:

@@ -23,7 +23,7 @@ from simulator.texts import text
 
 GUESSES = ("prime_time", "gauge_arrives", "lower_pond")
 LOWER = 2.0  # [m] by which the water is lower in the third guess
-GOOD, CLOSE = 1.25, 1.6  # [-] times too long or too short a guessed time may be
+GOOD, CLOSE = 1.25, 1.4  # [-] times too long or too short a guessed time may be
 LONGEST = 1800.0  # [s]
 
 
@@ -104,7 +104,7 @@ def time_verdict(guessed: float, came: float) -> str:
 
     Examples
     --------
-    >>> time_verdict(45.0, 39.0), time_verdict(60.0, 39.0), time_verdict(5.0, 39.0)
+    >>> time_verdict(45.0, 39.0), time_verdict(52.0, 39.0), time_verdict(60.0, 40.0)
     ('right', 'near', 'not_quite')
     """
     if not (math.isfinite(came) and guessed > 0.0):

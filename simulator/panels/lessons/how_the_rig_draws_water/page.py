@@ -6,6 +6,8 @@ from typing import Any
 
 import ipywidgets
 
+from simulator.panels.learner.next_call import PASS_MARK
+from simulator.panels.learner.progress import lesson_state
 from simulator.panels.lessons.how_the_rig_draws_water import questions as asked
 from simulator.panels.lessons.how_the_rig_draws_water.check import Check
 from simulator.panels.lessons.how_the_rig_draws_water.comparison import compare_blocks
@@ -99,12 +101,13 @@ class DrawsWater(Lesson):
 
     def _done(self) -> dict[str, bool]:
         """The steps of the lesson, each with whether it is done."""
+        weak = self._weak()
         return {
             "ideas": self.seen("ideas"),
             "predict": self.guessing.all_made(),
             "run": self.sound_done(),
             "fault": "run:fault" in self.answers,
-            "check": self.work.finished,
+            "check": self.work.finished and not weak,
         }
 
     def _way(self) -> Block:
@@ -160,17 +163,24 @@ class DrawsWater(Lesson):
             return [head, notice("wait", "quiet", text("lessons.draws.compare_wait"))]
         return [head, *compare_blocks(self.answers, self.units)]
 
+    def _weak(self) -> bool:
+        """Whether the check gave too few marks for the lesson to count as done."""
+        return self.work.finished and lesson_state(self.session, self.number)[0] == "weak"
+
     def _said_next(self) -> list[str]:
         """What is still to do, or what was learned."""
         left = [text(f"lessons.draws.steps.{step}") for step, over in self._done().items() if not over]
         said = words("draws.next_text") if self.work.finished else []
+        if self._weak():
+            marks = self.session.total(self.work.id) or 0.0
+            said = [text("lessons.draws.next_weak", marks=f"{marks:.0f}", least=f"{PASS_MARK:.0f}")]
         return [*said, *([text("teaching.left", what=", ".join(left))] if left else [])]
 
     def _what_next(self) -> list[Block]:
         blocks = [
             self.heading("heading", "draws.next_title", self._said_next()),
             # before the lesson is done, the next one is no more than a way out
-            self.links("go", "02", "00") | {"quiet": not self.work.finished},
+            self.links("go", "02", "00") | {"quiet": not self.work.finished or self._weak()},
         ]
         if self.work.begun:
             button = {"label": text("lessons.draws.again_button"), "action": "all_again", "args": {}}

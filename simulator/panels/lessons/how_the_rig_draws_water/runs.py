@@ -96,7 +96,9 @@ class RunStage:
             return
         key = f"run:{self._which}"
         if key not in self._lesson.answers:
-            self._lesson.work.keep(key, run_summary(panel.attempt), f"{key} of {panel.attempt.id}")
+            self._lesson.work.keep(
+                key, run_summary(panel.attempt, primed=self._which == "sound"), f"{key} of {panel.attempt.id}"
+            )
             self._lesson.refresh()
 
     def _follow_units(self, units: str) -> None:

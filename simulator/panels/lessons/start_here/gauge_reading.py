@@ -59,7 +59,10 @@ class GaugeReading(Lesson):
                 else []
             ),
             *(
-                [self.heading("reading", "home.reading_title"), *self._readings()]
+                [
+                    self.heading("reading", "home.reading_title", words("home.reading_intro")),
+                    *self._readings(),
+                ]
                 if "guess" in self.answers
                 else []
             ),
@@ -167,7 +170,8 @@ class GaugeReading(Lesson):
             if f"read:{gauge}:{turn}" not in self.answers:
                 return blocks
         button = {"label": text("lessons.home.read_again"), "action": "again", "args": {"turn": turn}}
-        on = _on_to("reading_done", "reading_on", part="screen")
+        good = all(self._reading(gauge, turn)["good"] for gauge in READINGS)
+        on = _on_to("reading_done" if good else "reading_weak", "reading_on", part="screen")
         return [*blocks, {"id": "again", "kind": "buttons", "buttons": [button]}, on]
 
     def _reading(self, gauge: str, turn: int) -> Block:

@@ -27,7 +27,7 @@ from simulator.scenario import Scenario
 from simulator.texts import entry, text
 from simulator.units import KILOGRAM_PER_POUND, STANDARD_GRAVITY
 
-PLATE_VACUUM = 80e3  # [Pa] a deep vacuum of such a rig
+PLATE_VACUUM = 91e3  # [Pa] the deepest vacuum that a rig of ours draws against a plate, to the kPa
 PRACTICE_LESSON = "09"
 #: What is to be done on this page, and the part of it where that is done.
 STEPS = {"name": "", "safety": "safety", "guess": "gauges", "reading": "gauges"}
@@ -151,7 +151,7 @@ class StartHere(GaugeReading):
             blocks += [{"id": "first", "kind": "prose", "paragraphs": paragraphs}, who]
         blocks += handed_out(self.session)
         # What to do now comes before all that one may look up.
-        if self._left():
+        if self._left() or self._weak():
             blocks.append(self._steps())
         else:
             blocks += self._go()
@@ -171,7 +171,7 @@ class StartHere(GaugeReading):
 
     def _steps(self) -> Block:
         """What is to be done on this page, the first thing left marked."""
-        left = self._left()
+        left = self._left() or ["reading"]
         items = []
         for name, part in STEPS.items():
             state = "done" if name not in left else "now" if name == left[0] else "open"
@@ -244,12 +244,12 @@ class StartHere(GaugeReading):
         ]
 
     def _pull(self) -> str:
-        """Weight that a plate on the suction flange holds against the deepest usual vacuum, roughly."""
+        """Weight whose pull holds a plate on the suction flange at the deepest vacuum of our rigs, rounded up."""
         bore = load_rig("osier").suction_hose.bore
         mass = PLATE_VACUUM * math.pi * bore**2 / 4.0 / STANDARD_GRAVITY
         if self.units == "us":
-            return text("lessons.home.pull_us", n=int(round(mass / KILOGRAM_PER_POUND, -1)))
-        return text("lessons.home.pull", n=int(round(mass, -1)))
+            return text("lessons.home.pull_us", n=10 * math.ceil(mass / KILOGRAM_PER_POUND / 10.0))
+        return text("lessons.home.pull", n=10 * math.ceil(mass / 10.0))
 
     # the guided look
 
@@ -306,6 +306,10 @@ class StartHere(GaugeReading):
         }
         return [name for name, is_done in done.items() if not is_done]
 
+    def _weak(self) -> bool:
+        """Whether all was done, but too few gauges were read right for the page to count as done."""
+        return self.work.finished and lesson_state(self.session, self.number)[0] == "weak"
+
     def _what_next(self) -> list[Block]:
         left = [text(f"lessons.home.left_{name}") for name in self._left()]
         if left:
@@ -313,13 +317,15 @@ class StartHere(GaugeReading):
                 left[0] if len(left) == 1 else f"{', '.join(left[:-1])} {text('lessons.home.and')} {left[-1]}"
             )
             said = text("lessons.home.what_next_left", what=joined)
+        elif self._weak():
+            said = text("lessons.home.what_next_weak", marks=f"{PASS_MARK:.0f}")
         else:
             begun = any(state["state"] != "open" for state in self._states() if state["number"] == "01")
             said = text("lessons.home.what_next_on" if begun else "lessons.home.what_next_done")
-        go = [] if left else self._go()
+        go = [] if left or self._weak() else self._go()
         return [
             self.heading("next", "home.what_next_title", [said]),
-            *(go or [self.links("go", "01", PRACTICE_LESSON) | {"quiet": bool(left)}]),
+            *(go or [self.links("go", "01", PRACTICE_LESSON) | {"quiet": bool(left) or self._weak()}]),
             self.caution(),
             *([] if self.session.given else for_trainers()),  # in a class the trainer has a page of their own
         ]
