@@ -73,7 +73,7 @@ function describeButton(view, one, main) {
  */
 function buttonActs(view, one) {
   const { page, link, whole } = view;
-  const label = one.label ? word(page, `next.buttons.${one.label}`) : "";
+  const label = one.label ? word(page, `next.buttons.${one.label}`, one.fields) : "";
   const { item } = one;
   if (item) {
     const press = () => {
@@ -114,6 +114,20 @@ function buttonActs(view, one) {
           view.goTo(one.to ?? "quick");
           whole.goTo("do");
           view.parts.acts.querySelector("button")?.focus();
+        },
+      };
+    case "mend":
+      return {
+        label,
+        press: () => {
+          whole.goTo("do");
+          view.goTo(one.to ?? "now");
+          // The work stands below the looks of its place.
+          const work = view.parts.acts.querySelector(".ex-kind-remedy");
+          work?.scrollIntoView({ block: "start" });
+          /** @type {HTMLElement | null} */ (work?.nextElementSibling?.querySelector("button"))?.focus({
+            preventScroll: true,
+          });
         },
       };
     case "tab":
