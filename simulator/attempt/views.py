@@ -170,7 +170,8 @@ def _run(state: AttemptState) -> dict[str, Any]:
     timeline, yard = state.timeline, state.yard
     if timeline is None:
         return {"id": None, "shown": 0.0, "computed": 0.0, "final": True, "ended": None, "wait": None, "primed": False,
-                "overdue": False, "counts": True, "duration": RUN_DURATION, "version": 0, "changed_from": 0.0}  # fmt: skip
+                "counts": True, "overdue": False, "duration": RUN_DURATION, "version": 0,
+                "changed_from": 0.0}  # fmt: skip
     timeline.extend_to(yard.shown)
     prime = timeline.prime_tick()
     primed = prime is not None and prime <= yard.shown

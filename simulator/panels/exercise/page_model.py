@@ -15,7 +15,7 @@ from simulator.panels.exercise.offers import first_acts, listed, short_waits
 from simulator.panels.page.dial import dial
 from simulator.rig import safe_work
 from simulator.rig.faults import FAULTS
-from simulator.rig.remedies import remedies_for
+from simulator.rig.remedies import REMEDIES, remedies_for
 from simulator.rig.safe_words import acts_told, name_of
 from simulator.texts import entry, text
 from simulator.units import SYSTEMS
@@ -80,9 +80,8 @@ def _lapse() -> dict[str, float]:
 
     What is grave is warned of at the first press, which counts as a minor lapse; the second ends the call-out.
     """
-    from simulator.marking.safety_gate import (
-        CHARGES,
-    )  # with the marks, which the page does without until it is drawn
+    # here, with the marks: nothing else of a page needs them
+    from simulator.marking.safety_gate import CHARGES
 
     return {"minor": CHARGES["minor"], "serious": CHARGES["serious"], "grave": CHARGES["minor"]}
 
@@ -114,8 +113,8 @@ def _notes(attempt: Attempt, notes: list[dict[str, Any]]) -> list[dict[str, Any]
 
 def _once(notes: list[dict[str, Any]]) -> list[dict[str, Any]]:
     """The log without a line that says again what the one before it said; the newer of the two stays."""
-    same = [a["kind"] == b["kind"] and a["text"] == b["text"] for a, b in pairwise(notes)]
-    return [note for note, again in zip(notes, [*same, False], strict=True) if not again]
+    kept = [a for a, b in pairwise(notes) if (a["kind"], a["text"]) != (b["kind"], b["text"])]
+    return [*kept, *notes[-1:]]
 
 
 def _need_keys(event: dict[str, Any]) -> list[str]:
@@ -136,8 +135,15 @@ def _call(attempt: Attempt, call: dict[str, Any]) -> dict[str, Any]:
         places = fault.places(case.sound_rig, case.sound_site) if fault is not None and fault.size else ()
         named = [{"id": place, "label": _place_name(place)} for place in places if place.startswith("joint:")]
         suspect["places"] = named if len(named) > 1 else []
-        suspect["mended_at"] = GROUP_OF[fault.part] if fault and remedies_for(fault.part) else ""
+        suspect["mended_at"] = _mended_at(fault.part) if fault else ""
     return call
+
+
+def _mended_at(part: str) -> str:
+    """The place on the list where the work on a part stands; "" where there is none."""
+    works = remedies_for(part)
+    own = [name for name in works if REMEDIES[name].part == part]
+    return GROUP_OF[REMEDIES[(own or works)[0]].part] if works else ""
 
 
 def _place_name(place: str) -> str:
