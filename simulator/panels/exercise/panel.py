@@ -209,8 +209,8 @@ class ExercisePanel(anywidget.AnyWidget):
         page["debrief_pending"] = (
             page["phase"] == "debrief" and self._debrief is None and self._debriefer is not None
         )
-        if self._debriefer is None:  # no marks, so nothing that a hint could cost
-            page["coach"]["cost"] = None
+        if self._debriefer is None:  # no marks, so nothing that a hint or a lapse could cost
+            page["coach"]["cost"] = page["lapse"] = None
         page["notice"], page["again"] = self._notice, self._again is not None
         page.update(self._additions())
         self._serial += 1
