@@ -122,12 +122,13 @@ function buttonActs(view, one) {
         press: () => {
           whole.goTo("do");
           view.goTo(one.to ?? "now");
-          // The work stands below the looks of its place.
+          // The work stands below the looks of its place; which of it is wanted is the learner's to say.
+          /** @type {HTMLElement | null} */
           const work = view.parts.acts.querySelector(".ex-kind-remedy");
-          work?.scrollIntoView({ block: "start" });
-          /** @type {HTMLElement | null} */ (work?.nextElementSibling?.querySelector("button"))?.focus({
-            preventScroll: true,
-          });
+          if (!work) return;
+          work.tabIndex = -1;
+          work.scrollIntoView({ block: "start" });
+          work.focus({ preventScroll: true });
         },
       };
     case "tab":
