@@ -97,3 +97,9 @@ def test_a_pump_that_primes_is_not_overdue_and_its_prime_is_not_told_of_a_stoppe
     assert page.run["ended"]["sentence"] != text("attempt.run.stopped")
     attempt.act("stop_engine")
     assert attempt.snapshot().run["ended"]["sentence"] == text("attempt.run.stopped")
+
+
+def test_an_assessment_does_not_tell_that_a_pump_is_overdue(call: Call) -> None:
+    attempt = started(call(OPEN, mode="assessment"))
+    watch_to(attempt, attempt.case.proof_time + 1.0)
+    assert not attempt.snapshot().run["overdue"]
