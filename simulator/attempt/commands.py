@@ -77,6 +77,10 @@ def perform_again(state: AttemptState, stored: Event) -> bool:
     again["click_id"] = stored.get("click_id")
     if stored["act"] == "ask_hint" and stored["accepted"]:
         again["notes"] = stored["notes"]
+    if stored["result"].get("check") == "dip_water" and not stored["result"].get("figures"):
+        # A dip kept from before its figures were written down stays as given.
+        again["notes"] = stored["notes"]
+        again["result"]["figures"] = {}
     return same_event(again, stored)
 
 

@@ -10,13 +10,14 @@ from typing import Any
 import numpy as np
 
 from simulator.attempt import calls
-from simulator.attempt.notes import Note, note, pressure
+from simulator.attempt.notes import Note, note, pressure, tape
 from simulator.attempt.state import AttemptState
 from simulator.attempt.timeline import TICK, Timeline, tick_of
 from simulator.errors import InputError
 from simulator.instruments.checks import VACUUM_RUNS, check_places, find_check
 from simulator.instruments.gauges import GAUGES, gauges_of, needle, read, state_of
 from simulator.instruments.look import Check, Look
+from simulator.instruments.running_looks import tape_read
 
 #: Looks at something that goes on: the page shows it for as long as somebody stands there.
 LASTING = ("exhaust_stream", "relief_listen", "listen_pump", "listen_line", "watch_water", "tachometer")
@@ -60,6 +61,8 @@ def make_check(state: AttemptState, args: dict[str, Any]) -> dict[str, Any]:
     repeat = yard.checks.get(where, 0)
     outcome = case.see(check, look, repeat)
     figures = check.figures(look, state.look_seed(check.id, repeat)) if check.figures else {}
+    if check.id == "dip_water":
+        figures = tape_read(look, outcome)
     raw = _needles_as_they_stand(state, check, look, repeat)
     yard.checks[where] = repeat + 1
     yard.outcomes[where] = outcome
@@ -149,6 +152,10 @@ def _check_note(
         fields = {name: pressure(GAUGES[name].quantity, value, name) for name, value in raw.items()}
         fields.setdefault("motive", {"key": "checks.gauges.no_motive_gauge"})
         return note("look", "checks.gauges.read", saw={"key": key}, **fields)
+    if check.id == "dip_water":
+        fields = {name: tape(value) for name, value in figures.items()}
+        name = "read" if figures["lift"] > 0.0 else "read_flooded"
+        return note("look", f"checks.dip_water.{name}", saw={"key": key}, **fields)
     if check.id == "hold_test":
         fields = {name: pressure("vacuum", figures[name]) for name in ("begun", "lost")}
         return note("look", "checks.hold_test.read", saw={"key": key}, **fields)

@@ -41,6 +41,17 @@ def pressure(quantity: str, value: float, gauge: str = "") -> dict[str, Any]:
     return {"quantity": quantity, "si": value} | ({"gauge": gauge} if gauge else {})
 
 
+def tape(value: float) -> dict[str, Any]:
+    """A length that a tape gave; ``value`` in m, told to a tenth of a metre or of a foot: water is never quite still.
+
+    Examples
+    --------
+    >>> render(tape(8.53)), render(tape(8.53), "us")
+    ('8.5 m', '28.0 ft')
+    """
+    return {"quantity": "length", "si": value, "decimals": 1}
+
+
 def suspect_name(name: str) -> dict[str, Any]:
     """The name of a suspect, as a field.
 
@@ -52,8 +63,8 @@ def suspect_name(name: str) -> dict[str, Any]:
     return {"key": "attempt.call.something_else" if name == "something_else" else f"faults.{name}.name"}
 
 
-def figure(quantity: str, value: float, system: str) -> str:
-    """An SI value as people read it.
+def figure(quantity: str, value: float, system: str, decimals: int | None = None) -> str:
+    """An SI value as people read it, with its unit's usual ``decimals`` unless others are asked for.
 
     Examples
     --------
@@ -61,7 +72,7 @@ def figure(quantity: str, value: float, system: str) -> str:
     ('16 kPa', '81 psi')
     """
     unit = UNITS[SYSTEMS[system][quantity]]
-    return f"{unit.from_si(value):.{unit.decimals}f} {unit.name}"
+    return f"{unit.from_si(value):.{unit.decimals if decimals is None else decimals}f} {unit.name}"
 
 
 def render(item: Any, system: str = "metric") -> str:
@@ -74,7 +85,7 @@ def render(item: Any, system: str = "metric") -> str:
     """
     if isinstance(item, dict) and "quantity" in item:
         value = read(item["si"], GAUGES[item["gauge"]], system) if "gauge" in item else item["si"]
-        return figure(item["quantity"], value, system)
+        return figure(item["quantity"], value, system, item.get("decimals"))
     if isinstance(item, dict) and "key" in item:
         fields = {name: render(value, system) for name, value in item.get("fields", {}).items()}
         return text(item["key"], **fields)

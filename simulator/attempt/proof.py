@@ -111,6 +111,22 @@ def without_water(state: AttemptState) -> dict[str, Any] | None:
     return {"key": f"{timeline.number}:{why}:{int(again)}", "why": why, "seconds": round(first * TICK)}
 
 
+def overdue(state: AttemptState) -> bool:
+    """Whether the running pump gives no water though the time in which a start like this must prime is over.
+
+    A call-out that is over has nothing overdue, nor one where even a rig in good order would not prime. At slow speed
+    no card says how long it may take.
+    """
+    timeline, yard = state.timeline, state.yard
+    if timeline is None or not yard.engine_on or yard.ended or yard.speed != "rated":
+        return False
+    limit = state.case.proof_time_of(timeline)
+    if not math.isfinite(limit) or yard.shown * TICK <= limit:
+        return False
+    tick = timeline.prime_tick()
+    return tick is None or tick > yard.shown or timeline.lost_at(yard.shown)
+
+
 def dry_running(state: AttemptState, result: dict[str, Any]) -> str:
     """A pump run long without water, or full against a shut line, is marked once a run: in ``result``, that of an act."""
     timeline, yard = state.timeline, state.yard

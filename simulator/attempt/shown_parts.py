@@ -7,10 +7,11 @@ Throughout: ``state`` is the attempt as it stands.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from simulator.attempt.state import AttemptState
-from simulator.rig.fault_changes import hose_humped
+from simulator.rig.fault_changes import SLACK_HOSE, hose_humped
 from simulator.rig.hands import NARROW, SEEN_HOLE
 from simulator.rig.rig import Rig, Site, hose_profile
 
@@ -60,7 +61,7 @@ SEEN: dict[str, dict[str, dict[str, Any]]] = {
     },
     "dip_water": {
         "as_card": {"water": "calm", "strainer": "under"},
-        "lift_more": {"water": "low"},
+        "lift_more": {"water": "calm"},
         "level_down": {"water": "low"},
         "strainer_shallow": {"strainer": "high"},
     },
@@ -91,6 +92,35 @@ DONE: dict[str, dict[str, Any]] = {
     "clear_exhaust": {"exhaust_hose": "clear"},
     "lower_pump": {"water": "calm"},
 }
+
+
+#: Work after which what was dipped before holds no more.
+MOVED = ("lower_pump", "lower_strainer", "basket_strainer", "relay_hose")
+
+
+def site_shown(state: AttemptState) -> tuple[Site, float]:
+    """The site as it may be drawn, and how far the water was seen to have gone down as it ran [m].
+
+    As the card says, until it was dipped; then as the tape gave it, until something was moved.
+    """
+    case = state.case
+    card, hose = case.sound_site, case.sound_rig.suction_hose
+    if state.terms.see_through:
+        return case.site, 0.0
+    site, drop = card, 0.0
+    for event in state.log:
+        result = event["result"]
+        read = result.get("figures") if result.get("check") == "dip_water" else None
+        if read and not card.profile:
+            site, drop = card, 0.0
+            if result["outcome"] == "level_down":
+                drop = max(read["lift"] - card.lift, 0.0)
+            elif result["outcome"] != "as_card":
+                reach = hose.length / SLACK_HOSE - read["depth"]
+                site = replace(card, lift=min(read["lift"], reach), submergence=read["depth"])
+        elif result.get("remedy") in MOVED and "finding" in result:
+            site, drop = card, 0.0
+    return site, drop
 
 
 def parts_shown(state: AttemptState) -> dict[str, Any]:
@@ -167,7 +197,7 @@ def profile_shown(state: AttemptState, lay: str | None) -> list[list[float]]:
     lay: how it was seen to lie, "humped" or "in_order"; None where nobody has looked.
     """
     case = state.case
-    rig, site = (case.rig, case.site) if state.terms.see_through else (case.sound_rig, case.sound_site)
+    rig, site = case.rig if state.terms.see_through else case.sound_rig, site_shown(state)[0]
     if lay == "humped" and not state.terms.see_through:
         rig, site = hose_humped(rig, site, HUMP_DRAWN, "")
     return [[s, z] for s, z in hose_profile(rig, site)]

@@ -15,8 +15,8 @@ from simulator.attempt import calls
 from simulator.attempt.case import PULL_UP
 from simulator.attempt.notes import clock_words, figure, render
 from simulator.attempt.offers import GROUPS, ActionView, action_views
-from simulator.attempt.proof import counts, proven, without_water
-from simulator.attempt.shown_parts import parts_shown, profile_shown
+from simulator.attempt.proof import counts, overdue, proven, without_water
+from simulator.attempt.shown_parts import parts_shown, profile_shown, site_shown
 from simulator.attempt.state import AttemptState
 from simulator.attempt.timeline import TICK
 from simulator.attempt.yard import SPEEDS
@@ -170,17 +170,20 @@ def _run(state: AttemptState) -> dict[str, Any]:
     timeline, yard = state.timeline, state.yard
     if timeline is None:
         return {"id": None, "shown": 0.0, "computed": 0.0, "final": True, "ended": None, "wait": None, "primed": False,
-                "counts": True, "duration": RUN_DURATION, "version": 0, "changed_from": 0.0}  # fmt: skip
+                "counts": True, "overdue": False, "duration": RUN_DURATION, "version": 0,
+                "changed_from": 0.0}  # fmt: skip
     timeline.extend_to(yard.shown)
     prime = timeline.prime_tick()
     primed = prime is not None and prime <= yard.shown
     ended = None
-    if primed:
+    if not yard.engine_on:
+        ended = {
+            "sentence": text("attempt.run.stopped")
+        }  # a run that is over: what it gave stands in the curve
+    elif primed:
         name = "attempt.run.lost" if timeline.lost_at(yard.shown) else "attempt.run.primed"
         said = text(name, seconds=round(timeline.history(yard.shown).prime_time))
         ended = {"sentence": said if counts(state) else f"{said} {text('attempt.run.from_full')}"}
-    elif not yard.engine_on:
-        ended = {"sentence": text("attempt.run.stopped")}
     return {
         "id": timeline.number,
         "shown": state.shown,
@@ -189,6 +192,8 @@ def _run(state: AttemptState) -> dict[str, Any]:
         "ended": ended,
         "wait": _wait(state),
         "primed": primed,
+        # In an assessment to know how long it may take is part of what is asked.
+        "overdue": state.terms.mode != "assessment" and overdue(state),
         "counts": counts(state),
         "duration": max(RUN_DURATION, int(state.shown // 60 + 2) * 60),
         "version": timeline.version,
@@ -226,12 +231,12 @@ def _gauges(state: AttemptState, units: str) -> list[dict[str, Any]]:
 
 def _rig(state: AttemptState) -> dict[str, Any]:
     """Geometry for the picture, from the rig in good order; what is wrong shows only where it may be seen."""
-    rig, site, case = state.case.sound_rig, state.case.sound_site, state.case
+    rig, case = state.case.sound_rig, state.case
     hose, line = rig.suction_hose, rig.discharge
     drain = case.rig.casing_drain.opening if state.terms.see_through else state.yard.drain_seen
     belt = case.rig.compressor.belt_slip if state.terms.see_through else _belt_seen(state)
     sound, parts = case.sound, parts_shown(state)
-    laid = case.site if state.terms.see_through else site
+    laid, drop = site_shown(state)
     inside = (
         {"joint_holes_m": [joint.hole_diameter for joint in case.rig.suction_hose.joints]}
         if state.terms.see_through
@@ -243,6 +248,7 @@ def _rig(state: AttemptState) -> dict[str, Any]:
         "hose_length_m": hose.length,
         "lift_m": laid.lift,
         "submergence_m": laid.submergence,
+        "water_drop_m": round(drop, 2),
         "profile": profile_shown(state, parts["lay"]),
         "joints": [joint.position for joint in hose.joints],
         "liner_at": hose.liner.position if state.terms.see_through else None,
@@ -288,7 +294,7 @@ def _belt_seen(state: AttemptState) -> float | None:
 
 
 def _curve(state: AttemptState, units: str) -> dict[str, Any]:
-    yard = state.yard
+    yard, lift = state.yard, static_lift(site_shown(state)[0])
     earlier = [
         {"label": text("attempt.curve.run", n=run["run"]), "points": run["points"]} for run in yard.earlier
     ]
@@ -297,8 +303,8 @@ def _curve(state: AttemptState, units: str) -> dict[str, Any]:
         for n, points in enumerate(yard.blank_curves, start=1)
     ]
     return {
-        "static_lift_pa": round(static_lift(state.case.sound_site)),
-        "static_lift": figure("vacuum", static_lift(state.case.sound_site), units),
+        "static_lift_pa": round(lift),
+        "static_lift": figure("vacuum", lift, units),
         "band": state.case.band(PULL_UP) if state.terms.mode == "guided" else None,
         "earlier": earlier,
         "span_s": CURVE_SPAN,

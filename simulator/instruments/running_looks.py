@@ -16,6 +16,7 @@ from simulator.physics import gas
 HEARD = 4e-4  # [kg/s] of air whose hiss is heard beside an engine, close by with ear protection; made up for training
 FOAMED = 8e-5  # [kg/s] of air that draws foam in
 DIPPED = 0.35  # [m] by which a level must differ from the card to be remarked upon
+MISREAD = 0.15  # [m] about that, within which the eye may take either for the other
 SHALLOW = 0.35  # [m] of water over a strainer that is surely too little
 
 
@@ -222,6 +223,37 @@ def judge_dip(look: Look) -> Probabilities:
         ("lift_more", beyond(look.site.lift - card.lift, DIPPED, 0.06)),
         ("as_card", 1.0),
     )
+
+
+def tape_read(look: Look, outcome: str) -> dict[str, float]:
+    """What the tape gave at a dip that told ``outcome``: ``lift`` from the water up to the pump and ``depth`` over the
+    strainer [m], read to a centimetre. Where the outcome is a slip, the tape was misread to fit it.
+
+    Raises
+    ------
+    InputError : there is no card.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> rig, site = load_rig("osier"), standard_site()
+    >>> tape_read(Look(rig, site, card_rig=rig, card_site=site), "as_card")["lift"] == site.lift
+    True
+    """
+    _, card = look.card()
+    level = 0.0
+    if look.run is not None and look.running:
+        level = _mean(look.run, "water_level", look.time)
+    lift, depth = look.site.lift - level, look.site.submergence + level
+    if outcome in ("lift_more", "level_down"):
+        lift = max(lift, card.lift + DIPPED - MISREAD)
+    elif lift - card.lift > DIPPED + MISREAD:
+        lift = card.lift
+    if outcome == "strainer_shallow":
+        depth = min(depth, card.submergence - MISREAD)
+    elif outcome == "as_card" and card.submergence - depth > DIPPED + MISREAD:
+        depth = card.submergence
+    return {"lift": round(lift, 2), "depth": round(max(depth, 0.0), 2)}
 
 
 def judge_speed(look: Look) -> Probabilities:

@@ -76,3 +76,30 @@ def test_full_against_a_shut_line(call: Call) -> None:
     watch_to(attempt, 420.0)
     wait = attempt.snapshot().run["wait"]
     assert wait is None or wait["key"].split(":")[1] == "shut"
+
+
+def test_a_pump_past_its_time_without_water_is_overdue_by_its_own_proof_time(call: Call) -> None:
+    attempt = started(call(OPEN))
+    limit = attempt.case.proof_time
+    watch_to(attempt, limit - 0.2)
+    assert not attempt.snapshot().run["overdue"]
+    watch_to(attempt, limit + 0.2)
+    assert attempt.snapshot().run["overdue"]
+    attempt.act("stop_engine")
+    assert not attempt.snapshot().run["overdue"]
+
+
+def test_a_pump_that_primes_is_not_overdue_and_its_prime_is_not_told_of_a_stopped_one(call: Call) -> None:
+    attempt = started(call())
+    watch_to(attempt, attempt.case.proof_time + 1.0)
+    page = attempt.snapshot()
+    assert not page.run["overdue"]
+    assert page.run["ended"]["sentence"] != text("attempt.run.stopped")
+    attempt.act("stop_engine")
+    assert attempt.snapshot().run["ended"]["sentence"] == text("attempt.run.stopped")
+
+
+def test_an_assessment_does_not_tell_that_a_pump_is_overdue(call: Call) -> None:
+    attempt = started(call(OPEN, mode="assessment"))
+    watch_to(attempt, attempt.case.proof_time + 1.0)
+    assert not attempt.snapshot().run["overdue"]

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Any
 
 from simulator.attempt import Attempt, Samples
 from simulator.attempt.hint_costs import next_cost
 from simulator.attempt.hints import hint_steps, next_step_asked
+from simulator.attempt.offers import GROUP_OF
 from simulator.attempt.samples import LOOK_OF, codes_of
 from simulator.errors import InputError
 from simulator.panels.exercise.offers import first_acts, listed, short_waits
 from simulator.panels.page.dial import dial
 from simulator.rig import safe_work
 from simulator.rig.faults import FAULTS
+from simulator.rig.remedies import REMEDIES, remedies_for
 from simulator.rig.safe_words import acts_told, name_of
 from simulator.texts import entry, text
 from simulator.units import SYSTEMS
@@ -67,8 +70,20 @@ def build_page(
     page["engine"]["waits"] = short_waits(page["engine"]["waits"])
     page["call"] = _call(attempt, page["call"])
     page["coach"] = {**_coach(page), "cost": _hint_cost(attempt)}
+    page["lapse"] = _lapse() if page["mode"] != "assessment" else None
     page["debrief"] = debrief
     return page
+
+
+def _lapse() -> dict[str, float]:
+    """Points that a press takes off while what it waits for is lacking, by its risk: said before it is pressed.
+
+    What is grave is warned of at the first press, which counts as a minor lapse; the second ends the call-out.
+    """
+    # here, with the marks: nothing else of a page needs them
+    from simulator.marking.safety_gate import CHARGES
+
+    return {"minor": CHARGES["minor"], "serious": CHARGES["serious"], "grave": CHARGES["minor"]}
 
 
 def _gauge(gauge: dict[str, Any]) -> dict[str, Any]:
@@ -93,7 +108,13 @@ def _notes(attempt: Attempt, notes: list[dict[str, Any]]) -> list[dict[str, Any]
             danger = event["result"].get("danger", "")
             why = f" {text(f'safe_work.dangers.{danger}')}" if danger else ""
             out.append({**note, "text": said + why})
-    return out
+    return _once(out)
+
+
+def _once(notes: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """The log without a line that says again what the one before it said; the newer of the two stays."""
+    kept = [a for a, b in pairwise(notes) if (a["kind"], a["text"]) != (b["kind"], b["text"])]
+    return [*kept, *notes[-1:]]
 
 
 def _need_keys(event: dict[str, Any]) -> list[str]:
@@ -107,14 +128,22 @@ def _act_key(action: str, args: dict[str, Any]) -> tuple[str, ...]:
 
 
 def _call(attempt: Attempt, call: dict[str, Any]) -> dict[str, Any]:
-    """The call with the places each suspect may have, where there is more than one."""
+    """The call with the places each suspect may have, where there is more than one, and where it is put right."""
     case = attempt.case
     for suspect in call["suspects"]:
         fault = FAULTS.get(suspect["id"])
         places = fault.places(case.sound_rig, case.sound_site) if fault is not None and fault.size else ()
         named = [{"id": place, "label": _place_name(place)} for place in places if place.startswith("joint:")]
         suspect["places"] = named if len(named) > 1 else []
+        suspect["mended_at"] = _mended_at(fault.part) if fault else ""
     return call
+
+
+def _mended_at(part: str) -> str:
+    """The place on the list where the work on a part stands; "" where there is none."""
+    works = remedies_for(part)
+    own = [name for name in works if REMEDIES[name].part == part]
+    return GROUP_OF[REMEDIES[(own or works)[0]].part] if works else ""
 
 
 def _place_name(place: str) -> str:

@@ -16,7 +16,7 @@ import anywidget
 import traitlets
 
 from simulator.attempt import Attempt, Coach
-from simulator.attempt.proof import without_water
+from simulator.attempt.proof import overdue, without_water
 from simulator.errors import SimulatorError
 from simulator.panels.exercise.debrief_work import Debriefer, DebriefWork, StoppedByReader, debrief_and_keep
 from simulator.panels.exercise.opening import SlotStore, begin, resume_or_begin, the_scenario
@@ -186,7 +186,7 @@ class ExercisePanel(anywidget.AnyWidget):
         return None if timeline is None else timeline.number
 
     def _clock_state(self) -> tuple[Any, ...]:
-        """What changes on the page by time alone: the prime, its proof, the end of a run, the minute."""
+        """What changes on the page by time alone: the prime, its proof, the time for it, the end of a run, the minute."""
         attempt = self._attempt
         timeline = attempt.timeline
         if timeline is None:
@@ -199,6 +199,7 @@ class ExercisePanel(anywidget.AnyWidget):
             timeline.lost_at(shown),
             last is not None and shown >= last,
             (without_water(attempt.state) or {}).get("key"),
+            overdue(attempt.state),
             int(attempt.yard.minutes()),
         )
 
@@ -208,8 +209,8 @@ class ExercisePanel(anywidget.AnyWidget):
         page["debrief_pending"] = (
             page["phase"] == "debrief" and self._debrief is None and self._debriefer is not None
         )
-        if self._debriefer is None:  # no marks, so nothing that a hint could cost
-            page["coach"]["cost"] = None
+        if self._debriefer is None:  # no marks, so nothing that a hint or a lapse could cost
+            page["coach"]["cost"] = page["lapse"] = None
         page["notice"], page["again"] = self._notice, self._again is not None
         page.update(self._additions())
         self._serial += 1

@@ -55,6 +55,7 @@ type Sample = [s: number, x: number, y: number];
 /** The rig as far as it may be seen; every length in m. */
 interface Rig {
   submergence_m?: number;
+  water_drop_m?: number; // how far it went down as it ran, where it was dipped
   bore_m: number;
   hose_length_m: number;
   profile: HoseProfile;
@@ -92,6 +93,7 @@ interface RunInfo {
   primed?: boolean;
   counts?: boolean; // it may be a proof: the hose was empty at the start
   ended?: { sentence: string } | null;
+  overdue?: boolean; // no water, though the time in which it must prime is over
   wait?: { key: string; sentence: string } | null; // the clock waits for the learner, once a key
 }
 
@@ -151,6 +153,7 @@ interface Named {
 interface Suspect extends Named {
   family_label?: string;
   places?: Named[];
+  mended_at?: string; // the place on the list where the work on it stands
 }
 interface LockedCall {
   stage: number;
@@ -275,6 +278,7 @@ interface ExercisePage extends PageWords {
   coach?: any;
   call: CallPage;
   finish?: { open: boolean; waits: string[]; args?: Record<string, unknown>; at_word?: boolean };
+  lapse?: Record<string, number> | null; // points a press takes off while it is not safe, by its risk
   notice?: string;
   caution?: string;
   again?: boolean;

@@ -44,6 +44,67 @@ test("before the first start it names what the start waits for, then the start",
   assert.equal(next({}).buttons[0].kind, "start");
 });
 
+test("made safe, it leads to the walk round before the first start, and to the start once that was made", () => {
+  const walk = (/** @type {boolean} */ done) => ({
+    places: [
+      { id: "before", items: [item("gear", true)] },
+      { id: "all_round", items: [{ ...item("check:walk_round:rig", done), args: { check: "walk_round" } }] },
+    ],
+  });
+  const before = next(walk(false));
+  assert.equal(before.key, "walk_first");
+  assert.equal(before.buttons[0].item?.id, "check:walk_round:rig");
+  assert.equal(next(walk(true)).key, "start");
+  // In an assessment it says the same whatever was done, and never a start as the next thing.
+  const alone = [walk(false), walk(true)].map((places) => next({ ...places, mode: "assessment" }));
+  for (const step of alone) {
+    assert.equal(step.key, "begin_alone");
+    assert.deepEqual(step.buttons, [{ kind: "place", label: "acts", to: "quick" }]);
+  }
+});
+
+test("a pump that runs on without water past its time is stopped, whatever else is still to do", () => {
+  const dry = { run: { id: 1, overdue: true }, engine: { running: true, first: [] } };
+  const locked = (/** @type {number} */ n) => ({ open: n < 2, stage: 1, locked: Array(n).fill({ markers: {} }) });
+  for (const n of [0, 1, 2]) {
+    const step = next({ ...dry, call: locked(n) });
+    assert.equal(step.key, "overdue");
+    assert.equal(step.buttons[0].kind, "stop");
+  }
+  const notes = [{ kind: "remedy", clock: "5", text: "" }];
+  assert.equal(next({ ...dry, notes }).key, "overdue_proof");
+  assert.equal(next({ ...dry, engine: { running: false, first: [] } }).key, "look");
+});
+
+test("after the second call it opens the place where the first suspect is put right", () => {
+  const call = {
+    open: false,
+    stage: 2,
+    locked: [{ markers: { belt_loose: 10 } }, { markers: { something_else: 1, pump_high: 6, belt_loose: 3 } }],
+    suspects: [
+      { id: "belt_loose", mended_at: "compressor" },
+      { id: "pump_high", mended_at: "water" },
+      { id: "sound", mended_at: "" },
+    ],
+  };
+  const places = [
+    { id: "compressor", label: "Compressor and air", items: [] },
+    { id: "water", label: "At the water", items: [] },
+  ];
+  const step = next({ run: { id: 1 }, call, places });
+  assert.deepEqual([step.key, step.fields], ["put_right_at", { place: "At the water" }]);
+  assert.deepEqual([step.buttons[0].kind, step.buttons[0].to], ["mend", "water"]);
+  const sound = { ...call, locked: [{ markers: {} }, { markers: { sound: 10 } }] };
+  assert.equal(next({ run: { id: 1 }, call: sound, places }).key, "put_right");
+});
+
+test("the proof says once more only after a first start", () => {
+  const notes = [{ kind: "remedy", clock: "5", text: "" }];
+  const call = { open: false, stage: 2, locked: [{}, {}] };
+  assert.equal(next({ notes, call }).key, "start_proof_first");
+  assert.equal(next({ notes, call, run: { id: 1 } }).key, "start_proof");
+});
+
 test("where nobody helps it names no single act", () => {
   const alone = next({ mode: "assessment", engine: { first: ["gear"] }, coach: { allowed: false } });
   assert.equal(alone.key, "begin_alone");

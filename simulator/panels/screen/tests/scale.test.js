@@ -10,6 +10,7 @@ import {
   stripUnits,
   tracePath,
   valueAt,
+  widened,
 } from "../src/trend/scale.js";
 
 test("marks are multiples of the step inside the range, without drift", () => {
@@ -35,6 +36,15 @@ test("an axis holds all there is in whole steps, and has room below zero only fo
   assert.deepEqual(axisBounds(1e3, 31e3, -1e3), { top: 4e4, low: 0, step: 10 });
   assert.deepEqual(axisBounds(1e3, 31e3, -1.2e4), { top: 4e4, low: -2e4, step: 10 });
   assert.deepEqual(axisBounds(1, 100, 0), { top: 100, low: 0, step: 20 });
+});
+
+test("an axis is widened to all that the curves have shown, and by nothing that is still to come", () => {
+  const times = [0, 1, 2];
+  assert.deepEqual(widened([[times, [0, 9e4, 1e5], 1]], [0, 8e4]), [0, 9e4]);
+  assert.deepEqual(widened([[times, [0, Number.NaN, -3e4], 2]], [0, 8e4]), [-3e4, 8e4]);
+  assert.deepEqual(widened([[times, [0, 9e4, 1e5], -1]], [0, 8e4]), [0, 8e4]);
+  const [low, high] = widened([[times, [0, 5e4, 9e4], 2]], [0, 8e4]);
+  assert.ok(axisBounds(1e3, high, low).top >= 9e4);
 });
 
 test("a value lies on the straight line between samples and nowhere outside", () => {

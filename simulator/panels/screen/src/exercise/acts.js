@@ -258,6 +258,16 @@ function pressAct(view, item) {
 }
 
 /**
+ * What a press costs while it still waits for what makes it safe, said before it counts; "" where nothing, or nobody helps.
+ * @param {ExercisePage} page
+ * @param {string | undefined} risk
+ */
+export function lapseText(page, risk) {
+  const points = risk ? page.lapse?.[risk] : 0;
+  return points ? word(page, risk === "grave" ? "acts.lapse_grave" : "acts.lapse", { n: points }) : "";
+}
+
+/**
  * Under an act: what it told, what it waits for, how to stay whole, what an open part saves.
  * @param {ExerciseView} view
  * @param {ActItem} item
@@ -275,7 +285,13 @@ function actLines(view, item, label) {
       : null,
     view.warned === key ? node("span", { key: `grave${key}`, class: "ex-act-grave" }, word(page, view.warnedOf)) : null,
     waits.length && !over
-      ? node("span", { key: "waits", class: "ex-act-waits" }, word(page, "acts.waits", { what: waits.join(", ") }))
+      ? node(
+          "span",
+          { key: "waits", class: "ex-act-waits" },
+          [word(page, "acts.waits", { what: waits.join(", ") }), lapseText(page, item.risk)]
+            .join(". ")
+            .replace(/\. $/, ""),
+        )
       : null,
     item.care && !over ? node("span", { key: "care", class: "ex-act-care" }, item.care) : null,
     item.saved > 0

@@ -381,7 +381,9 @@ function describeProof(view) {
       word(page, label),
     );
   const ready = Boolean(finish.open);
-  const how = finish.at_word ? "finish.at_word" : ready ? "finish.ready" : "finish.how";
+  const never = (page.run?.id ?? null) === null;
+  const still = never ? "finish.how_first" : "finish.how";
+  const how = finish.at_word ? "finish.at_word" : ready ? "finish.ready" : still;
   return node(
     "section",
     { key: "proof", class: "ex-proof" },

@@ -1,6 +1,7 @@
 // The engine bar: start and stop, speed, the clock, and a slider over what has been seen.
 import { node } from "../base/dom.js";
 import { clockText, word } from "../base/format.js";
+import { lapseText } from "./acts.js";
 
 const CLOCK_RATES = [1, 5, 20];
 
@@ -208,18 +209,17 @@ export function describeStatus(view) {
   if (page.notice && page.phase === "predict") return status("back", "notice", [page.notice]);
   if (view.starved) return status("quiet", "starved", [word(page, "link.waiting")]);
   if (page.phase === "debrief") return status("quiet", "over", [word(page, "bar.over")]);
-  const said = link.reply?.sentence ? status("quiet", "reply", [link.reply.sentence]) : null;
-  if (said && page.run?.ended && !page.run.primed) return said; // newer than the end of the run
-  if (page.run?.ended) {
-    const ready = page.finish?.open && !page.finish.at_word;
-    return status("ended", "ended", [
-      page.run.ended.sentence,
-      ready ? button("finish", "finish.short", () => view.act("finish", "finish", page.finish?.args || {})) : null,
-    ]);
-  }
-  if (said) return said;
-  if (page.phase === "predict") return status("quiet", "predict", [word(page, "bar.idle_predict")]);
-  return status("quiet", "idle", [word(page, page.engine?.running ? "bar.idle_running" : "bar.idle_stopped")]);
+  const ready = page.finish?.open && !page.finish.at_word;
+  const finish = ready
+    ? button("finish", "finish.short", () => view.act("finish", "finish", page.finish?.args || {}))
+    : null;
+  const said = link.reply?.sentence ? status("quiet", "reply", [link.reply.sentence, finish]) : null;
+  if (said) return said; // newer than the prime or the end of a run: those took the place of an older answer
+  if (page.run?.ended) return status("ended", "ended", [page.run.ended.sentence, finish]);
+  const cost = !page.engine?.running && page.engine?.risk ? lapseText(page, page.engine.risk) : "";
+  const start = cost ? word(page, "bar.start_lapse", { cost }) : null;
+  if (page.phase === "predict") return status("quiet", "predict", [word(page, "bar.idle_predict"), start]);
+  return status("quiet", "idle", [word(page, page.engine?.running ? "bar.idle_running" : "bar.idle_stopped"), start]);
 }
 
 /**

@@ -73,7 +73,7 @@ function describeButton(view, one, main) {
  */
 function buttonActs(view, one) {
   const { page, link, whole } = view;
-  const label = one.label ? word(page, `next.buttons.${one.label}`) : "";
+  const label = one.label ? word(page, `next.buttons.${one.label}`, one.fields) : "";
   const { item } = one;
   if (item) {
     const press = () => {
@@ -114,6 +114,21 @@ function buttonActs(view, one) {
           view.goTo(one.to ?? "quick");
           whole.goTo("do");
           view.parts.acts.querySelector("button")?.focus();
+        },
+      };
+    case "mend":
+      return {
+        label,
+        press: () => {
+          whole.goTo("do");
+          view.goTo(one.to ?? "now");
+          // The work stands below the looks of its place; which of it is wanted is the learner's to say.
+          /** @type {HTMLElement | null} */
+          const work = view.parts.acts.querySelector(".ex-kind-remedy");
+          if (!work) return;
+          work.tabIndex = -1;
+          work.scrollIntoView({ block: "start" });
+          work.focus({ preventScroll: true });
         },
       };
     case "tab":

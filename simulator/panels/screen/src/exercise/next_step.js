@@ -3,8 +3,9 @@
 /**
  * A button of the line that says what comes next.
  * @typedef {object} NextButton
- * @property {string} kind act | start | stop | finish | tab | place | lock | unfold | hint | faster | yard_next | leave
+ * @property {string} kind act | start | stop | finish | tab | place | mend | lock | unfold | hint | faster | yard_next | leave
  * @property {string} label a key under panel.next.buttons, or "" where an act lends its own name
+ * @property {Record<string, string>} [fields] of the label
  * @property {string} [to] the tab or place it leads to
  * @property {ActItem} [item] the act it does
  */
@@ -34,6 +35,15 @@
 function firstOpen(page, ids) {
   const items = (page.places || []).flatMap((place) => place.items);
   return ids.map((id) => items.find((item) => item.id === id)).find((item) => item && !item.done);
+}
+
+/**
+ * The walk round that comes before every first start, while it was not made.
+ * @param {ExercisePage} page
+ */
+function firstLook(page) {
+  const items = (page.places || []).flatMap((place) => place.items);
+  return items.find(({ args, done }) => /** @type {{ check?: string }} */ (args)?.check === "walk_round" && !done);
 }
 
 /** @param {ExercisePage} page */
@@ -70,12 +80,29 @@ export function nextStep(now) {
     if (!page.finish.at_word) return step("proven", [button("finish", "finish")]);
     if (page.engine?.running) return step("at_word", [button("finish", "finish")]);
   }
+  // Long past the time in which a sound rig would pump, and no water: that harms the rig, whatever else is still to do.
+  if (page.engine?.running && page.run?.overdue)
+    return step(mended(page) ? "overdue_proof" : "overdue", [button("stop", "stop"), hint(page)]);
   if (mended(page)) return proving(now);
   const locked = page.call?.locked?.length ?? 0;
-  if (locked >= 2) return step("put_right", [button("place", "acts", "now")]);
+  if (locked >= 2) return puttingRight(page);
   if (locked === 1 && now.warned) return step("call_first", [button("tab", "second_call", "call")]);
   if (locked === 1) return step("test", [button("tab", "second_call", "call"), hint(page)]);
   return looking(page);
+}
+
+/**
+ * Both calls are made: the way to the place where the suspect with the most markers is put right.
+ * @param {ExercisePage} page
+ */
+function puttingRight(page) {
+  const markers = Object.entries(page.call?.locked?.at(-1)?.markers || {}).sort((a, b) => b[1] - a[1]);
+  const suspect = (page.call?.suspects || []).find(({ id }) => id === markers[0]?.[0]);
+  const place = (page.places || []).find(({ id }) => id === suspect?.mended_at);
+  if (!place) return step("put_right", [button("place", "acts", "now")]);
+  return step("put_right_at", [{ kind: "mend", label: "mend", to: place.id, fields: { place: place.label } }], {
+    place: place.label,
+  });
 }
 
 /** @param {ExercisePage} page */
@@ -109,9 +136,12 @@ function looking(page) {
   const call = button("tab", "first_call", "call");
   if (page.run?.id === null || page.run?.id === undefined) {
     const first = firstOpen(page, page.engine?.first || []);
-    // Where nobody helps, what to make safe is the learner's own to know.
-    if (first && page.mode === "assessment") return step("begin_alone", [button("place", "safe", "before")]);
+    // Where nobody helps, what to make safe and to look at is the learner's own to know.
+    if (page.mode === "assessment")
+      return step("begin_alone", [first ? button("place", "safe", "before") : button("place", "acts", "quick")]);
     if (first) return step("make_safe", [{ kind: "act", label: "", item: first }], { act: first.label });
+    const walk = firstLook(page);
+    if (walk) return step("walk_first", [{ kind: "act", label: "", item: walk }]);
     return step("start", [button("start", "start")]);
   }
   return step(page.engine?.running ? "watch" : "look", [call, hint(page)]);
@@ -127,7 +157,8 @@ function proving({ page, rate }) {
     const first = firstOpen(page, engine.first || []);
     if (first && page.mode !== "assessment")
       return step("make_ready", [{ kind: "act", label: "", item: first }], { act: first.label });
-    return step("start_proof", [button("start", "start")]);
+    const never = (page.run?.id ?? null) === null; // put right before it ever ran
+    return step(never ? "start_proof_first" : "start_proof", [button("start", "start")]);
   }
   if (page.run?.counts === false) return step("not_counted", [button("stop", "stop")]);
   if (page.run?.ended) return step("not_proven", [button("place", "acts", "now"), hint(page)]);

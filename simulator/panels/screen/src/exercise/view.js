@@ -65,6 +65,8 @@ export class ExerciseView {
     this.leaving = false;
     this.starved = false;
     this.caption = "";
+    /** @type {string | null} */
+    this.toldByRun = null; // the act with which a run came to something
     /** @type {{ done: number, total: number } | null} */
     this.progress = null;
     /** @type {{ run: RunPlayer["run"], version: number, upto: number, rpm: number } | null} */
@@ -128,6 +130,7 @@ export class ExerciseView {
     this.page = page;
     if (before.attempt !== page.attempt) this.player.forget();
     this.player.follow(page.run, page.phase === "debrief");
+    if (page.run?.ended && page.run.ended.sentence !== before.run?.ended?.sentence) this.tellOfRun();
     if (newRun) {
       if (this.where === "before") this.where = "quick"; // made safe and started: now one looks round
       this.back = false;
@@ -194,9 +197,16 @@ export class ExerciseView {
       if (this.lacking && key === actKey(this.lacking)) this.lacking = null;
     }
     if (!this.link.answered(message, this.player)) return;
+    if (message.accepted && message.id === this.toldByRun) this.link.reply = null;
     this.player.hold("act", this.link.pending !== null);
     if (message.sentence) this.announce(message.sentence);
     if (!message.accepted && this.lacking) this.showLacking();
+  }
+
+  /** What a run has come to is told in the status, in place of any answer before it and of the act that led to it. */
+  tellOfRun() {
+    this.toldByRun = this.link.pending?.message.id ?? null;
+    this.link.reply = null;
   }
 
   /** What a refused act lacks stands among what makes it safe: have the first of it in sight. */

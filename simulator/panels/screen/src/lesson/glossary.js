@@ -3,6 +3,7 @@
 import { htmlElement } from "../base/dom.js";
 import { fillIn } from "../base/format.js";
 import { glossaryPicture } from "./glossary_pictures.js";
+import { bringIntoView } from "./prose.js";
 
 const GLOSSARY_SEARCHED = ".lesson-sheet .lesson-block :is(p, li, dd)";
 
@@ -178,6 +179,9 @@ class LessonGlossary {
     const same = this.open && this.open.section === node.glossSection && this.open.term === node.dataset.term;
     this.open = same ? null : { section: node.glossSection, term: node.dataset.term };
     this.link();
+    // Its meaning comes into view, with the words it belongs to where there is room for both.
+    const panel = this.root.querySelector(".gloss-panel");
+    if (this.open && panel) bringIntoView(node.closest("p, li, dd") ?? panel, "nearest", panel);
   }
 
   close() {

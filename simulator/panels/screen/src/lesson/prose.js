@@ -37,27 +37,52 @@ export function inlineText(sentence) {
 }
 
 /**
- * Bring a place into view unless it is there. What comes below it a little later must not push it out again.
- * @param {BlockSection} section
- * @param {any} how
+ * What must scroll so that a stretch of the page can be read: the edge that is brought to the window's edge, or null where
+ * all is in sight. A stretch higher than the window is shown from the top of its last part, where one goes on.
+ * @param {{ top: number, bottom: number }} first
+ * @param {{ top: number, bottom: number }} last
+ * @param {number} high of the window [px]
+ * @param {string} how start: to the top of the window; nearest: just into it
+ * @returns {["first" | "last", "start" | "end"] | null}
  */
-export function bringIntoView(section, how) {
-  const away = () => {
-    const box = section.getBoundingClientRect();
-    if (!box.height) return false;
-    return how === "start"
-      ? box.top < 0 || box.top > 0.2 * window.innerHeight
-      : box.top < 0 || box.bottom > window.innerHeight;
-  };
+export function stretchMove(first, last, high, how) {
+  if (how === "start") return first.top < 0 || first.top > 0.2 * high ? ["first", "start"] : null;
+  if (last.bottom - first.top > high) {
+    const tall = last.bottom - last.top > high;
+    if (last.top < 0 || (tall && last.top > 0.2 * high)) return ["last", "start"];
+    return !tall && last.bottom > high ? ["last", "end"] : null;
+  }
+  if (first.top < 0) return ["first", "start"];
+  return last.bottom > high ? ["last", "end"] : null;
+}
+
+let latest = 0; // the newest place that was brought into view: an older one no longer pulls the page about
+
+/**
+ * Bring a place into view unless it is there. What comes below it a little later must not push it out again.
+ * @param {Element} section
+ * @param {string} how
+ * @param {Element} [last] the end of the stretch that is brought into view together
+ */
+export function bringIntoView(section, how, last = section) {
+  latest += 1;
+  const number = latest;
   let mine = true; // until the learner moves the page by hand
   const leave = () => (mine = false);
   const kinds = ["wheel", "pointerdown", "touchstart", "keydown"];
   kinds.forEach((kind) => window.addEventListener(kind, leave, { once: true, passive: true, capture: true }));
   const go = () => {
-    if (mine && section.isConnected && away())
-      section.scrollIntoView({ block: how, behavior: prefersStill() ? "auto" : "smooth" });
+    if (!mine || number !== latest || !section.isConnected || !last.isConnected) return;
+    const [from, to] = [section.getBoundingClientRect(), last.getBoundingClientRect()];
+    if (!from.height && !to.height) return;
+    const move = stretchMove(from, to, window.innerHeight, how);
+    if (move)
+      (move[0] === "first" ? section : last).scrollIntoView({
+        block: move[1],
+        behavior: prefersStill() ? "auto" : "smooth",
+      });
   };
-  section.style.scrollMargin = "12px";
+  for (const end of [section, last]) /** @type {HTMLElement} */ (end).style.scrollMargin = "12px";
   go();
   setTimeout(go, 700);
   setTimeout(() => {

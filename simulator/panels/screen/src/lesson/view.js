@@ -11,6 +11,12 @@ import { Turns } from "./turns.js";
 
 const PATIENCE = 6000; // ms after which a missing answer is worth a sentence
 
+/**
+ * A question that waits for its answer: when it comes, it and its options are what one goes on with.
+ * @param {any} block
+ */
+const openQuestion = (block) => block.kind === "question" && (block.answer ?? null) === null;
+
 export class LessonView {
   /**
    * @param {WidgetModel} model
@@ -30,6 +36,10 @@ export class LessonView {
     this.drawn = false;
     /** @type {Element | null | undefined} Where the press stood that is being answered. */
     this.pressedIn = null;
+    /** @type {[section: BlockSection, how: string][]} */
+    this.arrived = []; // what has come of the press under way, and how it is brought into view
+    /** @type {BlockSection | null} */
+    this.newest = null; // the first section that has come of it
     /** @type {(() => void) | undefined} */
     this.stopGlossary = undefined;
     /** @type {Map<string, any>} */
@@ -106,6 +116,8 @@ export class LessonView {
   /** @param {import("./turns.js").Press} press */
   ask(press) {
     this.pending = freshId();
+    this.arrived = [];
+    this.newest = null;
     if (press.action === "answer" || press.action === "hint") this.answered = press.args.question;
     this.model.send({ kind: "do", id: this.pending, action: press.action, args: press.args });
     this.waiting = setTimeout(() => this.say(this.word("silent"), "wait"), PATIENCE);
@@ -155,9 +167,8 @@ export class LessonView {
       section.remove();
       this.sections.delete(id);
     }
+    /** @type {[section: BlockSection, how: string][]} */
     const arrived = [];
-    /** @type {any} */
-    let newest = null;
     const pairs = pairBlocks(blocks);
     const held = /** @type {HTMLElement | null} */ (document.activeElement);
     const last = new Map(); // the last that stands in each place
@@ -176,7 +187,9 @@ export class LessonView {
       const fresh = section.lessonFresh || section.lessonFor !== block.arrive_for;
       if (block.arrive && fresh && this.drawn && (this.pending || block.arrive_for !== undefined))
         arrived.push([section, block.arrive]);
-      if (section.lessonFresh) newest ??= section;
+      else if (section.lessonFresh && this.drawn && this.pending && openQuestion(block))
+        arrived.push([section, "nearest"]);
+      if (section.lessonFresh) this.newest ??= section;
       section.lessonFresh = false;
       section.lessonFor = block.arrive_for;
       const place = block.aside
@@ -192,6 +205,9 @@ export class LessonView {
     if (held !== document.activeElement && held?.isConnected && this.root.contains(held))
       held.focus({ preventScroll: true });
     this.drawn = true;
+    const news = arrived.length > 0;
+    if (this.pending) arrived.unshift(...this.arrived.splice(0));
+    else if (!news) arrived.push(...this.arrived.splice(0)); // the answer has come: all that came of the press is in place
     if (this.answered && !this.pending) {
       const section = this.sections.get(this.answered);
       this.answered = null;
@@ -200,11 +216,12 @@ export class LessonView {
     if (!this.pending && this.pressedIn) {
       // What was pressed has gone and nothing says where to look now: nobody is left before an empty page.
       const gone = !this.root.contains(this.pressedIn);
-      const shown = newest ?? this.sections.get(blocks.at(-1)?.id);
+      const shown = this.newest?.isConnected ? this.newest : this.sections.get(blocks.at(-1)?.id);
       if (gone && !arrived.length && shown) arrived.push([shown, "start"]);
       this.pressedIn = null;
     }
-    arrived.forEach(([section, how]) => this.bring(section, how));
+    if (this.pending) this.arrived = arrived;
+    if (news || !this.pending) this.bringAll(arrived);
   }
 
   /**
@@ -266,13 +283,16 @@ export class LessonView {
   }
 
   /**
-   * Something new has come of a click: bring it into view, and give it the focus where it is the next thing to begin with,
-   * or where the focus was lost with what went.
-   * @param {BlockSection} section
-   * @param {any} how
+   * Something new has come of a click: bring it into view as one stretch, and give it the focus where it is the next thing to
+   * begin with, or where the focus was lost with what went.
+   * @param {[section: BlockSection, how: string][]} arrived
    */
-  bring(section, how) {
-    bringIntoView(section, how);
+  bringAll(arrived) {
+    const here = arrived.filter(([section]) => section.isConnected);
+    if (!here.length) return;
+    const start = here.find(([, how]) => how === "start");
+    const [section, how] = start ?? here[0];
+    bringIntoView(section, how, start ? section : here[here.length - 1][0]);
     if (how === "start" || document.activeElement === document.body || !document.activeElement) {
       section.tabIndex = -1;
       section.focus({ preventScroll: true });

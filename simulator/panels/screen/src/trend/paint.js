@@ -2,7 +2,7 @@
 import { fillIn, formatNumber, formatVacuum } from "../base/format.js";
 import { clamp } from "../base/numbers.js";
 import { scaleMarks } from "../gauges/dial.js";
-import { axisBounds, roundStep, roundTimeStep, tracePath, valueAt } from "./scale.js";
+import { axisBounds, roundStep, roundTimeStep, tracePath, valueAt, widened } from "./scale.js";
 
 /**
  * Sizes of the two strips for a canvas of so many pixels.
@@ -193,6 +193,20 @@ function paintMarks(c, p, view, scale, font) {
 }
 
 /**
+ * The curves as far as they are drawn.
+ * @param {Pick<StripView, "to" | "now" | "earlier" | "beside" | "times" | "values">} view
+ * @returns {[times: Series, values: Series, last: number][]}
+ */
+function drawnCurves(view) {
+  const reached = Math.min(view.to, Number.isFinite(view.now) ? view.now : -1);
+  return [
+    ...view.earlier.map((run) => /** @type {[Series, Series, number]} */ ([run.times, run.values, view.to])),
+    ...view.beside.map((run) => /** @type {[Series, Series, number]} */ ([run.times, run.values, reached])),
+    [view.times, view.values, reached],
+  ];
+}
+
+/**
  * A writer that keeps a list of what is taken, so that names cover neither each other nor a curve.
  * @param {CanvasRenderingContext2D} c
  * @param {Plot} p
@@ -205,13 +219,7 @@ function nameWriter(c, p, view, scale, font) {
   const taken = [];
   const { at } = view.level;
   if (Number.isFinite(at)) taken.push([p.left, scale.y(at) - 2, p.right, scale.y(at) + 2]);
-  const reached = Math.min(view.to, Number.isFinite(view.now) ? view.now : -1);
-  /** @type {[times: Series, values: Series, last: number][]} */
-  const curves = [
-    ...view.earlier.map((run) => /** @type {[Series, Series, number]} */ ([run.times, run.values, view.to])),
-    ...view.beside.map((run) => /** @type {[Series, Series, number]} */ ([run.times, run.values, reached])),
-    [view.times, view.values, reached],
-  ];
+  const curves = drawnCurves(view);
   return {
     /**
      * @param {string} content
@@ -383,8 +391,9 @@ export function paintChart(canvas, p, view) {
    */
   const font = (size, weight) => `${weight || ""} ${size}px ${view.family}`;
   const { quantity, level } = view;
-  const high = Math.max(quantity.high, level.at > 0 ? level.at * 1.15 : 0);
-  const axis = axisBounds(quantity.unit.size, high, quantity.low, clamp((p.bottom - p.top) / 22, 1, 5));
+  const least = Math.max(quantity.high, level.at > 0 ? level.at * 1.15 : 0);
+  const [low, high] = widened(drawnCurves(view), [quantity.low, least]);
+  const axis = axisBounds(quantity.unit.size, high, low, clamp((p.bottom - p.top) / 22, 1, 5));
   /** @type {StripScale} */
   const scale = {
     axis,

@@ -62,6 +62,23 @@ export function axisBounds(size, high, low, parts = 5) {
 }
 
 /**
+ * The lowest and the highest that curves reach, so that an axis may hold all that the gauge has shown.
+ * @param {[times: Series, values: Series, last: number][]} curves each up to a last time [s]
+ * @param {Point} range that they widen
+ * @returns {Point}
+ */
+export function widened(curves, [low, high]) {
+  for (const [times, values, last] of curves) {
+    const end = Math.min(values.length, indexAfter(times, last));
+    for (let i = 0; i < end; i += 1) {
+      if (values[i] < low) low = values[i];
+      else if (values[i] > high) high = values[i];
+    }
+  }
+  return [low, high];
+}
+
+/**
  * First index whose time is greater than t.
  * @param {Series} times
  * @param {number} t

@@ -158,10 +158,9 @@ export function drawDetails(svg, lay, course, rig, tube, land, rigNodes, words) 
   const end = drawHoseEnd(svg, course, tube, level, words);
   const line = drawDischargeLine(svg, rigNodes, words, lay.width);
   const numbers = drawNumbers(svg, course, rig, tube);
-  // how far the water is drawn below the card's mark where somebody has seen it lower: nobody has measured it
+  // how far the water is drawn below its first mark where somebody has seen it lower: as the tape gave it, else a little
   const depth = finiteOr(rig.submergence_m, 0.8);
-  const told =
-    parts.strainer === "bare" ? depth + 0.1 : parts.strainer === "high" ? 0.6 * depth : parts.water === "low" ? 0.3 : 0;
+  const told = parts.strainer === "bare" ? depth + 0.1 : parts.water === "low" ? rig.water_drop_m || 0.3 : 0;
   return {
     numbers,
     /**

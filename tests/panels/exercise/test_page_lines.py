@@ -1,0 +1,38 @@
+"""What the page of a call-out says beside the acts: where a suspect is put right, what a press costs, the log."""
+
+from __future__ import annotations
+
+from simulator.attempt import Attempt, MemoryStore
+from simulator.marking.safety_gate import CHARGES
+from simulator.panels.exercise.page_model import _once, build_page
+from simulator.scenario import random_scenario
+
+
+def opened(mode: str = "practice") -> Attempt:
+    return Attempt(random_scenario(1), MemoryStore(), mode=mode, seed=1)
+
+
+def test_every_suspect_leads_to_a_place_where_work_on_it_stands() -> None:
+    page = build_page(opened())
+    works = {p["id"] for p in page["places"] if any(item["kind"] == "remedy" for item in p["items"])}
+    for suspect in page["call"]["suspects"]:
+        if suspect["id"] in ("sound", "something_else"):
+            assert suspect["mended_at"] == ""
+        else:
+            assert suspect["mended_at"] in works, suspect["id"]
+
+
+def test_a_line_that_says_the_same_again_takes_the_place_of_the_one_before() -> None:
+    notes = [{"kind": "refused", "text": said, "seq": seq} for seq, said in enumerate("aabab")]
+    assert [note["seq"] for note in _once(notes)] == [1, 2, 3, 4]
+    assert _once([]) == []
+
+
+def test_what_a_press_costs_is_said_before_it_counts_but_not_in_an_assessment() -> None:
+    attempt = opened()
+    lapse = build_page(attempt)["lapse"]
+    assert lapse == {"minor": CHARGES["minor"], "serious": CHARGES["serious"], "grave": CHARGES["minor"]}
+    assert (
+        attempt.act("check", {"check": "walk_round"}).breach == "minor"
+    )  # no gear on: charged at the first press
+    assert build_page(opened("assessment"))["lapse"] is None
