@@ -28,6 +28,14 @@ __all__ = [
 ]
 
 
+UNSEEN = "nothing_seen"  # the hands cannot tell
+TAKES_OTHER_WORK = {
+    ("straighten_line", "was_burst"),
+    ("tighten_belt", "belt_gone"),
+    ("tighten_flange", "gasket_torn"),
+}
+
+
 @dataclass(frozen=True)
 class Remedy:
     """One act that mends a part.
@@ -95,6 +103,21 @@ class Remedy:
         """
         self._check(rig, place)
         return self.change(rig, place), self.at_site(rig, site) if self.at_site else site
+
+    def seen_in_vain(self, finding: str) -> bool:
+        """Whether who did it could see that nothing was put right: the part was good, or it takes other work.
+
+        Parameters
+        ----------
+        finding : one of ``findings``; the first is that of a good part.
+
+        Examples
+        --------
+        >>> REMEDIES["tighten_belt"].seen_in_vain("belt_tight"), REMEDIES["tighten_belt"].seen_in_vain("belt_loose")
+        (True, False)
+        """
+        good = finding == self.findings[0] and finding != UNSEEN
+        return good or (self.id, finding) in TAKES_OTHER_WORK
 
     def finding(self, rig: Rig, site: Site, place: str = "") -> str:
         """What the hands find while doing it, as a code; the rig is the one *before* the remedy.

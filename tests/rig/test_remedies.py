@@ -10,7 +10,7 @@ from simulator.errors import InputError
 from simulator.rig.faults import FAULTS
 from simulator.rig.parts import Hole
 from simulator.rig.presets import load_rig, standard_site
-from simulator.rig.remedies import CLEAN_SHARE, REMEDIES, TIGHT_SLIP, remedies_for, remedy
+from simulator.rig.remedies import CLEAN_SHARE, REMEDIES, TIGHT_SLIP, UNSEEN, remedies_for, remedy
 from simulator.rig.rig import Rig, Site
 from simulator.texts import text
 
@@ -149,6 +149,19 @@ def test_a_torn_gasket_is_not_cured_by_tightening_and_a_wash_leaves_the_weed_abo
     assert REMEDIES["tighten_flange"].apply(loose, site) == (RIG, SITE)
     weedy, site = FAULTS["strainer_clogs"].apply(RIG, SITE, 0.98)
     assert REMEDIES["clean_strainer"].apply(weedy, site) == (weedy, site)
+
+
+def test_what_is_seen_to_be_done_in_vain_has_changed_nothing() -> None:
+    cases = [(RIG, SITE)]
+    for fault in (one for one in FAULTS.values() if one.size):
+        for place in fault.places(RIG, SITE):
+            cases += [fault.apply(RIG, SITE, size, place) for size in (fault.size.low, fault.size.high)]
+    assert len(cases) > 40
+    for rig, site in cases:
+        for work in REMEDIES.values():
+            for place in work.places(rig):
+                code, vain = (finding := work.finding(rig, site, place)), work.seen_in_vain(finding)
+                assert vain == (work.apply(rig, site, place) == (rig, site)) or (code == UNSEEN and not vain)
 
 
 @pytest.mark.parametrize("name", REMEDIES)

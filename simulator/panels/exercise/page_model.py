@@ -71,8 +71,18 @@ def build_page(
     page["call"] = _call(attempt, page["call"])
     page["coach"] = {**_coach(page), "cost": _hint_cost(attempt)}
     page["lapse"] = _lapse() if page["mode"] != "assessment" else None
+    page["put_right"] = _put_right(attempt)
     page["debrief"] = debrief
     return page
+
+
+def _put_right(attempt: Attempt) -> str:
+    """What work has come to, as far as who did it could see: "" for none yet, "something", or "nothing"."""
+    done = [event["result"] for event in attempt.log if event["accepted"] and "finding" in event["result"]]
+    if not done:
+        return ""
+    vain = all(REMEDIES[str(each["remedy"])].seen_in_vain(str(each["finding"])) for each in done)
+    return "nothing" if vain else "something"
 
 
 def _lapse() -> dict[str, float]:

@@ -71,8 +71,8 @@ test("a pump that runs on without water past its time is stopped, whatever else 
     assert.equal(step.key, "overdue");
     assert.equal(step.buttons[0].kind, "stop");
   }
-  const notes = [{ kind: "remedy", clock: "5", text: "" }];
-  assert.equal(next({ ...dry, notes }).key, "overdue_proof");
+  const put_right = "something";
+  assert.equal(next({ ...dry, put_right }).key, "overdue_proof");
   assert.equal(next({ ...dry, engine: { running: false, first: [] } }).key, "look");
 });
 
@@ -99,10 +99,10 @@ test("after the second call it opens the place where the first suspect is put ri
 });
 
 test("the proof says once more only after a first start", () => {
-  const notes = [{ kind: "remedy", clock: "5", text: "" }];
+  const put_right = "something";
   const call = { open: false, stage: 2, locked: [{}, {}] };
-  assert.equal(next({ notes, call }).key, "start_proof_first");
-  assert.equal(next({ notes, call, run: { id: 1 } }).key, "start_proof");
+  assert.equal(next({ put_right, call }).key, "start_proof_first");
+  assert.equal(next({ put_right, call, run: { id: 1 } }).key, "start_proof");
 });
 
 test("where nobody helps it names no single act", () => {
@@ -122,9 +122,9 @@ test("the call: markers left, one left, all placed", () => {
 });
 
 test("after the mend it leads to the proof and to the end", () => {
-  const notes = [{ kind: "remedy", clock: "5", text: "" }];
+  const put_right = "something";
   const call = { open: false, stage: 2, locked: [{}, {}] };
-  const after = { notes, call, run: { id: 2 } };
+  const after = { put_right, call, run: { id: 2 } };
   assert.equal(next({ ...after, engine: { running: false, first: ["gear"] } }).key, "make_ready");
   assert.equal(next({ ...after, engine: { running: false, first: [] } }).key, "start_proof");
   assert.equal(next({ ...after, engine: { running: true } }).buttons[0].kind, "faster");
@@ -138,12 +138,17 @@ test("in an assessment the job is not called done by the line before anything wa
   const finish = { open: true, at_word: true };
   const engine = { running: true };
   assert.equal(next({ mode: "assessment", run: { id: 1 }, finish, engine }).key, "watch");
-  const notes = [{ kind: "remedy", clock: "5", text: "" }];
-  assert.equal(next({ mode: "assessment", run: { id: 1 }, finish, engine, notes }).key, "at_word");
+  const put_right = "something";
+  assert.equal(next({ mode: "assessment", run: { id: 1 }, finish, engine, put_right }).key, "at_word");
 });
 
 test("afterwards: marks under way, then the debrief and the way on", () => {
   assert.equal(next({ phase: "debrief", debrief_pending: true }).key, "marks_coming");
   assert.equal(next({ phase: "debrief", debrief: {}, yard: {} }).buttons[0].kind, "yard_next");
   assert.equal(next({ phase: "debrief", debrief: {} }).buttons[0].kind, "leave");
+});
+
+test("work that put nothing right does not lead to a proof", () => {
+  assert.equal(next({ run: { id: 2 }, put_right: "nothing" }).key, "put_right_in_vain");
+  assert.equal(next({ run: { id: 2 }, put_right: "something" }).key, "start_proof");
 });

@@ -48,7 +48,7 @@ function firstLook(page) {
 
 /** @param {ExercisePage} page */
 function mended(page) {
-  return (page.notes || []).some((note) => note.kind === "remedy");
+  return page.put_right === "something";
 }
 
 /**
@@ -84,6 +84,8 @@ export function nextStep(now) {
   if (page.engine?.running && page.run?.overdue)
     return step(mended(page) ? "overdue_proof" : "overdue", [button("stop", "stop"), hint(page)]);
   if (mended(page)) return proving(now);
+  // What was worked on was good, or takes other work: a proof would be a start for nothing.
+  if (page.put_right === "nothing") return step("put_right_in_vain", [button("place", "acts", "now"), hint(page)]);
   const locked = page.call?.locked?.length ?? 0;
   if (locked >= 2) return puttingRight(page);
   if (locked === 1 && now.warned) return step("call_first", [button("tab", "second_call", "call")]);
