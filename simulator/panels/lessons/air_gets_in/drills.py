@@ -136,7 +136,7 @@ def how_wide(chance: random.Random, units: str) -> Drill:
     """Whether a resting needle means a wide opening or a small hole."""
     site = usual_site(chance.choice((3.0, 3.5, 4.0, 4.5, 5.0)))
     if chance.random() < 0.5:
-        fault, size, place = "drain_open", chance.choice((0.3, 0.4, 0.6, 1.0)), ""
+        fault, size, place = "drain_open", chance.choice((0.25, 0.35, 0.6)), ""
     else:
         fault, size, place = "joint_ring", chance.choice((0.007, 0.0075, 0.008)), "joint:2"
     rig = with_hose(usual_rig(), 12.0)
