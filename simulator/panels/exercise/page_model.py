@@ -10,7 +10,9 @@ from simulator.attempt.hint_costs import next_cost
 from simulator.attempt.hints import hint_steps, next_step_asked
 from simulator.attempt.offers import GROUP_OF
 from simulator.attempt.samples import LOOK_OF, codes_of
+from simulator.diagnosis.advice import BEFORE_START
 from simulator.errors import InputError
+from simulator.instruments.checks import CHECKS
 from simulator.panels.exercise.offers import first_acts, listed, short_waits
 from simulator.panels.page.dial import dial
 from simulator.rig import safe_work
@@ -72,8 +74,15 @@ def build_page(
     page["coach"] = {**_coach(page), "cost": _hint_cost(attempt)}
     page["lapse"] = _lapse() if page["mode"] != "assessment" else None
     page["put_right"] = _put_right(attempt)
+    page["walk_found"] = _walk_found(attempt)
     page["debrief"] = debrief
     return page
+
+
+def _walk_found(attempt: Attempt) -> bool:
+    """Whether the latest walk round has shown something that is not in order."""
+    walks = [e["result"] for e in attempt.log if e["accepted"] and e["result"].get("check") == BEFORE_START]
+    return bool(walks) and walks[-1]["outcome"] != CHECKS[BEFORE_START].outcomes[0]
 
 
 def _put_right(attempt: Attempt) -> str:

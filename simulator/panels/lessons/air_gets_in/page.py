@@ -11,6 +11,7 @@ from typing import Any
 from simulator.panels.lessons.air_gets_in.drills import (
     AREA,
     CHECK,
+    DRAIN,
     DRILLS,
     LESS,
     LOOK,
@@ -24,8 +25,10 @@ from simulator.panels.lessons.air_gets_in.drills import (
     best_look,
     flows,
     late_or_never,
+    looks_left,
     millimetres,
     near_words,
+    walked,
 )
 from simulator.panels.page.blocks import Block
 from simulator.panels.page.words import format_quantity, reads_alike
@@ -153,7 +156,8 @@ def leak_hunt(chance: random.Random, units: str) -> Case:
             f"joint:{chance.choice((1, 2))}" if fault == "joint_ring" else "",
         )
         run = faulted(fault, size, place)
-        if reads_alike("vacuum", vacuum_at(run, float(READ[1])), vacuum_at(run, float(READ[2]))):
+        alike = reads_alike("vacuum", vacuum_at(run, float(READ[1])), vacuum_at(run, float(READ[2])))
+        if alike and (fault != DRAIN or best_look(resting_vacuum(run))[0] == DRAIN):
             break
     name = f"{fault} {size:.4g} {place}".strip()
     rest, lift = resting_vacuum(run), lift_pressure(site)
@@ -184,6 +188,7 @@ def leak_hunt(chance: random.Random, units: str) -> Case:
         else text("teaching.seconds", n=round(half.prime_time)),
     }
     said["near"] = text(f"{AREA}.near", **said)
+    said["walked"] = walked(first)
     said["half_end"] = text(f"{AREA}.half.{'late' if half.primed else 'stands'}", **said)
 
     def step(key: str, skill: str, right: str, **more: Any) -> Drill:
@@ -201,7 +206,7 @@ def leak_hunt(chance: random.Random, units: str) -> Case:
             step("which_side", SOURCE, where),
             step("jet_or_leak", SOURCE, source),
             step("how_wide", SIZE, "wide" if rest < WIDE * lift else "hole"),
-            step("first_look", LOOK, first, labels=looks),
+            step("first_look", LOOK, first, labels=looks, only=looks_left(first)),
             step("proof", LOOK, "restart" if proved else "deeper"),
         ),
         close=(text(f"{AREA}.truth.{fault}"), text(f"{AREA}.truth_foot")),

@@ -257,6 +257,7 @@ interface PageWords {
   rig?: Partial<Rig>;
 }
 interface ExercisePage extends PageWords {
+  walk_found?: boolean; // the walk round has shown something that is not in order
   put_right?: "" | "something" | "nothing"; // what work has come to, as far as it could be seen
   serial?: number;
   attempt?: string;

@@ -152,3 +152,8 @@ test("work that put nothing right does not lead to a proof", () => {
   assert.equal(next({ run: { id: 2 }, put_right: "nothing" }).key, "put_right_in_vain");
   assert.equal(next({ run: { id: 2 }, put_right: "something" }).key, "start_proof");
 });
+
+test("what the walk round has found is put right before a start", () => {
+  assert.equal(next({ walk_found: true }).key, "walk_found");
+  assert.equal(next({ walk_found: true, mode: "assessment" }).key, "begin_alone");
+});

@@ -144,6 +144,7 @@ function looking(page) {
     if (first) return step("make_safe", [{ kind: "act", label: "", item: first }], { act: first.label });
     const walk = firstLook(page);
     if (walk) return step("walk_first", [{ kind: "act", label: "", item: walk }]);
+    if (page.walk_found) return step("walk_found", [call]);
     return step("start", [button("start", "start")]);
   }
   return step(page.engine?.running ? "watch" : "look", [call, hint(page)]);

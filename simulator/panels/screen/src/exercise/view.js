@@ -131,6 +131,8 @@ export class ExerciseView {
     if (before.attempt !== page.attempt) this.player.forget();
     this.player.follow(page.run, page.phase === "debrief");
     if (page.run?.ended && page.run.ended.sentence !== before.run?.ended?.sentence) this.tellOfRun();
+    // A stop is seen: the clock goes on where it was held.
+    if (before.engine?.running && !page.engine?.running) this.player.hold("learner", false);
     if (newRun) {
       if (this.where === "before") this.where = "quick"; // made safe and started: now one looks round
       this.back = false;
