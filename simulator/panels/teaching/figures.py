@@ -30,6 +30,8 @@ CHANNELS = (
     "suction_flow", "discharge_flow", "drain_air", "drain_water", "nrv_air", "nrv_water", "joint_air",
     "speed_ratio", "strainer_bubbles", "water_level", "end_air",
 )  # fmt: skip
+#: Changes during a run that the pictures draw, and how frames name them.
+SEEN_TO_CHANGE = {"line_burst": "line_torn", "strainer_blocked": "strainer_weed"}
 RENAMED = {"speed_ratio": "speed"}
 STYLES = ("main", "other", "third")
 
@@ -311,6 +313,10 @@ def track(
     for name in ("suction", "motive"):
         if name == "suction" or run.rig.has_motive_gauge:
             series[f"{name}_shown"] = _figures(shown(run, name)[:count:stride])
+    for ramp in run.rig.ramps:  # what changes on the way and is seen
+        if ramp.target in SEEN_TO_CHANGE:
+            ends = (ramp.start_time, ramp.end_time), (ramp.first, ramp.last)
+            series[SEEN_TO_CHANGE[ramp.target]] = _figures(np.interp(run.time[:count:stride], *ends))
     return {
         "id": track_id,
         "label": label,

@@ -107,7 +107,7 @@ class Rounds:
             if part == "drills":
                 hints = each["hints"]
                 cells.append(text("teaching.hints", n=hints) if hints else text("teaching.no_hint"))
-            rows.append({"cells": [*cells, "" if each["right"] else self._why(part, number)]})
+            rows.append({"cells": [*cells, self._why(part, number, right=each["right"])]})
         columns = list(entry("teaching.round_columns"))
         table = {
             "id": "results",
@@ -149,11 +149,11 @@ class Rounds:
         results = self._results(part)
         return 100.0 * sum(worth(each) for each in results) / max(len(results), 1)
 
-    def _why(self, part: str, number: int) -> str:
-        """The right answer to a question [number in its round] that was missed, with what its run came to."""
+    def _why(self, part: str, number: int, *, right: bool) -> str:
+        """What the run of a question [number in its round] came to; where it was missed, with the right answer."""
         made = self.round_of(part)[number]
-        right = made.option(made.right)
-        label = right.label if right else ""
+        answer = made.option(made.right)
+        label = answer.label if answer and not right else ""
         return made.because if label in made.because else f"**{label}** · {made.because}"
 
     def mark(self) -> None:

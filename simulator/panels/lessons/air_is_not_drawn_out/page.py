@@ -65,7 +65,7 @@ TABLE_RUNS = {
     "compressor_worn": 0.7,
     "air_line_holed": 0.0045,
     "nozzle_worn": 1.8,
-    "relief_weak": 2.4e5,
+    "relief_weak": 1.6e5,
     "screen_plugged": 0.98,
     "exhaust_blocked": 0.97,
 }

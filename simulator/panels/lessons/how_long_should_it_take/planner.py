@@ -28,6 +28,8 @@ AREA = "lesson_02.planner"
 BORES = (0.10, 0.15, 0.20, 0.30)  # [m] of hoses in the yard
 TABLE_LENGTHS = (6.0, 8.0, 10.0, 12.0, 15.0, 20.0)  # [m]
 TABLE_BORES = 3  # rows of the table: the hoses nearest to the rig's own
+PAST = 2e3  # [Pa] above the static lift: the vacuum is there, and it is the water that does not come
+VAPOUR = 2.3e3  # [Pa] of water at 20 C, IAPWS, named from memory: what no pump draws below
 RATTLES = (
     -0.3
 )  # [m] of suction head short of what the wheel takes at the end of a run: it cavitates, and that is told
@@ -206,7 +208,12 @@ class Planner:
         run = expected_run(self.setup)
         static = format_quantity("vacuum", lift_pressure(run.site), self._lesson.units)
         if not run.primed:
-            return [text(f"{AREA}.never"), text(f"{AREA}.never_why", static=static)]
+            lift, deepest = lift_pressure(run.site), float(run.vacuum.max())
+            why = "never_thin" if deepest > lift + PAST else "never_why"
+            if lift > run.atmosphere - VAPOUR:
+                why = "never_anywhere"
+            outside = format_quantity("vacuum", run.atmosphere, self._lesson.units)
+            return [text(f"{AREA}.never"), text(f"{AREA}.{why}", static=static, outside=outside)]
         said = [text(f"{AREA}.about", time=seconds(run.prime_time))]
         if self.plan is not None:
             wide = not math.isfinite(self.plan.high)

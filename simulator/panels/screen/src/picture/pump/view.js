@@ -31,6 +31,7 @@ import {
 import { drawDrain, drawFittings, drawSmallParts } from "./fittings.js";
 import { pumpHotspots } from "./hotspots.js";
 
+const WEAK = 0.45; // share of a sound rig's stream below which a hand calls it weak
 const DRAWS = 3e-4; // [kg/s] of air in at a drain that is drawn: none at a rig that has come to rest
 
 /** Names beside the parts: [key, x, y, anchor]. Those of parts with a state change with the frame. */
@@ -338,7 +339,7 @@ export function pumpPicture(host, rig, words, options) {
     const word =
       level <= 0.03
         ? words.exhaust_none
-        : level < 0.3
+        : level < WEAK
           ? words.exhaust_weak
           : level < 0.7
             ? words.exhaust_steady

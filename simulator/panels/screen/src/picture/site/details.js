@@ -170,12 +170,18 @@ export function drawDetails(svg, lay, course, rig, tube, land, rigNodes, words) 
      */
     update(frame, see, step) {
       water(see ? Math.max(0, -finiteOr(frame.water_level, 0)) : Math.max(0, told));
-      weed(see ? finiteOr(parts.strainer_blocked, 0) : parts.strainer === "plugged" ? 0.9 : 0);
+      weed(
+        see
+          ? finiteOr(frame.strainer_weed, finiteOr(parts.strainer_blocked, 0))
+          : parts.strainer === "plugged"
+            ? 0.9
+            : 0,
+      );
       drift(parts.water === "weed" || frame.water_seen === "weed" ? 1 : 0);
       end.cap(parts.plate === "hose_end");
       end.whirl(see ? finiteOr(frame.end_air, 0) > 1e-4 : frame.water_seen === "whirl");
       line.kink(parts.line === "kinked");
-      line.tear(parts.line === "torn");
+      line.tear(parts.line === "torn" && finiteOr(frame.line_torn, 1) > 0.02);
       const pressed = finiteOr(frame.discharge_shown, 0) > 0.2e5 && finiteOr(frame.speed, 0) > 0.05;
       line.spray(pressed);
       if (pressed) line.setSpray(step > 0 ? -((performance.now() / 30) % 9) : 0);
