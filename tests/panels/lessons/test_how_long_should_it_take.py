@@ -17,6 +17,7 @@ from simulator.rig.rig import Rig
 from simulator.run import simulate
 from simulator.run.expected import COVERAGE
 from simulator.run.result import ControlStep
+from simulator.texts import text
 from tests.panels.teaching.taught import assert_drill, assert_plan, assert_spread, assert_words
 from tests.panels.teaching.test_taught_lesson import do_round
 
@@ -179,6 +180,28 @@ def test_the_planner_gives_curve_then_band(planner_page, click) -> None:
     do_round(planner_page, click, "drills")
     do_round(planner_page, click, "check")
     assert planner_page.course.now() == ""
+
+
+@pytest.mark.parametrize(
+    ("setup", "why"),
+    [
+        ({"rig": "reed", "bore": 0.15, "length": 10.0, "lift": 5.0}, "never_thin"),
+        ({"lift": 8.0, "length": 12.0, "altitude": 3000.0}, "never_anywhere"),
+        ({"lift": 6.5, "length": 12.0, "speed": 0.6}, "never_why"),
+    ],
+)
+def test_the_planner_says_why_a_set_up_does_not_prime(planner_page, click, setup: dict, why: str) -> None:
+    click(planner_page, "plan", **setup)
+    said = " ".join(block_of(planner_page)["answer"])
+    begins = text(f"lesson_02.planner.{why}", static="|", outside="|").split("|")
+    assert all(part in said for part in begins)
+
+
+def test_the_planner_says_where_a_pump_would_rattle(planner_page, click) -> None:
+    rattles = text("lesson_02.planner.rattles")
+    for lift, told in ((3.0, False), (7.0, True)):
+        click(planner_page, "plan", lift=lift)
+        assert (rattles in block_of(planner_page)["answer"]) == told
 
 
 def test_a_hose_too_short_gets_a_sentence_and_what_was_asked_stays(planner_page, click) -> None:
