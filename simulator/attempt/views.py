@@ -170,7 +170,7 @@ def _run(state: AttemptState) -> dict[str, Any]:
     timeline, yard = state.timeline, state.yard
     if timeline is None:
         return {"id": None, "shown": 0.0, "computed": 0.0, "final": True, "ended": None, "wait": None, "primed": False,
-                "counts": True, "overdue": False, "duration": RUN_DURATION, "version": 0,
+                "counts": True, "lost": False, "overdue": False, "duration": RUN_DURATION, "version": 0,
                 "changed_from": 0.0}  # fmt: skip
     timeline.extend_to(yard.shown)
     prime = timeline.prime_tick()
@@ -194,6 +194,7 @@ def _run(state: AttemptState) -> dict[str, Any]:
         "primed": primed,
         # In an assessment to know how long it may take is part of what is asked.
         "overdue": state.terms.mode != "assessment" and overdue(state),
+        "lost": primed and timeline.lost_at(yard.shown),
         "counts": counts(state),
         "duration": max(RUN_DURATION, int(state.shown // 60 + 2) * 60),
         "version": timeline.version,

@@ -149,9 +149,14 @@ def judge(step: Step, story: Story, then: Step | None = None) -> Judged:
     lost = minutes_with(step.before, option, step.time) - expert.minutes
     own, again = own_minutes(step, option)
     lost = min(lost, own + again)
-    started_for = then if option.kind == "watch" and then is not None and then.time == then.time else step
-    if lost <= SLACK or confirms(step, expert) or as_taught(started_for, story):
+    if lost <= SLACK or confirms(step, expert) or as_taught(step, story):
         return Judged(step, expert, 0.0)
+    if option.kind == "watch" and then is not None and then.time == then.time and as_taught(then, story):
+        lost = min(
+            lost, max(step.minutes - step.option.minutes, 0.0)
+        )  # the start alone: not that it ran on and on
+        if lost <= SLACK:
+            return Judged(step, expert, 0.0)
     return Judged(step, expert, lost, max(lost - own, 0.0))
 
 

@@ -119,8 +119,8 @@ TAUGHT = (
         ("clear_plate",),
         (("capped_hose", "deep_quick"),),
     ),
-    Taught("lesson_08.ideas.level", "Look at the water", ("loses",), ("watch_water",)),
-    Taught("lesson_08.ideas.air_joint", "You hear a hiss at the spot", ("loses",), ("listen_line",)),
+    Taught("lesson_08.ideas.level", "Look at the water", ("loses", "badly"), ("watch_water",)),
+    Taught("lesson_08.ideas.air_joint", "You hear a hiss at the spot", ("loses", "badly"), ("listen_line",)),
 )
 #: Looks of the list that show a fault by another outcome than their first; what jet and valve sound like names no part.
 TELLING = frozenset(look for each in TAUGHT for look in each.looks) - {"exhaust_stream", "relief_listen"}

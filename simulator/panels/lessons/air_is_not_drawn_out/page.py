@@ -46,6 +46,7 @@ from simulator.panels.teaching.pull_downs import common
 from simulator.panels.teaching.remarks import remarks
 from simulator.panels.teaching.solo_call import SoloCalls
 from simulator.panels.teaching.taught_lesson import TaughtLesson
+from simulator.rig.faults import FAULTS
 from simulator.run import Run
 from simulator.texts import text
 
@@ -173,9 +174,14 @@ def starved(chance: random.Random, units: str) -> Case:
     """A rig whose air is not drawn out, from the needles to the first look and what makes it safe."""
     for _ in range(30):
         name, size, run = drawn(chance)
-        if not run.primed and side(resting_vacuum(run), lift_pressure(run.site)) == "below":
+        sound = run_of(usual_rig(), usual_site())
+        below = not run.primed and side(resting_vacuum(run), lift_pressure(run.site)) == "below"
+        hissing = "blows" if run.rig.air_line.hole_diameter > 0.0 else "silent"
+        best = next(iter(looks_of(row(run, sound), hissing)), "") if below else ""
+        if (
+            best and best == FAULTS[name].look
+        ):  # the look that the lesson teaches to take first is the one that finds it
             break
-    sound = run_of(usual_rig(), usual_site())
     case, said = f"{name} {size:g}", motive_words(run, units)
     rest = resting_vacuum(run)
     said["rest"] = text(

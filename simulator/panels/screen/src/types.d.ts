@@ -93,6 +93,7 @@ interface RunInfo {
   primed?: boolean;
   counts?: boolean; // it may be a proof: the hose was empty at the start
   ended?: { sentence: string } | null;
+  lost?: boolean; // it has pumped, and does no more
   overdue?: boolean; // no water, though the time in which it must prime is over
   wait?: { key: string; sentence: string } | null; // the clock waits for the learner, once a key
 }

@@ -82,7 +82,10 @@ export function nextStep(now) {
   }
   // Long past the time in which a sound rig would pump, and no water: that harms the rig, whatever else is still to do.
   if (page.engine?.running && page.run?.overdue)
-    return step(mended(page) ? "overdue_proof" : "overdue", [button("stop", "stop"), hint(page)]);
+    return step(mended(page) ? "overdue_proof" : page.run.lost ? "overdue_lost" : "overdue", [
+      button("stop", "stop"),
+      hint(page),
+    ]);
   if (mended(page)) return proving(now);
   // What was worked on was good, or takes other work: a proof would be a start for nothing.
   if (page.put_right === "nothing") return step("put_right_in_vain", [button("place", "acts", "now"), hint(page)]);

@@ -131,6 +131,8 @@ export class ExerciseView {
     if (before.attempt !== page.attempt) this.player.forget();
     this.player.follow(page.run, page.phase === "debrief");
     if (page.run?.ended && page.run.ended.sentence !== before.run?.ended?.sentence) this.tellOfRun();
+    // Proven: the minutes do not run away while one presses "Job done".
+    if (page.finish?.open && !page.finish.at_word && !before.finish?.open && this.player.rate > 1) this.player.rate = 1;
     // A stop is seen: the clock goes on where it was held.
     if (before.engine?.running && !page.engine?.running) this.player.hold("learner", false);
     if (newRun) {
