@@ -188,6 +188,7 @@ def test_the_planner_gives_curve_then_band(planner_page, click) -> None:
         ({"rig": "reed", "bore": 0.15, "length": 10.0, "lift": 5.0}, "never_thin"),
         ({"lift": 8.0, "length": 12.0, "altitude": 3000.0}, "never_anywhere"),
         ({"lift": 6.5, "length": 12.0, "speed": 0.6}, "never_why"),
+        ({"lift": 8.0, "length": 12.0, "altitude": 1000.0}, "never_lower"),
     ],
 )
 def test_the_planner_says_why_a_set_up_does_not_prime(planner_page, click, setup: dict, why: str) -> None:

@@ -210,6 +210,9 @@ class Planner:
         if not run.primed:
             lift, deepest = lift_pressure(run.site), float(run.vacuum.max())
             why = "never_thin" if deepest > lift + PAST else "never_why"
+            fastest = replace(self.setup, speed=ENDS["speed"][1])
+            if why == "never_why" and not expected_run(fastest).primed:
+                why = "never_lower"
             if lift > run.atmosphere - VAPOUR:
                 why = "never_anywhere"
             outside = format_quantity("vacuum", run.atmosphere, self._lesson.units)

@@ -383,7 +383,9 @@ function describeProof(view) {
   const ready = Boolean(finish.open);
   const never = (page.run?.id ?? null) === null;
   const still = never ? "finish.how_first" : "finish.how";
-  const how = finish.at_word ? "finish.at_word" : ready ? "finish.ready" : still;
+  const pumps = Boolean(page.engine?.running && page.run?.primed && !page.run.lost && page.run.counts !== false);
+  const waiting = pumps && (page.call?.locked?.length ?? 0) === 0 ? "finish.how_pumps" : still;
+  const how = finish.at_word ? "finish.at_word" : ready ? "finish.ready" : waiting;
   return node(
     "section",
     { key: "proof", class: "ex-proof" },

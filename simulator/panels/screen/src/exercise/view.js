@@ -244,6 +244,7 @@ export class ExerciseView {
       this.player.seek(this.player.furthest);
     }
     this.back = false;
+    if (this.whole.told) this.whole.tell(false); // it lies over the gauges
     this.player.hold("act", true);
     this.link.act(key, action, args, this.player);
   }
