@@ -28,7 +28,7 @@ AREA = "lesson_02.planner"
 BORES = (0.10, 0.15, 0.20, 0.30)  # [m] of hoses in the yard
 TABLE_LENGTHS = (6.0, 8.0, 10.0, 12.0, 15.0, 20.0)  # [m]
 TABLE_BORES = 3  # rows of the table: the hoses nearest to the rig's own
-PAST = 2e3  # [Pa] above the static lift: the vacuum is there, and it is the water that does not come
+PAST = 10e3  # [Pa] above the static lift: vacuum enough to move the water too, and still it does not come
 VAPOUR = 2.3e3  # [Pa] of water at 20 C, IAPWS, named from memory: what no pump draws below
 RATTLES = (
     -0.3

@@ -66,6 +66,15 @@ def for_trainers() -> list[Block]:
     ]
 
 
+def _pull(units: str) -> str:
+    """Weight whose pull holds a plate on the suction flange at the deepest vacuum of our rigs, rounded up."""
+    bore = load_rig("osier").suction_hose.bore
+    mass = PLATE_VACUUM * math.pi * bore**2 / 4.0 / STANDARD_GRAVITY
+    if units == "us":
+        return text("lessons.home.pull_us", n=10 * math.ceil(mass / KILOGRAM_PER_POUND / 10.0))
+    return text("lessons.home.pull", n=10 * math.ceil(mass / 10.0))
+
+
 class StartHere(GaugeReading):
     """Start here.
 
@@ -235,21 +244,13 @@ class StartHere(GaugeReading):
                 "kind": "caution",
                 "title": text("lessons.home.safety_title"),
                 "paragraphs": words("home.safety_intro"),
-                "items": [item.format(pull=self._pull()) for item in words("home.safety")],
+                "items": [item.format(pull=_pull(self.units)) for item in words("home.safety")],
                 "foot": text("lessons.home.safety_foot"),
                 "button": text("lessons.home.safety_button"),
                 "action": "safety",
                 "done": text("lessons.home.safety_done") if "safety" in self.answers else "",
             }
         ]
-
-    def _pull(self) -> str:
-        """Weight whose pull holds a plate on the suction flange at the deepest vacuum of our rigs, rounded up."""
-        bore = load_rig("osier").suction_hose.bore
-        mass = PLATE_VACUUM * math.pi * bore**2 / 4.0 / STANDARD_GRAVITY
-        if self.units == "us":
-            return text("lessons.home.pull_us", n=10 * math.ceil(mass / KILOGRAM_PER_POUND / 10.0))
-        return text("lessons.home.pull", n=10 * math.ceil(mass / 10.0))
 
     # the guided look
 

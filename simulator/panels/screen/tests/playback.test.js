@@ -169,3 +169,18 @@ test("without motion the clock stands at once where an act ends; another run sta
   player.follow({ id: 2, shown: 7 });
   assert.deepEqual([player.time, player.count, player.series("a").length], [7, 0, 0]);
 });
+
+test("a stop is seen though the clock was held, and the clock is slow once the job is proven", () => {
+  const playback = new RunPlayer();
+  playback.hold("learner", true);
+  playback.rate = 20;
+  const page = (/** @type {any} */ more) =>
+    /** @type {any} */ ({ engine: { running: true }, finish: { open: false }, ...more });
+  playback.heed(page({}), page({}));
+  assert.equal(playback.holds.size, 1);
+  playback.heed(page({}), page({ engine: { running: false } }));
+  assert.equal(playback.holds.size, 0);
+  assert.equal(playback.rate, 20);
+  playback.heed(page({}), page({ finish: { open: true } }));
+  assert.equal(playback.rate, 1);
+});

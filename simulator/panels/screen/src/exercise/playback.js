@@ -198,6 +198,17 @@ export class RunPlayer {
   }
 
   /**
+   * What the page tells makes the clock go slower or on: once proven the minutes do not run away while one presses
+   * "Job done", and a stop is seen though the clock was held.
+   * @param {Partial<ExercisePage>} before
+   * @param {ExercisePage} page
+   */
+  heed(before, page) {
+    if (page.finish?.open && !page.finish.at_word && !before.finish?.open) this.rate = Math.min(this.rate, 1);
+    if (before.engine?.running && !page.engine?.running) this.hold("learner", false);
+  }
+
+  /**
    * One channel at a moment; codes keep their value to the next sample, the rest runs straight between two.
    * @param {string} name
    * @param {number} [time]

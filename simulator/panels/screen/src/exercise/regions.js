@@ -1,5 +1,5 @@
 // The regions of the exercise screen, in the order they are read.
-import { htmlElement } from "../base/dom.js";
+import { htmlElement, patchChildren } from "../base/dom.js";
 
 /**
  * The regions of the screen, made once.
@@ -53,4 +53,15 @@ export function buildParts(host, ids) {
     live: part("div", "hidden", sheet, { "aria-live": "polite" }),
   };
   return { root, sheet, parts };
+}
+
+/**
+ * Patch a part; an empty one leaves the page.
+ * @param {HTMLElement} part
+ * @param {Children} description
+ */
+export function fill(part, description) {
+  const empty = !description || (Array.isArray(description) && description.length === 0);
+  part.hidden = empty;
+  patchChildren(part, empty ? [] : description);
 }

@@ -16,7 +16,7 @@ import { listen } from "./listening.js";
 import { describeNextLine } from "./next_line.js";
 import { describeNotes, settleNotes } from "./notes.js";
 import { RunPlayer } from "./playback.js";
-import { buildParts } from "./regions.js";
+import { buildParts, fill } from "./regions.js";
 import { ExerciseStage } from "./stage.js";
 import { describeTabs } from "./tabs.js";
 import { WholeWindow } from "./whole_window.js";
@@ -131,10 +131,7 @@ export class ExerciseView {
     if (before.attempt !== page.attempt) this.player.forget();
     this.player.follow(page.run, page.phase === "debrief");
     if (page.run?.ended && page.run.ended.sentence !== before.run?.ended?.sentence) this.tellOfRun();
-    // Proven: the minutes do not run away while one presses "Job done".
-    if (page.finish?.open && !page.finish.at_word && !before.finish?.open && this.player.rate > 1) this.player.rate = 1;
-    // A stop is seen: the clock goes on where it was held.
-    if (before.engine?.running && !page.engine?.running) this.player.hold("learner", false);
+    this.player.heed(before, page);
     if (newRun) {
       if (this.where === "before") this.where = "quick"; // made safe and started: now one looks round
       this.back = false;
@@ -249,10 +246,7 @@ export class ExerciseView {
     this.link.act(key, action, args, this.player);
   }
 
-  /** Say what is at stake at the first press of an act, in which words.
-   * @param {string} key
-   * @param {string} of
-   */
+  /** Say what is at stake at the first press of an act. @param {string} key @param {string} of in which words */
   warn(key, of) {
     this.warned = key;
     this.warnedOf = of;
@@ -438,30 +432,19 @@ export class ExerciseView {
     patchChildren(parts.header, describeHeader(this));
     patchChildren(parts.bar, describeEngineBar(this));
     this.drawStatus();
-    this.fill(parts.debrief, describeDebrief(this));
-    this.fill(parts.ask, this.whole.askFolded ? [] : describeAsk(this));
-    this.fill(parts.tabs, describeTabs(this));
+    fill(parts.debrief, describeDebrief(this));
+    fill(parts.ask, this.whole.askFolded ? [] : describeAsk(this));
+    fill(parts.tabs, describeTabs(this));
     this.sheet.dataset.tab = this.whole.tab;
-    this.fill(parts.acts, page.phase === "debrief" ? [] : describeActs(this));
-    this.fill(parts.notes, describeNotes(this));
-    this.fill(parts.hint, page.phase === "debrief" ? [] : describeCoach(this));
-    this.fill(parts.call, page.phase === "debrief" ? [] : describeCall(this));
-    this.fill(parts.next, describeNextLine(this));
+    fill(parts.acts, page.phase === "debrief" ? [] : describeActs(this));
+    fill(parts.notes, describeNotes(this));
+    fill(parts.hint, page.phase === "debrief" ? [] : describeCoach(this));
+    fill(parts.call, page.phase === "debrief" ? [] : describeCall(this));
+    fill(parts.next, describeNextLine(this));
     patchChildren(parts.caution, page.caution || "");
     settleNotes(this);
     drawEngineBar(this);
     if (focused && !this.root.contains(document.activeElement)) this.refocus(focused);
-  }
-
-  /**
-   * Patch a part; an empty one leaves the page.
-   * @param {HTMLElement} part
-   * @param {Children} description
-   */
-  fill(part, description) {
-    const empty = !description || (Array.isArray(description) && description.length === 0);
-    part.hidden = empty;
-    patchChildren(part, empty ? [] : description);
   }
 
   /**
