@@ -23,6 +23,9 @@ from simulator.rig.faults import FAULTS
 
 MISREPORT = 0.01  # [-] share of finds of the hands, and of starts, that are told or remembered wrong
 WRONG_END = 0.03  # [-] chance of a gauge after the prime that does not fit
+WRONG_WAY = 0.03  # [-] chance of a needle that goes the other way since the prime
+SETTLES = 6.0  # [s] after the prime until the needle has jumped and stands
+MOVED = 8e3  # [Pa] that a needle has to go for its way to be told
 GOOD_LOSES = 0.003  # [-] chance that a pump of a row that keeps its prime is seen to lose it
 OPEN_ENDED = 0.4  # [-] the same for a slice of sizes of which some never prime
 
@@ -53,6 +56,7 @@ class Start:
     warm: bool
     proof: bool
     end: str = ""  # primed, pumps_badly or lost_prime, once it has primed and was watched on
+    went: int = 0  # which way the suction needle has gone since the prime: 1 up, -1 down, 0 neither
 
 
 @dataclass(frozen=True, eq=False)
@@ -161,6 +165,7 @@ class Belief:
         warm: bool = False,
         proof: bool = False,
         end: str = "",
+        went: int = 0,
     ) -> Belief:
         """How a start went so far; what was said of the same run (and ``warm``) before is replaced.
 
@@ -172,10 +177,11 @@ class Belief:
         warm : not from dry at rated speed, or the rig was changed under way.
         proof : it primed in the time it should take.
         end : how it stood at the last look after its prime: primed, pumps_badly or lost_prime; "" when not looked at.
+        went : which way the suction needle has gone since, see :func:`which_way`; 0 when not looked at.
         """
         same = [item.rows for item in self.starts if (item.run, item.warm) == (run, warm)]
         others = tuple(item for item in self.starts if (item.run, item.warm) != (run, warm))
-        item = Start(run, same[0] if same else self.now, watched, primed_at, warm, proof, end)
+        item = Start(run, same[0] if same else self.now, watched, primed_at, warm, proof, end, went)
         return self._new(("starts",), starts=(*others, item))
 
     def chances(self, check: str, place: str = "", time: float = float("nan")) -> np.ndarray:
@@ -303,6 +309,42 @@ def end_fits(outcomes: np.ndarray, end: str) -> np.ndarray:
     return np.array([fits.get(str(outcome), WRONG_END) for outcome in outcomes])
 
 
+def which_way(needle: np.ndarray, prime_time: float, until: float) -> int:
+    """Which way a suction needle has gone since just after the prime: 1 up, -1 down, 0 neither or not to be seen.
+
+    Parameters
+    ----------
+    needle : each second [Pa], shape (seconds,).
+    prime_time : [s]; nan where it never primed.
+    until : [s] when it is read.
+
+    Examples
+    --------
+    >>> which_way(np.array([0.0] * 10 + [60e3] * 20 + [88e3] * 10), 10.0, 39.0)
+    1
+    """
+    last = min(int(until), len(needle) - 1)
+    if not np.isfinite(prime_time) or last <= prime_time + SETTLES:
+        return 0
+    moved = float(needle[last]) - float(needle[int(prime_time + SETTLES)])
+    return 0 if not abs(moved) >= MOVED else 1 if moved > 0.0 else -1
+
+
+def ways_fit(cases: HypothesisSet, start: Start) -> np.ndarray:
+    """How well the way the needle went in a start that did not go on well fits each hypothesis [-], (hypotheses,).
+
+    Held back, the needle goes up; with air in it, down. A hypothesis whose own needle goes neither way is left alone.
+    """
+    if start.went == 0 or start.end not in ("pumps_badly", "lost_prime"):
+        return np.ones(len(start.rows))
+    ways = np.zeros(len(start.rows), dtype=int)
+    for row in np.unique(start.rows):
+        if str(cases.outcomes[row]) in ("pumps_badly", "lost_prime"):
+            way = which_way(cases.needles[row, 0], float(cases.prime_times[row]), cases.span)
+            ways[start.rows == row] = way
+    return np.where(ways == -start.went, WRONG_WAY, 1.0)
+
+
 def starts_log_likelihood(cases: HypothesisSet, starts: tuple[Start, ...]) -> np.ndarray:
     """Log likelihood of how the starts went, (hypotheses,). Starting an unchanged rig again tells nothing
     new."""
@@ -323,6 +365,7 @@ def starts_log_likelihood(cases: HypothesisSet, starts: tuple[Start, ...]) -> np
             gap = np.maximum(gap, 0.0) if item.warm else gap
             likely = np.where(np.isfinite(expected), np.exp(-0.5 * gap**2), 0.0)
             likely = likely * end_fits(cases.outcomes[item.rows], item.end)
+            likely = likely * ways_fit(cases, item)
         else:
             with np.errstate(divide="ignore"):
                 likely = scipy.special.ndtr((expected - np.log(max(item.watched, 1e-3))) / doubts)

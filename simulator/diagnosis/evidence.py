@@ -16,7 +16,7 @@ from weakref import WeakKeyDictionary
 import numpy as np
 
 from simulator.diagnosis.advice import BEFORE_START
-from simulator.diagnosis.belief import Belief, key_of
+from simulator.diagnosis.belief import Belief, key_of, which_way
 from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.option import CHECK, REMEDY, WATCH, Option
 from simulator.diagnosis.outlook import CURVES, READ_FROM_NEEDLES
@@ -59,6 +59,10 @@ class RunSeen:
         if not self.states or not self.primed(until):
             return ""
         return self.states[min(int(until), len(self.states) - 1)]
+
+    def went(self, until: float) -> int:
+        """Which way the suction needle has gone by a time [s] of the run since its prime: 1 up, -1 down, 0 neither."""
+        return which_way(self.needles[0], self.prime_time, until)
 
     def proof(self, until: float) -> bool:
         """Whether it has been seen to prime in time by a time [s] of the run."""
@@ -231,7 +235,10 @@ def watched(belief: Belief, engine: _Engine, until: float) -> Belief:
         if steady > 0.0:
             at = run.prime_time if early else None
             end = run.end(steady)
-            belief = belief.update_restart(run.number, steady, at, proof=run.proof(steady), end=end)
+            went = run.went(steady)
+            belief = belief.update_restart(
+                run.number, steady, at, proof=run.proof(steady), end=end, went=went
+            )
         if engine.changed >= until or early:
             return belief
     since = engine.changed if run.plain else 0.0
@@ -246,6 +253,7 @@ def watched(belief: Belief, engine: _Engine, until: float) -> Belief:
         warm=True,
         proof=run.proof(until),
         end=run.end(until),
+        went=run.went(until) if run.plain else 0,
     )
 
 

@@ -18,8 +18,8 @@ from simulator.attempt.calls import SOMETHING_ELSE
 from simulator.attempt.notes import clock_words, figure, render
 from simulator.attempt.open_parts import NOTHING_OFF, minutes_now, saved_minutes
 from simulator.charts.curves import curve_figure
-from simulator.diagnosis.belief import Belief
-from simulator.diagnosis.evidence import Step, Story
+from simulator.diagnosis.belief import Belief, Start
+from simulator.diagnosis.evidence import RunSeen, Step, Story
 from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.option import REMEDY
 from simulator.diagnosis.outlook import EVERY, SPAN
@@ -190,6 +190,7 @@ def reading_words(step: Step, story: Story, cases: HypothesisSet, run: int, unit
     said = []
     if starts[0].primed_at is not None:
         said.append(text("marking.steps.primed_at", seconds=round(starts[0].primed_at)))
+        said += _since_its_prime(starts[0], seen, units)
         until = max(starts[0].primed_at - 5.0, 0.0)
     sound_prime = float(cases.prime_times[0])
     at = int(
@@ -219,6 +220,16 @@ def reading_words(step: Step, story: Story, cases: HypothesisSet, run: int, unit
         )
         said.append(text(f"marking.steps.end_{word}", seconds=last, **fields))
     return " ".join(said)
+
+
+def _since_its_prime(start: Start, seen: RunSeen, units: str) -> list[str]:
+    """How a start that did not go on well went on, and which way its suction needle has gone."""
+    if start.end not in ("pumps_badly", "lost_prime"):
+        return []
+    way = {1: "up", -1: "down", 0: "same"}[start.went]
+    last = min(int(start.watched), seen.needles.shape[1] - 1)
+    shown = _figure("suction", float(seen.needles[0, last]), units)
+    return [text(f"marking.steps.{start.end}"), text(f"marking.steps.needle_{way}", shown=shown)]
 
 
 def _figure(gauge: str, value: float, units: str) -> str:

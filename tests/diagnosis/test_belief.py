@@ -7,7 +7,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from simulator.diagnosis.belief import MISREPORT, Belief
+from simulator.diagnosis.belief import MISREPORT, Belief, which_way
 from simulator.errors import InputError
 from simulator.instruments.checks import CHECKS, joint_probability
 
@@ -158,3 +158,26 @@ def test_wrong_names_are_refused(cases) -> None:
         belief.update_remedy("close_drain", "joint:9")
     with pytest.raises(InputError):
         belief.update_gauges(1, np.arange(3.0), np.zeros((2, 4)))
+
+
+def test_the_way_the_needle_went_parts_what_loses_the_prime(cases) -> None:
+    def chances(went: int) -> dict[str, float]:
+        return Belief(cases).update_restart(1, 110.0, 40.0, end="lost_prime", went=went).by_fault()
+
+    untold, up, down = chances(0), chances(1), chances(-1)
+    assert up["strainer_clogs"] > 8.0 * max(up["flange_works_loose"], up["level_falls"])
+    assert down["strainer_clogs"] < 0.2 * min(down["flange_works_loose"], down["level_falls"])
+    assert untold["strainer_clogs"] < up["strainer_clogs"]
+    well = Belief(cases).update_restart(1, 110.0, 40.0, proof=True, end="primed", went=1)
+    np.testing.assert_array_equal(
+        well.weights, Belief(cases).update_restart(1, 110.0, 40.0, proof=True, end="primed").weights
+    )
+
+
+def test_which_way_is_told_of_a_needle_that_has_moved() -> None:
+    pumping = [60e3] * 20
+    assert which_way(np.array([0.0] * 10 + pumping + [20e3] * 10), 10.0, 39.0) == -1
+    assert which_way(np.array([0.0] * 10 + pumping + [66e3] * 10), 10.0, 39.0) == 0
+    assert which_way(np.array([0.0] * 10 + pumping), 10.0, 14.0) == 0  # it has not settled yet
+    assert which_way(np.array([np.nan] * 40), 10.0, 39.0) == 0
+    assert which_way(np.array(pumping), np.nan, 19.0) == 0

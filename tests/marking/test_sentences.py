@@ -6,11 +6,13 @@ from types import SimpleNamespace
 
 import pytest
 
+from simulator.attempt import Attempt, MemoryStore
 from simulator.diagnosis.option import Option
 from simulator.marking import debrief
 from simulator.marking.debrief import _kind_of_loss
 from simulator.marking.economy import Judged
 from simulator.texts import text
+from tests.marking.conftest import belief_of, call_out, do
 
 
 def option(kind: str, name: str = "x") -> Option:
@@ -67,3 +69,16 @@ def test_no_call_is_told_to_be_sure_of_something_else() -> None:
     for number in (1, 2):
         said = text(f"marking.found.call_{number}_badly", n=0, family="x")
         assert "something else" not in said
+
+
+@pytest.mark.parametrize(
+    ("fault", "size", "less"),
+    [("strainer_clogs", 0.995, "flange_works_loose"), ("flange_works_loose", 0.014, "strainer_clogs")],
+)
+def test_what_took_the_prime_away_is_told_by_the_needle(fault: str, size: float, less: str) -> None:
+    attempt = Attempt(call_out(fault, size), MemoryStore(), mode="practice", seed=5)
+    do(attempt, "start_engine", speed="rated")
+    attempt.act("wait", {"seconds": 118.0})
+    attempt.act("stop_engine")
+    chances = belief_of(attempt)[0].by_fault()
+    assert chances[fault] > 5.0 * chances[less]
