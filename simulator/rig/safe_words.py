@@ -134,7 +134,7 @@ def safe_lines(data: Any) -> list[str]:
 
     Examples
     --------
-    >>> safe_lines("Take the nozzle out.")[0].startswith("**Take the jet nozzle out.** Engine stopped, locked off")
+    >>> safe_lines("Take the nozzle out.")[0].startswith("**Take the jet nozzle out.** Protective gear on. Engine")
     True
     """
     return shared_lines(acts_told(data))

@@ -29,7 +29,7 @@ def moment(when: float | str, run: Run) -> float:
     --------
     >>> from simulator.panels.teaching.cases import run_of, usual_rig, usual_site
     >>> run = run_of(usual_rig(), usual_site())
-    >>> moment(5, run), moment("primed", run) - run.prime_time < STEP
+    >>> moment(5, run), moment("primed", run) - run.prime_time < 1.0
     (5.0, True)
     """
     if not isinstance(when, str):
