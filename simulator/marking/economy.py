@@ -27,6 +27,7 @@ from simulator.marking.sheet import ECONOMY, OUT_OF, Part, because, part
 KEPT = 512
 _kept: OrderedDict[str, Advice] = OrderedDict()
 SLACK = 0.25  # [min] by which two choices may differ and still count as equal
+EMPTIES = 0.75  # [min] of standing before a start that the page asks for: the hose empties
 MAX_NAMED = 3  # steps named in the evidence
 QUARTER = (
     0.25  # [-] of the minutes of a work: what a look that confirms before it may take, once, for nothing
@@ -161,16 +162,19 @@ def judge(step: Step, story: Story, then: Step | None = None) -> Judged:
 
 
 def waited(story: Story) -> float:
-    """Minutes [min] let go by with the engine stopped."""
-    running, total = False, 0.0
+    """Minutes [min] let go by with the engine stopped, without those in which the hose empties for the next start."""
+    running, gap, empties, total = False, 0.0, 0.0, 0.0
     for event in story.log:
         if not event["accepted"]:
             continue
-        if event["act"] in ("start_engine", "stop_engine"):
-            running = event["act"] == "start_engine"
+        if event["act"] == "start_engine":
+            total += max(gap - empties, 0.0)
+            running, gap = True, 0.0
+        elif event["act"] == "stop_engine":
+            running, empties = False, EMPTIES
         elif event["act"] == "wait" and not running:
-            total += float(event["result"].get("minutes", 0.0))
-    return total
+            gap += float(event["result"].get("minutes", 0.0))
+    return total + gap
 
 
 def prior_minutes(cases: HypothesisSet, story: Story) -> float:

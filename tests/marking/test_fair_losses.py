@@ -15,7 +15,7 @@ from simulator.diagnosis.evidence import Step
 from simulator.diagnosis.hypothesis_set import HypothesisSet, hypothesis_set
 from simulator.diagnosis.option import CHECK, REMEDY, Option
 from simulator.instruments.checks import CHECKS
-from simulator.marking.economy import QUARTER, confirms, judge
+from simulator.marking.economy import QUARTER, confirms, judge, waited
 from simulator.marking.service import marked_attempt
 from simulator.rig.presets import load_rig, rig_names, standard_site
 from simulator.rig.remedies import REMEDIES
@@ -79,3 +79,15 @@ def test_a_look_that_confirms_before_a_long_work_is_free_once(cases) -> None:
     assert not confirms(Step(option, 2, 0.0, 60.0, option.minutes, again, again, True), expert)
     other: Any = SimpleNamespace(option=Option(REMEDY, *work, 3.9 * option.minutes))
     assert not confirms(step, other), "more than a quarter of the work's minutes"
+
+
+def test_to_let_the_hose_empty_costs_nothing() -> None:
+    def log(*acts: tuple[str, float]) -> SimpleNamespace:
+        events = ({"act": act, "accepted": True, "result": {"minutes": minutes}} for act, minutes in acts)
+        return SimpleNamespace(log=tuple(events))
+
+    start, stop = ("start_engine", 0.0), ("stop_engine", 0.0)
+    assert waited(log(start, stop, ("wait", 0.75), start)) == 0.0
+    assert waited(log(start, stop, ("wait", 1.0), ("wait", 1.0), start)) == pytest.approx(1.25, abs=1e-9)
+    assert waited(log(("wait", 0.5), start)) == pytest.approx(0.5, abs=1e-9)  # nothing to empty yet
+    assert waited(log(start, stop, ("wait", 3.0))) == pytest.approx(3.0, abs=1e-9)
