@@ -198,6 +198,11 @@ def judge_water(look: Look) -> Probabilities:
     )
 
 
+def _level(look: Look) -> float:
+    """How far the water stands above where it was before the pump drew on it [m]."""
+    return _mean(look.run, "water_level", look.time) if look.run is not None and look.running else 0.0
+
+
 def judge_dip(look: Look) -> Probabilities:
     """The water dipped with a tape: lift and depth over the strainer beside the rig's card.
 
@@ -213,9 +218,7 @@ def judge_dip(look: Look) -> Probabilities:
     True
     """
     _, card = look.card()
-    level = 0.0
-    if look.run is not None and look.running:
-        level = _mean(look.run, "water_level", look.time)
+    level = _level(look)
     wanted = 0.5 * min(card.submergence, 2.0 * SHALLOW) + 0.1
     return ladder(
         ("level_down", beyond(-level, DIPPED, 0.06)),
@@ -241,9 +244,7 @@ def tape_read(look: Look, outcome: str) -> dict[str, float]:
     True
     """
     _, card = look.card()
-    level = 0.0
-    if look.run is not None and look.running:
-        level = _mean(look.run, "water_level", look.time)
+    level = _level(look)
     lift, depth = look.site.lift - level, look.site.submergence + level
     if outcome in ("lift_more", "level_down"):
         lift = max(lift, card.lift + DIPPED - MISREAD)
