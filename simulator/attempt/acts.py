@@ -299,7 +299,7 @@ def call(state: AttemptState, args: dict[str, Any]) -> Result:
     stage = len(yard.calls) + 1
     yard.calls.append({"stage": stage, "markers": markers, "places": places, "carried": False})
     yard.checks_since_call = 0
-    top = calls.top_suspect(markers)
+    top = calls.blank_suspect(markers)
     if (
         stage == 1
         and top

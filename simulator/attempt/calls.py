@@ -12,6 +12,7 @@ from simulator.texts import text
 
 MARKERS, MAX_SUSPECTS = 10, 3
 SOMETHING_ELSE = "something_else"
+LATE_FAMILY = "primes_then_loses"
 PRIME_QUESTION, BLANK_QUESTION = "sound_prime_time", "blank_off_if_right"
 FROST_QUESTION, FROST_RIGHT = "frost_end", "open_all"
 FROST_ANSWERS = ("open_all", "open_both", "casing_only", "leave_shut")
@@ -161,6 +162,20 @@ def checked_answer(question: str, answer: Any) -> Any:
     elif answer in (FROST_ANSWERS if question == FROST_QUESTION else CHECKS["blank_off"].outcomes):
         return str(answer)
     raise RefusedAct("bad_answer", text("attempt.refused.bad_answer"))
+
+
+def blank_suspect(markers: dict[str, int]) -> str:
+    """The suspect about whom a first call asks what a blank-off test would show; "" where nobody is asked.
+
+    What comes only as the pump runs is not there while the plate is on, so that nothing can be said of it.
+
+    Examples
+    --------
+    >>> blank_suspect({"belt_loose": 7, "flange_works_loose": 3}), blank_suspect({"flange_works_loose": 10})
+    ('belt_loose', '')
+    """
+    top = top_suspect(markers)
+    return "" if top and FAULTS[top].family == LATE_FAMILY else top
 
 
 def top_suspect(markers: dict[str, int]) -> str:

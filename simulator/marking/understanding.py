@@ -12,7 +12,7 @@ import math
 
 import numpy as np
 
-from simulator.attempt.calls import BLANK_QUESTION, PRIME_QUESTION
+from simulator.attempt.calls import BLANK_QUESTION, PRIME_QUESTION, blank_suspect
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.evidence import Story, Trail
 from simulator.diagnosis.hypothesis_set import HypothesisSet
@@ -76,8 +76,8 @@ def mark_understanding(story: Story, cases: HypothesisSet, trail: Trail) -> Part
 
 
 def blank_asked(story: Story) -> bool:
-    """Whether the question about the blank-off test came up: at the first call with a suspect, before such a
-    test."""
+    """Whether the question about the blank-off test came up: at the first call with a suspect that such a test
+    could show, before there was one."""
     tested = False
     for event in story.log:
         if not event["accepted"]:
@@ -87,7 +87,7 @@ def blank_asked(story: Story) -> bool:
         if event["act"] == "check" and event["result"]["check"] == "blank_off":
             tested = True
         if event["act"] == "call" and event["result"]["stage"] == 1:
-            named = any(name != "something_else" for name in event["result"]["markers"])
+            named = blank_suspect(event["result"]["markers"]) != ""
             allowed = story.allowed_checks is None or "blank_off" in story.allowed_checks
             return named and allowed and not tested
     return False

@@ -106,6 +106,13 @@ def test_the_second_question_follows_the_first_call(call: Call) -> None:
     assert attempt.snapshot().ask is None
 
 
+def test_nobody_is_asked_what_a_plate_shows_of_a_fault_that_comes_as_it_runs(call: Call) -> None:
+    attempt = call(DRAIN)
+    make_ready_to_start(attempt)
+    attempt.act("call", markers(flange_works_loose=6, something_else=4))
+    assert attempt.snapshot().ask is None
+
+
 def test_hints_in_three_steps(call: Call) -> None:
     attempt = call(DRAIN)
     said = [attempt.act("ask_hint") for _ in range(4)]

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from simulator.attempt import Attempt, MemoryStore
-from simulator.instruments.checks import CHECKS
+from simulator.panels.teaching.solo_call import BEFORE_THE_PLATE
 from simulator.rig.presets import load_site
 from simulator.scenario import FaultChoice, Scenario, SiteChoice, choose_fault
 from simulator.texts import text
@@ -18,10 +18,6 @@ AHEAD = 60.0  # [s] of run that the scenes are taken from
 
 
 OPENING = 0.6  # [-] of the drain valve in the run with a fault
-
-
-#: Tests of a later lesson: nobody is asked what they would show before.
-TAUGHT_LATER = ("blank_off", "capped_hose", "hold_test")
 
 
 def good_rig() -> Scenario:
@@ -44,7 +40,7 @@ def _at_teal_pond(words: str, faults: tuple[FaultChoice, ...]) -> Scenario:
         faults=faults,
         mode="guided",
         see_through=True,
-        allowed_checks=tuple(name for name in CHECKS if name not in TAUGHT_LATER),
+        allowed_checks=BEFORE_THE_PLATE,
     )
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from simulator.attempt import Attempt
 from simulator.errors import InputError
+from simulator.instruments.checks import CHECKS
 from simulator.panels.page.blocks import Block
 from simulator.panels.teaching.lesson import Lesson
 from simulator.scenario import Scenario, random_scenario, scenario_hash
@@ -16,16 +17,23 @@ from simulator.texts import text
 if TYPE_CHECKING:
     from simulator.panels.exercise.panel import ExercisePanel
 
+#: Tests under vacuum, which lesson 07 teaches: before it nobody is asked what they would show.
+TAUGHT_LATER = ("blank_off", "capped_hose", "hold_test")
+BEFORE_THE_PLATE = tuple(sorted(name for name in CHECKS if name not in TAUGHT_LATER))
 TRIES = 8  # draws of a call that this learner has not met
 
 
 @dataclass(frozen=True)
 class SoloCalls:
-    """What call-outs a lesson draws: one of some faults, on a rig, at a level of random call-outs."""
+    """What call-outs a lesson draws: one of some faults, on a rig, at a level of random call-outs.
+
+    Before the lesson that teaches the tests under vacuum they are not on offer.
+    """
 
     faults: tuple[str, ...]
     rig: str = "osier"
     level: str = "first"
+    before_the_plate: bool = True
 
     def scenario(self, seed: int, number: int) -> Scenario:
         """The call of a number [-] for a seed; the same ones give the same call.
@@ -36,7 +44,10 @@ class SoloCalls:
         ('drain_open',)
         """
         drawn = random.Random(f"alone {seed} {number}").getrandbits(31)
-        return random_scenario(drawn, self.level, rig=self.rig, only=self.faults)
+        call = random_scenario(drawn, self.level, rig=self.rig, only=self.faults)
+        if not self.before_the_plate:
+            return call
+        return call.model_copy(update={"allowed_checks": BEFORE_THE_PLATE})
 
 
 class SoloCall:

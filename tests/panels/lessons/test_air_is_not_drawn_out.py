@@ -3,11 +3,19 @@
 from __future__ import annotations
 
 import json
+import random
 
 import pytest
 
 from simulator.panels.lessons.air_is_not_drawn_out.motive_side import looks_of, row, stream
-from simulator.panels.lessons.air_is_not_drawn_out.page import PLAN, RUNS, TABLE_RUNS, NotDrawnOut, table_rows
+from simulator.panels.lessons.air_is_not_drawn_out.page import (
+    PLAN,
+    RUNS,
+    TABLE_RUNS,
+    NotDrawnOut,
+    starved,
+    table_rows,
+)
 from simulator.panels.teaching.cases import faulted, run_of, usual_rig, usual_site, with_hose
 from simulator.panels.teaching.drill import build
 from tests.panels.teaching.taught import assert_case, assert_drill, assert_plan, assert_spread, assert_words
@@ -84,6 +92,22 @@ def test_the_quick_and_likely_look_comes_first() -> None:
     # belt and filter before the shop's work on the compressor; the exhaust hose before the screen; common practice
     assert next(iter(looks_of("short"))) == "belt"
     assert next(iter(looks_of("behind"))) == "exhaust_off"
+    # a needle above zero is a shut exhaust, one that is not is none: what is seen beats how often a fault happens
+    assert list(looks_of("behind", "silent", "above_zero")) == ["exhaust_off"]
+    assert list(looks_of("behind", "silent", "not_above")) == ["screen_out"]
+
+
+def test_a_needle_above_zero_is_named_as_the_reason_for_the_first_look() -> None:
+    said = set()
+    for seed in range(40):
+        made = starved(random.Random(seed), "metric")
+        read, first = made.brief[1], made.steps[3]
+        if first.right in ("exhaust_off", "screen_out"):
+            assert ("above zero" in read) == (first.right == "exhaust_off")
+            assert ("is above zero" in first.because) == (first.right == "exhaust_off")
+            assert "above zero" in first.because
+            said.add(first.right)
+    assert said == {"exhaust_off", "screen_out"}
 
 
 def test_the_table_comes_after_the_run(new_session, click) -> None:

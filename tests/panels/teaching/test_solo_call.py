@@ -11,6 +11,7 @@ from simulator.errors import InputError
 from simulator.marking.mastery import shown_in
 from simulator.panels.lessons.air_gets_in.page import PLAN, AirGetsIn
 from simulator.panels.lessons.registry import LESSONS, lesson
+from simulator.panels.teaching.solo_call import TAUGHT_LATER
 from simulator.rig.faults import FAULTS
 from simulator.rig.presets import load_rig, load_site
 from simulator.scenario import random_scenario, scenario_hash
@@ -45,6 +46,14 @@ def at_the_call(session: Any, click: Any) -> AirGetsIn:
         page.work.keep(f"on:case:{stage}:end", True, f"end {stage}")
     page.refresh()
     return page
+
+
+@pytest.mark.parametrize("number", NUMBERS)
+def test_tests_under_vacuum_are_on_offer_once_they_have_been_taught(number: str) -> None:
+    allowed = import_module(LESSONS[number].module).PLAN.solo_call.scenario(3, 0).allowed_checks
+    offered = allowed == "all" or set(TAUGHT_LATER) <= set(allowed)
+    assert offered == (number >= "07")
+    assert offered or not set(TAUGHT_LATER) & set(allowed)
 
 
 def act(panel: Any, action: str, click: str, **args: Any) -> None:

@@ -52,7 +52,7 @@ CASES = {
     "compressor_worn": (0.62, 0.66, 0.7, 0.74),
     "air_line_holed": (0.0038, 0.0042, 0.0046, 0.005),
     "relief_weak": (1.2e5, 1.6e5, 2.0e5, 2.4e5),
-    "screen_plugged": (0.95, 0.96, 0.97, 0.98),
+    "screen_plugged": (0.95, 0.96, 0.97, 0.98, 0.99),
     "exhaust_blocked": (0.93, 0.95, 0.97, 0.985),
 }
 

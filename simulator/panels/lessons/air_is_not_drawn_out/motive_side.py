@@ -21,6 +21,7 @@ ROWS = {
     "behind": ("screen_plugged", "exhaust_blocked"),
 }
 HISSES = "air_line_holed"  # what is heard to blow off
+BLOWS_BACK = "exhaust_blocked"  # what turns the jet back, so that the suction needle goes above zero
 #: The look that finds each of them.
 LOOKS = {
     "nozzle_plugged": "nozzle_out",
@@ -86,20 +87,24 @@ def stream(run: Run, time: float = WATCH) -> str:
 
 
 @lru_cache(maxsize=8)
-def looks_of(name: str, heard: str = "") -> dict[str, float]:
+def looks_of(name: str, heard: str = "", needle: str = "") -> dict[str, float]:
     """Minutes a find [min] of each look for a row of the table, the best first.
 
     Minutes over the chance of what the look finds: the order of Kadane & Simon (1977) for independent faults. A hole in
     the air line is heard over its hiss: where air blows off, that look comes first; where none does, it is not the hole.
+    A suction needle above zero is an exhaust that is shut; one that is not speaks for a free exhaust.
 
     Parameters
     ----------
     name : of the row.
     heard : "blows" or "silent" between compressor and jet; "" where nobody has listened.
+    needle : "above_zero" or "not_above" on the suction gauge; "" where nobody has read it.
     """
     chance: dict[str, float] = {}
     for fault in ROWS[name]:
         if heard == "silent" and fault == HISSES:
+            continue
+        if needle and name == "behind" and (fault == BLOWS_BACK) != (needle == "above_zero"):
             continue
         chance[LOOKS[fault]] = chance.get(LOOKS[fault], 0.0) + FAULTS[fault].weight
     cost = {look: CHECKS[look].minutes / share for look, share in chance.items()}

@@ -37,6 +37,7 @@ from simulator.panels.teaching.cases import (
     run_of,
     usual_rig,
     usual_site,
+    vacuum_at,
 )
 from simulator.panels.teaching.drill import Drill, drill
 from simulator.panels.teaching.figures import dials, frame, geometry, needles, on_one_scale, track
@@ -58,6 +59,7 @@ RUNS = {
     "behind": ("exhaust_blocked", 0.97, 60.0),
 }
 RELIEF_LIFT = 5.0  # [m]
+ABOVE_ZERO = -1e3  # [Pa] of vacuum below which a needle stands plainly above zero
 #: Rows of the table, in the order of the page.
 TABLE_RUNS = {
     "nozzle_plugged": 0.85,
@@ -177,20 +179,21 @@ def starved(chance: random.Random, units: str) -> Case:
         sound = run_of(usual_rig(), usual_site())
         below = not run.primed and side(resting_vacuum(run), lift_pressure(run.site)) == "below"
         hissing = "blows" if run.rig.air_line.hole_diameter > 0.0 else "silent"
-        best = next(iter(looks_of(row(run, sound), hissing)), "") if below else ""
+        needle = "above_zero" if vacuum_at(run, WATCH) < ABOVE_ZERO else "not_above"
+        best = next(iter(looks_of(row(run, sound), hissing, needle)), "") if below else ""
         if (
             best and best == FAULTS[name].look
         ):  # the look that the lesson teaches to take first is the one that finds it
             break
     case, said = f"{name} {size:g}", motive_words(run, units)
-    rest = resting_vacuum(run)
+    rest = vacuum_at(run, WATCH)
     said["rest"] = text(
-        f"{AREA}.reads.{'pressure' if rest < -1e3 else 'vacuum'}",
+        f"{AREA}.reads.{'pressure' if rest < ABOVE_ZERO else 'vacuum'}",
         value=format_quantity("vacuum", abs(rest), units),
     )
     found = row(run, sound)
     heard = "blows" if run.rig.air_line.hole_diameter > 0.0 else "silent"
-    ranked = looks_of(found, heard)
+    ranked = looks_of(found, heard, needle)
     first = next(iter(ranked))
     others = [
         look for key in ("short", "narrow", "behind", "relief") for look in looks_of(key) if look != first
@@ -208,7 +211,7 @@ def starved(chance: random.Random, units: str) -> Case:
         "needs": text(f"{AREA}.needs.{more or safe}"),
     }
 
-    why = "heard" if heard == "blows" else "ranked"
+    why = "heard" if heard == "blows" else needle if found == "behind" else "ranked"
     said["first_why"] = text(f"{AREA}.first_why.{why}", first=said["first"])
 
     def step(key: str, skill: str, right: str, **more: Any) -> Drill:

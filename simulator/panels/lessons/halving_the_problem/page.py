@@ -203,7 +203,9 @@ PLAN = Plan(
     tracks=tracks,
     case=halving,
     solo_call=SoloCalls(
-        tuple(dict.fromkeys(fault for kind in KINDS.values() for fault, _, _ in kind)), rig=RIG
+        tuple(dict.fromkeys(fault for kind in KINDS.values() for fault, _, _ in kind)),
+        rig=RIG,
+        before_the_plate=False,
     ),
     drills=DRILLS,
     check=CHECK,

@@ -159,7 +159,9 @@ PLAN = Plan(
     predictions=(weed_needle, joint_needle, burst_needle),
     tracks=tracks,
     case=losing_it,
-    solo_call=SoloCalls(("flange_works_loose", "strainer_clogs", "level_falls", "line_bursts")),
+    solo_call=SoloCalls(
+        ("flange_works_loose", "strainer_clogs", "level_falls", "line_bursts"), before_the_plate=False
+    ),
     drills=DRILLS,
     check=CHECK,
     following=("09", "11"),
