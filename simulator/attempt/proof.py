@@ -18,7 +18,7 @@ from simulator.run import layout
 from simulator.run.outcome import SHARE, pumps_well
 from simulator.run.parameters import rest_position
 
-HELD_LONGER = 150  # [0.1 s] beyond the time at which it lost its prime before
+HELD_LONGER = 150  # [0.1 s] beyond the time at which it failed before
 DRY_LIMIT = 6000  # [0.1 s] of running without water before it is noted; common practice, no source
 DRY_TOLD = (
     1200  # [0.1 s] of running without water after which the learner is asked; common practice, no source
@@ -41,7 +41,8 @@ def proven(state: AttemptState) -> bool:
     history = timeline.history(yard.shown)
     if tick is None or tick > yard.shown or history.prime_time > state.case.proof_time_of(timeline):
         return False
-    return pumps_well(history, state.case.sound, yard.shown * TICK) and not _may_yet_lose(state)
+    well = pumps_well(history, state.case.sound, yard.shown * TICK)
+    return well and yard.shown >= must_hold(state, len(state.timelines) - 1)
 
 
 def counts(state: AttemptState) -> bool:
@@ -69,18 +70,35 @@ def still_pumps(state: AttemptState, ticks: int) -> bool:
     return pumps_well(timeline.history(later), state.case.sound, later * TICK)
 
 
-def _may_yet_lose(state: AttemptState) -> bool:
-    """A prime that was lost in an earlier run must now hold for longer than it did then."""
-    for timeline in state.timelines[:-1]:
-        if timeline.stopped_at is None:
-            continue
-        history = timeline.history(timeline.stopped_at)
-        flow = np.asarray(history.discharge_flow)
-        if np.isfinite(history.prime_time) and flow[-1] < SHARE * history.steady_flow:
-            held = int(np.flatnonzero(flow > SHARE * history.steady_flow)[-1])
-            if state.yard.shown < held + HELD_LONGER:
-                return True
-    return False
+def must_hold(state: AttemptState, before: int) -> int:
+    """Tick [0.1 s] of a run up to which it must be seen to pump well: what failed in an earlier one must now hold longer.
+
+    Attempts of the first two versions of this rule asked it of a lost prime alone, not of a pump that came to pump badly.
+
+    Parameters
+    ----------
+    before : how many runs came before the one in question [-].
+    """
+    held = [_held(state, timeline) for timeline in state.timelines[:before]]
+    return max((ticks + HELD_LONGER for ticks in held if ticks), default=0)
+
+
+def _held(state: AttemptState, timeline: Timeline) -> int:
+    """Last tick [0.1 s] at which a run still did well that had failed when it was stopped; 0 where it had not."""
+    if timeline.stopped_at is None:
+        return 0
+    history = timeline.history(timeline.stopped_at)
+    if not np.isfinite(history.prime_time):
+        return 0
+    flow = np.asarray(history.discharge_flow)
+    if flow[-1] < SHARE * history.steady_flow:
+        return int(np.flatnonzero(flow > SHARE * history.steady_flow)[-1])
+    if state.terms.proof_rules < 3:
+        return 0
+    last = timeline.stopped_at * TICK
+    seconds = np.arange(math.ceil(history.prime_time), math.floor(last) + 1)
+    well = [second for second in (*seconds, last) if pumps_well(history, state.case.sound, float(second))]
+    return 0 if not well or well[-1] == last else int(well[-1] / TICK)
 
 
 def without_water(state: AttemptState) -> dict[str, Any] | None:

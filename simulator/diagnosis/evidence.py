@@ -9,12 +9,14 @@ that a proof may take [s]; ``engine`` what is known of the engine.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 from weakref import WeakKeyDictionary
 
 import numpy as np
 
+from simulator.attempt.proof import must_hold
+from simulator.attempt.timeline import TICK
 from simulator.diagnosis.advice import BEFORE_START
 from simulator.diagnosis.belief import Belief, key_of, which_way
 from simulator.diagnosis.hypothesis_set import HypothesisSet
@@ -53,6 +55,9 @@ class RunSeen:
     plain: bool
     proof_time: float
     states: tuple[str, ...] = ()  # each second since the start: "", primed, pumps_badly or lost_prime
+    must_hold: float = (
+        0.0  # [s] up to which it must be watched, as an earlier start failed later than it primed
+    )
 
     def end(self, until: float) -> str:
         """How it stood at a time [s] of the run; "" before its prime."""
@@ -67,7 +72,8 @@ class RunSeen:
     def proof(self, until: float) -> bool:
         """Whether it has been seen to prime in time by a time [s] of the run."""
         well = self.end(until) in ("", "primed")
-        return well and self.primed(until) and self.prime_time <= self.proof_time
+        in_time = self.primed(until) and self.prime_time <= self.proof_time
+        return well and in_time and until >= self.must_hold
 
     def primed(self, until: float) -> bool:
         """Whether it has been seen to prime by a time [s] of the run."""
@@ -163,8 +169,11 @@ def story_of(state: AttemptState) -> Story:
     return Story(
         log=tuple(state.log),
         runs={
-            timeline.number: _run_seen_once(timeline, state.case.proof_time_of(timeline), state.case.sound)
-            for timeline in state.timelines
+            timeline.number: replace(
+                _run_seen_once(timeline, state.case.proof_time_of(timeline), state.case.sound),
+                must_hold=must_hold(state, before) * TICK,
+            )
+            for before, timeline in enumerate(state.timelines)
         },
         sound=(state.case.sound_rig, state.case.sound_site),
         true=build(scenario),

@@ -24,8 +24,10 @@ from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.option import REMEDY
 from simulator.diagnosis.outlook import EVERY, SPAN
 from simulator.diagnosis.words import (
+    SURE,
     fault_name,
     joint_field,
+    mended_chance,
     minutes_words,
     option_label,
     safe_label,
@@ -392,6 +394,6 @@ def _kind_of_loss(item: Judged) -> str:
     if did.kind == "remedy":
         return "other_work" if best.kind == "remedy" else "look_first"
     if best.kind == "remedy":
-        return "enough_known"
+        return "enough_known" if mended_chance(item.step.before, best) >= SURE else "work_pays"
     before = [(seen.check, seen.place) for seen in item.step.before.looks]
     return "look_once" if (did.id, did.place) in before else "cheaper_look"

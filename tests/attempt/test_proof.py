@@ -10,6 +10,7 @@ from simulator.attempt import Attempt, MemoryStore, commands
 from simulator.attempt.acts import PACKING
 from simulator.attempt.expert import make_ready, play
 from simulator.attempt.rules_of_thumb import Step
+from simulator.diagnosis.evidence import story_of
 from simulator.scenario import Scenario, SiteChoice, choose_fault
 from simulator.texts import text
 
@@ -84,6 +85,24 @@ def test_a_start_from_the_emptied_hose_is_one() -> None:
     restarted(attempt, 60.0)
     assert attempt.snapshot("metric").run["counts"]
     assert attempt.proven()
+
+
+def test_a_start_holds_for_longer_than_an_earlier_one_after_which_it_pumped_badly() -> None:
+    # weed that lets some water through: the prime is kept, and the flow falls short
+    attempt = begun("osier", ("strainer_clogs", 0.9))
+    run_for(attempt, 45.0)
+    assert attempt.proven()  # it pumps well, as yet
+    assert attempt.act("wait", {"seconds": 240.0}).accepted
+    assert not attempt.proven()
+    assert attempt.act("stop_engine").accepted
+    assert attempt.act("wait", {"seconds": 120.0}).accepted
+    run_for(attempt, 45.0)
+    assert attempt.snapshot("metric").run["primed"]
+    assert not attempt.proven()  # nothing was mended: it did as well the first time
+    story = story_of(attempt.state)
+    assert not story.runs[2].proof(45.0)
+    assert attempt.act("wait", {"seconds": 240.0}).accepted
+    assert not attempt.proven()
 
 
 def test_an_attempt_of_the_first_rule_replays_and_keeps_to_it() -> None:

@@ -25,7 +25,9 @@ def judged(did: Option, best: Option, lost: float = 3.0) -> Judged:
     return Judged(step, SimpleNamespace(option=best), lost)
 
 
-def test_what_to_practise_fits_what_an_expert_would_have_done() -> None:
+@pytest.mark.parametrize("sure", [True, False])
+def test_what_to_practise_fits_what_an_expert_would_have_done(monkeypatch, sure: bool) -> None:
+    monkeypatch.setattr(debrief, "mended_chance", lambda belief, best: 0.99 if sure else 0.11)
     acts = {kind: option(kind) for kind in ("watch", "check", "remedy", "finish")}
     for did in (acts["watch"], acts["check"], acts["remedy"]):
         for best in (*acts.values(), option("check", "y"), option("remedy", "y")):
@@ -34,8 +36,9 @@ def test_what_to_practise_fits_what_an_expert_would_have_done() -> None:
             assert ("look" not in said.lower()) or best.kind in ("check", "remedy"), (did, best, said)
             if key in ("look_first", "cheaper_look"):
                 assert best.kind == "check"
-            if key in ("enough_known", "other_work"):
+            if key in ("enough_known", "work_pays", "other_work"):
                 assert best.kind == "remedy"
+            assert key != ("work_pays" if sure else "enough_known")  # who is not sure does not know enough
             if best.kind == "finish":
                 assert key == "done_already"
 
