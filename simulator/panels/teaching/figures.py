@@ -214,6 +214,9 @@ def needles(run: Run, time: float) -> dict[str, float]:
     run : whose needles are read.
     """
     out = {}
+    if inside:
+        good = run_of(sound, site or run.site, duration=max(last, 60.0))
+        series["exhaust_kind"] = list(exhaust_words(run, good, run.time[:count:stride]))
     for name in ("suction", "motive"):
         if name == "suction" or run.rig.has_motive_gauge:
             out[name] = float(shown(run, name)[run.index(time)])
@@ -309,7 +312,7 @@ def track(
     count = min(round(last / 0.1), len(run.time) - 1) + 1
     stride = round(STEP / 0.1)
     names = CHANNELS if inside else ("speed_ratio",)
-    series = {RENAMED.get(name, name): _figures(getattr(run, name)[:count:stride]) for name in names}
+    series: dict[str, Any] = {RENAMED.get(name, name): _figures(getattr(run, name)[:count:stride]) for name in names}
     for name in ("suction", "motive"):
         if name == "suction" or run.rig.has_motive_gauge:
             series[f"{name}_shown"] = _figures(shown(run, name)[:count:stride])
