@@ -6,7 +6,9 @@ from collections.abc import Sequence
 from typing import Any
 
 
-def pressed_before(log: Sequence[dict[str, Any]], action: str, args: dict[str, Any], lacking: list[str]) -> bool:
+def pressed_before(
+    log: Sequence[dict[str, Any]], action: str, args: dict[str, Any], lacking: list[str]
+) -> bool:
     """Whether an act that lacks these needs was refused, or warned of, since anything was last done.
 
     Parameters
@@ -21,14 +23,14 @@ def pressed_before(log: Sequence[dict[str, Any]], action: str, args: dict[str, A
     >>> pressed_before([refused], "check", {"check": "belt"}, ["ppe"]), pressed_before([], "check", {}, ["ppe"])
     (True, False)
     """
-    wanted = (action, args, lacking)
+    wanted = (*_act(action, args), lacking)
     for event in reversed(log):
         if event["act"] == "nearly" and event["accepted"]:
-            pressed = (event["args"]["act"], event["args"].get("args") or {}, event["result"]["lacking"])
+            pressed = (*_pressed(event), event["result"]["lacking"])
         elif event["accepted"]:
             return False
         else:
-            pressed = (event["act"], event["args"], event["result"].get("lacking"))
+            pressed = (*_pressed(event), event["result"].get("lacking"))
         if pressed == wanted:
             return True
     return False
@@ -37,8 +39,20 @@ def pressed_before(log: Sequence[dict[str, Any]], action: str, args: dict[str, A
 def same_again(log: Sequence[dict[str, Any]], at: int) -> bool:
     """Whether the lapse at a place of the log says again what one before it said, with nothing done between."""
     event = log[at]
-    nearly = event["act"] == "nearly"
-    if event["accepted"] and not nearly:
+    if event["accepted"] and event["act"] != "nearly":
         return False
-    act, args = (event["args"]["act"], event["args"].get("args") or {}) if nearly else (event["act"], event["args"])
+    act, args = event["act"], event["args"]
+    if act == "nearly":
+        act, args = args["act"], args.get("args") or {}
     return pressed_before(log[:at], act, args, event["result"].get("lacking", []))
+
+
+def _pressed(event: dict[str, Any]) -> tuple[str, ...]:
+    """The act of an event, or the one that was warned of."""
+    args = event["args"]
+    return _act(args["act"], args.get("args") or {}) if event["act"] == "nearly" else _act(event["act"], args)
+
+
+def _act(action: str, args: dict[str, Any]) -> tuple[str, ...]:
+    """What names an act; at which speed the engine was to start makes no other act of it."""
+    return action, *(str(args.get(name, "")) for name in ("check", "remedy", "place"))

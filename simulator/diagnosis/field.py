@@ -33,6 +33,9 @@ GAUGE_SLACK = 3e3  # [Pa] by which a sound gauge may show more than can be
 ENDS = ("primed", "pumps_badly", "lost_prime")
 AFTER_PRIME = 2.0  # [s] before the prime from which needles jump too much to be judged
 REACH = 1.06  # hose length over the height it climbs, at least
+#: Chance [-] of a reading at least as odd under a suspect, from which on the two agree: within about one spread of
+#: what gauges and rigs of one kind differ by.
+AGREES = 0.32
 SPEAKS = 0.25  # natural logarithm of how much likelier an item must be under a suspect than on average
 NAMED = 0.02  # [-] chance from which a suspect is worth a line
 MAX_NAMED = 5
@@ -266,6 +269,38 @@ def walk_first(available: list[Option]) -> Option | None:
     return next((option for option in available if option.id == BEFORE_START), None)
 
 
+def agrees(item: Item, own: np.ndarray) -> bool:
+    """Whether a suspect would give what was read, as close as gauges and rigs of one kind are; a look always does.
+
+    What fits a suspect badly and all others worse does not speak for it.
+
+    Parameters
+    ----------
+    item : a reading or a look.
+    own : rows of the suspect.
+
+    Examples
+    --------
+    >>> needle = Item("suction", np.array([0.6, 0.01]), np.array([-1.0, -4.0]))
+    >>> agrees(needle, np.array([True, False])), agrees(needle, np.array([False, True]))
+    (True, False)
+    """
+    if item.kind not in ("suction", "motive"):
+        return True
+    return float(item.tails[best_row(item, own)]) >= AGREES
+
+
+def best_row(item: Item, own: np.ndarray) -> int:
+    """The row of a suspect, of those in ``own``, that an item fits best.
+
+    Examples
+    --------
+    >>> best_row(Item("suction", np.ones(2), np.array([-1.0, -4.0])), np.array([False, True]))
+    1
+    """
+    return int(np.argmax(np.where(own, item.logs, -np.inf)))
+
+
 def suspects(belief: Belief, items: tuple[Item, ...]) -> tuple[Suspect, ...]:
     """The likeliest faults, each with the items that speak most for it and against it."""
     cases, weights = belief.cases, belief.weights
@@ -277,7 +312,7 @@ def suspects(belief: Belief, items: tuple[Item, ...]) -> tuple[Suspect, ...]:
         mine = weights * own if weights[own].sum() > 0.0 else cases.weights * own
         leaning = [(item.leaning(mine / mine.sum(), cases.weights), item) for item in items]
         ordered = sorted(leaning, key=lambda pair: -pair[0])
-        good = tuple(item for lean, item in ordered if lean > SPEAKS)[:2]
+        good = tuple(item for lean, item in ordered if lean > SPEAKS and agrees(item, own))[:2]
         bad = tuple(item for lean, item in reversed(ordered) if lean < -SPEAKS)[:2]
         there = np.array([here.place == place for here in cases.hypotheses]) & own
         at_place = float(weights[there].sum() / max(float(weights[own].sum()), 1e-300))

@@ -1,4 +1,4 @@
-"""What work lays open beside its own part: seen at once, noted, drawn, and known to the belief. Logs from before replay."""
+"""What work lays open beside its own part: seen at once, noted, drawn, known to the belief."""
 
 from __future__ import annotations
 
@@ -21,7 +21,9 @@ CLEAN = {"remedy": "clean_intake", "place": ""}
 
 def call_out(*faults: tuple[str, float]) -> Scenario:
     chosen = tuple(choose_fault(name, size) for name, size in faults)
-    return Scenario(title="A call", brief="No vacuum.", rig="osier", site=SiteChoice(lift_m=3.0), faults=chosen)
+    return Scenario(
+        title="A call", brief="No vacuum.", rig="osier", site=SiteChoice(lift_m=3.0), faults=chosen
+    )
 
 
 def filter_changed(slip: float) -> tuple[Attempt, Any]:
@@ -54,7 +56,8 @@ def test_the_belief_knows_what_was_seen_beside() -> None:
 
 def test_work_kept_from_before_still_replays() -> None:
     state, again = (
-        AttemptState(Terms("a", call_out(("belt_loose", 1.0)), "practice", 2, RuleOfThumbCoach())) for _ in "ab"
+        AttemptState(Terms("a", call_out(("belt_loose", 1.0)), "practice", 2, RuleOfThumbCoach()))
+        for _ in "ab"
     )
     acts = [(act, {}) for act in READY] + [("remedy", CLEAN)]
     for act, args in acts:

@@ -9,6 +9,8 @@ from simulator.marking.safety_gate import CHARGES, mark_safety
 from simulator.panels.exercise.page_model import build_page
 from tests.marking.conftest import call_out
 
+PRIME = "sound_prime_time"
+
 WALK = {"check": "walk_round", "place": "rig"}
 STRAINER = {"check": "strainer_out", "place": "strainer"}
 
@@ -18,7 +20,7 @@ def fresh() -> Attempt:
 
 
 def lost(attempt: Attempt) -> list[float]:
-    return [item.points for item in mark_safety(story_of(attempt.state)).evidence]
+    return [item.points for item in mark_safety(story_of(attempt.state)).evidence if item.points]
 
 
 def again_by_act(attempt: Attempt) -> dict[str, bool]:
@@ -56,9 +58,13 @@ def test_a_start_and_what_was_warned_of_are_charged_once_too() -> None:
     assert len(lost(attempt)) == 1
     assert again_by_act(attempt)["start_engine"]
     attempt = fresh()
-    for act in ("put_on_ppe", "secure_discharge"):
-        attempt.act(act)
-    attempt.act("start_engine")
+    for act, args in (
+        ("put_on_ppe", {}),
+        ("secure_discharge", {}),
+        ("predict", {"question": PRIME, "answer": 60}),
+    ):
+        assert attempt.act(act, args).accepted
+    assert attempt.act("start_engine").accepted
     belt = {"act": "check", "args": {"check": "belt", "place": "belt"}}
     before = len(lost(attempt))
     for _ in range(2):

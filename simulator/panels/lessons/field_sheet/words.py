@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from simulator.diagnosis.advice import BEFORE_START
-from simulator.diagnosis.field import FieldReport, FieldSheet, Suspect, usable
+from simulator.diagnosis.field import FieldReport, FieldSheet, Suspect, best_row, usable
 from simulator.diagnosis.field_fit import Item
 from simulator.diagnosis.gauge_likelihood import predicted
 from simulator.diagnosis.hypothesis_set import HypothesisSet
@@ -124,8 +124,7 @@ class Words:
             return self.item(item)
         gauge = 0 if item.kind == "suction" else 1
         own = self.cases.fault_index == self.cases.faults.index(suspect.fault)
-        fit = np.where(own, item.logs, -np.inf)
-        row = int(np.argmax(fit))
+        row = best_row(item, own)
         rows = self.cases.situations.start[row : row + 1]
         model = float(predicted(self.cases.needles, rows, gauge, np.array([item.time]))[0, 0])
         show = self.vacuum if item.kind == "suction" else self.motive

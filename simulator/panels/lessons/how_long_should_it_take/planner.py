@@ -113,6 +113,8 @@ class Planner:
         ----------
         number : of the row [-], from 0.
         """
+        if self.trouble:  # what is asked for cannot be: a table would be of the set-up before
+            return
         if number == 0 or self._table_for != self._key():
             self.rows, self._table_for = [], self._key()
         if number != len(self.rows) or number >= TABLE_BORES:
@@ -175,7 +177,8 @@ class Planner:
             "trouble": self.trouble,
             "table": self._table(),
             "words": {
-                key: text(f"{AREA}.{key}") for key in ("rig", "bore", "make_table", "stop", "open", "working")
+                key: text(f"{AREA}.{key}")
+                for key in ("rig", "bore", "make_table", "stop", "open", "working", "figuring")
             },
         }
 
