@@ -29,7 +29,7 @@ from simulator.units import SYSTEMS
 RUN_DURATION = 300  # [s] that the page's slider spans at first
 CURVE_SPAN = 60  # [s]
 #: How the belt is drawn after a look at it: 0 tight to 1 gone [-].
-BELT_LOOKS = {"tight": 0.0, "slack": 0.5, "broken": 1.0}
+BELT_LOOKS = {"tight": 0.0, "filter_blocked": 0.0, "slack": 0.5, "broken": 1.0}
 
 
 @dataclass(frozen=True)

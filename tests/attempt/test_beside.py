@@ -44,6 +44,7 @@ def test_with_the_guard_off_it_is_seen_at_once_whether_there_is_a_belt(
     assert text(f"attempt.beside.{said}") in reply.notes
     rig = attempt.snapshot().rig
     assert "intake" in rig["opened"]
+    assert rig["parts"]["belt"] == said.removeprefix("belt_")
     assert rig["belt_slack_shown"] == shown  # how tight it is nobody has felt
 
 

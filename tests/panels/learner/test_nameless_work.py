@@ -25,13 +25,14 @@ def worked_without_a_name(session) -> str:
 
 def offered(page: StartHere) -> bool:
     page.refresh()
-    return any(block["id"] == "nameless_work" for block in page.welcome().blocks)
+    return any(block["id"] == "nameless_work" for block in page.welcome().content["blocks"])
 
 
 def test_it_is_offered_to_who_gives_a_name_and_kept_under_it(new_session, click) -> None:
     session = new_session()
     call = worked_without_a_name(session)
     page = StartHere(session)
+    page.welcome()
     assert not offered(page)
     click(page, "name", name="Ash")
     assert offered(page)
@@ -54,6 +55,7 @@ def test_what_is_left_is_not_offered_again_until_there_is_more(new_session, clic
     session = new_session()
     worked_without_a_name(session)
     page = StartHere(session)
+    page.welcome()
     click(page, "name", name="Ash")
     click(page, "nameless_leave")
     assert not offered(page)
@@ -68,6 +70,7 @@ def test_answers_of_ones_own_stand(new_session, click) -> None:
     session = new_session()
     worked_without_a_name(session)
     page = StartHere(session)
+    page.welcome()
     click(page, "name", name="Ash")
     Work(session, "03").keep("a", "no", "own")
     click(page, "nameless_mine")

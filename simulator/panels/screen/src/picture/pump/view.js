@@ -324,7 +324,13 @@ export function pumpPicture(host, rig, words, options) {
     draw.spokes[1][0](`rotate(${turn.toFixed(1)},${draw.spokes[1][1].x},${draw.spokes[1][1].y})`);
     draw.shake(running);
     draw.setEngine(running && step > 0 ? `translate(0,${tremble(0.5)})` : "");
-    const turns = unknown ? words.belt_unseen : running ? words.belt_runs : words.part_belt;
+    const turns = unknown
+      ? rig.parts?.belt === "on"
+        ? words.belt_on
+        : words.part_belt
+      : running
+        ? words.belt_runs
+        : words.part_belt;
     draw.labels.belt(guarded ? words.belt_guarded : off ? words.belt_off : loose ? words.belt_slack : turns);
     draw.labels.engine(running ? words.engine_runs : words.engine_stopped);
   }
