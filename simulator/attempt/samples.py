@@ -136,7 +136,7 @@ def exhaust_codes(history: Any, sound: Any, first: int, count: int) -> np.ndarra
         return np.zeros(0)
     seconds = (first + np.arange(count)) // 10
     words = exhaust_words(history, sound, range(int(seconds[0]), int(seconds[-1]) + 1))
-    codes = np.array([EXHAUST.index(word) for word in words], dtype=float)
+    codes = np.array([EXHAUST.index(word) if word else NOT_LOOKED for word in words], dtype=float)
     return np.asarray(codes[seconds - seconds[0]])
 
 

@@ -130,8 +130,8 @@ def judge_exhaust(look: Look) -> Probabilities:
 
 
 def exhaust_words(run: RunLike, sound: RunLike, times: Sequence[float]) -> list[str]:
-    """What a hand at the exhaust would say of a run at ``times`` [s], one of EXHAUST each: the likeliest of
-    :func:`judge_exhaust`.
+    """What a hand that was at the exhaust would say of a run at ``times`` [s]: the likeliest of :func:`judge_exhaust`
+    over the seconds before, one of EXHAUST each; "" before it has run as long as a hand takes.
 
     Parameters
     ----------
@@ -147,7 +147,11 @@ def exhaust_words(run: RunLike, sound: RunLike, times: Sequence[float]) -> list[
     """
     out = []
     for time in times:
-        chances = judge_exhaust(Look(run.rig, run.site, run, float(time), True, sound_run=sound))
+        if time < EXHAUST_LOOK:
+            out.append("")
+            continue
+        look = Look(sound.rig, sound.site, run, float(time) - EXHAUST_LOOK, True, sound_run=sound)
+        chances = judge_exhaust(look)
         out.append(max(chances, key=lambda name: chances[name]))
     return out
 

@@ -11,29 +11,16 @@ from simulator.texts import text
 
 
 class NamelessWork:
-    """The offer on the first page. In a class everybody logs in, and there is none."""
+    """The offer, on a page that has ``session``, ``work`` and ``number``; in a class everybody logs in: none there."""
 
-    def __init__(self, session: LearnerSession) -> None:
-        self._session = session
+    session: LearnerSession
+    work: Any
+    number: str
 
-    def _waiting(self) -> tuple[dict[str, Any], ...]:
-        session = self._session
-        return nameless(session.store) if session.name and not session.given else ()
-
-    @staticmethod
-    def key(attempts: tuple[dict[str, Any], ...]) -> str:
-        """Under what a "leave them" is kept: for the work that was there then."""
-        return f"nameless:{attempts[-1]['attempt_id']}"
-
-    def blocks(self, answers: dict[str, Any]) -> list[Block]:
-        """The offer, where there is such work and it was not left before.
-
-        Parameters
-        ----------
-        answers : kept on the first page.
-        """
+    def nameless_blocks(self) -> list[Block]:
+        """The offer, where there is such work and it was not left before."""
         waiting = self._waiting()
-        if not waiting or self.key(waiting) in answers:
+        if not waiting or _key(waiting) in self.work.answers:
             return []
         calls = sum("scenario" in each["record"] for each in waiting)
         said = [
@@ -54,12 +41,23 @@ class NamelessWork:
             {"id": "nameless_buttons", "kind": "buttons", "buttons": buttons},
         ]
 
-    def mine(self) -> int:
-        """Take it over; gives how many came [-]."""
+    def on_nameless_mine(self, args: dict[str, Any], click: str) -> str:
+        """What was done without a name is theirs."""
         waiting = self._waiting()
-        return take_over(self._session.store, self._session.name, waiting) if waiting else 0
+        came = take_over(self.session.store, self.session.name, waiting) if waiting else 0
+        self.work = type(self.work)(self.session, self.number)
+        return text("lessons.nameless.taken", n=came)
 
-    def left(self) -> str:
-        """The key of what is left, "" where there is nothing."""
-        waiting = self._waiting()
-        return self.key(waiting) if waiting else ""
+    def on_nameless_leave(self, args: dict[str, Any], click: str) -> None:
+        """It is not theirs, or they do not want it."""
+        if waiting := self._waiting():
+            self.work.keep(_key(waiting), "left", click)
+
+    def _waiting(self) -> tuple[dict[str, Any], ...]:
+        session = self.session
+        return nameless(session.store) if session.name and not session.given else ()
+
+
+def _key(attempts: tuple[dict[str, Any], ...]) -> str:
+    """Under what it is kept that these were left: what is done without a name later is offered again."""
+    return f"nameless:{attempts[-1]['attempt_id']}"

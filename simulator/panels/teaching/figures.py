@@ -318,7 +318,7 @@ def track(
             series[f"{name}_shown"] = _figures(shown(run, name)[:count:stride])
     if inside:
         good = run_of(sound, site or run.site, duration=max(last, 60.0))
-        series["exhaust_kind"] = list(exhaust_words(run, good, run.time[:count:stride]))
+        series["exhaust_kind"] = list(exhaust_words(run, good, run.time[:count:stride].tolist()))
     for ramp in run.rig.ramps:  # what changes on the way and is seen
         if ramp.target in SEEN_TO_CHANGE:
             ends = (ramp.start_time, ramp.end_time), (ramp.first, ramp.last)

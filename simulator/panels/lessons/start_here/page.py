@@ -76,7 +76,7 @@ def _pull(units: str) -> str:
     return text("lessons.home.pull", n=10 * math.ceil(mass / 10.0))
 
 
-class StartHere(GaugeReading):
+class StartHere(NamelessWork, GaugeReading):
     """Start here.
 
     A click comes to ``on_<action>``: ``args`` as the page sent them, ``click`` its id, kept with what follows.
@@ -88,7 +88,6 @@ class StartHere(GaugeReading):
         super().__init__(session)
         self._screen: ipywidgets.VBox | None = None
         self._shelf, self._watched = Shelf(), WatchedJobs(self.session)
-        self._nameless = NamelessWork(self.session)
         self._toured: tuple[LessonPart, Any] | None = None
 
     # parts, in the order of the page
@@ -160,7 +159,7 @@ class StartHere(GaugeReading):
         if not name:
             paragraphs = [text("lessons.home.first"), text("lessons.words.made_up")]
             blocks += [{"id": "first", "kind": "prose", "paragraphs": paragraphs}, who]
-        blocks += self._nameless.blocks(self.answers)
+        blocks += self.nameless_blocks()
         blocks += handed_out(self.session)
         # What to do now comes before all that one may look up.
         if self._left() or self._weak():
@@ -342,17 +341,6 @@ class StartHere(GaugeReading):
         self.work = type(self.work)(self.session, self.number)
         name = self.session.name
         return text("lessons.home.name_kept", name=name) if name else text("lessons.home.name_dropped")
-
-    def on_nameless_mine(self, args: dict[str, Any], click: str) -> str:
-        """What was done without a name is theirs."""
-        came = self._nameless.mine()
-        self.work = type(self.work)(self.session, self.number)
-        return text("lessons.nameless.taken", n=came)
-
-    def on_nameless_leave(self, args: dict[str, Any], click: str) -> None:
-        """It is not theirs, or they do not want it."""
-        if key := self._nameless.left():
-            self.work.keep(key, "left", click)
 
     def on_safety(self, args: dict[str, Any], click: str) -> None:
         """The cautions were read."""
