@@ -14,7 +14,7 @@ from simulator.attempt import calls, proof
 from simulator.attempt.hints import hint_note
 from simulator.attempt.looking import check_at, make_check, shown_points
 from simulator.attempt.notes import note, suspect_name
-from simulator.attempt.open_parts import minutes_now
+from simulator.attempt.open_parts import beside_it, minutes_now
 from simulator.attempt.safety import act_here, added_needs, grade, missing, worst_danger
 from simulator.attempt.state import AttemptState
 from simulator.attempt.timeline import Timeline, tick_of
@@ -219,7 +219,8 @@ def make_remedy(state: AttemptState, args: dict[str, Any]) -> Result:
     yard, case = state.yard, state.case
     if len(yard.calls) == 1:
         yard.calls.append({**yard.calls[0], "stage": 2, "carried": True})
-    finding = remedy.finding(case.rig, case.site, place)
+    before = case.rig
+    finding = remedy.finding(before, case.site, place)
     case.rig, case.site = remedy.apply(case.rig, case.site, place)
     if state.timeline is not None:
         state.timeline.change(yard.shown, rig=case.rig, site=case.site)
@@ -234,6 +235,7 @@ def make_remedy(state: AttemptState, args: dict[str, Any]) -> Result:
         yard.opened.append(where)
     state.spend(minutes)
     fields = {"joint": int(place.partition(":")[2]) + 1} if remedy.per_joint else {}
+    beside = beside_it(remedy.id, before)
     key = f"remedies.{remedy.id}.found.{finding}"
     prefix = note(
         "remedy", "attempt.did.remedy_joint" if fields else "attempt.did.remedy", found={"key": key}, **fields
@@ -245,7 +247,8 @@ def make_remedy(state: AttemptState, args: dict[str, Any]) -> Result:
         "minutes": minutes,
         "already_open": minutes < remedy.minutes,
         "running": yard.engine_on,
-        "notes": [prefix],
+        **({"beside": beside} if beside else {}),
+        "notes": [prefix, *([note("remedy", f"attempt.beside.{beside}")] if beside else [])],
     }
 
 

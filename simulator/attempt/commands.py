@@ -81,6 +81,10 @@ def perform_again(state: AttemptState, stored: Event) -> bool:
         # A dip kept from before its figures were written down stays as given.
         again["notes"] = stored["notes"]
         again["result"]["figures"] = {}
+    if "beside" in again["result"] and "beside" not in stored["result"]:
+        # Work kept from before it was written down what lay open beside it.
+        del again["result"]["beside"]
+        again["notes"] = stored["notes"]
     return same_event(again, stored)
 
 

@@ -10,6 +10,7 @@ from typing import Any
 
 from simulator.attempt.acts import needs_of
 from simulator.attempt.open_parts import minutes_now
+from simulator.attempt.pressed import pressed_before
 from simulator.attempt.safety import act_here, grade, missing, waits
 from simulator.attempt.state import AttemptState
 from simulator.attempt.yard import PRECAUTION_MINUTES, PRECAUTIONS
@@ -87,6 +88,7 @@ class ActionView:
     minutes: float
     waits: tuple[str, ...]
     risk: str  # "" | minor | serious | grave: what trying it now would be marked
+    again: bool  # it was tried as it stands, and nothing was done since: that lapse counts once
     protects: str
     done: bool
     times: int
@@ -160,6 +162,7 @@ def _view(
         minutes=minutes,
         waits=tuple(waits(lacking, yard, act)),
         risk=grade(lacking, yard, act),
+        again=bool(lacking) and pressed_before(state.log, action, args, lacking),
         protects=protects,
         done=times > 0,
         times=times,

@@ -8,7 +8,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from simulator.instruments.checks import CHECKS, VACUUM_RUNS
+from simulator.rig import hands
 from simulator.rig.remedies import REMEDIES
+from simulator.rig.rig import Rig
 
 #: Share of a look's minutes that goes into opening the part and closing it up again; common practice, no source.
 OPENING_SHARE = 0.75
@@ -17,6 +19,27 @@ MIN_MINUTES = 0.5
 NOTHING_OFF = (*VACUUM_RUNS, "receiver_test", "flange_look")
 #: Parts that come to light together with another one.
 BESIDE = {"intake": "belt", "mixing_tube": "nozzle", "weed": "strainer", "motive_gauge": "suction_gauge"}
+
+#: Work that takes the guard off the belt: who does it sees at once whether there is a belt, but not how tight it is.
+GUARD_OFF = ("clean_intake", "renew_compressor")
+
+
+def beside_it(remedy: str, rig: Rig) -> str:
+    """What a remedy lays open beside its own part, as seen at a glance: "belt_on", "belt_gone", or "" for nothing.
+
+    Parameters
+    ----------
+    rig : as it was before the work.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig
+    >>> beside_it("clean_intake", load_rig("osier")), beside_it("clean_nrv", load_rig("osier"))
+    ('belt_on', '')
+    """
+    if remedy not in GUARD_OFF:
+        return ""
+    return "belt_gone" if hands.belt_found(rig, "") == "belt_gone" else "belt_on"
 
 
 def opening_minutes(where: str) -> float:

@@ -7,13 +7,14 @@ the inside of the rig is added in see-through lessons alone.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
 from simulator.attempt.state import AttemptState
 from simulator.attempt.timeline import TICK, Timeline, tick_of
 from simulator.instruments.checks import CHECKS
-from simulator.instruments.senses import EXHAUST, EXHAUST_LEVEL, drain_spray, heard_speed
+from simulator.instruments.senses import EXHAUST, EXHAUST_LEVEL, drain_spray, exhaust_words, heard_speed
 
 OUTSIDE = (
     "suction_shown",
@@ -117,9 +118,26 @@ def take_samples(state: AttemptState, start: float, end: float, see_through: boo
     if inside:
         history = timeline.history(last)
         rows += [np.asarray(getattr(history, name), dtype=float)[part] for name in INSIDE]
+        rows[names.index("exhaust_kind")] = exhaust_codes(history, state.case.sound, first, count)
     data = np.asarray(rows, dtype=np.float32).reshape(len(names), count)
     final = timeline.last_tick is not None and last >= timeline.last_tick
     return Samples(timeline.number, round(first * TICK, 1), TICK, names, data, final)
+
+
+def exhaust_codes(history: Any, sound: Any, first: int, count: int) -> np.ndarray:
+    """The word for the exhaust stream where one may look inside, as codes, shape (count,); it changes by the second.
+
+    Parameters
+    ----------
+    history, sound : the run so far, and that of the rig in good order.
+    first, count : tick [0.1 s] of the first sample, and how many.
+    """
+    if count < 1:
+        return np.zeros(0)
+    seconds = (first + np.arange(count)) // 10
+    words = exhaust_words(history, sound, range(int(seconds[0]), int(seconds[-1]) + 1))
+    codes = np.array([EXHAUST.index(word) if word else NOT_LOOKED for word in words], dtype=float)
+    return np.asarray(codes[seconds - seconds[0]])
 
 
 def _outside(

@@ -25,6 +25,7 @@ PARTS = (
     "filter",
     "exhaust_hose",
     "water",
+    "belt",
 )
 #: The hump that is drawn where one was seen [m]: how high it really is nobody has measured.
 HUMP_DRAWN = 0.6
@@ -132,6 +133,8 @@ def parts_shown(state: AttemptState) -> dict[str, Any]:
             shown |= SEEN.get(result["check"], {}).get(result["outcome"], {})
         elif "finding" in result:
             shown |= DONE.get(result["remedy"], {})
+            if "beside" in result:
+                shown["belt"] = "on" if result["beside"] == "belt_on" else "gone"
             if result["finding"] == "was_burst" and result["remedy"] == "straighten_line":
                 shown["line"] = "torn"
         elif event["act"] in ("shut_cock", "reopen_cock") and "open" in result:

@@ -29,7 +29,7 @@ from simulator.units import SYSTEMS
 RUN_DURATION = 300  # [s] that the page's slider spans at first
 CURVE_SPAN = 60  # [s]
 #: How the belt is drawn after a look at it: 0 tight to 1 gone [-].
-BELT_LOOKS = {"tight": 0.0, "slack": 0.5, "broken": 1.0}
+BELT_LOOKS = {"tight": 0.0, "filter_blocked": 0.0, "slack": 0.5, "broken": 1.0}
 
 
 @dataclass(frozen=True)
@@ -95,6 +95,7 @@ def take_snapshot(state: AttemptState, units: str) -> Snapshot:
             "speeds": [{"id": s, "label": text(f"attempt.speeds.{s}")} for s in SPEEDS],
             "waits": list((stop if yard.engine_on else start).waits),
             "risk": "" if yard.engine_on else start.risk,
+            "again": start.again and not yard.engine_on,
         },
         run=_run(state),
         gauges=_gauges(state, units),
@@ -287,7 +288,9 @@ def _belt_seen(state: AttemptState) -> float | None:
         if event["act"] == "check" and args.get("check") == "belt" and "outcome" in result:
             seen = BELT_LOOKS.get(result["outcome"], seen)
         elif event["act"] == "remedy" and "finding" in result:
-            if result["remedy"] == "renew_belt":
+            if result.get("beside") == "belt_gone":
+                seen = 1.0
+            elif result["remedy"] == "renew_belt":
                 seen = 0.0
             elif result["remedy"] == "tighten_belt":
                 seen = 1.0 if result["finding"] == "belt_gone" else 0.0

@@ -140,6 +140,12 @@ class Belief:
         seen = Seen(check, place, outcome, self.chances(check, place, time))
         return self._new(("looks",), looks=(*self.looks, seen))
 
+    def update_belt_seen(self, gone: bool) -> Belief:
+        """The guard came off for other work: whether the belt was gone, seen without a hand on it."""
+        chance = self.chances("belt")[:, find_check("belt").outcomes.index("broken")]
+        likely = np.log(np.clip(chance if gone else 1.0 - chance, MISREPORT, 1.0))
+        return self._new((), found=likely if self.found is None else self.found + likely)
+
     def update_remedy(self, remedy: str, place: str = "", finding: str = "") -> Belief:
         """A remedy done: what the hands found, and what the rig has become under each hypothesis.
 

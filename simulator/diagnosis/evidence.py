@@ -349,7 +349,8 @@ def _done(belief: Belief, event: dict[str, Any], time: float, started: bool) -> 
         option = Option(CHECK, name, place, CHECKS[name].minutes)
     else:
         name, place = result["remedy"], result["place"]
-        after = belief.update_remedy(name, place, result["finding"])
+        seen = belief.update_belt_seen(result["beside"] == "belt_gone") if "beside" in result else belief
+        after = seen.update_remedy(name, place, result["finding"])
         # what it took: a part that a look had opened already takes less
         option = Option(REMEDY, name, place, float(result.get("minutes", REMEDIES[name].minutes)))
     minutes = option.minutes

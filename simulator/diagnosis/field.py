@@ -14,10 +14,11 @@ import numpy as np
 from simulator.diagnosis.advice import BEFORE_START, next_best, options
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.field_fit import Item, finding_item, misfit, needle_items, start_item
+from simulator.diagnosis.gauge_likelihood import covariance, predicted
 from simulator.diagnosis.hypothesis_set import HypothesisSet, Progress, hypothesis_set
 from simulator.diagnosis.look_first import look_first
 from simulator.diagnosis.option import Option
-from simulator.diagnosis.outlook import SPAN, check_keys
+from simulator.diagnosis.outlook import CURVES, SPAN, check_keys
 from simulator.diagnosis.words import minutes_words, reason
 from simulator.errors import InputError
 from simulator.instruments.checks import CHECKS
@@ -33,6 +34,8 @@ GAUGE_SLACK = 3e3  # [Pa] by which a sound gauge may show more than can be
 ENDS = ("primed", "pumps_badly", "lost_prime")
 AFTER_PRIME = 2.0  # [s] before the prime from which needles jump too much to be judged
 REACH = 1.06  # hose length over the height it climbs, at least
+#: Standard deviations [-] of what gauges and rigs of one kind differ by, up to which a reading and a suspect agree.
+AGREE = 1.0
 SPEAKS = 0.25  # natural logarithm of how much likelier an item must be under a suspect than on average
 NAMED = 0.02  # [-] chance from which a suspect is worth a line
 MAX_NAMED = 5
@@ -266,6 +269,36 @@ def walk_first(available: list[Option]) -> Option | None:
     return next((option for option in available if option.id == BEFORE_START), None)
 
 
+def would_show(item: Item, own: np.ndarray, cases: HypothesisSet) -> float:
+    """What a gauge would show [Pa] at the time of a reading under that case of a suspect which fits it best.
+
+    Parameters
+    ----------
+    item : readings of a gauge; the last one is meant.
+    own : rows of the suspect.
+    """
+    row = int(np.argmax(np.where(own, item.logs, -np.inf)))
+    rows = cases.situations.start[row : row + 1]
+    return float(predicted(cases.needles, rows, CURVES.index(item.kind), np.array([item.time]))[0, 0])
+
+
+def agrees(item: Item, own: np.ndarray, cases: HypothesisSet) -> bool:
+    """Whether a suspect would give what was read, as close as gauges and rigs of one kind are; a look always does.
+
+    What fits a suspect badly and all others worse does not speak for it.
+
+    Parameters
+    ----------
+    item : a reading or a look.
+    own : rows of the suspect.
+    """
+    if item.kind not in CURVES:
+        return True
+    gauge = CURVES.index(item.kind)
+    spread = math.sqrt(float(covariance(gauge, np.array([item.time]), np.array([item.value]))[0, 0]))
+    return abs(item.value - would_show(item, own, cases)) <= AGREE * spread
+
+
 def suspects(belief: Belief, items: tuple[Item, ...]) -> tuple[Suspect, ...]:
     """The likeliest faults, each with the items that speak most for it and against it."""
     cases, weights = belief.cases, belief.weights
@@ -277,7 +310,7 @@ def suspects(belief: Belief, items: tuple[Item, ...]) -> tuple[Suspect, ...]:
         mine = weights * own if weights[own].sum() > 0.0 else cases.weights * own
         leaning = [(item.leaning(mine / mine.sum(), cases.weights), item) for item in items]
         ordered = sorted(leaning, key=lambda pair: -pair[0])
-        good = tuple(item for lean, item in ordered if lean > SPEAKS)[:2]
+        good = tuple(item for lean, item in ordered if lean > SPEAKS and agrees(item, own, cases))[:2]
         bad = tuple(item for lean, item in reversed(ordered) if lean < -SPEAKS)[:2]
         there = np.array([here.place == place for here in cases.hypotheses]) & own
         at_place = float(weights[there].sum() / max(float(weights[own].sum()), 1e-300))

@@ -5,6 +5,7 @@ Arguments, the same throughout: ``what`` what was to be sensed; ``start`` from w
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -126,6 +127,33 @@ def judge_exhaust(look: Look) -> Probabilities:
         ("motive_only", 1.0 - beyond(s.drawn, min(0.12, 0.5 * s.sound_drawn + 0.04), 0.025)),
         ("as_usual", 1.0),
     )
+
+
+def exhaust_words(run: RunLike, sound: RunLike, times: Sequence[float]) -> list[str]:
+    """What a hand that was at the exhaust would say of a run at ``times`` [s]: the likeliest of :func:`judge_exhaust`
+    over the seconds before, one of EXHAUST each; "" before it has run as long as a hand takes.
+
+    Parameters
+    ----------
+    sound : the run of the same rig in good order.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> from simulator.run import simulate
+    >>> run = simulate(load_rig("osier"), standard_site(), duration=20.0)
+    >>> exhaust_words(run, run, [10.0])
+    ['as_usual']
+    """
+    out = []
+    for time in times:
+        if time < EXHAUST_LOOK:
+            out.append("")
+            continue
+        look = Look(sound.rig, sound.site, run, float(time) - EXHAUST_LOOK, True, sound_run=sound)
+        chances = judge_exhaust(look)
+        out.append(max(chances, key=lambda name: chances[name]))
+    return out
 
 
 def pops_a_minute(run: RunLike, start: float, length: float) -> float:

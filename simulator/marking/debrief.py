@@ -20,6 +20,7 @@ from simulator.attempt.open_parts import NOTHING_OFF, minutes_now, saved_minutes
 from simulator.charts.curves import curve_figure
 from simulator.diagnosis.belief import Belief, Start
 from simulator.diagnosis.evidence import RunSeen, Step, Story
+from simulator.diagnosis.hypotheses import Hypothesis
 from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.option import REMEDY
 from simulator.diagnosis.outlook import EVERY, SPAN
@@ -256,13 +257,30 @@ def curves(story: Story, end: Belief) -> dict[str, Any]:
         if named:
             suspect = max(named, key=lambda name: named[name])
             weights = Belief(cases, end.readings).weights * (cases.fault_index == cases.faults.index(suspect))
-            row = int(cases.situations.start[int(np.argmax(weights))])
-            out["suspect"] = _curve(*cases.situations.rows[row])
+            likeliest = int(np.argmax(weights))
+            out["suspect"] = _curve(*cases.situations.rows[int(cases.situations.start[likeliest])])
             labels["suspect"] = text("marking.curves.suspect", fault=fault_name(suspect))
+            if story.fault_ids == (
+                suspect,
+            ):  # the same fault: what differs is its size or place, as the gauges have it
+                labels = _told_apart(story, cases.hypotheses[likeliest])
     out["labels"] = labels
     out["static_lift_pa"] = round(static_lift(story.sound[1]))
     out["figures"] = {units: curve_figure(_chart(out, units)) for units in SYSTEMS}
     return out
+
+
+def _told_apart(story: Story, guess: Hypothesis) -> dict[str, str]:
+    """Labels of the true curve and of a suspect of the same name, by how bad each is and where."""
+    size = FAULTS[guess.fault].size
+    as_file = {} if size is None else {size.key: size.in_file(guess.size)}
+    true = how_bad(story.faults[0])
+    here = how_bad({"fault": guess.fault, "place": guess.place, **as_file})
+    told = text(
+        "marking.curves.suspect_same" if here == true else "marking.curves.suspect_size",
+        size=here.rstrip("."),
+    )
+    return {"true": text("marking.curves.this_rig", fault=true.rstrip(".")), "suspect": told}
 
 
 def _chart(curves: Mapping[str, Any], units: str) -> dict[str, Any]:
@@ -317,16 +335,25 @@ def truth_of(faults: Sequence[Mapping[str, Any]]) -> str:
     """
     if not faults:
         return text("marking.truth.sound")
-    said = []
-    for item in faults:
-        name, size = item["fault"], FAULTS[item["fault"]].size
-        value = float(item[size.key]) if size is not None else 0.0
-        fields = joint_field(item.get("place", ""))
-        gone = size is not None and size.end_share > 0.0 and value >= size.in_file(size.large)
-        told = "truth_all" if gone and knows(f"faults.{name}.truth_all") else "truth"
-        how_bad = text(f"faults.{name}.{told}", n=told_size(value), **fields)
-        said.append(text("marking.truth.fault", fault=fault_name(name), size=how_bad))
-    return " ".join(said)
+    return " ".join(
+        text("marking.truth.fault", fault=fault_name(item["fault"]), size=how_bad(item)) for item in faults
+    )
+
+
+def how_bad(item: Mapping[str, Any]) -> str:
+    """How bad a fault is, and where, as a sentence; ``item`` as :meth:`Scenario.what_is_wrong` gives it.
+
+    Examples
+    --------
+    >>> how_bad({"fault": "belt_loose", "slip_percent": 62.0}), how_bad({"fault": "belt_loose", "slip_percent": 100.0})
+    ('The belt slipped by 62 %.', 'The belt was gone.')
+    """
+    name, size = item["fault"], FAULTS[item["fault"]].size
+    value = float(item[size.key]) if size is not None else 0.0
+    fields = joint_field(item.get("place", ""))
+    gone = size is not None and size.end_share > 0.0 and value >= size.in_file(size.large)
+    told = "truth_all" if gone and knows(f"faults.{name}.truth_all") else "truth"
+    return text(f"faults.{name}.{told}", n=told_size(value), **fields)
 
 
 def told_size(value: float) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from simulator.attempt.pressed import same_again
 from simulator.diagnosis.evidence import Story
 from simulator.marking.sheet import SAFETY, Evidence, Part, because, part
 from simulator.texts import text
@@ -13,7 +14,11 @@ CHARGES = {"minor": 5.0, "serious": 15.0, "grave": 0.0}
 def mark_safety(story: Story) -> Part:
     """What is taken off for a story. An attempt in which nothing was started or opened is not marked: nothing was at
     stake."""
-    breaches = [event for event in story.log if event["breach"]]
+    breaches = [
+        event
+        for at, event in enumerate(story.log)
+        if event["breach"] and (event["breach"] == "grave" or not same_again(story.log, at))
+    ]
     acted = any(
         event["accepted"] and event["act"] in ("start_engine", "check", "remedy") for event in story.log
     )

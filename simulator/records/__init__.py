@@ -8,7 +8,7 @@ from simulator.records.places import data_folder
 from simulator.records.rows import AttemptRow, EventRow, Marks
 from simulator.records.store import Store
 from simulator.records.work_file import Work, left_out, read_work, write_work
-from simulator.records.work_merge import Merged, amount, latest_work, merge_work
+from simulator.records.work_merge import Merged, amount, latest_work, merge_work, nameless, take_over
 
 __all__ = [
     "AttemptRow",
@@ -30,7 +30,9 @@ __all__ = [
     "left_out",
     "mark_job",
     "merge_work",
+    "nameless",
     "read_work",
     "restore",
+    "take_over",
     "write_work",
 ]

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import hashlib
 import json
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import Any
 
 from sqlalchemy import Connection, func, select
 
+from simulator.errors import InputError
 from simulator.records import tables
-from simulator.records.rows import as_json
+from simulator.records.rows import as_json, plain
 from simulator.records.store import Store
 from simulator.records.work_file import Work, attempts_of
 from simulator.records.writing import put_attempt, put_ending, put_events, put_marks, put_progress
@@ -79,6 +81,78 @@ def merge_work(store: Store, work: Work) -> Merged:
         known = {_mark_of(each) for each in work.attempts}
         out.same = {_mark_of(each) for each in here.by_id.values()} == known
     return out
+
+
+def nameless(store: Store) -> tuple[dict[str, Any], ...]:
+    """What was done here without a name and was not taken over since, as in a work file, the oldest first.
+
+    Examples
+    --------
+    >>> with Store.open("sqlite://") as store:
+    ...     attempt = store.create_attempt({"learner": "", "lesson": "01", "mode": "lesson"})
+    ...     len(nameless(store))  # nothing was answered yet
+    0
+    """
+    with store.transaction(write=False) as connection:
+        found = [each for each in attempts_of(connection, "") if len(each["events"]) > 1]
+        gone = _origins(connection) if found else set()
+    return tuple(each for each in found if each["attempt_id"] not in gone)
+
+
+def take_over(store: Store, learner: str, attempts: Iterable[dict[str, Any]]) -> int:
+    """Keep work that was done without a name under a learner's too; gives how many came [-].
+
+    Each is kept once, whoever asks: as a copy that says where it is from. What is there stays as it is. Of a lesson's
+    page of which the learner has answers of their own nothing comes.
+
+    Parameters
+    ----------
+    attempts : of :func:`nameless`.
+
+    Raises
+    ------
+    InputError : it cannot be stored.
+
+    Examples
+    --------
+    >>> with Store.open("sqlite://") as store:
+    ...     attempt = store.create_attempt({"learner": "", "lesson": "09", "mode": "practice", "scenario": {}})
+    ...     for n in (0, 1):
+    ...         store.append_event(attempt, n, {"act": "wait"})
+    ...     found = nameless(store)
+    ...     take_over(store, "Ash", found), take_over(store, "Reed", found), len(nameless(store))
+    (1, 0, 0)
+    """
+    came = 0
+    with store.transaction() as connection:
+        gone = _origins(connection)
+        own = {each["record"].get("lesson") for each in attempts_of(connection, learner) if _of_a_page(each)}
+        for each in attempts:
+            if each["attempt_id"] in gone or (_of_a_page(each) and each["record"].get("lesson") in own):
+                continue
+            copy = _beside({**each, "record": {**each["record"], "learner": learner}}, None)
+            put_attempt(connection, copy["attempt_id"], copy["record"], copy["made_at"], copy.get("number"))
+            fresh = {**copy, "events": [], "marks": [], "ending": None, "progress": None}
+            _go_on(connection, fresh, copy, Merged())
+            came += 1
+    return came
+
+
+def _of_a_page(attempt: dict[str, Any]) -> bool:
+    return "scenario" not in attempt["record"]
+
+
+def _origins(connection: Connection) -> set[str]:
+    """Ids of the attempts of which there is another way on, or a copy under a name."""
+    records = connection.execute(select(tables.attempts.c.record)).scalars()
+    return {str(record[BESIDE]) for record in map(_read, records) if BESIDE in record}
+
+
+def _read(record: Any) -> dict[str, Any]:
+    try:
+        return plain(record, "records")
+    except InputError:  # damaged, and set aside
+        return {}
 
 
 def _take(connection: Connection, here: _Here, attempt: dict[str, Any], out: Merged) -> None:

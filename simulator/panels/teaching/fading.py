@@ -76,6 +76,7 @@ class Fading:
         self._lesson, self._plan, self._course = context.lesson, context.plan, context.course
         self._phrases, self._asking = context.phrases, context.asking
         self.solo_call = SoloCall(context.lesson, context.plan.solo_call)
+        self.again = False  # the call that is over is shown once more
         self._box: ipywidgets.VBox | None = None
         self._parts: tuple[LessonPart, LessonPart] | None = None  # above and below the exercise
 
@@ -97,7 +98,8 @@ class Fading:
         if self._box is None or self._parts is None:
             return
         above, below = self._parts
-        self.solo_call.place(wanted=self.is_call() and not self._course.waits_for("case"))
+        there = self.is_call() or self._looks_again()
+        self.solo_call.place(wanted=there and not self._course.waits_for("case"))
         above.refresh()
         below.refresh()
         panel = self.solo_call.panel
@@ -108,6 +110,10 @@ class Fading:
     def is_call(self) -> bool:
         """Whether the call done alone is at hand."""
         return self._plan.solo_call is not None and self.stage() == len(STAGES) - 1
+
+    def _looks_again(self) -> bool:
+        """Whether all cases are done and the call is on the page once more, with its marks step by step."""
+        return self.again and self._plan.solo_call is not None and self.stage() == len(STAGES)
 
     def _after_blocks(self) -> list[Block]:
         return self.solo_call.after() if self.is_call() else []
@@ -144,7 +150,8 @@ class Fading:
             said = text(
                 "teaching.case_done" if marks is None or marks >= PASS_MARK else "teaching.case_done_weak"
             )
-            return [head, self._phrases.plain("done", said, *self.solo_call.summary(), to=to)]
+            done = self._phrases.plain("done", said, *self.solo_call.summary(), to=to)
+            return [head, done, *self.solo_call.looked_at(shown=self._looks_again())]
         if self.is_call():
             call = {"arrive_for": self.solo_call.attempt_id()} if self.solo_call.attempt_id() else {}
             return [head, self._stage_head(stage) | call, *self.solo_call.before()]

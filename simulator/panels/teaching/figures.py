@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from simulator.attempt.shown_parts import parts_inside
+from simulator.instruments.senses import exhaust_words
 from simulator.panels.page.blocks import Block
 from simulator.panels.page.dial import dial
 from simulator.panels.page.words import format_quantity
@@ -309,10 +310,15 @@ def track(
     count = min(round(last / 0.1), len(run.time) - 1) + 1
     stride = round(STEP / 0.1)
     names = CHANNELS if inside else ("speed_ratio",)
-    series = {RENAMED.get(name, name): _figures(getattr(run, name)[:count:stride]) for name in names}
+    series: dict[str, Any] = {
+        RENAMED.get(name, name): _figures(getattr(run, name)[:count:stride]) for name in names
+    }
     for name in ("suction", "motive"):
         if name == "suction" or run.rig.has_motive_gauge:
             series[f"{name}_shown"] = _figures(shown(run, name)[:count:stride])
+    if inside:
+        good = run_of(sound, site or run.site, duration=max(last, 60.0))
+        series["exhaust_kind"] = list(exhaust_words(run, good, run.time[:count:stride].tolist()))
     for ramp in run.rig.ramps:  # what changes on the way and is seen
         if ramp.target in SEEN_TO_CHANGE:
             ends = (ramp.start_time, ramp.end_time), (ramp.first, ramp.last)

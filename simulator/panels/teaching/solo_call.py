@@ -213,6 +213,18 @@ class SoloCall:
         other: dict[str, Any] = {"label": text("teaching.alone.another"), "action": "take", "args": {}}
         return [notice, {"id": "alone:on", "kind": "buttons", "buttons": [go_on, other]}]
 
+    def looked_at(self, *, shown: bool) -> list[Block]:
+        """Once all is done: the way to the call and its marks, and back; nothing where no call was taken.
+
+        Parameters
+        ----------
+        shown : whether the call is on the page.
+        """
+        if not self.attempt_id():
+            return []
+        button = _button("look_again", "hide" if shown else "look_again", primary=False)
+        return [{**button, "id": "alone:look"}]
+
     def summary(self) -> list[str]:
         """How it went, in a sentence; nothing without marks."""
         marks = self.marks()

@@ -240,6 +240,10 @@ class TaughtLesson(Lesson):
         if "case" in self.course.steps() and not self.course.waits_for("case") and self.fading.is_call():
             self.fading.solo_call.begin(click)
 
+    def on_look_again(self, args: dict[str, Any], click: str) -> None:
+        """Show the call that is over with its marks once more, or put it away."""
+        self.fading.again = not self.fading.again
+
     def on_all_again(self, args: dict[str, Any], click: str) -> None:
         """The whole lesson from its start, on fresh cases."""
         self.work.begin_again()

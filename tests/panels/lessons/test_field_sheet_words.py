@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -34,6 +35,19 @@ def _said(sheet: FieldSheet) -> dict:
 def _sheet(*needles: tuple[float, float], motive: float = 4.8e5) -> FieldSheet:
     read = tuple(Needle(time, vacuum, motive) for time, vacuum in needles)
     return FieldSheet(RIG, SITE, read, watch=Watch(110.0))
+
+
+def test_only_a_reading_that_agrees_is_told_as_speaking_for_a_suspect() -> None:
+    told = 0
+    for sheet in (_sheet((40.0, 11e3), (100.0, 16e3)), _sheet((30.0, 4e3), (100.0, 6e3))):
+        for suspect in _said(sheet)["suspects"]:
+            for said in suspect["for"]:
+                figures = [float(each) for each in re.findall(r"([\d.]+) (?:kPa|bar)", said)]
+                if figures:
+                    told += 1
+                    spread = 2.9 if "kPa" in said else 0.3  # of gauge and rig, with what was rounded off
+                    assert abs(figures[0] - figures[1]) <= spread + 0.5, said
+    assert told > 3
 
 
 def test_a_needle_that_still_rises_is_said_to_rise() -> None:

@@ -254,6 +254,18 @@ def test_the_table_prints(planner_page, click) -> None:
     assert block_of(planner_page)["table"]["page"] == ""  # a table is for one lift
 
 
+def test_no_table_is_made_for_a_set_up_that_cannot_be(planner_page, click) -> None:
+    click(planner_page, "plan", length=6.0)
+    click(planner_page, "plan", lift=7.0)
+    assert block_of(planner_page)["trouble"]
+    click(planner_page, "table", row=0)
+    assert block_of(planner_page)["table"]["rows"] == []
+    click(planner_page, "plan", lift=3.0)
+    click(planner_page, "table", row=0)
+    assert block_of(planner_page)["trouble"] == ""
+    assert len(block_of(planner_page)["table"]["rows"]) == 1
+
+
 def test_us_units_reach_the_planner(planner_page, click) -> None:
     click(planner_page, "units", value="us")
     block = block_of(planner_page)

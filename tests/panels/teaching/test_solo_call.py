@@ -114,6 +114,11 @@ def test_the_call_is_taken_done_and_gone_on_with(new_session, click, quick_marks
     click(third, "continue", key="case:2:end")
     assert third.course.has("case")
     assert third.case().children == (third.parts["case"],)
+    click(third, "look_again")  # how each step was marked stays within reach
+    assert third.fading.solo_call.panel.page["debrief"]["total"] == 64.0
+    assert len(third.case().children) == 3
+    click(third, "look_again")
+    assert third.case().children == (third.parts["case"],)
     said = third.parts["case"].block("done")["paragraphs"]
     assert said[0] == text("teaching.case_done_weak")
     assert "64 of 100" in said[1]

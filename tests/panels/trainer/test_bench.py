@@ -244,7 +244,7 @@ def test_the_inside_goes_to_the_wall_only_while_it_is_shown_there() -> None:
     page.run_to(10.0)
     page.act("inside", 10.0, where="wall", on=True)
     assert page.panel.wall["see_through"]
-    assert page.messages[-2][0]["message"]["channels"] == list(OUTSIDE + INSIDE)
+    assert page.messages[-2][0]["message"]["channels"] == [*OUTSIDE, *INSIDE, "exhaust_kind"]
     page.act("inside", 10.0, where="wall", on=False)
     assert not page.panel.wall["see_through"]
     assert page.messages[-2][0]["message"]["channels"] == list(OUTSIDE)

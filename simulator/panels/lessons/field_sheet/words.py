@@ -6,12 +6,9 @@ import math
 import re
 from typing import Any
 
-import numpy as np
-
 from simulator.diagnosis.advice import BEFORE_START
-from simulator.diagnosis.field import FieldReport, FieldSheet, Suspect, usable
+from simulator.diagnosis.field import FieldReport, FieldSheet, Suspect, usable, would_show
 from simulator.diagnosis.field_fit import Item
-from simulator.diagnosis.gauge_likelihood import predicted
 from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.words import chance_words, fault_name, joint_field, option_label
 from simulator.instruments.checks import CHECKS
@@ -122,12 +119,8 @@ class Words:
         """
         if item.kind not in ("suction", "motive"):
             return self.item(item)
-        gauge = 0 if item.kind == "suction" else 1
         own = self.cases.fault_index == self.cases.faults.index(suspect.fault)
-        fit = np.where(own, item.logs, -np.inf)
-        row = int(np.argmax(fit))
-        rows = self.cases.situations.start[row : row + 1]
-        model = float(predicted(self.cases.needles, rows, gauge, np.array([item.time]))[0, 0])
+        model = would_show(item, own, self.cases)
         show = self.vacuum if item.kind == "suction" else self.motive
         return text(
             f"{KEY}.would_{item.kind}",

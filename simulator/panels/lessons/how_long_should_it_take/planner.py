@@ -20,6 +20,7 @@ from simulator.panels.page.words import format_quantity
 from simulator.panels.teaching.cases import lift_pressure
 from simulator.panels.teaching.figures import chart, points
 from simulator.panels.teaching.lesson import Lesson
+from simulator.physics import water
 from simulator.rig.presets import load_rig, rig_names
 from simulator.run.expected import Expected
 from simulator.texts import entry, language, text
@@ -29,7 +30,6 @@ BORES = (0.10, 0.15, 0.20, 0.30)  # [m] of hoses in the yard
 TABLE_LENGTHS = (6.0, 8.0, 10.0, 12.0, 15.0, 20.0)  # [m]
 TABLE_BORES = 3  # rows of the table: the hoses nearest to the rig's own
 PAST = 10e3  # [Pa] above the static lift: vacuum enough to move the water too, and still it does not come
-VAPOUR = 2.3e3  # [Pa] of water at 20 C, IAPWS, named from memory: what no pump draws below
 RATTLES = (
     -0.3
 )  # [m] of suction head short of what the wheel takes at the end of a run: it cavitates, and that is told
@@ -113,6 +113,8 @@ class Planner:
         ----------
         number : of the row [-], from 0.
         """
+        if self.trouble:  # what is asked for cannot be: a table would be of the set-up before
+            return
         if number == 0 or self._table_for != self._key():
             self.rows, self._table_for = [], self._key()
         if number != len(self.rows) or number >= TABLE_BORES:
@@ -175,7 +177,8 @@ class Planner:
             "trouble": self.trouble,
             "table": self._table(),
             "words": {
-                key: text(f"{AREA}.{key}") for key in ("rig", "bore", "make_table", "stop", "open", "working")
+                key: text(f"{AREA}.{key}")
+                for key in ("rig", "bore", "make_table", "stop", "open", "working", "figuring")
             },
         }
 
@@ -213,7 +216,7 @@ class Planner:
             fastest = replace(self.setup, speed=ENDS["speed"][1])
             if why == "never_why" and not expected_run(fastest).primed:
                 why = "never_lower"
-            if lift > run.atmosphere - VAPOUR:
+            if lift > run.atmosphere - water.vapour_pressure(run.site.water_temperature):
                 why = "never_anywhere"
             outside = format_quantity("vacuum", run.atmosphere, self._lesson.units)
             return [text(f"{AREA}.never"), text(f"{AREA}.{why}", static=static, outside=outside)]

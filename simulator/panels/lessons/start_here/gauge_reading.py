@@ -14,7 +14,6 @@ from simulator.rig.presets import load_site
 from simulator.texts import text
 from simulator.units import STANDARD_ATMOSPHERE, STANDARD_GRAVITY, UNITS
 
-VAPOUR = 2.3e3  # [Pa] of water at 20 C, IAPWS, named from memory: no vacuum goes below
 GUESS_VACUUM = 30e3  # [Pa] on the gauge of the first guess
 GAUGE_HIGH = {"suction": 100e3, "motive": 10e5}  # [Pa] how far the sliders go
 READINGS = ("suction", "motive")
@@ -70,7 +69,8 @@ class GaugeReading(Lesson):
         ]
 
     def _guess(self) -> Block:
-        held, most = height_held(GUESS_VACUUM), height_held(STANDARD_ATMOSPHERE - VAPOUR)
+        thinnest = water.vapour_pressure(load_site("teal_pond").water_temperature)  # no vacuum goes below
+        held, most = height_held(GUESS_VACUUM), height_held(STANDARD_ATMOSPHERE - thinnest)
         heights = {"too_small": held / 10.0, "right": held, "too_large": held * 10.0}
         said = {
             "reading": self.figure("vacuum", GUESS_VACUUM),

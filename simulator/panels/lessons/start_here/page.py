@@ -8,6 +8,7 @@ from typing import Any
 import ipywidgets
 
 from simulator.attempt import Attempt, MemoryStore
+from simulator.panels.learner.nameless_work import NamelessWork
 from simulator.panels.learner.next_call import PASS_MARK, PRACTICE_SLOT
 from simulator.panels.learner.progress import lesson_state
 from simulator.panels.learner.session import LearnerSession
@@ -75,7 +76,7 @@ def _pull(units: str) -> str:
     return text("lessons.home.pull", n=10 * math.ceil(mass / 10.0))
 
 
-class StartHere(GaugeReading):
+class StartHere(NamelessWork, GaugeReading):
     """Start here.
 
     A click comes to ``on_<action>``: ``args`` as the page sent them, ``click`` its id, kept with what follows.
@@ -158,6 +159,7 @@ class StartHere(GaugeReading):
         if not name:
             paragraphs = [text("lessons.home.first"), text("lessons.words.made_up")]
             blocks += [{"id": "first", "kind": "prose", "paragraphs": paragraphs}, who]
+        blocks += self.nameless_blocks()
         blocks += handed_out(self.session)
         # What to do now comes before all that one may look up.
         if self._left() or self._weak():

@@ -134,6 +134,7 @@ interface ActItem {
   quick?: boolean;
   done?: boolean;
   risk?: string;
+  again?: boolean; // tried as it stands, and nothing was done since
   care?: string;
   saved: number;
   waits: string[];
@@ -222,7 +223,6 @@ interface DebriefStep {
 }
 interface Debrief {
   gate?: string;
-  rules?: string;
   failed?: string;
   stopped?: boolean;
   total?: number | null;
@@ -245,6 +245,7 @@ interface DebriefCurves {
 interface EnginePage {
   running?: boolean;
   risk?: string;
+  again?: boolean; // tried as it stands, and nothing was done since
   waits?: string[];
   first?: string[];
   speed?: string;
@@ -730,7 +731,7 @@ interface ReplayTrack {
   rig: Rig;
   see_through?: boolean;
   step_s: number;
-  series: Record<string, (number | null)[]>;
+  series: Record<string, (number | string | null)[]>;
   chart: ChartSpec;
   says: { t: number; text: string }[];
 }

@@ -73,6 +73,9 @@ test("a pump that runs on without water past its time is stopped, whatever else 
   }
   const put_right = "something";
   assert.equal(next({ ...dry, put_right }).key, "overdue_proof");
+  const lost = { ...dry, run: { id: 1, overdue: true, lost: true } };
+  assert.equal(next(lost).key, "overdue_lost");
+  assert.equal(next({ ...lost, put_right }).key, "overdue_lost_proof");
   assert.equal(next({ ...dry, engine: { running: false, first: [] } }).key, "look");
 });
 

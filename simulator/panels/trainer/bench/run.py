@@ -13,7 +13,8 @@ from typing import Any
 
 import numpy as np
 
-from simulator.attempt.samples import INSIDE, Samples
+from simulator.attempt.case import sound_run
+from simulator.attempt.samples import INSIDE, Samples, exhaust_codes
 from simulator.attempt.timeline import TICK, Timeline, tick_of
 from simulator.attempt.yard import SPEEDS
 from simulator.errors import InputError, RefusedAct
@@ -296,7 +297,7 @@ class BenchRun:
         start, last : first and last tick.
         inside : with what only shows where one may look inside.
         """
-        names = OUTSIDE + (INSIDE if inside else ())
+        names = OUTSIDE + ((*INSIDE, "exhaust_kind") if inside else ())
         if self.timeline is None:
             return Samples(None, 0.0, TICK, names, np.zeros((len(names), 0), dtype=np.float32), True)
         count = max(last - start + 1, 0)
@@ -305,6 +306,7 @@ class BenchRun:
         rows = [self._outside(name, history, max(last, 0), count, inside)[part] for name in OUTSIDE]
         if inside:
             rows += [np.asarray(getattr(history, name), dtype=float)[part] for name in INSIDE]
+            rows.append(exhaust_codes(history, sound_run(*self.sound), start, count))
         data = np.asarray(rows, dtype=np.float32).reshape(len(names), count)
         end = self.timeline.last_tick
         final = last >= LONGEST or (end is not None and last >= end)

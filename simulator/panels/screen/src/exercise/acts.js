@@ -260,11 +260,12 @@ function pressAct(view, item) {
 /**
  * What a press costs while it still waits for what makes it safe, said before it counts; "" where nothing, or nobody helps.
  * @param {ExercisePage} page
- * @param {string | undefined} risk
+ * @param {{ risk?: string, again?: boolean }} act
  */
-export function lapseText(page, risk) {
+export function lapseText(page, { risk, again }) {
   const points = risk ? page.lapse?.[risk] : 0;
-  return points ? word(page, risk === "grave" ? "acts.lapse_grave" : "acts.lapse", { n: points }) : "";
+  const grave = risk === "grave" ? "_grave" : "";
+  return points ? word(page, `acts.lapse${again ? "_again" : ""}${grave}`, { n: points }) : "";
 }
 
 /**
@@ -288,9 +289,7 @@ function actLines(view, item, label) {
       ? node(
           "span",
           { key: "waits", class: "ex-act-waits" },
-          [word(page, "acts.waits", { what: waits.join(", ") }), lapseText(page, item.risk)]
-            .join(". ")
-            .replace(/\. $/, ""),
+          [word(page, "acts.waits", { what: waits.join(", ") }), lapseText(page, item)].join(". ").replace(/\. $/, ""),
         )
       : null,
     item.care && !over ? node("span", { key: "care", class: "ex-act-care" }, item.care) : null,

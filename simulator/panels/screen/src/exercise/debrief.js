@@ -65,7 +65,6 @@ export function describeDebrief(view) {
     ),
     describeCurves(view, debrief.curves),
     describeSteps(view, debrief.steps || []),
-    debrief.rules ? node("p", { key: "rules", class: "ex-debrief-rules" }, debrief.rules) : null,
     describeAgain(view),
     page.yard ? node("p", { key: "next", class: "ex-debrief-next" }, describeNext(view)) : null,
   ];

@@ -216,7 +216,7 @@ export function describeStatus(view) {
   const said = link.reply?.sentence ? status("quiet", "reply", [link.reply.sentence, finish]) : null;
   if (said) return said; // newer than the prime or the end of a run: those took the place of an older answer
   if (page.run?.ended) return status("ended", "ended", [page.run.ended.sentence, finish]);
-  const cost = !page.engine?.running && page.engine?.risk ? lapseText(page, page.engine.risk) : "";
+  const cost = !page.engine?.running && page.engine?.risk ? lapseText(page, page.engine) : "";
   const start = cost ? word(page, "bar.start_lapse", { cost }) : null;
   if (page.phase === "predict") return status("quiet", "predict", [word(page, "bar.idle_predict"), start]);
   return status("quiet", "idle", [word(page, page.engine?.running ? "bar.idle_running" : "bar.idle_stopped"), start]);

@@ -63,6 +63,7 @@ export function heardFrom(sample, page) {
     speed: number(sample.speed),
     exhaust: sample.exhaust_level >= 0 ? sample.exhaust_level : Math.min(1, number(sample.exhaust_air) / rated),
     known: page.see_through || sample.exhaust_level >= 0,
+    stream: codeName(page, "exhaust_kind", sample.exhaust_kind),
     wet: codeName(page, "exhaust_kind", sample.exhaust_kind) === "water_spray" || number(sample.exhaust_water) > 2e-5,
     sound: sound || (number(sample.relief_open) > 0.5 ? "pops_often" : squeal),
     pops: period ? Math.floor(sample.t / period) : number(sample.relief_open),
@@ -86,11 +87,8 @@ export function captionText(page, heard, playing) {
   const say = (key) => parts.push(word(page, `sound.${key}`));
   if (!playing || heard.speed < 0.05) return word(page, "sound.heard", { what: word(page, "sound.engine_off") });
   say(heard.speed > 0.85 ? "engine_rated" : "engine_slow");
-  if (heard.wet) say("exhaust_spray");
-  else if (heard.exhaust > 0.75) say("exhaust_strong");
-  else if (heard.exhaust > 0.35) say("exhaust_some");
-  else if (heard.exhaust > 0.03) say("exhaust_weak");
-  else if (heard.known) say("exhaust_none");
+  if (heard.wet) say("exhaust_water_spray");
+  else if (heard.known && heard.stream) say(`exhaust_${heard.stream}`);
   if (heard.sound && heard.sound !== "even") say(heard.sound);
   if (heard.pump && heard.pump !== "smooth") say(`pump_${heard.pump}`);
   if (heard.hiss && heard.hiss !== "quiet") say(heard.hiss);

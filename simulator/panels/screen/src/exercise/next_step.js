@@ -82,7 +82,7 @@ export function nextStep(now) {
   }
   // Long past the time in which a sound rig would pump, and no water: that harms the rig, whatever else is still to do.
   if (page.engine?.running && page.run?.overdue)
-    return step(mended(page) ? "overdue_proof" : page.run.lost ? "overdue_lost" : "overdue", [
+    return step(`${page.run.lost ? "overdue_lost" : "overdue"}${mended(page) ? "_proof" : ""}`, [
       button("stop", "stop"),
       hint(page),
     ]);

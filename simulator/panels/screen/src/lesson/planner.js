@@ -182,17 +182,25 @@ class LessonPlanner {
         );
       }),
     );
-    const [first, ...rest] = block.trouble ? [block.trouble] : block.answer;
+    // What is shown is of the set-up before, until the answer to what was moved is there.
+    const old = this.asking || Object.keys(this.mine).length > 0;
+    for (const shown of [this.figure, places.sheets])
+      shown.classList.toggle("lesson-planner-old", old || Boolean(block.trouble));
+    const [first, ...rest] = old ? [words.figuring] : block.trouble ? [block.trouble] : block.answer;
     patchChildren(
       this.words,
       node(
         "p",
-        { key: "first", class: block.trouble ? "lesson-planner-trouble" : "lesson-planner-time", role: "status" },
+        {
+          key: "first",
+          class: old ? "lesson-soft" : block.trouble ? "lesson-planner-trouble" : "lesson-planner-time",
+          role: "status",
+        },
         inlineText(first),
       ),
       rest.length
         ? prose(rest)
-        : block.band_open && !block.trouble
+        : block.band_open && !block.trouble && !old
           ? node("p", { key: "wait", class: "lesson-soft" }, words.working)
           : null,
     );
@@ -215,7 +223,13 @@ class LessonPlanner {
             )
           : node(
               "button",
-              { key: "make", type: "button", class: "lesson-secondary", on: { click: () => this.makeTable() } },
+              {
+                key: "make",
+                type: "button",
+                class: "lesson-secondary",
+                "aria-disabled": old || block.trouble ? "true" : false,
+                on: { click: () => (old || block.trouble ? null : this.makeTable()) },
+              },
               words.make_table,
             ),
         table.page

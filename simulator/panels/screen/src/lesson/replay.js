@@ -25,7 +25,8 @@ export function momentOf(track, t) {
     const a = values[Math.min(i, values.length - 1)];
     const b = values[Math.min(i + 1, values.length - 1)];
     if (a === null || b === null) continue;
-    frame[name] = name === "nrv_open" || name === "relief_open" ? a : a + (b - a) * share;
+    if (typeof a === "string" || typeof b === "string") frame[name] = a;
+    else frame[name] = name === "nrv_open" || name === "relief_open" ? a : a + (b - a) * share;
   }
   return frame;
 }

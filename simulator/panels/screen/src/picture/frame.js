@@ -44,6 +44,17 @@ export function exhaustWet(frame) {
 }
 
 /**
+ * The name at the exhaust with the word of who feels the stream, as the senses have it; the name alone where none was sent.
+ * @param {Frame} frame
+ * @param {Words} words
+ */
+export function exhaustWord(frame, words) {
+  if (exhaustUnseen(frame)) return words.exhaust_unseen;
+  if (exhaustWet(frame)) return words.exhaust_water_spray;
+  return words[`exhaust_${frame.exhaust_kind}`] || words.part_exhaust;
+}
+
+/**
  * Outside pressure [Pa]: of the frame, else of the rig's site, else the standard one.
  * @param {Frame} frame
  * @param {Rig} rig

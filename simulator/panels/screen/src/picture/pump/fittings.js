@@ -215,7 +215,7 @@ export function drawSmallParts(svg, rig, words) {
 
   return {
     guarded: (/** @type {boolean} */ see) =>
-      !see && !opened.some((one) => one === "belt" || one === "intake" || one === "seal"),
+      !see && !opened.some((one) => one === "belt" || one === "intake" || one === "compressor"),
     /**
      * @param {Frame} frame
      * @param {boolean} see

@@ -8,8 +8,8 @@ import { airDots } from "../air.js";
 import {
   createLegend,
   exhaustLevel,
-  exhaustUnseen,
   exhaustWet,
+  exhaustWord,
   fillLevel,
   motiveRated,
   outsidePressure,
@@ -31,7 +31,6 @@ import {
 import { drawDrain, drawFittings, drawSmallParts } from "./fittings.js";
 import { pumpHotspots } from "./hotspots.js";
 
-const WEAK = 0.45; // share of a sound rig's stream below which a hand calls it weak
 const DRAWS = 3e-4; // [kg/s] of air in at a drain that is drawn: none at a rig that has come to rest
 
 /** Names beside the parts: [key, x, y, anchor]. Those of parts with a state change with the frame. */
@@ -216,6 +215,7 @@ export function pumpPicture(host, rig, words, options) {
       sound: show(airSide.sound),
       needle: airSide.needle ? set(airSide.needle, "transform") : null,
       beltTaut: show(drive.beltTaut),
+      beltUnseen: set(drive.beltTaut, "class"),
       beltSlack: show(drive.beltSlack),
       beltOff: show(drive.beltOff),
       beltDash: show(drive.beltDash),
@@ -308,21 +308,29 @@ export function pumpPicture(host, rig, words, options) {
     const told = finiteOr(frame.belt_slack, finiteOr(rig.belt_slack_shown, NaN));
     const guarded = draw.more.guarded(Boolean(frame.see_through)); // what goes on behind the guard is not drawn
     const slack = guarded ? 0 : clamp(finiteOr(told, 0), 0, 1);
+    const unknown = !guarded && !Number.isFinite(told); // nobody has pressed it: that it is on is all that is seen
     const loose = slack >= 0.08;
     const off = slack >= 0.999;
     turn = (turn + step * 200 * speed) % 360;
     if (!guarded) run = (run + step * 75 * speed * (1 - slack)) % 18000;
     draw.setVanes(`rotate(${(-turn).toFixed(1)},206,316)`);
-    draw.beltTaut(!loose);
+    draw.beltTaut(!loose && !guarded);
+    draw.beltUnseen(unknown ? "pic-belt pic-belt-unseen" : "pic-belt");
     draw.beltSlack(loose && !off);
     draw.beltOff(off);
-    draw.beltDash(running && !loose && !guarded);
+    draw.beltDash(running && !loose && !guarded && !unknown);
     draw.setBelt(-run % 18);
     draw.spokes[0][0](`rotate(${((run * 2.94) % 360).toFixed(1)},${draw.spokes[0][1].x},${draw.spokes[0][1].y})`);
     draw.spokes[1][0](`rotate(${turn.toFixed(1)},${draw.spokes[1][1].x},${draw.spokes[1][1].y})`);
     draw.shake(running);
     draw.setEngine(running && step > 0 ? `translate(0,${tremble(0.5)})` : "");
-    const turns = running ? words.belt_runs : words.part_belt;
+    const turns = unknown
+      ? rig.parts?.belt === "on"
+        ? words.belt_on
+        : words.part_belt
+      : running
+        ? words.belt_runs
+        : words.part_belt;
     draw.labels.belt(guarded ? words.belt_guarded : off ? words.belt_off : loose ? words.belt_slack : turns);
     draw.labels.engine(running ? words.engine_runs : words.engine_stopped);
   }
@@ -336,15 +344,7 @@ export function pumpPicture(host, rig, words, options) {
     const wet = exhaustWet(frame);
     blow = (blow + step * (0.5 + level)) % 1;
     draw.setPlume(level, blow, wet);
-    const word =
-      level <= 0.03
-        ? words.exhaust_none
-        : level < WEAK
-          ? words.exhaust_weak
-          : level < 0.7
-            ? words.exhaust_steady
-            : words.exhaust_strong;
-    draw.labels.exhaust(exhaustUnseen(frame) ? words.exhaust_unseen : wet ? words.exhaust_wet : word);
+    draw.labels.exhaust(exhaustWord(frame, words));
   }
 
   /**
