@@ -11,7 +11,10 @@ from simulator.texts import text
 
 
 class NamelessWork:
-    """The offer, on a page that has ``session``, ``work`` and ``number``; in a class everybody logs in: none there."""
+    """The offer, on a page that has ``session``, ``work`` and ``number``; in a class everybody logs in: none there.
+
+    A click comes to ``on_<action>``: ``args`` as the page sent them, ``click`` its id, kept with what follows.
+    """
 
     session: LearnerSession
     work: Any
