@@ -356,7 +356,7 @@ def finish(state: AttemptState, args: dict[str, Any]) -> Result:
     proven = proof.proven(state)
     good = proven and proof.still_pumps(state, PACKING)
     if not proven and not at_word:
-        name = "not_proven" if proof.counts(state) else "not_from_empty"
+        name = proof.why_not(state)
         raise RefusedAct(name, text(f"attempt.refused.{name}"))
     if not good and not at_word:
         state.spend(PACKING / 600.0)

@@ -32,7 +32,20 @@ STANDING_FLOW = 0.01  # of the steady flow, below which no water moves on
 
 
 def proven(state: AttemptState) -> bool:
-    """Whether the run that is shown has primed, from an emptied hose, in the time its hose and lift should take."""
+    """Whether the run that is shown has primed, from an emptied hose, in the time its hose and lift should take, and has
+    pumped well for longer than an earlier run that then failed."""
+    return pumps_in_time(state) and state.yard.shown >= must_hold(state, len(state.timelines) - 1)
+
+
+def why_not(state: AttemptState) -> str:
+    """Why a run is no proof: not_from_empty, not_long_enough or not_proven."""
+    if not counts(state):
+        return "not_from_empty"
+    return "not_long_enough" if pumps_in_time(state) else "not_proven"
+
+
+def pumps_in_time(state: AttemptState) -> bool:
+    """Whether the run that is shown has primed, from an emptied hose, in time, and pumps well as yet."""
     timeline, yard = state.timeline, state.yard
     if timeline is None or not yard.engine_on or not counts(state):
         return False
@@ -41,8 +54,7 @@ def proven(state: AttemptState) -> bool:
     history = timeline.history(yard.shown)
     if tick is None or tick > yard.shown or history.prime_time > state.case.proof_time_of(timeline):
         return False
-    well = pumps_well(history, state.case.sound, yard.shown * TICK)
-    return well and yard.shown >= must_hold(state, len(state.timelines) - 1)
+    return pumps_well(history, state.case.sound, yard.shown * TICK)
 
 
 def counts(state: AttemptState) -> bool:

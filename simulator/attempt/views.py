@@ -15,7 +15,7 @@ from simulator.attempt import calls
 from simulator.attempt.case import PULL_UP
 from simulator.attempt.notes import clock_words, figure, render
 from simulator.attempt.offers import GROUPS, ActionView, action_views
-from simulator.attempt.proof import counts, overdue, proven, without_water
+from simulator.attempt.proof import counts, overdue, proven, why_not, without_water
 from simulator.attempt.shown_parts import parts_shown, profile_shown, site_shown
 from simulator.attempt.state import AttemptState
 from simulator.attempt.timeline import TICK
@@ -132,10 +132,14 @@ def _finish(state: AttemptState, waits: Sequence[str]) -> dict[str, Any]:
     if state.terms.mode == "assessment":
         return {"open": not waits, "waits": list(waits), "args": {"as_it_stands": True}, "at_word": True}
     is_proven = proven(state)
-    more = (
-        [] if is_proven else [text(f"attempt.refused.{'not_proven' if counts(state) else 'not_from_empty'}")]
-    )
+    more = [] if is_proven else [text(f"attempt.refused.{why_not(state)}")]
     return {"open": is_proven and not waits, "waits": [*waits, *more], "args": {}, "at_word": False}
+
+
+def _holding(state: AttemptState) -> bool:
+    """Whether it pumps well, and has to do so for longer than before it failed: the page says that it is to run on."""
+    running = state.terms.mode != "assessment" and state.yard.engine_on and not state.yard.ended
+    return running and why_not(state) == "not_long_enough" and not proven(state)
 
 
 def truth_of(state: AttemptState) -> list[dict[str, Any]]:
@@ -197,6 +201,7 @@ def _run(state: AttemptState) -> dict[str, Any]:
         "overdue": state.terms.mode != "assessment" and overdue(state),
         "lost": primed and timeline.lost_at(yard.shown),
         "counts": counts(state),
+        "holding": _holding(state),
         "duration": max(RUN_DURATION, int(state.shown // 60 + 2) * 60),
         "version": timeline.version,
         "changed_from": round(timeline.changed_from * TICK, 1),

@@ -7,6 +7,7 @@ Throughout: ``name`` is that of a part; ``marked`` says whether it counts.
 
 from __future__ import annotations
 
+import math
 from dataclasses import asdict, dataclass, replace
 from typing import Any
 
@@ -89,6 +90,17 @@ def part(name: str, evidence: list[Evidence], *, marked: bool = True) -> Part:
         evidence = [replace(item, points=round(item.points * out_of / usual, 2)) for item in evidence]
     points = round(sum(item.points for item in evidence), 1) + 0.0 if marked else None
     return Part(name, points, out_of, tuple(evidence))
+
+
+def marks_words(total: float) -> str:
+    """Marks [-] as pages tell them: whole, a half counts upward, as in the page's scripts.
+
+    Examples
+    --------
+    >>> marks_words(96.5), marks_words(96.4)
+    ('97', '96')
+    """
+    return str(math.floor(total + 0.5))
 
 
 @dataclass(frozen=True)

@@ -122,6 +122,7 @@ TAUGHT = (
     Taught("lesson_08.ideas.level", "Look at the water", ("loses", "badly"), ("watch_water",)),
     Taught("lesson_08.ideas.air_joint", "You hear a hiss at the spot", ("loses", "badly"), ("listen_line",)),
 )
+LIKELY = 0.5  # [-] what a look has found still stands
 #: Looks of the list that show a fault by another outcome than their first; what jet and valve sound like names no part.
 TELLING = frozenset(look for each in TAUGHT for look in each.looks) - {"exhaust_stream", "relief_listen"}
 
@@ -141,7 +142,7 @@ def taught(look: Option, belief: Belief, shows: str) -> bool:
         if shows not in each.pictures or look.id not in each.looks:
             continue
         told = seen & set(each.after)
-        if (told or not each.after) and not _found(seen - told):
+        if (told or not each.after) and not (_found(seen - told) and belief.top(1)[0][2] > LIKELY):
             return True
     return False
 

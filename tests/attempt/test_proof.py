@@ -99,6 +99,11 @@ def test_a_start_holds_for_longer_than_an_earlier_one_after_which_it_pumped_badl
     run_for(attempt, 45.0)
     assert attempt.snapshot("metric").run["primed"]
     assert not attempt.proven()  # nothing was mended: it did as well the first time
+    page = attempt.snapshot("metric")
+    assert page.run["holding"]
+    assert text("attempt.refused.not_long_enough") in page.finish["waits"]
+    assert not attempt.act("finish").accepted
+    assert attempt.log[-1]["reason"] == "not_long_enough"
     story = story_of(attempt.state)
     assert not story.runs[2].proof(45.0)
     assert attempt.act("wait", {"seconds": 240.0}).accepted

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any
 
+from simulator.marking.sheet import marks_words
 from simulator.panels.learner.next_call import PASS_MARK, PRACTICE_SLOT
 from simulator.panels.learner.session import MODE, LearnerSession
 from simulator.records import AttemptRow
@@ -65,7 +66,7 @@ def _assessment_state(session: LearnerSession) -> tuple[str, str]:
     if not lines:
         return "open", text("lesson_10.states.none")
     last = lines[-1]
-    words = text(f"lesson_10.states.{last.state}", marks=f"{last.total or 0.0:.0f}")
+    words = text(f"lesson_10.states.{last.state}", marks=marks_words(last.total or 0.0))
     state = {"open": "begun", "unmarked": "begun", "passed": "done"}.get(last.state, "weak")
     return state, words
 

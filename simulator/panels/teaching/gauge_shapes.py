@@ -42,6 +42,11 @@ def standing(run: Run) -> bool:
     return abs(vacuum_at(run, end) - vacuum_at(run, end - 30.0)) < STANDS
 
 
+def falls_back(run: Run) -> bool:
+    """Whether the needle goes down again by more than a standing one does: it is not simply on its way."""
+    return bool((np.maximum.accumulate(run.vacuum) - run.vacuum).max() > STANDS)
+
+
 def side(vacuum: float, lift: float) -> str:
     """Where a needle at a vacuum [Pa] is against the static lift [Pa]: below, at or above.
 
@@ -73,7 +78,7 @@ def shape(run: Run, sound: Run) -> str:
         return "fast_dry" if vacuum_at(run, 60.0) > ABOVE * lift else ""
     if reached == "below" and standing(run):
         return "flat_low"
-    rising = vacuum_at(run, WATCHED) - vacuum_at(run, WATCHED - 30.0) > 2 * STANDS
+    rising = vacuum_at(run, WATCHED) - vacuum_at(run, WATCHED - 30.0) > 2 * STANDS and not falls_back(run)
     return "slow" if reached == "below" and rising and vacuum_at(run, 60.0) > 3e3 else ""
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from simulator.marking.sheet import marks_words
 from simulator.panels.learner.next_call import PASS_MARK
 from simulator.panels.page.blocks import Block
 from simulator.panels.page.words import UNSURE
@@ -138,7 +139,9 @@ class Rounds:
         return [end, table, again]
 
     def _marked(self, right: int, total: int) -> str:
-        return text("teaching.round_marks", marks=f"{100.0 * right / total:.0f}", wanted=f"{PASS_MARK:.0f}")
+        return text(
+            "teaching.round_marks", marks=marks_words(100.0 * right / total), wanted=f"{PASS_MARK:.0f}"
+        )
 
     def good(self, part: str) -> bool:
         """Whether the last round that is over was passed."""

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from simulator.attempt import Attempt
 from simulator.errors import InputError
 from simulator.instruments.checks import CHECKS
+from simulator.marking.sheet import marks_words
 from simulator.panels.page.blocks import Block
 from simulator.panels.teaching.lesson import Lesson
 from simulator.scenario import Scenario, random_scenario, scenario_hash
@@ -202,7 +203,7 @@ class SoloCall:
             return []
         marks = self.marks()
         key = "over" if marks is None else "marked"
-        said = text(f"teaching.alone.{key}", marks="" if marks is None else f"{marks:.0f}")
+        said = text(f"teaching.alone.{key}", marks="" if marks is None else marks_words(marks))
         notice: Block = {"id": "alone:over", "kind": "notice", "tone": "plain", "paragraphs": [said]}
         go_on: dict[str, Any] = {
             "label": text("teaching.case_last"),
@@ -228,7 +229,7 @@ class SoloCall:
     def summary(self) -> list[str]:
         """How it went, in a sentence; nothing without marks."""
         marks = self.marks()
-        return [] if marks is None else [text("teaching.alone.summary", marks=f"{marks:.0f}")]
+        return [] if marks is None else [text("teaching.alone.summary", marks=marks_words(marks))]
 
 
 def _button(action: str, key: str, *, primary: bool) -> Block:

@@ -6,6 +6,7 @@ from typing import Any
 
 import ipywidgets
 
+from simulator.marking.sheet import marks_words
 from simulator.panels.lessons.registry import LESSONS
 from simulator.panels.page.blocks import Block
 from simulator.panels.page.part import LessonPart
@@ -143,7 +144,7 @@ class TaughtLesson(Lesson):
         if self.rounds.open_one("check") is not None:  # on fresh questions
             return text("teaching.state.now")
         marks = self.rounds.marks("check")
-        return "" if self.rounds.good("check") else text("lessons.states.weak", marks=f"{marks:.0f}")
+        return "" if self.rounds.good("check") else text("lessons.states.weak", marks=marks_words(marks))
 
     def _cautions(self) -> list[Block]:
         if not self.plan.cautions:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import random
+
 import pytest
 
 from simulator.panels.lessons.primes_then_loses_it.drills import (
@@ -14,7 +16,7 @@ from simulator.panels.lessons.primes_then_loses_it.drills import (
     moved,
     sound_at,
 )
-from simulator.panels.lessons.primes_then_loses_it.page import PLAN
+from simulator.panels.lessons.primes_then_loses_it.page import PLAN, losing_it
 from simulator.panels.teaching.cases import faulted, usual_rig, usual_site, vacuum_at
 from simulator.panels.teaching.drill import build
 from tests.panels.teaching.taught import assert_case, assert_drill, assert_plan, assert_words
@@ -70,3 +72,12 @@ def test_answers_of_the_drills_spread() -> None:
     for name in ("what_went", "suction_tells", "which_look", "at_the_water", "what_mends", "how_much_air"):
         template = next(t for t in PLAN.drills if t.__name__ == name)
         assert len({build(template, seed, "metric").right for seed in SEEDS}) >= 2, name
+
+
+def test_the_first_look_follows_from_what_was_told() -> None:
+    # loose flange and falling water read alike before anybody looks: the quicker look is right for both; common practice
+    for seed in range(60):
+        made = losing_it(random.Random(seed), "metric")
+        look = next(step for step in made.steps if step.name.endswith("look"))
+        name = made.case.split()[0]
+        assert look.right == ("walk_discharge" if name == "line_bursts" else "watch_water"), made.case

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 from simulator.marking.certificate import CaseResult, Sitting, SittingResult, history
+from simulator.marking.sheet import marks_words
 from simulator.panels.learner.session import LearnerSession
 from simulator.panels.lessons.assessment.words import AREA, a_button, heading, said
 from simulator.panels.page.blocks import Block
@@ -53,7 +54,7 @@ class Result:
                     f"{line.number}",
                     day_words(line.date),
                     text(f"marking.sheet_page.states.{line.state}"),
-                    "" if line.total is None else f"{line.total:.0f}",
+                    "" if line.total is None else marks_words(line.total),
                 ]
             }
             for line in reversed(lines)
@@ -67,7 +68,7 @@ class Result:
     def _sheet(self, result: SittingResult) -> list[Block]:
         from simulator.marking.certificate_page import certificate_html  # here, as only a result needs it
 
-        lines = [f"**{said('passed' if result.passed else 'not_passed', marks=f'{result.total:.0f}')}**"]
+        lines = [f"**{said('passed' if result.passed else 'not_passed', marks=marks_words(result.total))}**"]
         if result.grave:
             lines.append(text("marking.sheet_page.grave"))
         if not result.complete:
@@ -98,6 +99,8 @@ def _case_row(case: CaseResult) -> dict[str, list[str]]:
     named = said("case", n=case.number, title=case.title)
     if not case.attempt_id:
         return {"cells": [named, said("not_played"), "", ""]}
-    marks = said("case_marks", marks=f"{case.total:.0f}") + (f" {said('case_grave')}" if case.grave else "")
+    marks = said("case_marks", marks=marks_words(case.total)) + (
+        f" {said('case_grave')}" if case.grave else ""
+    )
     minutes = said("minutes", own=f"{case.minutes:.0f}", expert=f"{case.expert_minutes:.0f}")
     return {"cells": [named, marks, case.truth, minutes]}

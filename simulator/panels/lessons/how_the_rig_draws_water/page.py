@@ -6,6 +6,7 @@ from typing import Any
 
 import ipywidgets
 
+from simulator.marking.sheet import marks_words
 from simulator.panels.learner.next_call import PASS_MARK
 from simulator.panels.learner.progress import lesson_state
 from simulator.panels.lessons.how_the_rig_draws_water import questions as asked
@@ -173,7 +174,7 @@ class DrawsWater(Lesson):
         said = words("draws.next_text") if self.work.finished else []
         if self._weak():
             marks = self.session.total(self.work.id) or 0.0
-            said = [text("lessons.draws.next_weak", marks=f"{marks:.0f}", least=f"{PASS_MARK:.0f}")]
+            said = [text("lessons.draws.next_weak", marks=marks_words(marks), least=f"{PASS_MARK:.0f}")]
         return [*said, *([text("teaching.left", what=", ".join(left))] if left else [])]
 
     def _what_next(self) -> list[Block]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from simulator.marking.sheet import marks_words
 from simulator.panels.learner.next_call import PRACTICE_SLOT, practice_level
 from simulator.panels.learner.sheet_blocks import sheet_blocks
 from simulator.panels.learner.sheet_calls import PREFIX, GivenSheet, given_sheets
@@ -145,7 +146,7 @@ class Practice(Lesson):
             how = (
                 text("lessons.practice.log_left")
                 if total is None
-                else text("lessons.practice.log_marks", marks=f"{total:.0f}")
+                else text("lessons.practice.log_marks", marks=marks_words(total))
             )
             cells.append({"cells": [title, day_words(row.made_at), how]})
         if not cells:

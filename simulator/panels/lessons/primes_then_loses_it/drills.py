@@ -5,7 +5,6 @@
 
 from __future__ import annotations
 
-import math
 import random
 from functools import lru_cache
 
@@ -15,7 +14,7 @@ from simulator.panels.page.words import format_quantity
 from simulator.panels.teaching.cases import faulted, run_of, usual_rig, usual_site, vacuum_at
 from simulator.panels.teaching.drill import Drill, Template, drill
 from simulator.panels.teaching.figures import came, chart, metered, points
-from simulator.panels.teaching.looking import PLAIN, TOLD, likeliest, look_at
+from simulator.panels.teaching.looking import likeliest
 from simulator.rig.remedies import REMEDIES
 from simulator.run import Run
 from simulator.run.outcome import pumps_well
@@ -44,7 +43,6 @@ LIFTS = (2.0, 2.5, 3.0, 3.5)
 BEFORE, LATE = 50.0, 80.0  # [s] of a run: all is still well; a change that comes at once has come
 FADED = 0.6  # [-] of the flow before: it is going
 MOVED = 2.5e3  # [Pa] that a needle must go to count as moved
-RUNNING_LOOKS = ("watch_water", "listen_line", "walk_discharge", "relief_listen")
 WORK = ("tighten_flange", "basket_strainer", "lower_strainer", "renew_line")
 
 
@@ -143,29 +141,19 @@ def suction_tells(chance: random.Random, units: str) -> Drill:
     return drill(_key("suction_tells"), NEEDLE, case, right, said, figures=figures)
 
 
-def cheapest_running(run: Run, sound: Run) -> str:
-    """The cheapest look at the running rig that shows what is wrong while it loses its prime.
+def first_look(run: Run) -> str:
+    """The look that comes first by what the needles say, before anybody knows where it is.
 
-    Parameters
-    ----------
-    sound : the same rig's run in good order.
+    More water than before: the discharge line. Else the fault may sit at the water, and that is the quickest look.
     """
-    found = []
-    for check in RUNNING_LOOKS:
-        item = CHECKS[check]
-        # a torn line is walked with the engine locked off; the other looks take it running
-        at = math.nan if "isolated" in item.needs else losing(run)
-        chances = item.probabilities(look_at(run, sound, at, item.place))
-        told = sum(p for outcome, p in chances.items() if outcome not in (*PLAIN, "even"))
-        if told > TOLD:
-            found.append(check)
-    return min(found, key=lambda check: CHECKS[check].minutes, default="watch_water")
+    more = run.value("discharge_flow", losing(run)) > 0.95 * run.value("discharge_flow", BEFORE)
+    return "walk_discharge" if more else "watch_water"
 
 
 def which_look(chance: random.Random, units: str) -> Drill:
-    """The cheapest look that shows it, as it runs."""
+    """The look that comes first by what the needles say, as it runs."""
     run, sound, cause, case = drawn(chance)
-    right = cheapest_running(run, sound)
+    right = first_look(run)
     said = fields(run, sound, units) | {"end": text(f"{AREA}.look_because.{cause}")}
     return drill(_key("which_look"), LOOK, case, right, said, after=(curve(run, sound, units),))
 

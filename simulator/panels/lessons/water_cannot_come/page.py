@@ -97,7 +97,7 @@ def idea_figure(name: str, units: str) -> Block:
             (text(f"{AREA}.tracks.{each}.label"), points(_run(each), 60.0))
             for each in ("strainer", "liner", "too_high")
         ]
-        return chart("figure", lines, units, span=60.0, site=sound.site, spoken=spoken)
+        return chart("figure", lines, units, span=60.0, spoken=spoken)  # two lifts: no line of one
     lines = [
         (text(f"{AREA}.tracks.{name}.label"), points(_run(name), 70.0)),
         (label, points(sound, sound.prime_time - 1.0)),

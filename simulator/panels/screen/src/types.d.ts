@@ -91,6 +91,7 @@ interface RunInfo {
   shown?: number;
   duration?: number;
   primed?: boolean;
+  holding?: boolean; // it pumps well, but has to do so for longer than the last time
   counts?: boolean; // it may be a proof: the hose was empty at the start
   ended?: { sentence: string } | null;
   lost?: boolean; // it has pumped, and does no more

@@ -79,6 +79,18 @@ test("a pump that runs on without water past its time is stopped, whatever else 
   assert.equal(next({ ...dry, engine: { running: false, first: [] } }).key, "look");
 });
 
+test("a pump that has to pump for longer than before it failed is left running", () => {
+  const page = {
+    run: { id: 2, counts: true, ended: { sentence: "x" } },
+    engine: { running: true, first: [] },
+    put_right: "something",
+  };
+  assert.equal(next(page).key, "not_proven");
+  const step = next({ ...page, run: { ...page.run, holding: true } });
+  assert.equal(step.key, "hold_longer");
+  assert.equal(step.buttons[0].kind, "faster");
+});
+
 test("after the second call it opens the place where the first suspect is put right", () => {
   const call = {
     open: false,

@@ -167,6 +167,7 @@ function proving({ page, rate }) {
     return step(never ? "start_proof_first" : "start_proof", [button("start", "start")]);
   }
   if (page.run?.counts === false) return step("not_counted", [button("stop", "stop")]);
+  if (page.run?.holding) return step("hold_longer", [rate < 20 ? button("faster", "faster") : button("stop", "stop")]);
   if (page.run?.ended) return step("not_proven", [button("place", "acts", "now"), hint(page)]);
   return step("prove", [rate < 20 ? button("faster", "faster") : button("stop", "stop")]);
 }

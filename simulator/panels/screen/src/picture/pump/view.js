@@ -31,6 +31,7 @@ import {
 import { drawDrain, drawFittings, drawSmallParts } from "./fittings.js";
 import { pumpHotspots } from "./hotspots.js";
 
+const SPRAYS = 2e-5; // [m3/s] of water out at a drain that is seen
 const DRAWS = 3e-4; // [kg/s] of air in at a drain that is drawn: none at a rig that has come to rest
 
 /** Names beside the parts: [key, x, y, anchor]. Those of parts with a state change with the frame. */
@@ -375,7 +376,7 @@ export function pumpPicture(host, rig, words, options) {
     draw.handle(shown);
     draw.unseen(!shown);
     if (shown) draw.setHandle(`rotate(${(90 * clamp(Math.sqrt(known), 0, 1)).toFixed(0)},206,${DRAIN.pivot})`);
-    const spraying = see ? finiteOr(frame.drain_water, 0) > 1e-7 : Boolean(frame.drain_spray);
+    const spraying = see ? finiteOr(frame.drain_water, 0) > SPRAYS : Boolean(frame.drain_spray);
     draw.drainAir(see && finiteOr(frame.drain_air, 0) > DRAWS && !spraying);
     draw.drainSpray(spraying);
     if (spraying) draw.setSpray(step > 0 ? -((performance.now() / 30) % 9) : 0);
