@@ -237,7 +237,10 @@ def _since_its_prime(start: Start, seen: RunSeen, units: str) -> list[str]:
 
 def _figure(gauge: str, value: float, units: str) -> str:
     """A needle as it is read, to half a mark [Pa], in words."""
-    return figure(GAUGES[gauge].quantity, read(value, GAUGES[gauge], units), units)
+    shown = read(value, GAUGES[gauge], units)
+    if gauge == "suction" and shown < 0.0:
+        return text("marking.steps.above_zero", value=figure(GAUGES[gauge].quantity, -shown, units))
+    return figure(GAUGES[gauge].quantity, shown, units)
 
 
 def curves(story: Story, end: Belief) -> dict[str, Any]:

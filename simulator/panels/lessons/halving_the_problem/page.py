@@ -63,6 +63,10 @@ RUNS: dict[str, tuple[Fault | None, str]] = {
 }
 
 
+#: Told by the plate alone, or by a needle above the lift: no two tests are needed.
+TOLD = ("screen", "water_way")
+
+
 def _curves(spoken: str, units: str, lines: list[tuple[str, Run]], span: float) -> Block:
     named = [(text(f"{AREA}.lines.{name}"), points(run, span)) for name, run in lines]
     block = chart("figure", named, units, span=span, spoken=text(f"{AREA}.figures.{spoken}"))
@@ -152,7 +156,7 @@ def tracks(units: str) -> list[dict[str, Any]]:
 def halving(chance: random.Random, units: str) -> Case:
     """A dry rig, a plate, and one test more."""
     for _ in range(TRIES):  # nobody calls the yard for a rig that primes in good time
-        fault = drawn(chance, tuple(kind for kind in KINDS if kind != "screen"))
+        fault = drawn(chance, tuple(kind for kind in KINDS if kind not in TOLD))
         run, name = faulty(*fault), case_name(*fault)
         if not run.primed or run.prime_time > TROUBLES * sound().prime_time:
             break

@@ -33,7 +33,7 @@ from simulator.texts import text
 
 #: What may be wrong in the call done alone: each shape of the curve two or three ways.
 ALONE = (
-    *("screen_plugged", "exhaust_blocked"),
+    *("screen_plugged", "belt_loose"),
     *("flange_leaks", "joint_ring", "drain_open"),
     *("strainer_plugged", "liner_collapsed"),
 )

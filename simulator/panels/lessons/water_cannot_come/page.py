@@ -51,6 +51,7 @@ from simulator.run import Run, Setup
 from simulator.texts import text
 
 TOO_HIGH, HUMPED_AT = 9.6, 8.5  # [m] lifts
+HUMP = 0.8  # [m] that the hose goes down again behind its high spot
 
 
 def _rig() -> Any:
@@ -66,7 +67,7 @@ def _run(name: str) -> Run:
     if name == "too_high":
         return run_of(rig, usual_site(TOO_HIGH))
     if name == "high_spot":
-        return faulted("hose_humped", 0.8, "", rig, usual_site(HUMPED_AT))
+        return faulted("hose_humped", HUMP, "", rig, usual_site(HUMPED_AT))
     return run_of(rig, usual_site())
 
 
@@ -149,7 +150,7 @@ def tracks(units: str) -> list[dict[str, Any]]:
     out = []
     for name in ("strainer", "liner", "too_high", "high_spot"):
         run = _run(name)
-        said = fields(run, _promised(name), units)
+        said = fields(run, _promised(name), units) | {"dip": format_quantity("length", HUMP, units)}
         says = remarks(f"{AREA}.tracks.{name}", run, units, said)
         last = 150.0 if name == "high_spot" else SHOWN
         label = text(f"{AREA}.tracks.{name}.label")
