@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gc
 import hashlib
+import itertools
 import logging
 import os
 import shutil
@@ -53,7 +54,13 @@ LOUD = {
 }
 
 _session_folder: list[str] = []
+_numbers = itertools.count()
 _loud_skips: list[str] = []
+
+
+def fast_tier(config: pytest.Config) -> bool:
+    """Whether the slow sweeps are left out."""
+    return "not full" in config.option.markexpr
 
 
 def find_browser() -> str | None:
@@ -73,7 +80,7 @@ def pytest_configure(config: pytest.Config) -> None:
     os.environ[CACHE_FOLDER] = str(SETS_HOME / f"sets-{fingerprint_of_sources()}")
     os.environ.setdefault(COMPILED_FOLDER, str(COMPILED_HOME))
     settings.register_profile("fast", max_examples=EXAMPLES, deadline=None)
-    if "not full" in config.option.markexpr:
+    if fast_tier(config):
         settings.load_profile("fast")
     if not hasattr(config, "workerinput"):
         keep_newest(COMPILED_HOME, COMPILED_KEPT)
@@ -129,7 +136,8 @@ def user_folders(
     tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch
 ) -> dict[str, Path]:
     """A data folder for this test alone; what is cached is as good for every other."""
-    folder = tmp_path_factory.mktemp("user")
+    folder = tmp_path_factory.getbasetemp() / f"user-{next(_numbers)}"  # looking for a free name takes longer
+    folder.mkdir()
     folders = {"data": folder / "data"}
     monkeypatch.setenv(DATA_FOLDER, str(folders["data"]))
     return folders
@@ -167,8 +175,10 @@ def no_swallowed_exceptions() -> Iterator[list[str]]:
 
 
 @pytest.hookimpl(wrapper=True, tryfirst=True)
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> Generator[None, object, object]:
-    """The browser tests last: their driver leaves an event loop running, which other tests need to themselves.
+def pytest_collection_modifyitems(
+    config: pytest.Config, items: list[pytest.Item]
+) -> Generator[None, object, object]:
+    """Of the fast tier the browser's tests first, they are the longest file; of the full one last, each by itself.
 
     A kernel of its own for each notebook is of the full tier, but for the first lesson's: the fast one runs their cells
     in one process, and opens each as a page.
@@ -177,7 +187,14 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> Generator[None, o
         if item.path.suffix == ".ipynb" and item.path.name != FIRST_NOTEBOOK:
             item.add_marker(pytest.mark.full)
     result = yield
-    items.sort(key=lambda item: item.get_closest_marker("browser") is not None)
+    fast = fast_tier(config)
+
+    def place(item: pytest.Item) -> tuple[bool, bool]:
+        browser = item.get_closest_marker("browser") is not None
+        looks_only = "home_as_opened" in getattr(item, "fixturenames", ())
+        return (browser is not fast, not looks_only)
+
+    items.sort(key=place)
     return result
 
 
@@ -185,14 +202,17 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> Generator[None, o
 def pytest_xdist_make_scheduler(config: pytest.Config, log: object) -> object:
     """On several workers a file stays together: what its tests share is made once, a notebook's cells meet one kernel.
 
-    A test of the browser goes to whichever worker is free.
+    In the fast tier the browser's tests stay together too: they share one server, one browser and one page of
+    JupyterLab. In the full one each goes to whichever worker is free.
     """
     from xdist.scheduler import LoadScopeScheduling
 
     class ByFile(LoadScopeScheduling):
         def _split_scope(self, nodeid: str) -> str:
             file = nodeid.split("::")[0]
-            return nodeid if file.startswith("tests/browser/") else file
+            if not file.startswith("tests/browser/"):
+                return file
+            return "tests/browser" if fast_tier(config) else nodeid
 
     return ByFile(config, log)
 
