@@ -25,7 +25,6 @@ COMPILED_HOME, COMPILED_KEPT = PROJECT / ".lessons-environment" / "compiled-for-
 #: So do sets of hypotheses, ten seconds each: their folder is named after all of the product's sources and data.
 SETS_HOME, SETS_KEPT = PROJECT / ".lessons-environment" / "sets-for-tests", 2
 EXAMPLES = 20  # of a property in the fast tier; a hundred in the full one
-FIRST_NOTEBOOK = "00_start_here.ipynb"
 REQUIRE_BROWSER = "SIMULATOR_REQUIRE_BROWSER"
 #: The one without windows opens a page in half the time.
 BROWSERS = (
@@ -123,6 +122,16 @@ def thin(first: Any, *others: Any) -> list[Any]:
     ]
 
 
+def quick() -> bool:
+    """Whether tests are collected for the fast tier; each worker knows it before it reads the first file of tests."""
+    return settings.default is not None and settings.default.max_examples == EXAMPLES
+
+
+def examples(count: int) -> int:
+    """How often a property is tried: so often in the full tier, no oftener than any other in the fast one."""
+    return min(count, EXAMPLES) if quick() else count
+
+
 def some(values: Iterable[Any], every: int = 5) -> list[Any]:
     """Values of a parameter: each n-th in the fast tier, all others in the full one."""
     return [
@@ -180,11 +189,11 @@ def pytest_collection_modifyitems(
 ) -> Generator[None, object, object]:
     """Of the fast tier the browser's tests first, they are the longest file; of the full one last, each by itself.
 
-    A kernel of its own for each notebook is of the full tier, but for the first lesson's: the fast one runs their cells
-    in one process, and opens each as a page.
+    A kernel of its own for each notebook is of the full tier: the fast one runs their cells in one process, and opens
+    each as a page.
     """
     for item in items:
-        if item.path.suffix == ".ipynb" and item.path.name != FIRST_NOTEBOOK:
+        if item.path.suffix == ".ipynb":
             item.add_marker(pytest.mark.full)
     result = yield
     fast = fast_tier(config)
