@@ -43,6 +43,18 @@ BROWSER_PLACES = (
     r"C:\Program Files\Google\Chrome\Application\chrome.exe",
     r"C:\Program Files (x86)\Microsoft\Edge\Application\msedge.exe",
 )
+#: Tests of the browser that need no server: scripts of ours, or a page to print, in a page of their own.
+BARE_PAGES = (
+    "test_exercise_access.py",
+    "test_exercise_playback.py",
+    "test_in_sight.py",
+    "test_layout.py",
+    "test_moments.py",
+    "test_papers_print.py",
+    "test_report_page.py",
+    "test_text_stays_text.py",
+    "test_working_view.py",
+)
 NO_BROWSER = "no Chromium on this machine: install Chromium (or Chrome) and run again"
 REQUIRE_NODE = "SIMULATOR_REQUIRE_NODE"
 NO_NODE = "no Node 20 with the scripts' tools on this machine: install Node and npm and run binder/run_tests.py again"
@@ -187,7 +199,7 @@ def no_swallowed_exceptions() -> Iterator[list[str]]:
 def pytest_collection_modifyitems(
     config: pytest.Config, items: list[pytest.Item]
 ) -> Generator[None, object, object]:
-    """Of the fast tier the browser's tests first, they are the longest file; of the full one last, each by itself.
+    """In the fast tier what drives lessons in a browser first, as it is longest; all other tests of the browser last.
 
     A kernel of its own for each notebook is of the full tier: the fast one runs their cells in one process, and opens
     each as a page.
@@ -198,10 +210,11 @@ def pytest_collection_modifyitems(
     result = yield
     fast = fast_tier(config)
 
-    def place(item: pytest.Item) -> tuple[bool, bool]:
-        browser = item.get_closest_marker("browser") is not None
+    def place(item: pytest.Item) -> tuple[int, bool]:
         looks_only = "home_as_opened" in getattr(item, "fixturenames", ())
-        return (browser is not fast, not looks_only)
+        if item.get_closest_marker("browser") is None:
+            return 1, not looks_only
+        return 0 if fast and item.path.name not in BARE_PAGES else 2, not looks_only
 
     items.sort(key=place)
     return result
@@ -211,8 +224,8 @@ def pytest_collection_modifyitems(
 def pytest_xdist_make_scheduler(config: pytest.Config, log: object) -> object:
     """On several workers a file stays together: what its tests share is made once, a notebook's cells meet one kernel.
 
-    In the fast tier the browser's tests stay together too: they share one server, one browser and one page of
-    JupyterLab. In the full one each goes to whichever worker is free.
+    In the fast tier what drives lessons in a browser stays together too: one server, one browser and one page of
+    JupyterLab serve all of it. In the full one each test of the browser goes to whichever worker is free.
     """
     from xdist.scheduler import LoadScopeScheduling
 
@@ -221,7 +234,9 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: object) -> object:
             file = nodeid.split("::")[0]
             if not file.startswith("tests/browser/"):
                 return file
-            return "tests/browser" if fast_tier(config) else nodeid
+            if not fast_tier(config):
+                return nodeid
+            return file if file.split("/")[-1] in BARE_PAGES else "tests/browser"
 
     return ByFile(config, log)
 
