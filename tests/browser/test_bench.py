@@ -83,7 +83,6 @@ def test_a_fault_let_in_shows_on_the_wall_without_its_name_until_it_is_told(
     page, wall = open_both(lesson_in_place)
     kernels = len(server.ask("kernels"))
     page.get_by_role("button", name="Start the engine").click()
-    page.get_by_role("button", name="Clock times 5").click()
     played(page, 12)
     let_in(page, "joint_ring", size="9", place="joint:2")
     expect(page.locator(".bench-standing")).to_contain_text("Torn ring", ignore_case=True)
