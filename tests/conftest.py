@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gc
 import hashlib
+import itertools
 import logging
 import os
 import shutil
@@ -24,7 +25,6 @@ COMPILED_HOME, COMPILED_KEPT = PROJECT / ".lessons-environment" / "compiled-for-
 #: So do sets of hypotheses, ten seconds each: their folder is named after all of the product's sources and data.
 SETS_HOME, SETS_KEPT = PROJECT / ".lessons-environment" / "sets-for-tests", 2
 EXAMPLES = 20  # of a property in the fast tier; a hundred in the full one
-FIRST_NOTEBOOK = "00_start_here.ipynb"
 REQUIRE_BROWSER = "SIMULATOR_REQUIRE_BROWSER"
 #: The one without windows opens a page in half the time.
 BROWSERS = (
@@ -43,6 +43,18 @@ BROWSER_PLACES = (
     r"C:\Program Files\Google\Chrome\Application\chrome.exe",
     r"C:\Program Files (x86)\Microsoft\Edge\Application\msedge.exe",
 )
+#: Tests of the browser that need no server: scripts of ours, or a page to print, in a page of their own.
+BARE_PAGES = (
+    "test_exercise_access.py",
+    "test_exercise_playback.py",
+    "test_in_sight.py",
+    "test_layout.py",
+    "test_moments.py",
+    "test_papers_print.py",
+    "test_report_page.py",
+    "test_text_stays_text.py",
+    "test_working_view.py",
+)
 NO_BROWSER = "no Chromium on this machine: install Chromium (or Chrome) and run again"
 REQUIRE_NODE = "SIMULATOR_REQUIRE_NODE"
 NO_NODE = "no Node 20 with the scripts' tools on this machine: install Node and npm and run binder/run_tests.py again"
@@ -53,7 +65,13 @@ LOUD = {
 }
 
 _session_folder: list[str] = []
+_numbers = itertools.count()
 _loud_skips: list[str] = []
+
+
+def fast_tier(config: pytest.Config) -> bool:
+    """Whether the slow sweeps are left out."""
+    return "not full" in config.option.markexpr
 
 
 def find_browser() -> str | None:
@@ -73,7 +91,7 @@ def pytest_configure(config: pytest.Config) -> None:
     os.environ[CACHE_FOLDER] = str(SETS_HOME / f"sets-{fingerprint_of_sources()}")
     os.environ.setdefault(COMPILED_FOLDER, str(COMPILED_HOME))
     settings.register_profile("fast", max_examples=EXAMPLES, deadline=None)
-    if "not full" in config.option.markexpr:
+    if fast_tier(config):
         settings.load_profile("fast")
     if not hasattr(config, "workerinput"):
         keep_newest(COMPILED_HOME, COMPILED_KEPT)
@@ -116,6 +134,16 @@ def thin(first: Any, *others: Any) -> list[Any]:
     ]
 
 
+def quick() -> bool:
+    """Whether tests are collected for the fast tier; each worker knows it before it reads the first file of tests."""
+    return settings.default is not None and settings.default.max_examples == EXAMPLES
+
+
+def examples(count: int) -> int:
+    """How often a property is tried: so often in the full tier, no oftener than any other in the fast one."""
+    return min(count, EXAMPLES) if quick() else count
+
+
 def some(values: Iterable[Any], every: int = 5) -> list[Any]:
     """Values of a parameter: each n-th in the fast tier, all others in the full one."""
     return [
@@ -129,7 +157,8 @@ def user_folders(
     tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch
 ) -> dict[str, Path]:
     """A data folder for this test alone; what is cached is as good for every other."""
-    folder = tmp_path_factory.mktemp("user")
+    folder = tmp_path_factory.getbasetemp() / f"user-{next(_numbers)}"  # looking for a free name takes longer
+    folder.mkdir()
     folders = {"data": folder / "data"}
     monkeypatch.setenv(DATA_FOLDER, str(folders["data"]))
     return folders
@@ -167,17 +196,27 @@ def no_swallowed_exceptions() -> Iterator[list[str]]:
 
 
 @pytest.hookimpl(wrapper=True, tryfirst=True)
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> Generator[None, object, object]:
-    """The browser tests last: their driver leaves an event loop running, which other tests need to themselves.
+def pytest_collection_modifyitems(
+    config: pytest.Config, items: list[pytest.Item]
+) -> Generator[None, object, object]:
+    """In the fast tier what drives lessons in a browser first, as it is longest; all other tests of the browser last.
 
-    A kernel of its own for each notebook is of the full tier, but for the first lesson's: the fast one runs their cells
-    in one process, and opens each as a page.
+    A kernel of its own for each notebook is of the full tier: the fast one runs their cells in one process, and opens
+    each as a page.
     """
     for item in items:
-        if item.path.suffix == ".ipynb" and item.path.name != FIRST_NOTEBOOK:
+        if item.path.suffix == ".ipynb":
             item.add_marker(pytest.mark.full)
     result = yield
-    items.sort(key=lambda item: item.get_closest_marker("browser") is not None)
+    fast = fast_tier(config)
+
+    def place(item: pytest.Item) -> tuple[int, bool]:
+        looks_only = "home_as_opened" in getattr(item, "fixturenames", ())
+        if item.get_closest_marker("browser") is None:
+            return 1, not looks_only
+        return 0 if fast and item.path.name not in BARE_PAGES else 2, not looks_only
+
+    items.sort(key=place)
     return result
 
 
@@ -185,14 +224,19 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> Generator[None, o
 def pytest_xdist_make_scheduler(config: pytest.Config, log: object) -> object:
     """On several workers a file stays together: what its tests share is made once, a notebook's cells meet one kernel.
 
-    A test of the browser goes to whichever worker is free.
+    In the fast tier what drives lessons in a browser stays together too: one server, one browser and one page of
+    JupyterLab serve all of it. In the full one each test of the browser goes to whichever worker is free.
     """
     from xdist.scheduler import LoadScopeScheduling
 
     class ByFile(LoadScopeScheduling):
         def _split_scope(self, nodeid: str) -> str:
             file = nodeid.split("::")[0]
-            return nodeid if file.startswith("tests/browser/") else file
+            if not file.startswith("tests/browser/"):
+                return file
+            if not fast_tier(config):
+                return nodeid
+            return file if file.split("/")[-1] in BARE_PAGES else "tests/browser"
 
     return ByFile(config, log)
 

@@ -78,9 +78,9 @@ def names_in(written: str) -> list[str]:
 
 
 def test_a_fault_let_in_shows_on_the_wall_without_its_name_until_it_is_told(
-    lesson_page: OpenLesson, server: Server
+    lesson_in_place: OpenLesson, server: Server
 ) -> None:
-    page, wall = open_both(lesson_page)
+    page, wall = open_both(lesson_in_place)
     kernels = len(server.ask("kernels"))
     page.get_by_role("button", name="Start the engine").click()
     played(page, 12)

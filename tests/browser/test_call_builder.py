@@ -41,8 +41,8 @@ def open_builder(lesson_page: OpenLesson, size: tuple[int, int] = SIZES[0]) -> P
     return page
 
 
-def test_a_fault_is_put_in_a_mistake_is_said_at_its_field_and_taken_back(lesson_page: OpenLesson) -> None:
-    page = open_builder(lesson_page)
+def test_a_fault_is_put_in_a_mistake_is_said_at_its_field_and_taken_back(lesson_in_place: OpenLesson) -> None:
+    page = open_builder(lesson_in_place)
     desk = part(page, "desk")
     desk.locator(".still-plot").scroll_into_view_if_needed()
     expect(desk.locator(".still-plot .main-svg").first).to_be_visible(timeout=120_000)

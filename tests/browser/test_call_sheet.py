@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+from urllib.parse import urlsplit
+
 import pytest
 from playwright.sync_api import Page, expect
 
@@ -10,6 +13,7 @@ from tests.browser.axe import grave_findings
 from tests.browser.conftest import OpenLesson, Server, shoot, wait_ready
 from tests.browser.layout import find_faults
 from tests.browser.steps import part, set_theme
+from tests.browser.workbench import HOME
 
 SHEET = DESKS["sheet"].notebook
 SIZES = [(1366, 768), (1920, 1080)]
@@ -42,6 +46,33 @@ def put_together(page: Page) -> list[str]:
     return [text.split(". ", 1)[1] for text in rows.locator("th").all_inner_texts()]
 
 
+def first_on_the_start_page(learner: Page, titles: list[str]) -> None:
+    given = learner.locator('[data-kind="rows"]').first
+    expect(given).to_contain_text("Your calls for today: Monday morning")
+    assert [text.split(". ", 1)[1] for text in given.locator("tbody th").all_inner_texts()] == titles
+    above = given.bounding_box()
+    assert above is not None
+    assert above["y"] < learner.locator('[data-block="lessons"]').bounding_box()["y"]  # type: ignore[index]
+
+
+def test_made_handed_out_and_first_on_the_start_page(lesson_in_place: OpenLesson, server: Server) -> None:
+    """One page after another in one window: the desk, the learner's start page and call, the desk again."""
+    page = open_desk(lesson_in_place)
+    titles = put_together(page)
+    page.get_by_role("button", name="Hand out").click()
+    expect(page.locator('[data-block="given"]')).to_contain_text("Monday morning")
+    expect(page.locator('[data-block="given"]')).to_contain_text("shut")
+    assert grave_findings(page) == []
+    assert find_faults(page) == {}
+    lesson_in_place(HOME)
+    first_on_the_start_page(page, titles)
+    way = page.get_by_role("link", name="Go to your calls").get_attribute("href")
+    assert way is not None
+    lesson_in_place(Path(urlsplit(way).path).name)
+    expect(page.get_by_role("dialog")).to_contain_text("Call sheet: Monday morning (0 of 6 done)")
+
+
+@pytest.mark.full
 def test_made_handed_out_first_on_the_start_page_and_opened(lesson_page: OpenLesson, server: Server) -> None:
     page = open_desk(lesson_page)
     titles = put_together(page)
@@ -60,13 +91,8 @@ def test_made_handed_out_first_on_the_start_page_and_opened(lesson_page: OpenLes
     assert grave_findings(page) == []
     assert find_faults(page) == {}
 
-    learner = lesson_page("00_start_here.ipynb")
-    given = learner.locator('[data-kind="rows"]').first
-    expect(given).to_contain_text("Your calls for today: Monday morning")
-    assert [text.split(". ", 1)[1] for text in given.locator("tbody th").all_inner_texts()] == titles
-    above = given.bounding_box()
-    assert above is not None
-    assert above["y"] < learner.locator('[data-block="lessons"]').bounding_box()["y"]  # type: ignore[index]
+    learner = lesson_page(HOME)
+    first_on_the_start_page(learner, titles)
     shoot(learner, "sheet-at-home")
     learner.get_by_role("link", name="Go to your calls").click()
     wait_ready(learner, timeout=240)

@@ -11,12 +11,13 @@ from typing import Any
 import pytest
 from playwright.sync_api import Locator, Page, expect
 
-from simulator.page_extension.manifest import fingerprint, manifest_path
 from simulator.records import Store
 from simulator.scenario import Scenario, SiteChoice, choose_fault, save_scenario
 from simulator.texts import text
 from tests.browser.conftest import OpenLesson, Server, at_rest, kill_kernel, shoot, thin
 from tests.browser.live_exercise import find_act
+from tests.browser.test_page_extension import notebook
+from tests.browser.workbench import take_for_a_lesson
 
 LESSON, SLOT, LEARNER = "call_out.ipynb", "play-through", "Ash"
 CALL_OUT = Scenario(
@@ -31,43 +32,27 @@ CELL = f"""from simulator.panels.exercise.panel import open_exercise
 open_exercise("scenarios/call_out.scenario.yaml", learner="{LEARNER}", slot="{SLOT}")"""
 
 
+CONTENT = notebook(CELL)
+take_for_a_lesson(CONTENT, LESSON)
+
+
 @pytest.fixture
-def lesson(server: Server) -> Iterator[dict[str, Any]]:
+def lesson(server: Server) -> Iterator[None]:
     """A lesson of one exercise among the server's lessons."""
-    cell = {
-        "cell_type": "code",
-        "id": "one",
-        "metadata": {},
-        "source": CELL,
-        "outputs": [],
-        "execution_count": None,
-    }
-    kernel = {"display_name": "Python 3", "language": "python", "name": "python3"}
-    content = {
-        "cells": [cell],
-        "metadata": {"kernelspec": kernel, "lesson_page": True},
-        "nbformat": 4,
-        "nbformat_minor": 5,
-    }
     laid = [server.lessons / LESSON, server.lessons / "scenarios" / "call_out.scenario.yaml"]
-    laid[0].write_text(json.dumps(content), encoding="utf-8")
+    laid[0].write_text(json.dumps(CONTENT), encoding="utf-8")
     save_scenario(CALL_OUT, laid[1])
-    yield content
+    yield
     for path in laid:
         path.unlink(missing_ok=True)
 
 
 @pytest.fixture
-def open_call_out(lesson_page: OpenLesson, lesson: dict[str, Any]) -> Callable[..., Yard]:
+def open_call_out(lesson_in_place: OpenLesson, lesson: None) -> Callable[..., Yard]:
     """Opens the exercise as a page of its own."""
-    manifest = json.loads(manifest_path().read_text(encoding="utf-8"))
-    manifest["lessons"].append({"name": LESSON, "sha256": fingerprint(lesson)})
-
-    def serve(page: Page) -> None:
-        page.route("**/manifest.json", lambda route: route.fulfill(json=manifest))
 
     def opened(size: tuple[int, int] = (1280, 800)) -> Yard:
-        yard = Yard(lesson_page(LESSON, size=size, before=serve))
+        yard = Yard(lesson_in_place(LESSON, size=size))
         expect(yard.root).to_be_visible()
         return yard
 

@@ -19,7 +19,7 @@ from playwright.sync_api import Browser, Page, expect
 
 from simulator.texts import text
 from tests.browser.axe import grave_findings
-from tests.browser.conftest import _free_port, wait_ready
+from tests.browser.conftest import free_port, wait_ready
 
 PROJECT = Path(__file__).parents[2]
 READY = 240  # [s] for the hub and for a learner's page, on a busy machine
@@ -44,7 +44,7 @@ class Room:
 @pytest.fixture(scope="module")
 def room(chromium_path: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Room]:
     folder = tmp_path_factory.mktemp("a class")
-    port, said = _free_port(), folder / "said.txt"
+    port, said = free_port(), folder / "said.txt"
     variables = os.environ | {
         "SIMULATOR_CLASS_DIR": str(folder / "class"),
         "PYTHONPATH": str(PROJECT),

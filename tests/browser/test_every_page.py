@@ -43,8 +43,8 @@ def one_click(page: Page, number: str) -> None:
 
 
 @pytest.mark.parametrize("number", [number for number in LESSONS if number not in WALKED])
-def test_a_page_opens_answers_and_is_open_to_all(lesson_page: OpenLesson, number: str) -> None:
-    page = lesson_page(LESSONS[number].notebook, size=SIZES[list(LESSONS).index(number) % 2])
+def test_a_page_opens_answers_and_is_open_to_all(lesson_in_place: OpenLesson, number: str) -> None:
+    page = lesson_in_place(LESSONS[number].notebook, size=SIZES[list(LESSONS).index(number) % 2])
     assert grave_findings(page) == []
     assert contrast_faults(page) == []
     one_click(page, number)

@@ -22,8 +22,8 @@ def word(page: Page, part: str, term: str):
     return page.locator(f'[data-part="{part}"] .gloss-word[data-term="{term}"]').first
 
 
-def test_a_word_opens_by_click_and_by_key_and_closes_by_escape(lesson_page: OpenLesson) -> None:
-    page = opened(lesson_page, DRAWS)
+def test_a_word_opens_by_click_and_by_key_and_closes_by_escape(lesson_in_place: OpenLesson) -> None:
+    page = opened(lesson_in_place, DRAWS)
     one = word(page, "ideas", "casing")
     one.click()
     panel = page.locator(".gloss-panel")

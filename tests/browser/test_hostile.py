@@ -202,9 +202,10 @@ def open_hostile(
 
     def listen(page: Page) -> None:
         page.on("request", lambda request: asked.append(request.url))
-        page.on("dialog", lambda dialog: (asked.append("dialog"), dialog.dismiss()))
+        page.once("dialog", lambda dialog: (asked.append("dialog"), dialog.dismiss()))
 
-    return lesson_page("hostile.ipynb", mode=mode, wait=False, before=listen), asked
+    how = {} if mode == "in place" else {"mode": mode}
+    return lesson_page("hostile.ipynb", wait=False, before=listen, **how), asked
 
 
 @pytest.fixture(autouse=True)
@@ -213,11 +214,12 @@ def taken_away(server: Server) -> Any:
     (server.lessons / "hostile.ipynb").unlink(missing_ok=True)
 
 
-@pytest.mark.parametrize(("flag", "mode"), thin([True, "doc"], [False, "lab"]))
+@pytest.mark.parametrize(("flag", "mode"), thin([True, "in place"], [True, "doc"], [False, "lab"]))
 def test_a_stranger_runs_nothing(
-    server: Server, lesson_page: OpenLesson, watch: Watch, flag: bool, mode: str
+    server: Server, request: pytest.FixtureRequest, watch: Watch, flag: bool, mode: str
 ) -> None:
-    page, asked = open_hostile(server, lesson_page, stranger(flag), mode)
+    by = "lesson_in_place" if mode == "in place" else "lesson_page"
+    page, asked = open_hostile(server, request.getfixturevalue(by), stranger(flag), mode)
     nothing_ran(page, server, watch, asked)
     shoot(page, f"hostile-stranger-{mode}")
     assert page.locator(".callout-bar, .callout-lesson").count() == 0

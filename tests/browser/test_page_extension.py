@@ -16,6 +16,7 @@ from playwright.sync_api import Page, Route, expect
 from simulator.page_extension.manifest import fingerprint, manifest_path
 from simulator.texts import text
 from tests.browser.conftest import OpenLesson, Server, Watch, kill_kernel, shoot, thin, wait_ready
+from tests.browser.workbench import Workbench, take_for_a_lesson
 
 LESSON = "00_start_here.ipynb"
 STATIC = "lab/extensions/callout-lesson-page/static"
@@ -75,8 +76,13 @@ def visible_code(page: Page) -> int:
 
 
 @pytest.mark.parametrize("size", thin((1280, 800), (820, 1180)))
-def test_a_lesson_opens_as_a_page(lesson_page: OpenLesson, size: tuple[int, int]) -> None:
-    page = lesson_page(LESSON, size=size)
+def test_a_lesson_opens_as_a_page(
+    request: pytest.FixtureRequest, home_as_opened: Callable[[], Workbench], size: tuple[int, int]
+) -> None:
+    if size == (1280, 800):
+        page = home_as_opened().page
+    else:
+        page = request.getfixturevalue("lesson_page")(LESSON, size=size)
     shoot(page, f"lesson-00-{size[0]}")
     assert page.evaluate("document.body.dataset.lessonPage") == LESSON
     assert visible_code(page) == 0
@@ -132,10 +138,15 @@ HARMFUL = "from pathlib import Path\nPath('it_ran').write_text('yes')"
 
 @pytest.mark.parametrize(
     ("disguise", "mode"),
-    thin(["lesson with one word changed", "lab"], ["lesson with one more cell", "doc"], ["flag", "doc"]),
+    thin(
+        ["lesson with one word changed", "in place"],
+        ["lesson with one word changed", "lab"],
+        ["lesson with one more cell", "doc"],
+        ["flag", "doc"],
+    ),
 )
 def test_a_foreign_notebook_is_left_alone(
-    server: Server, lesson_page: OpenLesson, put: Callable[..., str], disguise: str, mode: str
+    server: Server, request: pytest.FixtureRequest, put: Callable[..., str], disguise: str, mode: str
 ) -> None:
     content = notebook(HARMFUL)
     if disguise != "flag":
@@ -146,7 +157,11 @@ def test_a_foreign_notebook_is_left_alone(
             code = next(cell for cell in lesson["cells"] if cell["cell_type"] == "code")
             code["source"] = "".join(code["source"]) + "\n" + HARMFUL
         content = lesson
-    page = lesson_page(put("foreign.ipynb", content), mode=mode, wait=False)
+    name = put("foreign.ipynb", content)
+    if mode == "in place":
+        page = request.getfixturevalue("lesson_in_place")(name, wait=False)
+    else:
+        page = request.getfixturevalue("lesson_page")(name, mode=mode, wait=False)
     expect(page.locator(".jp-CodeCell .jp-InputArea-editor").first).to_be_visible()
     idle = "window.jupyterapp?.shell?.currentWidget?.sessionContext?.session?.kernel?.status === 'idle'"
     page.wait_for_function(idle)
@@ -172,17 +187,20 @@ def test_saving_leaves_a_lesson_as_it_is(server: Server, lesson_page: OpenLesson
     assert page.locator(".jp-Dialog").count() == 0
 
 
+DIES = notebook(
+    "from pathlib import Path\nimport ipywidgets as widgets",
+    "n = int(Path('count').read_text()) + 1 if Path('count').exists() else 1",
+    "_ = Path('count').write_text(str(n))",
+    "button = widgets.Button(description=f'start {n}')\n"
+    "button.on_click(lambda b: setattr(b, 'description', f'pressed {n}'))\nbutton",
+)
+take_for_a_lesson(DIES, "dies.ipynb")
+
+
 def test_a_lesson_runs_again_after_its_kernel_died(
-    server: Server, lesson_page: OpenLesson, put: Callable[..., str]
+    server: Server, lesson_in_place: OpenLesson, put: Callable[..., str]
 ) -> None:
-    content = notebook(
-        "from pathlib import Path\nimport ipywidgets as widgets",
-        "n = int(Path('count').read_text()) + 1 if Path('count').exists() else 1",
-        "_ = Path('count').write_text(str(n))",
-        "button = widgets.Button(description=f'start {n}')\n"
-        "button.on_click(lambda b: setattr(b, 'description', f'pressed {n}'))\nbutton",
-    )
-    page = lesson_page(put("dies.ipynb", content), before=listed(content))
+    page = lesson_in_place(put("dies.ipynb", DIES))
     page.get_by_role("button", name="start 1", exact=True).click()
     expect(page.get_by_role("button", name="pressed 1", exact=True)).to_be_visible()
     kill_kernel(page, server)
@@ -262,15 +280,20 @@ def test_progress_is_shown_while_cells_run(lesson_page: OpenLesson, put: Callabl
     expect(page.get_by_text(text("page.getting_ready"))).to_be_hidden()
 
 
+WAITS = notebook("1 + 1")
+take_for_a_lesson(WAITS, "waits.ipynb")
+
+
+@pytest.mark.parametrize("mode", thin("in place", "doc"))
 def test_a_missing_kernel_gets_a_sentence_and_a_way_out(
-    lesson_page: OpenLesson, put: Callable[..., str], watch: Watch
+    request: pytest.FixtureRequest, put: Callable[..., str], watch: Watch, mode: str
 ) -> None:
     watch.tolerated.append("@jupyter-widgets/jupyterlab-manager")  # takes a kernel for granted
-    content = notebook("1 + 1")
     refuse = [True]
 
     def before(page: Page) -> None:
-        listed(content, patience_s=2)(page)
+        if mode != "in place":
+            listed(WAITS, patience_s=2)(page)
 
         def answer(route: Route) -> None:
             if refuse[0] and route.request.method == "POST":
@@ -280,7 +303,8 @@ def test_a_missing_kernel_gets_a_sentence_and_a_way_out(
 
         page.route("**/api/sessions*", answer)
 
-    page = lesson_page(put("waits.ipynb", content), before=before, wait=False)
+    by = "lesson_in_place" if mode == "in place" else "lesson_page"
+    page = request.getfixturevalue(by)(put("waits.ipynb", WAITS), before=before, wait=False)
     expect(page.get_by_text(text("page.no_kernel"))).to_be_visible(timeout=60_000)
     shoot(page, "no-kernel")
     refuse[0] = False
@@ -288,10 +312,10 @@ def test_a_missing_kernel_gets_a_sentence_and_a_way_out(
     wait_ready(page)
 
 
-def test_the_browser_computes_the_standard_digest(server: Server, lesson_page: OpenLesson) -> None:
+def test_the_browser_computes_the_standard_digest(server: Server, lesson_in_place: OpenLesson) -> None:
     # FIPS 180-4: the examples "abc" and the empty message; the rest against Python's hashlib
     assert hashlib.sha256(b"abc").hexdigest().startswith("ba7816bf8f01cfea414140de5dae2223")
-    page = lesson_page(LESSON, wait=False)
+    page = lesson_in_place(LESSON, wait=False)
     words = ["", "abc", "ö…€😀", *("x" * n for n in range(50, 135)), "long " * 5000]
     digests = page.evaluate(
         "async ([module, words]) => { const m = await import(module); return words.map(m.sha256); }",

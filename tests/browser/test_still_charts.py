@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 import plotly
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, expect
 
 from simulator.charts.curves import curve_figure
 from simulator.panels.page import assets
@@ -14,6 +15,7 @@ from simulator.texts import text
 from tests.browser.axe import grave_findings
 from tests.browser.conftest import OpenLesson
 from tests.browser.live_exercise import serve_sources
+from tests.browser.workbench import Workbench
 
 CHART = {
     "lines": [{"label": "this rig", "style": "main", "points": [[float(t), 600.0 * t] for t in range(101)]}],
@@ -26,15 +28,14 @@ CHART = {
 }
 
 
-def plotly_requests(page: Page, seen: list[str]) -> None:
-    page.on("request", lambda request: seen.append(request.url) if "plotly" in request.url else None)
-
-
-def test_a_page_without_a_chart_fetches_nothing_of_the_chart_library(lesson_page: OpenLesson) -> None:
-    seen: list[str] = []
-    page = lesson_page("00_start_here.ipynb", before=lambda page: plotly_requests(page, seen))
-    page.wait_for_timeout(1500)
-    assert seen == []
+def test_a_page_without_a_chart_fetches_nothing_of_the_chart_library(
+    home_as_opened: Callable[[], Workbench],
+) -> None:
+    home = home_as_opened()
+    assert home.asked
+    assert [asked for asked in home.asked if "plotly" in asked] == []
+    page = home.page
+    assert page is not None
     assert page.evaluate("window.Plotly === undefined && typeof window.simulatorCharts.plotly") == "function"
 
 

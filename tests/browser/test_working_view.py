@@ -118,6 +118,9 @@ def test_what_one_watches_is_in_view_from_call_to_debrief(page: Page) -> None:
         all_in_view(page, state)
         if state in ("called", "looked"):
             tab_order(page)
+        if state == "asked":  # by an act
+            assert whole(page, ".ex-ask") == [True]
+            expect(walk.root.locator(".ex-ask button").first).to_be_focused()
 
 
 @pytest.mark.full
@@ -171,6 +174,7 @@ def test_escape_closes_what_lies_on_top_and_then_leads_back(page: Page) -> None:
     expect(walk.root.get_by_role("spinbutton")).to_be_focused()
 
 
+@pytest.mark.full
 def test_a_question_brought_up_by_an_act_has_the_focus(page: Page) -> None:
     walk = Walk(page)
     for state in STATES[: STATES.index("asked") + 1]:

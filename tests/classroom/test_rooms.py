@@ -16,6 +16,7 @@ from simulator.classroom import places
 from simulator.classroom.capacity import EACH, SPARE, carried
 from simulator.classroom.wall import square, wall_page
 from simulator.panels.lessons.registry import DESKS, LESSONS
+from tests.conftest import thin
 
 PROJECT = Path(__file__).parents[2]
 sys.path.insert(0, str(PROJECT / "binder"))
@@ -105,10 +106,10 @@ def test_a_certificate_needs_its_key_and_must_fit(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(
     ("words", "sentence"),
-    [
-        (["--address", "192.0.2.1"], "no address of this machine"),
-        (["--certificate", "c.pem"], "needs both files"),
-    ],
+    thin(
+        [["--address", "192.0.2.1"], "no address of this machine"],
+        [["--certificate", "c.pem"], "needs both files"],
+    ),
 )
 def test_a_mistake_on_the_command_line_is_a_sentence(tmp_path: Path, words: list[str], sentence: str) -> None:
     variables = os.environ | {"SIMULATOR_CLASS_DIR": str(tmp_path / "class"), "PYTHONPATH": str(PROJECT)}

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import os
+import pickle
+from pathlib import Path
+
 import numpy as np
 import pytest
 
@@ -9,12 +13,27 @@ from simulator.diagnosis.hypotheses import Hypothesis, Situations
 from simulator.diagnosis.hypothesis_set import HypothesisSet, hypothesis_set
 from simulator.rig.faults import FAULTS
 from simulator.rig.presets import load_rig, standard_site
+from tests.conftest import CACHE_FOLDER
 
 
 @pytest.fixture(scope="session")
 def cases() -> HypothesisSet:
     """All hypotheses of the rig Osier at its usual site."""
-    return hypothesis_set(load_rig("osier"), standard_site(), use_cache=False)
+    return kept_for_tests("osier")
+
+
+def kept_for_tests(rig: str) -> HypothesisSet:
+    """A set as the model gives it: simulated once for the same sources and data, after which its folder is named."""
+    path = Path(os.environ[CACHE_FOLDER]) / f"as-simulated-{rig}.pickle"
+    if path.is_file():
+        kept: HypothesisSet = pickle.loads(path.read_bytes())
+        return kept
+    made = hypothesis_set(load_rig(rig), standard_site(rig), use_cache=False)
+    path.parent.mkdir(parents=True, exist_ok=True)
+    part = path.with_suffix(f".{os.getpid()}")
+    part.write_bytes(pickle.dumps(made))
+    part.replace(path)
+    return made
 
 
 @pytest.fixture

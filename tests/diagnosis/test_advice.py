@@ -13,6 +13,7 @@ from simulator.diagnosis.advice import _after_the_best, minutes_with, next_best,
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.option import Option
 from simulator.rig.remedies import REMEDIES
+from tests.conftest import examples
 from tests.diagnosis.looking_order import best_order, expected_minutes, first_act, remaining_minutes
 
 CHANCES, MINUTES = [0.4, 0.3, 0.2, 0.1], [10.0, 5.0, 2.0, 1.0]
@@ -34,7 +35,7 @@ def test_no_other_order_is_better() -> None:
     assert expected_minutes(best_order(CHANCES, MINUTES), CHANCES, MINUTES) == pytest.approx(best, rel=1e-12)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(st.lists(st.tuples(st.floats(0.01, 1.0), st.floats(0.2, 30.0)), min_size=2, max_size=6))
 def test_no_other_order_is_better_for_any_case(items: list[tuple[float, float]]) -> None:
     total = sum(chance for chance, _ in items)

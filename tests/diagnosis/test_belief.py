@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from simulator.diagnosis.belief import MISREPORT, Belief, which_way
 from simulator.errors import InputError
 from simulator.instruments.checks import CHECKS, joint_probability
+from tests.conftest import examples
 
 
 def chances_for(check: str, rows: list[list[float]]) -> list[list[float]]:
@@ -29,7 +30,9 @@ def test_posterior_agrees_with_bayes_rule_written_out(small_set) -> None:
     np.testing.assert_allclose(got, wanted / wanted.sum(), rtol=1e-12)
 
 
-@settings(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(
+    max_examples=examples(30), deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
 @given(
     prior=st.lists(st.floats(0.05, 1.0), min_size=2, max_size=5),
     seed=st.integers(0, 2**31 - 1),

@@ -10,7 +10,7 @@ import pytest
 
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.catalogue import matrix, middle_place
-from simulator.diagnosis.hypothesis_set import HypothesisSet, hypothesis_set
+from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.outlook import SPAN, Observer, check_keys, look_times
 from simulator.instruments.checks import CHECKS
 from simulator.instruments.look import Look, joint_probability
@@ -31,6 +31,7 @@ from simulator.rig.rig import Rig, Site
 from simulator.run import ControlStep, Run, Setup, rest_state, simulate
 from simulator.run.outcome import proves
 from simulator.run.parameters import pack
+from tests.diagnosis.conftest import kept_for_tests
 
 HOME = [("osier", name) for name in FAULTS if FAULTS[name].places(load_rig("osier"))]
 AWAY = [
@@ -51,7 +52,7 @@ ALSO_MENDS = {("joint_ring", "replace_hose")}
 
 @lru_cache(maxsize=4)
 def all_hypotheses(rig: str) -> HypothesisSet:
-    return hypothesis_set(load_rig(rig), standard_site(rig), use_cache=False)
+    return kept_for_tests(rig)
 
 
 @lru_cache(maxsize=64)

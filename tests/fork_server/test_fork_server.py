@@ -188,6 +188,7 @@ def test_no_thread_of_python_is_left_when_it_forks(tmp_path: Path) -> None:
     assert done.stdout.split("\n")[0] == "[] 1"
 
 
+@pytest.mark.full
 def test_a_fork_server_that_only_dawdles_keeps_its_kernels(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:

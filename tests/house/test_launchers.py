@@ -18,6 +18,8 @@ import pytest
 from packaging.requirements import Requirement
 from packaging.utils import canonicalize_name
 
+from tests.conftest import thin
+
 LAUNCHERS = ["open_lessons.py", "open_class.py", "run_tests.py", "make_locks.py"]
 FILES = [*LAUNCHERS, "environment.py", "lesson_server.py"]
 PROJECT = Path(__file__).parents[2]
@@ -51,7 +53,10 @@ class Installer:
     """Stands where pip would be called: records the calls and lays down what pip would."""
 
     def __init__(self, project: Path) -> None:
-        self.project, self.calls = project, []
+        self.project, self.calls, self.looked_over = project, [], 0
+
+    def leave_out(self, folder: Path, log: Path) -> None:
+        self.looked_over += 1
 
     def __call__(
         self, folder: Path, log: Path, say: environment.Say, *arguments: str, count: int = 0
@@ -67,6 +72,7 @@ class Installer:
 def installer(project: Path, monkeypatch: pytest.MonkeyPatch) -> Installer:
     installing = Installer(project)
     monkeypatch.setattr(environment, "install", installing)
+    monkeypatch.setattr(environment, "leave_out", installing.leave_out)
     monkeypatch.setattr(
         environment, "make_empty", lambda folder, log: venv.create(folder, symlinks=sys.platform != "win32")
     )
@@ -76,6 +82,7 @@ def installer(project: Path, monkeypatch: pytest.MonkeyPatch) -> Installer:
 def test_a_second_start_installs_nothing(installer: Installer) -> None:
     first = environment.ensure("run", say=lambda _: None)
     assert len(installer.calls) == 2
+    assert installer.looked_over == 1
     assert environment.ensure("run", say=lambda _: None) == first
     assert len(installer.calls) == 2
 
@@ -359,7 +366,8 @@ def test_packages_are_installed_by_their_hashes(installer: Installer) -> None:
     assert all("--require-hashes" in call for call in locked)
 
 
-def test_a_file_other_than_the_locked_one_is_refused(project: Path, tmp_path: Path) -> None:
+@pytest.mark.parametrize("made", thin("bare", "by the launcher"))
+def test_a_file_other_than_the_locked_one_is_refused(project: Path, tmp_path: Path, made: str) -> None:
     """pip itself, with a wheel of the right name and another content."""
     wheel = tmp_path / "small-1.0-py3-none-any.whl"
     with zipfile.ZipFile(wheel, "w") as archive:
@@ -373,7 +381,11 @@ def test_a_file_other_than_the_locked_one_is_refused(project: Path, tmp_path: Pa
     folder = environment.HOME / "python-x"
     environment.HOME.mkdir()
     log = environment.HOME / "log"
-    environment.make_empty(folder, log)
+    if made == "bare":
+        venv.create(folder, symlinks=sys.platform != "win32")
+    else:
+        environment.make_empty(folder, log)
+        environment.leave_out(folder, log)
     offline = ("--no-deps", "--require-hashes", "-r", str(lock))
     lock.write_text(f"small @ {wheel.as_uri()} --hash=sha256:{'0' * 64}\n")
     with pytest.raises(environment.StartError, match="not the ones that the lock names"):

@@ -12,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from simulator.physics import ejector, gas
+from tests.conftest import examples, some
 
 DATA = Path(__file__).parent / "data"
 NO_LOSS = (1.0, 1.0, 1.0)
@@ -54,7 +55,7 @@ def test_a_jet_that_fills_the_tube_goes_through_a_normal_shock(mach: float) -> N
     assert exit_pressure == pytest.approx(gas.normal_shock_stagnation_ratio(mach, 1.4), rel=1e-9)
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=examples(300), deadline=None)
 @given(
     p_m=st.floats(1.2e5, 12e5),
     x=st.floats(0.02, 0.99),
@@ -107,7 +108,7 @@ GRID_S = np.linspace(2e3, 1.6e5, 159)
 
 
 @pytest.mark.parametrize("ratio", [2.85, 8.544, 43.0, 427.0])
-@pytest.mark.parametrize("p_m", [0.7e5, 1.013e5, 1.2e5, 2.5e5, 6.7e5, 11e5])
+@pytest.mark.parametrize("p_m", some([0.7e5, 1.013e5, 1.2e5, 2.5e5, 6.7e5, 11e5], every=6))
 def test_flow_rises_with_suction_pressure_and_falls_with_back_pressure(ratio: float, p_m: float) -> None:
     open_tube = gas.orifice_mass_flow(1.6e5, 0.0, AREA_M, 1.0, T)
     flows = np.array([[flow(p_m, p_s, p_b, ratio) for p_s in GRID_S] for p_b in np.linspace(0.5e5, 2e5, 31)])

@@ -41,6 +41,7 @@ def test_every_damage(prepared: tuple[Path, dict[str, Any]]) -> None:
     assert wrong(run(chosen, *prepared)) == []
 
 
+@pytest.mark.full
 def test_a_store_that_says_nothing_is_caught(prepared: tuple[Path, dict[str, Any]]) -> None:
     """The measure itself: a row added in full accord with chain and heads is what it cannot tell from a kept one."""
 

@@ -18,6 +18,7 @@ from hypothesis import strategies as st
 from simulator.errors import InputError
 from simulator.records import Store, data_folder, export_csv
 from simulator.records.rows import MAX_CHARACTERS
+from tests.conftest import examples
 
 RECORD = {
     "learner": "Ash",
@@ -263,7 +264,7 @@ VALUES = st.recursive(
 
 
 @pytest.mark.full
-@settings(deadline=None, max_examples=50)
+@settings(deadline=None, max_examples=examples(50))
 @given(st.lists(st.dictionaries(st.text(max_size=6), VALUES, max_size=4), max_size=5))
 def test_any_plain_events_come_back_as_they_were(events: list[dict[str, object]]) -> None:
     with Store.open("sqlite://") as store:

@@ -31,6 +31,7 @@ from simulator.records import (
 from simulator.records.work_file import VERSION, checksum
 from simulator.records.work_limits import MAX_BYTES, MAX_VALUES
 from simulator.scenario import Scenario, SiteChoice, choose_fault, scenario_hash
+from tests.conftest import examples, some
 
 STRAINER = Scenario(
     title="A call",
@@ -38,6 +39,7 @@ STRAINER = Scenario(
     site=SiteChoice(lift_m=3.0),
     faults=(choose_fault("strainer_plugged", 0.99),),
 )
+
 CALL = {
     "learner": "Ash",
     "lesson": "practice-yard",
@@ -212,7 +214,7 @@ def test_answers_on_a_page_are_joined(stores: list[Store]) -> None:
 
 
 @pytest.mark.full
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=examples(40), deadline=None)
 @given(
     st.lists(
         st.tuples(st.integers(0, 2), st.sampled_from(["play", "carry", "mark"]), st.integers(0, 2)),
@@ -337,7 +339,7 @@ ODD: dict[str, tuple[tuple[Any, ...], Any, str]] = {
 }
 
 
-@pytest.mark.parametrize("name", ODD)
+@pytest.mark.parametrize("name", some(ODD, every=3))
 def test_what_cannot_be_in_a_record_is_said_and_nothing_is_changed(stores: list[Store], name: str) -> None:
     here, there, _ = stores
     fill(here)

@@ -22,13 +22,14 @@ from simulator.run.ejection import assembly_table
 from simulator.run.parameters import pack
 from simulator.units import STANDARD_GRAVITY as G
 from simulator.validation.bubble_column import compare
+from tests.conftest import thin
 
 RIG, SITE = load_rig("osier"), standard_site()
 RHO = float(density(SITE.water_temperature))
 
 
 # --- 1: a strainer just under the surface ---------------------------------------------------------------------------
-@pytest.mark.parametrize("name", rig_names())
+@pytest.mark.parametrize("name", thin(*rig_names()))
 def test_a_strainer_at_the_surface_draws_air_and_never_looks_blocked(name):
     """Depth lost 0.50 to 0.65 m in steps of 1 cm: without water the vacuum stays within 2 kPa of the static lift.
 

@@ -18,10 +18,13 @@ from simulator.run import Setup, simulate
 from simulator.run.batch import Case, CaseFailed, run_batch
 from simulator.validation.invariants import breaches
 from simulator.validation.random_cases import draw_case, random_cases
+from tests.conftest import examples, thin
 
 SITE = standard_site()
 GRID = 0.1  # [s], what a prime time is told to
-FAST = settings(max_examples=60, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+FAST = settings(
+    max_examples=examples(60), deadline=None, derandomize=True, suppress_health_check=list(HealthCheck)
+)
 
 
 class SearchChooser:
@@ -177,7 +180,7 @@ def closed_suction_vacuum(rig_name: str, fault: str, count: int) -> np.ndarray:
 
 
 @pytest.mark.parametrize("fault", ["belt_loose", "nozzle_plugged"])
-@pytest.mark.parametrize("rig_name", rig_names())
+@pytest.mark.parametrize("rig_name", thin(*rig_names()))
 def test_past_the_optimum_a_worse_motive_side_never_deepens_the_closed_vacuum(rig_name, fault):
     """A mild fault may deepen it; from the deepest on it only gets shallower, within 20 Pa of popping's ripple."""
     vacuum = closed_suction_vacuum(rig_name, fault, 16)

@@ -13,6 +13,7 @@ import pytest
 
 from simulator.panels.exercise.panel import ExercisePanel
 from simulator.texts import text
+from tests.conftest import some
 from tests.panels.exercise.conftest import Desk, rows_of
 
 DeskMaker = Callable[..., Desk]
@@ -100,24 +101,25 @@ def test_the_panel_survives_any_exception(
     assert at.act("put_on_ppe")["accepted"]
 
 
-@pytest.mark.parametrize(
-    "message",
-    [
-        None,
-        "act",
-        {},
-        {"kind": "act"},
-        {"kind": "act", "id": "b", "args": "put_on_ppe"},
-        {"kind": "act", "id": "c", "shown": float("nan"), "action": "put_on_ppe"},
-        {"kind": "act", "id": "d", "shown": "soon", "run": {}, "action": "sing"},
-        {"kind": "need"},
-        {"kind": "need", "run": 17, "from": 0, "shown": 3},
-        {"kind": "need", "run": 1, "from": float("inf"), "shown": -4},
-        {"kind": "shown", "run": 1, "t": None},
-        {"kind": "shown", "run": "1", "t": 1e300},
-        {"kind": "unheard-of"},
-    ],
-)
+#: What no page of ours says.
+NONSENSE: list[Any] = [
+    None,
+    "act",
+    {},
+    {"kind": "act"},
+    {"kind": "act", "id": "b", "args": "put_on_ppe"},
+    {"kind": "act", "id": "c", "shown": float("nan"), "action": "put_on_ppe"},
+    {"kind": "act", "id": "d", "shown": "soon", "run": {}, "action": "sing"},
+    {"kind": "need"},
+    {"kind": "need", "run": 17, "from": 0, "shown": 3},
+    {"kind": "need", "run": 1, "from": float("inf"), "shown": -4},
+    {"kind": "shown", "run": 1, "t": None},
+    {"kind": "shown", "run": "1", "t": 1e300},
+    {"kind": "unheard-of"},
+]
+
+
+@pytest.mark.parametrize("message", some(NONSENSE, every=3))
 def test_nonsense_from_the_page_does_no_harm(desk: DeskMaker, message: Any) -> None:
     at = desk(RING)
     at.start()

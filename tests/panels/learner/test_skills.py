@@ -9,6 +9,7 @@ from simulator.panels.lessons.registry import lesson
 from simulator.panels.lessons.start_here.page import StartHere
 from simulator.panels.teaching.rounds import CHECK_SEED
 from simulator.panels.teaching.spread import round_of
+from tests.conftest import thin
 
 
 def sheet(found: float) -> dict:
@@ -65,12 +66,12 @@ def check_done(session, number: str, wrong: int = 0) -> None:
 
 @pytest.mark.parametrize(
     ("number", "name"),
-    [
-        ("04", "Finding where air gets in"),
-        ("05", "Finding why air is not drawn out"),
-        ("06", "Finding what holds the water back"),
-        ("08", "Finding why it loses its prime"),
-    ],
+    thin(
+        ["04", "Finding where air gets in"],
+        ["05", "Finding why air is not drawn out"],
+        ["06", "Finding what holds the water back"],
+        ["08", "Finding why it loses its prime"],
+    ),
 )
 def test_what_a_lesson_taught_counts_at_home_and_comes_back(
     new_session, clock, number: str, name: str

@@ -11,6 +11,7 @@ from simulator.marking.bank import draw_form
 from simulator.panels.learner.progress import lesson_state
 from simulator.panels.lessons.assessment.page import Assessment
 from simulator.records import data_folder
+from tests.conftest import thin
 from tests.marking.test_certificate import small_bank
 from tests.panels.teaching.taught import assert_words
 from tests.records.test_damage import altered
@@ -186,7 +187,7 @@ DAMAGES = {
 
 
 @pytest.mark.parametrize("reopened", [False, True], ids=["same page", "opened again"])
-@pytest.mark.parametrize("damage", DAMAGES)
+@pytest.mark.parametrize("damage", thin(*DAMAGES))
 def test_a_damaged_sitting_is_told_and_can_be_left(new_session, click, damage: str, reopened: bool) -> None:
     session = new_session()
     session.set_name("Ash")

@@ -18,6 +18,7 @@ from simulator.run import simulate
 from simulator.run.expected import COVERAGE
 from simulator.run.result import ControlStep
 from simulator.texts import text
+from tests.conftest import thin
 from tests.panels.teaching.taught import assert_drill, assert_plan, assert_spread, assert_words
 from tests.panels.teaching.test_taught_lesson import do_round
 
@@ -185,10 +186,12 @@ def test_the_planner_gives_curve_then_band(planner_page, click) -> None:
 @pytest.mark.parametrize(
     ("setup", "why"),
     [
-        ({"rig": "reed", "bore": 0.15, "length": 10.0, "lift": 5.0}, "never_thin"),
-        ({"lift": 8.0, "length": 12.0, "altitude": 3000.0}, "never_anywhere"),
-        ({"lift": 6.5, "length": 12.0, "speed": 0.6}, "never_why"),
-        ({"lift": 8.0, "length": 12.0, "altitude": 1000.0}, "never_lower"),
+        *thin(
+            [{"rig": "reed", "bore": 0.15, "length": 10.0, "lift": 5.0}, "never_thin"],
+            [{"lift": 8.0, "length": 12.0, "altitude": 3000.0}, "never_anywhere"],
+            [{"lift": 6.5, "length": 12.0, "speed": 0.6}, "never_why"],
+            [{"lift": 8.0, "length": 12.0, "altitude": 1000.0}, "never_lower"],
+        ),
     ],
 )
 def test_the_planner_says_why_a_set_up_does_not_prime(planner_page, click, setup: dict, why: str) -> None:
@@ -236,6 +239,7 @@ def test_the_run_of_a_case_comes_with_the_answer_and_not_before(planner_page, cl
     assert wanted <= {block["id"] for block in planner_page.drills().content["blocks"]}
 
 
+@pytest.mark.full
 def test_the_table_prints(planner_page, click) -> None:
     for row in range(TABLE_BORES):
         click(planner_page, "table", row=row)

@@ -244,6 +244,7 @@ def test_everything_is_there_again_after_a_new_start(new_session, click) -> None
     assert third.compare().block("table")["rows"]
 
 
+@pytest.mark.full
 def test_the_whole_lesson_again(new_session, click) -> None:
     page = open_lesson(new_session())
     guess_all(page, click)

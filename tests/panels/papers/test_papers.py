@@ -173,6 +173,7 @@ def test_a_card_looks_before_it_mends(name: str) -> None:
         assert item.steps[0].id != item.steps[1].id
 
 
+@pytest.mark.full
 def test_a_card_of_a_rig_of_ones_own_site() -> None:
     from dataclasses import replace
 

@@ -16,6 +16,7 @@ from simulator.rig.faults import FAULTS
 from simulator.rig.presets import load_rig, load_site
 from simulator.scenario import random_scenario, scenario_hash
 from simulator.texts import text
+from tests.conftest import some
 from tests.panels.teaching.taught import do_call
 
 NUMBERS = ("03", "04", "05", "06", "07", "08")
@@ -60,7 +61,7 @@ def act(panel: Any, action: str, click: str, **args: Any) -> None:
     panel._receive(panel, {"kind": "act", "id": click, "action": action, "args": args}, [])
 
 
-@pytest.mark.parametrize("number", NUMBERS)
+@pytest.mark.parametrize("number", some(NUMBERS, every=3))
 def test_calls_are_of_the_lessons_kind(number: str) -> None:
     alone = import_module(LESSONS[number].module).PLAN.solo_call
     assert {FAULTS[name].family for name in alone.faults} == FAMILIES[number]
@@ -159,6 +160,7 @@ def test_a_call_that_no_longer_replays_can_be_put_aside(new_session, click, quic
     assert page.fading.solo_call.panel is not None
 
 
+@pytest.mark.full
 def test_marks_of_the_call_count_for_the_skill(new_session, click) -> None:
     session = new_session()
     session.set_name("Ash")

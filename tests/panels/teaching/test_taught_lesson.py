@@ -195,6 +195,7 @@ def test_a_weak_check_can_be_taken_again_on_fresh_cases(new_session, click) -> N
     assert before
 
 
+@pytest.mark.full
 def test_a_round_ends_with_what_the_runs_showed_and_a_weak_check_sends_nobody_on(new_session, click) -> None:
     page = open_lesson(new_session())
     begin(page, click)
