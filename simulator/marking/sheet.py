@@ -93,7 +93,11 @@ def part(name: str, evidence: list[Evidence], *, marked: bool = True) -> Part:
 
 
 def marks_words(total: float) -> str:
-    """Marks [-] as pages tell them: whole, a half counts upward, as in the page's scripts.
+    """Marks as pages tell them: whole, a half counts upward, as in the page's scripts.
+
+    Parameters
+    ----------
+    total : marks [-].
 
     Examples
     --------
