@@ -13,6 +13,7 @@ import numpy as np
 from simulator.attempt.notes import note
 from simulator.attempt.state import AttemptState
 from simulator.attempt.timeline import TICK, Timeline
+from simulator.attempt.yard import SPEEDS
 from simulator.rig.rig import hose_profile
 from simulator.run import layout
 from simulator.run.outcome import SHARE, pumps_well
@@ -96,10 +97,18 @@ def must_hold(state: AttemptState, before: int) -> int:
 
 
 def _held(state: AttemptState, timeline: Timeline) -> int:
-    """Last tick [0.1 s] at which a run still did well that had failed when it was stopped; 0 where it had not."""
+    """Last tick [0.1 s] at which a run still did well that had failed when it was stopped; 0 where it had not.
+
+    What it did once its speed was brought down, or its cock was shut, tells nothing of that.
+    """
     if timeline.stopped_at is None:
         return 0
-    history = timeline.history(timeline.stopped_at)
+    first = timeline.controls[0]
+    changed = [round(step.time / TICK) for step in timeline.controls[1:] if step.speed != 0.0]
+    end = min((timeline.stopped_at, *changed))
+    if state.terms.proof_rules >= 3 and first.speed != SPEEDS["rated"]:
+        return 0
+    history = timeline.history(end if state.terms.proof_rules >= 3 else timeline.stopped_at)
     if not np.isfinite(history.prime_time):
         return 0
     flow = np.asarray(history.discharge_flow)
@@ -107,7 +116,7 @@ def _held(state: AttemptState, timeline: Timeline) -> int:
         return int(np.flatnonzero(flow > SHARE * history.steady_flow)[-1])
     if state.terms.proof_rules < 3:
         return 0
-    last = timeline.stopped_at * TICK
+    last = end * TICK
     seconds = np.arange(math.ceil(history.prime_time), math.floor(last) + 1)
     well = [second for second in (*seconds, last) if pumps_well(history, state.case.sound, float(second))]
     return 0 if not well or well[-1] == last else int(well[-1] / TICK)
