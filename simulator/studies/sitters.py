@@ -12,13 +12,16 @@ one answer
     States the commonest fault of its rig with all ten markers before he has seen anything, mends that and starts.
     Tries whether a fixed answer passes.
 kind known
-    Has learnt by some way of what kind each of the ten cases is, as those would who know the blueprint and what is left
-    of it; mends blind what is most often at fault of that kind, and starts after each. Tries whether the blueprint gives
-    it away.
+    Has been told of what kind a case is; mends blind what is most often at fault of that kind, and starts after each.
+    Nobody at a sitting is told; how such a one would do at ten cases is told beside the rest.
+counts kinds
+    Works like slips 60 and knows the blueprint: the first five are one of each kind, so that the fifth is known by what
+    is left, and he plays it like kind known. Tries whether the blueprint gives a sitting away.
 come again
     Works like slips 60, leaves the sitting for good when a case among the first five goes badly, and sits again, up to
-    six times: as many as the bank has cases for. Tries whether coming again until it goes well passes. Made of the plays
-    of slips 60, in :mod:`simulator.studies.sittings`.
+    six times: as many as the bank has cases for. Tries whether coming again until it goes well passes.
+
+The last two are made of the plays of the others, in :mod:`simulator.studies.sittings`.
 """
 
 from __future__ import annotations
@@ -37,7 +40,8 @@ from simulator.studies.trainees import Expert
 
 LOOKS = 0.7  # [-] of blind steps that are looks; the rest is work
 SLIPS = (15, 30, 45, 60)  # [%] of steps drawn blindly
-TRICKS = ("asker", "one start", "one answer", "kind known")
+COUNTER, COMER = "counts kinds", "come again"
+TRICKS = ("asker", "one start", "one answer", COUNTER, COMER)
 
 
 class Slips(Expert):

@@ -30,11 +30,11 @@ from simulator.marking.decision import FAILED, ONE_MORE, PASSED, UNDECIDED, Rule
 from simulator.marking.forms import SITTINGS, draw_form
 from simulator.rig.command import command, page_to_write, whole
 from simulator.studies.bank_plays import FILE, read_table
-from simulator.studies.sitters import TRICKS
+from simulator.studies.sitters import COMER, COUNTER, TRICKS
 from simulator.texts import text
 
-EXPERT, COMER = "expert", "come again"
-COMER_PLAYS = "slips 60"  # how the one who comes again works
+EXPERT, TOLD = "expert", "kind known"  # the last is told, not asked for
+WORKS_LIKE = {COMER: "slips 60", COUNTER: "slips 60"}
 EXPERT_PASSES, TRICK_PASSES = 0.95, 0.05  # [-] at least, and at most
 ROWS = 60
 BADLY = 55.0  # [marks] by which somebody may feel, without being told, that a case went badly
@@ -61,10 +61,10 @@ class Rate:
 
 
 class Sitter:
-    """One simulated person at drawn forms."""
+    """One simulated person at drawn forms; ``fifth`` is whose play counts at the fifth case, if another's."""
 
-    def __init__(self, person: str, plays: Plays, rule: Rule | None = None) -> None:
-        self.person, self.rule = person, Rule() if rule is None else rule
+    def __init__(self, person: str, plays: Plays, fifth: Sitter | None = None) -> None:
+        self.person, self.rule, self._fifth = person, Rule(), fifth
         self._plays = {case: list(own) for case, own in plays.items() if own}
         kind_of = {case.id: case.slot for case in bank()[0]}
         self._of_kind: dict[str, list[str]] = {}
@@ -82,8 +82,9 @@ class Sitter:
     def sit(self, form: Sequence[BankCase], chance: random.Random) -> tuple[str, list[float]]:
         """One sitting at a form: how it ended, and the marks of the cases played."""
         plays: list[Play] = []
-        for case in form:
-            plays.append(self.play(case, chance))
+        for number, case in enumerate(form, start=1):
+            known = self._fifth is not None and number == self.rule.least
+            plays.append((self._fifth if known and self._fifth is not None else self).play(case, chance))
             end = self.rule.decide([play[0] for play in plays], [play[1] for play in plays])
             if end != ONE_MORE:
                 return end, [play[0] for play in plays]
@@ -166,13 +167,17 @@ def rates_of(table: Mapping[str, Mapping[str, Plays]], count: int, seed: int) ->
     table : ``plays`` of the table of plays: person, case, plays.
     seed : of the draws.
     """
-    kinds = {case.slot for case in bank()[0]}
-    kind_of = {case.id: case.slot for case in bank()[0]}
+    kinds, kind_of = {case.slot for case in bank()[0]}, {case.id: case.slot for case in bank()[0]}
+
+    def plays_of(person: str) -> Plays:
+        own = table.get(WORKS_LIKE.get(person, person), {})
+        return own if {kind_of.get(case) for case in own} >= kinds else {}
+
     out = {}
-    for person in (EXPERT, *TRICKS, COMER):
-        own = table.get(COMER_PLAYS if person == COMER else person, {})
-        if {kind_of.get(case) for case in own} >= kinds:
-            sitter = Sitter(person, own)
+    for person in (EXPERT, *TRICKS, TOLD):
+        own, known = plays_of(person), plays_of(TOLD)
+        if own and (known or person != COUNTER):
+            sitter = Sitter(person, own, Sitter(TOLD, known) if person == COUNTER else None)
             out[person] = (rate_of_comer if person == COMER else rate)(sitter, count, seed)
     return out
 
@@ -180,7 +185,7 @@ def rates_of(table: Mapping[str, Mapping[str, Plays]], count: int, seed: int) ->
 def misses(rates: Mapping[str, Rate]) -> list[str]:
     """What should be and is not, as sentences."""
     out = []
-    for person in (EXPERT, *TRICKS, COMER):
+    for person in (EXPERT, *TRICKS):
         found = rates.get(person)
         if found is None:
             out.append(text("study.missed_nobody", person=person))

@@ -9,7 +9,7 @@ from simulator.marking.certificate import CaseResult, Sitting, SittingResult, hi
 from simulator.marking.decision import UNDECIDED
 from simulator.marking.sheet import PASS
 from simulator.panels.learner.session import LearnerSession
-from simulator.panels.lessons.assessment.words import AREA, a_button, heading, said
+from simulator.panels.lessons.assessment.words import AREA, heading, said
 from simulator.panels.page.blocks import Block
 from simulator.panels.page.words import day_words
 from simulator.panels.papers.standard_setting import standard_sheet
@@ -42,8 +42,7 @@ class Result:
         blocks = [head]
         if lines[-1].state == "unmarked" and not playing:
             wait = {"id": "unmarked", "kind": "notice", "tone": "plain", "paragraphs": [said("all_done")]}
-            button = {"id": "mark", "kind": "buttons", "buttons": [a_button("mark_button", "mark")]}
-            blocks += [wait, button]
+            blocks.append(wait)  # the button stands with the cases
         if marked:
             blocks += self._sheet(Sitting(self._store, marked[-1].sitting_id).result())
         rows = [
