@@ -145,7 +145,13 @@ def by_forms(
     people : of the ability; each sitting is that of one of them.
     forms : ids of ten cases each.
     seed : of the draws.
+
+    Raises
+    ------
+    ValueError : nobody has that ability.
     """
+    if not people:
+        raise ValueError(f"nobody has an ability of {ability:g}")
     chance = random.Random(f"forms {ability} {seed}")
 
     def marks() -> list[float]:

@@ -31,7 +31,7 @@ from collections.abc import Callable, Iterable
 from simulator.attempt import Attempt
 from simulator.attempt.calls import MARKERS, SOMETHING_ELSE
 from simulator.diagnosis.belief import Belief
-from simulator.diagnosis.option import CHECK, REMEDY
+from simulator.diagnosis.option import CHECK, REMEDY, Option
 from simulator.marking.bank import KINDS
 from simulator.rig.faults import FAULTS
 from simulator.studies.habits import Asker, OneStart
@@ -57,7 +57,7 @@ class Slips(Expert):
         super().__init__(attempt, seed)
         self.share = share
 
-    def choices(self) -> Iterable[object]:  # type: ignore[override]
+    def choices(self) -> Iterable[Option]:
         """The expert's next step, or a blind one before it."""
         for option in super().choices():
             while self.chance.random() < self.share:
@@ -78,7 +78,7 @@ class OneAnswer(Trainee):
 
     name = "one answer"
 
-    def choices(self) -> Iterable[object]:  # type: ignore[override]
+    def choices(self) -> Iterable[Option]:
         """The work on the commonest fault, and a start."""
         work = self.repair(self._commonest())
         if work is not None:
@@ -99,9 +99,10 @@ class KindKnown(Trainee):
 
     name = "kind known"
 
-    def choices(self) -> Iterable[object]:  # type: ignore[override]
+    def choices(self) -> Iterable[Option]:
         """A start, then work on the faults of the kind, the commonest first, and a start after each."""
-        general, tried = Belief(self.cases).by_fault(), set()
+        general = Belief(self.cases).by_fault()
+        tried: set[Option] = set()
         yield self.watching()
         for name in sorted(self._of_kind(), key=lambda name: -general.get(name, 0.0)):
             work = self.repair(name) if name in self.cases.faults and name != "sound" else None

@@ -117,7 +117,9 @@ def rate(sitter: Sitter, count: int, seed: int) -> Rate:
     >>> rate(always, 3, 1).passes
     1.0
     """
-    ends, means, cases = [], [], []
+    ends: list[str] = []
+    means: list[float] = []
+    cases: list[int] = []
     for number in range(count):
         chance = random.Random(f"sitting {sitter.person} {seed} {number}")
         end, totals = sitter.sit(chance.choice(rows_of_forms(seed))[0], chance)
@@ -128,8 +130,10 @@ def rate(sitter: Sitter, count: int, seed: int) -> Rate:
 
 
 def rate_of_comer(sitter: Sitter, count: int, seed: int) -> Rate:
-    """The same for one who leaves a sitting once a case among the first five went badly, and comes again."""
-    ends, means, cases = [], [], []
+    """The same for a ``sitter`` who leaves a sitting once a case among the first five went badly, and comes again."""
+    ends: list[str] = []
+    means: list[float] = []
+    cases: list[int] = []
     for number in range(count):
         chance = random.Random(f"again {seed} {number}")
         end, total, played = FAILED, 0.0, 0
