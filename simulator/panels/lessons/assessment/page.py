@@ -233,7 +233,7 @@ class Assessment(Lesson):
             head,
             self.links("go", "09", "00") | {"quiet": True},
             *self.transfer.reminder(),
-            *self._results.for_trainers(),
+            *([] if self._playing() else self._results.for_trainers()),
         ]
 
     # clicks
