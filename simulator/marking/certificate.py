@@ -1,8 +1,10 @@
-"""A certificate sitting: five sealed cases from the bank, nothing shown before the last is over, all of it stored.
+"""A certificate sitting: five to ten sealed cases of the bank, nothing shown before the last is over, all of it stored.
 
-Passed means: 70 of 100 marks over the five cases, and no grave breach in any of them. A grave breach is never averaged
-away. A case that was not played counts nothing. A trainer's marks of a case count only with the trainer's signature.
-Every sitting of a learner stays in the records and on the sheet; a retake draws cases that this learner has not met.
+After the fifth case and each further one the rule (:mod:`simulator.marking.decision`) says passed, failed or one more;
+after ten there may be no decision. A grave breach is never averaged away. A case that was not played counts nothing. A
+trainer's marks of a case count only with the trainer's signature. Every sitting of a learner stays in the records and on
+the sheet; a retake draws cases that this learner has not met. Sittings of older releases have five cases and keep their
+rule.
 
 Throughout: ``number`` is that of a case in its sitting, from 1; ``store`` keeps the records.
 """
@@ -18,7 +20,10 @@ from typing import Any
 import simulator
 from simulator.attempt import Attempt
 from simulator.errors import InputError, RefusedAct
-from simulator.marking.bank import BankCase, draw_form
+from simulator.marking.bank import BankCase
+from simulator.marking.case_result import NOT_PLAYED, CaseStore, in_words, model_now, stored_sheet, worked_out
+from simulator.marking.decision import FAILED, ONE_MORE, PASSED, UNDECIDED, Rule, rule_now, rule_of
+from simulator.marking.forms import draw_form
 from simulator.marking.sheet import MARKING_VERSION
 from simulator.marking.signed import sheet_verdict, trainer_total
 from simulator.marking.sitting_records import (
@@ -27,12 +32,12 @@ from simulator.marking.sitting_records import (
     SittingLine,
     SittingResult,
     SittingStore,
-    passed,
 )
 from simulator.scenario import Scenario, scenario_hash
 from simulator.texts import text
 
 LESSON, CASE_LESSON, MODE = "10", "10-case", "sitting"
+STATE_OF = {PASSED: "passed", FAILED: "not_passed", UNDECIDED: "undecided"}
 Progress = Callable[[int, int], None]
 __all__ = [
     "CaseResult",
@@ -42,21 +47,7 @@ __all__ = [
     "SittingResult",
     "SittingStore",
     "history",
-    "passed",
 ]
-
-
-class _CaseStore:
-    """Writes into a case's record where it belongs, and that it is sealed."""
-
-    def __init__(self, store: Any, **more: Any) -> None:
-        self._store, self._more = store, more
-
-    def create_attempt(self, record: dict[str, Any], attempt_id: str | None = None) -> str:
-        return str(self._store.create_attempt({**record, **self._more}, attempt_id))
-
-    def __getattr__(self, name: str) -> Any:
-        return getattr(self._store, name)
 
 
 class Sitting:
@@ -78,6 +69,8 @@ class Sitting:
         self.store, self.id = store, sitting_id
         self.learner, self.seed = str(record["learner"]), int(record["seed"])
         self._cases: list[dict[str, Any]] = record["cases"]
+        self.rule: Rule = rule_of(record)
+        self._asked = min(self.rule.least, len(self._cases))  # for so many cases at least
         self._attempts: dict[int, Attempt] = {}
         self._ready: dict[int, dict[str, Any]] = {}  # sheets worked out before the end, in no record yet
 
@@ -108,7 +101,7 @@ class Sitting:
         lines = history(store, learner)
         if any(line.state in ("open", "unmarked") for line in lines):
             raise RefusedAct("sitting_open", text("marking.certificate.open"))
-        used = [case["id"] for line in lines for case in store.attempt_record(line.sitting_id)["cases"]]
+        used = [case_id for line in lines for case_id in Sitting(store, line.sitting_id).met]
         seed = secrets.randbits(31) if seed is None else seed
         form = draw_form(seed, used, cases, target)
         scenarios = [case.scenario() for case in form]
@@ -119,6 +112,7 @@ class Sitting:
             "seed": seed,
             "scenario_hash": "",
             "model_version": simulator.__version__,
+            "rule": rule_now().as_dict(),
             "cases": [
                 {
                     "id": case.id,
@@ -148,16 +142,28 @@ class Sitting:
         return 1 + [row.attempt_id for row in rows].index(self.id)
 
     @property
+    def asked(self) -> int:
+        """How many cases are asked for, as far as that is known: five, and more once :meth:`settle` has said so."""
+        while self._asked < len(self._cases) and self._known(self._asked + 1):
+            self._asked += 1  # one that was begun was asked for
+        return self._asked
+
+    @property
+    def met(self) -> tuple[str, ...]:
+        """Ids of the cases that were begun."""
+        return tuple(case["id"] for number, case in enumerate(self._cases, start=1) if self._known(number))
+
+    @property
     def cases(self) -> tuple[CaseState, ...]:
-        """The cases in their order, with no word of what is wrong or how it went."""
+        """The cases asked for, in their order, with no word of what is wrong or how it went."""
         return tuple(
-            CaseState(number, case["title"], self._state(number))
-            for number, case in enumerate(self._cases, start=1)
+            CaseState(number, self._cases[number - 1]["title"], self._state(number))
+            for number in range(1, self.asked + 1)
         )
 
     @property
     def current(self) -> int | None:
-        """Number of the case that is open or comes next; None when all are over."""
+        """Number of the case that is open or comes next; None when all that are asked for are over."""
         if self.left:
             return None
         return next((case.number for case in self.cases if case.state != "over"), None)
@@ -168,13 +174,18 @@ class Sitting:
         row = next((row for row in _rows(self.store, self.learner) if row.attempt_id == self.id), None)
         if row is None:
             return True
-        sheet = self._sheet(self.id)
+        sheet = stored_sheet(self.store, self.id)
         return bool(row.finished) and (sheet is None or not sheet["complete"])
 
     @property
     def over(self) -> bool:
-        """Whether nothing is left to play."""
+        """Whether nothing is left to play, as far as is known: :meth:`settle` may yet ask for one more case."""
         return self.current is None
+
+    @property
+    def unmarked(self) -> bool:
+        """Whether all cases asked for are over, and it is not worked out yet what comes of it."""
+        return self.over and not self.left and stored_sheet(self.store, self.id) is None
 
     # playing
 
@@ -228,7 +239,32 @@ class Sitting:
         hypothesis_set(*sound_rig(self._scenario(number)), progress=progress, should_stop=should_stop)
         attempt = self._attempts.get(number)
         if attempt is not None and attempt.yard.ended and number not in self._ready:
-            self._ready[number] = _worked_out(attempt)
+            self._ready[number] = worked_out(attempt)
+
+    def settle(self, progress: Progress | None = None) -> bool:
+        """Whether it is decided, once the cases asked for are over; where not, one more is asked for.
+
+        The marks that this needs are held in memory alone.
+
+        Parameters
+        ----------
+        progress : told after each case (done, total).
+        """
+        if self.left or self.current is not None:
+            return self.left
+        sheets = []
+        for number in range(1, self.asked + 1):
+            sheets.append(self._sheet_of(number))
+            if progress is not None:
+                progress(number, self.asked)
+        totals, graves = (
+            [float(sheet["total"]) for sheet in sheets],
+            [bool(sheet.get("grave")) for sheet in sheets],
+        )
+        if self.rule.decided(totals, graves)[1] != ONE_MORE or self.asked >= len(self._cases):
+            return True
+        self._asked += 1
+        return False
 
     # after the end
 
@@ -243,22 +279,25 @@ class Sitting:
         ------
         RefusedAct : the sitting is not over.
         """
-        if not self.over:
+        if not self.over or not self.settle(progress):
             raise RefusedAct("sealed", text("marking.certificate.sealed"))
-        found = []
-        for number in range(1, len(self._cases) + 1):
-            found.append(self._case_result(number))
-            if progress is not None:
-                progress(number, len(self._cases))
-        totals, graves = [case.total for case in found], [case.grave for case in found]
+        found = [self._case_result(number) for number in range(1, self.asked + 1)]
         complete = all(case.attempt_id for case in found)
-        latest = self._sheet(self.id)
+        # What was played on beyond the decision does not count: nobody plays on until it goes well.
+        graves, automatic = [case.grave for case in found], [case.automatic for case in found]
+        counted, by_machine = self.rule.decided(automatic, graves)
+        found = found[:counted]
+        totals = [case.total for case in found]
+        decision = self.rule.decide(totals, graves[:counted])
+        latest = stored_sheet(self.store, self.id)
         sheet = {
-            "total": round(sum(case.automatic for case in found) / len(found), 1),
-            "passed": passed([case.automatic for case in found], graves),
+            "total": round(sum(automatic[:counted]) / counted, 1),
+            "passed": complete and by_machine == PASSED,
             "complete": complete,
+            "decision": by_machine,
+            "cases": counted,
             "version": latest["version"] if latest else MARKING_VERSION,
-            "model": latest["model"] if latest else _model(),
+            "model": latest["model"] if latest else model_now(),
         }
         if latest is None:
             self.store.save_marks(self.id, sheet)
@@ -268,12 +307,14 @@ class Sitting:
             learner=self.learner,
             date=str(self.store.marks(self.id)[0].made_at),
             total=round(sum(totals) / len(totals), 1),
-            grave=any(graves),
-            passed=passed(totals, graves),
+            grave=any(graves[:counted]),
+            # A trainer's marks may lead where another case would have been asked for.
+            decision=UNDECIDED if decision == ONE_MORE else decision,
             complete=complete,
             version=int(sheet["version"]),
             model=str(sheet["model"]),
             cases=tuple(found),
+            rule=self.rule,
         )
         return replace(found_now, signature=sheet_verdict(self.store, found_now))
 
@@ -310,7 +351,7 @@ class Sitting:
         if self._known(number):
             return Attempt.resume(self.store, self.case_id(number))
         more = {"lesson": CASE_LESSON, "sitting": self.id, "case": number, "sealed": True}
-        kept: Any = _CaseStore(self.store, **more)
+        kept: Any = CaseStore(self.store, **more)
         return Attempt(
             self._scenario(number),
             kept,
@@ -319,10 +360,6 @@ class Sitting:
             seed=self.case_seed(number),
             attempt_id=self.case_id(number),
         )
-
-    def _sheet(self, attempt_id: str) -> dict[str, Any] | None:
-        sheets = [marks.sheet for marks in self.store.marks(attempt_id) if marks.source == "automatic"]
-        return sheets[-1] if sheets else None
 
     def _case_result(self, number: int) -> CaseResult:
         case, scenario = self._cases[number - 1], self._scenario(number)
@@ -335,17 +372,10 @@ class Sitting:
             "expert_minutes": float(case["minutes"]),
         }
         if self._state(number) != "over":
-            return CaseResult(
-                **plain,
-                attempt_id="",
-                total=0.0,
-                automatic=0.0,
-                trainer=None,
-                grave=False,
-                minutes=0.0,
-                parts=(),
-            )
-        sheet = self._sheet(self.case_id(number)) or self._mark(number)
+            return CaseResult(**plain, **NOT_PLAYED)
+        sheet, kept = self._sheet_of(number), stored_sheet(self.store, self.case_id(number))
+        if kept is None:
+            self.store.save_marks(self.case_id(number), sheet)
         by_trainer, verdict = trainer_total(self.store, self.case_id(number))
         automatic = float(sheet["total"])
         return CaseResult(
@@ -357,46 +387,17 @@ class Sitting:
             trainer_signature=verdict,
             grave=bool(sheet.get("grave")),
             minutes=float(sheet.get("minutes", 0.0)),
-            parts=tuple(_in_words(part) for part in sheet["parts"]),
+            parts=tuple(in_words(part) for part in sheet["parts"]),
         )
 
-    def _mark(self, number: int) -> dict[str, Any]:
-        sheet = self._ready.get(number) or _worked_out(self._attempts.get(number) or self._open(number))
-        self.store.save_marks(self.case_id(number), sheet)
-        return sheet
-
-
-def _worked_out(attempt: Attempt) -> dict[str, Any]:
-    """The sheet of a case that is over, as it is stored."""
-    from simulator.marking.service import marked_attempt
-
-    _, _, marked = marked_attempt(attempt)
-    minutes = sum(step.minutes for step in marked.trail.steps)
-    return {**marked.sheet.as_dict(), "minutes": round(minutes, 1)}
-
-
-def _in_words(part: dict[str, Any]) -> dict[str, Any]:
-    """A stored part of a sheet in this reader's language."""
-    return {
-        "label": text(f"marking.{part['id']}.label"),
-        "points": part["points"],
-        "out_of": part["out_of"],
-        "evidence": [said for item in part.get("evidence", ()) if (said := _reason(item))],
-    }
-
-
-def _reason(item: dict[str, Any]) -> str:
-    """A stored reason for points in words; empty where this release has no such sentence any more."""
-    try:
-        return text(item["key"], **dict(item["fields"]))
-    except (InputError, KeyError, IndexError, TypeError, ValueError):
-        return ""
-
-
-def _model() -> str:
-    from simulator.diagnosis.hypothesis_set import model_version
-
-    return model_version()
+    def _sheet_of(self, number: int) -> dict[str, Any]:
+        """The marks of a case that is over: those kept, or worked out now and held in memory."""
+        kept = stored_sheet(self.store, self.case_id(number))
+        if kept is not None:
+            return kept
+        if number not in self._ready:
+            self._ready[number] = worked_out(self._attempts.get(number) or self._open(number))
+        return self._ready[number]
 
 
 def _rows(store: SittingStore, learner: str) -> list[Any]:
@@ -411,7 +412,7 @@ def history(store: SittingStore, learner: str) -> tuple[SittingLine, ...]:
         sitting = Sitting(store, row.attempt_id)
         if sheets:
             result = sitting.result()
-            state = "left" if not result.complete else "passed" if result.passed else "not_passed"
+            state = STATE_OF[result.decision] if result.complete else "left"
             out.append(SittingLine(number, str(sheets[0].made_at), state, result.total, row.attempt_id))
         else:
             state = "left" if row.finished else "unmarked" if sitting.over else "open"

@@ -9,6 +9,7 @@ from typing import Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from simulator.marking.certificate import CaseResult, SittingLine, SittingResult
+from simulator.marking.decision import PASSED, UNDECIDED
 from simulator.marking.sheet import PASS
 from simulator.texts import entry, text
 
@@ -46,18 +47,35 @@ def _words(result: SittingResult) -> dict[str, str]:
         "column_date", "column_state", "column_marks", "this_one",
     )  # fmt: skip
     count = sum(1 for case in result.cases if case.attempt_id)
+    verdict = {PASSED: "passed", UNDECIDED: "undecided"}.get(result.decision, "not_passed")
     return {
         **{name: _say(name) for name in plain},
         "sitting": _say("sitting", n=result.number, date=result.date[:10]),
-        "verdict": _say("passed" if result.passed else "not_passed"),
-        "total": _say("total", marks=f"{result.total:.1f}"),
-        "rule": _say("rule", n=f"{PASS:.0f}"),
+        "verdict": _say(verdict if result.complete else "not_passed"),
+        "total": _say("total", marks=f"{result.total:.1f}", n=len(result.cases)),
+        "error": "" if result.error is None else _say("error", error=f"{result.error:.1f}"),
+        "error_means": "" if result.error is None else _say("error_means"),
+        "rule": _rule(result),
+        "no_source": _say("no_source") if result.rule.pass_mark == PASS else _say("set_by_trainer"),
         "signature": result.signature.sentence,
         "signature_means": _say("signed_means" if result.signature.good else "unsigned_means"),
         "grave": _say("grave") if result.grave else "",
         "incomplete": "" if result.complete else _say("incomplete", n=count, of=len(result.cases)),
         "foot": _say("foot", version=result.version, model=result.model),
     }
+
+
+def _rule(result: SittingResult) -> str:
+    rule = result.rule
+    if not rule.case_sd:
+        return _say("rule_of_five", n=f"{rule.pass_mark:g}")
+    return _say(
+        "rule",
+        n=f"{rule.pass_mark:g}",
+        least=rule.least,
+        most=rule.most,
+        margin=f"{rule.z * rule.error(len(result.cases)):.1f}",
+    )
 
 
 def _case(case: CaseResult) -> dict[str, Any]:

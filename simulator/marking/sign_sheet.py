@@ -15,8 +15,10 @@ from pathlib import Path
 
 from simulator.errors import InputError
 from simulator.marking.again import mark_again
-from simulator.marking.bank import BLUEPRINT, BankCase, bank
+from simulator.marking.bank import KINDS, BankCase, bank
 from simulator.marking.certificate import Sitting
+from simulator.marking.decision import FIVE, rule_now
+from simulator.marking.forms import form_fits, mean_difficulty
 from simulator.marking.signed import SIGNED, keep, sheet_content
 from simulator.marking.sitting_records import SittingResult, SittingStore
 from simulator.scenario import scenario_from, scenario_hash
@@ -25,6 +27,7 @@ from simulator.signing.envelope import SHEET
 from simulator.signing.keys import write_private
 from simulator.texts import text
 
+SLACK = 2.0  # [-] a release between sitting and signing may weigh the cases a little otherwise
 SEEN_FILE = "sheets_seen.json"  # beside the key: the acts of every sitting that was handed in here
 
 
@@ -35,6 +38,7 @@ def sign_sitting(
     now: datetime,
     *,
     cases: Sequence[BankCase] | None = None,
+    target: float | None = None,
     folder: Path | None = None,
 ) -> Envelope:
     """Replay and mark every case of a sitting again, and sign its sheet where all of it holds.
@@ -45,27 +49,40 @@ def sign_sitting(
     sitting : that is over.
     key : the trainer's.
     now : with its zone.
-    cases : of another bank than the one that comes with the package.
+    cases, target : of another bank than the one that comes with the package; the target is minutes of a form [min].
     folder : of the trainer's key, where it is kept what was handed in.
 
     Raises
     ------
-    InputError : a case was not played, is none of the bank, or does not give the marks it claims; or this sitting was
-        handed in before with other acts.
+    InputError : a case was not played, is none of the bank, or does not give the marks it claims; the sitting was begun
+        under another rule than the one in force here, or went on after it was decided; or it was handed in before with
+        other acts.
     RefusedAct : the sitting is not over.
     """
     result = sitting.result()
     if not result.complete:
         raise InputError(text("marking.signed.not_complete"), _at(result.sitting_id))
     _handed_in_once(store, result, folder)
-    known = {case.id: case for case in (bank()[0] if cases is None else cases)}
+    if cases is None or target is None:
+        cases, target = bank()
+    known = {case.id: case for case in cases}
     record = store.attempt_record(sitting.id)
-    if sorted(case["slot"] for case in record["cases"]) != sorted(BLUEPRINT):
-        raise InputError(text("marking.signed.not_blueprint"), _at(sitting.id))
-    for number, case in enumerate(record["cases"], start=1):
-        drawn = known.get(str(case["id"]))
+    if sitting.rule not in (FIVE, rule_now()):
+        raise InputError(text("marking.signed.other_rule"), _at(sitting.id), _rule_words())
+    form = [known.get(str(case["id"])) for case in record["cases"]]
+    for number, (case, drawn) in enumerate(zip(record["cases"], form, strict=True), start=1):
         if drawn is None or (drawn.slot, drawn.sealed) != (case["slot"], case["sealed"]):
             raise InputError(text("marking.signed.not_of_bank"), _at(sitting.id, number))
+    drawn_form = [case for case in form if case is not None]
+    if sitting.rule == FIVE:
+        fits = sorted(case.slot for case in drawn_form) == sorted(KINDS)
+    else:
+        fits = form_fits(drawn_form, target, mean_difficulty(cases), SLACK)
+    if not fits:
+        raise InputError(text("marking.signed.not_blueprint"), _at(sitting.id))
+    if sitting.asked != len(result.cases):
+        raise InputError(text("marking.signed.went_on"), _at(sitting.id, len(result.cases) + 1))
+    for number, drawn in enumerate(drawn_form[: sitting.asked], start=1):
         _follows(store, sitting, drawn, number)
     sealed = seal(sheet_content(store, result), SHEET, key, now)
     keep(store, sitting.id, {"total": result.total, SIGNED: sealed.as_dict()}, key)
@@ -104,6 +121,11 @@ def _handed_in_once(store: SittingStore, result: SittingResult, folder: Path | N
     if seen.setdefault(result.sitting_id, acts) != acts:
         raise InputError(text("marking.signed.handed_in_otherwise"), _at(result.sitting_id))
     write_private(path, json.dumps(seen, indent=1).encode(), replace=True)
+
+
+def _rule_words() -> str:
+    rule = rule_now()
+    return text("marking.signed.rule", mark=f"{rule.pass_mark:g}", least=rule.least, most=rule.most)
 
 
 def _at(sitting_id: str, number: int | None = None) -> str:

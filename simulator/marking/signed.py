@@ -37,7 +37,10 @@ def sheet_content(store: Any, result: SittingResult) -> dict[str, Any]:
     store : where the sitting's records are.
     result : of the sitting.
     """
+    # Sheets signed by older releases have no rule in them, and stay as they were signed.
+    more = {"rule": result.rule.as_dict(), "decision": result.decision} if result.rule.case_sd else {}
     return {
+        **more,
         "learner": result.learner,
         "sitting": result.sitting_id,
         "number": result.number,

@@ -1,8 +1,7 @@
 """What a certificate sitting asks of its store, and what it tells: its cases, its results, its lines on the list.
 
 Throughout: ``attempt_id`` is the opaque id of a record; ``learner`` and ``lesson`` whose and which; ``reason`` why it
-ended; ``sheet`` its marks; ``totals`` and ``graves`` are the marks [-] and the grave breaches of all cases, in their
-order.
+ended; ``sheet`` its marks.
 """
 
 from __future__ import annotations
@@ -12,7 +11,7 @@ from dataclasses import dataclass
 from typing import Any, Protocol
 
 from simulator.attempt import AttemptStore
-from simulator.marking.sheet import PASS
+from simulator.marking.decision import FIVE, PASSED, Rule
 from simulator.signing import Verdict
 from simulator.signing.envelope import UNSIGNED
 
@@ -68,7 +67,7 @@ class CaseResult:
 
 @dataclass(frozen=True)
 class SittingResult:
-    """A sitting that is over: marks out of 100 over its cases, and whether it was passed."""
+    """A sitting that is over: marks out of 100 over its cases, and what was decided (see :class:`Rule`)."""
 
     sitting_id: str
     number: int
@@ -76,31 +75,31 @@ class SittingResult:
     date: str  # UTC, ISO 8601
     total: float
     grave: bool
-    passed: bool
-    complete: bool  # all cases were played
+    decision: str  # passed, failed or undecided
+    complete: bool  # all cases that were asked for were played
     version: int  # of the marking
     model: str
     cases: tuple[CaseResult, ...]
+    rule: Rule = FIVE
     signature: Verdict = NOT_SIGNED  # under the sheet
+
+    @property
+    def passed(self) -> bool:
+        """Whether it was passed; no decision is no pass."""
+        return self.decision == PASSED and self.complete
+
+    @property
+    def error(self) -> float | None:
+        """Standard error of the total [marks]; None under the rule of older releases, which knew none."""
+        return self.rule.error(len(self.cases)) if self.rule.case_sd else None
 
 
 @dataclass(frozen=True)
 class SittingLine:
-    """One line of the list of all sittings; ``state`` is open, unmarked, left, passed or not_passed."""
+    """One line of the list of all sittings; ``state`` is open, unmarked, left, passed, undecided or not_passed."""
 
     number: int
     date: str
     state: str
     total: float | None
     sitting_id: str
-
-
-def passed(totals: Sequence[float], graves: Sequence[bool]) -> bool:
-    """Whether marks of all cases of a sitting [-] pass it.
-
-    Examples
-    --------
-    >>> passed([90.0, 60.0, 70.0, 80.0, 50.0], [False] * 5), passed([99.0] * 5, [False] * 4 + [True])
-    (True, False)
-    """
-    return not any(graves) and sum(totals) / len(totals) >= PASS

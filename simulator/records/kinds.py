@@ -187,13 +187,24 @@ class SittingCase(_Kept):
     scenario_hash: Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
 
 
+class SittingRule(_Kept):
+    """The rule a sitting was begun under; see :class:`simulator.marking.decision.Rule`."""
+
+    pass_mark: Annotated[float, Field(ge=0.0, le=100.0)]
+    least: Annotated[int, Field(ge=1, le=20)]
+    most: Annotated[int, Field(ge=1, le=20)]
+    z: Annotated[float, Field(ge=0.0, le=10.0)]
+    case_sd: Annotated[float, Field(ge=0.0, le=100.0)]
+
+
 class SittingRecord(_Record):
-    """A certificate sitting."""
+    """A certificate sitting; ``rule`` is missing in those of older releases."""
 
     mode: Literal["sitting"]
     learner: Annotated[str, Field(min_length=1, max_length=60), AfterValidator(_is_name)]
     seed: Annotated[int, Field(ge=0, lt=2**31)]
     cases: Annotated[list[SittingCase], Field(min_length=1, max_length=20)]
+    rule: SittingRule | None = None
 
 
 class Job(_Kept):
@@ -318,6 +329,8 @@ class SittingSheet(_Kept):
     total: Marks
     passed: bool
     complete: bool
+    decision: Literal["passed", "failed", "undecided", "one_more"] | None = None
+    cases: Annotated[int, Field(ge=1, le=20)] | None = None
     version: Annotated[int, Field(ge=0, le=10**6)]
     model: Annotated[str, Field(max_length=200)]
 

@@ -1,4 +1,4 @@
-"""A trainer's own figures: weights of faults, minutes of checks and remedies, and what counts as proof.
+"""A trainer's own figures: weights of faults, minutes of checks and remedies, what counts as proof, and as a pass.
 
 The file is named by the environment variable ``SIMULATOR_TRAINER_FILE``. What is not in it stays as it comes with the
 package::
@@ -7,7 +7,7 @@ package::
     version: 1
     weights: {drain_open: 0.4}
     minutes: {walk_round: 2, clean_strainer: 10}
-    thresholds: {proof_factor: 1.3, proof_slack_s: 20}
+    thresholds: {proof_factor: 1.3, proof_slack_s: 20, pass_mark: 72}
     marks: {found: 50, economy: 40, understanding: 10}
 
 ``marks`` weighs the three parts of a mark sheet; they are brought to 100 together. Files of older releases also weigh
@@ -39,6 +39,7 @@ THRESHOLDS: dict[str, tuple[float, float, float]] = {
     "proof_factor": (1.25, 1.0, 3.0),  # a proof may take this times the sound rig's time
     "proof_slack_s": (15.0, 0.0, 120.0),  # and this much more
     "proof_flow": (0.85, 0.3, 0.98),  # share of the sound rig's flow that counts as pumping well
+    "pass_mark": (70.0, 40.0, 95.0),  # of 100, to pass a certificate sitting
 }
 
 MARK_PARTS = ("found", "economy", "understanding")

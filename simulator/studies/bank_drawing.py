@@ -5,7 +5,8 @@ of a few sites of each rig. It enters the bank when a rig with it would not prov
 and gauges), and the model's expert proves the pump twice with at least the marks of a pass. Its minutes are the mean of
 those two plays: looks, work and starts, without precautions.
 
-``python -m simulator.studies.bank_drawing --each 12`` draws the bank anew.
+``python -m simulator.studies.bank_drawing --each 12`` draws the bank anew; how hard its cases are is worked out
+afterwards (:mod:`simulator.studies.bank_weighing`).
 
 Throughout: ``arguments`` are those of the command line; without them those it was called with.
 """
@@ -22,7 +23,7 @@ from typing import Any
 import yaml
 
 from simulator.attempt import Attempt, MemoryStore
-from simulator.marking.bank import BLUEPRINT, FILE, FORMAT, VERSION, BankCase, pack
+from simulator.marking.bank import FILE, FORMAT, KINDS, VERSION, BankCase, pack
 from simulator.marking.rig_state import proves
 from simulator.marking.service import marked_attempt
 from simulator.marking.sheet import PASS
@@ -85,7 +86,7 @@ def draw_case(slot: str, number: int) -> Scenario:
 
 def _faults(slot: str, chance: random.Random, rig: Rig, site: Site) -> tuple[FaultChoice, ...]:
     fitting: list[Fault] = [
-        item for item in FAULTS.values() if item.family in BLUEPRINT[slot] and item.places(rig, site)
+        item for item in FAULTS.values() if item.family in KINDS[slot] and item.places(rig, site)
     ]
     item = chance.choices(fitting, [each.weight for each in fitting])[0]
     if item.id == "sound":
@@ -133,7 +134,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("--out", type=page_to_write, default=FILE)
     chosen = parser.parse_args(arguments)
     cases: list[BankCase] = []
-    for slot in BLUEPRINT:
+    for slot in KINDS:
         own: dict[str, BankCase] = {}
         for number in range(40 * chosen.each):
             found = examined(slot, number) if len(own) < chosen.each else None
@@ -148,10 +149,16 @@ def write_bank(cases: Sequence[BankCase], path: Path) -> None:
     """Write a bank to a path, cases by id so that their order tells nothing; the target is the mean form."""
     target = sum(
         sum(case.minutes for case in cases if case.slot == slot) / sum(case.slot == slot for case in cases)
-        for slot in BLUEPRINT
+        for slot in KINDS
     )
     rows: list[dict[str, Any]] = [
-        {"id": case.id, "slot": case.slot, "minutes": case.minutes, "sealed": case.sealed}
+        {
+            "id": case.id,
+            "slot": case.slot,
+            "minutes": case.minutes,
+            "difficulty": case.difficulty,
+            "sealed": case.sealed,
+        }
         for case in sorted(cases, key=lambda case: case.id)
     ]
     data = {"format": FORMAT, "version": VERSION, "target_min": round(target, 1), "cases": rows}

@@ -1,145 +1,248 @@
-"""Does the certificate tell the expert from the part swapper? Simulated sittings on forms drawn from the bank.
+"""Does the certificate hold against those who try to trick it? Simulated sittings on forms drawn from the bank.
 
-Every case of the bank is played a few times by each trainee, each time with other chance, and marked by the real
-marking. A sitting is a form as it is drawn for a person, with one of these plays for each case, drawn by chance.
+A sitting is a form as it is drawn for a person, with what each simulated person earned at these very cases
+(:mod:`simulator.studies.bank_plays`), decided by the rule of a real sitting, grave breaches included. The expert is to
+pass, the five of :mod:`simulator.studies.sitters` who try to trick it are not. Where somebody has not played a case,
+another one of its kind that he has played stands in.
 
-``python -m simulator.studies.sittings --sittings 200 --out sittings.html`` writes the page.
+``python -m simulator.studies.sittings --sittings 2000`` prints the shares from a fresh seed; ``--out page.html`` writes
+a page as well.
 
-Throughout: ``job`` is a case, a trainee and the seed of a play, ``workers`` the number of processes, ``count`` of
-sittings, ``rates`` how each trainee does, ``arguments`` those of the command line.
+Throughout: ``count`` of sittings, ``rates`` how each person does, ``plays`` what one person earned by the id of the case,
+``chance`` draws.
 """
 
 from __future__ import annotations
 
 import argparse
 import random
+import secrets
 import sys
 from collections.abc import Mapping, Sequence
-from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
+from functools import lru_cache
 from html import escape
 from pathlib import Path
+from statistics import fmean
 
-from simulator.attempt import Attempt, MemoryStore
-from simulator.marking.bank import BankCase, bank, draw_form
-from simulator.marking.certificate import passed
-from simulator.marking.service import marked_attempt
+from simulator.marking.bank import BankCase, bank
+from simulator.marking.decision import FAILED, ONE_MORE, PASSED, UNDECIDED, Rule
+from simulator.marking.forms import SITTINGS, draw_form
 from simulator.rig.command import command, page_to_write, whole
-from simulator.studies.trainees import TRAINEES
+from simulator.studies.bank_plays import FILE, read_table
+from simulator.studies.sitters import COMER, COUNTER, TRICKS
 from simulator.texts import text
 
-TRIED = ("expert", "swapper")
-EXPERT_PASSES, SWAPPER_PASSES = 0.95, 0.05  # [-] at least, and at most
-FIRST_SEED = 500  # other chance than the one by which the bank was chosen
+EXPERT, TOLD = "expert", "kind known"  # the last is told, not asked for
+WORKS_LIKE = {COMER: "slips 60", COUNTER: "slips 60"}
+EXPERT_PASSES, TRICK_PASSES = 0.95, 0.05  # [-] at least, and at most
+ROWS = 60
+BADLY = 55.0  # [marks] by which somebody may feel, without being told, that a case went badly
 
-Play = tuple[float, bool]  # marks [-], and whether there was a grave breach
-Plays = Mapping[str, Sequence[Play]]  # by the id of the case
+Play = tuple[float, bool, bool]  # marks [-], grave breach, proven
+Plays = Mapping[str, Sequence[Play]]
 
 
 @dataclass(frozen=True)
 class Rate:
-    """How one trainee does at sittings: share that passes [-], mean marks [-], least and most expert minutes of forms."""
+    """How one person does: shares of sittings that pass, fail, stay undecided [-], mean marks, mean number of cases.
 
-    trainee: str
+    For the one who comes again a sitting is all that he takes until he passes or the bank has no new cases for him.
+    """
+
+    person: str
     passes: float
+    fails: float
+    undecided: float
     mean: float
-    lowest: float
+    cases: float
     sittings: int
+    played: int  # cases of the bank that the person has really played
 
 
-def play_case(job: tuple[BankCase, str, int]) -> tuple[str, str, Play]:
-    """One play of a case: its id, the trainee, marks and grave breach."""
-    case, trainee, seed = job
-    attempt = Attempt(case.scenario(), MemoryStore(), seed=seed)
-    TRAINEES[trainee](attempt, seed).play()
-    sheet = marked_attempt(attempt)[2].sheet
-    return case.id, trainee, (sheet.total, sheet.grave)
+class Sitter:
+    """One simulated person at drawn forms; ``fifth`` is whose play counts at the fifth case, if another's."""
+
+    def __init__(self, person: str, plays: Plays, fifth: Sitter | None = None) -> None:
+        self.person, self.rule, self._fifth = person, Rule(), fifth
+        self._plays = {case: list(own) for case, own in plays.items() if own}
+        kind_of = {case.id: case.slot for case in bank()[0]}
+        self._of_kind: dict[str, list[str]] = {}
+        for case in self._plays:
+            self._of_kind.setdefault(kind_of.get(case, ""), []).append(case)
+        self.played = len(self._plays)
+
+    def play(self, case: BankCase, chance: random.Random) -> Play:
+        """One play of a case, or of another of its kind where it was not played."""
+        own = self._plays.get(case.id)
+        if own is None:
+            own = self._plays[chance.choice(self._of_kind[case.slot])]
+        return chance.choice(own)
+
+    def sit(self, form: Sequence[BankCase], chance: random.Random) -> tuple[str, list[float]]:
+        """One sitting at a form: how it ended, and the marks of the cases played."""
+        plays: list[Play] = []
+        for number, case in enumerate(form, start=1):
+            known = self._fifth is not None and number == self.rule.least
+            plays.append((self._fifth if known and self._fifth is not None else self).play(case, chance))
+            end = self.rule.decide([play[0] for play in plays], [play[1] for play in plays])
+            if end != ONE_MORE:
+                return end, [play[0] for play in plays]
+        return UNDECIDED, [play[0] for play in plays]
 
 
-def play_bank(
-    cases: Sequence[BankCase], plays: int, workers: int = 1, trainees: Sequence[str] = TRIED
-) -> dict[str, dict[str, list[Play]]]:
-    """All cases by all trainees, several times each: trainee, case id, plays."""
-    together = sorted(cases, key=lambda case: repr(case.scenario().site) + case.scenario().rig)
-    jobs = [
-        (case, name, FIRST_SEED + number) for case in together for name in trainees for number in range(plays)
-    ]
-    if workers <= 1:
-        done = [play_case(job) for job in jobs]
-    else:
-        with ProcessPoolExecutor(workers) as pool:
-            done = list(pool.map(play_case, jobs, chunksize=max(len(jobs) // (4 * workers), 1)))
-    out: dict[str, dict[str, list[Play]]] = {name: {} for name in trainees}
-    for case_id, name, play in done:
-        out[name].setdefault(case_id, []).append(play)
-    return out
+@lru_cache(maxsize=2)
+def rows_of_forms(seed: int) -> tuple[tuple[tuple[BankCase, ...], ...], ...]:
+    """Rows of six forms, as somebody draws them who comes six times; sittings share them.
+
+    Parameters
+    ----------
+    seed : of the draws.
+    """
+    rows = []
+    for number in range(ROWS):
+        row: list[tuple[BankCase, ...]] = []
+        for again in range(SITTINGS):
+            row.append(draw_form(seed + ROWS * again + number, [case.id for form in row for case in form]))
+        rows.append(tuple(row))
+    return tuple(rows)
 
 
-def sit(trainee: str, plays: Plays, count: int) -> Rate:
-    """Sittings of one trainee, each with a form of its own.
+def rate(sitter: Sitter, count: int, seed: int) -> Rate:
+    """How a ``sitter`` does, each sitting with a form of its own; ``seed`` of the draws.
 
     Examples
     --------
-    >>> plays = {case.id: [(80.0, False)] for case in bank()[0]}
-    >>> sit("expert", plays, 3).passes
+    >>> always = Sitter("expert", {case.id: [(95.0, False, True)] for case in bank()[0]})
+    >>> rate(always, 3, 1).passes
     1.0
     """
-    totals, good = [], 0
+    ends: list[str] = []
+    means: list[float] = []
+    cases: list[int] = []
     for number in range(count):
-        chance = random.Random(f"sitting {trainee} {number}")
-        chosen = [chance.choice(plays[case.id]) for case in draw_form(number)]
-        totals.append(sum(total for total, _ in chosen) / len(chosen))
-        good += passed([total for total, _ in chosen], [grave for _, grave in chosen])
-    return Rate(trainee, good / count, sum(totals) / count, min(totals), count)
+        chance = random.Random(f"sitting {sitter.person} {seed} {number}")
+        end, totals = sitter.sit(chance.choice(rows_of_forms(seed))[0], chance)
+        ends.append(end)
+        means.append(fmean(totals))
+        cases.append(len(totals))
+    return _rate(sitter, ends, means, cases)
+
+
+def rate_of_comer(sitter: Sitter, count: int, seed: int) -> Rate:
+    """The same for a ``sitter`` who leaves a sitting once a case among the first five went badly, and comes again."""
+    ends: list[str] = []
+    means: list[float] = []
+    cases: list[int] = []
+    for number in range(count):
+        chance = random.Random(f"again {seed} {number}")
+        end, total, played = FAILED, 0.0, 0
+        for form in chance.choice(rows_of_forms(seed)):
+            plays: list[Play] = []
+            for case in form:
+                plays.append(sitter.play(case, chance))
+                end = sitter.rule.decide([play[0] for play in plays], [play[1] for play in plays])
+                if end != ONE_MORE or (len(plays) < sitter.rule.least and _badly(plays[-1])):
+                    break
+            total, played = fmean(play[0] for play in plays), played + len(plays)
+            if end == PASSED:
+                break
+        ends.append(FAILED if end == ONE_MORE else end)
+        means.append(total)
+        cases.append(played)
+    return _rate(sitter, ends, means, cases)
+
+
+def _badly(play: Play) -> bool:
+    return play[0] < BADLY or not play[2]
+
+
+def _rate(sitter: Sitter, ends: list[str], means: list[float], cases: list[int]) -> Rate:
+    count = len(ends)
+    shares = [ends.count(end) / count for end in (PASSED, FAILED, UNDECIDED)]
+    return Rate(sitter.person, *shares, fmean(means), fmean(cases), count, sitter.played)
+
+
+def rates_of(table: Mapping[str, Mapping[str, Plays]], count: int, seed: int) -> dict[str, Rate]:
+    """Everybody's, as far as they have played at least one case of each kind.
+
+    Parameters
+    ----------
+    table : ``plays`` of the table of plays: person, case, plays.
+    seed : of the draws.
+    """
+    kinds, kind_of = {case.slot for case in bank()[0]}, {case.id: case.slot for case in bank()[0]}
+
+    def plays_of(person: str) -> Plays:
+        own = table.get(WORKS_LIKE.get(person, person), {})
+        return own if {kind_of.get(case) for case in own} >= kinds else {}
+
+    out = {}
+    for person in (EXPERT, *TRICKS, TOLD):
+        own, known = plays_of(person), plays_of(TOLD)
+        if own and (known or person != COUNTER):
+            sitter = Sitter(person, own, Sitter(TOLD, known) if person == COUNTER else None)
+            out[person] = (rate_of_comer if person == COMER else rate)(sitter, count, seed)
+    return out
 
 
 def misses(rates: Mapping[str, Rate]) -> list[str]:
     """What should be and is not, as sentences."""
     out = []
-    if rates["expert"].passes < EXPERT_PASSES:
-        out.append(text("study.missed_expert", share=f"{100.0 * rates['expert'].passes:.1f}"))
-    if rates["swapper"].passes > SWAPPER_PASSES:
-        out.append(text("study.missed_swapper", share=f"{100.0 * rates['swapper'].passes:.1f}"))
+    for person in (EXPERT, *TRICKS):
+        found = rates.get(person)
+        if found is None:
+            out.append(text("study.missed_nobody", person=person))
+        elif person == EXPERT and found.passes < EXPERT_PASSES:
+            out.append(text("study.missed_expert", share=f"{100.0 * found.passes:.1f}"))
+        elif person != EXPERT and found.passes > TRICK_PASSES:
+            out.append(text("study.missed_trick", person=person, share=f"{100.0 * found.passes:.1f}"))
     return out
 
 
-def page(rates: Mapping[str, Rate], plays: int) -> str:
-    """The report as one HTML page."""
+def page(rates: Mapping[str, Rate], seed: int) -> str:
+    """The report as one HTML page; ``seed`` of its draws."""
     rows = "".join(
-        f"<tr><td>{escape(rate.trainee)}</td><td>{100.0 * rate.passes:.1f} %</td>"
-        f"<td>{rate.mean:.1f}</td><td>{rate.lowest:.1f}</td></tr>"
-        for rate in rates.values()
+        f"<tr><td>{escape(found.person)}</td><td>{100.0 * found.passes:.1f} %</td><td>{100.0 * found.fails:.1f} %</td>"
+        f"<td>{100.0 * found.undecided:.1f} %</td><td>{found.mean:.1f}</td><td>{found.cases:.1f}</td>"
+        f"<td>{found.played}</td></tr>"
+        for found in rates.values()
     )
-    count = next(iter(rates.values())).sittings
-    minutes = [sum(case.minutes for case in draw_form(number)) for number in range(count)]
-    title = escape(text("study.sittings_title", n=count))
-    head = "".join(
-        f"<th>{escape(text(f'study.columns.{name}'))}</th>"
-        for name in ("trainee", "passes", "mean", "lowest")
-    )
-    said = [
-        text("study.made_up"),
-        text("study.sittings_how", plays=plays),
-        text("study.sittings_minutes", low=f"{min(minutes):.1f}", high=f"{max(minutes):.1f}"),
-        *misses(rates),
-    ]
+    title = escape(text("study.sittings_title", n=next(iter(rates.values())).sittings))
+    names = ("trainee", "passes", "fails", "undecided", "mean", "cases", "played")
+    head = "".join(f"<th>{escape(text(f'study.columns.{name}'))}</th>" for name in names)
+    said = [text("study.made_up"), text("study.sittings_how", seed=seed), *misses(rates)]
+    style = "body{font:16px sans-serif;margin:2em}td,th{padding:.2em .8em;border-bottom:1px solid #bbb;text-align:left}"
     return (
-        f'<!doctype html><html lang="en"><head><meta charset="utf-8"><title>{title}</title></head><body><h1>{title}</h1>'
-        f"{''.join(f'<p>{escape(line)}</p>' for line in said)}<table><tr>{head}</tr>{rows}</table></body></html>"
+        f'<!doctype html><html lang="en"><head><meta charset="utf-8"><title>{title}</title><style>{style}</style></head>'
+        f"<body><h1>{title}</h1>{''.join(f'<p>{escape(line)}</p>' for line in said)}"
+        f"<table><tr>{head}</tr>{rows}</table></body></html>"
     )
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Play the bank, draw sittings, write the page; 1 and sentences where the certificate does not tell them apart."""
+    """Draw sittings and print who passes; 1 and sentences where the certificate is tricked, or fails the expert.
+
+    Parameters
+    ----------
+    arguments : those of the command line.
+    """
     parser = argparse.ArgumentParser(prog="python -m simulator.studies.sittings", description=main.__doc__)
-    parser.add_argument("--sittings", type=whole(1, 100_000), default=200)
-    parser.add_argument("--plays", type=whole(1, 100), default=2, help="plays of each case by each trainee")
-    parser.add_argument("--workers", type=whole(1, 64), default=2)
-    parser.add_argument("--out", type=page_to_write, default=Path("sittings.html"))
+    parser.add_argument("--sittings", type=whole(1, 1_000_000), default=1000, help="of each person")
+    parser.add_argument("--seed", type=whole(0, 2**31 - 1), default=None, help="a fresh one by default")
+    parser.add_argument("--table", type=Path, default=FILE)
+    parser.add_argument("--out", type=page_to_write, default=None, help="a page to write as well")
     chosen = parser.parse_args(arguments)
-    played = play_bank(bank()[0], chosen.plays, chosen.workers)
-    rates = {name: sit(name, played[name], chosen.sittings) for name in TRIED}
-    chosen.out.write_text(page(rates, chosen.plays), encoding="utf-8")
+    seed = secrets.randbits(31) if chosen.seed is None else chosen.seed
+    rates = rates_of(read_table(chosen.table)["plays"], chosen.sittings, seed)
+    say = sys.stdout.write
+    say(f"seed {seed}, {chosen.sittings} sittings each\n")
+    say(f"{'':12}{'pass':>9}{'fail':>9}{'undecided':>11}{'mean':>7}{'cases':>7}\n")
+    for found in rates.values():
+        shares = f"{100.0 * found.passes:7.1f} %{100.0 * found.fails:7.1f} %{100.0 * found.undecided:9.1f} %"
+        say(f"{found.person:12}{shares}{found.mean:7.1f}{found.cases:7.1f}  ({found.played} cases played)\n")
+    if chosen.out is not None and rates:
+        chosen.out.write_text(page(rates, seed), encoding="utf-8")
     missed = misses(rates)
     for sentence in missed:
         sys.stderr.write(f"MISSED: {sentence}\n")

@@ -29,7 +29,7 @@ def certificate() -> str:
     )  # fmt: skip
     result = SittingResult(
         sitting_id="a", number=1, learner=HOSTILE, date="2026-03-02T07:10:00.000Z", total=80.0, grave=False,
-        passed=True, complete=True, version=2, model=SCRIPT, cases=(case,) * 5,
+        decision="passed", complete=True, version=2, model=SCRIPT, cases=(case,) * 5,
     )  # fmt: skip
     return certificate_html(result, (SittingLine(1, result.date, "passed", 80.0, "a"),))
 

@@ -15,6 +15,7 @@ from simulator.panels.papers.job_form import job_form
 from simulator.panels.papers.safe_table import safe_table
 from simulator.panels.papers.session_plans import plan_names, plan_title, session_plan
 from simulator.panels.papers.sheet import sheet
+from simulator.panels.papers.standard_setting import standard_sheet
 from simulator.rig.command import command
 from simulator.rig.presets import load_rig, read_rig_file, read_site_file, rig_names, standard_site
 from simulator.texts import text
@@ -43,6 +44,7 @@ def sheets(rig_file: str = "", site_file: str = "", with_catalogue: bool = False
         title = text("papers.card.title", rig=load_rig(name).title)
         out.append((f"yard-card-{name}.html", title, lambda name=name: yard_card(name)))  # type: ignore[misc]
     out.append(("observed-job.html", text("papers.job.title"), job_form))
+    out.append(("passing-mark.html", text("papers.standard.title"), standard_sheet))
     out.append(("safe-work.html", text("safe_work.title"), safe_table))
     out.append(("call-out-keys.html", text("desks.keys.title"), keys_page))
     for name in plan_names():

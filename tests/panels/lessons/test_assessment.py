@@ -7,7 +7,8 @@ import json
 
 import pytest
 
-from simulator.marking.bank import draw_form
+from simulator.marking.decision import Rule
+from simulator.marking.forms import draw_form
 from simulator.panels.learner.progress import lesson_state
 from simulator.panels.lessons.assessment.page import Assessment
 from simulator.records import data_folder
@@ -111,6 +112,48 @@ def test_sealed_to_the_end_then_marked_with_the_sheet(new_session, click) -> Non
     click(again, "begin")
     assert panel_of(again) is not None
     assert len(again.result().block("history")["rows"]) == 2
+
+
+def test_one_more_case_comes_where_five_do_not_tell(
+    new_session, click, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    rule = Rule(pass_mark=1.0, most=7, z=10.0, case_sd=1.0)
+    monkeypatch.setattr("simulator.marking.certificate.rule_now", lambda: rule)
+    session = new_session()
+    session.set_name("Ash")
+    page = open_page(session)
+    click(page, "begin")
+    for number in range(1, 8):
+        steps = page._before.block("cases")["items"]
+        assert len(steps) == max(number, 5)
+        give_up(panel_of(page))
+        if number < 5:
+            click(page, "case")
+            continue
+        if number == 6:  # the page is opened again before the marks are worked out
+            page = open_page(new_session())
+        assert "mark" in json.dumps(page._before.block("on"))
+        assert "begin" not in block_ids(page._before)
+        click(page, "mark")
+        if number < 7:
+            assert "one_more" in block_ids(page._before)
+            assert "verdict" not in block_ids(page.result())
+            assert "mark" not in block_ids(page.result())
+            assert "of 100" not in json.dumps(page.result().content)
+            click(page, "case")
+    verdict = page.result().block("verdict")
+    assert "No decision" in json.dumps(verdict)
+    assert "standard error" in json.dumps(verdict)
+    assert len(page.result().block("marks")["rows"]) == 7
+    assert lesson_state(page.session, "10")[0] == "weak"
+    assert "no decision" in lesson_state(page.session, "10")[1]
+    assert "begin" in block_ids(page._before)
+
+
+def test_the_page_says_where_the_passing_mark_comes_from_and_has_the_sheet_to_set_one(new_session) -> None:
+    page = open_page(new_session())
+    assert "common practice and has no source" in json.dumps(page.parts["aim"].content)
+    assert "just-competent hand" in page.parts["what_next"].block("standard")["html"]
 
 
 def test_an_open_case_goes_on_at_the_same_second(new_session, click) -> None:

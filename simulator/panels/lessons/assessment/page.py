@@ -1,4 +1,4 @@
-"""Lesson 10: the assessment. Five sealed cases, nobody helps, and a certificate sheet with the evidence."""
+"""Lesson 10: the assessment. Five to ten sealed cases, nobody helps, and a certificate sheet with the evidence."""
 
 from __future__ import annotations
 
@@ -7,6 +7,8 @@ from typing import Any
 import ipywidgets
 
 from simulator.marking.certificate import CaseState, Sitting
+from simulator.marking.decision import rule_now
+from simulator.marking.sheet import PASS
 from simulator.panels.lessons.assessment.case import CaseStage
 from simulator.panels.lessons.assessment.result import Result
 from simulator.panels.lessons.assessment.words import AREA, a_button, heading, said
@@ -49,7 +51,7 @@ class Assessment(Lesson):
         return self.part("aim", self._aim)
 
     def sitting(self) -> ipywidgets.VBox:
-        """The five cases, one after another."""
+        """The cases, one after another."""
         if self._box is None:
             self._box = ipywidgets.VBox([self._before])
             self._box.add_class("lesson-stack")
@@ -58,7 +60,10 @@ class Assessment(Lesson):
 
     def result(self) -> LessonPart:
         """Marks, the sheet to print, and all sittings."""
-        return self.part("result", lambda: self._results.blocks(playing=self._case.panel is not None))
+        return self.part("result", lambda: self._results.blocks(playing=self._playing()))
+
+    def _playing(self) -> bool:
+        return self._case.panel is not None or self._case.under_way()
 
     def what_next(self) -> LessonPart:
         """Where to go from here."""
@@ -90,7 +95,7 @@ class Assessment(Lesson):
             "text": text("lessons.titles.10"),
             "lead": said("lead"),
         }
-        plan = {"id": "plan", "kind": "list", "ordered": False, "items": list(entry(f"{AREA}.rules"))}
+        plan = {"id": "plan", "kind": "list", "ordered": False, "items": self._rules()}
         cautions = {
             "id": "cautions",
             "kind": "caution",
@@ -99,6 +104,17 @@ class Assessment(Lesson):
         }
         trouble = [block for block in self.notices() if block["id"] == "trouble"]
         return [title, *trouble, self._way(), plan, self.units_block(), cautions, self.caution()]
+
+    def _rules(self) -> list[str]:
+        rule = self._case.sitting.rule if self._case.sitting is not None and self._playing() else rule_now()
+        figures = {
+            "mark": f"{rule.pass_mark:g}",
+            "first": f"{rule.z * rule.error(rule.least):.0f}",
+            "last": f"{rule.z * rule.error(rule.most):.0f}",
+        }
+        source = said("no_source" if rule.pass_mark == PASS else "own_mark", **figures)
+        lines = [str(line).format(**figures) for line in entry(f"{AREA}.rules")]
+        return [*lines[:4], source, *lines[4:]]
 
     def _way(self) -> Block:
         """Where the learner stands, and the way to it: the rules and cautions fill the first window."""
@@ -125,6 +141,8 @@ class Assessment(Lesson):
                 "value": "",
             }
             return [heading("sitting_title", [said("name_first")]), name]
+        if self._case.sitting is not None and self._case.sitting.unmarked and not self._case.over():
+            return [self._steps(), *self._handed_in()]
         if not self._case.under_way() and not self._case.over():
             key = "begin_again" if self._case.sitting is not None else "begin"
             buttons = [a_button(f"{key}_button", "begin")]
@@ -141,11 +159,20 @@ class Assessment(Lesson):
             notice = {"id": "version", "kind": "notice", "tone": "wait", "paragraphs": [self._case.trouble]}
             blocks.append(notice)
         elif self._case.panel is None:
+            blocks += self._one_more()
             blocks.append({"id": "go_on", "kind": "buttons", "buttons": [a_button("case_button", "case")]})
         if self._case.panel is not None:
             # One row, so that the case itself is in sight.
             blocks[0] |= {"row": True, "arrive": "start", "arrive_for": f"case {self._case.number}"}
         return blocks
+
+    def _one_more(self) -> list[Block]:
+        """Why there is another case after the fifth."""
+        sitting = self._case.sitting
+        if sitting is None or sitting.current is None or sitting.current <= sitting.rule.least:
+            return []
+        lines = [said("one_more", most=sitting.rule.most)]
+        return [{"id": "one_more", "kind": "notice", "tone": "plain", "paragraphs": lines}]
 
     def _handed_in(self) -> list[Block]:
         """The way on from a case that is over; it stands in the part that stays on the page when the case is put away."""
@@ -202,7 +229,12 @@ class Assessment(Lesson):
             head = heading("next_title", [said("next_open")])
             return [head, self.links("go", "00") | {"quiet": True}]
         head = heading("next_title", list(entry(f"{AREA}.next_text")))
-        return [head, self.links("go", "09", "00") | {"quiet": True}, *self.transfer.reminder()]
+        return [
+            head,
+            self.links("go", "09", "00") | {"quiet": True},
+            *self.transfer.reminder(),
+            *([] if self._playing() else self._results.for_trainers()),
+        ]
 
     # clicks
 
@@ -241,12 +273,13 @@ class Assessment(Lesson):
         self._leaving = False
 
     def on_mark(self, args: dict[str, Any], click: str) -> None:
-        """Mark the cases; nothing of it was shown before."""
+        """Mark the cases; nothing of it was shown before. Where that decides nothing yet, one more case comes."""
         if self._case.sitting is None or not self._case.sitting.over:
             return
         total = len(self._case.sitting.cases)
         self._case.marking.wait(lambda left: self._progress(max(total - left, 0), total))
-        self._case.sitting.result(self._progress)
+        if self._case.sitting.settle(self._progress):
+            self._case.sitting.result()
         self._case.panel = None
         self._tell("")
 

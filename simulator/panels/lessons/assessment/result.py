@@ -6,11 +6,13 @@ from collections.abc import Callable
 from typing import Any
 
 from simulator.marking.certificate import CaseResult, Sitting, SittingResult, history
-from simulator.marking.sheet import marks_words
+from simulator.marking.decision import UNDECIDED
+from simulator.marking.sheet import PASS, marks_words
 from simulator.panels.learner.session import LearnerSession
-from simulator.panels.lessons.assessment.words import AREA, a_button, heading, said
+from simulator.panels.lessons.assessment.words import AREA, heading, said
 from simulator.panels.page.blocks import Block
 from simulator.panels.page.words import day_words
+from simulator.panels.papers.standard_setting import standard_sheet
 from simulator.texts import entry, text
 
 
@@ -31,11 +33,7 @@ class Result:
         """Marks and all sittings; ``playing`` while a case is on the page."""
         head = heading("result_title")
         lines = history(self._store, self._session.name) if self._session.name else ()
-        marked = [
-            line
-            for line in lines
-            if line.state in ("passed", "not_passed", "left") and line.total is not None
-        ]
+        marked = [line for line in lines if line.state not in ("open", "unmarked") and line.total is not None]
         if not lines or (not marked and lines[-1].state == "open"):
             wait = {"id": "wait", "kind": "notice", "tone": "quiet", "paragraphs": [said("result_wait")]}
             return [head, wait]
@@ -44,8 +42,7 @@ class Result:
         blocks = [head]
         if lines[-1].state == "unmarked" and not playing:
             wait = {"id": "unmarked", "kind": "notice", "tone": "plain", "paragraphs": [said("all_done")]}
-            button = {"id": "mark", "kind": "buttons", "buttons": [a_button("mark_button", "mark")]}
-            blocks += [wait, button]
+            blocks.append(wait)  # the button stands with the cases
         if marked:
             blocks += self._sheet(Sitting(self._store, marked[-1].sitting_id).result())
         rows = [
@@ -65,16 +62,36 @@ class Result:
         blocks.append({"id": "history", "kind": "compare", "title": title, "columns": columns, "rows": rows})
         return blocks
 
+    def for_trainers(self) -> list[Block]:
+        """Where a group of trainers sets a passing mark of its own."""
+        return [
+            {"id": "standard_words", "kind": "prose", "paragraphs": [said("standard", mark=f"{PASS:g}")]},
+            {
+                "id": "standard",
+                "kind": "printout",
+                "primary": False,
+                "label": said("standard_link"),
+                "name": "passing-mark.html",
+                "html": standard_sheet(),
+            },
+        ]
+
     def _sheet(self, result: SittingResult) -> list[Block]:
         from simulator.marking.certificate_page import certificate_html  # here, as only a result needs it
 
-        lines = [f"**{said('passed' if result.passed else 'not_passed', marks=marks_words(result.total))}**"]
+        key = "undecided" if result.decision == UNDECIDED and result.complete else "not_passed"
+        key = "passed" if result.passed else key
+        lines = [f"**{said(key, marks=marks_words(result.total))}**"]
         if result.grave:
             lines.append(text("marking.sheet_page.grave"))
         if not result.complete:
             lines.append(said("incomplete"))
+        elif result.error is not None:
+            lines.append(said("error", error=f"{result.error:.0f}", n=len(result.cases)))
         if not result.passed and not result.grave and result.complete:
-            lines.append(said("short"))
+            lines.append(
+                said("between" if key == "undecided" else "short", mark=f"{result.rule.pass_mark:g}")
+            )
         lines.append(result.signature.sentence)
         tone = "plain" if result.passed else "wait"
         rows = [_case_row(case) for case in result.cases]
