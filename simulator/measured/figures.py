@@ -56,6 +56,7 @@ MEASURES = {
         Measure("cock", 0, 1, "look"),
     )
 }
+USUAL = "osier"  # the rig of the lessons, while nothing is known
 NEEDED = ("hose_bore_mm", "hose_length_m")
 
 
@@ -73,7 +74,7 @@ def nearest_rig(values: Mapping[str, float]) -> str:
         keys = ("hose_bore_mm", "casing_volume_l", "compressor_l_s")
         return sum(math.log(values[key] / own[key]) ** 2 for key in keys if values.get(key, 0.0) > 0.0)
 
-    return min(shipped_rig_names(), key=away)
+    return min(shipped_rig_names(), key=lambda name: (away(name), name != USUAL))
 
 
 def measured_of(rig: Rig) -> dict[str, float]:

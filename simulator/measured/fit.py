@@ -27,9 +27,17 @@ READING = 1.0e3  # [Pa] standard deviation of a reading: half a mark of the dial
 WATCH = 1.5  # [s] standard deviation of the prime time by the watch
 ROOM = 0.08  # [-] standard deviation of the casing's litres as they are measured: one reading more
 ROOM_UNKNOWN = 0.25  # [-] the same where they are those of another rig
-STEPS = (0.02, 0.06, 0.04)  # of the factors' logarithms, for derivatives: well above the 0.1 s of a prime time
+STEPS = (
+    0.02,
+    0.06,
+    0.04,
+)  # of the factors' logarithms, for derivatives: well above the 0.1 s of a prime time
 SPAN = 1.6  # a run is watched so many times the start's own prime time [-]
-FIRST = (1.0, 0.75, 1.4)  # air drawn with which it is begun: where a run does not prime, nothing shows the way
+FIRST = (
+    1.0,
+    0.75,
+    1.4,
+)  # air drawn with which it is begun: where a run does not prime, nothing shows the way
 NEAR = 3.0  # [-] misfit at which the next beginning is not tried
 ENOUGH = 1e-3  # relative change of the sum of squares, or of a factor, at which it is done
 CERTAIN = 0.95  # [-] of the intervals

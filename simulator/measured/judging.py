@@ -8,7 +8,7 @@ Arguments, the same throughout: ``start`` the timed start; ``fit`` the fitted ri
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field, replace  # replace: for the examples
+from dataclasses import dataclass, field  # replace: for the examples
 from itertools import pairwise
 
 import numpy as np
@@ -22,7 +22,9 @@ FEWEST = 5  # readings between start and prime: three factors, and two to see wh
 WATER = 20.0 + ZERO_CELSIUS  # [K] that a start is reckoned with
 SLACK = 4.0e3  # [Pa] that readings may be off before they count as impossible: four standard deviations
 BACK = 5.0e3  # [Pa] by which the needle may fall back before water comes
-LIFTED = 0.8  # of the vacuum that the lift asks for, which the last reading before the prime must have reached
+LIFTED = (
+    0.8  # of the vacuum that the lift asks for, which the last reading before the prime must have reached
+)
 LATE = 0.75  # of the prime time: a reading from then on counts as the last before it
 TO_BOUND = 0.02  # of the way between the bounds (logarithms) within which a factor stands at its bound
 MOST_MISFIT = 2.0  # over what reading alone gives [-]
@@ -147,4 +149,3 @@ def _slopes(fit: Fit, lift: float, length: float) -> tuple[float, np.ndarray]:
         slopes.append((math.log(at(moved)) - math.log(here)) / way if math.isfinite(here) else 0.0)
     found = np.array(slopes)
     return here, np.where(np.isfinite(found), found, 0.0)
-

@@ -42,7 +42,9 @@ class TimedStart:
 
     def __post_init__(self) -> None:
         if len(self.times) != len(self.vacuums) or list(self.times) != sorted(set(self.times)):
-            raise InputError("times and vacuums do not go together", "start", "as many of each, in order of time")
+            raise InputError(
+                "times and vacuums do not go together", "start", "as many of each, in order of time"
+            )
 
     @property
     def before_prime(self) -> TimedStart:

@@ -192,4 +192,3 @@ def said_in_file(kind: type, field: str, value: float) -> tuple[str, int | float
     figure = FILE_UNITS[wanted].from_si(value) if wanted else value
     whole = math.isfinite(figure) and figure == int(figure) and abs(figure) < 1e9
     return keys[wanted], int(figure) if whole else figure
-

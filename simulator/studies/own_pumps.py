@@ -73,7 +73,9 @@ def true_rig(number: int, seed: int) -> tuple[Rig, float, np.random.Generator]:
     asked = {
         key: about(value, PLATE)
         for key, value in measured_of(load_rig(base)).items()
-        if unit_of_key(key) and MEASURES[key].low <= value * (1 - PLATE) and value * (1 + PLATE) <= MEASURES[key].high
+        if unit_of_key(key)
+        and MEASURES[key].low <= value * (1 - PLATE)
+        and value * (1 + PLATE) <= MEASURES[key].high
     }
     rig = perturbed_rig(measured_rig(asked, base, "true", "True"), chance)
     ejector, casing = rig.ejector, rig.casing
@@ -121,7 +123,9 @@ def timed(rig: Rig, exponent: float, chance: np.random.Generator) -> TimedStart 
     """
     lift, length = float(chance.uniform(*LIFTS)), float(chance.uniform(*HOSES))
     site = standard_site(nearest_rig(measured_of(rig)))
-    place = TimedStart(round(lift, 1), round(length, 1), rig.suction_hose.bore, math.nan, (), (), site.submergence)
+    place = TimedStart(
+        round(lift, 1), round(length, 1), rig.suction_hose.bore, math.nan, (), (), site.submergence
+    )
     needle = needle_of(rig, place, LONGEST, exponent)
     if not math.isfinite(needle.prime_time):
         return None
