@@ -1,1 +1,1 @@
-"""A pump of one's own from what can be measured on it: figures of plate and tape, one timed start, and a rig fitted to both."""
+"""A pump of one's own: figures of plate and tape, one timed start, and the rig that both make."""

@@ -22,6 +22,7 @@ from simulator.rig.rig import Rig
 from simulator.run.simulate import simulate
 from simulator.units import STANDARD_ATMOSPHERE
 
+LEAST_HOSE = 7  # [m] so that practice calls can stand the rig 5 m above the water
 TAIL = 0.99  # share of the hose at which the last joint sits, as on the rigs of the package
 DIGITS = 5  # of what is worked out: a file stays readable
 
@@ -40,7 +41,7 @@ MEASURES = {
     each.key: each
     for each in (
         Measure("hose_bore_mm", 50, 400, "tape"),
-        Measure("hose_length_m", 2, 60, "tape"),
+        Measure("hose_length_m", LEAST_HOSE, 60, "tape"),
         Measure("joints", 1, 12, "count"),
         Measure("strainer_diameter_mm", 60, 1500, "tape"),
         Measure("casing_volume_l", 4, 800, "bucket"),

@@ -1,7 +1,8 @@
 """A rig fitted to one timed start: least squares for three factors, with their uncertainty.
 
-Each factor multiplies what nobody can measure from outside and what moves a start most (``simulator.studies.own_pumps``
-ranks all candidates): how much air is drawn, how deep a vacuum it is drawn to, and how much room casing and fittings have.
+Each factor multiplies what nobody can measure from outside and what moves a start most (``python -m
+simulator.studies.own_pumps --sensitivity`` ranks the candidates): how much air the ejector draws, how much room casing and
+fittings have, and how far the air warms.
 
 Arguments, the same throughout: ``rig`` as form and nearest rig give it; ``start`` the timed start; ``factors`` one of each
 of :data:`FACTORS` [-].
@@ -19,8 +20,8 @@ from simulator.measured.start import Needle, TimedStart, needle_of
 from simulator.rig.rig import Rig
 
 FACTORS = ("air_drawn", "room", "warming")
-#: Bounds of each. The first two: beyond them it is no rig of this kind (made up for training). The last is physics: air that
-#: stays as cool as what is around it, and air that keeps all its heat.
+#: Bounds of each [-]. The first two: beyond them it is no rig of this kind (made up for training). The last is physics:
+#: air that stays as cool as what is around it, and air that keeps all its heat.
 BOUNDS = {"air_drawn": (0.5, 1.9), "room": (0.5, 1.7), "warming": (1.0, 1.4)}
 PHYSICAL = ("warming",)  # whose bounds are no fault of a start
 READING = 1.0e3  # [Pa] standard deviation of a reading: half a mark of the dial, shake and zero

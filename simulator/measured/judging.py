@@ -30,6 +30,7 @@ TO_BOUND = 0.02  # of the way between the bounds (logarithms) within which a fac
 MOST_MISFIT = 2.0  # over what reading alone gives [-]
 ALIKE = 0.95  # correlation of two factors beyond which this start cannot tell them apart [-]
 WIDEST = 0.12  # relative half-width of the prime time elsewhere, 19 times in 20 [-]
+CLASS_LIFT = 5.0  # [m] up to which practice calls stand a rig above the water
 ELSEWHERE = ((1.5, 1.4), (-1.5, 0.8))  # set-ups that are foretold: lift more by [m], length times [-]
 LEAST_LIFT, MOST_LIFT = 1.0, 7.0  # [m] of those
 
@@ -87,6 +88,8 @@ def why_not_fit(fit: Fit) -> Refusal | None:
         for j, other in enumerate(FACTORS[:i]):
             if abs(correlation[i, j]) > ALIKE:
                 return Refusal("alike", {"factor": other, "other": one})
+    if not math.isfinite(prime_time_at(fit.rig, CLASS_LIFT, fit.rig.suction_hose.length)):
+        return Refusal("weak", {"lift": CLASS_LIFT})
     widest = max((each.half_width for each in foretold(fit)), default=0.0)
     if widest > WIDEST:
         return Refusal("wide", {"share": widest, "most": WIDEST})

@@ -1,4 +1,4 @@
-"""One timed start of a pump in good order: where it stood, how long it took, and what the suction gauge read on the way."""
+"""One timed start of a pump in good order: where it stood, how long it took, what the suction gauge read on the way."""
 
 from __future__ import annotations
 

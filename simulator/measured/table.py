@@ -1,7 +1,7 @@
 """Readings of a start as people write them down: typed, or pasted from a table or a CSV file.
 
-The ``csv`` module of Python parts the cells. A line is a time and a vacuum, parted by a tab, a semicolon, a comma or blanks;
-figures have a point or a comma, times are seconds or minutes:seconds, and a heading may name the unit.
+The ``csv`` module of Python parts the cells. A line is a time and a vacuum, parted by a tab, a semicolon, a comma or
+blanks; figures have a point or a comma, times are seconds or minutes:seconds, and a heading may name the unit.
 
 Arguments, the same throughout: ``written`` the text; ``unit`` of a vacuum that names none: "kPa" or "inHg".
 """

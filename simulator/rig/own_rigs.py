@@ -28,7 +28,7 @@ ENDING = ".rig.yaml"
 MOST = 60  # rigs that are read of a folder
 FORMAT, VERSION = "pump-rig", 1
 _NAME = re.compile(r"[a-z][a-z0-9_]{0,39}")
-#: The unit in which a file says a quantity, where its SI unit has several: by the end of the field's name, the first that fits.
+#: The unit in which a file says a quantity, where its SI unit has several: by the end of the field's name.
 _SAID_IN = {
     "m": (("bore", "mm"), ("diameter", "mm"), ("hole", "mm"), ("roughness", "mm"), ("", "m")),
     "Pa": (("set_pressure", "bar"), ("", "kpa")),
@@ -121,7 +121,7 @@ def read_own_rig(written: bytes, name: str, source: str = "") -> Rig:
 def rig_text(rig: Rig, note: str = "") -> str:
     """A rig as the text of its file; read and written again it is the same to the byte.
 
-    What stands as every new part has it is left out. Figures are said in the units of the files that came with the package.
+    What stands as every new part has it is left out. Figures are said in the units of the package's own files.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""The rigs and sites there are: those of the package, one data file each, made up for training, and the trainer's own rigs.
+"""The rigs and sites there are: those of the package, made up for training, one data file each, and the trainer's own.
 
 Arguments, the same throughout: ``path`` a file of a rig or a site; ``rig`` a rig, or its name; ``site`` where
 it stands.

@@ -186,7 +186,8 @@ def summary(trials: list[Trial]) -> tuple[list[str], bool]:
     errors = np.abs([each.error for each in accepted])
     share = float(np.mean(errors <= WITHIN))
     lines.append(
-        f"prime time elsewhere within {100 * WITHIN:.0f} %: {100 * share:.1f} % of the accepted (wanted {100 * SHARE:.0f} %)"
+        f"prime time elsewhere within {100 * WITHIN:.0f} %: {100 * share:.1f} % of the accepted "
+        f"(wanted {100 * SHARE:.0f} %)"
     )
     lines.append(
         f"error: median {100 * np.median(errors):.1f} %, 95 in 100 below {100 * np.quantile(errors, SHARE):.1f} %, "

@@ -1,4 +1,4 @@
-"""The desk of the own pump while it is filled in: texts by the names of fields, every step back and on, and what they come to.
+"""The desk of the own pump: texts by the names of fields, every step back and on, and what they come to.
 
 Arguments, the same throughout: ``fields`` the texts by name; ``name`` of a field.
 """
@@ -42,7 +42,7 @@ VACUUM = {"kPa": 1e3, "inHg": PASCAL_PER_INHG}
 
 @dataclass(frozen=True)
 class Wrong:
-    """What is wrong at a field: kind "number" or "range", "missing", "whole"; the legal range in words, the nearest legal."""
+    """What is wrong at a field: its kind, the legal range in words, and the nearest legal value."""
 
     kind: str
     legal: str = ""

@@ -1,4 +1,4 @@
-"""What the timed start came to, as blocks of the page: both curves and the misfit, the three factors, other places, verdict.
+"""What the timed start came to, as blocks of the page: curves and misfit, the three factors, other places, verdict.
 
 Arguments, the same throughout: ``units`` "metric" or "us"; ``start`` the timed start; ``fit`` the fitted rig;
 ``refusal`` the reason against it, None where there is none.
