@@ -1,11 +1,11 @@
 """A rig fitted to one timed start: least squares for three factors, with their uncertainty.
 
-Each factor multiplies what nobody can measure from outside and what moves a start most (``python -m
-simulator.studies.own_pumps --sensitivity`` ranks the candidates): how much air the ejector draws, how much room casing and
-fittings have, and how far the air warms.
+Each factor stands for what nobody can measure from outside and what moves a start most (``python -m
+simulator.studies.own_pumps --sensitivity`` ranks the candidates): how much air the ejector draws, how much room casing
+and fittings have, and how far the air warms.
 
-Arguments, the same throughout: ``rig`` as form and nearest rig give it; ``start`` the timed start; ``factors`` one of each
-of :data:`FACTORS` [-].
+Arguments, the same throughout: ``rig`` as form and nearest rig give it; ``start`` the timed start; ``factors`` one of
+each of :data:`FACTORS` [-].
 """
 
 from __future__ import annotations

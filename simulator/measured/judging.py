@@ -98,7 +98,7 @@ def why_not_fit(fit: Fit) -> Refusal | None:
 
 @dataclass(frozen=True)
 class Foretold:
-    """The prime time of the fitted rig at another place: lift and length [m], seconds, and its relative half-width [-]."""
+    """Prime time of the fitted rig at another place: lift and length [m], seconds, its relative half-width [-]."""
 
     lift: float
     length: float

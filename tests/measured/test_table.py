@@ -74,11 +74,18 @@ def test_a_time_twice_or_out_of_order_is_told() -> None:
 
 
 @given(
-    rows=st.lists(st.tuples(st.integers(0, 3600), st.integers(0, 900)), min_size=1, max_size=40, unique_by=lambda r: r[0]),
+    rows=st.lists(
+        st.tuples(st.integers(0, 3600), st.integers(0, 900)),
+        min_size=1,
+        max_size=40,
+        unique_by=lambda r: r[0],
+    ),
     dialect=st.sampled_from(("excel", "excel-tab", "unix")),
     heading=st.booleans(),
 )
-def test_what_pythons_own_writer_writes_is_read(rows: list[tuple[int, int]], dialect: str, heading: bool) -> None:
+def test_what_pythons_own_writer_writes_is_read(
+    rows: list[tuple[int, int]], dialect: str, heading: bool
+) -> None:
     rows = sorted(rows)
     written = io.StringIO()
     writer = csv.writer(written, dialect=dialect)

@@ -1,4 +1,4 @@
-"""A trainer's own rigs: files that read back the same to the byte, a folder that breaks nothing, names that stay apart."""
+"""A trainer's own rigs: files the same to the byte, a folder that breaks nothing, names that stay apart."""
 
 from __future__ import annotations
 
