@@ -8,7 +8,7 @@ Arguments, the same throughout: ``start`` the timed start; ``fit`` the fitted ri
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field  # replace: for the examples
+from dataclasses import dataclass, field
 from itertools import pairwise
 
 import numpy as np
@@ -30,6 +30,7 @@ TO_BOUND = 0.02  # of the way between the bounds (logarithms) within which a fac
 MOST_MISFIT = 2.0  # over what reading alone gives [-]
 ALIKE = 0.95  # correlation of two factors beyond which this start cannot tell them apart [-]
 WIDEST = 0.12  # relative half-width of the prime time elsewhere, 19 times in 20 [-]
+HOT = 1.39  # [-] warming from which on it is none: no start keeps all its heat, but one that draws air looks like it
 CLASS_LIFT = 5.0  # [m] up to which practice calls stand a rig above the water
 ELSEWHERE = ((1.5, 1.4), (-1.5, 0.8))  # set-ups that are foretold: lift more by [m], length times [-]
 LEAST_LIFT, MOST_LIFT = 1.0, 7.0  # [m] of those
@@ -49,7 +50,7 @@ def why_not(start: TimedStart) -> Refusal | None:
     Examples
     --------
     >>> place = TimedStart(4.0, 15.0, 0.15, math.nan, (10.0,), (8e3,))
-    >>> why_not(place).kind, why_not(replace(place, prime_time=60.0)).kind
+    >>> why_not(place).kind, why_not(TimedStart(4.0, 15.0, 0.15, 60.0, (10.0,), (8e3,))).kind
     ('no_prime', 'few')
     """
     if not math.isfinite(start.prime_time):
@@ -83,6 +84,8 @@ def why_not_fit(fit: Fit) -> Refusal | None:
         way = (math.log(factor) - low) / (high - low)
         if name not in PHYSICAL and not TO_BOUND < way < 1.0 - TO_BOUND:
             return Refusal("bound", {"factor": name, "value": factor})
+    if fit.factors[FACTORS.index("warming")] > HOT:
+        return Refusal("leak")
     correlation = fit.correlation
     for i, one in enumerate(FACTORS):
         for j, other in enumerate(FACTORS[:i]):
