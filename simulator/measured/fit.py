@@ -214,7 +214,12 @@ def fit_rig(
 
 
 def factors_of(logs: np.ndarray) -> tuple[float, ...]:
-    """Factors of their logarithms, shape (3,) [-], never past their bounds by rounding."""
+    """Factors [-] of their logarithms, never past their bounds by rounding.
+
+    Parameters
+    ----------
+    logs : natural logarithms of the factors, shape (3,) [-].
+    """
     return tuple(
         min(max(math.exp(each), BOUNDS[name][0]), BOUNDS[name][1])
         for name, each in zip(FACTORS, logs, strict=True)

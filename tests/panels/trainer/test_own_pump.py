@@ -310,9 +310,8 @@ def test_it_is_offered_in_the_call_builder_and_a_call_on_it_is_saved_and_played(
 
 
 def test_it_is_offered_on_the_bench_and_runs_there(in_class: str) -> None:
-    from simulator.attempt import Act
     from simulator.panels.trainer.bench.panel import BenchPanel
-    from simulator.panels.trainer.bench.run import BenchRun, Setting
+    from simulator.panels.trainer.bench.run import Act, BenchRun, Setting
 
     panel = BenchPanel()
     assert in_class in str(panel.page)
