@@ -154,7 +154,7 @@ class OwnPump(Lesson):
             "text": text("own_pump.beside"),
             "paragraphs": [text("own_pump.nearest", rig=rig.title)],
         }
-        if taken.start is None:
+        if taken.start is None or not taken.start.times:
             said = text("own_pump.waits_right" if told_of(taken) or taken.bad_rows else "own_pump.waits")
             return [heading, notice("waits", "wait", said)]
         key = self._key(taken)
