@@ -326,18 +326,23 @@ def test_it_is_offered_in_the_planner_with_its_own_times(in_class: str) -> None:
     assert expected_run(ours).prime_time > expected_run(theirs).prime_time + 1.0
     plan = expected(ours)
     assert plan.low < plan.time < plan.high
-    page = lesson("02")
-    texts = (
-        str([part.content for part in (page.planner(),)]) if hasattr(page, "planner") else str(rig_names())
-    )
-    assert in_class in texts
+    rigs = lesson("02").planning.block()["rigs"]
+    assert in_class in [each["value"] for each in rigs]
 
 
-def test_its_yard_card_is_among_the_papers(in_class: str) -> None:
+def test_its_yard_card_is_offered_among_the_papers(in_class: str) -> None:
     from simulator.panels.papers.__main__ import sheets
     from simulator.panels.papers.shelf import Shelf
 
     assert f"yard-card-{in_class}.html" in [name for name, _, _ in sheets()]
+    buttons = next(block for block in Shelf().part().content["blocks"] if block["id"] == "make")["buttons"]
+    assert in_class in [button["args"]["sheet"] for button in buttons]
+
+
+@pytest.mark.full
+def test_its_yard_card_is_made(in_class: str) -> None:
+    from simulator.panels.papers.shelf import Shelf
+
     card = Shelf().sheet(in_class)
     assert "Pump 7 &amp; &lt;b&gt;sons" in card
     assert "<b>sons" not in card
