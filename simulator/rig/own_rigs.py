@@ -142,7 +142,8 @@ def rig_text(rig: Rig, note: str = "") -> str:
     if rig.ramps or rig.late:
         raise InputError("a rig that changes while it runs has no file", "rig", "a rig in good order")
     head: dict[str, Any] = {"format": FORMAT, "version": VERSION, **({"note": note} if note else {})}
-    return yaml.safe_dump(head | _said(rig), sort_keys=False, allow_unicode=True, width=110)
+    written: str = yaml.safe_dump(head | _said(rig), sort_keys=False, allow_unicode=True, width=110)
+    return written
 
 
 def _said(part: Any) -> dict[str, Any]:

@@ -330,7 +330,8 @@ def written_fields(fields: Mapping[str, str]) -> bytes:
     """What was measured, as the text of a file; read and written again it is the same to the byte."""
     kept = {name: fields[name] for name in fields if fields[name]}
     head = {"format": FORMAT, "version": VERSION}
-    return yaml.safe_dump({**head, "fields": kept}, sort_keys=False, allow_unicode=True, width=110).encode()
+    written: str = yaml.safe_dump({**head, "fields": kept}, sort_keys=False, allow_unicode=True, width=110)
+    return written.encode("utf-8")
 
 
 def read_fields(written: bytes, source: str) -> dict[str, str]:
