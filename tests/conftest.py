@@ -18,6 +18,7 @@ from hypothesis import settings
 
 PROJECT = Path(__file__).parents[1]
 DATA_FOLDER = "SIMULATOR_DATA_DIR"
+RIGS_FOLDER = "SIMULATOR_RIGS_DIR"
 CACHE_FOLDER = "SIMULATOR_CACHE_DIR"
 COMPILED_FOLDER = "SIMULATOR_COMPILED_DIR"
 #: Machine code outlives a session: its folder is named after the sources it was made from. So many are kept.
@@ -88,6 +89,7 @@ def pytest_configure(config: pytest.Config) -> None:
     folder = tempfile.mkdtemp(prefix="simulator-tests-")
     _session_folder.append(folder)
     os.environ[DATA_FOLDER] = str(Path(folder) / "data")
+    os.environ[RIGS_FOLDER] = str(Path(folder) / "own_rigs")  # a trainer's own rigs are no part of the tests
     os.environ[CACHE_FOLDER] = str(SETS_HOME / f"sets-{fingerprint_of_sources()}")
     os.environ.setdefault(COMPILED_FOLDER, str(COMPILED_HOME))
     settings.register_profile("fast", max_examples=EXAMPLES, deadline=None)

@@ -101,6 +101,7 @@ def make_ready(spawner: object) -> None:
     spawner.environment = {
         **own_folders(state),
         "SIMULATOR_CACHE_DIR": cache,
+        "SIMULATOR_RIGS_DIR": os.environ.get("SIMULATOR_RIGS_DIR") or str(PROJECT / "lessons" / "own_rigs"),
         "SIMULATOR_PLAIN_SOCKETS": "1",  # the proxy passes on no packed messages: the page would lose its kernel
         ADDRESS: f"http://127.0.0.1:{opened.service_port}/services/{SERVICE}",
         "PYTHONUTF8": "1",

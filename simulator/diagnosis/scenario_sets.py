@@ -20,7 +20,7 @@ from simulator.diagnosis import shipped
 from simulator.diagnosis.hypotheses import situations, spread
 from simulator.diagnosis.hypothesis_set import HypothesisSet, Progress, hypothesis_set, simulated
 from simulator.rig.command import call_files, command
-from simulator.rig.presets import load_rig, rig_names, standard_site
+from simulator.rig.presets import load_rig, shipped_rig_names, standard_site
 from simulator.rig.rig import Rig, Site
 from simulator.scenario import Scenario, load_scenario
 from simulator.scenario.model import sound_rig
@@ -59,7 +59,7 @@ def derived(rig: Rig, site: Site, pairs: bool) -> tuple[str, shipped.Arrays]:
 
 def _of_cards() -> Iterator[tuple[str, Rig, Site, bool]]:
     """The sets that yard cards rest on."""
-    for name in rig_names():
+    for name in shipped_rig_names():
         yield f"card of {name}", load_rig(name), standard_site(name), False
 
 

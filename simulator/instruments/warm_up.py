@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from simulator.instruments.gauges import GAUGES, needle_of
-from simulator.rig.presets import load_rig, rig_names, standard_site
+from simulator.rig.presets import load_rig, shipped_rig_names, standard_site
 from simulator.run import simulate
 
 
@@ -14,6 +14,6 @@ def warm_up() -> None:
     --------
     >>> warm_up()
     """
-    rig = load_rig(rig_names()[0])
+    rig = load_rig(shipped_rig_names()[0])
     run = simulate(rig, standard_site(rig.name), duration=1.0)
     needle_of(run, GAUGES["suction"], rig, 1)

@@ -1,4 +1,4 @@
-"""The rigs and sites that come with the package, one data file each; all of them made up for training.
+"""The rigs and sites there are: those of the package, made up for training, one data file each, and the trainer's own.
 
 Arguments, the same throughout: ``path`` a file of a rig or a site; ``rig`` a rig, or its name; ``site`` where
 it stands.
@@ -9,19 +9,18 @@ from __future__ import annotations
 from functools import lru_cache
 from itertools import pairwise
 from pathlib import Path
-from typing import TypeVar
 
 from simulator.errors import InputError
-from simulator.rig.files import read_part
-from simulator.rig.plain_yaml import Document, read_file
+from simulator.rig.own_rigs import own_rigs
+from simulator.rig.plain_yaml import read_file
 from simulator.rig.rig import Rig, Site, hose_profile
+from simulator.rig.rig_format import read_rig, read_site
 
 _DATA = Path(__file__).parent / "data"
 _SITES = _DATA / "sites"
-VERSION = 1
-T = TypeVar("T", Rig, Site)
 
 
+@lru_cache(maxsize=4)
 def _names(folder: Path) -> tuple[str, ...]:
     return tuple(sorted(path.stem for path in folder.glob("*.yaml") if path.stem not in _TABLES))
 
@@ -29,15 +28,27 @@ def _names(folder: Path) -> tuple[str, ...]:
 _TABLES = ("faults",)  # data in the same folder that are no rigs
 
 
-def rig_names() -> tuple[str, ...]:
+def shipped_rig_names() -> tuple[str, ...]:
     """Names of the rigs that come with the package.
+
+    Examples
+    --------
+    >>> shipped_rig_names()
+    ('alder', 'osier', 'reed', 'sedge')
+    """
+    return _names(_DATA)
+
+
+def rig_names() -> tuple[str, ...]:
+    """Names of all rigs that a class has: those that come with the package, then the trainer's own that can be used.
 
     Examples
     --------
     >>> "osier" in rig_names()
     True
     """
-    return _names(_DATA)
+    shipped = shipped_rig_names()
+    return (*shipped, *(name for name in own_rigs() if name not in shipped))
 
 
 def site_names() -> tuple[str, ...]:
@@ -58,7 +69,7 @@ def read_rig_file(path: Path | str) -> Rig:
     ------
     InputError : names file, line, key and legal range.
     """
-    return _read(read_file(path), Rig, "pump-rig")
+    return read_rig(read_file(path))
 
 
 def read_site_file(path: Path | str) -> Site:
@@ -68,25 +79,11 @@ def read_site_file(path: Path | str) -> Site:
     ------
     InputError : names file, line, key and legal range.
     """
-    return _read(read_file(path), Site, "pump-site")
+    return read_site(read_file(path))
 
 
-def _read(document: Document, kind: type[T], wanted: str) -> T:
-    data = dict(document.data) if isinstance(document.data, dict) else {}
-    if data.pop("format", None) != wanted:
-        raise InputError("this is another kind of file", document.where(("format",)), f"format: {wanted}")
-    version = data.pop("version", None)
-    if version != VERSION or isinstance(version, bool):
-        raise InputError(
-            f"version {version!r} cannot be read", document.where(("version",)), f"version: {VERSION}"
-        )
-    data.pop("note", None)
-    return read_part(kind, data, document)
-
-
-@lru_cache(maxsize=32)
 def load_rig(name: str = "osier") -> Rig:
-    """A rig that comes with the package, sound, in SI units.
+    """A rig that comes with the package, or one of the trainer's own, sound, in SI units.
 
     Raises
     ------
@@ -97,8 +94,16 @@ def load_rig(name: str = "osier") -> Rig:
     >>> load_rig("osier").suction_hose.bore
     0.15
     """
-    if name not in rig_names():
+    if name in shipped_rig_names():
+        return _shipped(name)
+    own = own_rigs()
+    if name not in own:
         raise InputError(f"there is no rig {name!r}", "rig", ", ".join(rig_names()))
+    return own[name]
+
+
+@lru_cache(maxsize=32)
+def _shipped(name: str) -> Rig:
     return read_rig_file(_DATA / f"{name}.yaml")
 
 

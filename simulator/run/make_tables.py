@@ -7,7 +7,7 @@ import sys
 import numpy as np
 
 from simulator.rig.command import command
-from simulator.rig.presets import load_rig, rig_names, standard_site
+from simulator.rig.presets import load_rig, shipped_rig_names, standard_site
 from simulator.run.ejection import made_anew, shape
 from simulator.run.kept_tables import FILE, name_of, packed
 from simulator.run.parameters import pack
@@ -15,7 +15,7 @@ from simulator.run.parameters import pack
 
 def tables() -> dict[str, np.ndarray]:
     """Name and values of the table of every rig in the yard."""
-    parameters = [pack(load_rig(name), standard_site(name)) for name in rig_names()]
+    parameters = [pack(load_rig(name), standard_site(name)) for name in shipped_rig_names()]
     return {name_of(shape(p)): packed(*made_anew(p)) for p in parameters}
 
 

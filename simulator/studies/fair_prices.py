@@ -28,7 +28,7 @@ from simulator.marking.service import marked_attempt
 from simulator.marking.sheet import ECONOMY, OUT_OF
 from simulator.rig.command import command, whole
 from simulator.rig.faults import FAULTS
-from simulator.rig.presets import load_rig, rig_names, standard_site
+from simulator.rig.presets import load_rig, shipped_rig_names, standard_site
 from simulator.rig.remedies import REMEDIES
 from simulator.studies.skill import study_scenarios
 from simulator.studies.trainees import TRAINEES, Expert
@@ -109,7 +109,7 @@ def _loss(item: Judged, marked: Marked) -> Loss:
 
 def sets() -> Iterable[HypothesisSet]:
     """A set of each rig."""
-    for name in rig_names():
+    for name in shipped_rig_names():
         yield hypothesis_set(load_rig(name), standard_site())
 
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from simulator.rig.faults import FAULTS
-from simulator.rig.presets import load_rig, rig_names, standard_site
+from simulator.rig.presets import load_rig, shipped_rig_names, standard_site
 from simulator.run import simulate
 from simulator.validation.bubble_column import compare
 from simulator.validation.rows import Row, Section, at_least, at_most, shown
@@ -31,7 +31,7 @@ def air_under_way() -> Section:
             shown("and the front, greatest distance", FINE, found.largest_front, 0.0, "m"),
             shown("and the gas in it at the end", FINE, 1e3 * found.gas, 1e3 * found.fine_gas, "L"),
         ]
-    for name in rig_names():
+    for name in shipped_rig_names():
         rig, site = load_rig(name), standard_site(name)
         for fault, size in (("sound", 0.0), ("discharge_shut", 1.0)):
             run = simulate(*FAULTS[fault].apply(rig, site, size, ""), duration=150.0)

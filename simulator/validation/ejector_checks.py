@@ -12,7 +12,7 @@ from simulator.charts.report import Line, Panel, chart
 from simulator.physics import ejector, gas
 from simulator.physics.ejector_table import build_table, table_dead_pressure, table_flow
 from simulator.rig.parts import Ejector
-from simulator.rig.presets import load_rig, rig_names, standard_site
+from simulator.rig.presets import load_rig, shipped_rig_names, standard_site
 from simulator.run import layout as at
 from simulator.run.ejection import assembly_table, motive
 from simulator.run.parameters import pack
@@ -268,7 +268,7 @@ def _band_rows() -> list[Row]:
     """The ejectors of all rigs, with screen and exhaust hose, against what single-stage air ejectors do."""
     rows = []
     band = "handbook bands of single-stage air ejectors, from memory"
-    for name in rig_names():
+    for name in shipped_rig_names():
         p = pack(load_rig(name), standard_site(name))
         dead, flow = assembly_table(p)
         outside = float(p[at.ATMOSPHERE])

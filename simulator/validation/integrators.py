@@ -12,7 +12,7 @@ import numpy as np
 from simulator.charts.report import Line, Panel, chart, steps
 from simulator.rig.faults import FAULTS
 from simulator.rig.hose_length import with_hose_length
-from simulator.rig.presets import load_rig, rig_names, standard_site
+from simulator.rig.presets import load_rig, shipped_rig_names, standard_site
 from simulator.rig.ramps import Ramp
 from simulator.rig.rig import Rig, Site
 from simulator.run.batch import Case, CaseFailed, run_batch
@@ -156,7 +156,7 @@ def _popping_figure(pair: tuple[Run, Run]) -> Figure:
 def books() -> Section:
     """Balances of air, water and motive air on every rig, fault and size."""
     cases, worst = [], {"air": 0.0, "water": 0.0, "motive air": 0.0}
-    for name in rig_names():
+    for name in shipped_rig_names():
         rig, site = load_rig(name), standard_site()
         for fault in FAULTS.values():
             for size, place in itertools.product(fault.sizes, fault.places(rig, site)[-1:]):

@@ -21,7 +21,7 @@ from simulator.charts.report import Line, Panel, chart
 from simulator.physics.water import density
 from simulator.rig.command import command, whole
 from simulator.rig.faults import FAULTS
-from simulator.rig.presets import fitted_with, load_rig, rig_names, standard_site
+from simulator.rig.presets import fitted_with, load_rig, shipped_rig_names, standard_site
 from simulator.run.batch import Case, run_batch
 from simulator.units import STANDARD_GRAVITY
 from simulator.validation.rows import Figure, Row, Section, at_most, shown
@@ -95,7 +95,7 @@ def dry_faults() -> tuple[str, ...]:
 def sweep(sizes: int = SIZES) -> tuple[list[Standing], int]:
     """Run every case; returns where the dry ones stand, and how many runs there were."""
     cases, keys = [], []
-    for name in rig_names():
+    for name in shipped_rig_names():
         rig = load_rig(name)
         for lift in LIFTS:
             site = replace(standard_site(name), lift=lift)

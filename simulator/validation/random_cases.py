@@ -13,7 +13,7 @@ import numpy as np
 
 from simulator.rig.faults import FAULTS
 from simulator.rig.hose_length import with_hose_length
-from simulator.rig.presets import load_rig, rig_names, standard_site
+from simulator.rig.presets import load_rig, shipped_rig_names, standard_site
 from simulator.rig.ramps import Ramp
 from simulator.rig.rig import Rig, Site
 from simulator.run.batch import Case
@@ -75,7 +75,7 @@ def draw_rig(choose: Chooser, site: Site) -> Rig:
     choose : what is drawn from.
     site : whose water the hose must reach.
     """
-    rig = load_rig(choose.one_of(rig_names()))
+    rig = load_rig(choose.one_of(shipped_rig_names()))
     hose = rig.suction_hose
     longer = max(hose.length, 1.06 * (site.lift + site.submergence)) * choose.between(1.0, 1.6)
     rig = with_hose_length(rig, longer)

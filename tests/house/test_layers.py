@@ -17,6 +17,7 @@ ORDER = (
     "charts",
     "validation",
     "instruments",
+    "measured",
     "signing",
     "scenario",
     "attempt",

@@ -10,6 +10,7 @@ import random
 from collections import Counter
 from typing import Any
 
+from simulator.errors import InputError
 from simulator.marking.mastery import LEFT
 from simulator.panels.learner.session import LearnerSession
 from simulator.rig.presets import rig_names
@@ -100,7 +101,11 @@ def next_scenario(store: Any, learner: str, level: str, chance: random.Random | 
             met[str(store.attempt_record(row.attempt_id).get("scenario", {}).get("rig", ""))] += 1
     rig = next_rig(level, met, source)
     for _ in range(DRAWS):
-        drawn = random_scenario(source.getrandbits(31), level, rig=rig)
+        number = source.getrandbits(31)
+        try:
+            drawn = random_scenario(number, level, rig=rig)
+        except InputError:  # an own rig that cannot stand where calls come from
+            drawn = random_scenario(number, level, rig=FIRST_RIG)
         if scenario_hash(drawn) not in hashes:
             break
     return drawn

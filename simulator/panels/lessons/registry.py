@@ -97,6 +97,7 @@ DESKS = {
         DeskEntry("builder", "call_builder", "CallBuilder"),
         DeskEntry("sheet", "call_sheet", "SheetDesk"),
         DeskEntry("bench", "bench", "Bench"),
+        DeskEntry("pump", "own_pump", "OwnPump"),
     )
 }
 

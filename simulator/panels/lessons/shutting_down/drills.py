@@ -14,7 +14,7 @@ from simulator.panels.teaching.cases import faulted, run_of, usual_rig, usual_si
 from simulator.panels.teaching.drill import Drill, Template, drill
 from simulator.panels.teaching.figures import came, metered
 from simulator.rig.faults import FAULTS
-from simulator.rig.presets import load_rig, rig_names, standard_site
+from simulator.rig.presets import load_rig, shipped_rig_names, standard_site
 from simulator.rig.rig import Rig, Site
 from simulator.run import ControlStep, Run, simulate
 from simulator.run.state import State
@@ -99,7 +99,7 @@ def _key(name: str) -> str:
 
 
 def _rig(chance: random.Random) -> tuple[str, Rig, Site]:
-    name = chance.choice(rig_names())
+    name = chance.choice(shipped_rig_names())
     return name, load_rig(name), replace(standard_site(name), lift=chance.choice((2.0, 2.5, 3.0)))
 
 

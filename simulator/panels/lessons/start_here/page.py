@@ -59,6 +59,7 @@ def for_trainers() -> list[Block]:
         {"file": DESKS["builder"].notebook, "label": text("desks.home_link")},
         {"file": DESKS["sheet"].notebook, "label": text("sheets.desk.link")},
         {"file": DESKS["bench"].notebook, "label": text("bench.home_link")},
+        {"file": DESKS["pump"].notebook, "label": text("own_pump.home_link")},
     ]
     said = [text("desks.home_text")]
     return [

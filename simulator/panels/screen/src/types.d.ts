@@ -837,6 +837,13 @@ interface DeskField {
   all_label?: string;
   options?: DeskOption[];
   problem?: { sentence: string; nearest: string; take: string };
+  /** Name of the small picture of what to measure. */
+  drawing?: string;
+}
+interface DeskReadings {
+  columns: string[];
+  units: string[];
+  rows: { key: string; cells: { id: string; value: string }[]; problem: string }[];
 }
 interface DeskGroup {
   id: string;
@@ -845,6 +852,7 @@ interface DeskGroup {
   folded?: boolean;
   fields: DeskField[];
   button?: { label: string; action: string; args: any };
+  readings?: DeskReadings;
 }
 /** The call builder: fields, files, and the rig to press parts of. */
 interface DeskBlock extends BlockHead {
@@ -854,7 +862,7 @@ interface DeskBlock extends BlockHead {
   problems: string;
   undo: boolean;
   redo: boolean;
-  adding: { label: string; choose: string; keys: string; options: DeskOption[]; none?: string; full?: string };
+  adding: { label: string; choose: string; keys: string; options: DeskOption[]; none?: string; full?: string } | null;
   files: {
     own: Named[];
     book: Named[];
@@ -863,10 +871,20 @@ interface DeskBlock extends BlockHead {
     name: string;
     state: string;
     over: boolean;
+    /** Name and save stand beside the fields instead. */
+    save_beside?: boolean;
   };
   picture: Rig | null;
   units: UnitSystem;
   labels: Words;
+}
+/** The name of what is on a desk, and the press that puts it to use. */
+interface DeskUseBlock extends BlockHead {
+  label: string;
+  name: string;
+  button: string;
+  state: string;
+  off: boolean;
 }
 interface DeskTextBlock extends BlockHead {
   serial: number;
@@ -925,6 +943,7 @@ interface BlockOf {
   desk: DeskBlock;
   desk_keys: DeskKeysBlock;
   desk_text: DeskTextBlock;
+  desk_use: DeskUseBlock;
   field: FieldSheetBlock;
   gauge: GaugeBlock;
   ideas: IdeasBlock;

@@ -1,6 +1,6 @@
 // Every kind of block a lesson may hold, and what draws it.
 import { chartBlock, compareBlock } from "./chart.js";
-import { deskBlock, deskKeysBlock, deskTextBlock } from "./desk.js";
+import { deskBlock, deskKeysBlock, deskTextBlock, deskUseBlock } from "./desk.js";
 import { fieldSheetBlock, printoutBlock, suspectsBlock } from "./field_sheet.js";
 import { gaugeBlock, ideasBlock, pictureBlock, tourBlock } from "./figures.js";
 import { PLAIN_BLOCKS } from "./plain_blocks.js";
@@ -20,6 +20,7 @@ export const BLOCK_KINDS = {
   desk: deskBlock,
   desk_keys: deskKeysBlock,
   desk_text: deskTextBlock,
+  desk_use: deskUseBlock,
   field: fieldSheetBlock,
   gauge: gaugeBlock,
   ideas: ideasBlock,

@@ -2,6 +2,7 @@
 import { node, patchChildren } from "../base/dom.js";
 import { describeTable, scrollBox } from "../base/table.js";
 import { grouped, groupOf, sendTyped } from "./desk_fields.js";
+import { drawMeasures } from "./measure_pictures.js";
 import { drawRigPictures } from "./rig_pictures.js";
 
 const PICTURE = 250; // px high
@@ -57,51 +58,55 @@ function toolbar(view, block, section) {
       button(labels.redo, "redo", () => ({}), { off: !block.redo }),
       button(labels.new, "new", () => ({})),
     ),
-    node(
-      "div",
-      { key: "open", class: "desk-set" },
-      node(
-        "select",
-        {
-          key: "which",
-          class: "lesson-input desk-which",
-          "aria-label": labels.open_label,
-          set: { value: open().which },
-          on: {
-            change: (event) => {
-              section.deskOpen = event.target.value;
+    lists.length || !files.save_beside
+      ? node(
+          "div",
+          { key: "open", class: "desk-set" },
+          node(
+            "select",
+            {
+              key: "which",
+              class: "lesson-input desk-which",
+              "aria-label": labels.open_label,
+              set: { value: open().which },
+              on: {
+                change: (event) => {
+                  section.deskOpen = event.target.value;
+                },
+              },
             },
-          },
-        },
-        grouped(lists),
-      ),
-      button(labels.open, "open", open),
-    ),
-    node(
-      "div",
-      { key: "save", class: "desk-set" },
-      node("input", {
-        key: "name",
-        type: "text",
-        class: "lesson-input desk-name",
-        "aria-label": labels.file,
-        placeholder: labels.file,
-        maxlength: 60,
-        autocomplete: "off",
-        spellcheck: "false",
-        set: { value: section.deskName },
-        on: {
-          input: (event) => {
-            section.deskName = event.target.value;
-          },
-        },
-      }),
-      button(files.over ? labels.save_over : labels.save, "save", () => ({ name: section.deskName }), {
-        primary: true,
-      }),
-      files.name ? button(labels.rename, "rename", () => ({ name: section.deskName })) : null,
-      node("span", { key: "state", class: "lesson-soft desk-state" }, files.state),
-    ),
+            grouped(lists),
+          ),
+          button(labels.open, "open", open),
+        )
+      : null,
+    files.save_beside
+      ? null
+      : node(
+          "div",
+          { key: "save", class: "desk-set" },
+          node("input", {
+            key: "name",
+            type: "text",
+            class: "lesson-input desk-name",
+            "aria-label": labels.file,
+            placeholder: labels.file,
+            maxlength: 60,
+            autocomplete: "off",
+            spellcheck: "false",
+            set: { value: section.deskName },
+            on: {
+              input: (event) => {
+                section.deskName = event.target.value;
+              },
+            },
+          }),
+          button(files.over ? labels.save_over : labels.save, "save", () => ({ name: section.deskName }), {
+            primary: true,
+          }),
+          files.name ? button(labels.rename, "rename", () => ({ name: section.deskName })) : null,
+          node("span", { key: "state", class: "lesson-soft desk-state" }, files.state),
+        ),
   );
 }
 
@@ -113,6 +118,7 @@ function toolbar(view, block, section) {
  */
 function adding(view, block, section) {
   const { adding: given } = block;
+  if (!given) return null;
   /** @param {string} fault */
   const add = (fault) => {
     section.deskChosen = "";
@@ -194,6 +200,7 @@ function drawPictures(view, block, section) {
  * @param {BlockSection} section
  */
 export function deskBlock(view, block, section) {
+  const given = block.adding;
   section.deskTyped ??= new Map();
   section.deskCount ??= 0;
   if (section.deskSerial !== block.serial) {
@@ -219,8 +226,8 @@ export function deskBlock(view, block, section) {
           block.problems,
         )
       : null,
-    node("div", { key: "pictures", class: "desk-pictures", own: true }),
-    node("p", { key: "press", class: "lesson-soft" }, block.labels.picture),
+    given ? node("div", { key: "pictures", class: "desk-pictures", own: true }) : null,
+    given ? node("p", { key: "press", class: "lesson-soft" }, block.labels.picture) : null,
     adding(view, block, section),
     node(
       "div",
@@ -229,6 +236,7 @@ export function deskBlock(view, block, section) {
     ),
   );
   drawPictures(view, block, section);
+  drawMeasures(section);
   if (section.deskPressed && !view.pending) {
     section.deskPressed = false;
     /** @type {HTMLElement | null} */ (section.querySelector("#desk-adding"))?.focus();
@@ -299,6 +307,56 @@ export function deskKeysBlock(_view, block, section) {
       { key: "keys", class: "field-group" },
       node("summary", { key: "title", class: "field-fold" }, block.title),
       scrollBox("lesson-scroll", block.title, describeTable(block.columns, block.rows, { class: "lesson-table" })),
+    ),
+  );
+}
+
+/**
+ * The name of what is on the desk, and the press that puts it to use: beside the fields, in sight while one types.
+ * @param {LessonView} view
+ * @param {DeskUseBlock} block
+ * @param {BlockSection} section
+ */
+export function deskUseBlock(view, block, section) {
+  if (section.deskNameOf !== block.name || section.deskName === undefined) section.deskName = block.name;
+  section.deskNameOf = block.name;
+  const press = () => !block.off && view.act("save", { name: section.deskName }, "save");
+  patchChildren(
+    section,
+    node("label", { key: "label", class: "field-label", for: "desk-use" }, block.label),
+    node(
+      "div",
+      { key: "row", class: "desk-set" },
+      node("input", {
+        key: "name",
+        id: "desk-use",
+        type: "text",
+        class: "lesson-input desk-name",
+        maxlength: 60,
+        autocomplete: "off",
+        spellcheck: "false",
+        set: { value: section.deskName },
+        on: {
+          input: (event) => {
+            section.deskName = event.target.value;
+          },
+          keydown: (event) => {
+            if (event.key === "Enter") press();
+          },
+        },
+      }),
+      node(
+        "button",
+        {
+          key: "use",
+          type: "button",
+          class: block.off ? "lesson-secondary" : "lesson-primary",
+          "aria-disabled": block.off ? "true" : false,
+          on: { click: press },
+        },
+        block.button,
+      ),
+      node("span", { key: "state", class: "lesson-soft desk-state" }, block.state),
     ),
   );
 }

@@ -7,7 +7,7 @@ const PAUSE = 90; // ms without a key before what was typed is sent: the curve f
 /**
  * What stands in a field: what was typed and has not been heard yet, else what the kernel says.
  * @param {BlockSection} section
- * @param {DeskField} field
+ * @param {{id: string, value: string}} field
  */
 function textOf(section, field) {
   const typed = section.deskTyped.get(field.id);
@@ -164,7 +164,20 @@ function fieldRow(view, section, field) {
   const { problem } = field;
   return node(
     "div",
-    { key: field.id, class: `field-row desk-row${field.wide ? " field-wide" : ""}`, "data-field": field.id },
+    {
+      key: field.id,
+      class: `field-row desk-row${field.wide ? " field-wide" : ""}${field.drawing ? " desk-drawn" : ""}`,
+      "data-field": field.id,
+    },
+    field.drawing
+      ? node("span", {
+          key: "drawing",
+          class: "desk-drawing",
+          "data-drawing": field.drawing,
+          "aria-hidden": "true",
+          own: true,
+        })
+      : null,
     field.kind === "ticks"
       ? null
       : node("label", { key: "label", class: "field-label", for: `desk-${field.id}` }, field.label),
@@ -208,6 +221,73 @@ function fieldRow(view, section, field) {
 }
 
 /**
+ * Readings, a row each; several lines pasted into any cell are taken over as a whole.
+ * @param {LessonView} view
+ * @param {BlockSection} section
+ * @param {DeskGroup} group
+ */
+function readingsTable(view, section, group) {
+  const { columns, units, rows } = /** @type {DeskReadings} */ (group.readings);
+  /**
+   * @param {{id: string, value: string}} cell
+   * @param {number} row
+   * @param {number} column
+   * @param {string} problem
+   */
+  const input = (cell, row, column, problem) =>
+    node("input", {
+      key: cell.id,
+      id: `desk-${cell.id}`,
+      type: "text",
+      inputmode: "decimal",
+      autocomplete: "off",
+      class: "lesson-input lesson-input-short",
+      "aria-label": `${columns[column]}, ${row + 1}`,
+      "aria-invalid": problem ? "true" : false,
+      "aria-describedby": problem ? `desk-row-${row}-problem` : false,
+      set: { value: textOf(section, { id: cell.id, value: cell.value }) },
+      on: {
+        input: (event) => edit(view, section, cell.id, event.target.value),
+        blur: () => {
+          section.deskHeld = "";
+          sendTyped(view, section);
+        },
+        paste: (event) => {
+          const text = event.clipboardData?.getData("text") ?? "";
+          if (!/[\n\t;]/.test(text.trim())) return;
+          event.preventDefault();
+          sendTyped(view, section);
+          view.act("paste", { text }, "paste");
+        },
+        keydown: (event) => {
+          const step = event.key === "Enter" || event.key === "ArrowDown" ? 1 : event.key === "ArrowUp" ? -1 : 0;
+          const next = step && section.querySelector(`[id="desk-r.${row + step}.${cell.id.slice(-1)}"]`);
+          if (!next) return;
+          event.preventDefault();
+          /** @type {HTMLInputElement} */ (next).focus();
+        },
+      },
+    });
+  return node(
+    "div",
+    { key: "readings", class: "desk-readings", role: "group", "aria-label": group.title },
+    rows.map((row, n) =>
+      node(
+        "div",
+        { key: row.key, class: "desk-reading" },
+        row.cells.map((cell, column) => [
+          input(cell, n, column, row.problem),
+          node("span", { key: `unit:${cell.id}`, class: "lesson-unit" }, units[column]),
+        ]),
+        row.problem
+          ? node("p", { key: "problem", id: `desk-row-${n}-problem`, class: "desk-problem" }, `! ${row.problem}`)
+          : null,
+      ),
+    ),
+  );
+}
+
+/**
  * @param {LessonView} view
  * @param {BlockSection} section
  * @param {DeskGroup} group
@@ -223,6 +303,7 @@ export function groupOf(view, section, group) {
     group.button
       ? view.button(group.button.label, group.button.action, group.button.args, { key: `${group.id}:drop` })
       : null,
+    group.readings ? readingsTable(view, section, group) : null,
   ];
   const wrong = group.fields.some((field) => field.problem);
   if (group.folded) {

@@ -1,0 +1,1 @@
+"""The desk "Our own pump": plate, tape and one timed start make a rig of the class."""
