@@ -1,8 +1,8 @@
-"""Handing a learner's records in to the class: kept here first, and handed over whenever the service answers.
+"""Handing a learner's records in to the class: kept here first, handed over whenever the service answers, fetched back.
 
 What is still to be handed over is never written down anywhere: it is the difference between the records here and what
 the service says it has. So nothing is lost or doubled by a service that was away, a kernel that was ended, or a backup
-that was put back there.
+that was put back there. What the service has and this place has not, as on a new machine, is fetched the same way.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from simulator.classroom.line import Away, Line, Refused
 from simulator.errors import InputError
 from simulator.records import Store
 from simulator.records.chain import Head, Link
-from simulator.records.hand_over import Coming, chain_of, standing
+from simulator.records.hand_over import Coming, chain_of, coming_from, standing, take_in
 from simulator.texts import text
 
 PATIENCE = 15.0  # [s] for an answer: thirty may hand in at once
@@ -30,6 +30,7 @@ SHOWN_EVERY = 10.0  # [s] between two times at which only how far a page has sho
 ASK_AGAIN = (
     300.0  # [s] after which the service is asked anew what it has: a backup may have been put back there
 )
+FIRST_LOOK = 6.0  # [s] that a page in a new place waits for what the class has
 CALM = 4.0  # [s] for which nothing is said of what is still on its way
 
 KEPT_HERE, HANDED_OVER, LEFT_HERE, UNKNOWN = "kept_here", "handed_over", "left_here", ""
@@ -54,7 +55,8 @@ class HandingIn:
         self._shown: dict[str, str] = {}
         self._asked_at = 0.0
         self._refused: dict[str, tuple[Head, str]] = {}
-        self._settled: dict[str, tuple[Head, Head]] = {}  # further there than here: nothing to hand over
+        self._settled: dict[str, tuple[Head, Head]] = {}  # handed over, and nothing was new
+        self._own_way: set[tuple[str, Head]] = set()  # not to be fetched
         self._wait, self._shown_at, self._behind_since = FIRST_WAIT, -SHOWN_EVERY, -1.0
         self._listeners: list[Callable[[], bool]] = []
         self._thread = threading.Thread(target=self._go_on, daemon=True)
@@ -88,6 +90,12 @@ class HandingIn:
         """Go on by itself from now, beside the page, for as long as this process lives."""
         self._thread.start()
 
+    def fetch_first(self) -> None:
+        """Before a page is made in a new place: what the class has of this learner, for as long as a page may wait."""
+        late = self._now() + FIRST_LOOK
+        while self.step() == 0.0 and self._now() < late:
+            pass
+
     def step(self) -> float:
         """Look once and hand one parcel over; returns when to look again [s], 0 where there is more to hand over."""
         try:
@@ -110,6 +118,9 @@ class HandingIn:
             self._theirs, self._asked_at = _heads(said), self._now()
         here = standing(self._store, self._learner)
         self._refused = {key: each for key, each in self._refused.items() if here.heads.get(key) == each[0]}
+        if lacking := self._lacking(here.heads):
+            self._fetch(lacking[-1])  # the latest first: it is what the learner goes on with
+            return 0.0
         behind = [key for key, head in here.heads.items() if not self._is_there(key, head)]
         if not behind:
             self._behind_since, self._wait = -1.0, FIRST_WAIT
@@ -121,6 +132,23 @@ class HandingIn:
             self._say(KEPT_HERE)
         self._send(self._parcel(behind), here.heads)
         return 0.0
+
+    def _lacking(self, ours: dict[str, Head]) -> list[str]:
+        """Attempts of which the service has more than this place."""
+        theirs = (self._theirs or {}).items()
+        return [
+            key
+            for key, head in theirs
+            if head[0] > ours.get(key, (0, ""))[0] and (key, head) not in self._own_way
+        ]
+
+    def _fetch(self, key: str) -> None:
+        """Take in what the service has of an attempt; where that was taken out here, or went another way, it is not."""
+        coming = coming_from(self._line.ask("GET", f"records/{key}"))
+        take_in(self._store, self._learner, [coming])
+        head = (self._theirs or {})[key]
+        if standing(self._store, self._learner).heads.get(key, (0, ""))[0] < head[0]:
+            self._own_way.add((key, head))
 
     def _is_there(self, key: str, head: Head) -> bool:
         theirs = (self._theirs or {}).get(key, (0, ""))
@@ -221,8 +249,10 @@ def handing_in(store: Store, learner: str) -> HandingIn | None:
     key = (os.getpid(), os.environ[ADDRESS], learner)
     if key not in _handing:
         line = Line(os.environ[ADDRESS], os.environ[TOKEN], "records", PATIENCE)
-        _handing[key] = HandingIn(store, learner, line)
-        _handing[key].start()
+        _handing[key] = hands = HandingIn(store, learner, line)
+        if not standing(store, learner).heads:  # a new place: the page begins with what the class has
+            hands.fetch_first()
+        hands.start()
     return _handing[key]
 
 

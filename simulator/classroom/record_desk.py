@@ -111,6 +111,26 @@ def place_of(folder: Path) -> str | Path:
     return os.environ.get(RECORDS_VARIABLE) or folder / FOLDER
 
 
+def opened_records(place: str | Path) -> Store:
+    """The records of a class, opened; a folder is made for them where it is missing.
+
+    Parameters
+    ----------
+    place : as :func:`place_of` gives it.
+
+    Raises
+    ------
+    InputError : they cannot be used; they are left as they are.
+    """
+    if isinstance(place, Path):
+        try:
+            private_folder(place, tighten=True)
+        except OSError as error:
+            reason = error.strerror or str(error)
+            raise InputError(text("records.folder_not_writable", reason=reason), str(place)) from error
+    return Store.open(place)
+
+
 class RecordDesk:
     """The records of a class. They are opened when they are first needed, and again when that failed.
 
@@ -248,10 +268,8 @@ class RecordDesk:
                 if time.monotonic() - self._failed < REOPEN:
                     raise InputError(text("classroom.records.away_inside").rstrip("."), "records")
                 try:
-                    if isinstance(self._place, Path):
-                        private_folder(self._place, tighten=True)
-                    self._store = Store.open(self._place)
-                except (InputError, OSError) as error:
+                    self._store = opened_records(self._place)
+                except InputError:
                     self._failed = time.monotonic()
-                    raise InputError(str(error).rstrip("."), "records") from error
+                    raise
             return self._store

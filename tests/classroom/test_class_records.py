@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import json
+import os
 import subprocess
 import threading
 import time
@@ -80,8 +81,8 @@ def line(service: Service, token: str = "token-1") -> Line:
     return Line(service.address, token, "records", 20.0)
 
 
-def begin(store: Store, learner: str = ADA, **more: Any) -> str:
-    return store.create_attempt({"learner": learner, "lesson": "01", "mode": "lesson", **more})
+def begin(store: Store, learner: str = ADA, lesson: str = "01") -> str:
+    return store.create_attempt({"learner": learner, "lesson": lesson, "mode": "lesson"})
 
 
 def answer(store: Store, attempt: str, *numbers: int) -> None:
@@ -322,23 +323,56 @@ def test_two_ways_on_are_told_and_the_first_stays(
     attempt = begin(here)
     answer(here, attempt, 1)
     before = backup(tmp_path / "ada", tmp_path / "before.sqlite3").place
-    answer(here, attempt, 2)
+    answer(here, attempt, 2, 4)
     hand_in(here, line(service))
     with Store.open(before) as older:
-        hands = hand_in(older, line(service))
-        assert hands.state == HANDED_OVER  # behind what is there: nothing to hand over
         answer(older, attempt, 3)
-        while hands.step() == 0.0:
-            pass
+        hands = hand_in(older, line(service))
         assert hands.state == LEFT_HERE
         assert "in another way" in hands.sentence()
+        answer(older, attempt, 5, 6)  # longer than the other way by now
         new = begin(older)
         while hands.step() == 0.0:
             pass
         assert hands.state == LEFT_HERE  # the rest is handed over all the same
+        assert [event["click"] for event in older.events(attempt)] == [
+            "click 1",
+            "click 3",
+            "click 5",
+            "click 6",
+        ]
     with at_class(place) as there:
         assert there.log(attempt) == here.log(attempt)
         assert new in [row.attempt_id for row in there.list_attempts()]
+
+
+def test_in_a_new_place_the_work_is_there_again(service: Service, here: Store, tmp_path: Path) -> None:
+    """Another machine, or a folder that is gone; and one that was put back as it was before."""
+    attempt = begin(here)
+    answer(here, attempt, 1)
+    before = backup(tmp_path / "ada", tmp_path / "before.sqlite3").place
+    answer(here, attempt, 2)
+    here.save_marks(attempt, {"total": 80.0, "parts": []})
+    here.set_progress(attempt, {"run": 0, "shown_s": 2.5})
+    hand_in(here, line(service))
+    for number, place in ((3, tmp_path / "new"), (4, before)):
+        with Store.open(place) as other:
+            assert hand_in(other, line(service)).state == HANDED_OVER
+            assert standing(other, ADA).heads == standing(here, ADA).heads
+            assert (other.log(attempt), other.marks(attempt)) == (here.log(attempt), here.marks(attempt))
+            assert other.progress(attempt) == here.progress(attempt)
+            answer(other, attempt, number)  # and it goes on from there
+            hand_in(other, line(service))
+            hand_in(here, line(service))
+            assert other.log(attempt) == here.log(attempt)
+
+
+def test_what_was_taken_out_here_is_not_fetched_again(service: Service, here: Store) -> None:
+    begin(here)
+    hand_in(here, line(service))
+    assert forget(here, ADA) == 1
+    assert hand_in(here, line(service)).state == HANDED_OVER
+    assert here.list_attempts() == []
 
 
 def test_who_was_taken_out_does_not_come_back(service: Service, place, here: Store) -> None:
@@ -521,6 +555,18 @@ def test_the_service_goes_in_a_call_and_comes_back(page, service: Service, place
 @pytest.mark.full
 def test_the_service_is_away_for_a_minute(page, service: Service, place) -> None:
     asyncio.run(away_in_a_call(page, service, place, 60.0))
+
+
+def test_a_page_in_a_new_place_begins_with_what_the_class_has(page, service: Service, here: Store) -> None:
+    work = begin(here, lesson="03")
+    answer(here, work, 1)
+    hand_in(here, line(service))
+    session = page()
+    session.store.close()
+    for each in (Path(os.environ["SIMULATOR_DATA_DIR"])).iterdir():
+        each.unlink()
+    here.close()
+    assert Work(page(), "03").answers == {"seen:part 1": True}
 
 
 def test_a_lesson_s_page_says_how_things_stand(page, service: Service) -> None:
