@@ -15,7 +15,7 @@ import time
 from collections.abc import Callable
 
 from simulator.classroom.asking import ADDRESS, TOKEN, in_a_class
-from simulator.classroom.line import Away, Line, Refused
+from simulator.classroom.line import Line, Refused
 from simulator.errors import InputError
 from simulator.records import Store
 from simulator.records.chain import Head, Link
@@ -33,6 +33,8 @@ ASK_AGAIN = (
 FIRST_LOOK = 6.0  # [s] that a page in a new place waits for what the class has
 CALM = 4.0  # [s] for which nothing is said of what is still on its way
 
+#: The service is away or answers nonsense, the records here cannot be read, the page's loop has just ended.
+TROUBLE = (InputError, ValueError, TypeError, LookupError, OSError, RuntimeError)
 KEPT_HERE, HANDED_OVER, LEFT_HERE, UNKNOWN = "kept_here", "handed_over", "left_here", ""
 
 
@@ -106,7 +108,7 @@ class HandingIn:
             self._theirs = None
             self._say(KEPT_HERE)
             return self._longer()
-        except (Away, InputError, ValueError, TypeError):  # of the service, or of the records here
+        except TROUBLE:
             self._theirs = None
             self._say(KEPT_HERE)
             return self._longer()

@@ -10,7 +10,6 @@ one of SQLAlchemy's, within a transaction.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
@@ -340,7 +339,7 @@ def _check_whole(attempt_id: str, links: list[Link], shown: Mapping[str, Any] | 
                 entry["events"].append(
                     {name: row[name] for name in ("seq", "click_id", "made_at", "payload")}
                 )
-        check_entry(json.loads(json.dumps(entry)))
+        check_entry(entry)
     except (ValueError, InputError) as error:
         raise _refused("not_whole", where=str(error)[:120]) from error
 
