@@ -8,6 +8,7 @@ Throughout: ``account`` is whose token came with the question, ``attempt_id`` th
 
 from __future__ import annotations
 
+import math
 import os
 import threading
 import time
@@ -30,6 +31,7 @@ MAX_PARCEL = 1024 * 1024  # [byte] of one handing in; a single step may take hal
 MAX_VALUES = 60_000  # [-] of JSON in it
 #: Of each account: questions at once and a second [-], bytes at once and a second.
 BURST, EACH_SECOND = 60.0, 4.0
+WORK = 8.0  # [-] questions as which a second of the service's own work counts: nobody takes more than half of its time
 BYTES_BURST, BYTES_EACH_SECOND = 32.0 * MAX_PARCEL, MAX_PARCEL / 16
 REOPEN = 2.0  # [s] between two tries to open records that could not be opened
 
@@ -94,6 +96,15 @@ class Pace:
         left.questions -= 1.0
         left.size -= size
         return 0.0
+
+    def spent(self, account: str, seconds: float) -> None:
+        """Count what answering has taken; what is not there is owed.
+
+        Parameters
+        ----------
+        seconds : of the processor [s].
+        """
+        self._left.setdefault(account, _Left(BURST, BYTES_BURST, self._now())).questions -= WORK * seconds
 
 
 def place_of(folder: Path) -> str | Path:
@@ -170,7 +181,7 @@ class RecordDesk:
             raise TooMuch(text("classroom.records.too_large", most=MAX_PARCEL // 1024))
         wait = self._pace.wait(account, size)
         if wait > 0.0:
-            raise TooMuch(text("classroom.records.too_fast", n=max(1, round(wait + 0.5))), wait)
+            raise TooMuch(text("classroom.records.too_fast", n=math.ceil(wait)), wait)
 
     def standing(self, account: str, of: str = "") -> dict[str, Any]:
         """How far somebody's records go: ``heads`` and ``shown`` by attempt, for JSON.
@@ -187,7 +198,7 @@ class RecordDesk:
         if of and of != account and account != TRAINER:
             raise NotYours(text("classroom.records.not_yours"))
         learner = self._name_of(of or account)
-        found = self._with(lambda store: standing(store, learner))
+        found = self._with(account, lambda store: standing(store, learner))
         return {"heads": {key: list(head) for key, head in found.heads.items()}, "shown": found.shown}
 
     def chain(self, account: str, attempt_id: str) -> dict[str, Any]:
@@ -198,10 +209,10 @@ class RecordDesk:
         NotYours : there is none, or it is another's: which of the two is not told.
         RecordsAway : the records cannot be read.
         """
-        owner = self._with(lambda store: whose(store, attempt_id))
+        owner = self._with(account, lambda store: whose(store, attempt_id))
         if owner is None or (account != TRAINER and owner != self._name_of(account)):
             raise NotYours(text("classroom.records.not_yours"))
-        return self._with(lambda store: chain_of(store, attempt_id)).as_dict()
+        return self._with(account, lambda store: chain_of(store, attempt_id)).as_dict()
 
     def hand_in(self, account: str, body: bytes) -> dict[str, Any]:
         """Keep what a learner hands in: where each chain ends now, and what was refused with a sentence each.
@@ -230,7 +241,7 @@ class RecordDesk:
             except InputError as error:
                 unread[str(each.get("attempt_id", "") if isinstance(each, dict) else "")[:64]] = str(error)
         with self._writing:  # one after the other: who waits for a database's lock waits longer
-            taken: Taken = self._with(lambda store: take_in(store, learner, coming))
+            taken: Taken = self._with(account, lambda store: take_in(store, learner, coming))
         return {
             "heads": {key: list(head) for key, head in taken.heads.items()},
             "refused": unread | taken.refused,
@@ -256,11 +267,14 @@ class RecordDesk:
                 raise RecordsAway(text("classroom.records.away_inside")) from error
         return self._people[1]
 
-    def _with(self, act: Callable[[Store], Any]) -> Any:
+    def _with(self, account: str, act: Callable[[Store], Any]) -> Any:
+        began = time.thread_time()
         try:
             return act(self._opened())
         except InputError as error:
             raise RecordsAway(text("classroom.records.away_inside")) from error
+        finally:
+            self._pace.spent(account, time.thread_time() - began)
 
     def _opened(self) -> Store:
         with self._lock:

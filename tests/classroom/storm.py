@@ -223,7 +223,7 @@ def main() -> int:
     asked = parser.parse_args()
 
     def show(so_far: Outcome) -> None:
-        sys.stdout.write(so_far.lines())
+        sys.stdout.write(so_far.lines().splitlines()[0] + f", {so_far.seconds:.0f} s\n")
         sys.stdout.flush()
 
     with tempfile.TemporaryDirectory() as folder:
