@@ -38,7 +38,7 @@ from tests.classroom.a_class import PREFIX, Hub, a_class
 from tests.records.postgres_server import free_port
 
 LEARNERS = 30
-SHORTEST, LONGEST = 0.05, 0.9  # [s] between two kills
+GAP = 0.9  # [s] between two kills at most
 FORK = multiprocessing.get_context("fork")
 Process = Any
 
@@ -107,7 +107,7 @@ def learn(own: Path, name: str, address: str, number: int, pause: float, over: A
         store.append_event(attempt, seq, event, click)
         os.write(tale, (json.dumps([attempt, seq, click]) + "\n").encode())
         time.sleep(chance.uniform(0.2, 1.8) * pause)
-    late = time.monotonic() + 240.0  # every learner has stopped: what is left is handed in
+    late = time.monotonic() + 600.0  # every learner has stopped: what is left is handed in
     there = Line(address, f"token-{number}", "records", 15.0)
     while time.monotonic() < late:
         with contextlib.suppress(Exception):
@@ -125,6 +125,7 @@ def storm(
     kills: int = 200,
     learners: int = LEARNERS,
     pause: float = 1.0,
+    gap: float = GAP,
     seed: int = 1,
     show: Callable[[Outcome], None] | None = None,
 ) -> Outcome:
@@ -152,11 +153,11 @@ def storm(
     people = {n: a_learner(n) for n in range(1, learners + 1)}
     time.sleep(2.0)
     for turn in range(2 * kills):
-        time.sleep(chance.uniform(SHORTEST, LONGEST))
+        time.sleep(chance.uniform(0.0, gap))
         if turn % 2 == 0:
             _kill(service)
             out.service_killed += 1
-            time.sleep(chance.uniform(0.0, 0.5))  # learners meet a closed door
+            time.sleep(chance.uniform(0.0, gap))  # learners meet a closed door
             service = a_service()
         else:
             n = chance.randint(1, learners)
@@ -168,7 +169,7 @@ def storm(
             show(out)
     over.set()
     for process in people.values():
-        process.join(300.0)
+        process.join(660.0)
         out.left += process.exitcode != 0
         if process.is_alive():
             _kill(process)
@@ -218,6 +219,8 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--kills", type=int, default=200)
     parser.add_argument("--learners", type=int, default=LEARNERS)
+    parser.add_argument("--pause", type=float, default=1.0, help="[s] between two answers of a learner")
+    parser.add_argument("--gap", type=float, default=GAP, help="[s] between two kills at most")
     parser.add_argument("--url")
     parser.add_argument("--seed", type=int, default=1)
     asked = parser.parse_args()
@@ -228,7 +231,14 @@ def main() -> int:
 
     with tempfile.TemporaryDirectory() as folder:
         out = storm(
-            Path(folder), asked.url, kills=asked.kills, learners=asked.learners, seed=asked.seed, show=show
+            Path(folder),
+            asked.url,
+            kills=asked.kills,
+            learners=asked.learners,
+            pause=asked.pause,
+            gap=asked.gap,
+            seed=asked.seed,
+            show=show,
         )
     sys.stdout.write(out.lines())
     for each in out.notices[:5]:
