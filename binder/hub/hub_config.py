@@ -20,6 +20,7 @@ from simulator.classroom.asking import ADDRESS  # noqa: E402
 from simulator.classroom.authenticator import ClassAuthenticator  # noqa: E402
 from simulator.classroom.pages import first_page, wall_settings  # noqa: E402
 from simulator.classroom.people import TRAINER  # noqa: E402
+from simulator.classroom.record_desk import RECORDS_VARIABLE  # noqa: E402
 from simulator.classroom.wall import TEMPLATES, page_words  # noqa: E402
 from simulator.panels.lessons.registry import DESKS, LESSONS  # noqa: E402
 from simulator.signing.keys import key_folder  # noqa: E402
@@ -66,8 +67,10 @@ c.JupyterHub.template_vars = {
 c.JupyterHub.default_url = first_page
 c.JupyterHub.active_server_limit = opened.most + 1  # the trainer's own page is always let in
 
-# what hands call sheets out, asked by every learner's page by the token of its server
+# what hands call sheets out and keeps the records, asked by every learner's page by the token of its server;
+# the hub looks twice a minute whether it runs, and starts it again where it does not
 SERVICE = "class"
+FOR_THE_SERVICE = ("PYTHONPATH", "SIMULATOR_LANGUAGE", "SIMULATOR_COMPILED_DIR", RECORDS_VARIABLE)
 c.JupyterHub.services = [
     {
         "name": SERVICE,
@@ -78,7 +81,7 @@ c.JupyterHub.services = [
         "environment": {
             places.CLASS_FOLDER_VARIABLE: str(folder),
             "SIMULATOR_KEY_DIR": str(key_folder()),
-            **{name: os.environ[name] for name in ("PYTHONPATH", "SIMULATOR_LANGUAGE") if name in os.environ},
+            **{name: os.environ[name] for name in FOR_THE_SERVICE if name in os.environ},
         },
     }
 ]

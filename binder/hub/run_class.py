@@ -38,6 +38,7 @@ from lesson_server import WARM_UP  # noqa: E402
 from simulator.classroom import places  # noqa: E402
 from simulator.classroom.capacity import carried, free_memory  # noqa: E402
 from simulator.classroom.people import People  # noqa: E402
+from simulator.classroom.record_desk import opened_records, place_of  # noqa: E402
 from simulator.classroom.secret_words import (  # noqa: E402
     MIN_CLASS,
     MIN_TRAINER,
@@ -254,6 +255,10 @@ def main() -> int:
     address = checked_address(options.address)
     certificate, key = checked_certificate(options.certificate, options.key)
     People(folder)  # a damaged list is said before anybody comes
+    with opened_records(place_of(folder)) as records:  # and so are records that cannot be used
+        for notice in records.notices:
+            say(notice)
+        where = records.name
     settings = words_of(folder, options.new_words)
     ports = free_ports(3)
     door = f"{'https' if certificate else 'http'}://{address}:{port_at(address, options.port)}/"
@@ -271,6 +276,7 @@ def main() -> int:
             say("Getting the model ready (once, about half a minute) ...")
         warming.wait()
         told(opened, settings.class_word, folder)
+        say(f"The records of the class: {where}")
         wall.touch(mode=0o600)
         wall.write_text(wall_page(door, settings.class_word, bool(certificate)), encoding="utf-8")
         say(f"The page for the wall: {wall}")

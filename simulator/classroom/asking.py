@@ -5,22 +5,19 @@ from __future__ import annotations
 import contextlib
 import json
 import os
-import urllib.error
-import urllib.request
 from pathlib import Path
 from typing import Any
 
 from simulator.classroom.call_sheet import file_text
 from simulator.classroom.handing_out import FILE_NAME, Given, HandOut, HandsOut, as_raw, given_from
+from simulator.classroom.line import Line
 from simulator.errors import InputError
 from simulator.records import data_folder
 from simulator.records.private import write_private
 from simulator.signing.envelope import Envelope
 from simulator.signing.ring import RING_FORMAT, Ring
-from simulator.texts import text
 
 ADDRESS, TOKEN = "SIMULATOR_CLASS_SERVICE", "JUPYTERHUB_API_TOKEN"
-PATIENCE = 4.0  # [s] for an answer from the same machine
 
 
 class AskService:
@@ -34,7 +31,7 @@ class AskService:
     """
 
     def __init__(self, address: str, token: str, kept: Path) -> None:
-        self._address, self._token, self._kept = address.rstrip("/"), token, kept / FILE_NAME
+        self._line, self._kept = Line(address, token, "call sheet"), kept / FILE_NAME
 
     def given(self) -> list[Given]:
         """What is handed out now, the newest first; with the service away what it said last.
@@ -43,7 +40,7 @@ class AskService:
         ------
         InputError : what was kept is damaged.
         """
-        return given_from(self._known(), self._address)
+        return given_from(self._known(), self._line.address)
 
     def ring(self) -> Ring:
         """The keys that stand behind it.
@@ -52,7 +49,7 @@ class AskService:
         ------
         InputError : what was kept is damaged.
         """
-        return Ring.from_dict({"format": RING_FORMAT, "keys": self._known().get("ring")}, self._address)
+        return Ring.from_dict({"format": RING_FORMAT, "keys": self._known().get("ring")}, self._line.address)
 
     def hand_out(self, envelope: Envelope) -> None:
         """Give a sheet to everybody.
@@ -65,7 +62,7 @@ class AskService:
         ------
         InputError : the service refuses it, or is away.
         """
-        self._ask("POST", "sheets", file_text(envelope))
+        self._line.ask("POST", "sheets", file_text(envelope))
 
     def set_open(self, sheet: str, is_open: bool) -> None:
         """Open the envelopes of a sheet, or shut them.
@@ -79,7 +76,7 @@ class AskService:
         ------
         InputError : the service refuses it, or is away.
         """
-        self._ask("PUT", f"sheets/{sheet}", json.dumps({"open": is_open}))
+        self._line.ask("PUT", f"sheets/{sheet}", json.dumps({"open": is_open}))
 
     def take_back(self, sheet: str) -> None:
         """Take a sheet off the learners' pages.
@@ -92,11 +89,11 @@ class AskService:
         ------
         InputError : the service refuses it, or is away.
         """
-        self._ask("DELETE", f"sheets/{sheet}", "")
+        self._line.ask("DELETE", f"sheets/{sheet}")
 
     def _known(self) -> dict[str, Any]:
         try:
-            found = self._ask("GET", "sheets", "")
+            found = self._line.ask("GET", "sheets")
         except InputError:
             try:
                 return dict(json.loads(self._kept.read_text(encoding="utf-8")))
@@ -105,32 +102,6 @@ class AskService:
         with contextlib.suppress(OSError):  # the page goes on with what it was told
             write_private(self._kept, json.dumps(found, ensure_ascii=False))
         return found
-
-    def _ask(self, method: str, path: str, body: str) -> dict[str, Any]:
-        request = urllib.request.Request(
-            f"{self._address}/{path}",
-            data=body.encode("utf-8") if body else None,
-            method=method,
-            headers={"Authorization": f"token {self._token}", "Content-Type": "application/json"},
-        )
-        direct = urllib.request.build_opener(urllib.request.ProxyHandler({}))
-        try:
-            with direct.open(request, timeout=PATIENCE) as reply:
-                found = json.loads(reply.read() or b"{}")
-        except urllib.error.HTTPError as error:
-            raise InputError(_sentence(error).rstrip("."), "call sheet") from error
-        except (OSError, ValueError) as error:
-            raise InputError(text("sheets.away").rstrip("."), "call sheet") from error
-        return found if isinstance(found, dict) else {}
-
-
-def _sentence(error: urllib.error.HTTPError) -> str:
-    try:
-        said = json.loads(error.read(100_000))
-    except (OSError, ValueError):
-        said = {}
-    known = isinstance(said, dict) and error.code == 400
-    return str(said.get("sentence")) if known else text("sheets.refused")
 
 
 def in_a_class() -> bool:

@@ -1,49 +1,65 @@
-"""The service of a class that hands things out: asked by every learner's page, written to by the trainer's alone.
+"""The service of a class: hands out what the trainer gives, and keeps the records that learners' pages hand in.
 
-``python -m simulator.classroom.service`` is started by the hub, which tells it where to listen. Who asks is told by the
-hub from the token that came with the question, so nobody speaks for another.
+``python -m simulator.classroom.service`` is started by the hub, which tells it where to listen and starts it again
+where it ends. Who asks is told by the hub from the token that came with the question, so nobody speaks for another.
 """
 
 from __future__ import annotations
 
 import asyncio
 import json
+import logging
+import math
 import os
+from collections.abc import Callable
 from typing import Any
 from urllib.parse import urlparse
 
 from jupyterhub.services.auth import HubAuth
 from tornado.httpserver import HTTPServer
-from tornado.web import Application, HTTPError, RequestHandler
+from tornado.web import Application, HTTPError, RequestHandler, stream_request_body
 
 from simulator.classroom.call_sheet import MAX_BYTES, read_file_text
-from simulator.classroom.handing_out import HandOut, as_raw
+from simulator.classroom.handing_out import HandOut
+from simulator.classroom.handing_out import as_raw as sheets_as_raw
 from simulator.classroom.people import TRAINER
 from simulator.classroom.places import class_folder
+from simulator.classroom.record_desk import MAX_PARCEL, NotYours, RecordDesk, RecordsAway, TooMuch
 from simulator.errors import SimulatorError
+from simulator.texts import text
 
 BEARER = "token "
+TOKEN_KNOWN = 60  # [s] for which the hub is not asked again whose a token is
+HUB_GONE = 2.0  # [s] between two looks whether the hub that started this is still there
+_STATUS: tuple[tuple[type[SimulatorError], int], ...] = ((NotYours, 403), (TooMuch, 429), (RecordsAway, 503))
+_log = logging.getLogger(__name__)
 
 
+@stream_request_body
 class Asked(RequestHandler):
-    """A question to the service; every answer is JSON, a mistake a sentence."""
+    """A question to the service; every answer is JSON, a mistake a sentence. Who asks is known before a body is read."""
 
-    def initialize(self, hub: Any, desk: HandOut) -> None:
+    most = 2 * MAX_BYTES  # [byte] of a body
+
+    def initialize(self, hub: Any, desk: HandOut, records: RecordDesk) -> None:
         """Called by tornado.
 
         Parameters
         ----------
         hub : tells whose a token is.
         desk : the sheets.
+        records : of the class.
         """
-        self.hub, self.desk = hub, desk
+        self.hub, self.desk, self.records = hub, desk, records
+        self._pieces: list[bytes] = []
 
     async def prepare(self) -> None:
         """Ask the hub who this is.
 
         Raises
         ------
-        HTTPError : the hub does not know the token, or a learner's page wants to write.
+        HTTPError : the hub does not know the token, or somebody may not write here.
+        TooMuch : the body is said to be too large.
         """
         header = self.request.headers.get("Authorization", "")
         token = header.removeprefix(BEARER) if header.startswith(BEARER) else ""
@@ -51,8 +67,43 @@ class Asked(RequestHandler):
         if not model or model.get("kind") != "user":
             raise HTTPError(403)
         self.account = str(model["name"])
-        if self.request.method != "GET" and self.account != TRAINER:
+        if self.request.method != "GET" and not self.may_write():
             raise HTTPError(403)
+        size = self.request.headers.get("Content-Length", "0")
+        self._check_size(int(size) if size.isdecimal() else 0)
+
+    def may_write(self) -> bool:
+        """Whether this account may do more than read here."""
+        return self.account == TRAINER
+
+    def data_received(self, chunk: bytes) -> None:
+        """A piece of the body.
+
+        Parameters
+        ----------
+        chunk : of it.
+        """
+        self._pieces.append(chunk)
+        self._check_size(sum(map(len, self._pieces)))
+
+    @property
+    def body(self) -> bytes:
+        """What came with the question."""
+        return b"".join(self._pieces)
+
+    async def answer(self, act: Callable[[], dict[str, Any]]) -> None:
+        """Do something with the records beside the service's own loop, at the pace that an account has.
+
+        Parameters
+        ----------
+        act : gives the answer.
+        """
+        self.records.check_pace(self.account, len(self.body))
+        self.finish(json.dumps(await asyncio.to_thread(act)))
+
+    def _check_size(self, size: int) -> None:
+        if size > self.most:
+            raise TooMuch(text("classroom.records.too_large", most=self.most // 1024))
 
     def check_xsrf_cookie(self) -> None:
         """No cookie is ever looked at here: a page cannot be made to ask in somebody's name."""
@@ -67,8 +118,24 @@ class Asked(RequestHandler):
         error = (kwargs.get("exc_info") or (None, None))[1]
         known = isinstance(error, SimulatorError)
         if known:
-            self.set_status(400)
+            self.set_status(next((code for kind, code in _STATUS if isinstance(error, kind)), 400))
+        if isinstance(error, TooMuch) and not error.wait:
+            self.set_status(413)
+        elif isinstance(error, TooMuch):
+            self.set_header("Retry-After", str(math.ceil(error.wait)))
         self.finish(json.dumps({"sentence": str(error) if known else self._reason}))
+
+    def log_exception(self, typ: Any, value: Any, tb: Any) -> None:
+        """Into the log goes why the records are away; a mistake of somebody's page does not.
+
+        Parameters
+        ----------
+        typ, value, tb : of the exception.
+        """
+        if isinstance(value, RecordsAway):
+            _log.error("the records of the class: %s", value.__cause__)
+        elif not isinstance(value, SimulatorError):
+            super().log_exception(typ, value, tb)
 
 
 class Sheets(Asked):
@@ -77,11 +144,11 @@ class Sheets(Asked):
     def get(self) -> None:
         """For everybody of the class."""
         ring = [each.key.as_dict() | {"until": each.until} for each in self.desk.ring().keys]
-        self.finish(json.dumps(as_raw(self.desk.given()) | {"ring": ring}))
+        self.finish(json.dumps(sheets_as_raw(self.desk.given()) | {"ring": ring}))
 
     def post(self) -> None:
         """A sheet, as its file has it."""
-        self.desk.hand_out(read_file_text(self.request.body, "call sheet"))
+        self.desk.hand_out(read_file_text(self.body, "call sheet"))
         self.finish("{}")
 
 
@@ -95,7 +162,7 @@ class OneSheet(Asked):
         ----------
         sheet : its id.
         """
-        asked = json.loads(self.request.body or b"{}")
+        asked = json.loads(self.body or b"{}")
         self.desk.set_open(sheet, isinstance(asked, dict) and asked.get("open") is True)
         self.finish("{}")
 
@@ -110,7 +177,43 @@ class OneSheet(Asked):
         self.finish("{}")
 
 
-def application(prefix: str, hub: Any, desk: HandOut) -> Application:
+class Records(Asked):
+    """How far somebody's records go, and handing in what is new of one's own."""
+
+    most = MAX_PARCEL
+
+    def may_write(self) -> bool:
+        """Every learner, for themselves; the trainer has no records here."""
+        return self.account != TRAINER
+
+    async def get(self) -> None:
+        """One's own; ``?of=ACCOUNT`` for the trainer."""
+        of = self.get_query_argument("of", "")
+        await self.answer(lambda: self.records.standing(self.account, of))
+
+    async def post(self) -> None:
+        """Attempts with the links that are new."""
+        await self.answer(lambda: self.records.hand_in(self.account, self.body))
+
+
+class OneAttempt(Asked):
+    """One attempt, whole."""
+
+    def may_write(self) -> bool:
+        """Nobody: what was handed in stays."""
+        return False
+
+    async def get(self, attempt_id: str) -> None:
+        """One's own; the trainer may read everybody's.
+
+        Parameters
+        ----------
+        attempt_id : its id.
+        """
+        await self.answer(lambda: self.records.chain(self.account, attempt_id))
+
+
+def application(prefix: str, hub: Any, desk: HandOut, records: RecordDesk) -> Application:
     """The service below a prefix.
 
     Parameters
@@ -118,19 +221,32 @@ def application(prefix: str, hub: Any, desk: HandOut) -> Application:
     prefix : of its addresses, such as ``/services/class``.
     hub : tells whose a token is.
     desk : the sheets.
+    records : of the class.
     """
-    given, base = {"hub": hub, "desk": desk}, prefix.rstrip("/")
+    given, base = {"hub": hub, "desk": desk, "records": records}, prefix.rstrip("/")
     return Application(
-        [(rf"{base}/sheets", Sheets, given), (rf"{base}/sheets/([0-9a-zA-Z_-]{{1,40}})", OneSheet, given)]
+        [
+            (rf"{base}/sheets", Sheets, given),
+            (rf"{base}/sheets/([0-9a-zA-Z_-]{{1,40}})", OneSheet, given),
+            (rf"{base}/records", Records, given),
+            (rf"{base}/records/([\w-]{{1,64}})", OneAttempt, given),
+        ]
     )
 
 
 async def serve() -> None:
-    """Listen where the hub said."""
-    where = urlparse(os.environ["JUPYTERHUB_SERVICE_URL"])
-    app = application(os.environ["JUPYTERHUB_SERVICE_PREFIX"], HubAuth(), HandOut(class_folder()))
+    """Listen where the hub said, for as long as the hub is there."""
+    where, hub = urlparse(os.environ["JUPYTERHUB_SERVICE_URL"]), os.getppid()
+    folder = class_folder()
+    app = application(
+        os.environ["JUPYTERHUB_SERVICE_PREFIX"],
+        HubAuth(cache_max_age=TOKEN_KNOWN),
+        HandOut(folder),
+        RecordDesk(folder),
+    )
     HTTPServer(app, max_body_size=2 * MAX_BYTES).listen(where.port or 0, "127.0.0.1")
-    await asyncio.Event().wait()
+    while os.getppid() == hub:  # one that outlived its hub would answer nobody, and hold the records
+        await asyncio.sleep(HUB_GONE)
 
 
 if __name__ == "__main__":

@@ -56,4 +56,8 @@ def _stones(connection: Connection, learner: str, now: str) -> list[str]:
         if connection.execute(select(s.c.number).where(s.c.hash == last)).first() is None:
             stone = {"hash": last, "number": row.number, "count": row.links or 1, "made_at": now[:10]}
             connection.execute(s.insert().values(**stone))
+        if connection.execute(select(s.c.number).where(s.c.hash == row.hash)).first() is None:
+            # The first link of the chain too: by it the attempt is known again where somebody hands it in once more.
+            first = {"hash": row.hash, "number": row.number, "count": 1, "made_at": now[:10]}
+            connection.execute(s.insert().values(**first))
     return gone

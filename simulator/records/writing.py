@@ -18,11 +18,12 @@ from sqlalchemy import Connection, Table, func, select
 
 from simulator.errors import InputError
 from simulator.records import tables
-from simulator.records.chain import COLUMNS, Head, link_hash
+from simulator.records.chain import COLUMNS, Head, Link, link_hash
 from simulator.records.rows import as_json, attempt_values, event_values
 from simulator.texts import text
 
 _NEW_HEADS = "heads to note"
+_TABLES = {"event": tables.events, "marks": tables.marks, "ending": tables.endings}
 
 
 def new_heads(connection: Connection) -> dict[str, Head]:
@@ -107,6 +108,26 @@ def put_events(
         count += 1
     connection.execute(tables.events.insert(), rows)
     _note_head(connection, attempt_id, (count, made))
+
+
+def put_as_it_was(connection: Connection, attempt_id: str, links: Sequence[Link]) -> Head:
+    """Add links that were made elsewhere as they are, and give where the chain ends then.
+
+    Parameters
+    ----------
+    links : in their order, each known to follow on the one before; the record first where the attempt is new here.
+    """
+    for link in links:
+        values = dict(zip(COLUMNS[link.kind], link.values, strict=True))
+        if link.kind == "record":
+            connection.execute(tables.attempts.insert().values(**values, hash=link.hash))
+            connection.execute(tables.heads.insert().values(attempt_id=attempt_id, count=1, hash=link.hash))
+        else:
+            place = {"attempt_id": attempt_id, "link": link.number, "hash": link.hash}
+            connection.execute(_TABLES[link.kind].insert().values(**place, **values))
+    head = (links[-1].number + 1, links[-1].hash)
+    _note_head(connection, attempt_id, head)
+    return head
 
 
 def put_marks(

@@ -17,6 +17,9 @@ import psutil
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
+from simulator.classroom.line import Line, Refused
+from simulator.records import Store
+from simulator.records.hand_over import standing
 from simulator.texts import text
 from tests.browser.axe import grave_findings
 from tests.browser.conftest import free_port, wait_ready
@@ -108,6 +111,15 @@ def knock(page: Page, name: str, word: str, pin: str, again: str = "") -> None:
     page.get_by_role("button", name="Come in").click()
 
 
+def service_address(room: Room) -> str:
+    port = json.loads((room.folder / "opened.json").read_text())["service_port"]
+    return f"http://127.0.0.1:{port}/services/class"
+
+
+def answer(question: str) -> dict[str, object]:
+    return {"kind": "answer", "question": question, "answer": True, "click": question}
+
+
 def be_trainer(page: Page, room: Room) -> None:
     page.get_by_role("link", name="I am the trainer").click()
     page.get_by_label("Password").fill(room.password)
@@ -149,6 +161,33 @@ def test_two_learners_and_the_trainer(room: Room, visit) -> None:
         time.sleep(0.2)
     files = {path: path.stat().st_mode & 0o077 for path in room.folder.rglob("*") if path.is_file()}
     assert [str(path) for path, others in files.items() if others] == []
+
+    # what they do is handed in to the class, each by the token of their own server
+    children = psutil.Process(room.process).children(recursive=True)
+    tokens = {each.environ().get("JUPYTERHUB_USER"): each.environ()["JUPYTERHUB_API_TOKEN"]
+              for each in children if "singleuser" in " ".join(each.cmdline())}  # fmt: skip
+    (service,) = [each for each in children if "simulator.classroom.service" in each.cmdline()]
+    to = {name: Line(service_address(room), tokens[name], "records") for name in ("learner-1", "learner-2")}
+    handed_over, kept_here = (text(f"classroom.records.{key}") for key in ("handed_over", "kept_here"))
+    expect(ada.locator("body")).to_contain_text(handed_over)
+    (mine,) = to["learner-1"].ask("GET", "records")["heads"]
+    assert to["learner-2"].ask("GET", "records")["heads"] == {}
+    for path in (f"records/{mine}", "records?of=learner-1"):
+        with pytest.raises(Refused):
+            to["learner-2"].ask("GET", path)
+    whole = to["learner-1"].ask("GET", f"records/{mine}")
+    said = to["learner-2"].ask("POST", "records", json.dumps({"attempts": [whole]}))
+    assert list(said["refused"]) == [mine]
+
+    # the service is killed: the page goes on and says so, the hub starts the service again, and all is handed over
+    service.kill()
+    with Store.open(room.folder / "learners" / "learner-1" / "records") as store:
+        store.append_event(mine, len(store.events(mine)), answer("seen:the door"), "the door")
+        expect(ada.locator("body")).to_contain_text(kept_here)
+        expect(ada.locator("body")).to_contain_text(handed_over, timeout=READY * 1000)
+        assert to["learner-1"].ask("GET", "records")["heads"] == {
+            key: list(head) for key, head in standing(store, "Ada Quill").heads.items()
+        }
 
     # secrets stand in no command line and no address
     children = psutil.Process(room.process).children(recursive=True)

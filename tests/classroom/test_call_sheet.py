@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import threading
 from collections.abc import Iterator
 from copy import deepcopy
 from dataclasses import replace
@@ -12,9 +11,6 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from tornado.httpserver import HTTPServer
-from tornado.ioloop import IOLoop
-from tornado.netutil import bind_sockets
 
 from simulator.classroom.asking import ADDRESS, TOKEN, AskService, hands_out
 from simulator.classroom.call_sheet import (
@@ -27,12 +23,12 @@ from simulator.classroom.call_sheet import (
     signed,
 )
 from simulator.classroom.handing_out import FILE_NAME, MAX_SHEETS, HandOut, sheets_of
-from simulator.classroom.service import application
 from simulator.errors import InputError
 from simulator.scenario import Scenario, load_scenario
 from simulator.signing.envelope import SHEET, Envelope, seal
 from simulator.signing.keys import TrainerKey
 from simulator.signing.ring import Ring, make_key
+from tests.classroom.a_class import Service
 
 NOW = datetime(2026, 3, 2, 8, tzinfo=UTC)
 BOOK = sorted((Path(__file__).parents[2] / "lessons" / "scenarios").glob("*.yaml"))
@@ -143,42 +139,11 @@ def test_calls_that_unpack_without_end_are_refused(key, ring, sheet: CallSheet) 
 # handing out, on one machine and as a service
 
 
-class Hub:
-    """Knows whose a token is, as the hub does."""
-
-    def user_for_token(self, token: str) -> dict[str, str] | None:
-        names = {"t": "trainer", "a": "learner-1"}
-        return {"kind": "user", "name": names[token]} if token in names else None
-
-
 @pytest.fixture
 def address(tmp_path: Path, key) -> Iterator[str]:
     """The real service, on a port of its own."""
-    ready, found = threading.Event(), {}
-
-    def run() -> None:
-        loop = IOLoop(make_current=True)
-        sockets = bind_sockets(0, "127.0.0.1")
-        server = HTTPServer(
-            application("/services/class", Hub(), HandOut(tmp_path / "class", tmp_path / "keys"))
-        )
-        server.add_sockets(sockets)
-        found.update(loop=loop, port=sockets[0].getsockname()[1], server=server)
-        loop.add_callback(ready.set)
-        loop.start()
-        loop.close()
-
-    thread = threading.Thread(target=run, daemon=True)
-    thread.start()
-    assert ready.wait(20)
-
-    def stop() -> None:
-        found["server"].stop()
-        found["loop"].stop()
-
-    yield f"http://127.0.0.1:{found['port']}/services/class"
-    found["loop"].add_callback(stop)
-    thread.join(20)
+    with Service(tmp_path / "class", tmp_path / "class" / "records", tmp_path / "keys") as service:
+        yield service.address
 
 
 @pytest.fixture(params=["machine", "service"])
@@ -241,7 +206,7 @@ def test_a_sheet_altered_where_it_lies_is_left_out(tmp_path: Path, sheet: CallSh
 def test_a_learner_reads_and_cannot_write(address: str, tmp_path: Path, sheet: CallSheet, key) -> None:
     trainer = AskService(address, "t", tmp_path)
     trainer.hand_out(signed(sheet, key, NOW))
-    learner = AskService(address, "a", tmp_path)
+    learner = AskService(address, "token-1", tmp_path)
     assert [found for found, _ in sheets_of(learner)] == [sheet]
     for act in (
         lambda: learner.hand_out(signed(sheet, key, NOW)),
@@ -259,7 +224,7 @@ def test_with_the_service_away_the_page_goes_on_with_what_it_was_told(
     address: str, tmp_path: Path, sheet: CallSheet, key
 ) -> None:
     AskService(address, "t", tmp_path).hand_out(signed(sheet, key, NOW))
-    AskService(address, "a", tmp_path).given()
+    AskService(address, "token-1", tmp_path).given()
     away = AskService("http://127.0.0.1:9/services/class", "a", tmp_path)  # RFC 863: nobody answers
     assert [found for found, _ in sheets_of(away)] == [sheet]
     with pytest.raises(InputError, match="cannot be reached"):

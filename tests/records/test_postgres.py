@@ -2,75 +2,30 @@
 
 from __future__ import annotations
 
-import os
-import shutil
-import socket
-import subprocess
-import tempfile
 import threading
 from collections.abc import Iterator, Sequence
-from pathlib import Path
 
 import pytest
-from sqlalchemy import Connection, create_engine, text
+from sqlalchemy import Connection, create_engine
 
 from simulator.errors import InputError
 from simulator.records import Store, checking, forget, merge_work, read_work, write_work
 from simulator.records.chain import Link
+from tests.records.postgres_server import emptied, free_port, running
 from tests.records.test_work_file import fill
 
-PLACES = sorted(Path("/usr/lib/postgresql").glob("*/bin"), reverse=True)
 RECORD = {"learner": "Ash", "lesson": "09", "seed": 1}
-
-
-def _free_port() -> int:
-    with socket.socket() as taken:
-        taken.bind(("127.0.0.1", 0))
-        return int(taken.getsockname()[1])
 
 
 @pytest.fixture(scope="module")
 def server() -> Iterator[str]:
-    if not PLACES:
-        pytest.skip("NO POSTGRESQL on this machine: install it (Debian: postgresql) and run again")
-    pytest.importorskip("psycopg")
-    folder = Path(tempfile.mkdtemp(prefix="pg", dir="/tmp"))
-    as_other: dict[str, object] = {}
-    if os.geteuid() == 0:  # it does not run as root
-        try:
-            shutil.chown(folder, "nobody")
-        except (LookupError, PermissionError):
-            pytest.skip("NO USER to run PostgreSQL as")
-        as_other = {"user": "nobody"}
-    data, port = folder / "data", _free_port()
-
-    def run(*command: str) -> None:
-        subprocess.run(
-            [str(PLACES[0] / command[0]), *command[1:]],
-            check=True,
-            stdout=subprocess.DEVNULL,
-            stderr=subprocess.DEVNULL,
-            cwd=folder,
-            timeout=120,
-            **as_other,  # type: ignore[call-overload]
-        )
-
-    run("initdb", "-D", str(data), "-U", "records", "-A", "trust", "-E", "UTF8", "--no-sync")
-    options = f"-h 127.0.0.1 -p {port} -k {folder} -c fsync=off"
-    run("pg_ctl", "-D", str(data), "-w", "-l", str(folder / "log"), "-o", options, "start")
-    try:
-        yield f"postgresql+psycopg://records@127.0.0.1:{port}/postgres"
-    finally:
-        run("pg_ctl", "-D", str(data), "-m", "immediate", "stop")
-        shutil.rmtree(folder, ignore_errors=True)
+    with running() as url:
+        yield url
 
 
 @pytest.fixture
 def url(server: str) -> str:
-    with create_engine(server).begin() as connection:
-        connection.execute(text("DROP SCHEMA public CASCADE"))
-        connection.execute(text("CREATE SCHEMA public"))
-    return server
+    return emptied(server)
 
 
 def test_all_that_a_store_does(url: str) -> None:
@@ -177,7 +132,7 @@ def test_the_schema_before_is_brought_up(url: str) -> None:
 
 
 def test_a_server_that_is_not_there_is_a_sentence(url: str) -> None:
-    away = url.rsplit(":", 1)[0] + f":{_free_port()}/postgres"
+    away = url.rsplit(":", 1)[0] + f":{free_port()}/postgres"
     with pytest.raises(InputError, match="cannot be used") as caught:
         Store.open(away)
     assert caught.value.legal

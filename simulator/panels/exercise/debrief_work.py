@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import threading
+import weakref
 from collections.abc import Callable
 from typing import Any
 
@@ -21,6 +22,30 @@ def running_loop() -> asyncio.AbstractEventLoop | None:
         return asyncio.get_running_loop()
     except RuntimeError:
         return None
+
+
+def in_page_thread(listen: Callable[[Callable[[], bool]], None], act: Callable[[], None]) -> None:
+    """Have something done in the page's own thread whenever it is told of beside it; without a loop, where it is told.
+
+    Parameters
+    ----------
+    listen : takes what is to be called; what that gives back is whether anybody still listens.
+    act : a method of what is on the page, which is not kept alive by it.
+    """
+    loop, method = running_loop(), weakref.WeakMethod(act)
+
+    def do() -> None:
+        if (there := method()) is not None:
+            there()
+
+    def told() -> bool:
+        if loop is None:
+            do()
+        elif not loop.is_closed():
+            loop.call_soon_threadsafe(do)
+        return method() is not None
+
+    listen(told)
 
 
 class StoppedByReader(SimulatorError):

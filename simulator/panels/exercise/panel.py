@@ -17,8 +17,15 @@ import traitlets
 
 from simulator.attempt import Attempt, Coach
 from simulator.attempt.proof import overdue, without_water
+from simulator.classroom.handing_in import at_work
 from simulator.errors import SimulatorError
-from simulator.panels.exercise.debrief_work import Debriefer, DebriefWork, StoppedByReader, debrief_and_keep
+from simulator.panels.exercise.debrief_work import (
+    Debriefer,
+    DebriefWork,
+    StoppedByReader,
+    debrief_and_keep,
+    in_page_thread,
+)
 from simulator.panels.exercise.opening import SlotStore, begin, resume_or_begin, the_scenario
 from simulator.panels.exercise.page_model import build_page, fixed_words, sample_message
 from simulator.panels.page import assets
@@ -69,7 +76,10 @@ class ExercisePanel(anywidget.AnyWidget):
         self._debriefer, self._again, self._done_again = debriefer, again, ""
         self._serial = 0
         self._working: DebriefWork | None = None
+        self._handing = at_work()
         self._open(attempt)
+        if self._handing is not None:
+            in_page_thread(self._handing.listen, self._refresh)
         self.on_msg(self._receive)
         self.observe(lambda change: self._change_units(), names="units")
 
@@ -211,6 +221,8 @@ class ExercisePanel(anywidget.AnyWidget):
         )
         if self._debriefer is None:  # no marks, so nothing that a hint or a lapse could cost
             page["coach"]["cost"] = page["lapse"] = None
+        if self._handing is not None and (badge := self._handing.badge()):
+            page["header"]["badges"] = [*page["header"]["badges"], badge]
         page["notice"], page["again"] = self._notice, self._again is not None
         page.update(self._additions())
         self._serial += 1

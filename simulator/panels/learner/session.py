@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import simulator
+from simulator.classroom.handing_in import handing_in
 from simulator.errors import InputError, RefusedAct
 from simulator.records import AttemptRow, Store, data_folder, latest_work
 from simulator.records.private import private_folder, write_private
@@ -40,7 +41,8 @@ class LearnerSession:
     ----------
     store : where records are kept; the user's own by default. Where they cannot be opened, ``trouble`` says
         why, and the work is kept for as long as the page lives. Where steps were lost or set aside, it says that.
-        In a class the name is given by the log-in (``given``), and no other one is taken.
+        In a class the name is given by the log-in (``given``), and no other one is taken; ``handing`` then hands
+        what is kept here over to the class.
     folder : where name and units are remembered; the user's data folder by default.
     now : the clock.
     """
@@ -63,6 +65,7 @@ class LearnerSession:
         remembered = self._read()
         self.given = _as_name(os.environ.get(GIVEN_NAME))
         self.name = self.given or _as_name(remembered.get("name"))
+        self.handing = handing_in(self.store, self.given)
         units = remembered.get("units")
         self.units = units if isinstance(units, str) and units in SYSTEMS else "metric"
         in_file = remembered.get("in_file")

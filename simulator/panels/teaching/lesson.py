@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from simulator.errors import InputError
+from simulator.panels.exercise.debrief_work import in_page_thread
 from simulator.panels.learner.session import LearnerSession, Work
 from simulator.panels.learner.work_transfer import WorkTransfer, is_ephemeral
 from simulator.panels.lessons.registry import LESSONS
@@ -33,6 +34,8 @@ class Lesson:
         self.work = Work(self.session, self.number)
         self.transfer = WorkTransfer(self.session)
         self.parts: dict[str, LessonPart] = {}
+        if self.session.handing is not None:
+            in_page_thread(self.session.handing.listen, self.refresh)
 
     @property
     def units(self) -> str:
@@ -151,6 +154,7 @@ class Lesson:
             out.append(
                 {"id": "trouble", "kind": "notice", "tone": "wait", "paragraphs": [self.session.trouble]}
             )
+        out += self.class_line()
         wrong = trainer.trouble()
         if wrong is not None:
             said = [text("lessons.words.trainer_file", what=str(wrong).rstrip("."))]
@@ -164,6 +168,13 @@ class Lesson:
                 {"id": "nameless", "kind": "notice", "tone": "quiet", "paragraphs": said, "link": link}
             )
         return out
+
+    def class_line(self) -> list[Block]:
+        """In a class: whether all work is handed over to it, or kept here for now."""
+        said = self.session.handing.sentence() if self.session.handing is not None else ""
+        if not said:
+            return []
+        return [{"id": "class_line", "kind": "notice", "tone": "quiet", "paragraphs": [said]}]
 
     def forgets(self) -> list[Block]:
         """On a machine that forgets, before anything is done: where work from before is loaded."""

@@ -102,7 +102,7 @@ class Assessment(Lesson):
             "title": said("cautions_title"),
             "items": list(entry(f"{AREA}.cautions")),
         }
-        trouble = [block for block in self.notices() if block["id"] == "trouble"]
+        trouble = [block for block in self.notices() if block["id"] in ("trouble", "class_line")]
         return [title, *trouble, self._way(), plan, self.units_block(), cautions, self.caution()]
 
     def _rules(self) -> list[str]:
