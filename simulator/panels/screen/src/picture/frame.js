@@ -49,7 +49,7 @@ export function exhaustWet(frame) {
  * @param {Words} words
  */
 export function exhaustWord(frame, words) {
-  if (exhaustUnseen(frame)) return words.exhaust_unseen;
+  if (exhaustUnseen(frame)) return finiteOr(frame.speed, 0) > 0.05 ? words.exhaust_unseen : words.part_exhaust;
   if (exhaustWet(frame)) return words.exhaust_water_spray;
   return words[`exhaust_${frame.exhaust_kind}`] || words.part_exhaust;
 }

@@ -380,9 +380,9 @@ export function pumpPicture(host, rig, words, options) {
     draw.drainAir(see && finiteOr(frame.drain_air, 0) > DRAWS && !spraying);
     draw.drainSpray(spraying);
     if (spraying) draw.setSpray(step > 0 ? -((performance.now() / 30) % 9) : 0);
-    draw.labels.drain(
-      spraying ? words.drain_sprays : !shown ? words.drain_unseen : known > 0.02 ? words.drain_open : words.drain_shut,
-    );
+    const shut = see ? words.drain_shut : words.drain_looks_shut; // from outside it is what a look made of it
+    const name = !shown ? words.drain_unseen : known > 0.02 ? words.drain_open : shut;
+    draw.labels.drain(spraying ? words.drain_sprays : name);
   }
 
   /**
