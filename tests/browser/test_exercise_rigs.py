@@ -91,7 +91,7 @@ def test_a_look_at_every_place_and_work_on_each_rig(page: Page, rig: str) -> Non
         press(yard, "remedy:open_cock:")
     else:
         assert yard.act("remedy:open_cock:").count() == 0
-    expect(yard.root.locator(".ex-pump svg")).to_contain_text(text("picture.drain_shut"))
+    expect(yard.root.locator(".ex-pump svg")).to_contain_text(text("picture.drain_looks_shut"))
 
 
 PARTS = {
