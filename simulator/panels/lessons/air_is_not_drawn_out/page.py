@@ -211,6 +211,15 @@ def starved(chance: random.Random, units: str) -> Case:
         "needs": text(f"{AREA}.needs.{more or safe}"),
     }
 
+    for look in ("nozzle_out", "follow_air_line", "receiver_test"):
+        fits = (
+            "heard"
+            if heard == "blows"
+            else "quicker"
+            if CHECKS[first].minutes < CHECKS[look].minutes
+            else "fits"
+        )
+        said[f"not_{look}"] = text(f"{AREA}.look_says.{fits if look in ranked else 'other'}")
     why = "heard" if heard == "blows" else needle if found == "behind" else "ranked"
     said["first_why"] = text(f"{AREA}.first_why.{why}", first=said["first"])
 
