@@ -5,6 +5,7 @@ What is missing is told all at once, in words: what, where, and what would be le
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import replace
 from functools import cache
@@ -29,6 +30,7 @@ from simulator.texts import entry, knows
 from tests.rig.test_faults import touched
 
 FOUND = "simulator/texts/en/remedies.yaml"
+REMEDY_RECORD = "simulator/rig/remedies.py"
 RECORD, WORDS = "simulator/rig/data/faults.yaml", "simulator/texts/en/faults.yaml"
 RIGS = ("alder", "osier", "reed", "sedge")
 
@@ -55,7 +57,10 @@ def missing(fault: Fault) -> Iterator[str]:
     works = remedies_for(fault.part)
     if not works:
         parts = sorted({part for item in REMEDIES.values() for part in (item.part, *item.also)})
-        yield f"no work touches the part {fault.part!r}: 'part' in {RECORD} is one of {', '.join(parts)}, or add a remedy"
+        yield (
+            f"no work touches the part {fault.part!r}: 'part' in {RECORD} is one of {', '.join(parts)}, or add a remedy: "
+            f"an entry in {REMEDY_RECORD}, by 'A remedy' in DEVELOPERS.md"
+        )
     if not touched(name):
         yield "what may its function change? Add it to TOUCHES in tests/rig/test_faults.py"
     rig = next((rig for rig in map(load_rig, RIGS) if fault.places(rig)), None)
@@ -149,7 +154,31 @@ def test_every_fault_is_whole() -> None:
     told = [f"fault {name!r}: {each}" for name, fault in FAULTS.items() for each in missing(fault)]
     if SCHEMA_FILE.read_text(encoding="utf-8") != schema_text():
         told.append("the published schema of call-outs is of other faults: run python -m simulator.scenario")
+    told += weights_off([fault.weight for fault in FAULTS.values()])
     assert not told, "\n" + "\n".join(told)
+
+
+def weights_off(weights: list[float]) -> list[str]:
+    """What is wrong with the weights of all faults, in a sentence, or nothing."""
+    whole = sum(weights)
+    if math.isclose(whole, 1.0, rel_tol=1e-12):
+        return []
+    said = (
+        f"the weights of all faults together are {whole:g}, not 1: take {whole - 1.0:+.4g} off other faults"
+    )
+    return [f"{said} of the family, 'weight' in {RECORD}"]
+
+
+def test_weights_that_are_not_one_are_told() -> None:
+    assert weights_off([0.5, 0.5]) == []
+    assert all(word in weights_off([0.5, 0.51])[0] for word in (RECORD, "1.01", "+0.01"))
+
+
+def test_what_can_be_wrong_points_to_the_guide() -> None:
+    nowhere = replace(FAULTS["nrv_fouled"], part="hat")
+    assert any(REMEDY_RECORD in each and "DEVELOPERS.md" in each for each in missing(nowhere))
+    guide = (Path(__file__).parents[2] / "DEVELOPERS.md").read_text(encoding="utf-8")
+    assert all(f"**{title}**" in guide for title in ("A fault", "A remedy", "A quantity of the rig"))
 
 
 NRV = "family: air_gets_in, part: nrv, weight: 0.1"
@@ -161,6 +190,7 @@ BAD = {
     "a slip of the pen": (f"{NRV}, weigth: 0.1, change: {{by: no_change}}", "weigth"),
     "a part no rig has": (f"{NRV}, change: {{part: hat, field: brim}}", "no rig has 'hat'"),
     "a field no part has": (f"{NRV}, change: {{part: nrv, field: brim}}", "'brim'"),
+    "a quantity that is new": (f"{NRV}, change: {{part: ejector, field: brim}}", "'A quantity of the rig'"),
     "a function there is not": (f"{NRV}, change: {{by: magic}}", "no function 'magic'"),
     "an option too many": (f"{NRV}, change: {{by: no_change, height_m: 2}}", "'height_m' is no key"),
     "a ramp there is not": (f"{NRV}, change: {{ramp: hat}}", "'hat' cannot change"),
