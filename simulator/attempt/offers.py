@@ -76,6 +76,11 @@ def group_of(part: str) -> str:
 def can_be_told(kind: Literal["checks", "remedies"], name: str) -> bool:
     """Whether an act has words, and a row of safe work: what nobody has said how to do safely is offered to nobody.
 
+    Parameters
+    ----------
+    kind : of the act, as in the table of safe work.
+    name : of the check or remedy.
+
     Examples
     --------
     >>> can_be_told("remedies", "clean_nrv"), can_be_told("remedies", "polish_nrv")
