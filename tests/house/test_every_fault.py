@@ -118,7 +118,7 @@ TWINS = {("intake_blocked", "receiver_test", "slow"), ("engine_slow", "receiver_
 
 
 def names_another(fault: Fault, rig: Rig, seen: Outlook) -> Iterator[str]:
-    """Outcomes that a fault brings about, more likely than not and unlike the sound rig, and that send to another part."""
+    """Outcomes that a fault brings about, likely and unlike the sound rig, that call for work on another part."""
     for (check, place), chances in seen.chances.items():
         before = outlook_of_sound(rig.name)[1].chances[check, place]
         for outcome, now, then in zip(CHECKS[check].outcomes, chances.flat, before.flat, strict=True):
@@ -126,9 +126,9 @@ def names_another(fault: Fault, rig: Rig, seen: Outlook) -> Iterator[str]:
             shown = now >= 0.5 > then and (fault.id, check, outcome) not in TWINS
             if work and shown and work not in remedies_for(fault.part):
                 yield (
-                    f"{check!r} shows {outcome!r}, which calls for {work!r} (REMEDY_FOR), and that does not touch its part "
-                    f"{fault.part!r}: the judge in simulator/instruments is to leave its air or water out, or state the pair "
-                    "in TWINS in tests/house/test_every_fault.py"
+                    f"{check!r} shows {outcome!r}, which calls for {work!r} (REMEDY_FOR), and that does not touch "
+                    f"its part {fault.part!r}: the judge in simulator/instruments is to leave its air or water out, or "
+                    "state the pair in TWINS in tests/house/test_every_fault.py"
                 )
 
 
