@@ -6,7 +6,7 @@ Throughout: ``state`` is the attempt as it stands.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Literal
 
 from simulator.attempt.acts import needs_of
 from simulator.attempt.open_parts import minutes_now
@@ -17,7 +17,7 @@ from simulator.attempt.yard import PRECAUTION_MINUTES, PRECAUTIONS
 from simulator.instruments.checks import CHECKS, check_places
 from simulator.rig import safe_work
 from simulator.rig.remedies import REMEDIES
-from simulator.texts import text
+from simulator.texts import knows, text
 
 #: Where acts stand on the page.
 GROUPS = ("before", "all_round", "water", "hose", "pump", "jet", "compressor", "discharge")
@@ -58,6 +58,36 @@ GROUP_OF = {
     "discharge_valve": "discharge",
     "discharge_line": "discharge",
 }
+#: Where what is done at a part stands that nobody has given a place.
+ELSEWHERE = "all_round"
+
+
+def group_of(part: str) -> str:
+    """Where the acts at a part of the rig stand on the page; all round the rig for a part that has no place of its own.
+
+    Examples
+    --------
+    >>> group_of("nrv"), group_of("joint:1"), group_of("a part that is new")
+    ('discharge', 'hose', 'all_round')
+    """
+    return GROUP_OF.get(part.partition(":")[0], ELSEWHERE)
+
+
+def can_be_told(kind: Literal["checks", "remedies"], name: str) -> bool:
+    """Whether an act has words, and a row of safe work: what nobody has said how to do safely is offered to nobody.
+
+    Parameters
+    ----------
+    kind : of the act, as in the table of safe work.
+    name : of the check or remedy.
+
+    Examples
+    --------
+    >>> can_be_told("remedies", "clean_nrv"), can_be_told("remedies", "polish_nrv")
+    (True, False)
+    """
+    words = "label" if kind == safe_work.CHECKS else "name"
+    return name in safe_work.table().acts[kind] and knows(f"{kind}.{name}.{words}")
 
 
 #: The part that an act which is neither a look nor work is done at.
@@ -109,16 +139,16 @@ def action_views(state: AttemptState) -> list[ActionView]:
         name = "shut_cock" if state.yard.cock_open else "reopen_cock"
         out += [_view(state, name, name, {}, "engine", "jet")]
     for check in CHECKS.values():
-        if state.terms.allows(check.id):
+        if state.terms.allows(check.id) and can_be_told(safe_work.CHECKS, check.id):
             for place in check_places(check, state.case.sound_rig):
                 args = {"check": check.id, "place": place}
-                group = GROUP_OF[place.partition(":")[0]]
-                out.append(_view(state, f"check:{check.id}:{place}", "check", args, "check", group))
+                out.append(_view(state, f"check:{check.id}:{place}", "check", args, "check", group_of(place)))
     for remedy in REMEDIES.values():
-        for place in remedy.places(state.case.sound_rig):
+        known = can_be_told(safe_work.REMEDIES, remedy.id)
+        for place in remedy.places(state.case.sound_rig) if known else ():
             args = {"remedy": remedy.id, "place": place}
             out.append(
-                _view(state, f"remedy:{remedy.id}:{place}", "remedy", args, "remedy", GROUP_OF[remedy.part])
+                _view(state, f"remedy:{remedy.id}:{place}", "remedy", args, "remedy", group_of(remedy.part))
             )
     out += [_view(state, name, name, {}, "end", "end") for name in ("finish", "give_up")]
     return out

@@ -157,7 +157,8 @@ def next_step(known: Known) -> Step:
         remedy = REMEDY_FOR.get((check, outcome))
         at = place if remedy == "renew_joint_ring" else ""
         if remedy and f"{remedy}@{at}" not in known.remedies:
-            return Step("remedy", {"remedy": remedy, "place": at}, "mend_it", (SUSPECT_OF[remedy],))
+            suspects = (SUSPECT_OF[remedy],) if remedy in SUSPECT_OF else ()
+            return Step("remedy", {"remedy": remedy, "place": at}, "mend_it", suspects)
     if "walk_round@rig" not in known.outcomes and "walk_round" in known.allowed:
         return Step("check", {"check": "walk_round"}, "walk_first")
     if known.restart_due:

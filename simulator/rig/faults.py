@@ -232,7 +232,9 @@ def _known_field(path: str, field: str) -> None:
             raise InputError(
                 f"no rig has {part!r} in {path}.{field}",
                 "change",
-                ", ".join(known) or "a part and a field of it",
+                f"{', '.join(known)}; a new one: 'A quantity of the rig' in DEVELOPERS.md"
+                if known
+                else "a part and a field of it",
             )
         owner = known[part]
 

@@ -1,6 +1,7 @@
 """Where each number stands in the flat arrays that the compiled equations read and write.
 
-Compiled code is fastest on plain arrays; these names keep it readable. Everything is SI.
+Compiled code is fastest on plain arrays; these names keep it readable. Everything is SI. The last name of a group is the
+size of its array: with a new name the number in ``range`` grows by one, and Python refuses to import a wrong one.
 """
 
 from __future__ import annotations
@@ -35,8 +36,8 @@ Array: TypeAlias = np.ndarray
     WATER_OUT,  # [m3] out of line end, exhaust and openings
     MOTIVE_IN,  # [kg] delivered by the compressor
     MOTIVE_OUT,  # [kg] through nozzle, relief valve and holes
-) = range(21)
-STATES = 21
+    STATES,  # how many there are
+) = range(22)
 
 # --- modes m: constant between events -------------------------------------------------------------------------------
 (
@@ -47,8 +48,8 @@ STATES = 21
     SPEED_SETTING,  # wanted engine speed at full load over rated; 0 stopped
     COCK_SETTING,  # isolating cock: 1 open, 0 shut
     HOSE_EMPTY,  # the front has left the hose at the strainer
-) = range(7)
-MODES = 7
+    MODES,  # how many there are
+) = range(8)
 
 # --- parameters p ---------------------------------------------------------------------------------------------------
 (
@@ -138,8 +139,8 @@ MODES = 7
     PROFILE_COUNT,
     LEAK_COUNT,
     RAMP_COUNT,
-) = range(86)
-PARAMETERS = 86  # then PROFILE_COUNT pairs (s, z), LEAK_COUNT pairs (s, area), RAMP_COUNT rows of RAMP_WIDTH
+    PARAMETERS,  # how many; then PROFILE_COUNT pairs (s, z), LEAK_COUNT pairs (s, area), RAMP_COUNT rows of RAMP_WIDTH
+) = range(87)
 RAMP_WIDTH = 5  # parameter index, start [s], end [s], first value, last value
 
 # --- channels -------------------------------------------------------------------------------------------------------
@@ -250,7 +251,7 @@ CHANNEL_UNITS: dict[str, str] = {
     C_WATER_POWER,
     C_PUMP_LOSS,
     C_BELT_POWER,
-) = range(38)
+) = range(len(CHANNELS))
 
 
 class Setup(IntEnum):

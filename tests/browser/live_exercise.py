@@ -9,7 +9,7 @@ from typing import Any
 from playwright.sync_api import Locator, Page, expect
 
 from simulator.attempt import Attempt, MemoryStore
-from simulator.attempt.offers import GROUP_OF
+from simulator.attempt.offers import group_of
 from simulator.charts.curves import curve_figure
 from simulator.panels.exercise.panel import ExercisePanel
 from simulator.panels.page import assets
@@ -79,9 +79,9 @@ def where_of(identity: str) -> str:
     kind, _, rest = identity.partition(":")
     name, _, place = rest.partition(":")
     if kind == "check":
-        return GROUP_OF[place.partition(":")[0]]
+        return group_of(place)
     if kind == "remedy":
-        return GROUP_OF[REMEDIES[name].part]
+        return group_of(REMEDIES[name].part)
     return "jet" if identity in ("shut_cock", "reopen_cock") else ""
 
 

@@ -5,6 +5,7 @@ What is missing is told all at once, in words: what, where, and what would be le
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 import numpy as np
@@ -17,13 +18,17 @@ from simulator.instruments.checks import CHECKS, check_places
 from simulator.instruments.look import Check
 from simulator.panels.exercise.offers import icon_of
 from simulator.rig import safe_work
+from simulator.rig.plain_yaml import read_file
 from simulator.rig.presets import load_rig, rig_names
 from simulator.rig.remedies import REMEDIES
+from simulator.rig.safe_words import _FILE
 from simulator.texts import entry, knows
+from tests.house.test_safe_words import NET
 from tests.panels.exercise.test_offers import icons_drawn
 
 RECORD, WORDS = "simulator/instruments/checks.py", "simulator/texts/en/checks.yaml"
 TABLE, PLACES = "simulator/rig/data/safe_work/rules.yaml", "GROUP_OF in simulator/attempt/offers.py"
+TOLD = "simulator/rig/data/safe_work/words.yaml"
 DATA = "python3 binder/make_data.py"
 
 
@@ -33,6 +38,8 @@ def missing(check: Check) -> Iterator[str]:
     for key, use in {"label": "what the page calls it", "how": "how it is done"}.items():
         if not knows(f"checks.{name}.{key}"):
             yield f"no {key!r} ({use}): add it under {name!r} in {WORDS}"
+    keys = [key for key in ("label", "how") if knows(f"checks.{name}.{key}")]
+    yield from untold(name, {key: str(entry(f"checks.{name}.{key}")) for key in keys})
     for outcome in check.outcomes:
         if not knows(f"checks.{name}.outcomes.{outcome}"):
             yield f"no words for its outcome {outcome!r}: add them under {name!r}, 'outcomes', in {WORDS}"
@@ -54,6 +61,28 @@ def missing(check: Check) -> Iterator[str]:
             yield f"an old hand's {remedy!r} for {outcome!r} cannot be (attempt/rules_of_thumb_tables.py)"
     if not any(check_places(check, load_rig(rig)) for rig in rig_names()):
         yield f"no rig has a place for it: look at 'fitted' ({check.fitted!r}) in {RECORD}"
+
+
+def untold(name: str, said: dict[str, str]) -> Iterator[str]:
+    """Ways to tell a check that no pattern of safe work knows, by its ``label`` and ``how``."""
+    acts = safe_work.table().acts["checks"]
+    if name not in acts or not set(safe_work.needs(safe_work.CHECKS, name)) - {"running"}:
+        return  # a missing row is told elsewhere; what waits for nothing needs no line
+    kinds = read_file(_FILE).data["en"].values()
+    every = [pattern for kind in kinds for patterns in kind.values() for pattern in patterns]
+    for key, words in said.items():
+        known = any(re.search(pattern, words, re.IGNORECASE) for pattern in every)
+        if not known and (key == "label" or NET.search(words)):
+            yield (
+                f"no pattern finds its {key!r}, {words!r}: a lesson that says it in its own words would tell it without "
+                f"what protects. Add a pattern under 'en', 'checks', {name!r} in {TOLD}"
+            )
+
+
+def test_a_check_that_no_pattern_tells_is_told() -> None:
+    assert list(untold("nrv_lid", {"label": "Take the lid off", "how": "It comes off."})) == []
+    told = list(untold("nrv_lid", {"label": "Polish the hat", "how": "Now turn the cock."}))
+    assert [TOLD in each and "'nrv_lid'" in each for each in told] == [True, True]
 
 
 def not_kept() -> set[str]:

@@ -5,6 +5,7 @@ What is missing is told all at once, in words: what, where, and what would be le
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import replace
 from functools import cache
@@ -13,6 +14,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from simulator.attempt.rules_of_thumb_tables import REMEDY_FOR
 from simulator.diagnosis.hypotheses import spread
 from simulator.diagnosis.outlook import Observer, Outlook
 from simulator.errors import InputError
@@ -29,6 +31,7 @@ from simulator.texts import entry, knows
 from tests.rig.test_faults import touched
 
 FOUND = "simulator/texts/en/remedies.yaml"
+REMEDY_RECORD = "simulator/rig/remedies.py"
 RECORD, WORDS = "simulator/rig/data/faults.yaml", "simulator/texts/en/faults.yaml"
 RIGS = ("alder", "osier", "reed", "sedge")
 
@@ -55,7 +58,10 @@ def missing(fault: Fault) -> Iterator[str]:
     works = remedies_for(fault.part)
     if not works:
         parts = sorted({part for item in REMEDIES.values() for part in (item.part, *item.also)})
-        yield f"no work touches the part {fault.part!r}: 'part' in {RECORD} is one of {', '.join(parts)}, or add a remedy"
+        yield (
+            f"no work touches the part {fault.part!r}: 'part' in {RECORD} is one of {', '.join(parts)}, or add a remedy: "
+            f"an entry in {REMEDY_RECORD}, by 'A remedy' in DEVELOPERS.md"
+        )
     if not touched(name):
         yield "what may its function change? Add it to TOUCHES in tests/rig/test_faults.py"
     rig = next((rig for rig in map(load_rig, RIGS) if fault.places(rig)), None)
@@ -75,8 +81,10 @@ def on_a_rig(fault: Fault, rig: Rig, works: tuple[str, ...]) -> Iterator[str]:
         return
     if there == (rig, site):
         yield f"it changes nothing: look at 'change' in {RECORD}"
-    elif not shows(rig, *there):
+    elif not shows(rig, seen := outlook_of_sound(rig.name)[0].outlook(*there)):
         yield f"no check and no needle shows its large size on {rig.title}: look at 'change' in {RECORD}, or add a check"
+    else:
+        yield from names_another(fault, rig, seen)
     if works and not any(mends(name, there, place) for name in works):
         yield (
             f"none of {', '.join(works)} changes its part back: see rig/remedies.py for one that does, "
@@ -104,13 +112,41 @@ def outlook_of_sound(name: str) -> tuple[Observer, Outlook]:
     return observer, observer.outlook(observer.rig, observer.site)
 
 
-def shows(rig: Rig, faulty: Rig, site: Site) -> bool:
+#: What shows two faults alike, and no look of that kind can tell apart: a receiver that fills slowly gets too little air,
+#: from a worn compressor, a blocked intake or a slow engine.
+TWINS = {("intake_blocked", "receiver_test", "slow"), ("engine_slow", "receiver_test", "slow")}
+
+
+def names_another(fault: Fault, rig: Rig, seen: Outlook) -> Iterator[str]:
+    """Outcomes that a fault brings about, likely and unlike the sound rig, that call for work on another part."""
+    for (check, place), chances in seen.chances.items():
+        before = outlook_of_sound(rig.name)[1].chances[check, place]
+        for outcome, now, then in zip(CHECKS[check].outcomes, chances.flat, before.flat, strict=True):
+            work = REMEDY_FOR.get((check, outcome), "")
+            shown = now >= 0.5 > then and (fault.id, check, outcome) not in TWINS
+            if work and shown and work not in remedies_for(fault.part):
+                yield (
+                    f"{check!r} shows {outcome!r}, which calls for {work!r} (REMEDY_FOR), and that does not touch "
+                    f"its part {fault.part!r}: the judge in simulator/instruments is to leave its air or water out, or "
+                    "state the pair in TWINS in tests/house/test_every_fault.py"
+                )
+
+
+def test_a_look_that_names_another_part_is_told() -> None:
+    rig, fault = load_rig("alder"), FAULTS["flange_leaks"]
+    seen = outlook_of_sound("alder")[0].outlook(*fault.apply(rig, standard_site(), fault.sizes[-1]))
+    assert list(names_another(fault, rig, seen)) == []
+    told = "\n".join(names_another(replace(fault, part="screen"), rig, seen))
+    assert "'foam_pump' shows 'drawn_in_flange'" in told
+    assert "TWINS" in told
+
+
+def shows(rig: Rig, seen: Outlook) -> bool:
     """Whether a needle moves by 1 kPa, or a check's outcome changes its chance by a half, against the sound rig.
 
     Both bounds are common practice, no source: what a hand reads off a gauge, and a look worth its time.
     """
-    observer, sound = outlook_of_sound(rig.name)
-    seen = observer.outlook(faulty, site)
+    sound = outlook_of_sound(rig.name)[1]
     moved = np.nanmax(np.abs(seen.needles - sound.needles)) >= 1e3
     return bool(moved) or any(
         np.max(np.abs(seen.chances[key] - sound.chances[key])) >= 0.5 for key in sound.chances
@@ -149,7 +185,31 @@ def test_every_fault_is_whole() -> None:
     told = [f"fault {name!r}: {each}" for name, fault in FAULTS.items() for each in missing(fault)]
     if SCHEMA_FILE.read_text(encoding="utf-8") != schema_text():
         told.append("the published schema of call-outs is of other faults: run python -m simulator.scenario")
+    told += weights_off([fault.weight for fault in FAULTS.values()])
     assert not told, "\n" + "\n".join(told)
+
+
+def weights_off(weights: list[float]) -> list[str]:
+    """What is wrong with the weights of all faults, in a sentence, or nothing."""
+    whole = sum(weights)
+    if math.isclose(whole, 1.0, rel_tol=1e-12):
+        return []
+    said = (
+        f"the weights of all faults together are {whole:g}, not 1: take {whole - 1.0:+.4g} off other faults"
+    )
+    return [f"{said} of the family, 'weight' in {RECORD}"]
+
+
+def test_weights_that_are_not_one_are_told() -> None:
+    assert weights_off([0.5, 0.5]) == []
+    assert all(word in weights_off([0.5, 0.51])[0] for word in (RECORD, "1.01", "+0.01"))
+
+
+def test_what_can_be_wrong_points_to_the_guide() -> None:
+    nowhere = replace(FAULTS["nrv_fouled"], part="hat")
+    assert any(REMEDY_RECORD in each and "DEVELOPERS.md" in each for each in missing(nowhere))
+    guide = (Path(__file__).parents[2] / "DEVELOPERS.md").read_text(encoding="utf-8")
+    assert all(f"**{title}**" in guide for title in ("A fault", "A remedy", "A quantity of the rig"))
 
 
 NRV = "family: air_gets_in, part: nrv, weight: 0.1"
@@ -161,6 +221,7 @@ BAD = {
     "a slip of the pen": (f"{NRV}, weigth: 0.1, change: {{by: no_change}}", "weigth"),
     "a part no rig has": (f"{NRV}, change: {{part: hat, field: brim}}", "no rig has 'hat'"),
     "a field no part has": (f"{NRV}, change: {{part: nrv, field: brim}}", "'brim'"),
+    "a quantity that is new": (f"{NRV}, change: {{part: ejector, field: brim}}", "'A quantity of the rig'"),
     "a function there is not": (f"{NRV}, change: {{by: magic}}", "no function 'magic'"),
     "an option too many": (f"{NRV}, change: {{by: no_change, height_m: 2}}", "'height_m' is no key"),
     "a ramp there is not": (f"{NRV}, change: {{ramp: hat}}", "'hat' cannot change"),

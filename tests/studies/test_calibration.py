@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import fields, is_dataclass, replace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -20,6 +21,7 @@ from simulator.studies.perturbed import (
     pumps_in_time,
     with_openings,
 )
+from tests.rig.test_faults import differences
 
 FEW, MANY, SEED = 60, 1000, 3
 
@@ -101,6 +103,32 @@ def test_no_hypothesis_knows_the_rigs(rig: str) -> None:
         assert abs(other.suction_hose.strainer.loss / card.suction_hose.strainer.loss - 1.0) <= 0.2 + 1e-9
     wide = with_openings(replace(card, casing=replace(card.casing, gasket_hole=0.004)), 1.1)
     assert (wide.casing.gasket_hole / 0.004) ** 2 == pytest.approx(1.1, rel=1e-12)
+
+
+def opened(item: Any, path: str = "") -> tuple[Any, set[str]]:
+    """A part and all below it with each hole and gap at 1e-4 m or m2, and where those are."""
+    if not is_dataclass(item) or isinstance(item, type):
+        return item, set()
+    values, found = {}, set()
+    for each in fields(item):
+        value, name = getattr(item, each.name), f"{path}.{each.name}".lstrip(".")
+        if isinstance(value, float) and ("hole" in each.name or "gap" in each.name):
+            values[each.name], found = 1e-4, found | {name}
+        elif isinstance(value, tuple):
+            every = [opened(part, f"{name}.{i}") for i, part in enumerate(value)]
+            values[each.name] = tuple(part for part, _ in every)
+            found = found.union(*(names for _, names in every))
+        elif is_dataclass(value):
+            values[each.name], names = opened(value, name)
+            found |= names
+    return replace(item, **values), found
+
+
+def test_no_opening_is_left_out() -> None:
+    rig, there = opened(load_rig("reed"))
+    assert {"casing.gasket_hole", "nrv.gap_area", "air_line.hole_diameter"} <= there
+    left = sorted(there - differences(rig, with_openings(rig, 1.1)))
+    assert not left, f"add to with_openings in simulator/studies/perturbed.py: {', '.join(left)}"
 
 
 def test_somebody_would_ring_up_about_every_case() -> None:

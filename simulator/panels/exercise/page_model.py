@@ -8,7 +8,7 @@ from typing import Any
 from simulator.attempt import Attempt, Samples
 from simulator.attempt.hint_costs import next_cost
 from simulator.attempt.hints import hint_steps, next_step_asked
-from simulator.attempt.offers import GROUP_OF
+from simulator.attempt.offers import group_of
 from simulator.attempt.samples import LOOK_OF, codes_of
 from simulator.diagnosis.advice import BEFORE_START
 from simulator.errors import InputError
@@ -162,7 +162,7 @@ def _mended_at(part: str) -> str:
     """The place on the list where the work on a part stands; "" where there is none."""
     works = remedies_for(part)
     own = [name for name in works if REMEDIES[name].part == part]
-    return GROUP_OF[REMEDIES[(own or works)[0]].part] if works else ""
+    return group_of(REMEDIES[(own or works)[0]].part) if works else ""
 
 
 def _place_name(place: str) -> str:
