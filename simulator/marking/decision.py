@@ -23,7 +23,7 @@ from simulator.rig.trainer import overrides
 PASSED, FAILED, ONE_MORE, UNDECIDED = "passed", "failed", "one_more", "undecided"
 LEAST, MOST = 5, 10
 CASE_SD = 24.0  # [marks] of one case about a person's mean over all cases
-Z = 1.0  # [standard errors] between mean and passing mark for a decision
+Z = 1.1  # [standard errors] between mean and passing mark for a decision
 
 
 @dataclass(frozen=True)

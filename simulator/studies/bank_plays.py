@@ -39,7 +39,7 @@ ORDER = (
     "slips 30",
     "one answer",
     "kind known",
-    "asker",
+    "swapper",
     "slips 15",
     "slips 45",
 )

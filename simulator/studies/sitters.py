@@ -4,8 +4,9 @@ slips 15, slips 30, slips 45, slips 60
     Know as much as the expert; of their steps so many in a hundred are drawn blindly, and so many in a hundred of their
     ten markers stand on what is most often at fault in general. They stand between the expert and somebody who guesses:
     from them come the standard error of a case, the difficulty of the cases, and people near the passing mark.
-asker
-    Knows nothing, asks for all hints at every turn (:mod:`simulator.studies.habits`). Tries whether help passes.
+swapper
+    Mends blind what is most often at fault, two works at a time (:mod:`simulator.studies.trainees`). Tries whether luck
+    passes. Hints at every turn are no way to try: a sitting refuses them.
 one start
     Watches one start, states what could be known by then and hands over. Tries whether a good first guess passes.
 one answer
@@ -34,14 +35,14 @@ from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.option import CHECK, REMEDY, Option
 from simulator.marking.bank import KINDS
 from simulator.rig.faults import FAULTS
-from simulator.studies.habits import Asker, OneStart
+from simulator.studies.habits import OneStart
 from simulator.studies.trainee import Trainee, nearest_markers
-from simulator.studies.trainees import Expert
+from simulator.studies.trainees import Expert, Swapper
 
 LOOKS = 0.7  # [-] of blind steps that are looks; the rest is work
 SLIPS = (15, 30, 45, 60)  # [%] of steps drawn blindly
 COUNTER, COMER = "counts kinds", "come again"
-TRICKS = ("asker", "one start", "one answer", COUNTER, COMER)
+TRICKS = ("swapper", "one start", "one answer", COUNTER, COMER)
 
 
 class Slips(Expert):
@@ -133,7 +134,7 @@ def _slipping(share: float) -> Callable[..., Trainee]:
 SITTERS: dict[str, Callable[..., Trainee]] = {
     "expert": Expert,
     **{f"slips {share}": _slipping(share / 100.0) for share in SLIPS},
-    "asker": Asker,
+    "swapper": Swapper,
     "one start": OneStart,
     "one answer": OneAnswer,
     "kind known": KindKnown,

@@ -148,7 +148,7 @@ def a_sitting_of(store: Any, cases: tuple[BankCase, ...], **more: Any) -> Sittin
         "cases": rows,
     }
     sitting = Sitting(store, store.create_attempt({**record, "rule": rule_now().as_dict(), **more}))
-    while not sitting.over:
+    while not (sitting.over and sitting.settle()):
         sitting.attempt().act("give_up")
     return sitting
 
