@@ -62,7 +62,7 @@ def chart(start: TimedStart, fit: Fit | None, units: str) -> Block:
         "axis_x": text("own_pump.curve.axis_x"),
         "axis_y": text("own_pump.curve.axis_y", unit=unit.name),
         "spoken": spoken,
-        "height": 240,
+        "height": 320,
     }
 
 
