@@ -139,12 +139,12 @@ def action_views(state: AttemptState) -> list[ActionView]:
         name = "shut_cock" if state.yard.cock_open else "reopen_cock"
         out += [_view(state, name, name, {}, "engine", "jet")]
     for check in CHECKS.values():
-        if state.terms.allows(check.id) and can_be_told(safe_work.CHECKS, check.id):
+        if state.terms.allows(check.id) and can_be_told("checks", check.id):
             for place in check_places(check, state.case.sound_rig):
                 args = {"check": check.id, "place": place}
                 out.append(_view(state, f"check:{check.id}:{place}", "check", args, "check", group_of(place)))
     for remedy in REMEDIES.values():
-        known = can_be_told(safe_work.REMEDIES, remedy.id)
+        known = can_be_told("remedies", remedy.id)
         for place in remedy.places(state.case.sound_rig) if known else ():
             args = {"remedy": remedy.id, "place": place}
             out.append(

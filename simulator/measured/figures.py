@@ -16,6 +16,7 @@ from functools import lru_cache
 from simulator.errors import InputError
 from simulator.physics.compressor import volumetric_efficiency
 from simulator.rig.files import FILE_UNITS
+from simulator.rig.hose_length import with_hose_length
 from simulator.rig.parts import Joint
 from simulator.rig.presets import load_rig, shipped_rig_names, standard_site
 from simulator.rig.rig import Rig
@@ -155,7 +156,7 @@ def measured_rig(values: Mapping[str, float], base: str, name: str, title: str) 
     flow = si["pump_flow_l_s"] / old.pump.best_flow
     head = si["pump_head_m"] / old.pump.shut_head
     length, count = si["hose_length_m"], round(si["joints"])
-    hose, wide = old.suction_hose, math.sqrt(air)
+    hose, wide = with_hose_length(old, length).suction_hose, math.sqrt(air)
     joints = tuple(Joint(round(TAIL * length * (n + 1) / count, 6)) for n in range(count))
     ejector = old.ejector
     nozzle = ejector.nozzle_diameter * wide
@@ -186,10 +187,8 @@ def measured_rig(values: Mapping[str, float], base: str, name: str, title: str) 
         suction_hose=replace(
             hose,
             bore=si["hose_bore_mm"],
-            length=length,
             joints=joints,
             strainer=replace(hose.strainer, diameter=si["strainer_diameter_mm"]),
-            liner=replace(hose.liner, position=round(hose.liner.position * length / hose.length, 6)),
         ),
         pump=replace(
             old.pump,

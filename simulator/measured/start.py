@@ -156,7 +156,7 @@ def needle_of(rig: Rig, start: TimedStart, span: float, gas_exponent: float = 1.
     --------
     >>> from simulator.rig.presets import load_rig
     >>> found = needle_of(load_rig("osier"), TimedStart(3.0, 10.0, 0.15, 40.0, (), ()), 60.0)
-    >>> round(found.prime_time), found.at((20.0,))[0] > found.at((10.0,))[0]
+    >>> round(found.prime_time), bool(found.at((20.0,))[0] > found.at((10.0,))[0])
     (40, True)
     """
     course = follow(

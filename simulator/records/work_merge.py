@@ -118,7 +118,7 @@ def take_over(store: Store, learner: str, attempts: Iterable[dict[str, Any]]) ->
     >>> with Store.open("sqlite://") as store:
     ...     attempt = store.create_attempt({"learner": "", "lesson": "09", "mode": "practice", "scenario": {}})
     ...     for n in (0, 1):
-    ...         store.append_event(attempt, n, {"act": "wait"})
+    ...         _ = store.append_event(attempt, n, {"act": "wait"})
     ...     found = nameless(store)
     ...     take_over(store, "Ash", found), take_over(store, "Reed", found), len(nameless(store))
     (1, 0, 0)
