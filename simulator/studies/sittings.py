@@ -159,11 +159,11 @@ def _badly(play: Play) -> bool:
 
 def _rate(sitter: Sitter, ends: list[str], means: list[float], cases: list[int]) -> Rate:
     count = len(ends)
-    shares = [ends.count(end) / count for end in (PASSED, FAILED, UNDECIDED)]
-    return Rate(sitter.person, *shares, fmean(means), fmean(cases), count, sitter.played)
+    passes, fails, undecided = (ends.count(end) / count for end in (PASSED, FAILED, UNDECIDED))
+    return Rate(sitter.person, passes, fails, undecided, fmean(means), fmean(cases), count, sitter.played)
 
 
-def rates_of(table: Mapping[str, Mapping[str, Plays]], count: int, seed: int) -> dict[str, Rate]:
+def rates_of(table: Mapping[str, Plays], count: int, seed: int) -> dict[str, Rate]:
     """Everybody's, as far as they have played at least one case of each kind.
 
     Parameters
@@ -174,7 +174,7 @@ def rates_of(table: Mapping[str, Mapping[str, Plays]], count: int, seed: int) ->
     kinds, kind_of = {case.slot for case in bank()[0]}, {case.id: case.slot for case in bank()[0]}
 
     def plays_of(person: str) -> Plays:
-        own = table.get(WORKS_LIKE.get(person, person), {})
+        own: Plays = table.get(WORKS_LIKE.get(person, person), {})
         return own if {kind_of.get(case) for case in own} >= kinds else {}
 
     out = {}
