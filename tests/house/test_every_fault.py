@@ -121,7 +121,10 @@ def names_another(fault: Fault, rig: Rig, seen: Outlook) -> Iterator[str]:
     """Outcomes that a fault brings about, likely and unlike the sound rig, that call for work on another part."""
     for (check, place), chances in seen.chances.items():
         before = outlook_of_sound(rig.name)[1].chances[check, place]
-        for outcome, now, then in zip(CHECKS[check].outcomes, chances.flat, before.flat, strict=True):
+        outcomes = CHECKS[check].outcomes * (
+            chances.size // len(CHECKS[check].outcomes)
+        )  # one row for each time it is made
+        for outcome, now, then in zip(outcomes, chances.flat, before.flat, strict=True):
             work = REMEDY_FOR.get((check, outcome), "")
             shown = now >= 0.5 > then and (fault.id, check, outcome) not in TWINS
             if work and shown and work not in remedies_for(fault.part):
