@@ -6,8 +6,9 @@ import pytest
 from playwright.sync_api import Locator, Page, expect
 
 from simulator.panels.lessons.registry import DESKS
+from simulator.rig.own_rigs import own_rigs_folder
 from tests.browser.axe import grave_findings
-from tests.browser.conftest import OpenLesson, Server, shoot, wait_ready
+from tests.browser.conftest import OpenLesson, shoot, wait_ready
 from tests.browser.layout import find_faults
 from tests.browser.steps import part, set_theme
 
@@ -94,7 +95,7 @@ def by_keys(page: Page) -> None:
 @pytest.mark.parametrize("theme", ["light", "dark"])
 @pytest.mark.parametrize("walk", [by_pointing, by_keys])
 def test_a_pump_is_measured_timed_fitted_used_in_class_and_offered(
-    lesson_page: OpenLesson, server: Server, size: tuple[int, int], theme: str, walk
+    lesson_page: OpenLesson, size: tuple[int, int], theme: str, walk
 ) -> None:
     page = open_desk(lesson_page, size)
     set_theme(page, theme)
@@ -109,7 +110,7 @@ def test_a_pump_is_measured_timed_fitted_used_in_class_and_offered(
     field(page, "use").fill(name)
     page.keyboard.press("Enter")
     expect(desk).to_contain_text("is in class now")
-    (file,) = (server.lessons / "own_rigs").glob(f"{name.lower().replace(' ', '_')}.rig.yaml")
+    (file,) = own_rigs_folder().glob(f"{name.lower().replace(' ', '_')}.rig.yaml")
     assert b"format: pump-rig" in file.read_bytes()
     builder = lesson_page(BUILDER, size=size, wait=False)
     wait_ready(builder, timeout=240)
