@@ -170,6 +170,10 @@ def test_two_learners_and_the_trainer(room: Room, visit) -> None:
     to = {name: Line(service_address(room), tokens[name], "records") for name in ("learner-1", "learner-2")}
     handed_over, kept_here = (text(f"classroom.records.{key}") for key in ("handed_over", "kept_here"))
     expect(ada.locator("body")).to_contain_text(handed_over)
+    late = time.monotonic() + 30  # the line also says so before there is anything to hand over
+    while not to["learner-1"].ask("GET", "records")["heads"]:
+        assert time.monotonic() < late
+        time.sleep(0.5)
     (mine,) = to["learner-1"].ask("GET", "records")["heads"]
     assert to["learner-2"].ask("GET", "records")["heads"] == {}
     for path in (f"records/{mine}", "records?of=learner-1"):
