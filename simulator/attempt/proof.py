@@ -117,9 +117,12 @@ def _held(state: AttemptState, timeline: Timeline) -> int:
     if state.terms.proof_rules < 3:
         return 0
     last = end * TICK
-    seconds = np.arange(math.ceil(history.prime_time), math.floor(last) + 1)
-    well = [second for second in (*seconds, last) if pumps_well(history, state.case.sound, float(second))]
-    return 0 if not well or well[-1] == last else int(well[-1] / TICK)
+    if pumps_well(history, state.case.sound, last):
+        return 0
+    for second in range(math.floor(last), math.ceil(history.prime_time) - 1, -1):
+        if pumps_well(history, state.case.sound, float(second)):
+            return round(second / TICK)
+    return 0
 
 
 def without_water(state: AttemptState) -> dict[str, Any] | None:

@@ -15,7 +15,7 @@ from simulator.attempt import calls
 from simulator.attempt.case import PULL_UP
 from simulator.attempt.notes import clock_words, figure, render
 from simulator.attempt.offers import GROUPS, ActionView, action_views
-from simulator.attempt.proof import counts, overdue, proven, why_not, without_water
+from simulator.attempt.proof import counts, overdue, proven, pumps_in_time, why_not, without_water
 from simulator.attempt.shown_parts import parts_shown, profile_shown, site_shown
 from simulator.attempt.state import AttemptState
 from simulator.attempt.timeline import TICK
@@ -139,7 +139,7 @@ def _finish(state: AttemptState, waits: Sequence[str]) -> dict[str, Any]:
 def _holding(state: AttemptState) -> bool:
     """Whether it pumps well, and has to do so for longer than before it failed: the page says that it is to run on."""
     running = state.terms.mode != "assessment" and state.yard.engine_on and not state.yard.ended
-    return running and why_not(state) == "not_long_enough" and not proven(state)
+    return running and pumps_in_time(state) and not proven(state)
 
 
 def truth_of(state: AttemptState) -> list[dict[str, Any]]:
