@@ -166,6 +166,27 @@ def save_scenario(scenario: Scenario, path: Path | str) -> Path:
     return path
 
 
+def make_folder(folder: Path) -> None:
+    """Make the folder of a trainer's own files where it is not there yet.
+
+    Parameters
+    ----------
+    folder : with all above it.
+
+    Raises
+    ------
+    InputError : it cannot be made.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise InputError(
+            f"the folder cannot be made ({error.strerror or error})",
+            str(folder),
+            "a folder that can be written to",
+        ) from error
+
+
 def write_whole(path: Path, content: bytes) -> None:
     """Write a file beside its place and put it there in one step, so that a failure leaves the old one.
 

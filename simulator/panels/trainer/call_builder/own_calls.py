@@ -13,7 +13,7 @@ from pathlib import Path
 from simulator.errors import InputError
 from simulator.panels.lessons.practice_yard.call_book import book_folder, own_folder
 from simulator.rig.plain_yaml import LARGEST_FILE, read_whole
-from simulator.scenario.files import ENDING, write_whole
+from simulator.scenario.files import ENDING, make_folder, write_whole
 
 LONGEST_NAME = 60
 _LEGAL = re.compile(r"[a-z0-9][a-z0-9_-]*")
@@ -101,14 +101,7 @@ def save_call(name: str, written: bytes, *, over: bool = False) -> Path:
     path = folder / f"{made}{ENDING}"
     if path.exists() and not over:
         raise InputError(f"there is a call-out {made!r} already", "name", "another name")
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise InputError(
-            f"the folder cannot be made ({error.strerror or error})",
-            str(folder),
-            "a folder that can be written to",
-        ) from error
+    make_folder(folder)
     write_whole(path, written)
     return path
 

@@ -14,7 +14,7 @@ from simulator.errors import InputError
 from simulator.rig.own_rigs import ENDING, own_rigs_folder, read_own_rig
 from simulator.rig.plain_yaml import LARGEST_FILE, read_whole
 from simulator.rig.presets import shipped_rig_names
-from simulator.scenario.files import write_whole
+from simulator.scenario.files import make_folder, write_whole
 
 MEASURED = ".measured.yaml"
 LONGEST = 40
@@ -111,14 +111,7 @@ def use_in_class(name: str, rig: bytes, measured: bytes, *, over: bool = False) 
     paths = (rig_path(name), folder / f"{name}{MEASURED}")
     if not over and any(path.exists() for path in paths):
         raise InputError(f"there is a pump {name!r} already", "name", "another name")
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise InputError(
-            f"the folder cannot be made ({error.strerror or error})",
-            str(folder),
-            "a folder that can be written to",
-        ) from error
+    make_folder(folder)
     before = Before(tuple((p, read_whole(p, LARGEST_FILE + 1) if p.exists() else None) for p in paths))
     try:
         write_whole(paths[0], rig)
