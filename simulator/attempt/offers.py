@@ -16,48 +16,21 @@ from simulator.attempt.state import AttemptState
 from simulator.attempt.yard import PRECAUTION_MINUTES, PRECAUTIONS
 from simulator.instruments.checks import CHECKS, check_places
 from simulator.rig import safe_work
+from simulator.rig.lazy import LazyTable
 from simulator.rig.remedies import REMEDIES
 from simulator.texts import knows, text
 
-#: Where acts stand on the page.
-GROUPS = ("before", "all_round", "water", "hose", "pump", "jet", "compressor", "discharge")
-GROUP_OF = {
-    "rig": "all_round",
-    "gauges": "all_round",
-    "engine": "all_round",
-    "suction_gauge": "all_round",
-    "motive_gauge": "all_round",
-    "stand": "all_round",
-    "water": "water",
-    "strainer": "water",
-    "rope": "water",
-    "weed": "water",
-    "joint": "hose",
-    "length": "hose",
-    "hose": "hose",
-    "hose_lay": "hose",
-    "suction_flange": "pump",
-    "flange": "pump",
-    "casing_drain": "pump",
-    "pump": "pump",
-    "impeller": "pump",
-    "seal": "pump",
-    "exhaust": "jet",
-    "screen": "jet",
-    "nozzle": "jet",
-    "mixing_tube": "jet",
-    "float": "jet",
-    "cock": "jet",
-    "compressor": "compressor",
-    "belt": "compressor",
-    "intake": "compressor",
-    "relief": "compressor",
-    "air_line": "compressor",
-    "nrv": "discharge",
-    "frost_drain": "discharge",
-    "discharge_valve": "discharge",
-    "discharge_line": "discharge",
-}
+#: Where what is done at a part stands on the page, as the records of checks and work say.
+GROUP_OF: LazyTable[str, str] = LazyTable(
+    lambda: {
+        part: group
+        for part, group in (
+            *((check.place, check.group) for check in CHECKS.values()),
+            *((remedy.part, remedy.group) for remedy in REMEDIES.values()),
+        )
+        if group
+    }
+)
 #: Where what is done at a part stands that nobody has given a place.
 ELSEWHERE = "all_round"
 
