@@ -28,6 +28,8 @@ class Lesson:
     """
 
     number = ""
+    #: The parts on its page, in order: its methods of these names, each shown by a cell of its notebook.
+    on_page: tuple[str, ...] = ()
 
     def __init__(self, session: LearnerSession | None = None) -> None:
         self.session = session or LearnerSession()

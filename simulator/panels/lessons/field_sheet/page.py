@@ -51,6 +51,7 @@ class FieldPage(Lesson):
     """
 
     number = "field"
+    on_page = ("aim", "sheet", "points_to", "what_next")
 
     def __init__(self, session: Any = None) -> None:
         super().__init__(session)

@@ -14,6 +14,7 @@ class Bench(Lesson):
     """The demonstration bench: what it is for, the bench itself, what becomes of a demonstration."""
 
     number = "bench"
+    on_page = ("aim", "bench", "what_next")
 
     def __init__(self, session: Any = None) -> None:
         super().__init__(session)

@@ -45,6 +45,7 @@ class CallBuilder(Lesson):
     """
 
     number = "builder"
+    on_page = ("aim", "desk", "trial", "text", "keys", "what_next")
 
     def __init__(self, session: Any = None) -> None:
         super().__init__(session)

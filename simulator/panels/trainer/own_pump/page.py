@@ -45,6 +45,7 @@ class OwnPump(Lesson):
     """
 
     number = "pump"
+    on_page = ("aim", "desk", "what_next")
 
     def __init__(self, session: Any = None) -> None:
         super().__init__(session)
