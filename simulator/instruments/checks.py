@@ -20,6 +20,7 @@ from simulator.rig.plain_yaml import Document
 from simulator.rig.presets import fitted_with
 from simulator.rig.record_files import ActRecord, record_file, validated
 from simulator.rig.rig import Rig
+from simulator.rig.safe_words import can_be_told
 from simulator.rig.trainer import overrides
 
 __all__ = [
@@ -137,7 +138,7 @@ def find_check(check_id: str) -> Check:
 
 
 def check_places(check: Check, rig: Rig) -> tuple[str, ...]:
-    """The places where a check can be made on this rig.
+    """The places where a check can be made on this rig; none where nobody has said what it is, or how to do it safely.
 
     Examples
     --------
@@ -145,7 +146,7 @@ def check_places(check: Check, rig: Rig) -> tuple[str, ...]:
     >>> check_places(find_check("joint_apart"), load_rig("osier"))[0]
     'joint:0'
     """
-    if not fitted_with(rig, check.fitted):
+    if not fitted_with(rig, check.fitted) or not can_be_told("checks", check.id):
         return ()
     if check.per_length:
         return tuple(f"length:{i}" for i in range(len(rig.suction_hose.joints)))

@@ -12,12 +12,12 @@ import re
 from collections.abc import Iterable, Iterator
 from functools import lru_cache
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from simulator.rig import safe_work
 from simulator.rig.plain_yaml import read_file
 from simulator.rig.record_files import patterns_told
-from simulator.texts import entry, language, text
+from simulator.texts import entry, knows, language, text
 
 _FILE = Path(__file__).parent / "data" / "safe_work" / "words.yaml"
 #: Keys of a page's data that hold no words for a reader.
@@ -65,6 +65,23 @@ def patterns_of(lang: str) -> dict[str, dict[str, list[str]]]:
     data: dict[str, Any] = read_file(_FILE).data
     records = {kind: patterns_told(kind, lang) for kind in (safe_work.CHECKS, safe_work.REMEDIES)}
     return {**records, **data.get(lang, {})}
+
+
+def can_be_told(kind: Literal["checks", "remedies"], name: str) -> bool:
+    """Whether an act has words, and a row of safe work: what nobody has said how to do safely is offered to nobody.
+
+    Parameters
+    ----------
+    kind : of the act, as in the table of safe work.
+    name : of the check or remedy.
+
+    Examples
+    --------
+    >>> can_be_told("remedies", "clean_nrv"), can_be_told("remedies", "polish_nrv")
+    (True, False)
+    """
+    words = "label" if kind == safe_work.CHECKS else "name"
+    return name in safe_work.table().acts[kind] and knows(f"{kind}.{name}.{words}")
 
 
 @lru_cache(maxsize=4)

@@ -15,19 +15,20 @@ import pytest
 
 from simulator.attempt.offers import GROUP_OF
 from simulator.diagnosis import shipped
-from simulator.diagnosis.outlook import READ_FROM_NEEDLES
+from simulator.diagnosis.outlook import READ_FROM_NEEDLES, check_keys
 from simulator.errors import InputError
-from simulator.instruments.checks import CHECKS, catalogue_from, check_places
+from simulator.instruments.checks import CHECKS, catalogue_from
 from simulator.instruments.look import Check, Look
 from simulator.panels.exercise.offers import icon_of
+from simulator.panels.lessons.registry import lesson
 from simulator.rig import safe_work
-from simulator.rig.presets import load_rig, rig_names, standard_site
+from simulator.rig.presets import fitted_with, load_rig, rig_names, standard_site
 from simulator.rig.record_files import GROUPS, records_in
 from simulator.rig.remedies import REMEDIES, remedies_for
 from simulator.rig.safe_words import patterns_of
 from simulator.texts import entry, knows
 from tests.house.test_safe_words import NET
-from tests.panels.exercise.test_offers import icons_drawn
+from tests.panels.exercise.test_offers import icons_drawn, page_of
 
 RECORD, WORDS = "simulator/rig/data/checks.yaml", "simulator/texts/en/checks.yaml"
 DATA = "python3 binder/make_data.py --only sets"
@@ -67,7 +68,7 @@ def missing(check: Check) -> Iterator[str]:
         if work not in REMEDIES:
             legal = ", ".join(remedies_for(check.place)) or ", ".join(REMEDIES)
             yield f"its outcome {outcome!r} calls for {work!r}, which is no work: in {RECORD} write one of {legal}"
-    if not any(check_places(check, load_rig(rig)) for rig in rig_names()):
+    if not any(fitted_with(load_rig(rig), check.fitted) for rig in rig_names()):
         yield f"no rig has a place for it: look at 'fitted' ({check.fitted!r}) in {RECORD}"
 
 
@@ -129,6 +130,12 @@ def test_a_check_that_lacks_everything_is_told_all_at_once(monkeypatch: pytest.M
         assert wanted in told
     assert RECORD in told
     assert WORDS in told
+    # until then it is offered nowhere, and breaks nothing
+    assert all(name != new.id for name, _ in check_keys(load_rig("alder")))
+    assert "broken" not in [block["id"] for block in lesson("field").sheet().content["blocks"]]
+    offered = {item["id"] for place in page_of("alder")["places"] for item in place["items"]}  # type: ignore[attr-defined]
+    assert "check:nrv_lid:nrv" in offered
+    assert not any("polish_hat" in each for each in offered)
 
 
 NEW = """
