@@ -115,9 +115,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     ------
     InputError : the package was installed without lessons.
     """
-    parser = argparse.ArgumentParser(
-        prog="python -m simulator.panels.lessons.notebooks", description="Write the notebooks of our lessons."
-    )
+    parser = argparse.ArgumentParser(prog="python -m simulator.panels.lessons.notebooks")
     parser.add_argument("--check", action="store_true", help="only say which would change")
     check = parser.parse_args(arguments).check
     folder, differ, broken = Path(__file__).parents[3] / "lessons", 0, 0
