@@ -104,15 +104,7 @@ class CallBuilder(Lesson):
     # what they hold
 
     def _aim(self) -> list[Block]:
-        title = {
-            "id": "title",
-            "kind": "title",
-            "kicker": text("desks.kicker"),
-            "text": text("desks.title"),
-            "lead": text("desks.lead"),
-        }
-        plan = {"id": "plan", "kind": "list", "ordered": True, "items": list(entry("desks.plan"))}
-        return [title, *self.notices(), plan]
+        return [*self.opening("desks", "desks.kicker")]
 
     def _desk(self) -> list[Block]:
         fields = self.draft.fields
