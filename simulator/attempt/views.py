@@ -14,7 +14,7 @@ import numpy as np
 from simulator.attempt import calls
 from simulator.attempt.case import PULL_UP
 from simulator.attempt.notes import clock_words, figure, render
-from simulator.attempt.offers import GROUPS, ActionView, action_views
+from simulator.attempt.offers import ActionView, action_views
 from simulator.attempt.proof import counts, overdue, proven, pumps_in_time, why_not, without_water
 from simulator.attempt.shown_parts import parts_shown, profile_shown, site_shown
 from simulator.attempt.state import AttemptState
@@ -23,6 +23,7 @@ from simulator.attempt.yard import SPEEDS
 from simulator.errors import InputError, RefusedAct
 from simulator.instruments.gauges import gauges_of
 from simulator.instruments.outside_looks import static_lift
+from simulator.rig.record_files import GROUPS
 from simulator.texts import text
 from simulator.units import SYSTEMS
 

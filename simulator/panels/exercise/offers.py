@@ -8,13 +8,13 @@ from simulator.attempt.expert import ACT_FOR
 from simulator.attempt.yard import PRECAUTIONS
 from simulator.errors import InputError
 from simulator.instruments.checks import CHECKS
+from simulator.rig.record_files import GROUPS
 from simulator.rig.remedies import REMEDIES
 from simulator.texts import entry, text
 
-PLACE_ORDER = ("before", "all_round", "water", "hose", "pump", "jet", "compressor", "discharge")
 #: Looks that take no tool and not much time: what one does first, anywhere.
 QUICK_MINUTES = 3.0
-#: The icon of an act where the start of its name does not give it.
+#: The icon of an act that is neither a check nor work; those name theirs in their records where STEMS does not.
 ICONS = {
     "put_on_ppe": "glove",
     "secure_discharge": "rope",
@@ -29,28 +29,6 @@ ICONS = {
     "untag_and_close_up": "lock",
     "shut_cock": "valve",
     "reopen_cock": "valve",
-    "gauges": "dial",
-    "exhaust_stream": "hand",
-    "relief_listen": "ear",
-    "strainer_out": "rope",
-    "clear_plate": "plate",
-    "blank_off": "plate",
-    "capped_hose": "plate",
-    "hold_test": "plate",
-    "tachometer": "dial",
-    "dip_water": "tape",
-    "receiver_test": "dial",
-    "flange_look": "hand",
-    "seal_look": "eye",
-    "light_through": "lamp",
-    "gauge_swap": "dial",
-    "raise_speed": "lever",
-    "lower_strainer": "rope",
-    "basket_strainer": "swap",
-    "straighten_line": "hose",
-    "relay_hose": "hose",
-    "lower_pump": "hose",
-    "free_float": "hand",
 }
 STEMS = {
     "listen": "ear",
@@ -82,7 +60,8 @@ def icon_of(name: str) -> str:
     >>> icon_of("nrv_lid"), icon_of("clean_nrv"), icon_of("listen_pump"), icon_of("walk_round")
     ('spanner', 'brush', 'ear', 'eye')
     """
-    found = ICONS.get(name) or STEMS.get(name.partition("_")[0])
+    known = CHECKS.get(name) or REMEDIES.get(name)
+    found = ICONS.get(name) or (known and known.icon) or STEMS.get(name.partition("_")[0])
     if found:
         return found
     return "spanner" if name in REMEDIES or (name in CHECKS and CHECKS[name].opens) else "eye"
@@ -119,7 +98,7 @@ def listed(places: list[dict[str, Any]]) -> list[dict[str, Any]]:
         items = [_item(item) for item in place["items"] if not _nothing_to_close(item)]
         if items:
             out.append({**place, "items": items})
-    order = {name: rank for rank, name in enumerate(PLACE_ORDER)}
+    order = {name: rank for rank, name in enumerate(GROUPS)}
     return sorted(out, key=lambda place: order.get(place["id"], len(order)))
 
 

@@ -11,10 +11,11 @@ from simulator.attempt.expert import make_ready
 from simulator.attempt.rules_of_thumb import Step
 from simulator.attempt.yard import PRECAUTIONS
 from simulator.instruments.checks import CHECKS, check_places
-from simulator.panels.exercise.offers import PLACE_ORDER, QUICK_MINUTES
+from simulator.panels.exercise.offers import QUICK_MINUTES
 from simulator.panels.exercise.page_model import build_page
 from simulator.panels.page import assets
 from simulator.rig.presets import load_rig, rig_names
+from simulator.rig.record_files import GROUPS
 from simulator.rig.remedies import REMEDIES
 from simulator.scenario import Scenario, SiteChoice
 from simulator.texts import entry
@@ -37,7 +38,7 @@ def icons_drawn() -> set[str]:
 @pytest.mark.parametrize("rig", RIGS)
 def test_every_act_has_a_place_words_an_icon_and_its_care(rig: str) -> None:
     places = page_of(rig)["places"]
-    assert [place["id"] for place in places] == list(PLACE_ORDER)  # type: ignore[attr-defined]
+    assert [place["id"] for place in places] == list(GROUPS)  # type: ignore[attr-defined]
     items = {item["id"]: (place["id"], item) for place in places for item in place["items"]}  # type: ignore[attr-defined]
     fitted = load_rig(rig)
     wanted = {f"check:{c.id}:{place}" for c in CHECKS.values() for place in check_places(c, fitted)}
@@ -84,7 +85,7 @@ def test_care_is_taken_from_looks_that_there_are() -> None:
 
 def test_no_act_leads_to_a_sign_that_is_not_drawn() -> None:
     drawn = icons_drawn()
-    assert {"quick", "now", "along", *(name for name in PLACE_ORDER if name != "hose")} <= drawn
+    assert {"quick", "now", "along", *(name for name in GROUPS if name != "hose")} <= drawn
 
 
 @pytest.mark.parametrize("rig", thin(*RIGS))
