@@ -14,6 +14,9 @@ from simulator.texts import entry, text
 
 #: Looks that take no tool and not much time: what one does first, anywhere.
 QUICK_MINUTES = 3.0
+WALK = "walk_round"
+#: A handle that looked shut on the walk round is tried by hand: as quick as a look.
+TRIED_BY_HAND = ("close_drain", "close_frost_drain")
 #: The icon of an act that is neither a check nor work; those name theirs in their records where STEMS does not.
 ICONS = {
     "put_on_ppe": "glove",
@@ -94,8 +97,11 @@ def listed(places: list[dict[str, Any]]) -> list[dict[str, Any]]:
     places : with what can be done at each, as the attempt's snapshot has them.
     """
     out = []
+    walked = any(
+        item["times"] for place in places for item in place["items"] if item["args"].get("check") == WALK
+    )
     for place in places:
-        items = [_item(item) for item in place["items"] if not _nothing_to_close(item)]
+        items = [_item(item, walked) for item in place["items"] if not _nothing_to_close(item)]
         if items:
             out.append({**place, "items": items})
     order = {name: rank for rank, name in enumerate(GROUPS)}
@@ -118,12 +124,12 @@ def _nothing_to_close(item: dict[str, Any]) -> bool:
     return bool(item["action"] == "untag_and_close_up" and item["done"])
 
 
-def _item(item: dict[str, Any]) -> dict[str, Any]:
+def _item(item: dict[str, Any], walked: bool) -> dict[str, Any]:
     name = str(item["args"].get("check") or item["args"].get("remedy") or item["action"])
     more: dict[str, Any] = {
         "icon": icon_of(name),
         "care": item.pop("protects"),
-        "quick": item["kind"] == "check" and quick(name),
+        "quick": (item["kind"] == "check" and quick(name)) or (walked and name in TRIED_BY_HAND),
         "first": first_acts(item["waits"]),
         "waits": short_waits(item["waits"]),
         "saved": round(item.pop("usual_minutes") - item["minutes"], 2),
@@ -132,6 +138,8 @@ def _item(item: dict[str, Any]) -> dict[str, Any]:
     if item["kind"] == "remedy":
         what = text(f"remedies.{name}.name")
         more["label"] = what[:1].upper() + what[1:]
+    if name == WALK and walked:
+        more["label"] = text("panel.acts.walk_again")
     if number:
         more["series"] = name
         more["series_label"] = _series_label(name, item["label"])

@@ -11,7 +11,7 @@ from simulator.attempt.expert import make_ready
 from simulator.attempt.rules_of_thumb import Step
 from simulator.attempt.yard import PRECAUTIONS
 from simulator.instruments.checks import CHECKS, check_places
-from simulator.panels.exercise.offers import QUICK_MINUTES
+from simulator.panels.exercise.offers import QUICK_MINUTES, TRIED_BY_HAND
 from simulator.panels.exercise.page_model import build_page
 from simulator.panels.page import assets
 from simulator.rig.presets import load_rig, rig_names
@@ -69,6 +69,19 @@ def test_the_same_act_at_several_joints_shares_one_line(rig: str) -> None:
     assert {name: series.count(name) for name in series} == dict.fromkeys(entry("panel.acts.series"), joints)
     shorts = [item["short"] for item in items if item.get("series") == "joint_apart"]
     assert shorts == [f"joint {n}" for n in range(1, joints + 1)]
+
+
+def test_after_the_walk_round_the_drain_can_be_looked_at_and_tried_again_among_the_first_looks() -> None:
+    call = Scenario(title="A call", brief="It will not draw.", rig="osier", site=SiteChoice(lift_m=3.0))
+    attempt = Attempt(call, MemoryStore(), seed=1)
+    before = [i for p in build_page(attempt)["places"] for i in p["items"] if i["quick"]]  # type: ignore[attr-defined]
+    assert all(item["kind"] == "check" for item in before)
+    attempt.act("put_on_ppe")
+    attempt.act("check", {"check": "walk_round"})
+    after = [i for p in build_page(attempt)["places"] for i in p["items"] if i["quick"]]  # type: ignore[attr-defined]
+    assert [item["args"]["remedy"] for item in after if item["kind"] == "remedy"] == list(TRIED_BY_HAND)
+    walk = next(item for item in after if item["args"].get("check") == "walk_round")
+    assert "again" in walk["label"]
 
 
 def test_first_looks_are_few_cheap_and_open_nothing() -> None:
