@@ -17,6 +17,7 @@ from simulator.errors import InputError
 from simulator.rig.faults import FAULTS, Size, fault
 from simulator.rig.remedies import REMEDIES
 from simulator.rig.rig import Rig, Site
+from simulator.rig.safe_words import can_be_told
 
 MOST = 600
 #: [-] least weight of a fault here: one that a trainer never lets be drawn may still be built into a call-out.
@@ -163,7 +164,7 @@ def _variants(name: str, rig: Rig, site: Site) -> list[tuple[float, str]]:
 
 
 def remedy_places(rig: Rig) -> tuple[tuple[str, str], ...]:
-    """Every remedy with every place it can be done at on this rig.
+    """Every remedy with every place it can be done at on this rig, less those that nobody has said how to do safely.
 
     Examples
     --------
@@ -171,7 +172,12 @@ def remedy_places(rig: Rig) -> tuple[tuple[str, str], ...]:
     >>> ("close_drain", "") in remedy_places(load_rig("osier"))
     True
     """
-    return tuple((name, place) for name, item in REMEDIES.items() for place in item.places(rig))
+    return tuple(
+        (name, place)
+        for name, item in REMEDIES.items()
+        if can_be_told("remedies", name)
+        for place in item.places(rig)
+    )
 
 
 @dataclass(frozen=True)

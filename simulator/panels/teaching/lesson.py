@@ -28,6 +28,8 @@ class Lesson:
     """
 
     number = ""
+    #: The parts on its page, in order: its methods of these names, each shown by a cell of its notebook.
+    on_page: tuple[str, ...] = ()
 
     def __init__(self, session: LearnerSession | None = None) -> None:
         self.session = session or LearnerSession()
@@ -133,6 +135,26 @@ class Lesson:
             "text": text(f"lessons.{key}"),
             "paragraphs": paragraphs or [],
         }
+
+    def opening(self, area: str, kicker: str) -> list[Block]:
+        """What a page begins with: its title, what the learner is to know now, and what the page is for, point by point.
+
+        Parameters
+        ----------
+        area : of the catalogue, with ``title``, ``lead`` and ``plan``.
+        kicker : key of the line above the title.
+        """
+        return [
+            {
+                "id": "title",
+                "kind": "title",
+                "kicker": text(kicker),
+                "text": text(f"{area}.title"),
+                "lead": text(f"{area}.lead"),
+            },
+            *self.notices(),
+            {"id": "plan", "kind": "list", "ordered": True, "items": list(entry(f"{area}.plan"))},
+        ]
 
     def units_block(self) -> Block:
         """The switch between unit systems."""

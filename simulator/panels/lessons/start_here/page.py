@@ -84,6 +84,17 @@ class StartHere(NamelessWork, GaugeReading):
     """
 
     number = "00"
+    on_page = (
+        "welcome",
+        "yard",
+        "safety",
+        "gauges",
+        "screen",
+        "what_next",
+        "take_along",
+        "papers",
+        "watched",
+    )
 
     def __init__(self, session: Any = None) -> None:
         super().__init__(session)

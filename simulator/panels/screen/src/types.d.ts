@@ -93,6 +93,7 @@ interface RunInfo {
   primed?: boolean;
   holding?: boolean; // it pumps well, but has to do so for longer than the last time
   counts?: boolean; // it may be a proof: the hose was empty at the start
+  wet?: boolean; // it was not started dry: its time tells little
   ended?: { sentence: string } | null;
   lost?: boolean; // it has pumped, and does no more
   overdue?: boolean; // no water, though the time in which it must prime is over

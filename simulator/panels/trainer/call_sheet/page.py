@@ -40,6 +40,7 @@ class SheetDesk(Lesson):
     """
 
     number = "sheet"
+    on_page = ("aim", "make", "out", "what_next")
 
     def __init__(self, session: Any = None, desk: HandsOut | None = None) -> None:
         super().__init__(session)

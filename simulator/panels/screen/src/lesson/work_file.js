@@ -5,7 +5,7 @@ import { prose } from "./prose.js";
 
 const PIECE_BYTES = 192 * 1024; // bytes of a message to the kernel
 
-const ANSWER_PATIENCE = 30000; // ms for one answer
+const ANSWER_PATIENCE = 120000; // ms for one answer: a busy machine answers late
 
 /**
  * Ask the kernel about a work file; its answer, or an error with a sentence.
