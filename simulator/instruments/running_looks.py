@@ -129,9 +129,10 @@ def judge_foam_pump(look: Look) -> Probabilities:
     >>> judge_foam_pump(Look(run.rig, run.site, run, 25.0, True))["stays"] > 0.9
     True
     """
-    run, casing = needed_run(look.run, "a run"), look.rig.casing
-    seal = hole_flow(look, casing.seal_hole)
-    flange = max(mean_of(run, "casing_leak_air", look.time) - seal, hole_flow(look, casing.gasket_hole), 0.0)
+    run = needed_run(look.run, "a run")
+    drawn = max(mean_of(run, "casing_leak_air", look.time), 0.0)  # no opening but flange and seal is in it
+    seal = min(hole_flow(look, look.rig.casing.seal_hole), drawn)  # under a head it draws in less, or nothing
+    flange = max(drawn - seal, hole_flow(look, look.rig.casing.gasket_hole))
     return ladder(
         ("drawn_in_flange", 0.95 * _log_beyond(flange, FOAMED, 0.2) * float(flange > seal)),
         ("drawn_in_seal", 0.9 * _log_beyond(seal, FOAMED, 0.2)),

@@ -53,7 +53,8 @@ class Size:
 
     ``key`` is the name in files, ending in its unit; ``small``, ``middle`` and ``large`` grow in seriousness,
     not always in value; ``usual_low`` to ``usual_high`` is what random cases draw from, with a share
-    ``end_share`` [-] of them at ``large``.
+    ``end_share`` [-] of them at ``large``. ``rare`` are sizes beyond the usual that somebody may still make: beliefs
+    know them, no random case draws them.
     """
 
     key: str
@@ -66,6 +67,7 @@ class Size:
     usual_high: float
     scale: str
     end_share: float
+    rare: tuple[float, ...] = ()
 
     @property
     def representative(self) -> tuple[float, float, float]:
@@ -141,6 +143,7 @@ class SizeRecord(StrictRecord):
     usual_high: int | float
     scale: Literal["log", "linear"]
     end_share: float = Field(ge=0.0, le=1.0)
+    rare: tuple[int | float, ...] = ()
 
     @model_validator(mode="after")
     def _in_order(self) -> Self:
@@ -155,6 +158,10 @@ class SizeRecord(StrictRecord):
             raise ValueError(f"middle is not between small and large, {self.small:g} and {self.large:g}")
         if self.usual_low > self.usual_high:
             raise ValueError("usual_low is above usual_high")
+        usual = sorted((self.usual_low, self.usual_high))
+        for size in self.rare:
+            if not self.low <= size <= self.high or usual[0] <= size <= usual[1]:
+                raise ValueError(f"rare size {size:g} is not between low and high, or within the usual ones")
         if self.scale == "log" and self.usual_low <= 0:
             raise ValueError("usual_low is to be above 0 on a log scale")
         return self
@@ -333,8 +340,10 @@ def catalogue_from(document: Document) -> dict[str, Fault]:
 def _size(data: SizeRecord) -> Size:
     unit = file_unit(data.key)
     plain = ("key", "scale", "end_share")
-    values: dict[str, Any] = {name: value if name in plain else unit.to_si(value) for name, value in data}
-    return Size(**values)
+    values: dict[str, Any] = {
+        name: value if name in plain else unit.to_si(value) for name, value in data if name != "rare"
+    }
+    return Size(**values, rare=tuple(unit.to_si(value) for value in data.rare))
 
 
 #: Every fault by its id, the sound rig first.
