@@ -7,6 +7,8 @@
   figures             say whether your file of figures is in use, and what is wrong with it if it is not
   backup, restore, forget NAME, check-records, rescue
                       look after the records of those who learn
+  backup-class [TO], restore-class COPY
+                      copy a whole class (records, list of learners, call sheets), or put a copy back
 
 COMMAND --help says more about each.
 """
@@ -33,6 +35,8 @@ COMMANDS = {
     "forget": ("simulator.records", ("forget",)),
     "check-records": ("simulator.records", ("check",)),
     "rescue": ("simulator.records", ("rescue",)),
+    "backup-class": ("simulator.classroom", ("backup",)),
+    "restore-class": ("simulator.classroom", ("restore",)),
 }
 HELP = ("", "-h", "--help", "help")
 
@@ -42,6 +46,8 @@ def words_for(command: str, given: list[str]) -> list[str]:
     _, before = COMMANDS[command]
     if command == "papers" and not any(word.startswith("-") for word in given):
         return [*before, "--out", str(Path(given[0] if given else PROJECT / "papers").absolute())]
+    if command == "backup-class":  # a folder that is not there yet is a path too
+        return [*before, *(word if word.startswith("-") else str(Path(word).absolute()) for word in given)]
     return [*before, *(str(Path(word).absolute()) if Path(word).exists() else word for word in given)]
 
 

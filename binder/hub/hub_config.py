@@ -5,6 +5,7 @@ their own with the options of ``binder/lesson_server.py``, on a folder of their 
 """
 
 import os
+import secrets
 import sys
 from pathlib import Path
 
@@ -47,8 +48,12 @@ c.ConfigurableHTTPProxy.check_running_interval = 10
 c.JupyterHub.db_url = f"sqlite:///{folder / 'hub.sqlite3'}"
 c.JupyterHub.cookie_secret_file = str(folder / "cookie_secret")
 c.JupyterHub.log_level = "WARN"
+# the hub itself may ask the service what the trainer may; the token is of this day alone
+SERVICE, SERVICE_TOKEN = "class", secrets.token_hex(32)
+SERVICE_ADDRESS = f"http://127.0.0.1:{opened.service_port}/services/{SERVICE}"
 c.JupyterHub.tornado_settings = {
     "headers": {"Content-Security-Policy": policy(sockets)},
+    "class_service": (SERVICE_ADDRESS, SERVICE_TOKEN),
     "wall": wall_settings(opened.address, settings.class_word, encrypted),
     "cookie_options": {"secure": encrypted},
 }
@@ -69,11 +74,11 @@ c.JupyterHub.active_server_limit = opened.most + 1  # the trainer's own page is 
 
 # what hands call sheets out and keeps the records, asked by every learner's page by the token of its server;
 # the hub looks twice a minute whether it runs, and starts it again where it does not
-SERVICE = "class"
 FOR_THE_SERVICE = ("PYTHONPATH", "SIMULATOR_LANGUAGE", "SIMULATOR_COMPILED_DIR", RECORDS_VARIABLE)
 c.JupyterHub.services = [
     {
         "name": SERVICE,
+        "api_token": SERVICE_TOKEN,
         "url": f"http://127.0.0.1:{opened.service_port}",
         "command": [sys.executable, "-m", "simulator.classroom.service"],
         "cwd": str(PROJECT),
@@ -106,7 +111,7 @@ def make_ready(spawner: object) -> None:
         "SIMULATOR_CACHE_DIR": cache,
         "SIMULATOR_RIGS_DIR": os.environ.get("SIMULATOR_RIGS_DIR") or str(PROJECT / "lessons" / "own_rigs"),
         "SIMULATOR_PLAIN_SOCKETS": "1",  # the proxy passes on no packed messages: the page would lose its kernel
-        ADDRESS: f"http://127.0.0.1:{opened.service_port}/services/{SERVICE}",
+        ADDRESS: SERVICE_ADDRESS,
         "PYTHONUTF8": "1",
         "PYTHONNOUSERSITE": "1",
         **(trainers_variables() if is_trainer else places.variables_of(own, person.name)),

@@ -60,6 +60,8 @@ def for_trainers() -> list[Block]:
         {"file": DESKS["sheet"].notebook, "label": text("sheets.desk.link")},
         {"file": DESKS["bench"].notebook, "label": text("bench.home_link")},
         {"file": DESKS["pump"].notebook, "label": text("own_pump.home_link")},
+        {"file": DESKS["board"].notebook, "label": text("class_board.link")},
+        {"file": DESKS["after"].notebook, "label": text("after_class.link")},
     ]
     said = [text("desks.home_text")]
     return [

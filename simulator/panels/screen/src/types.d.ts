@@ -525,6 +525,8 @@ interface BlockSection extends HTMLElement {
   fieldTimer: ReturnType<typeof setTimeout> | undefined;
   fieldHear: (message: any) => void;
   fieldBlock: FieldSheetBlock;
+  formTyped: Map<string, { value: string; over: string }>;
+  fileAddresses: Map<string, any>;
   fieldLabels: Words;
   printAddress: import("./lesson/page_address.js").PageAddress;
   deskTyped: Map<string, { value: string; n: number; sent: boolean; more: boolean }>;
@@ -911,8 +913,30 @@ interface RowButton {
 interface RowsBlock extends BlockHead {
   title: string;
   columns: string[];
-  rows: { key: string; cells: string[]; buttons: RowButton[]; now?: boolean }[];
+  rows: { key: string; cells: (string | { text: string; tone: string })[]; buttons: RowButton[]; now?: boolean }[];
   none: string;
+}
+interface FormField {
+  id: string;
+  label: string;
+  value: string;
+  options?: LessonOption[];
+  long?: boolean;
+  hint?: string;
+  most?: string;
+}
+/** Fields that are sent together, or ("live") each as it is changed. */
+interface FormBlock extends BlockHead {
+  title?: string;
+  fields: FormField[];
+  action: string;
+  args?: object;
+  button?: string;
+  live?: boolean;
+  quiet?: boolean;
+}
+interface FilesBlock extends BlockHead {
+  files: { name: string; label: string; type: string; text: string }[];
 }
 interface PrintoutBlock extends BlockHead {
   html: string;
@@ -946,6 +970,8 @@ interface BlockOf {
   desk_text: DeskTextBlock;
   desk_use: DeskUseBlock;
   field: FieldSheetBlock;
+  files: FilesBlock;
+  form: FormBlock;
   gauge: GaugeBlock;
   ideas: IdeasBlock;
   picture: PictureBlock;

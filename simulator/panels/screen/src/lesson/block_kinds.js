@@ -3,6 +3,7 @@ import { chartBlock, compareBlock } from "./chart.js";
 import { deskBlock, deskKeysBlock, deskTextBlock, deskUseBlock } from "./desk.js";
 import { fieldSheetBlock, printoutBlock, suspectsBlock } from "./field_sheet.js";
 import { gaugeBlock, ideasBlock, pictureBlock, tourBlock } from "./figures.js";
+import { filesBlock, formBlock } from "./form.js";
 import { PLAIN_BLOCKS } from "./plain_blocks.js";
 import { plannerBlock } from "./planner.js";
 import { replayBlock } from "./replay.js";
@@ -22,6 +23,8 @@ export const BLOCK_KINDS = {
   desk_text: deskTextBlock,
   desk_use: deskUseBlock,
   field: fieldSheetBlock,
+  files: filesBlock,
+  form: formBlock,
   gauge: gaugeBlock,
   ideas: ideasBlock,
   picture: pictureBlock,

@@ -1,39 +1,57 @@
-// A table whose rows can be acted on: calls of a sheet, sheets that are handed out.
+// A table whose rows can be acted on: calls of a sheet, sheets that are handed out, people of a class.
 import { node, patchChildren } from "../base/dom.js";
 import { scrollBox } from "../base/table.js";
+
+/** @type {Record<string, string>} */
+const TONE_SIGNS = { bad: "! ", wait: "… ", good: "✓ " };
 
 /**
  * @param {LessonView} view
  * @param {RowsBlock["rows"][number]} row
+ * @param {boolean} bare no row can be acted on
  */
-function describeRow(view, row) {
+function describeRow(view, row, bare) {
   return node(
     "tr",
     { key: row.key, "data-row": row.key, class: row.now ? "lesson-row-now" : "" },
-    row.cells.map((cell, i) => node(i ? "td" : "th", i ? { key: i } : { key: i, scope: "row" }, cell)),
-    node(
-      "td",
-      { key: "acts" },
+    row.cells.map((cell, i) =>
       node(
-        "div",
-        { class: "lesson-row lesson-row-acts" },
-        row.buttons.map((one) => {
-          const key = `${one.action}:${JSON.stringify(one.args)}`;
-          return node(
-            "button",
-            {
-              key,
-              type: "button",
-              class: `lesson-secondary${view.turns.busy(key) ? " lesson-pending" : ""}`,
-              "aria-label": one.says,
-              "aria-disabled": one.off ? "true" : false,
-              on: { click: () => !one.off && view.act(one.action, one.args, key) },
-            },
-            one.label,
-          );
-        }),
+        i ? "td" : "th",
+        {
+          key: i,
+          scope: i ? false : "row",
+          class: typeof cell === "string" ? "" : `lesson-cell lesson-cell-${cell.tone}`,
+        },
+        typeof cell === "string"
+          ? cell
+          : [node("span", { key: "sign", "aria-hidden": "true" }, TONE_SIGNS[cell.tone] ?? ""), cell.text],
       ),
     ),
+    bare
+      ? null
+      : node(
+          "td",
+          { key: "acts" },
+          node(
+            "div",
+            { class: "lesson-row lesson-row-acts" },
+            row.buttons.map((one) => {
+              const key = `${one.action}:${JSON.stringify(one.args)}`;
+              return node(
+                "button",
+                {
+                  key,
+                  type: "button",
+                  class: `lesson-secondary${view.turns.busy(key) ? " lesson-pending" : ""}`,
+                  "aria-label": one.says,
+                  "aria-disabled": one.off ? "true" : false,
+                  on: { click: () => !one.off && view.act(one.action, one.args, key) },
+                },
+                one.label,
+              );
+            }),
+          ),
+        ),
   );
 }
 
@@ -47,9 +65,10 @@ export function rowsBlock(view, block, section) {
     patchChildren(section, node("h3", { key: "title" }, block.title), node("p", { key: "none" }, block.none));
     return;
   }
+  const bare = block.rows.every((row) => !row.buttons.length);
   const heads = [
     ...block.columns.map((head, i) => node("th", { key: i, scope: "col" }, head)),
-    node("td", { key: "acts" }),
+    bare ? null : node("td", { key: "acts" }),
   ];
   const table = node(
     "table",
@@ -58,7 +77,7 @@ export function rowsBlock(view, block, section) {
     node(
       "tbody",
       { key: "body" },
-      block.rows.map((row) => describeRow(view, row)),
+      block.rows.map((row) => describeRow(view, row, bare)),
     ),
   );
   patchChildren(section, node("h3", { key: "title" }, block.title), scrollBox("lesson-scroll", block.title, table));
