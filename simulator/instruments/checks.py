@@ -68,7 +68,9 @@ WATER = ("calm", "bubbles", "whirl", "bare", "falling", "weed")
 VACUUM_RUNS = ("blank_off", "capped_hose", "hold_test")
 
 CHECKS: dict[str, Check] = {
-    check.id: replace(check, minutes=overrides().minutes_of(check.id, check.minutes))
+    check.id: replace(
+        check, minutes=overrides().minutes_of(check.id, check.minutes), usual_minutes=check.minutes
+    )
     for check in (
         Check(
             "walk_round",

@@ -56,6 +56,7 @@ class Remedy:
     seen_at_site: Callable[[Rig, Site], str] | None = None
     fitted: str = ""  # a part that only some rigs have
     also: tuple[str, ...] = ()  # other parts that it touches
+    usual_minutes: float = 0.0  # as it comes with the package [min], where a trainer sets another
 
     @property
     def needs(self) -> tuple[str, ...]:
@@ -150,7 +151,8 @@ _YES = lambda rig, place: ""  # noqa: E731 - seen at the site instead
 
 
 def _made(item: Remedy) -> Remedy:
-    return replace(item, minutes=trainer.overrides().minutes_of(item.id, item.minutes))
+    set_now = trainer.overrides().minutes_of(item.id, item.minutes)
+    return replace(item, minutes=set_now, usual_minutes=item.minutes)
 
 
 #: Every remedy by its id, cheapest first.

@@ -98,6 +98,7 @@ DESKS = {
         DeskEntry("sheet", "call_sheet", "SheetDesk"),
         DeskEntry("bench", "bench", "Bench"),
         DeskEntry("pump", "own_pump", "OwnPump"),
+        DeskEntry("figures", "figures", "Figures"),
     )
 }
 
