@@ -2,7 +2,8 @@
 """Make anew the data that are kept in the package and follow from it: python3 binder/make_data.py [--check] [--only X].
 
 To be run after a fault, a check, a remedy, a call-out or the physics has changed: the published schema of call-outs,
-the hypotheses kept of each call-out and yard card (an hour on a small machine), the manifest of our notebooks.
+the hypotheses kept of each call-out and yard card (an hour on a small machine), the minutes shown on the call sheet,
+the manifest of our notebooks.
 ``--check`` only says what would change; ``--only schema`` is enough while a fault is new: the hypotheses are made
 once, after the last change.
 """
@@ -21,6 +22,11 @@ from environment import PROJECT, clean_variables, ensure, in_use, say, stop_with
 STEPS = {
     "schema": ("simulator.scenario", "the published schema of call-outs", False),
     "sets": ("simulator.diagnosis.scenario_sets", "the hypotheses kept of each call-out and yard card", True),
+    "minutes": (
+        "simulator.panels.trainer.call_sheet.minutes",
+        "the minutes that each call takes to look at",
+        False,
+    ),
     "manifest": ("simulator.page_extension.manifest", "the manifest of our notebooks", False),
 }
 

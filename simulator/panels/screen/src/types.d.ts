@@ -506,6 +506,7 @@ type PartLabels = Record<string, (text: string) => void>;
 type LessonView = import("./lesson/view.js").LessonView;
 /** A section of the page with what its block keeps on it; each is undefined until the block is first drawn. */
 interface BlockSection extends HTMLElement {
+  takeFileSaid?: string;
   lessonLive: any;
   lessonPlaces: Record<string, HTMLElement>;
   lessonFresh: boolean;
@@ -640,7 +641,7 @@ interface LinksBlock extends BlockHead {
   quiet?: boolean;
 }
 interface ButtonsBlock extends BlockHead {
-  buttons: { label: string; action: string; args?: object; primary?: boolean }[];
+  buttons: { label: string; action: string; args?: object; primary?: boolean; off?: boolean }[];
 }
 interface StepsBlock extends BlockHead {
   title: string;
@@ -873,6 +874,8 @@ interface DeskBlock extends BlockHead {
     over: boolean;
     /** Name and save stand beside the fields instead. */
     save_beside?: boolean;
+    /** There is one file only: no list to choose from and no name to give. */
+    one?: boolean;
   };
   picture: Rig | null;
   units: UnitSystem;
@@ -912,6 +915,22 @@ interface RowsBlock extends BlockHead {
   columns: string[];
   rows: { key: string; cells: string[]; buttons: RowButton[]; now?: boolean }[];
   none: string;
+  /** The act by which a row is dragged to another place: its number and where it goes, both from 0. */
+  moves?: string;
+  foot?: string;
+}
+/** Choices in one row, each from a list. */
+interface FiltersBlock extends BlockHead {
+  action: string;
+  items: { id: string; label: string; value: string; options: Named[] }[];
+}
+/** A small file of text that is handed to the kernel whole. */
+interface TakeFileBlock extends BlockHead {
+  label: string;
+  hint: string;
+  action: string;
+  accept: string;
+  too_large: string;
 }
 interface PrintoutBlock extends BlockHead {
   html: string;
@@ -952,6 +971,8 @@ interface BlockOf {
   printout: PrintoutBlock;
   replay: ReplayBlock;
   rows: RowsBlock;
+  filters: FiltersBlock;
+  take_file: TakeFileBlock;
   suspects: SuspectsBlock;
   tour: TourBlock;
 }

@@ -6,9 +6,9 @@ import { gaugeBlock, ideasBlock, pictureBlock, tourBlock } from "./figures.js";
 import { PLAIN_BLOCKS } from "./plain_blocks.js";
 import { plannerBlock } from "./planner.js";
 import { replayBlock } from "./replay.js";
-import { rowsBlock } from "./rows.js";
+import { filtersBlock, rowsBlock } from "./rows.js";
 import { TAUGHT_BLOCKS } from "./taught_blocks.js";
-import { workFileBlock } from "./work_file.js";
+import { takeFileBlock, workFileBlock } from "./work_file.js";
 
 /** @type {BlockDrawers} */
 export const BLOCK_KINDS = {
@@ -22,6 +22,7 @@ export const BLOCK_KINDS = {
   desk_text: deskTextBlock,
   desk_use: deskUseBlock,
   field: fieldSheetBlock,
+  filters: filtersBlock,
   gauge: gaugeBlock,
   ideas: ideasBlock,
   picture: pictureBlock,
@@ -30,5 +31,6 @@ export const BLOCK_KINDS = {
   replay: replayBlock,
   rows: rowsBlock,
   suspects: suspectsBlock,
+  take_file: takeFileBlock,
   tour: tourBlock,
 };
