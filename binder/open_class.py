@@ -1,5 +1,16 @@
 #!/usr/bin/env python3
-"""Open the lessons to a class: python3 binder/open_class.py [--address A] [--port N] [--certificate FILE --key FILE]."""
+"""Open the lessons to a class: python3 binder/open_class.py [--address A] [--port N] [--certificate FILE --key FILE].
+
+  --address A        of this machine in the room's network (without it the class is open on this machine alone)
+  --port N           the port to serve on (without it the first free one from 8000)
+  --certificate FILE --key FILE
+                     certificate and its key (PEM), for encrypted pages
+  --new-words        another class word and trainer's password
+  --no-browser       do not open the page for the wall
+  --check            make the environment ready and end
+
+It runs in this window until Ctrl-C.
+"""
 
 import sys
 
@@ -31,6 +42,9 @@ def refuse_windows(system: str = os.name) -> None:
 
 
 def main() -> int:
+    if any(word in HELP for word in sys.argv[1:]):
+        sys.stdout.write(__doc__ or "")
+        return 0
     refuse_windows()
     environment = ensure("class")
     if sys.argv[1:] == ["--check"]:

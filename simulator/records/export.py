@@ -6,13 +6,14 @@ import csv
 import io
 import json
 from collections.abc import Iterable, Sequence
-from typing import Any, Literal
+from typing import Any, Literal, get_args
 
 from simulator.errors import InputError
 from simulator.records.observed import ObservedJob, jobs
 from simulator.records.store import Store
 
 Sheet = Literal["attempts", "events", "marks", "observed_jobs"]
+SHEETS: tuple[Sheet, ...] = get_args(Sheet)
 _COLUMNS: dict[str, tuple[str, ...]] = {
     "attempts": (
         *("attempt_id", "learner", "lesson", "mode", "seed", "scenario_hash", "model_version"),

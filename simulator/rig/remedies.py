@@ -72,6 +72,7 @@ class Remedy:
     mends: str = ""  # the fault an old hand thinks of, or ""
     group: str = ""  # where its part stands on the page, where that is said here
     icon: str = ""
+    usual_minutes: float = 0.0  # as it comes with the package [min], where a trainer sets another
 
     @property
     def needs(self) -> tuple[str, ...]:
@@ -289,6 +290,7 @@ def catalogue_from(document: Document) -> dict[str, Remedy]:
             id=name,
             part=record.part,
             minutes=minutes_of(name, record.minutes),
+            usual_minutes=record.minutes,
             findings=record.findings,
             per_joint=bool(record.at_each),
             change=_left_as_it_is if record.at_site else does,

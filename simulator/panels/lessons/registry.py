@@ -100,6 +100,7 @@ DESKS = {
         DeskEntry("pump", "own_pump", "OwnPump"),
         DeskEntry("board", "class_board", "ClassBoard"),
         DeskEntry("after", "after_class", "AfterClass"),
+        DeskEntry("figures", "figures", "Figures"),
     )
 }
 

@@ -507,6 +507,7 @@ type PartLabels = Record<string, (text: string) => void>;
 type LessonView = import("./lesson/view.js").LessonView;
 /** A section of the page with what its block keeps on it; each is undefined until the block is first drawn. */
 interface BlockSection extends HTMLElement {
+  takeFileSaid?: string;
   lessonLive: any;
   lessonPlaces: Record<string, HTMLElement>;
   lessonFresh: boolean;
@@ -643,7 +644,7 @@ interface LinksBlock extends BlockHead {
   quiet?: boolean;
 }
 interface ButtonsBlock extends BlockHead {
-  buttons: { label: string; action: string; args?: object; primary?: boolean }[];
+  buttons: { label: string; action: string; args?: object; primary?: boolean; off?: boolean }[];
 }
 interface StepsBlock extends BlockHead {
   title: string;
@@ -876,6 +877,8 @@ interface DeskBlock extends BlockHead {
     over: boolean;
     /** Name and save stand beside the fields instead. */
     save_beside?: boolean;
+    /** There is one file only: no list to choose from and no name to give. */
+    one?: boolean;
   };
   picture: Rig | null;
   units: UnitSystem;
@@ -915,6 +918,22 @@ interface RowsBlock extends BlockHead {
   columns: string[];
   rows: { key: string; cells: (string | { text: string; tone: string })[]; buttons: RowButton[]; now?: boolean }[];
   none: string;
+  /** The act by which a row is dragged to another place: its number and where it goes, both from 0. */
+  moves?: string;
+  foot?: string;
+}
+/** Choices in one row, each from a list. */
+interface FiltersBlock extends BlockHead {
+  action: string;
+  items: { id: string; label: string; value: string; options: Named[] }[];
+}
+/** A small file of text that is handed to the kernel whole. */
+interface TakeFileBlock extends BlockHead {
+  label: string;
+  hint: string;
+  action: string;
+  accept: string;
+  too_large: string;
 }
 interface FormField {
   id: string;
@@ -979,6 +998,8 @@ interface BlockOf {
   printout: PrintoutBlock;
   replay: ReplayBlock;
   rows: RowsBlock;
+  filters: FiltersBlock;
+  take_file: TakeFileBlock;
   suspects: SuspectsBlock;
   tour: TourBlock;
 }

@@ -50,6 +50,7 @@ class AfterClass(Lesson):
     """
 
     number = "after"
+    on_page = ("aim", "people", "play", "hard", "off", "out", "keep", "what_next")
 
     def __init__(self, session: Any = None, watch: Watching | None = None) -> None:
         super().__init__(session)

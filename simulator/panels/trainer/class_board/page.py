@@ -28,6 +28,7 @@ class ClassBoard(Lesson):
     """
 
     number = "board"
+    on_page = ("aim", "board", "one", "what_next")
 
     def __init__(self, session: Any = None, watch: Watching | None = None) -> None:
         super().__init__(session)

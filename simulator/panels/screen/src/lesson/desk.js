@@ -48,6 +48,14 @@ function toolbar(view, block, section) {
     ...files.own.map((each) => ({ ...each, group: files.own_label })),
     ...files.book.map((each) => ({ ...each, group: files.book_label })),
   ];
+  const oneFile = () =>
+    node(
+      "div",
+      { key: "one", class: "desk-set" },
+      button(labels.open, "open", () => ({})),
+      button(files.over ? labels.save_over : labels.save, "save", () => ({}), { primary: true }),
+      node("span", { key: "state", class: "lesson-soft desk-state" }, files.state),
+    );
   return node(
     "div",
     { key: "tools", class: "desk-tools" },
@@ -58,7 +66,8 @@ function toolbar(view, block, section) {
       button(labels.redo, "redo", () => ({}), { off: !block.redo }),
       button(labels.new, "new", () => ({})),
     ),
-    lists.length || !files.save_beside
+    files.one ? oneFile() : null,
+    !files.one && (lists.length || !files.save_beside)
       ? node(
           "div",
           { key: "open", class: "desk-set" },
@@ -80,7 +89,7 @@ function toolbar(view, block, section) {
           button(labels.open, "open", open),
         )
       : null,
-    files.save_beside
+    files.save_beside || files.one
       ? null
       : node(
           "div",
