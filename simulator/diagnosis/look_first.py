@@ -119,13 +119,13 @@ def confirming(belief: Belief, work: Option, available: tuple[Option, ...]) -> O
     """
     if work.kind != REMEDY or belief.proved:
         return None
+    quick = [one for one in available if one.kind == CHECK and one.minutes <= SHARE * work.minutes]
+    mended = put_right(belief, work)
+    if not quick or shown(belief, mended):
+        return None
     made = {(seen.check, seen.place) for seen in belief.looks}
     looks = [
-        option
-        for option in available
-        if option.kind == CHECK
-        and (option.id, option.place) not in made
-        and can_confirm(belief, option, work)
+        look for look in quick if (look.id, look.place) not in made and shows(belief, look, mended) >= SHOWS
     ]
     return min(looks, key=lambda look: look.minutes, default=None)
 
