@@ -206,7 +206,7 @@ def test_a_sheet_is_loaded_by_hand_and_an_altered_one_refused(
     wait_ready(learner, timeout=240)
     carry = part(learner, "carry")
     carry.locator('[data-block="by_hand"] input').set_input_files(altered)
-    expect(carry).to_contain_text("Nothing was loaded. call sheet: The signature does not fit.")
+    expect(carry).to_contain_text("Nothing was loaded. The signature does not fit.")
     carry.locator('[data-block="by_hand"]').scroll_into_view_if_needed()
     shoot(learner, "sheet-altered")
     carry.locator('[data-block="by_hand"] input').set_input_files(file)

@@ -75,7 +75,7 @@ class SheetByHand:
                 return ""
             return self._keep(envelope)
         except InputError as error:
-            self._said = text("sheets.by_hand.refused", what=str(error).rstrip("."))
+            self._said = text("sheets.by_hand.refused", what=error.what.rstrip("."))
             return ""
 
     def trust(self) -> str:
@@ -87,7 +87,7 @@ class SheetByHand:
         try:
             return self._keep(envelope)
         except InputError as error:
-            self._said = text("sheets.by_hand.refused", what=str(error).rstrip("."))
+            self._said = text("sheets.by_hand.refused", what=error.what.rstrip("."))
             return ""
 
     def leave(self) -> None:

@@ -259,7 +259,7 @@ class SheetDesk(Lesson):
             try:
                 rows.append(self._out_row(given, opened(given.envelope, self._desk.ring())))
             except InputError as error:
-                altered.append(text("sheets.desk.altered", what=str(error).rstrip(".")))
+                altered.append(text("sheets.desk.altered", what=error.what.rstrip(".")))
         files = [{"key": name, "cells": [name], "buttons": [
             {"label": text("sheets.desk.load"), "says": text("sheets.desk.load_of", name=name), "action": "load",
              "args": {"name": name}}]} for name in saved_names()]  # fmt: skip
