@@ -22,14 +22,24 @@ def free_memory() -> float:
     try:
         for line in Path("/proc/meminfo").read_text(encoding="ascii").splitlines():
             if line.startswith("MemAvailable:"):
-                return min(float(line.split()[1]) * 1024.0, _left_of_share())
+                return min(float(line.split()[1]) * 1024.0, left_of_share())
     except OSError:
         pass
     return float(os.sysconf("SC_PAGE_SIZE")) * float(os.sysconf("SC_PHYS_PAGES")) * 0.7
 
 
-def _left_of_share(folder: Path = Path("/sys/fs/cgroup")) -> float:
-    """What a container may still take [byte] (control groups, version 2); without a limit all there is."""
+def left_of_share(folder: Path = Path("/sys/fs/cgroup")) -> float:
+    """What a container may still take [byte] (control groups of Linux, version 2); without a limit infinity.
+
+    Parameters
+    ----------
+    folder : where the system tells it.
+
+    Examples
+    --------
+    >>> left_of_share(Path("nowhere"))
+    inf
+    """
     try:
         most = (folder / "memory.max").read_text(encoding="ascii").strip()
         taken = (folder / "memory.current").read_text(encoding="ascii").strip()

@@ -89,7 +89,8 @@ class Figures:
             ),
             (
                 f"click to answer: {len(self.clicks)} clicks, median {share(self.clicks, 0.5):.2f} s, "
-                f"p95 {share(self.clicks, 0.95):.2f} s, longest {max(self.clicks, default=0):.2f} s; refused {self.refused}"
+                f"p95 {share(self.clicks, 0.95):.2f} s, longest {max(self.clicks, default=0):.2f} s, "
+                f"refused {self.refused}"
             ),
             (
                 f"memory: {self.memory / 1e9:.2f} GB at most, {self.before / 1e9:.2f} GB with nobody in, "
