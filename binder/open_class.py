@@ -18,8 +18,10 @@ if sys.version_info < (3, 11):
     sys.exit("A class needs Python 3.11 or newer; this is Python %d.%d." % sys.version_info[:2])  # noqa: UP031
 
 import os
+import subprocess
 
-from environment import PROJECT, StartError, clean_variables, ensure, say, stop_with_a_sentence
+from environment import PROJECT, StartError, clean_variables, ensure, in_use, say, stop_with_a_sentence
+from lesson_server import WARM_UP
 
 RUN = PROJECT / "binder" / "hub" / "run_class.py"
 HELP = ("-h", "--help")
@@ -49,6 +51,13 @@ def main() -> int:
     environment = ensure("class")
     if sys.argv[1:] == ["--check"]:
         say(f"The environment for a class is ready: {environment.folder}")
+        return 0
+    if sys.argv[1:] == ["--warm-up"]:
+        with in_use(environment):
+            subprocess.run(
+                [environment.python, "-c", WARM_UP], env=clean_variables(), check=True, cwd=PROJECT
+            )
+        say("The model is ready.")
         return 0
     # this program becomes the other one, so that Ctrl-C and every signal reach what carries the class
     os.execve(environment.python, [str(environment.python), str(RUN), *sys.argv[1:]], clean_variables())
