@@ -2,9 +2,10 @@
 """Make anew the data that are kept in the package and follow from it: python3 binder/make_data.py [--check] [--only X].
 
 To be run after a fault, a check, a remedy, a call-out or the physics has changed: the published schema of call-outs,
-the hypotheses kept of each call-out and yard card (five minutes of processor time), the notebooks of our lessons and their
-manifest. ``--check`` only says what would change; ``--only schema`` is enough while a fault is new: the hypotheses are
-made once, after the last change. ``--only lessons`` makes all that a new lesson needs.
+the hypotheses kept of each call-out and yard card (five minutes of processor time), the minutes shown on the call sheet,
+the notebooks of our lessons and their manifest. ``--check`` only says what would change; ``--only schema`` is enough
+while a fault is new: the hypotheses are made once, after the last change. ``--only lessons`` makes all that a new
+lesson needs.
 """
 
 import sys
@@ -20,9 +21,20 @@ from environment import PROJECT, clean_variables, ensure, in_use, say, stop_with
 SCHEMA = ("simulator.scenario", "the published schema of call-outs", False)
 SETS = ("simulator.diagnosis.scenario_sets", "the hypotheses kept of each call-out and yard card", True)
 NOTEBOOKS = ("simulator.panels.lessons.notebooks", "the notebooks of our lessons", True)
+MINUTES = (
+    "simulator.panels.trainer.call_sheet.minutes",
+    "the minutes that each call takes to look at",
+    False,
+)
 MANIFEST = ("simulator.page_extension.manifest", "the manifest of our notebooks", True)
 #: By name: modules, what each makes, and whether it knows ``--check``.
-STEPS = {"schema": (SCHEMA,), "lessons": (NOTEBOOKS, MANIFEST), "manifest": (MANIFEST,), "sets": (SETS,)}
+STEPS = {
+    "schema": (SCHEMA,),
+    "lessons": (NOTEBOOKS, MANIFEST),
+    "manifest": (MANIFEST,),
+    "sets": (SETS,),
+    "minutes": (MINUTES,),
+}
 
 
 def main() -> int:

@@ -21,7 +21,10 @@ LOOK_SHARE = 0.5  # [-] of a longer look's minutes
 PARTS = 0.5  # [-] chance by which two suspects must differ in an outcome, or in several together
 SPOKEN = 0.02  # [-] chance from which a suspect is one
 SHOWS = 0.8  # [-] chance by which a look must differ between what a work puts right and all else that is left
-SPOKE = 3.0  # [-] how much likelier what was seen must be with it than with all else, to have shown it
+NAMES = (
+    0.5  # [-] chance that what a look showed comes, by itself, of what a work puts right, to have shown it
+)
+SPOKE = 3.0  # [-] how much likelier what the hands found must be with it than with all else, to have shown it
 
 
 def two_suspects(belief: Belief) -> tuple[np.ndarray, np.ndarray] | None:
@@ -86,12 +89,14 @@ def shown(belief: Belief, mended: np.ndarray) -> bool:
     one, other = weights * mended, weights * ~mended
     if min(float(one.sum()), float(other.sum())) <= 0.0:
         return True
-    told = [] if belief.found is None else [np.exp(belief.found - belief.found.max())]
     for look in belief.looks:
-        means = [each @ look.chances / each.sum() for each in (one, other)]
-        if 0.5 * float(np.abs(means[0] - means[1]).sum()) >= SHOWS:  # one that could show it
-            told.append(look.chances[:, CHECKS[look.check].outcomes.index(look.outcome)])
-    return any(one @ each / one.sum() >= SPOKE * (other @ each) / other.sum() for each in told)
+        chances = look.chances[:, CHECKS[look.check].outcomes.index(look.outcome)]
+        if one @ chances >= NAMES * (weights @ chances):
+            return True
+    if belief.found is None:
+        return False
+    found = np.exp(belief.found - belief.found.max())
+    return bool(one @ found / one.sum() >= SPOKE * (other @ found) / other.sum())
 
 
 def can_confirm(belief: Belief, look: Option, work: Option) -> bool:
@@ -119,13 +124,13 @@ def confirming(belief: Belief, work: Option, available: tuple[Option, ...]) -> O
     """
     if work.kind != REMEDY or belief.proved:
         return None
+    quick = [one for one in available if one.kind == CHECK and one.minutes <= SHARE * work.minutes]
+    mended = put_right(belief, work)
+    if not quick or shown(belief, mended):
+        return None
     made = {(seen.check, seen.place) for seen in belief.looks}
     looks = [
-        option
-        for option in available
-        if option.kind == CHECK
-        and (option.id, option.place) not in made
-        and can_confirm(belief, option, work)
+        look for look in quick if (look.id, look.place) not in made and shows(belief, look, mended) >= SHOWS
     ]
     return min(looks, key=lambda look: look.minutes, default=None)
 

@@ -100,6 +100,7 @@ def catalogue_from(document: Document) -> dict[str, Check]:
             id=name,
             place=record.place,
             minutes=minutes_of(name, record.minutes),
+            usual_minutes=record.minutes,
             outcomes=tuple(record.outcomes),
             judge=judge,
             slip=record.slip,
@@ -112,6 +113,7 @@ def catalogue_from(document: Document) -> dict[str, Check]:
             calls_for=tuple((outcome, work) for outcome, work in record.outcomes.items() if work),
             group=record.group,
             icon=record.icon,
+            spot=record.spot,
         )
     return out
 

@@ -233,6 +233,7 @@ class Fault:
     source). ``size`` is None for the sound rig, and for faults that are there or not. ``kind`` is ``joint`` or
     ``length`` where it sits at one of several places, ``fitted`` names a part that only some rigs have. ``cuts`` is
     into how many sizes beliefs cut it at each place [-], ``look`` the check by which an old hand looks for it, or "".
+    ``usual_weight`` is the weight that comes with the package [-], where a trainer sets another.
     """
 
     id: str
@@ -245,6 +246,7 @@ class Fault:
     fitted: str = ""
     cuts: int = USUAL_CUTS
     look: str = ""
+    usual_weight: float = 0.0
 
     @property
     def sizes(self) -> tuple[float, ...]:
@@ -333,6 +335,7 @@ def catalogue_from(document: Document) -> dict[str, Fault]:
             fitted=record.fitted,
             cuts=record.cuts,
             look=record.look,
+            usual_weight=record.weight,
         )
     return out
 

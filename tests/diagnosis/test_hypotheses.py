@@ -85,9 +85,8 @@ def off(name: str, size: float) -> float:
 @pytest.mark.parametrize("name", [name for name, fault in FAULTS.items() if fault.size])
 def test_every_size_that_a_random_call_draws_lies_near_a_hypothesis(name: str) -> None:
     size = FAULTS[name].size
-    far = (
-        0.35 if name == "frost_drain_open" else 0.25
-    )  # it lets air in only by the line: its sizes read alike
+    # Air comes in by the frost drain's line alone: its sizes read alike.
+    far = 0.35 if name == "frost_drain_open" else 0.25
     assert max(off(name, size.drawn(chance / 200.0)) for chance in range(201)) < far
 
 

@@ -12,14 +12,13 @@ PACKAGE = Path(__file__).parents[2] / "simulator"
 BY_NAME = re.compile(
     r"(^|\.)(on_\w+|upgrade|_jupyter_server_extension_points|_load_jupyter_server_extension)$"
     r"|^ForkProvisioner|^ForkedProcess\."
-    # pages of the hub and of its service, and who lets people in: called by tornado and JupyterHub
-    r"|^(ClassAuthenticator|DoorHandler|RoomHandler|WallHandler|Asked|Sheets|OneSheet)\."
+    # pages of the hub and of its service, who lets people in, what is done to a page: called by tornado and JupyterHub
+    r"|^(ClassAuthenticator|DoorHandler|RoomHandler|WallHandler|Asked|Sheets|OneSheet|WaitingPage)\."
 )
 NOTEBOOKS = {"FieldPage.points_to", "StartHere.take_along"}
 #: Named nowhere in the product, each for a reason; the list may only become shorter.
 KEPT = {
-    "dead_pressure": "the same",
-    "speed_of_sound": "the same",
+    "speed_of_sound": "a quantity of the gas that tables print, checked against them",
     "Run.air_passed": "for whoever looks at a run by hand",
     "Comparison.same_course": "the measure of tests that hold two integrators side by side",
 }

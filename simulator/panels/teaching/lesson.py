@@ -9,7 +9,7 @@ from simulator.panels.exercise.debrief_work import in_page_thread
 from simulator.panels.learner.session import LearnerSession, Work
 from simulator.panels.learner.work_transfer import WorkTransfer, is_ephemeral
 from simulator.panels.lessons.registry import LESSONS
-from simulator.panels.page.blocks import Block, Builder
+from simulator.panels.page.blocks import Block, Builder, notice
 from simulator.panels.page.part import LessonPart
 from simulator.panels.page.words import format_quantity
 from simulator.rig import trainer
@@ -181,6 +181,7 @@ class Lesson:
         if wrong is not None:
             said = [text("lessons.words.trainer_file", what=str(wrong).rstrip("."))]
             out.append({"id": "trainer_file", "kind": "notice", "tone": "wait", "paragraphs": said})
+        out += self.own_figures()
         if self.number != "00":
             out += self.forgets()
         if not self.session.name and self.number != "00":
@@ -190,6 +191,14 @@ class Lesson:
                 {"id": "nameless", "kind": "notice", "tone": "quiet", "paragraphs": said, "link": link}
             )
         return out
+
+    def own_figures(self) -> list[Block]:
+        """Whether a trainer's own figures are in use, and of what kind they are."""
+        kinds = [
+            text(f"figures.use.{group}") for group in trainer.GROUPS if getattr(trainer.overrides(), group)
+        ]
+        said = text("figures.use.said", what=", ".join(kinds))
+        return [notice("own_figures", "quiet", said)] if kinds else []
 
     def class_line(self) -> list[Block]:
         """In a class: whether all work is handed over to it, or kept here for now."""

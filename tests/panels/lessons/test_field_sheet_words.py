@@ -12,7 +12,15 @@ import pytest
 from simulator.diagnosis.advice import options
 from simulator.diagnosis.field import FieldSheet, Finding, Needle, Watch, belief_of, judge_sheet
 from simulator.diagnosis.hypothesis_set import hypothesis_set
-from simulator.diagnosis.look_first import LOOK_SHARE, PARTS, SHARE, parting, two_suspects
+from simulator.diagnosis.look_first import (
+    LOOK_SHARE,
+    PARTS,
+    SHARE,
+    confirming,
+    own_minutes,
+    parting,
+    two_suspects,
+)
 from simulator.diagnosis.option import CHECK, REMEDY
 from simulator.diagnosis.words import reason
 from simulator.instruments.checks import CHECKS
@@ -72,8 +80,8 @@ def _checked(sheet: FieldSheet) -> tuple[str, str]:
     cases = hypothesis_set(sheet.rig, sheet.site)
     belief, wrong = belief_of(sheet, cases), ""
     pair = two_suspects(belief)
+    made = {(finding.check, finding.place) for finding in sheet.findings}
     if report.next.kind == REMEDY and pair is not None:
-        made = {(finding.check, finding.place) for finding in sheet.findings}
         looks = [
             one
             for one in options(cases)
@@ -83,6 +91,11 @@ def _checked(sheet: FieldSheet) -> tuple[str, str]:
             and parting(belief, one, pair) >= PARTS
         ]
         wrong = ", ".join(one.id for one in looks)
+    if report.next.kind == REMEDY:
+        every = [one for one in options(cases) if (one.id, one.place) not in made]
+        own = tuple(replace(one, minutes=own_minutes(one)) for one in every)
+        look = confirming(belief, report.next, own)
+        wrong += "" if look is None else f" {look.id} before {report.next.id}"
     return " ".join(said["rule"]), wrong
 
 
