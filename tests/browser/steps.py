@@ -34,13 +34,14 @@ TAUGHT = {
 
 
 def set_theme(page: Page, theme: str) -> None:
-    """One of JupyterLab's themes; the light one is there from the start."""
-    if theme == "light":
+    """One of JupyterLab's themes; the light one is there from the start, unless a test before chose the dark one."""
+    wanted = f'body[data-jp-theme-light="{str(theme == "light").lower()}"]'
+    if theme == "light" and page.locator(wanted).count():
         return
     page.evaluate(
         f"window.jupyterapp.commands.execute('apputils:change-theme', {{theme: '{THEMES[theme]}'}})"
     )
-    page.wait_for_selector('body[data-jp-theme-light="false"]', state="attached")
+    page.wait_for_selector(wanted, state="attached")
     page.wait_for_timeout(800)
 
 

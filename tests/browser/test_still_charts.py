@@ -77,6 +77,51 @@ def test_a_chart_is_read_by_keys_zoomed_saved_and_told_in_a_table(browser: Brows
     page.close()
 
 
+def test_a_chart_follows_the_theme_after_it_was_off_the_page_too(browser: Browser) -> None:
+    page = browser.new_page(viewport={"width": 1280, "height": 800})
+    serve_sources(page)
+    page.set_content(
+        "<!doctype html><html lang='en'><head><title>Chart</title></head>"
+        "<body data-jp-theme-light='true'><main class='lesson-root palette'><div id='host'></div></main></body></html>"
+    )
+    page.add_style_tag(content=assets.built("lesson.css"))
+    page.add_script_tag(path=Path(plotly.__file__).parent / "package_data" / "plotly.min.js")
+    page.evaluate(
+        """async (figure) => {
+          window.simulatorCharts = { plotly: async () => window.Plotly };
+          const { drawStillChart } = await import('https://sources.test/base/still_chart.js');
+          window.theme = async (light) => {
+            document.body.dataset.jpThemeLight = light;
+            await new Promise((done) => setTimeout(done, 200));
+          };
+          window.again = async () => {
+            const host = document.querySelector('#host');
+            const home = host.parentElement;
+            host.remove();
+            await window.theme('false');
+            home.append(host);
+            drawStillChart(host, figure);
+            await window.theme('true');
+          };
+          drawStillChart(document.querySelector('#host'), figure);
+        }""",
+        curve_figure(CHART),
+    )
+    ink = page.locator("#host .still-plot .main-svg text").first
+    fill = "node => getComputedStyle(node).fill"
+    light = ink.evaluate(fill)
+    page.evaluate("window.theme('false')")
+    dark = ink.evaluate(fill)
+    assert dark != light
+    page.evaluate("window.theme('true')")
+    assert ink.evaluate(fill) == light
+    page.evaluate("window.again()")
+    assert ink.evaluate(fill) == light
+    page.evaluate("window.theme('false')")
+    assert ink.evaluate(fill) == dark
+    page.close()
+
+
 def test_where_no_chart_can_be_drawn_the_table_stands_open(browser: Browser) -> None:
     page = browser.new_page()
     serve_sources(page)

@@ -71,16 +71,26 @@ class StillChart {
     this.window = [0, 1];
     this.state = "waiting";
     this.placed = false;
+    this.stopped = false;
+    this.stop = () => {};
     this.near = new IntersectionObserver(
       (seen) => {
         if (seen.some((one) => one.isIntersecting)) this.load();
       },
       { rootMargin: NEAR },
     );
-    this.near.observe(host);
+    this.watch();
+  }
+
+  /** Draw once it is near the window, and whenever width or theme change, until it is stopped. */
+  watch() {
+    if (!this.plotly) this.near.observe(this.host);
     const redraw = () => this.draw();
-    const stops = [watchWidth(host, redraw), watchTheme(redraw)];
+    const stops = [watchWidth(this.host, redraw), watchTheme(redraw)];
+    this.stopped = false;
+    this.placed = false;
     this.stop = () => {
+      this.stopped = true;
       this.near.disconnect();
       for (const stop of stops) stop();
       if (this.plot) this.plotly?.purge(this.plot);
@@ -101,7 +111,9 @@ class StillChart {
 
   /** @param {StillFigure} figure */
   show(figure) {
-    if (figure === this.figure) return;
+    const wasOff = this.stopped; // it was taken off the page for a while, as where blocks change places
+    if (wasOff) this.watch();
+    if (figure === this.figure && !wasOff) return;
     const before = this.figure;
     this.figure = figure;
     const whole = figure.layout.xaxis.range;
