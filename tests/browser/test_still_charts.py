@@ -100,8 +100,7 @@ def test_a_chart_follows_the_theme_after_it_was_off_the_page_too(browser: Browse
             host.remove();
             await window.theme('false');
             home.append(host);
-            drawStillChart(host, figure);
-            await window.theme('true');
+            await window.theme('false');
           };
           drawStillChart(document.querySelector('#host'), figure);
         }""",
@@ -116,9 +115,9 @@ def test_a_chart_follows_the_theme_after_it_was_off_the_page_too(browser: Browse
     page.evaluate("window.theme('true')")
     assert ink.evaluate(fill) == light
     page.evaluate("window.again()")
-    assert ink.evaluate(fill) == light
-    page.evaluate("window.theme('false')")
     assert ink.evaluate(fill) == dark
+    page.evaluate("window.theme('true')")
+    assert ink.evaluate(fill) == light
     page.close()
 
 

@@ -72,10 +72,12 @@ class StillChart {
     this.state = "waiting";
     this.placed = false;
     this.stopped = false;
-    this.stop = () => {};
+    this.rest = () => {};
     this.near = new IntersectionObserver(
       (seen) => {
-        if (seen.some((one) => one.isIntersecting)) this.load();
+        if (!seen.some((one) => one.isIntersecting)) return;
+        if (!this.plotly && this.state === "waiting") this.load();
+        else if (this.stopped) this.back();
       },
       { rootMargin: NEAR },
     );
@@ -89,12 +91,23 @@ class StillChart {
     const stops = [watchWidth(this.host, redraw), watchTheme(redraw)];
     this.stopped = false;
     this.placed = false;
-    this.stop = () => {
+    this.rest = () => {
       this.stopped = true;
-      this.near.disconnect();
       for (const stop of stops) stop();
-      if (this.plot) this.plotly?.purge(this.plot);
     };
+  }
+
+  /** On the page again: theme or width may be others now. */
+  back() {
+    this.near.disconnect();
+    this.watch();
+    this.draw();
+  }
+
+  stop() {
+    this.rest();
+    this.near.disconnect();
+    if (this.plot) this.plotly?.purge(this.plot);
   }
 
   async load() {
@@ -175,7 +188,11 @@ class StillChart {
   draw() {
     const { plotly, figure, plot } = this;
     if (!this.host.isConnected) {
-      if (this.placed) this.stop(); // it stood on the page and is gone; what is not on it yet is waited for
+      // It stood on the page and is gone, for good or for a while, as a notebook does with what is out of sight.
+      if (this.placed && !this.stopped) {
+        this.rest();
+        this.near.observe(this.host);
+      }
       return;
     }
     this.placed = true;
