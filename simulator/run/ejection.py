@@ -142,7 +142,7 @@ def assembly_flow(p: Array, dead: Array, flow: Array, p_m: float, p_c: float) ->
 
 
 @compiled
-def closed_pressure(p: Array, bare_dead: Array, p_m: float) -> float:
+def dead_pressure(p: Array, bare_dead: Array, p_m: float) -> float:
     """Suction pressure [Pa] at which the assembly draws nothing: there all that leaves is what the nozzle passes.
 
     How much that is hangs on the pressure itself once the nozzle is no longer choked, as behind an exhaust that is
@@ -165,7 +165,7 @@ def fill_dead(p: Array, bare_dead: Array, dead: Array) -> None:
     p_atm = p[at.ATMOSPHERE]
     for j in range(dead.shape[0]):
         p_m = p_atm * (1.0 + bare.excess_at(j / (dead.shape[0] - 1.0)))
-        dead[j, 0] = closed_pressure(p, bare_dead, p_m) / p_atm
+        dead[j, 0] = dead_pressure(p, bare_dead, p_m) / p_atm
 
 
 @compiled

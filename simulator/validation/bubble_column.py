@@ -169,9 +169,9 @@ def constant_suction(p: np.ndarray, speed: float) -> tuple[np.ndarray, np.ndarra
 
 
 def driven_state(rig: Rig, site: Site, p: np.ndarray) -> State:
-    """The rig at rest at a site, with a receiver so large that it drives such an ejector for ever.
+    """The rig at rest with a receiver so large that it drives such an ejector for ever: without, nothing draws.
 
-    p: parameters of the run; its receiver is made large, in place. Without it nothing would draw.
+    ``rig`` at its ``site``; p: parameters of the run, whose receiver is made large, in place.
     """
     p[at.RECEIVER_VOLUME] = 1e6
     state = rest_state(rig, site, p)
