@@ -17,6 +17,7 @@ import subprocess
 import sys
 import time
 import urllib.error
+import urllib.parse
 import urllib.request
 import webbrowser
 from pathlib import Path
@@ -93,8 +94,8 @@ def ask(question: str, hidden: bool, check: object) -> str:
             say(str(error))
 
 
-def checked_address(named: str) -> str:
-    """An address of this machine.
+def checked_address(named: str, anywhere: bool = False) -> str:
+    """An address of this machine; ``anywhere`` lets all of them at once pass.
 
     Raises
     ------
@@ -109,9 +110,29 @@ def checked_address(named: str) -> str:
             f"{named} is no address of this machine. Addresses look like 192.168.1.20; your network settings show this "
             f"machine's. Leave --address out to try the class on this machine alone."
         ) from error
-    if found.is_unspecified:
+    if found.is_unspecified and not anywhere:
         raise StartError("Name the one address at which learners reach this machine, such as 192.168.1.20.")
     return f"[{named}]" if found.version == 6 else named
+
+
+def checked_public(url: str) -> str:
+    """The address at which learners reach the class, with one slash at its end.
+
+    Raises
+    ------
+    StartError : it is no such address.
+    """
+    found = urllib.parse.urlsplit(url)
+    try:
+        fits = found.scheme in ("http", "https") and bool(found.hostname) and (found.port or 1) > 0
+    except ValueError:
+        fits = False
+    if not fits or found.path.strip("/") or found.query or found.fragment or found.username:
+        raise StartError(
+            f"{url} is no address that learners can open. It looks like https://class.example.org or "
+            "http://192.168.1.20:8000, with nothing behind it."
+        )
+    return f"{found.scheme}://{found.netloc}/"
 
 
 def port_at(address: str, asked: int | None) -> int:
@@ -169,7 +190,8 @@ def answers(opened: places.Opened) -> bool:
         urllib.request.ProxyHandler({}), urllib.request.HTTPSHandler(context=trusting)
     )
     try:
-        with direct.open(f"{opened.address}hub/login", timeout=3) as reply:
+        door = opened.address.replace("//0.0.0.0:", "//127.0.0.1:").replace("//[::]:", "//[::1]:")
+        with direct.open(f"{door}hub/login", timeout=3) as reply:
             return reply.status == 200
     except (OSError, urllib.error.URLError):
         return False
@@ -213,16 +235,16 @@ def end(hub: subprocess.Popen[bytes]) -> None:
 
 def told(opened: places.Opened, class_word: str, folder: Path) -> None:
     """Say what the trainer needs to know."""
-    say(f"The class is open at this address:\n\n    {opened.address}\n")
+    say(f"The class is open at this address:\n\n    {opened.public}\n")
     say(f"Class word for the learners:\n\n    {class_word}\n")
-    say(f"Your own page: {opened.address}hub/login?as=trainer")
+    say(f"Your own page: {opened.public}hub/login?as=trainer")
     say(f"This machine carries {opened.most} learners at once.")
-    host = opened.address.split("://")[1]
+    host = opened.public.split("://")[1]
     if host.startswith(LOOPBACK):
         say(
             "It can be reached from this machine alone. For a room: --address and this machine's address there."
         )
-    if not opened.certificate:
+    if not opened.public.startswith("https:"):
         say(
             "There is no certificate: what is typed, class word and PINs too, can be read by others on the same "
             "network. With a certificate: --certificate FILE --key FILE."
@@ -240,6 +262,12 @@ def main() -> int:
     parser.add_argument(
         "--address", default=LOOPBACK, help="of this machine in the room's network (else only here)"
     )
+    parser.add_argument(
+        "--public",
+        metavar="URL",
+        help="address as learners type it, where it is another one (a container, a server in front); --address may "
+        "then be 0.0.0.0",
+    )
     parser.add_argument("--port", type=int, help="the port to serve on (else the first free one from 8000)")
     parser.add_argument(
         "--certificate", type=Path, metavar="FILE", help="certificate for encrypted pages (PEM)"
@@ -252,7 +280,8 @@ def main() -> int:
         signal.signal(getattr(signal, name), interrupted)
 
     folder = own_folder(places.class_folder())
-    address = checked_address(options.address)
+    address = checked_address(options.address, anywhere=bool(options.public))
+    public = checked_public(options.public) if options.public else ""
     certificate, key = checked_certificate(options.certificate, options.key)
     People(folder)  # a damaged list is said before anybody comes
     with opened_records(place_of(folder)) as records:  # and so are records that cannot be used
@@ -262,7 +291,9 @@ def main() -> int:
     settings = words_of(folder, options.new_words)
     ports = free_ports(3)
     door = f"{'https' if certificate else 'http'}://{address}:{port_at(address, options.port)}/"
-    opened = places.Opened(door, *ports, certificate, key, str(PROJECT), carried(free_memory()))
+    opened = places.Opened(
+        door, public or door, *ports, certificate, key, str(PROJECT), carried(free_memory())
+    )
     places.keep_opened(folder, opened)
     say("Opening the class ...")
     warming = subprocess.Popen(
@@ -278,7 +309,8 @@ def main() -> int:
         told(opened, settings.class_word, folder)
         say(f"The records of the class: {where}")
         wall.touch(mode=0o600)
-        wall.write_text(wall_page(door, settings.class_word, bool(certificate)), encoding="utf-8")
+        page = wall_page(opened.public, settings.class_word, opened.public.startswith("https:"))
+        wall.write_text(page, encoding="utf-8")
         say(f"The page for the wall: {wall}")
         if not options.no_browser and not webbrowser.open(wall.as_uri()):
             say("No browser could be started from here: open it yourself.")

@@ -18,6 +18,7 @@ from simulator.rig.faults import FAULTS, Size, fault
 from simulator.rig.onset import coming_late, settled
 from simulator.rig.remedies import REMEDIES
 from simulator.rig.rig import Rig, Site
+from simulator.rig.safe_words import can_be_told
 
 MOST = 700
 #: [-] least weight of a fault here: one that a trainer never lets be drawn may still be built into a call-out.
@@ -39,7 +40,7 @@ LATE_SIZE = 0.6  # [-] place in the usual sizes at which a fault that comes late
 #: Faults that come late by their nature have their own times; a gauge, a stand and the lay of a hose do not turn bad.
 NEVER_LATE = ("none", "instrument", "primes_then_loses")
 STAND_STILL = ("stand", "hose_lay")
-TAIL = 0.08  # [-] share of a fault's weight given to small and large sizes outside the usual range
+TAIL = 0.08  # [-] share of a fault's weight given to a small or large size outside the usual range, or to all rare ones
 
 Situation = tuple[Rig, Site]
 
@@ -82,8 +83,8 @@ class Hypothesis:
 def sizes_of(size: Size | None, count: int) -> list[tuple[float, float]]:
     """Sizes in SI units with their shares [-] of the fault's weight, smallest value first.
 
-    Each stands for an equal slice of the sizes that random cases draw; rare ones outside the usual range get
-    a tail.
+    Each stands for an equal slice of the sizes that random cases draw; those outside the usual range, small, large
+    and rare, get a tail.
 
     Examples
     --------
@@ -99,8 +100,10 @@ def sizes_of(size: Size | None, count: int) -> list[tuple[float, float]]:
         shares[size.large] = shares.get(size.large, 0.0) + size.end_share
     low, high = sorted((size.usual_low, size.usual_high))
     tails = [value for value in (size.small, size.large) if not low <= value <= high and value not in shares]
-    shares = {value: share * (1.0 - TAIL * len(tails)) for value, share in shares.items()}
+    rare = [value for value in size.rare if value not in tails]
+    shares = {value: share * (1.0 - TAIL * (len(tails) + bool(rare))) for value, share in shares.items()}
     shares.update(dict.fromkeys(tails, TAIL))
+    shares.update({value: TAIL / len(rare) for value in rare})
     return sorted(shares.items())
 
 
@@ -195,7 +198,9 @@ def _pairs(rig: Rig, site: Site, wanted: Sequence[str]) -> list[Hypothesis]:
 def _variants(name: str, rig: Rig, site: Site) -> list[tuple[float, str]]:
     """Sizes and places of one fault of a pair, all of which stand alone too: mending one leaves a known rig."""
     item = FAULTS[name]
-    sizes = [size for size, _ in sizes_of(item.size, item.cuts)]
+    sizes = [
+        size for size, _ in sizes_of(item.size, item.cuts) if item.size is None or size not in item.size.rare
+    ]
     places = item.places(rig, site)
     if len(places) > 1:
         return [(sizes[len(sizes) // 2], place) for place in (places[0], places[-1])]
@@ -203,7 +208,7 @@ def _variants(name: str, rig: Rig, site: Site) -> list[tuple[float, str]]:
 
 
 def remedy_places(rig: Rig) -> tuple[tuple[str, str], ...]:
-    """Every remedy with every place it can be done at on this rig.
+    """Every remedy with every place it can be done at on this rig, less those that nobody has said how to do safely.
 
     Examples
     --------
@@ -211,7 +216,12 @@ def remedy_places(rig: Rig) -> tuple[tuple[str, str], ...]:
     >>> ("close_drain", "") in remedy_places(load_rig("osier"))
     True
     """
-    return tuple((name, place) for name, item in REMEDIES.items() for place in item.places(rig))
+    return tuple(
+        (name, place)
+        for name, item in REMEDIES.items()
+        if can_be_told("remedies", name)
+        for place in item.places(rig)
+    )
 
 
 @dataclass(frozen=True)

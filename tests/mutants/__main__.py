@@ -75,7 +75,13 @@ def tried(folder: Path, tests: list[str], tier: str, limit: float, workers: int)
 
 
 def judged(
-    folder: Path, mutant: Mutant, folders: list[str], limit: float, browser: bool, workers: int
+    folder: Path,
+    mutant: Mutant,
+    folders: list[str],
+    limit: float,
+    browser: bool,
+    workers: int,
+    examples: bool = True,
 ) -> tuple[Verdict, bool]:
     """What became of a mistake, and whether only the full tier caught it."""
     file = folder / mutant.path
@@ -84,7 +90,7 @@ def judged(
     first = [name for _, name in rows[:FIRST]]
     near = [name for away, name in rows[FIRST:] if away <= NEAR]
     rest = [name for away, name in rows[FIRST:] if away > NEAR]
-    if mutant.path.endswith(".py"):
+    if mutant.path.endswith(".py") and examples:
         first.insert(0, mutant.path)  # its own worked examples
     file.write_text(mutant.applied(source), encoding="utf-8")
     try:
@@ -110,6 +116,9 @@ def main() -> int:
         "--no-browser", action="store_true", help="leave out its tests, and mistakes in scripts"
     )
     parser.add_argument("--workers", type=int, default=1, help="processes for the later, longer rounds")
+    parser.add_argument(
+        "--no-examples", action="store_true", help="leave out the worked examples of the spoiled file"
+    )
     parser.add_argument("--list", action="store_true", help="only say what would be spoiled")
     parser.add_argument("--only", type=int, nargs="+", help="numbers of mistakes to try again")
     chosen = parser.parse_args()
@@ -129,7 +138,13 @@ def main() -> int:
                 sys.stdout.write(f"{number}. {mutant}\n")
                 continue
             verdict, by_full = judged(
-                folder, mutant, chosen.tests, chosen.limit, not chosen.no_browser, chosen.workers
+                folder,
+                mutant,
+                chosen.tests,
+                chosen.limit,
+                not chosen.no_browser,
+                chosen.workers,
+                not chosen.no_examples,
             )
             counts[verdict.outcome] += 1
             full_only += by_full
