@@ -22,7 +22,7 @@ from simulator.attempt import Attempt, MemoryStore
 from simulator.attempt.case import Case, sound_run
 from simulator.errors import InputError
 from simulator.instruments.look import Check, Look
-from simulator.rig.hands import set_fields
+from simulator.rig.quantity import replaced
 from simulator.rig.onset import coming_late
 from simulator.rig.ramps import Ramp
 from simulator.rig.remedies import Remedy
@@ -60,7 +60,7 @@ def _part(part: str, **fields: Callable[[float, Any], float]) -> Callable[[Rig, 
     def change(rig: Rig, site: Site, bad: float) -> World:
         old = getattr(rig, part)
         values = {name: figure(bad, getattr(old, name)) for name, figure in fields.items()}
-        return set_fields(rig, part, **values), site
+        return replaced(rig, part, **values), site
 
     return change
 
@@ -90,7 +90,7 @@ def _quicksand(rig: Rig, site: Site, bad: float) -> World:
 
 
 def _icing(rig: Rig, site: Site, bad: float) -> World:
-    iced = set_fields(rig, "ejector", nozzle_plugged=0.8 + 0.16 * bad)
+    iced = replaced(rig, "ejector", nozzle_plugged=0.8 + 0.16 * bad)
     return coming_late((rig, site), (iced, site), 8.0, 26.0 - 10.0 * bad), site
 
 
@@ -180,7 +180,7 @@ CAUSES: dict[str, Cause] = {
             " pump"
             " can push.",
             lambda rig, site, bad: (
-                set_fields(rig, "discharge", rise=rig.pump.shut_head * (0.72 + 0.22 * bad)),
+                replaced(rig, "discharge", rise=rig.pump.shut_head * (0.72 + 0.22 * bad)),
                 site,
             ),
         ),
