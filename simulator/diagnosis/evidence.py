@@ -266,7 +266,7 @@ def watched(belief: Belief, engine: _Engine, until: float) -> Belief:
 
 
 def at_rest(check: str, time: float) -> bool:
-    """Whether a look shows a part as it lies there, whatever else is wrong; ``time`` [s] of the run, nan when stopped.
+    """Whether a look (``check``) shows a part as it lies, whatever else is wrong; ``time`` [s] is nan when stopped.
 
     Examples
     --------

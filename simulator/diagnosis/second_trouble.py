@@ -36,32 +36,8 @@ def failed(step: Step) -> bool:
     return badly or step.minutes >= NEARLY * step.option.minutes
 
 
-def shows_second(trail: Trail, after: int = -1) -> int | None:
-    """The event (its seq) from which no one fault fits; None: not yet.
-
-    A start failed although all was mended that one fault can be, or what was seen speaks against each.
-
-    Parameters
-    ----------
-    trail : of a belief that knows single faults only.
-    after : the event up to which that has been asked before.
-    """
-    worked = False
-    for step in trail.steps:
-        if step.seq > after:
-            worked = worked or step.option.kind == REMEDY
-            if shows(step, worked):
-                return step.seq
-    return None
-
-
-def shows(step: Step, worked: bool) -> bool:
-    """Whether no one fault fits from a step on; ``worked``: some work has been done by then."""
-    return cured_in_vain(step, worked) or surprise(step.after) >= ODD
-
-
 def cured_in_vain(step: Step, worked: bool) -> bool:
-    """Whether a step is a start that failed, with all mended that one fault can be; ``worked`` as above."""
+    """Whether a step is a start that failed, with all mended that one fault can be; ``worked``: some work was done."""
     return worked and failed(step) and mended(step) >= SURE
 
 

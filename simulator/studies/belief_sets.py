@@ -17,8 +17,8 @@ there, a second one comes into the belief as it does on the page: once it shows.
 
 ``python -m simulator.studies.belief_sets --cases 1000 --out report.html`` plays them and writes one page to print.
 
-Throughout: ``count`` is the number of cases of each set, ``seed`` of what is drawn, ``cases`` the hypotheses of the rig
-in good order.
+Throughout: ``group`` is a set, ``count`` the number of its cases, ``seed`` of what is drawn, ``cases`` the hypotheses
+of the rig in good order.
 """
 
 from __future__ import annotations

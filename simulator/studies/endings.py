@@ -15,7 +15,7 @@ liar
 
 ``python -m simulator.studies.endings`` plays them all and prints how they ended; ``--fit 30 --strange 20`` plays some.
 
-Throughout: ``seed`` is that of a call-out's chance, ``number`` its number in its set.
+Throughout: ``group`` is a set, ``seed`` that of a call-out's chance, ``number`` its number in the set, ``job`` all three.
 """
 
 from __future__ import annotations
@@ -41,7 +41,6 @@ from simulator.scenario import Scenario, build, random_scenario, sound_rig
 from simulator.scenario.choices import FaultChoice, choose_fault
 from simulator.studies.bank_drawing import SITES
 from simulator.studies.off_the_list import CAUSES, attempt_with
-from simulator.studies.perturbed import spread_of_cases
 from simulator.studies.trainees import Expert
 
 #: Call-outs of each set of 300.
@@ -195,7 +194,7 @@ def jobs(fit: int, strange: int, seed: int) -> Iterator[tuple[str, int, int]]:
         own = round(fit * count / whole_number)
         step = max(count // own, 1) if group == "pair" and own else 1  # some of all pairs, not the first
         yield from ((group, number * step, seed) for number in range(own))
-    yield from ((STRANGE, number, seed) for number in range(sum(spread_of_cases(strange, 1))))
+    yield from ((STRANGE, number, seed) for number in range(strange))
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

@@ -7,7 +7,8 @@ only acts alike finds that part in good order, as hands and eyes would, while ga
 that runs show the rig as it is.
 
 Throughout: ``rig``, ``site`` are those of the call-out with all parts that the yard can mend as they are now; ``bad`` [-]
-says how bad it is, from 0 (just troubling) to 1; ``sound`` is the run of the rig in good order.
+says how bad it is, from 0 (just troubling) to 1; ``cause`` is one of them, ``card`` rig and site in good order, ``check``
+and ``look`` a look and what lies before it, ``repeat`` how often it was made before [-].
 """
 
 from __future__ import annotations
@@ -22,8 +23,8 @@ from simulator.attempt import Attempt, MemoryStore
 from simulator.attempt.case import Case, sound_run
 from simulator.errors import InputError
 from simulator.instruments.look import Check, Look
-from simulator.rig.quantity import replaced
 from simulator.rig.onset import coming_late
+from simulator.rig.quantity import replaced
 from simulator.rig.ramps import Ramp
 from simulator.rig.remedies import Remedy
 from simulator.rig.rig import Rig, Site
@@ -242,7 +243,7 @@ class OffTheList(Case):
         super().__init__(*cause.change(*card, bad), *card, seed)
 
     def mend(self, remedy: Remedy, place: str) -> str:
-        """Mend a part as it is, the trouble apart from it; what the hands find."""
+        """Do a ``remedy`` at a ``place`` to the part as it is, the trouble apart from it; what the hands find."""
         finding = remedy.finding(*self.parts, place)
         self.parts = remedy.apply(*self.parts, place)
         self.rig, self.site = self.cause.change(*self.parts, self.bad)

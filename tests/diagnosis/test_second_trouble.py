@@ -11,6 +11,8 @@ import pytest
 
 import simulator
 from simulator.attempt import Attempt, MemoryStore
+from simulator.attempt.expert import make_ready
+from simulator.attempt.rules_of_thumb import Step as RuleStep
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.evidence import Step, follow, story_of
 from simulator.diagnosis.hypothesis_set import hypothesis_set
@@ -107,13 +109,9 @@ def test_what_a_rig_did_before_a_trouble_was_mended_counts_no_longer() -> None:
         faults=(choose_fault("belt_loose", 1.0), choose_fault("strainer_plugged", 0.995)),
     )
     attempt = Attempt(call, MemoryStore(), seed=1)
-    for act, args in (
-        ("put_on_ppe", {}),
-        ("predict", {"question": "sound_prime_time", "answer": 40}),
-        ("start_engine", {"speed": "rated"}),
-        ("wait", {"seconds": 60.0}),
-    ):
-        attempt.act(act, args)
+    make_ready(attempt, act := RuleStep("start_engine", {"speed": "rated"}, ""))
+    assert attempt.act(act.action, act.args).accepted
+    attempt.act("wait", {"seconds": 60.0})
     story = story_of(attempt.state)
     cases = cases_for(story)
     plain, seen = Belief(cases).by_fault(), follow(story, cases).end.by_fault()
