@@ -2,7 +2,7 @@
 """Make anew the data that are kept in the package and follow from it: python3 binder/make_data.py [--check] [--only X].
 
 To be run after a fault, a check, a remedy, a call-out or the physics has changed: the published schema of call-outs,
-the hypotheses kept of each call-out and yard card (an hour on a small machine), the minutes shown on the call sheet,
+the hypotheses kept of each call-out and yard card (five minutes of processor time), the minutes shown on the call sheet,
 the notebooks of our lessons and their manifest. ``--check`` only says what would change; ``--only schema`` is enough
 while a fault is new: the hypotheses are made once, after the last change. ``--only lessons`` makes all that a new
 lesson needs.

@@ -107,8 +107,10 @@ def make_ready(spawner: object) -> None:
     own = folder / "learners" / account
     root = places.lay_out(own, PROJECT / "lessons", [*lessons, *(desks if is_trainer else [])])
     state = own / "state"
+    shared = os.environ.get("SIMULATOR_FORK_SERVER", "")
     spawner.environment = {
         **own_folders(state),
+        **({"SIMULATOR_FORK_SERVER": shared} if shared else {}),
         "SIMULATOR_CACHE_DIR": cache,
         "SIMULATOR_RIGS_DIR": os.environ.get("SIMULATOR_RIGS_DIR") or str(PROJECT / "lessons" / "own_rigs"),
         "SIMULATOR_PLAIN_SOCKETS": "1",  # the proxy passes on no packed messages: the page would lose its kernel
@@ -163,5 +165,6 @@ c.Spawner.env_keep = [
     "SIMULATOR_LANGUAGE",
     "SIMULATOR_TRAINER_FILE",
 ]
+c.Spawner.poll_interval = 5  # [s] after which a server that ended by itself is known to have ended
 c.Spawner.start_timeout = c.Spawner.http_timeout = 180  # [s] on a busy machine
 c.JupyterHub.concurrent_spawn_limit = 8

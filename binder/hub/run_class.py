@@ -10,11 +10,13 @@ import contextlib
 import getpass
 import ipaddress
 import os
+import shutil
 import signal
 import socket
 import ssl
 import subprocess
 import sys
+import tempfile
 import time
 import urllib.error
 import urllib.parse
@@ -52,6 +54,7 @@ from simulator.classroom.secret_words import (  # noqa: E402
 )
 from simulator.classroom.wall import wall_page  # noqa: E402
 from simulator.errors import InputError  # noqa: E402
+from simulator.fork_server.system import can_fork  # noqa: E402
 
 LOOPBACK, FIRST_PORT = "127.0.0.1", 8000
 PATIENCE = 120.0  # [s] until the hub answers
@@ -197,11 +200,25 @@ def answers(opened: places.Opened) -> bool:
         return False
 
 
-def start(folder: Path, opened: places.Opened) -> subprocess.Popen[bytes]:
+def importing(shared: Path) -> subprocess.Popen[bytes]:
+    """Import the lessons and the model once for all, where kernels can be forked from that; else only warm the model up.
+
+    On Linux the process stays: every learner's server gets a fork server forked from it at this address.
+    """
+    forks = ["-m", "simulator.fork_server.serve", "--listen", str(shared)]
+    return subprocess.Popen(
+        [sys.executable, *(forks if can_fork() else ["-c", WARM_UP])], cwd=shared.parent, stdin=subprocess.DEVNULL,
+        stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+    )  # fmt: skip
+
+
+def start(folder: Path, opened: places.Opened, shared: Path) -> subprocess.Popen[bytes]:
     """Start the hub and wait until its front door opens."""
     log = folder / "hub.log"
     config = Path(__file__).with_name("hub_config.py")
     variables = clean_variables(**{places.CLASS_FOLDER_VARIABLE: str(folder)})
+    if can_fork():
+        variables["SIMULATOR_FORK_SERVER"] = str(shared)
     if os.environ.get("PYTHONPATH"):
         variables["PYTHONPATH"] = os.environ["PYTHONPATH"]
     with log.open("wb") as record:
@@ -296,16 +313,20 @@ def main() -> int:
     )
     places.keep_opened(folder, opened)
     say("Opening the class ...")
-    warming = subprocess.Popen(
-        [sys.executable, "-c", WARM_UP], cwd=folder, stdin=subprocess.DEVNULL,
-        stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
-    )  # fmt: skip
-    hub = start(folder, opened)
+    private = Path(
+        tempfile.mkdtemp(prefix="class-")
+    )  # for its owner alone; the address of a socket must be short
+    shared = private / "fork-server"
+    warming = importing(shared)
+    hub = start(folder, opened, shared)
     wall = folder / "wall.html"
     try:
-        if warming.poll() is None:
-            say("Getting the model ready (once, about half a minute) ...")
-        warming.wait()
+        said = False
+        while warming.poll() is None and not shared.exists():
+            if not said:
+                say("Getting the model ready (once, about half a minute) ...")
+            said = True
+            time.sleep(0.2)
         told(opened, settings.class_word, folder)
         say(f"The records of the class: {where}")
         wall.touch(mode=0o600)
@@ -319,8 +340,9 @@ def main() -> int:
         say("\nClosing the class. What everybody did is kept.")
         return 0
     finally:
-        end(warming)
         end(hub)
+        end(warming)
+        shutil.rmtree(private, ignore_errors=True)
         wall.unlink(missing_ok=True)
     raise StartError(f"The hub ended by itself (code {code}). What it said is in {folder / 'hub.log'}")
 

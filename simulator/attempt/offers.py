@@ -128,13 +128,13 @@ def _view(
     if action == "check":
         check = CHECKS[args["check"]]
         label, minutes = text(f"checks.{check.id}.label", **joint), check.minutes
-        times, part = yard.checks.get(f"{check.id}@{args['place']}", 0), check.place
+        times, part = yard.checks.get(f"{check.id}@{args['place']}", 0), check.spot or check.place
     elif action == "remedy":
         name = "attempt.actions.remedy_joint" if joint else "attempt.actions.remedy"
         label = text(name, what=text(f"remedies.{args['remedy']}.name"), **joint)
         remedy = REMEDIES[args["remedy"]]
         minutes, usual = minutes_now(remedy.id, args["place"], yard.opened), remedy.minutes
-        part = remedy.part
+        part = remedy.spot or remedy.part
         times = yard.remedies.count(f"{args['remedy']}@{args['place']}")
     else:
         label, minutes = text(f"attempt.actions.{action}"), PRECAUTION_MINUTES.get(action, 0.0)

@@ -5,7 +5,8 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
-#: Memory of one learner [byte]: a server of their own, what it forks kernels from, and two open lessons.
+#: Memory of one learner [byte]: a server of their own, what it forks kernels from, and two open lessons. Where kernels
+#: are forked (Linux) what is imported is shared by all of the class: about half of it.
 EACH = 400e6
 #: Left for the system, the hub and what else runs here [byte].
 SPARE = 1.5e9

@@ -21,7 +21,10 @@ LOOK_SHARE = 0.5  # [-] of a longer look's minutes
 PARTS = 0.5  # [-] chance by which two suspects must differ in an outcome, or in several together
 SPOKEN = 0.02  # [-] chance from which a suspect is one
 SHOWS = 0.8  # [-] chance by which a look must differ between what a work puts right and all else that is left
-SPOKE = 3.0  # [-] how much likelier what was seen must be with it than with all else, to have shown it
+NAMES = (
+    0.5  # [-] chance that what a look showed comes, by itself, of what a work puts right, to have shown it
+)
+SPOKE = 3.0  # [-] how much likelier what the hands found must be with it than with all else, to have shown it
 
 
 def two_suspects(belief: Belief) -> tuple[np.ndarray, np.ndarray] | None:
@@ -86,12 +89,14 @@ def shown(belief: Belief, mended: np.ndarray) -> bool:
     one, other = weights * mended, weights * ~mended
     if min(float(one.sum()), float(other.sum())) <= 0.0:
         return True
-    told = [] if belief.found is None else [np.exp(belief.found - belief.found.max())]
     for look in belief.looks:
-        means = [each @ look.chances / each.sum() for each in (one, other)]
-        if 0.5 * float(np.abs(means[0] - means[1]).sum()) >= SHOWS:  # one that could show it
-            told.append(look.chances[:, CHECKS[look.check].outcomes.index(look.outcome)])
-    return any(one @ each / one.sum() >= SPOKE * (other @ each) / other.sum() for each in told)
+        chances = look.chances[:, CHECKS[look.check].outcomes.index(look.outcome)]
+        if one @ chances >= NAMES * (weights @ chances):
+            return True
+    if belief.found is None:
+        return False
+    found = np.exp(belief.found - belief.found.max())
+    return bool(one @ found / one.sum() >= SPOKE * (other @ found) / other.sum())
 
 
 def can_confirm(belief: Belief, look: Option, work: Option) -> bool:

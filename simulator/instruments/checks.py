@@ -113,6 +113,7 @@ def catalogue_from(document: Document) -> dict[str, Check]:
             calls_for=tuple((outcome, work) for outcome, work in record.outcomes.items() if work),
             group=record.group,
             icon=record.icon,
+            spot=record.spot,
         )
     return out
 

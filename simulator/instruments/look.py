@@ -108,6 +108,7 @@ class Check:
     calls_for: tuple[tuple[str, str], ...] = ()  # the work that an outcome calls for
     group: str = ""  # where its place stands on the page, where that is said here
     icon: str = ""
+    spot: str = ""  # the part in a picture that leads to it, where its own cannot be pressed
     usual_minutes: float = 0.0  # as it comes with the package [min], where a trainer sets another
 
     def probabilities(self, look: Look) -> Probabilities:

@@ -38,6 +38,7 @@ class ActRecord(StrictRecord):
 
     group: Group | Literal[""] = ""
     icon: str = ""
+    spot: str = ""
     fitted: str = ""
     minutes: float = Field(ge=0.0)
     safe: dict[str, Any] | None = None  # read into the table of safe work, which checks it

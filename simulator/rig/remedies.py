@@ -72,6 +72,7 @@ class Remedy:
     mends: str = ""  # the fault an old hand thinks of, or ""
     group: str = ""  # where its part stands on the page, where that is said here
     icon: str = ""
+    spot: str = ""  # the part in a picture that leads to it, where its own cannot be pressed
     usual_minutes: float = 0.0  # as it comes with the package [min], where a trainer sets another
 
     @property
@@ -303,6 +304,7 @@ def catalogue_from(document: Document) -> dict[str, Remedy]:
             mends=record.mends,
             group=record.group,
             icon=record.icon,
+            spot=record.spot,
         )
     return out
 

@@ -57,8 +57,12 @@ def missing(item: Remedy) -> Iterator[str]:
             f"no page has a place for the part {item.part!r}, so it stands under {ELSEWHERE!r}: add 'group' to its "
             f"record in {RECORD}, one of {', '.join(GROUPS)}, or name a part that has a place: {', '.join(GROUP_OF)}"
         )
-    if item.part not in pressable():
-        yield f"the part {item.part!r} can be pressed in no picture: add it to a spot in {' or '.join(SPOTS)}"
+    if (item.spot or item.part) not in pressable():
+        yield (
+            f"the part {item.spot or item.part!r} can be pressed in no picture: add 'spot' to its record in {RECORD}, "
+            f"a part beside it that can ({', '.join(sorted(set(GROUP_OF) & pressable()))}), or draw one in "
+            f"{' or '.join(SPOTS)}"
+        )
     if icon_of(name) not in icons_drawn():
         icons = ", ".join(sorted(icons_drawn()))
         yield f"no icon {icon_of(name)!r} is drawn: 'icon' in {RECORD} is one of {icons}"
@@ -131,3 +135,13 @@ def test_work_on_a_part_without_a_place_stands_all_round(monkeypatch: pytest.Mon
     monkeypatch.setitem(REMEDIES, "clean_nrv", replace(REMEDIES["clean_nrv"], part="hat"))
     places = {item["id"]: place["id"] for place in page_of("alder")["places"] for item in place["items"]}  # type: ignore[attr-defined]
     assert places["remedy:clean_nrv:"] == ELSEWHERE
+
+
+def test_a_part_in_no_picture_is_led_to_by_one_beside_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    new = replace(REMEDIES["clean_nrv"], part="hat")
+    assert "no picture" in "\n".join(missing(new))
+    beside = replace(new, spot="nrv")
+    assert "no picture" not in "\n".join(missing(beside))
+    monkeypatch.setitem(REMEDIES, "clean_nrv", beside)
+    items = {item["id"]: item for place in page_of("alder")["places"] for item in place["items"]}  # type: ignore[attr-defined]
+    assert items["remedy:clean_nrv:"]["part"] == "nrv"

@@ -18,6 +18,18 @@ from simulator.run import ControlStep, simulate
 from simulator.run import layout as at
 from simulator.run.ejection import LINE, NOZZLE, assembly_table, made_anew, nozzle_pressure
 from simulator.run.equations import LEFT_BEHIND, evaluate
+from simulator.run.events import (
+    FRONT_AT_PUMP,
+    FRONT_LEAVES,
+    HOSE_EMPTIES,
+    HOSE_FLOODS,
+    MERGE,
+    NRV_OPENS,
+    NRV_SHUTS,
+    RE_FORM,
+    RELIEF_POP,
+    jump,
+)
 from simulator.run.parameters import pack, rest_position
 from simulator.run.pockets import bubbles, gas_volumes_at, height_at, parcel_volumes, slope_at, trapped_volume
 from simulator.run.state import rest_state
@@ -82,6 +94,8 @@ def test_bubbles_have_the_volume_of_their_mass_at_the_pressure_of_a_standing_col
 
     expected = sum(volume_of(mass, 2.0 + 2.0 * i, 4.0 + 2.0 * i) for i, mass in enumerate(masses))
     volume, taller = bubbles(y, p)
+    y[at.CARRIED_FIRST] = 0.0
+    assert bubbles(y, p)[0] == pytest.approx(expected - volume_of(masses[0], 2.0, 4.0), rel=1e-3)
     assert volume == pytest.approx(expected, rel=1e-3)
     assert taller == pytest.approx(expected * slope / p[at.BORE_AREA], rel=1e-3)
     assert parcel_volumes(*masses, y, p) == pytest.approx(expected, rel=1e-3)
@@ -402,10 +416,103 @@ def test_air_water_and_motive_air_are_conserved_through_start_loss_and_stop(faul
     run = simulate(rig, site, controls=controls, duration=360.0)
     for error in (run.balance.air_error, run.balance.water_error, run.balance.motive_error):
         assert abs(error) < 1e-6
+    assert run.exhaust_air == pytest.approx(run.motive_flow + run.entrained_flow, abs=1e-12)
     held = run.motive_flow + run.relief_flow
     steady = slice(1900, 1990)
     if np.ptp(run.motive_pressure[steady]) < 500.0:
         assert run.compressor_flow[steady].mean() == pytest.approx(held[steady].mean(), rel=1e-3)
+
+
+JUMPS = (
+    MERGE,
+    RE_FORM,
+    FRONT_AT_PUMP,
+    FRONT_LEAVES,
+    NRV_OPENS,
+    NRV_SHUTS,
+    RELIEF_POP,
+    HOSE_EMPTIES,
+    HOSE_FLOODS,
+)
+
+
+@pytest.mark.parametrize("code", JUMPS)
+def test_no_jump_makes_or_loses_air_or_water(code):
+    """Where the equations change their form, what is in the rig stays, but for water that is booked as gone."""
+    rig = with_liner(20e3)
+    p = pack(rig, SITE)
+    state = rest_state(rig, SITE, p, casing_water=0.2 * p[at.CASING_VOLUME])
+    y, m = state.y, state.modes
+    if code == HOSE_EMPTIES:
+        y[at.FRONT], y[at.SUCTION_FLOW] = -0.01, -1e-3
+        y[at.CARRIED_FIRST : at.CARRIED_FIRST + 3] = (1e-4, 2e-4, 3e-4)
+    elif code in (FRONT_AT_PUMP, FRONT_LEAVES):
+        y[at.FRONT], m[at.SPLIT] = p[at.LENGTH] + 0.02, 0.0
+        y[at.CASING_AIR] += y[at.HOSE_AIR]
+        y[at.HOSE_AIR] = 0.0
+        m[at.HOSE_FULL] = float(code == FRONT_LEAVES)
+    elif code == RE_FORM:
+        m[at.SPLIT] = 0.0
+        y[at.CASING_AIR] += y[at.HOSE_AIR]
+        y[at.HOSE_AIR] = 0.0
+    elif code == NRV_SHUTS:
+        m[at.NRV_OPEN], y[at.DISCHARGE_FLOW] = 1.0, -1e-3
+
+    def held() -> tuple[float, float]:
+        air = y[[at.HOSE_AIR, at.CASING_AIR, at.CARRIED_FIRST, at.CARRIED_SECOND, at.CARRIED_THIRD]].sum()
+        return air, p[at.BORE_AREA] * y[at.FRONT] + y[at.CASING_WATER] + y[at.LINE_WATER] - y[at.WATER_IN]
+
+    before = held()
+    jump(code, y, p, m)
+    assert held() == pytest.approx(before, rel=1e-12)
+    if code == HOSE_EMPTIES:
+        assert y[at.FRONT] == y[at.SUCTION_FLOW] == y[at.CARRIED_SECOND] == 0.0
+        assert m[at.HOSE_EMPTY] == 1.0
+    if code in (FRONT_AT_PUMP, FRONT_LEAVES):
+        assert y[at.FRONT] == pytest.approx(p[at.LENGTH], rel=1e-12)
+        assert m[at.HOSE_FULL] == float(code == FRONT_AT_PUMP)
+    if code in (NRV_OPENS, NRV_SHUTS):
+        assert m[at.NRV_OPEN] == float(code == NRV_OPENS)
+        assert y[at.DISCHARGE_FLOW] == 0.0
+    if code == RE_FORM:
+        hose, casing = gas_volumes_at(y[at.FRONT], y, p, m)
+        assert y[at.HOSE_AIR] / hose == pytest.approx(y[at.CASING_AIR] / casing, rel=1e-12)
+
+
+@pytest.mark.parametrize("opening", ["gasket_hole", "seal_hole", "nrv_gap", "drain"])
+def test_each_opening_of_the_casing_draws_under_a_vacuum_as_an_orifice_does(opening):
+    from simulator.run import Setup
+
+    area = math.pi / 4.0 * 3e-3**2
+    if opening == "nrv_gap":
+        rig = replace(RIG, nrv=replace(RIG.nrv, gap_area=area))
+    elif opening == "drain":
+        share = area / (math.pi / 4.0 * RIG.casing_drain.bore**2)
+        rig = replace(RIG, casing_drain=replace(RIG.casing_drain, opening=share))
+    else:
+        rig = replace(RIG, casing=replace(RIG.casing, **{opening: 3e-3}))
+    run = simulate(rig, SITE, setup=Setup.BLANKED, duration=60.0)
+    drawn = run.casing_leak_air + run.drain_air + run.nrv_air
+    share = 1.0 if opening != "seal_hole" else 0.3 + 0.7 * run.speed_ratio[-1]
+    whole = gas.hole_flow(run.atmosphere, run.suction_pressure[-1], area, SITE.air_temperature)
+    assert run.vacuum[-1] > 4e4
+    assert drawn[-1] == pytest.approx(share * whole, rel=1e-3)
+    assert run.entrained_flow[-1] == pytest.approx(drawn[-1], rel=0.02)  # in the end as much goes as comes
+
+
+def test_at_a_second_start_the_ball_lifts_by_what_stands_on_it():
+    """Hydrostatics: the pressure under the ball that lifts it is that of the water on it and its weight."""
+    controls = (*STOPPED, ControlStep(150.0, 1.0))
+    run = simulate(RIG, SITE, controls=controls, duration=260.0)
+    lifts = [event.time for event in run.events if event.kind == "nrv_open"]
+    assert lifts[0] < 90.0 < 150.0 < lifts[-1]
+    i = int(np.searchsorted(run.time, min(time for time in lifts if time > 150.0)))
+    p = pack(RIG, SITE)
+    on_it = p[at.WATER_DENSITY] * G * RIG.discharge.rise * run.line_fill[i] + RIG.nrv.cracking_pressure
+    under = run.discharge_pressure[i - 1 : i + 1] - run.atmosphere
+    assert under[0] <= on_it * 1.001
+    assert under[1] >= on_it * 0.97
+    assert run.discharge_flow[1500:].min() > -0.02 * p[at.LINE_BORE_AREA]
 
 
 def test_behind_a_plate_the_hose_does_not_count():

@@ -326,7 +326,9 @@ function askClass(view) {
 function keeping(view) {
   const { kept } = view.page;
   const { draft } = view;
-  if (draft.nameOf !== kept.name) Object.assign(draft, { nameOf: kept.name, name: kept.name });
+  // What was kept last is what "Take up again" means first.
+  if (draft.nameOf !== kept.name)
+    Object.assign(draft, { nameOf: kept.name, name: kept.name, which: kept.name || draft.which });
   const which = () => draft.which || kept.names[0] || "";
   return card(
     "keep",
