@@ -220,8 +220,7 @@ def make_remedy(state: AttemptState, args: dict[str, Any]) -> Result:
     if len(yard.calls) == 1:
         yard.calls.append({**yard.calls[0], "stage": 2, "carried": True})
     before = case.rig
-    finding = remedy.finding(before, case.site, place)
-    case.rig, case.site = remedy.apply(case.rig, case.site, place)
+    finding = case.mend(remedy, place)
     if state.timeline is not None:
         state.timeline.change(yard.shown, rig=case.rig, site=case.site)
     if yard.question == calls.BLANK_QUESTION:

@@ -15,6 +15,7 @@ from simulator.attempt.timeline import Timeline
 from simulator.instruments.look import Check, Look, draw
 from simulator.instruments.vacuum_tests import BLANK_DURATION, CAPPED_DURATION, HOLD_DURATION, HOLD_STEPS
 from simulator.rig.onset import as_at
+from simulator.rig.remedies import Remedy
 from simulator.rig.rig import Rig, Site
 from simulator.run import Run, Setup, simulate
 from simulator.run.outcome import proof_limit
@@ -125,6 +126,12 @@ class Case:
             card_rig=sound_rig,
             card_site=sound_site,
         )
+
+    def mend(self, remedy: Remedy, place: str) -> str:
+        """Do a ``remedy`` to the rig as it is; what the hands find."""
+        finding = remedy.finding(self.rig, self.site, place)
+        self.rig, self.site = remedy.apply(self.rig, self.site, place)
+        return finding
 
     def see(self, check: Check, look: Look, repeat: int) -> str:
         """The outcome of a ``check`` that the trainee sees; the same for the same case, place and repeat."""

@@ -23,7 +23,7 @@ from simulator.diagnosis.belief import Belief, key_of, which_way
 from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.option import CHECK, REMEDY, WATCH, Option
 from simulator.diagnosis.outlook import CURVES, READ_FROM_NEEDLES
-from simulator.instruments.checks import CHECKS
+from simulator.instruments.checks import CHECKS, VACUUM_RUNS
 from simulator.rig.remedies import REMEDIES
 from simulator.rig.rig import Rig, Site
 from simulator.run.outcome import HELD, SHARE, pumps_well
@@ -38,6 +38,10 @@ RATED = 1.0
 PACKED = 120.0  # [s] while the van was packed
 SMALL_SHARE = 0.01  # [-] chance up to which work is taken to have left a running rig as it was
 STOPPED = math.nan
+RUN_FOR = (
+    *VACUUM_RUNS,
+    "receiver_test",
+)  # looks for which the engine is run: what else is wrong shows in them
 
 
 @dataclass(frozen=True, eq=False)
@@ -261,13 +265,26 @@ def watched(belief: Belief, engine: _Engine, until: float) -> Belief:
     )
 
 
-def follow(story: Story, cases: HypothesisSet) -> Trail:
+def at_rest(check: str, time: float) -> bool:
+    """Whether a look (``check``) shows a part as it lies, whatever else is wrong; ``time`` [s] is nan when stopped.
+
+    Examples
+    --------
+    >>> at_rest("belt", STOPPED), at_rest("blank_off", STOPPED), at_rest("listen_pump", 30.0)
+    (True, False, False)
+    """
+    return math.isnan(time) and check not in RUN_FOR
+
+
+def follow(story: Story, cases: HypothesisSet, mended: int = -1) -> Trail:
     """Go through the log and work out what could be known at every step.
 
     Parameters
     ----------
     story : of an attempt.
     cases : hypotheses of the same rig and site.
+    mended : the event (its seq) by which a trouble was found and mended, and another one goes on: what the rig did before
+        it had both, and only what was seen of parts at rest still counts; -1: none.
     """
     belief, engine = Belief(cases), None
     steps: list[Step] = []
@@ -294,7 +311,8 @@ def follow(story: Story, cases: HypothesisSet) -> Trail:
                 engine.filled += PACKED  # nobody could know: no minutes of watching
             continue
         shown, act, result = event["shown_s"], event["act"], event["result"]
-        if engine is not None and shown is not None:
+        before = event["seq"] <= mended
+        if engine is not None and shown is not None and engine.begun["seq"] > mended:
             belief = watched(belief, engine, shown)
         time = STOPPED if engine is None else float(shown or 0.0)
         if act in (
@@ -323,6 +341,8 @@ def follow(story: Story, cases: HypothesisSet) -> Trail:
             engine.filled += 60.0 * result.get("minutes", 0.0)
         elif act == "remedy" or (act == "check" and result["check"] not in READ_FROM_NEEDLES):
             step = _done(belief, event, time, ever_started)
+            if before:
+                step = replace(step, after=_lasting(belief, step, event["seq"] == mended))
             if engine is not None:
                 engine.filled += 60.0 * result["minutes"]
                 moved = step.after.weights[step.after.now != belief.now].sum()
@@ -332,10 +352,20 @@ def follow(story: Story, cases: HypothesisSet) -> Trail:
             steps.append(step)
     if engine is not None:
         time = story.shown
-        belief = watched(belief, engine, time)
+        if engine.begun["seq"] > mended:
+            belief = watched(belief, engine, time)
         close_watch()
         end_watch(time)
     return Trail(tuple(sorted(steps, key=lambda step: step.seq)), at_calls, belief, time)
+
+
+def _lasting(belief: Belief, step: Step, mended: bool) -> Belief:
+    """What still counts of a step once a trouble has been ``mended`` and another one goes on."""
+    option = step.option
+    if option.kind == REMEDY:
+        finding = "" if mended else step.result["finding"]
+        return belief.update_remedy(option.id, option.place, finding)
+    return step.after if at_rest(option.id, step.time) else belief
 
 
 def _done(belief: Belief, event: dict[str, Any], time: float, started: bool) -> Step:

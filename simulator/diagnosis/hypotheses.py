@@ -15,11 +15,12 @@ import numpy as np
 
 from simulator.errors import InputError
 from simulator.rig.faults import FAULTS, Size, fault
+from simulator.rig.onset import coming_late, settled
 from simulator.rig.remedies import REMEDIES
 from simulator.rig.rig import Rig, Site
 from simulator.rig.safe_words import can_be_told
 
-MOST = 600
+MOST = 700
 #: [-] least weight of a fault here: one that a trainer never lets be drawn may still be built into a call-out.
 SELDOM = 1e-4
 #: Faults that may come two at a time where a call-out has two: the usual ones, and some that hide behind another.
@@ -32,6 +33,13 @@ PAIR_SIZES = (
     0.25,
     0.75,
 )  # [-] places in the usual sizes at which each fault of a pair stands, where it has one place
+#: When a fault that comes late begins and is there in full [s]; the belief takes what lies between for as likely.
+LATE_TIMES = ((10.0, 25.0), (35.0, 55.0), (70.0, 95.0))
+LATE_SHARE = 0.15  # [-] of all weight, where one may come late
+LATE_SIZE = 0.6  # [-] place in the usual sizes at which a fault that comes late stands
+#: Faults that come late by their nature have their own times; a gauge, a stand and the lay of a hose do not turn bad.
+NEVER_LATE = ("none", "instrument", "primes_then_loses")
+STAND_STILL = ("stand", "hose_lay")
 TAIL = 0.08  # [-] share of a fault's weight given to a small or large size outside the usual range, or to all rare ones
 
 Situation = tuple[Rig, Site]
@@ -48,10 +56,15 @@ class Hypothesis:
     place: str
     weight: float
     second: tuple[str, float, str] | None = None  # fault, size (SI) and place of another one at the same time
+    late: tuple[float, float] | None = (
+        None  # [s] of each run when it begins and is there in full; None: from the start
+    )
 
     @property
     def kind(self) -> tuple[str, ...]:
-        """What it is but for its sizes: fault and place, of both where there are two."""
+        """What it is but for its sizes and times: fault and place, of both where there are two."""
+        if self.late is not None:
+            return (self.fault, self.place, "late")
         return (
             (self.fault, self.place) if self.second is None else (self.fault, self.place, *self.second[::2])
         )  # type: ignore[return-value]
@@ -59,6 +72,8 @@ class Hypothesis:
     def apply(self, rig: Rig, site: Site) -> Situation:
         """The rig and site with this wrong."""
         there = FAULTS[self.fault].apply(rig, site, self.size, self.place)
+        if self.late is not None:
+            return coming_late((rig, site), there, *self.late), there[1]
         if self.second is not None:
             other, size, place = self.second
             there = FAULTS[other].apply(*there, size, place)
@@ -101,11 +116,11 @@ def spread(
     ----------
     rig, site : in good order.
     faults : ids that are possible here; by default all. The sound rig is always among them.
-    pairs : whether two of the usual faults may be there at once.
+    pairs : whether two of the usual faults may be there at once, or one may come late.
 
     Raises
     ------
-    InputError : a fault is not in the catalogue, or there would be more than 600 hypotheses.
+    InputError : a fault is not in the catalogue, or there would be more than 700 hypotheses.
 
     Examples
     --------
@@ -126,14 +141,44 @@ def spread(
                 weight = max(item.weight, SELDOM) * share / len(places)
                 out.append(Hypothesis(name, item.family, size, place, weight))
     if pairs:
-        out += _pairs(rig, site, wanted, sum(h.weight for h in out))
+        singles = sum(h.weight for h in out)
+        rest = 1.0 - PAIR_SHARE - LATE_SHARE
+        out += _weighing(_pairs(rig, site, wanted), singles * PAIR_SHARE / rest)
+        out += _weighing(_late(rig, site, wanted), singles * LATE_SHARE / rest)
     if len(out) > MOST:
         raise InputError(f"there would be {len(out)} hypotheses", "faults", f"at most {MOST}")
     total = sum(h.weight for h in out)
     return tuple(replace(h, weight=h.weight / total) for h in out)
 
 
-def _pairs(rig: Rig, site: Site, wanted: Sequence[str], singles: float) -> list[Hypothesis]:
+def _weighing(hypotheses: list[Hypothesis], together: float) -> list[Hypothesis]:
+    """The same, of a given weight [-] all together."""
+    whole = sum(h.weight for h in hypotheses)
+    return [replace(h, weight=h.weight / whole * together) for h in hypotheses]
+
+
+def _late(rig: Rig, site: Site, wanted: Sequence[str]) -> list[Hypothesis]:
+    """One fault at each place that comes while the rig runs, at some times, with the weight it has elsewhere."""
+    out = []
+    for item in (FAULTS[name] for name in wanted):
+        places = item.places(rig, site)
+        if item.family in NEVER_LATE or item.part in STAND_STILL or not places:
+            continue
+        size = 0.0 if item.size is None else item.size.drawn(_counted_from_mild(item.size, LATE_SIZE))
+        weight = max(item.weight, SELDOM) / len(places) / len(LATE_TIMES)
+        out += [
+            Hypothesis(item.id, item.family, size, place, weight, late=times)
+            for place in places
+            for times in LATE_TIMES
+        ]
+    return out
+
+
+def _counted_from_mild(size: Size, chance: float) -> float:
+    return 1.0 - chance if size.small > size.large else chance
+
+
+def _pairs(rig: Rig, site: Site, wanted: Sequence[str]) -> list[Hypothesis]:
     """Two of the usual faults at once, each in two variants of size or place, weighted by both faults' weights."""
     out = []
     here = [name for name in PAIRED if name in wanted and FAULTS[name].places(rig, site)]
@@ -147,8 +192,7 @@ def _pairs(rig: Rig, site: Site, wanted: Sequence[str], singles: float) -> list[
                 for size, place in one
                 for there in other
             ]
-    whole = sum(h.weight for h in out)
-    return [replace(h, weight=h.weight / whole * singles * PAIR_SHARE / (1.0 - PAIR_SHARE)) for h in out]
+    return out
 
 
 def _variants(name: str, rig: Rig, site: Site) -> list[tuple[float, str]]:
@@ -224,6 +268,7 @@ def situations(rig: Rig, site: Site, hypotheses: Sequence[Hypothesis]) -> Situat
             item = REMEDIES[name]
             findings[name, place].append(item.finding(*here, place))
             there = item.apply(*here, place)
+            there = settled(*there), there[1]
             if there not in index:
                 rows.append(there)
             after[name, place].append(index.setdefault(there, len(index)))

@@ -158,7 +158,11 @@ def slices(needles: np.ndarray, hypotheses: Sequence[Hypothesis], start: np.ndar
         kinds.setdefault(here.kind, []).append(i)
     for i, here in enumerate(hypotheses):
         size = FAULTS[here.fault].size
-        if here.second is None and (size is None or (size.end_share > 0.0 and here.size == size.large)):
+        if (
+            here.second is None
+            and here.late is None
+            and (size is None or (size.end_share > 0.0 and here.size == size.large))
+        ):
             continue
         near = [
             needles[start[j]] - needles[start[i]]
@@ -212,7 +216,7 @@ def hypothesis_set(
     ----------
     rig, site : in good order.
     faults : ids that are possible here; by default all.
-    pairs : whether two of the usual faults may be there at once.
+    pairs : whether two of the usual faults may be there at once, or one may come late.
     progress : called with (done, total) after each piece of work.
     should_stop : asked before each piece; True stops the work.
     mapper : how outlooks are made of rows, such as an executor's ``map``; by default a batch on two threads.

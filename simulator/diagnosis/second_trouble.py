@@ -10,17 +10,21 @@ from simulator.diagnosis.ending import FAILED_ENDS, MISFIT, surprise
 from simulator.diagnosis.evidence import Step, Story, Trail, follow
 from simulator.diagnosis.hypothesis_set import HypothesisSet, Progress, hypothesis_set
 from simulator.diagnosis.option import REMEDY, WATCH
+from simulator.rig.remedies import REMEDIES, UNSEEN
 
 SURE = (
     0.5  # [-] chance that what was wrong is mended, from which a start that fails says that something else is
 )
+#: [nat] How surprising all that was seen is under what fits best, from which it is asked what fits better: a thing that
+#: comes true once in a hundred.
+ODD = 0.5 * MISFIT
 NEARLY = 0.9  # [-] of the minutes a start is watched, from which it counts as watched
 
 
 def mended(step: Step) -> float:
     """Chance [-] before a step that there was one fault and that it is gone by now."""
     cases, belief = step.before.cases, step.before
-    good = (cases.situations.start != 0) & (belief.now == 0)
+    good = (cases.situations.start != belief.now) & cases.proves[belief.now]
     return float(belief.weights[good].sum())
 
 
@@ -32,39 +36,65 @@ def failed(step: Step) -> bool:
     return badly or step.minutes >= NEARLY * step.option.minutes
 
 
-def shows_second(trail: Trail) -> int | None:
-    """The event (its seq) from which no one fault fits; None: not yet.
+def cured_in_vain(step: Step, worked: bool) -> bool:
+    """Whether a step is a start that failed, with all mended that one fault can be; ``worked``: some work was done."""
+    return worked and failed(step) and mended(step) >= SURE
 
-    A start failed although all was mended that one fault can be, or too much that was seen speaks against each.
 
-    Parameters
-    ----------
-    trail : of a belief that knows single faults only.
-    """
-    worked = False
-    for step in trail.steps:
-        worked = worked or step.option.kind == REMEDY
-        if worked and failed(step) and mended(step) >= SURE:
-            return step.seq
-        if surprise(step.after) >= MISFIT:
-            return step.seq  # no single fault fits what was seen
-    return None
+def found_bad(step: Step) -> bool:
+    """Whether a step is work that found its part bad: that trouble was there, whatever else is."""
+    option = step.option
+    if option.kind != REMEDY:
+        return False
+    finding = step.result["finding"]
+    return bool(finding) and finding not in (REMEDIES[option.id].findings[0], UNSEEN)
 
 
 def trail_of(story: Story, cases: HypothesisSet, progress: Progress | None = None) -> Trail:
-    """What could be known at every step: single faults, and two at once from where a second one has shown.
+    """What could be known at every step: single faults, and more from where a second trouble has shown.
+
+    Where a part was found bad and mended and the rig still fails, what is left is one trouble again, and what the rig did
+    before that work counts no longer. Where no single fault fits, two at once and one that comes late are thought of too.
 
     Parameters
     ----------
     story : of an attempt.
     cases : single faults of the story's rig and site in good order.
-    progress : told how far the pairs are simulated.
+    progress : told how far more hypotheses are simulated.
     """
     trail = follow(story, cases)
-    shown = shows_second(trail)
-    if shown is None:
-        return trail
-    wide = follow(story, hypothesis_set(*story.sound, pairs=True, progress=progress))
-    steps = (*(s for s in trail.steps if s.seq <= shown), *(s for s in wide.steps if s.seq > shown))
-    calls = {seq: (trail if seq <= shown else wide).at_calls[seq] for seq in trail.at_calls}
-    return Trail(steps, calls, wide.end, wide.time)
+    known, since, asked, wide = trail, -1, -1, cases
+    while True:
+        shown = _next_shown(known, asked, wide is not cases)
+        if shown is None:
+            return trail
+        bad = [step.seq for step in known.steps if asked < step.seq < shown.seq and found_bad(step)]
+        if bad and surprise(shown.after) < ODD:
+            since = bad[-1]
+        elif wide is cases:
+            wide = hypothesis_set(*story.sound, pairs=True, progress=progress)
+        asked = shown.seq
+        known = follow(story, wide, since)
+        trail = _joined(trail, known, asked)
+
+
+def _next_shown(trail: Trail, asked: int, wide: bool) -> Step | None:
+    """The first step after the event ``asked`` from which what was thought of no longer fits; where more has been thought
+    of already (``wide``), only work in vain tells so."""
+    worked = bad = False
+    for step in trail.steps:
+        if step.seq <= asked:
+            continue
+        worked, bad = worked or step.option.kind == REMEDY, bad or found_bad(step)
+        if cured_in_vain(step, worked) and (bad or not wide):
+            return step
+        if not wide and surprise(step.after) >= ODD:
+            return step
+    return None
+
+
+def _joined(trail: Trail, later: Trail, seq: int) -> Trail:
+    """One trail up to an event (its ``seq``), and another from there on."""
+    steps = (*(s for s in trail.steps if s.seq <= seq), *(s for s in later.steps if s.seq > seq))
+    calls = {at: (trail if at <= seq else later).at_calls[at] for at in trail.at_calls}
+    return Trail(steps, calls, later.end, later.time)

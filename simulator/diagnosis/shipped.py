@@ -38,7 +38,7 @@ def key_of(rig: Rig, site: Site, hypotheses: Sequence[Hypothesis]) -> str:
     >>> len(key_of(load_rig("osier"), standard_site(), ()))
     32
     """
-    what = [(h.fault, h.size, h.place, h.second) for h in hypotheses]
+    what = [(h.fault, h.size, h.place, h.second, *((h.late,) if h.late else ())) for h in hypotheses]
     written = repr((rig, replace(site, name=""), what, sorted(overrides().thresholds.items())))
     return hashlib.blake2b(written.encode(), digest_size=16).hexdigest()
 

@@ -75,7 +75,7 @@ def _rule(result: SittingResult) -> str:
         n=f"{rule.pass_mark:g}",
         least=rule.least,
         most=rule.most,
-        margin=f"{rule.z * rule.error(len(result.cases)):.1f}",
+        margin=f"{rule.z * (result.error or 0.0):.1f}",
     )
 
 

@@ -2,8 +2,9 @@
 
 After each case from the fifth the mean of the marks is held against the passing mark. It decides where it lies further
 from it than ``Z`` standard errors. The standard error is that of a mean of so many cases by the variance study
-(``CASE_SD``, :mod:`simulator.studies.case_variance`), not the spread of the few marks at hand: five marks that happen to
-lie close together are no sharper than any other five. Both figures were chosen on the operating curve, which
+(``CASE_SD``, :mod:`simulator.studies.case_variance`): five marks that happen to lie close together are no sharper than
+any other five. Where the marks at hand lie further apart than that, their own spread counts: of somebody who is perfect
+at one case and hopeless at the next, the same mean tells less. Both figures were chosen on the operating curve, which
 ``python -m simulator.studies.operating_curve`` prints.
 
 Throughout: ``totals`` and ``graves`` are the marks [of 100] and the grave breaches of the cases played, in their order;
@@ -13,6 +14,7 @@ Throughout: ``totals`` and ``graves`` are the marks [of 100] and the grave breac
 from __future__ import annotations
 
 import math
+import statistics
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, fields
 from typing import Any
@@ -23,14 +25,15 @@ from simulator.rig.trainer import overrides
 PASSED, FAILED, ONE_MORE, UNDECIDED = "passed", "failed", "one_more", "undecided"
 LEAST, MOST = 5, 10
 CASE_SD = 24.0  # [marks] of one case about a person's mean over all cases
-Z = 1.1  # [standard errors] between mean and passing mark for a decision
+Z = 1.0  # [standard errors] between mean and passing mark for a decision
 
 
 @dataclass(frozen=True)
 class Rule:
     """The rule a sitting was begun under; kept in its record, so that a later rule changes no older sitting.
 
-    ``pass_mark`` [of 100]; ``least`` and ``most`` cases; ``z`` [standard errors]; ``case_sd`` [marks].
+    ``pass_mark`` [of 100]; ``least`` and ``most`` cases; ``z`` [standard errors]; ``case_sd`` [marks]; ``as_met``:
+    whether marks that lie further apart than ``case_sd`` count as far apart as they are.
     """
 
     pass_mark: float = PASS
@@ -38,16 +41,20 @@ class Rule:
     most: int = MOST
     z: float = Z
     case_sd: float = CASE_SD
+    as_met: bool = True
 
-    def error(self, cases: int) -> float:
-        """Standard error [marks] of the mean of so many cases.
+    def error(self, cases: int, totals: Sequence[float] = ()) -> float:
+        """Standard error [marks] of the mean of so many cases: the least there is, or that with the marks as they are.
 
         Examples
         --------
         >>> Rule(case_sd=15.0).error(9)
         5.0
+        >>> Rule(case_sd=15.0).error(4, [100.0, 0.0, 100.0, 0.0]) > 25.0
+        True
         """
-        return self.case_sd / math.sqrt(cases)
+        met = statistics.stdev(totals) if self.as_met and len(totals) > 1 else 0.0
+        return max(self.case_sd, met) / math.sqrt(cases)
 
     def decide(self, totals: Sequence[float], graves: Sequence[bool] = ()) -> str:
         """What is to be said after the cases played so far: passed, failed, one_more or undecided.
@@ -67,7 +74,7 @@ class Rule:
             return ONE_MORE
         if any(graves):
             return FAILED
-        margin = self.z * self.error(cases) if self.z else 0.0
+        margin = self.z * self.error(cases, totals) if self.z else 0.0
         off = sum(totals) / cases - self.pass_mark
         if off >= margin:
             return PASSED
@@ -95,7 +102,7 @@ class Rule:
 
 
 #: Sittings of older releases: five cases, the mean of the five, no margin.
-FIVE = Rule(most=LEAST, z=0.0, case_sd=0.0)
+FIVE = Rule(most=LEAST, z=0.0, case_sd=0.0, as_met=False)
 
 
 def rule_now() -> Rule:
@@ -122,4 +129,8 @@ def rule_of(record: Mapping[str, Any]) -> Rule:
     (True, True)
     """
     kept = record.get("rule")
-    return Rule(**{field.name: kept[field.name] for field in fields(Rule)}) if kept else FIVE
+    return (
+        Rule(**{"as_met": False, **{f.name: kept[f.name] for f in fields(Rule) if f.name in kept}})
+        if kept
+        else FIVE
+    )

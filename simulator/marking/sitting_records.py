@@ -91,7 +91,11 @@ class SittingResult:
     @property
     def error(self) -> float | None:
         """Standard error of the total [marks]; None under the rule of older releases, which knew none."""
-        return self.rule.error(len(self.cases)) if self.rule.case_sd else None
+        return (
+            self.rule.error(len(self.cases), [case.total for case in self.cases])
+            if self.rule.case_sd
+            else None
+        )
 
 
 @dataclass(frozen=True)

@@ -195,6 +195,7 @@ class SittingRule(_Kept):
     most: Annotated[int, Field(ge=1, le=20)]
     z: Annotated[float, Field(ge=0.0, le=10.0)]
     case_sd: Annotated[float, Field(ge=0.0, le=100.0)]
+    as_met: bool = False  # missing in those of older releases
 
 
 class SittingRecord(_Record):

@@ -81,6 +81,26 @@ def as_at(rig: Rig, site: Site, time: float) -> tuple[Rig, Site]:
     return now["rig"], now["site"]
 
 
+def settled(rig: Rig, site: Site) -> Rig:
+    """The rig without the holding back of what work has since put right.
+
+    Examples
+    --------
+    >>> from simulator.rig.faults import FAULTS
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> from simulator.rig.remedies import REMEDIES
+    >>> sound = load_rig("osier"), standard_site()
+    >>> rig = coming_late(sound, FAULTS["joint_ring"].apply(*sound, 0.008, "joint:1"), 40.0, 60.0)
+    >>> settled(*REMEDIES["renew_joint_ring"].apply(rig, sound[1], "joint:1")) == sound[0]
+    True
+    """
+    if not rig.late:
+        return rig
+    owner = {"rig": rig, "site": site}
+    kept = tuple(c for c in rig.late if _value(owner[str(c.path[0])], c.path[1:]) == c.after)
+    return rig if kept == rig.late else replace(rig, late=kept)
+
+
 def stages(rig: Rig, site: Site, first: int, last: int) -> list[tuple[int, int, Rig, Site]]:
     """The run from tick ``first`` to ``last`` [0.1 s since the start] in stretches, rig and site of each.
 

@@ -51,6 +51,31 @@ def page(found: Mapping[str, Sequence[Forecast]], seed: int) -> str:
     return f'<!DOCTYPE html>\n<html lang="en">{head}<body>{body}</body></html>\n'
 
 
+def sets_page(found: Mapping[str, Sequence[Forecast]], seed: int, sure: float) -> str:
+    """The page of beliefs by set (``found``) as HTML; ``sure`` [-] the chance from which a statement counts as sure."""
+    heads = [
+        _words(f"sets.{key}") for key in ("asked", "top", "ece", "null_mean", "null_high", "sure", "wrong")
+    ]
+    rows = []
+    for name, own in found.items():
+        got = score(own, seed, sure)
+        counts = (str(got.cases), *(f"{v:.3f}" for v in (got.top, got.ece, *got.null)))
+        rows.append(
+            [_words(f"when.{name}"), *counts, str(round(got.certain * got.cases)), f"{got.wrong:.3f}"]
+        )
+    parts = [
+        f"<h1>{_words('sets.title')}</h1>",
+        f"<p>{_words('sets.how', seed=seed, sure=f'{sure:g}')}</p>",
+        f"<p>{escape(text('common.training_aid'))}</p>",
+        _table(["", *heads], rows),
+        _reliability({name: _binned(own) for name, own in found.items()}),
+    ]
+    body = "\n".join(parts)
+    head = f'<head><meta charset="utf-8"><title>{_words("sets.title")}</title><style>{_STYLE}</style>'
+    head += f"<script>{get_plotlyjs()}</script></head>"
+    return f'<!DOCTYPE html>\n<html lang="en">{head}<body>{body}</body></html>\n'
+
+
 def _words(key: str, **fields: object) -> str:
     return escape(text(f"diagnosis.calibration.{key}", **fields))
 
@@ -81,7 +106,7 @@ def _figures(scores: Mapping[str, Score]) -> str:
 def _binned(forecasts: Sequence[Forecast]) -> list[tuple[float, float, int]]:
     """Of each bin that holds any case: mean chance stated, share that came true [-], and cases [-]."""
     stated = np.array([item.stated[item.best] for item in forecasts])
-    right = np.array([float(item.best == item.truth) for item in forecasts])
+    right = np.array([float(item.right) for item in forecasts])
     which = np.minimum((stated * BINS).astype(int), BINS - 1)
     return [
         (float(stated[which == n].mean()), float(right[which == n].mean()), int((which == n).sum()))

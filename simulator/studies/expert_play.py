@@ -8,7 +8,8 @@ play.
 from __future__ import annotations
 
 import math
-from collections.abc import Collection
+from collections.abc import Callable, Collection
+from copy import copy
 from dataclasses import dataclass, field
 from weakref import WeakKeyDictionary
 
@@ -17,9 +18,12 @@ import numpy as np
 from simulator.diagnosis.advice import next_best, options
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.completion import USUAL_LOOK
+from simulator.diagnosis.ending import surprise
+from simulator.diagnosis.evidence import Step, at_rest
 from simulator.diagnosis.hypothesis_set import HypothesisSet
-from simulator.diagnosis.option import CHECK, FINISH, REMEDY, Option
+from simulator.diagnosis.option import CHECK, FINISH, HAND_OVER, REMEDY, Option
 from simulator.diagnosis.outlook import Observer, look_times, time_index
+from simulator.diagnosis.second_trouble import ODD, cured_in_vain, found_bad
 from simulator.instruments.chance import key, normals
 from simulator.instruments.checks import CHECKS, draw
 from simulator.instruments.gauges import GAUGES, read
@@ -38,10 +42,15 @@ STOPPED = math.nan
 class Place:
     """The call-out's rig as it is now: it answers starts, looks and work, and knows no fault."""
 
-    def __init__(self, observer: Observer, rig: Rig, site: Site, seed: int) -> None:
+    def __init__(self, observer: Observer, rig: Rig, site: Site, seed: int, noise: float = 1.0) -> None:
         self.observer, self.rig, self.site, self.seed = observer, rig, site, seed
+        self.noise = noise  # [-] the needles' shake over that of the usual ones
         self.run: Run | None = None
         self._repeats: dict[tuple[str, str], int] = {}
+
+    def as_it_is(self) -> Place:
+        """The place as it is now, whatever is done to it later."""
+        return copy(self)
 
     def start(self) -> Run:
         """Start it from dry."""
@@ -92,7 +101,7 @@ def watch(belief: Belief, place: Place, number: int) -> Belief:
     values = shown[:, times.astype(int)]
     for row, name in enumerate(("suction", "motive")):
         gauge = GAUGES[name]
-        shake = gauge.tremble * normals(key(place.seed, name, number), np.arange(len(times)))
+        shake = place.noise * gauge.tremble * normals(key(place.seed, name, number), np.arange(len(times)))
         values[row] = [read(float(v), gauge) for v in values[row] + shake]
     if not place.rig.has_motive_gauge:
         values[1] = np.nan
@@ -119,6 +128,8 @@ def play(
     allowed_checks: Collection[str] | None = None,
     to_the_end: bool = True,
     most_steps: int = MAX_STEPS,
+    before: Callable[[Belief, Option], bool] | None = None,
+    pairs: Callable[[], HypothesisSet] | None = None,
 ) -> Played:
     """Play a case by the advisor's choices.
 
@@ -128,13 +139,16 @@ def play(
     place : the rig as it is.
     allowed_checks : checks that may be used; None for all.
     to_the_end : go on until the pump is proven; otherwise until the first long work would begin.
+    before : told of the belief before each step that was chosen; true ends the play before it.
+    pairs : gives the hypotheses with two at once, from where a second trouble shows; None: never.
     """
     out, belief, starts, time, opened = Played(), Belief(cases), 0, STOPPED, False
+    story = _Told(cases, pairs)
     while len(out.steps) < most_steps:
         running = not math.isnan(time)
-        offered = options(cases, allowed_checks, running=running, started=starts > 0)
+        offered = options(belief.cases, allowed_checks, running=running, started=starts > 0)
         step = _choice(belief, offered, time, allowed_checks)
-        if step.kind == FINISH:
+        if step.kind in (FINISH, HAND_OVER) or (before is not None and before(belief, step)):
             break
         if starts and step.kind in (CHECK, REMEDY):
             out.beliefs.setdefault("gauges", belief)
@@ -153,15 +167,16 @@ def play(
             elif {"stopped", "isolated"} & set(check.needs):
                 time = STOPPED
             result = place.look(step.id, step.place, time)
-            belief = belief.update_check(step.id, result, step.place, time)
+            after = belief.update_check(step.id, result, step.place, time)
         elif step.kind == REMEDY:
             time = STOPPED
             result = place.work(step.id, step.place)
-            belief = belief.update_remedy(step.id, step.place, result)
+            after = belief.update_remedy(step.id, step.place, result)
         else:
             starts += 1
-            belief = watch(belief, place, starts)
+            after = watch(belief, place, starts)
             time = min(60.0 * cases.watch_minutes, cases.span)
+        belief = story.after(step, result, time, belief, after, place.as_it_is())
         out.steps.append((step, result))
         if belief.proved:
             out.proved = True
@@ -169,6 +184,53 @@ def play(
     for name in ("gauges", "outside", "call", "end"):
         out.beliefs.setdefault(name, belief)
     return out
+
+
+class _Told:
+    """What was done in a play, so that more can be thought of once a second trouble shows, as ``trail_of`` does it."""
+
+    def __init__(self, cases: HypothesisSet, pairs: Callable[[], HypothesisSet] | None) -> None:
+        self.cases, self.pairs, self.wide = cases, pairs, cases
+        self.steps: list[tuple[Step, Place]] = []
+        self.since = self.asked = -1
+
+    def after(
+        self, option: Option, result: str, time: float, before: Belief, after: Belief, place: Place
+    ) -> Belief:
+        """The belief after a step: the plain one, or another where no one fault fits any more."""
+        key = "finding" if option.kind == REMEDY else "outcome"
+        number = len(self.steps)
+        step = Step(option, number, 0.0, time, option.minutes, before, after, result={key: result})
+        self.steps.append((step, place))
+        if self.pairs is None:
+            return after
+        since = [each for each, _ in self.steps if each.seq > self.asked]
+        worked = any(each.option.kind == REMEDY for each in since)
+        bad = [each.seq for each in since if found_bad(each)]
+        narrow, odd = self.wide is self.cases, surprise(after) >= ODD
+        vain = cured_in_vain(step, worked)
+        if not (vain and (bad or narrow)) and not (narrow and odd):
+            return after
+        if bad and not odd:
+            self.since = bad[-1]
+        elif narrow:
+            self.wide = self.pairs()
+        self.asked = number
+        return self._anew()
+
+    def _anew(self) -> Belief:
+        belief, starts = Belief(self.wide), 0
+        for step, place in self.steps:
+            option, counts = step.option, step.seq > self.since
+            starts += option.kind not in (CHECK, REMEDY)
+            if option.kind == REMEDY:
+                found = step.result["finding"] if step.seq != self.since else ""
+                belief = belief.update_remedy(option.id, option.place, found)
+            elif option.kind == CHECK and (counts or at_rest(option.id, step.time)):
+                belief = belief.update_check(option.id, step.result["outcome"], option.place, step.time)
+            elif option.kind != CHECK and counts:
+                belief = watch(belief, place, starts)
+        return belief
 
 
 _early: WeakKeyDictionary[HypothesisSet, dict[tuple[object, ...], Option]] = WeakKeyDictionary()

@@ -21,12 +21,18 @@ WANTED = {"ece": 0.05, "wrong": 0.02, "top": 0.95}  # of the call: at most, at m
 
 @dataclass(frozen=True)
 class Forecast:
-    """What was stated of one case: chance [-] of each fault, and which it was."""
+    """What was stated of one case: chance [-] of each fault, and which it was.
+
+    ``also`` are other faults that were there too, ``known`` those that had been found by then: of what is known nothing
+    more is stated.
+    """
 
     truth: str
     stated: Mapping[str, float]
     rig: str = ""
     steps: tuple[str, ...] = ()
+    also: tuple[str, ...] = ()
+    known: tuple[str, ...] = ()
 
     @property
     def ranked(self) -> list[str]:
@@ -35,8 +41,13 @@ class Forecast:
 
     @property
     def best(self) -> str:
-        """The likeliest fault."""
-        return self.ranked[0]
+        """The likeliest fault, of those not found yet."""
+        return next(name for name in self.ranked if name not in self.known)
+
+    @property
+    def right(self) -> bool:
+        """Whether the likeliest fault was there."""
+        return self.best in (self.truth, *self.also)
 
 
 @dataclass(frozen=True)
@@ -87,11 +98,11 @@ def null_band(stated: np.ndarray, seed: int) -> tuple[float, float]:
     return float(np.mean(errors)), float(np.quantile(errors, 0.95))
 
 
-def score(forecasts: Sequence[Forecast], seed: int = 0) -> Score:
-    """The figures of some forecasts; ``seed`` of the null band."""
+def score(forecasts: Sequence[Forecast], seed: int = 0, certain_from: float = CERTAIN) -> Score:
+    """The figures of some forecasts; ``seed`` of the null band, ``certain_from`` the chance [-] that is certain."""
     stated = np.array([min(item.stated[item.best], 1.0) for item in forecasts])
-    right = np.array([float(item.best == item.truth) for item in forecasts])
-    certain = stated >= CERTAIN
+    right = np.array([float(item.right) for item in forecasts])
+    certain = stated >= certain_from
     return Score(
         cases=len(forecasts),
         ece=calibration_error(stated, right),

@@ -5,7 +5,8 @@ Ways to it, which must agree as far as they ask the same:
 integral
     Normal marks of a known spread. The density of the sum of the marks is carried from case to case over the region in
     which the sitting goes on, by Gauss-Legendre quadrature (Armitage, McPherson & Rowe 1969, J. R. Stat. Soc. A 132:235;
-    from memory). The rule's own code takes no part.
+    from memory). The rule's own code takes no part, nor the spread of the marks as they are: it asks for the least margin
+    there is, and so passes and fails a little more often than the rule.
 normal
     The same marks drawn by chance, decided by the rule's own code.
 patchy, all or nothing

@@ -159,7 +159,7 @@ def draw_truth(
         own = observer.beside(exponent)
         for _ in range(TRIES):
             place = places[int(chance.integers(len(places)))]
-            size = _size(item, float(chance.random()) ** bend)
+            size = drawn_size(item, float(chance.random()) ** bend)
             rig, where = item.apply(base, site, size, place)
             rig = with_openings(rig, factor)
             if item.family in ("none", "instrument") or not pumps_in_time(own, rig, where):
@@ -167,8 +167,14 @@ def draw_truth(
     raise InputError("no fault troubles this rig at this site", "site", "a site with some lift")
 
 
-def _size(item: Fault, chance: float) -> float:
-    """Size at a chance counted from mild to bad [SI]."""
+def drawn_size(item: Fault, chance: float) -> float:
+    """Size of a fault (``item``) at a chance counted from mild to bad [SI].
+
+    Examples
+    --------
+    >>> drawn_size(FAULTS["belt_loose"], 1.0)
+    1.0
+    """
     if item.size is None:
         return 0.0
     return item.size.drawn(1.0 - chance if item.size.small > item.size.large else chance)

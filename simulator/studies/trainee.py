@@ -63,6 +63,7 @@ class Trainee:
     """
 
     name = ""
+    most_steps = MAX_STEPS  # after which the job is handed over
 
     def __init__(self, attempt: Attempt, seed: int = 0) -> None:
         self.attempt = attempt
@@ -82,7 +83,7 @@ class Trainee:
                 self.finish()
             if attempt.yard.ended:
                 return
-            if self.done >= MAX_STEPS:
+            if self.done >= self.most_steps:
                 break
         attempt.act("give_up")
 

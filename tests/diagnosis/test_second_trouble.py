@@ -3,17 +3,23 @@
 from __future__ import annotations
 
 import ast
+import math
 from dataclasses import replace
 from pathlib import Path
 
-import numpy as np
 import pytest
 
 import simulator
 from simulator.attempt import Attempt, MemoryStore
-from simulator.diagnosis.evidence import Trail, story_of
-from simulator.diagnosis.second_trouble import shows_second, trail_of
+from simulator.attempt.expert import make_ready
+from simulator.attempt.rules_of_thumb import Step as RuleStep
+from simulator.diagnosis.belief import Belief
+from simulator.diagnosis.evidence import Step, follow, story_of
+from simulator.diagnosis.hypothesis_set import hypothesis_set
+from simulator.diagnosis.option import WATCH, Option
+from simulator.diagnosis.second_trouble import cured_in_vain, trail_of
 from simulator.marking.service import cases_for
+from simulator.rig.presets import load_rig, standard_site
 from simulator.scenario import Scenario, load_scenario
 from simulator.scenario.choices import SiteChoice, choose_fault
 
@@ -38,12 +44,6 @@ def test_the_same_log_gives_the_same_belief_whatever_is_wrong() -> None:
     assert (ends[0].weights == ends[1].weights).all()
     assert (ends[0].weights == ends[2].weights).all()
     assert not any(h.second for h in cases_for(two).hypotheses)
-
-
-def weight_of_two(trail: Trail) -> float:
-    """Chance [-] at the end of a trail that two faults are there, or were; 0 until a second one has shown."""
-    pairs = np.array([h.second is not None for h in trail.end.cases.hypotheses])
-    return float(trail.end.weights[pairs].sum())
 
 
 #: Who may read the answer in a story: marks of what was done, and what the debrief tells once all is over.
@@ -83,11 +83,39 @@ def test_a_second_trouble_shows_and_the_advice_ends_in_a_proof(path: Path) -> No
 
     attempt = Attempt(load_scenario(path), MemoryStore(), seed=1)
     Expert(attempt).play()
-    trail = trail_of(story_of(attempt.state), cases_for(story_of(attempt.state)))
     assert attempt.yard.ended == "finished"
-    remedies = {
-        event["args"]["remedy"] for event in attempt.log if event["act"] == "remedy" and event["accepted"]
-    }
-    if len(remedies) > 1:
-        shown = shows_second(trail)
-        assert shown is None or weight_of_two(trail) > 0.0
+
+
+def a_start(number: int, belief: Belief, after: Belief, minutes: float) -> Step:
+    return Step(Option(WATCH, "watch", "", minutes), number, 0.0, math.nan, minutes, belief, after)
+
+
+def test_a_start_that_fails_with_all_mended_shows_a_second_trouble_though_a_wash_leaves_some_dirt() -> None:
+    cases = hypothesis_set(load_rig("osier"), standard_site(), ["strainer_plugged", "belt_loose"])
+    watched = 60.0 * cases.watch_minutes
+    belief = Belief(cases).update_check("strainer_out", "plugged").update_restart(1, watched)
+    clean = belief.update_remedy("clean_strainer", "", "was_plugged")
+    after = clean.update_restart(2, watched, 30.0, warm=True, end="pumps_badly")
+    assert cured_in_vain(a_start(3, clean, after, cases.watch_minutes), worked=True)
+    assert not cured_in_vain(a_start(3, belief, belief, cases.watch_minutes), worked=True)
+
+
+def test_what_a_rig_did_before_a_trouble_was_mended_counts_no_longer() -> None:
+    """Belt gone, strainer plugged: once the belt is on and it still fails, the strainer is asked by what comes after."""
+    call = Scenario(
+        title="A call",
+        brief="It will not draw.",
+        site=SiteChoice(lift_m=3.0),
+        faults=(choose_fault("belt_loose", 1.0), choose_fault("strainer_plugged", 0.995)),
+    )
+    attempt = Attempt(call, MemoryStore(), seed=1)
+    make_ready(attempt, act := RuleStep("start_engine", {"speed": "rated"}, ""))
+    assert attempt.act(act.action, act.args).accepted
+    attempt.act("wait", {"seconds": 60.0})
+    story = story_of(attempt.state)
+    cases = cases_for(story)
+    plain, seen = Belief(cases).by_fault(), follow(story, cases).end.by_fault()
+    assert max(abs(seen[name] - plain[name]) for name in plain) > 0.2
+    last = story.log[-1]["seq"]
+    set_aside = follow(story, cases, mended=last).end
+    assert set_aside.by_fault() == pytest.approx(plain, abs=1e-12)

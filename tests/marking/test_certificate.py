@@ -17,7 +17,7 @@ from simulator.marking.bank import KINDS, BankCase, bank, pack
 from simulator.marking.case_result import worked_out
 from simulator.marking.certificate import Sitting, history
 from simulator.marking.certificate_page import certificate_html
-from simulator.marking.decision import FIVE, Rule
+from simulator.marking.decision import FIVE, Rule, rule_of
 from simulator.marking.forms import FIRST, draw_form, form_fits, mean_difficulty
 from simulator.marking.rig_state import proves
 from simulator.marking.signed import sign_marks
@@ -154,6 +154,8 @@ def test_a_grave_breach_is_never_averaged_away() -> None:
 
 
 def test_sittings_of_older_releases_keep_their_rule() -> None:
+    older = {"pass_mark": 70.0, "least": 5, "most": 10, "z": 1.1, "case_sd": 24.0}
+    assert rule_of({"rule": older}) == Rule(z=1.1, as_met=False)
     assert FIVE.decide([70.0] * 5) == "passed"
     assert FIVE.decide([69.9] * 5) == "failed"
 

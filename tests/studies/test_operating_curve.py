@@ -19,6 +19,7 @@ from simulator.studies.operating_curve import (
     by_forms,
     by_integral,
     by_normal,
+    sittings,
     wrong,
 )
 
@@ -63,11 +64,18 @@ def test_twice_as_many_nodes_change_nothing() -> None:
         assert coarse.passed + coarse.failed + coarse.undecided == pytest.approx(1.0, abs=1e-9)
 
 
+#: The rule with the least margin there is, which the integral asks for: the marks' own spread never counts.
+LEAST_MARGIN = Rule(as_met=False)
+
+
 def test_the_rules_own_code_follows_the_integral() -> None:
     """Shares of drawn sittings lie where a binomial with the integral's share would, but for once in 10,000."""
     chance = np.random.default_rng(20261)
     for ability in ABILITIES:
-        exact, drawn = by_integral(ability, Rule()), by_normal(ability, Rule(), COUNT, chance)
+        exact, drawn = (
+            by_integral(ability, LEAST_MARGIN),
+            by_normal(ability, LEAST_MARGIN, COUNT, chance),
+        )
         for share, wanted in ((drawn.passed, exact.passed), (drawn.failed, exact.failed)):
             low, high = binom.interval(0.9999, COUNT, wanted)
             assert low <= share * COUNT <= high
@@ -79,6 +87,22 @@ def test_the_rule_in_use_passes_and_fails_few_wrongly() -> None:
     assert wrong(points) == []
     assert points[0].passed > 0.02, "a wider margin than needed leaves more people undecided"
     assert MARGINS.index(Z) > 0
+
+
+def test_marks_that_lie_far_apart_count_as_far_apart_as_they_are() -> None:
+    """Of somebody perfect at six cases in ten and hopeless at the rest, by the rule and without that part of it."""
+    chance, passes, fails = np.random.default_rng(8), [], []
+    for rule in (Rule(), LEAST_MARGIN):
+        for ability, shares in ((60.0, passes), (80.0, fails)):
+            rows = iter(100.0 * (chance.random((COUNT, MOST)) < ability / 100.0))
+            point = sittings(ability, rule, COUNT, lambda rows=rows: [float(mark) for mark in next(rows)])
+            shares.append(point.passed if ability < 70.0 else point.failed)
+    assert passes[0] < 0.7 * passes[1]
+    assert fails[0] < 0.7 * fails[1]
+    assert Rule().decide([100.0, 100.0, 100.0, 100.0, 0.0]) == "one_more"
+    assert LEAST_MARGIN.decide([100.0, 100.0, 100.0, 100.0, 0.0]) == "one_more"
+    assert Rule().decide([100.0] * 7 + [0.0] * 2) == "one_more"
+    assert Rule().decide([90.0] * 5) == "passed", "marks close together are no sharper and no blunter"
 
 
 def test_simulated_people_on_drawn_forms_are_decided_as_published() -> None:
@@ -141,7 +165,10 @@ def test_a_mean_counts_each_kind_alike() -> None:
 def test_a_hundred_thousand_sittings_follow_the_integral() -> None:
     chance = np.random.default_rng(5)
     for ability in ABILITIES:
-        exact, drawn = by_integral(ability, Rule()), by_normal(ability, Rule(), 100_000, chance)
+        exact, drawn = (
+            by_integral(ability, LEAST_MARGIN),
+            by_normal(ability, LEAST_MARGIN, 100_000, chance),
+        )
         assert drawn.passed == pytest.approx(exact.passed, abs=0.006)
         assert drawn.undecided == pytest.approx(exact.undecided, abs=0.006)
         assert (LEAST, MOST, PASSED) == (5, 10, "passed")

@@ -1,0 +1,89 @@
+"""Beliefs set by set: what is asked, when it is asked, and what counts as right."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from simulator.diagnosis.belief import Belief
+from simulator.diagnosis.hypothesis_set import hypothesis_set
+from simulator.diagnosis.option import CHECK, REMEDY, Option
+from simulator.diagnosis.outlook import Observer
+from simulator.rig.faults import FAULTS
+from simulator.rig.presets import load_rig, standard_site
+from simulator.studies.belief_sets import SETS, TOP, WRONG, Case, forecasts_of, misses, there
+from simulator.studies.calibration_page import sets_page
+from simulator.studies.forecasts import Forecast
+from simulator.studies.perturbed import altered_weights
+
+
+@pytest.fixture(scope="module")
+def observer() -> Observer:
+    """Of the rig Osier at its usual site."""
+    return Observer(load_rig("osier"), standard_site())
+
+
+def case_of(group: str, observer: Observer, seed: int) -> Case:
+    chance = np.random.default_rng(seed)
+    return Case(group, observer, chance, (altered_weights(chance), 1.0))
+
+
+@pytest.mark.parametrize("group", SETS)
+def test_each_set_has_what_it_says(group: str, observer: Observer) -> None:
+    case = case_of(group, observer, 3)
+    liars = [name for name in case.faults if FAULTS[name].family == "instrument"]
+    assert len(case.faults) == (2 if group == "pair" else len(case.faults))
+    assert bool(case.rig.late) == (group == "late")
+    if group == "liar":
+        assert liars
+
+
+def test_what_opens_the_faulty_part_is_told_from_what_only_looks(observer: Observer) -> None:
+    case = case_of("single", observer, 3)
+    case.faults = ("nozzle_plugged",)
+    case.alone = {"nozzle_plugged": FAULTS["nozzle_plugged"].apply(*case.base, 0.9, "")}
+    assert case.opened_by(Option(REMEDY, "clean_nozzle", "", 12.0)) == ("nozzle_plugged",)
+    assert case.opened_by(Option(CHECK, "nozzle_out", "", 10.0)) == ("nozzle_plugged",)
+    for look in ("screen_out", "blank_off", "exhaust_stream", "receiver_test"):
+        assert case.opened_by(Option(CHECK, look, "", 5.0)) == (), look
+    assert case.opened_by(Option(REMEDY, "renew_belt", "", 15.0)) == ()
+
+
+def test_a_belief_says_of_each_fault_how_likely_it_is_there_alone_or_not() -> None:
+    cases = hypothesis_set(load_rig("osier"), standard_site(), ["belt_loose", "drain_open"])
+    stated = there(Belief(cases))
+    assert sum(stated.values()) == pytest.approx(1.0)
+    two = replace(cases.hypotheses[-1], second=("drain_open", 0.5, ""))
+    wide = replace(cases, hypotheses=(*cases.hypotheses[:-1], two))
+    assert sum(there(Belief(wide)).values()) > 1.0
+
+
+def test_what_is_known_is_not_asked_again() -> None:
+    stated = {"strainer_plugged": 0.9, "engine_slow": 0.6, "belt_loose": 0.1}
+    second = Forecast("engine_slow", stated, known=("strainer_plugged",))
+    assert (second.best, second.right) == ("engine_slow", True)
+    first = Forecast("engine_slow", stated, also=("strainer_plugged",))
+    assert (first.best, first.right) == ("strainer_plugged", True)
+
+
+def test_misses_and_page_name_the_sets() -> None:
+    bad = [Forecast("sound", {"belt_loose": 0.97, "sound": 0.03, "drain_open": 0.2, "relief_weak": 0.1})] * 30
+    assert len(misses("single", bad, 1)) == 3
+    assert len(misses("noise", bad, 1)) == 2, "of needles that shake more the first three are only told"
+    good = [Forecast("belt_loose", {"belt_loose": 0.98, "sound": 0.02})] * 60
+    assert misses("pair", good, 1) == []
+    made = sets_page({"pair": good, "late": bad}, 1, 0.95)
+    assert made.count('class="plotly-graph-div"') == 1
+    assert "<script src" not in made
+    assert set(TOP) < set(SETS)
+    assert WRONG == 0.05
+
+
+@pytest.mark.full
+@pytest.mark.parametrize("group", SETS)
+def test_a_few_cases_of_each_set_are_mostly_known(group: str) -> None:
+    cases = hypothesis_set(load_rig("osier"), standard_site())
+    found = forecasts_of(group, cases, 8, 5)
+    assert np.mean([each.truth in each.ranked[:3] for each in found]) >= 0.7
