@@ -18,7 +18,6 @@ BY_NAME = re.compile(
 NOTEBOOKS = {"FieldPage.points_to", "StartHere.take_along"}
 #: Named nowhere in the product, each for a reason; the list may only become shorter.
 KEPT = {
-    "dead_pressure": "where an ejector draws nothing, held against the gas laws",
     "speed_of_sound": "a quantity of the gas that tables print, checked against them",
     "Run.air_passed": "for whoever looks at a run by hand",
     "Comparison.same_course": "the measure of tests that hold two integrators side by side",
