@@ -125,24 +125,36 @@ def site_shown(state: AttemptState) -> tuple[Site, float]:
 
 
 def parts_shown(state: AttemptState) -> dict[str, Any]:
-    """State of each part of PARTS as it may be drawn now; None where nobody has looked."""
+    """State of each part of PARTS as it may be drawn now; None where nobody has looked.
+
+    Under "sure" stand the parts that a hand has set or somebody has looked at from close by: of all else a walk round
+    says how it looks.
+    """
     shown: dict[str, Any] = dict.fromkeys(PARTS)
+    sure: set[str] = set()
     for event in state.log:
         result = event["result"]
         if "outcome" in result:
-            shown |= SEEN.get(result["check"], {}).get(result["outcome"], {})
+            seen = SEEN.get(result["check"], {}).get(result["outcome"], {})
+            shown |= seen
+            passing = (result["check"], result["outcome"]) == ("walk_round", "in_order")
+            sure = sure - set(seen) if passing else sure | set(seen)
         elif "finding" in result:
-            shown |= DONE.get(result["remedy"], {})
+            done = DONE.get(result["remedy"], {})
+            shown |= done
+            sure |= set(done)
             if "beside" in result:
                 shown["belt"] = "on" if result["beside"] == "belt_on" else "gone"
             if result["finding"] == "was_burst" and result["remedy"] == "straighten_line":
                 shown["line"] = "torn"
         elif event["act"] in ("shut_cock", "reopen_cock") and "open" in result:
             shown["cock"] = float(result["open"])
+            sure.add("cock")
     if state.terms.see_through:
         case = state.case
         shown |= parts_inside(case.rig, case.site, state.yard.cock_open)
     shown["plate"] = plate_shown(state)
+    shown["sure"] = sorted(sure)
     return shown
 
 

@@ -17,7 +17,7 @@ from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.field_fit import Item, finding_item, misfit, needle_items, start_item
 from simulator.diagnosis.gauge_likelihood import covariance, predicted
 from simulator.diagnosis.hypothesis_set import HypothesisSet, Progress, hypothesis_set
-from simulator.diagnosis.look_first import look_first
+from simulator.diagnosis.look_first import before_a_guess, look_first
 from simulator.diagnosis.option import Option
 from simulator.diagnosis.outlook import CURVES, SPAN, check_keys
 from simulator.diagnosis.words import minutes_words, reason_before
@@ -287,7 +287,10 @@ def judge_sheet(sheet: FieldSheet, *, progress: Progress | None = None) -> Field
     made = {(finding.check, finding.place) for finding in sheet.findings}
     done = [o for o in options(cases) if not (o.kind == "check" and (o.id, o.place) in made)]
     advice = next_best(belief, done)
-    before = None if belief.proved else walk_first(done) or look_first(belief, advice.option, tuple(done))
+    before: Option | None = None
+    if not belief.proved:
+        before = walk_first(done) or look_first(belief, advice.option, tuple(done))
+        before = before or before_a_guess(belief, advice.option, tuple(done))
     why = advice.reason if before is None else reason_before(belief, before, advice.option)
     if before is not None and before.id == BEFORE_START:
         why = text("diagnosis.reason.walk_round", minutes=minutes_words(before.minutes))

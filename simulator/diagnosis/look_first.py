@@ -24,6 +24,8 @@ SHOWS = 0.8  # [-] chance by which a look must differ between what a work puts r
 NAMES = (
     0.5  # [-] chance that what a look showed comes, by itself, of what a work puts right, to have shown it
 )
+EVEN = 0.5  # [-] chance below which a work is likelier in vain than not
+TELLS = 0.5  # [-] chance by which a look before such work must differ between what it puts right and all else
 SPOKE = 3.0  # [-] how much likelier what the hands found must be with it than with all else, to have shown it
 
 
@@ -172,6 +174,36 @@ def look_first(belief: Belief, work: Option, available: tuple[Option, ...]) -> O
     if not looks or pair is None:
         return confirming(belief, work, tuple(replace(one, minutes=own_minutes(one)) for one in available))
     return min(looks, key=lambda option: (option.minutes, -parting(belief, option, pair)))
+
+
+def before_a_guess(belief: Belief, work: Option, available: tuple[Option, ...]) -> Option | None:
+    """The look that tells best whether a work is the right one, where that is likelier in vain than not.
+
+    It takes nothing apart and no longer than half the work. None where the work is no guess, or no look tells.
+
+    Examples
+    --------
+    >>> from simulator.diagnosis.advice import options
+    >>> from simulator.diagnosis.hypothesis_set import hypothesis_set
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> cases = hypothesis_set(load_rig("osier"), standard_site(), ["joint_ring", "hose_hole"])
+    >>> ring = next(option for option in options(cases) if option.id == "renew_joint_ring")
+    >>> look = before_a_guess(Belief(cases), ring, options(cases))
+    >>> look.id, look.place == ring.place
+    ('foam_joint', True)
+    """
+    if work.kind != REMEDY or belief.proved:
+        return None
+    mended = put_right(belief, work)
+    if belief.weights[mended].sum() >= EVEN * belief.weights.sum():
+        return None
+    looks = [
+        (shows(belief, look, mended), -own_minutes(look), look)
+        for look in available
+        if look.kind == CHECK and not CHECKS[look.id].opens and 2.0 * own_minutes(look) <= work.minutes
+    ]
+    telling = max(looks, key=lambda row: row[:2], default=None)
+    return telling[2] if telling is not None and telling[0] >= TELLS else None
 
 
 def own_minutes(option: Option) -> float:

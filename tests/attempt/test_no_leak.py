@@ -257,3 +257,28 @@ def test_the_speed_of_an_engine_is_sent_as_an_ear_has_it(call: Call, percent: fl
     speed = samples.data[samples.channels.index("speed")]
     assert set(np.unique(speed).tolist()) <= {0.0, float(np.float32(0.65)), 1.0}
     assert np.isclose(speed[-1], 0.65, atol=1e-6)
+
+
+def test_what_a_walk_round_calls_in_order_only_looks_so_until_somebody_stands_before_it() -> None:
+    attempt = walked_round_in_order()
+    parts = attempt.snapshot().rig["parts"]
+    assert parts["discharge_valve"] == 1.0
+    assert "discharge_valve" not in parts["sure"]
+    for act in ("secure_discharge", "isolate_and_tag"):
+        assert attempt.act(act).accepted
+    reply = attempt.act("check", {"check": "walk_discharge"})
+    assert reply.accepted
+    parts = attempt.snapshot().rig["parts"]
+    assert "discharge_valve" in parts["sure"]
+
+
+def walked_round_in_order() -> Attempt:
+    """An attempt at a call whose valve is shut, which its walk round missed."""
+    for seed in range(60):
+        scenario = scenario_with(("discharge_shut", 1.0, ""))
+        attempt = Attempt(scenario, MemoryStore(), seed=seed)
+        attempt.act("put_on_ppe")
+        attempt.act("check", {"check": "walk_round"})
+        if attempt.log[-1]["result"]["outcome"] == "in_order":
+            return attempt
+    raise AssertionError("no walk round missed the valve")

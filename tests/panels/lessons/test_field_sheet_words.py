@@ -232,3 +232,17 @@ def test_a_hiss_at_the_pump_does_not_name_one_part_alone() -> None:
     found = belief_of(sheet, hypothesis_set(RIG, SITE)).by_fault()
     assert min(found["flange_leaks"], found["seal_worn"]) >= 0.02
     assert any("flange" in line for line in _said(sheet)["rule"])
+
+
+def test_a_joint_is_not_taken_apart_on_a_guess_that_foam_could_tell() -> None:
+    climbing = ((20.0, 8e3), (40.0, 12e3), (60.0, 14e3), (90.0, 16e3), (115.0, 17e3))
+    sheet = FieldSheet(
+        RIG,
+        SITE,
+        tuple(Needle(time, vacuum, 4.9e5) for time, vacuum in climbing),
+        (Finding("walk_round", "in_order"), Finding("listen_line", "hiss_hose", "", 60.0)),
+        Watch(120.0),
+    )
+    act = judge_sheet(sheet).next
+    assert act.kind == "check"
+    assert not CHECKS[act.id].opens

@@ -234,6 +234,8 @@ export function drawSmallParts(svg, rig, words) {
         : parts.frost_drain > 0.05 && speed > 0.05 && frame.discharge_shown > 0.3e5;
       frost.showSpray(Boolean(head));
       if (head) frost.setSpray(step > 0 ? -((performance.now() / 30) % 9) : 0);
+      // From outside a part looks as it did on the walk round, until a hand has set it or somebody stood before it.
+      const sure = (/** @type {string} */ part) => see || Boolean(parts.sure?.includes(part));
       const unseen = parts.frost_drain === null || parts.frost_drain === undefined;
       const frosty = head
         ? words.frost_sprays
@@ -241,7 +243,9 @@ export function drawSmallParts(svg, rig, words) {
           ? words.frost_unseen
           : parts.frost_drain > 0.05
             ? words.frost_open
-            : words.frost_shut;
+            : sure("frost_drain")
+              ? words.frost_shut
+              : words.frost_looks_shut;
       if (labels.frost_state) labels.frost_state(frosty);
       else labels.frost_drain?.(`${words.part_frost_drain}: ${frosty}`);
       stand(gate, parts.discharge_valve, (/** @type {number} */ open) => gate.set((29 * (1 - open)).toFixed(1)));
@@ -253,7 +257,9 @@ export function drawSmallParts(svg, rig, words) {
             ? words.valve_shut
             : known < 0.95
               ? words.valve_part
-              : words.valve_open,
+              : sure("discharge_valve")
+                ? words.valve_open
+                : words.valve_looks_open,
       );
       if (cock) {
         stand(cock, frame.cock ?? parts.cock, (/** @type {number} */ open) =>
@@ -264,7 +270,9 @@ export function drawSmallParts(svg, rig, words) {
           cockOpen === null || cockOpen === undefined
             ? words.part_cock
             : cockOpen > 0.9
-              ? words.cock_open
+              ? sure("cock")
+                ? words.cock_open
+                : words.cock_looks_open
               : words.cock_shut,
         );
       }
