@@ -16,7 +16,7 @@ from typing import Any, Literal, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
-from simulator.errors import InputError
+from simulator.errors import InputError, own_files
 from simulator.rig.files import FILE_UNITS
 from simulator.rig.plain_yaml import Document, read_file
 from simulator.rig.rig import Rig, Site
@@ -66,7 +66,8 @@ def record_file(kind: str) -> Document:
     >>> record_file("checks").data["belt"]["minutes"]
     4
     """
-    return records_in(Path(__file__).parent / "data" / f"{kind}.yaml")
+    with own_files():
+        return records_in(Path(__file__).parent / "data" / f"{kind}.yaml")
 
 
 def records_in(path: Path) -> Document:

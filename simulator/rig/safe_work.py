@@ -20,7 +20,7 @@ from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
-from simulator.errors import InputError
+from simulator.errors import InputError, own_files
 from simulator.rig.plain_yaml import read_file
 from simulator.rig.presets import joints_above_water
 from simulator.rig.record_files import record_file, rows_of_safe_work
@@ -139,7 +139,8 @@ def table() -> SafeWork:
     >>> table().version == RULES, "isolated" in table().protections
     (True, True)
     """
-    return read_table(_DATA / "rules.yaml")
+    with own_files():
+        return read_table(_DATA / "rules.yaml")
 
 
 def read_table(path: Path) -> SafeWork:
