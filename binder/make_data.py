@@ -14,9 +14,11 @@ if sys.version_info < (3, 11):
     sys.exit("This needs Python 3.11 or newer; this is Python %d.%d." % sys.version_info[:2])  # noqa: UP031
 
 import argparse
+import contextlib
 import subprocess
+from pathlib import Path
 
-from environment import PROJECT, clean_variables, ensure, in_use, say, stop_with_a_sentence
+from environment import HOME, PROJECT, clean_variables, ensure, in_use, say, stop_with_a_sentence
 
 SCHEMA = ("simulator.scenario", "the published schema of call-outs", False)
 SETS = ("simulator.diagnosis.scenario_sets", "the hypotheses kept of each call-out and yard card", True)
@@ -37,6 +39,29 @@ STEPS = {
 }
 
 
+#: What is plain text and comes out the same with any versions of the packages.
+PLAIN = {"schema", "lessons", "manifest"}
+
+
+def ready(modules: list[str]) -> str | None:
+    """A Python that can import all the modules from this project, whatever packages it has: this one or one of ours."""
+    ask = f"import {', '.join(modules)}; print(simulator.__file__)"
+    for python in (sys.executable, *map(str, sorted(HOME.glob("python-*/[bS]*/python*")))):
+        with contextlib.suppress(OSError):
+            answer = subprocess.run(
+                [python, "-c", ask],
+                cwd=PROJECT,
+                env=clean_variables(),
+                capture_output=True,
+                text=True,
+                check=False,
+            )
+            where = answer.stdout.strip()
+            if not answer.returncode and where and Path(where).resolve().is_relative_to(PROJECT):
+                return python
+    return None
+
+
 def main() -> int:
     parser = argparse.ArgumentParser(
         description="Make the data anew that follow from the rest of the package."
@@ -47,15 +72,19 @@ def main() -> int:
     )
     options = parser.parse_args()
     check = options.check
-    environment, wrong = ensure("run"), 0
-    with in_use(environment):
-        for module, what, can_check in dict.fromkeys(
-            step for name in options.only or STEPS for step in STEPS[name]
-        ):
+    names, wrong = options.only or list(STEPS), 0
+    steps = list(dict.fromkeys(step for name in names for step in STEPS[name]))
+    python = ready([step[0] for step in steps]) if set(names) <= PLAIN else None
+    with contextlib.ExitStack() as held:
+        if python is None:
+            environment = ensure("run")
+            held.enter_context(in_use(environment))
+            python = str(environment.python)
+        for module, what, can_check in steps:
             if check and not can_check:
                 continue
             say(f"{'Looking at' if check else 'Making'} {what} ...")
-            command = [environment.python, "-m", module, *(["--check"] if check else [])]
+            command = [python, "-m", module, *(["--check"] if check else [])]
             wrong += bool(subprocess.run(command, cwd=PROJECT, env=clean_variables(), check=False).returncode)
     return 1 if wrong else 0
 

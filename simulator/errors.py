@@ -2,6 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+_PACKAGE = Path(__file__).resolve().parent
+
 
 class SimulatorError(Exception):
     """Base of every error this package raises on purpose."""
@@ -29,6 +35,66 @@ class InputError(SimulatorError):
 
     def __reduce__(self) -> tuple[type, tuple[str, str, str]]:
         return type(self), (self.what, self.where, self.legal)
+
+
+class BrokenFile(InputError):
+    """A file that comes with the program does not fit: texts, records of faults, a lesson's words; no work of a learner.
+
+    Examples
+    --------
+    >>> str(BrokenFile("no 'weight'", "simulator/rig/data/faults.yaml, line 6", "a share of 1"))
+    "simulator/rig/data/faults.yaml, line 6: no 'weight'. Legal: a share of 1."
+    """
+
+
+@contextmanager
+def own_files() -> Iterator[None]:
+    """What is read here comes with the program: an error in it is one of a :class:`BrokenFile`.
+
+    Raises
+    ------
+    BrokenFile : for any InputError raised inside.
+
+    Examples
+    --------
+    >>> with own_files():
+    ...     raise InputError("the file is empty", "faults.yaml")
+    Traceback (most recent call last):
+    simulator.errors.BrokenFile: faults.yaml: the file is empty.
+    """
+    try:
+        yield
+    except BrokenFile:
+        raise
+    except InputError as error:
+        raise BrokenFile(error.what, error.where, error.legal) from error
+
+
+def broken_file(error: BaseException | None) -> BrokenFile | None:
+    """The broken file of the program that an ``error`` comes from, or None.
+
+    Examples
+    --------
+    >>> broken_file(ValueError("no figure")) is None
+    True
+    """
+    while error is not None and not isinstance(error, BrokenFile):
+        error = error.__cause__
+    return error
+
+
+def shown_path(path: Path) -> str:
+    """A file of the program with its way from the project's folder; of any other ``path`` its name.
+
+    Examples
+    --------
+    >>> shown_path(Path(__file__)), shown_path(Path("yard/rig.yaml"))
+    ('simulator/errors.py', 'rig.yaml')
+    """
+    whole = path.resolve() if path.is_absolute() else path
+    if whole.is_relative_to(_PACKAGE):
+        return whole.relative_to(_PACKAGE.parent).as_posix()
+    return path.name
 
 
 class ReplayError(InputError):

@@ -33,6 +33,7 @@ from simulator.rig.presets import fitted_with, joints_above_water
 from simulator.rig.ramps import RAMP_TARGETS
 from simulator.rig.record_files import StrictRecord, in_si, known_field, record_file, validated
 from simulator.rig.rig import Rig, Site
+from simulator.texts import knows, text
 
 __all__ = ["FAMILIES", "FAULTS", "Change", "Fault", "Size", "fault", "joint_index", "with_joint_hole"]
 FAMILIES = (
@@ -351,6 +352,26 @@ def _size(data: SizeRecord) -> Size:
 
 #: Every fault by its id, the sound rig first.
 FAULTS: LazyTable[str, Fault] = LazyTable(lambda: catalogue_from(record_file("faults")))
+
+
+def size_words(name: str) -> str:
+    """What pages call the size of a fault: its own ``size``, what its key is called on other faults, or the bare key.
+
+    Parameters
+    ----------
+    name : of the fault.
+
+    Examples
+    --------
+    >>> size_words("joint_ring")
+    'Width of the hole'
+    """
+    size = fault(name).size
+    key = size.key if size else ""
+    for place in (f"faults.{name}.size", f"desks.sizes.{key}"):
+        if knows(place):
+            return text(place)
+    return key.rpartition("_")[0].replace("_", " ").capitalize()
 
 
 def fault(name: str) -> Fault:

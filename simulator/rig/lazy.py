@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, MutableMapping
 from typing import TypeVar
 
+from simulator.errors import own_files
+
 K = TypeVar("K")
 T = TypeVar("T")
 
@@ -35,7 +37,8 @@ class LazyTable(MutableMapping[K, T]):
     @property
     def _items(self) -> dict[K, T]:
         if self._table is None:
-            self._table = self._read()
+            with own_files():
+                self._table = self._read()
         return self._table
 
     def __getitem__(self, key: K) -> T:

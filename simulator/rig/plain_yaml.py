@@ -18,7 +18,7 @@ from typing import Any
 
 import yaml
 
-from simulator.errors import InputError
+from simulator.errors import InputError, shown_path
 
 LARGEST_FILE = 256 * 1024  # [byte]
 DEEPEST_NESTING = 12
@@ -84,7 +84,7 @@ def read_file(path: Path | str) -> Document:
     InputError : the file cannot be opened, is too large, is no UTF-8 text, or is not plain YAML.
     """
     path = Path(path)
-    return read_bytes(read_whole(path, LARGEST_FILE + 1), path.name)
+    return read_bytes(read_whole(path, LARGEST_FILE + 1), shown_path(path))
 
 
 def read_whole(path: Path | str, most: int) -> bytes:

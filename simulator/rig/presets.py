@@ -10,7 +10,7 @@ from functools import lru_cache
 from itertools import pairwise
 from pathlib import Path
 
-from simulator.errors import InputError
+from simulator.errors import InputError, own_files
 from simulator.rig.own_rigs import own_rigs
 from simulator.rig.plain_yaml import read_file
 from simulator.rig.rig import Rig, Site, hose_profile
@@ -104,7 +104,8 @@ def load_rig(name: str = "osier") -> Rig:
 
 @lru_cache(maxsize=32)
 def _shipped(name: str) -> Rig:
-    return read_rig_file(_DATA / f"{name}.yaml")
+    with own_files():
+        return read_rig_file(_DATA / f"{name}.yaml")
 
 
 @lru_cache(maxsize=32)
@@ -122,7 +123,8 @@ def load_site(name: str) -> Site:
     """
     if name not in site_names():
         raise InputError(f"there is no site {name!r}", "site", ", ".join(site_names()))
-    return read_site_file(_SITES / f"{name}.yaml")
+    with own_files():
+        return read_site_file(_SITES / f"{name}.yaml")
 
 
 def standard_site(rig: str = "osier") -> Site:

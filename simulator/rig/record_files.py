@@ -7,7 +7,7 @@ site, its names joined by dots, such as ``suction_hose.strainer``.
 from __future__ import annotations
 
 import typing
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import is_dataclass
 from functools import lru_cache
 from operator import attrgetter
@@ -16,7 +16,7 @@ from typing import Any, Literal, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
-from simulator.errors import InputError
+from simulator.errors import InputError, own_files
 from simulator.rig.files import FILE_UNITS
 from simulator.rig.plain_yaml import Document, read_file
 from simulator.rig.rig import Rig, Site
@@ -66,7 +66,8 @@ def record_file(kind: str) -> Document:
     >>> record_file("checks").data["belt"]["minutes"]
     4
     """
-    return records_in(Path(__file__).parent / "data" / f"{kind}.yaml")
+    with own_files():
+        return records_in(Path(__file__).parent / "data" / f"{kind}.yaml")
 
 
 def records_in(path: Path) -> Document:
@@ -101,9 +102,35 @@ def validated(kind: str, model: type[R], name: str, document: Document) -> R:
     try:
         return model.model_validate(document.data[name])
     except ValidationError as error:
-        every = [(".".join(map(str, each["loc"])), each["msg"]) for each in error.errors()]
-        said = "; ".join(f"{key}: {message}" if key else message for key, message in every)
+        said = "; ".join(dict.fromkeys(_problem(model, each) for each in error.errors()))
         raise InputError(f"{kind} {name!r}: {said}", document.where((name,))) from error
+
+
+def _problem(model: type[BaseModel], item: Any) -> str:
+    """One thing that is wrong with a record: its key, and what would be legal."""
+    location, message = tuple(item["loc"]), str(item["msg"])
+    if location[-1:] in (("int",), ("float",)):  # a figure is either: said once
+        location, message = location[:-1], "Input should be a valid number"
+    if item["type"] == "extra_forbidden":
+        message = f"there is no such key; legal: {', '.join(_keys_at(model, location[:-1]))}"
+    key = ".".join(map(str, location))
+    return f"{key}: {message}" if key else message
+
+
+def _keys_at(model: Any, location: tuple[str | int, ...]) -> list[str]:
+    """The keys of the model at a location of a record."""
+    for part in location:
+        info = getattr(model, "model_fields", {}).get(part)
+        inner = model if info is None else info.annotation
+        model = next((each for each in _models_in(inner)), model)
+    return list(model.model_fields)
+
+
+def _models_in(annotation: Any) -> Iterator[type[BaseModel]]:
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        yield annotation
+    for each in typing.get_args(annotation):
+        yield from _models_in(each)
 
 
 def in_si(options: Mapping[str, Any]) -> dict[str, Any]:

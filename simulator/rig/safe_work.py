@@ -20,7 +20,7 @@ from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
-from simulator.errors import InputError
+from simulator.errors import InputError, own_files
 from simulator.rig.plain_yaml import read_file
 from simulator.rig.presets import joints_above_water
 from simulator.rig.record_files import record_file, rows_of_safe_work
@@ -90,6 +90,14 @@ class Act(_Strict):
     care: tuple[str, ...] = ()
 
 
+class NotInTable(ValueError):
+    """A name that the table does not know, and the keys that lead to it, joined by dots."""
+
+    def __init__(self, what: str, where: str) -> None:
+        super().__init__(what)
+        self.where = where
+
+
 class SafeWork(_Strict):
     """The whole table. Names are checked against each other when it is read."""
 
@@ -123,7 +131,9 @@ class SafeWork(_Strict):
 def _known(names: Collection[str], legal: Collection[str], where: str) -> None:
     for name in names:
         if name not in legal:
-            raise ValueError(f"{where}: {name!r} is not in the table; legal: {', '.join(sorted(legal))}")
+            raise NotInTable(
+                f"{where}: {name!r} is not in the table; legal: {', '.join(sorted(legal))}", where
+            )
 
 
 @lru_cache(maxsize=1)
@@ -139,7 +149,8 @@ def table() -> SafeWork:
     >>> table().version == RULES, "isolated" in table().protections
     (True, True)
     """
-    return read_table(_DATA / "rules.yaml")
+    with own_files():
+        return read_table(_DATA / "rules.yaml")
 
 
 def read_table(path: Path) -> SafeWork:
@@ -161,10 +172,13 @@ def read_table(path: Path) -> SafeWork:
     except ValidationError as error:
         first = error.errors()[0]
         where = tuple(part for part in first["loc"] if isinstance(part, (str, int)))
+        what, cause = str(first["msg"]).removeprefix("Value error, "), first.get("ctx", {}).get("error")
+        if isinstance(cause, NotInTable):
+            where, what = tuple(cause.where.split(".")), what.removeprefix(f"{cause.where}: ")
         if where[:1] == ("acts",) and where[1:2] in ((CHECKS,), (REMEDIES,)):
             of_record = (*where[2:3], "safe", *where[3:])
-            raise InputError(first["msg"], record_file(str(where[1])).where(of_record)) from error
-        raise InputError(first["msg"], document.where(where)) from error
+            raise InputError(what, record_file(str(where[1])).where(of_record)) from error
+        raise InputError(what, document.where(where)) from error
 
 
 def _in_order(kind: str, told: Sequence[str]) -> dict[str, Any]:

@@ -15,7 +15,7 @@ from typing import Any
 
 import yaml
 
-from simulator.errors import InputError
+from simulator.errors import BrokenFile, InputError, shown_path
 
 _HERE = Path(__file__).parent
 #: Where lessons keep their words, each in its own folder.
@@ -45,7 +45,7 @@ def catalogue(language: str = "en") -> dict[str, Any]:
         known = ", ".join(
             sorted(p.name for p in _HERE.iterdir() if p.is_dir() and not p.name.startswith("_"))
         )
-        raise InputError(f"there are no texts in the language {language!r}", "language", known)
+        raise BrokenFile(f"there are no texts in the language {language!r}", "language", known)
     out: dict[str, Any] = {}
     for path in sorted(folder.glob("*.yaml")):
         out.update(_read(path))
@@ -62,10 +62,13 @@ def _read(path: Path) -> Any:
     try:
         return yaml.load(path.read_text(encoding="utf-8"), Loader=_LOADER) or {}
     except (OSError, ValueError, TypeError, yaml.YAMLError) as error:
-        raise InputError(
-            f"these texts cannot be read ({' '.join(str(error).split())[:200]})",
-            f"{path.parent.name}/{path.name}",
-            "a folder with the same files as texts/en",
+        mark, shown = getattr(error, "problem_mark", None), shown_path(path)
+        line = f", line {mark.line + 1}" if mark else ""
+        problem = " ".join(str(getattr(error, "problem", None) or error).split())[:200]
+        raise BrokenFile(
+            f"these texts cannot be read ({problem})",
+            f"{shown if '/' in shown else f'{path.parent.name}/{shown}'}{line}",
+            "keys and sentences, as in the files of texts/en",
         ) from error
 
 
@@ -112,6 +115,31 @@ def language() -> str:
     return os.environ.get("SIMULATOR_LANGUAGE", "en")
 
 
+def file_of(key: str, language: str = "en") -> str:
+    """The file of a ``language`` that holds the messages of a dotted key's area, with its way from the project's folder.
+
+    Examples
+    --------
+    >>> file_of("desks.sizes.gap_mm2"), file_of("lesson_03.aim")
+    ('simulator/texts/en/desks.yaml', 'simulator/panels/lessons/reading_the_gauge/words.yaml')
+    """
+    return _file_of(key.partition(".")[0], language)
+
+
+@lru_cache(maxsize=256)
+def _file_of(area: str, language: str) -> str:
+    if area.startswith("lesson_"):
+        wanted = re.compile(rf"^number: *[\"']{re.escape(area.removeprefix('lesson_'))}[\"']", re.MULTILINE)
+        files = list(lesson_files(language).values())
+    else:
+        wanted = re.compile(rf"^{re.escape(area)} *:", re.MULTILINE)
+        files = sorted((_HERE / language).glob("*.yaml"))
+    for path in files:
+        if wanted.search(path.read_text(encoding="utf-8", errors="replace")):
+            return shown_path(path)
+    return f"simulator/texts/{language}"
+
+
 def entry(key: str) -> Any:
     """The node of the catalogue at a dotted key: a sentence, a list or a group.
 
@@ -129,7 +157,7 @@ def _entry(key: str, language: str) -> Any:
     for part in key.split("."):
         if not isinstance(node, dict) or part not in node:
             why = "".join(f"; {each}" for each in _of_lessons(language)[1])
-            raise InputError(f"the message {key!r} is not in the catalogue{why}", f"texts/{language}")
+            raise BrokenFile(f"the message {key!r} is not in the catalogue{why}", file_of(key, language))
         node = node[part]
     return node
 
@@ -157,7 +185,17 @@ def text(key: str, **fields: Any) -> str:
     >>> text("common.minutes", n=4)
     '4 min'
     """
-    return tidy(str(entry(key)).format(**fields)) if fields else str(entry(key))
+    said = str(entry(key))
+    if not fields:
+        return said
+    try:
+        return tidy(said.format(**fields))
+    except (KeyError, IndexError, ValueError, AttributeError) as error:
+        raise BrokenFile(
+            f"the message {key!r} cannot be filled in ({type(error).__name__}: {error})",
+            file_of(key, language()),
+            f"the fields {', '.join(f'{{{name}}}' for name in fields)}",
+        ) from error
 
 
 def tidy(sentence: str) -> str:

@@ -20,6 +20,7 @@ from simulator.instruments.checks import CHECKS, check_places
 from simulator.marking.safety_gate import mark_safety
 from simulator.rig import safe_work
 from simulator.rig.presets import load_rig
+from simulator.rig.record_files import record_file
 from simulator.rig.remedies import REMEDIES
 from simulator.texts import catalogue, text
 from tests.attempt.conftest import markers
@@ -213,6 +214,17 @@ def test_a_table_that_does_not_fit_is_refused_with_its_place(tmp_path: Path) -> 
         with pytest.raises(InputError) as caught:
             safe_work.read_table(path)
         assert said in str(caught.value)
+
+
+def test_a_danger_there_is_not_is_told_at_its_record(monkeypatch: pytest.MonkeyPatch) -> None:
+    rows = {kind: dict(safe_work.rows_of_safe_work(kind)) for kind in ("checks", "remedies")}
+    rows["checks"]["gauges"] = {"dangers": ["hat"]}
+    monkeypatch.setattr(safe_work, "rows_of_safe_work", rows.__getitem__)
+    with pytest.raises(InputError) as caught:
+        safe_work.read_table(Path(safe_work.__file__).parent / "data" / "safe_work" / "rules.yaml")
+    line = record_file("checks").line(("gauges", "safe", "dangers"))
+    assert caught.value.where == f"simulator/rig/data/checks.yaml, line {line}, gauges.safe.dangers"
+    assert caught.value.what.startswith("'hat' is not in the table; legal: ")
 
 
 # --- what was found, and its relatives ---

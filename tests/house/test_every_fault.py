@@ -20,7 +20,8 @@ from simulator.diagnosis.outlook import Observer, Outlook
 from simulator.errors import InputError
 from simulator.instruments.checks import CHECKS
 from simulator.marking.debrief import truth_of
-from simulator.rig.faults import FAULTS, Fault, catalogue_from
+from simulator.rig import faults
+from simulator.rig.faults import FAULTS, Fault, catalogue_from, size_words
 from simulator.rig.presets import load_rig, standard_site
 from simulator.rig.record_files import records_in
 from simulator.rig.remedies import REMEDIES, remedies_for
@@ -45,6 +46,8 @@ def missing(fault: Fault) -> Iterator[str]:
         wanted["truth"] = "how bad it was, with {n} for its size" if fault.size else "how it showed"
     if fault.size is not None and fault.size.end_share > 0.0:
         wanted["truth_all"] = "the same for the largest size, without a figure"
+    if fault.size is not None and not knows(f"desks.sizes.{fault.size.key}"):
+        wanted["size"] = f"what desks call its {fault.size.key}, such as 'Width of the hole'"
     for key, use in wanted.items():
         if not knows(f"faults.{name}.{key}"):
             yield f"no {key!r} ({use}): add it under {name!r} in {WORDS}"
@@ -85,7 +88,7 @@ def on_a_rig(fault: Fault, rig: Rig, works: tuple[str, ...]) -> Iterator[str]:
     elif not shows(rig, seen := outlook_of_sound(rig.name)[0].outlook(*there)):
         yield f"no check and no needle shows its large size on {rig.title}: look at 'change' in {RECORD}, or add a check"
     else:
-        yield from names_another(fault, rig, seen)
+        yield from dict.fromkeys(names_another(fault, rig, seen))  # at each place and time the same
     if works and not any(mends(name, there, place) for name in works):
         yield (
             f"none of {', '.join(works)} changes its part back: see 'does' in {REMEDY_RECORD}, "
@@ -132,7 +135,8 @@ def names_another(fault: Fault, rig: Rig, seen: Outlook) -> Iterator[str]:
                 yield (
                     f"{check!r} shows {outcome!r}, which calls for {work!r} (checks.yaml), and that does not touch "
                     f"its part {fault.part!r}: the check's judge is to leave its air or water out, or "
-                    "state the pair in TWINS in tests/house/test_every_fault.py"
+                    "state the pair in TWINS in tests/house/test_every_fault.py, or give it a quantity of its own: "
+                    "'A quantity of the rig' in DEVELOPERS.md"
                 )
 
 
@@ -143,6 +147,19 @@ def test_a_look_that_names_another_part_is_told() -> None:
     told = "\n".join(names_another(replace(fault, part="screen"), rig, seen))
     assert "'foam_pump' shows 'drawn_in_flange'" in told
     assert "TWINS" in told
+    assert "'A quantity of the rig' in DEVELOPERS.md" in told
+
+
+def test_a_size_that_no_desk_knows_takes_its_words_from_the_fault(monkeypatch: pytest.MonkeyPatch) -> None:
+    item = FAULTS["joint_ring"]
+    assert item.size is not None
+    new = replace(item, size=replace(item.size, key="crack_width_mm"))
+    monkeypatch.setitem(FAULTS, "joint_ring", new)
+    assert size_words("joint_ring") == "Crack width"
+    assert "'size' (what desks call its crack_width_mm" in "\n".join(missing(new))
+    monkeypatch.setattr(faults, "knows", lambda key: key == "faults.joint_ring.size")
+    monkeypatch.setattr(faults, "text", lambda key: f"words of {key}")
+    assert size_words("joint_ring") == "words of faults.joint_ring.size"
 
 
 def shows(rig: Rig, seen: Outlook) -> bool:
@@ -188,7 +205,9 @@ def mends(remedy: str, there: tuple[Rig, Site], place: str) -> bool:
 def test_every_fault_is_whole() -> None:
     told = [f"fault {name!r}: {each}" for name, fault in FAULTS.items() for each in missing(fault)]
     if SCHEMA_FILE.read_text(encoding="utf-8") != schema_text():
-        told.append("the published schema of call-outs is of other faults: run python -m simulator.scenario")
+        told.append(
+            "the published schema of call-outs is of other faults: run python3 binder/make_data.py --only schema"
+        )
     told += weights_off([fault.weight for fault in FAULTS.values()])
     assert not told, "\n" + "\n".join(told)
 

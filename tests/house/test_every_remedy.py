@@ -24,6 +24,7 @@ from simulator.rig.record_files import GROUPS
 from simulator.rig.remedies import REMEDIES, Remedy, remedies_for
 from simulator.texts import entry, knows
 from tests.panels.exercise.test_offers import icons_drawn, page_of
+from tests.rig.test_remedies import MENDS, as_good_as_sound, home
 
 RECORD, HANDS, WORDS = (
     "simulator/rig/data/remedies.yaml",
@@ -76,6 +77,7 @@ def missing(item: Remedy) -> Iterator[str]:
         yield f"'safe' in {RECORD} names no danger; none_near says that there is none"
     yield from by_heart(item)
     yield from on_sound_rigs(item)
+    yield from mends_what_is_said(item)
 
 
 def by_heart(item: Remedy) -> Iterator[str]:
@@ -93,6 +95,33 @@ def by_heart(item: Remedy) -> Iterator[str]:
     suspect = SUSPECT_OF.get(item.id)
     if suspect is not None and (suspect not in FAULTS or item.id not in remedies_for(FAULTS[suspect].part)):
         yield f"'mends' in {RECORD} says {suspect!r}, which does not sit in {' or '.join(parts)}"
+
+
+def mends_what_is_said(item: Remedy) -> Iterator[str]:
+    """Where what it does to a fault of its parts is not what the tests of all work hold against it."""
+    for name, fault in FAULTS.items():
+        if name == "sound" or fault.part not in (item.part, *item.also):
+            continue
+        good, at = home(name)
+        for place in fault.places(good)[:1]:
+            there = fault.apply(good, at, fault.sizes[0], place)
+            where = next((each for each in item.places(there[0]) if each in ("", place)), None)
+            if where is None:
+                continue
+            whole, said = as_good_as_sound(*item.apply(*there, where), good, at), item.id in MENDS[name]
+            if whole != said:
+                legal = ", ".join(sorted((MENDS[name] | {item.id}) if whole else MENDS[name] - {item.id}))
+                does = "mends" if whole else "does not mend"
+                yield f"it {does} {name!r}: in MENDS in tests/rig/test_remedies.py write {name!r} with {{{legal}}}"
+
+
+def test_work_that_mends_more_or_less_than_is_said_is_told() -> None:
+    less = replace(REMEDIES["clean_nrv"], id="polish_nrv", change=lambda rig, place: rig)
+    assert list(mends_what_is_said(less)) == []
+    more = replace(REMEDIES["clean_nrv"], id="wash_nrv")
+    told = list(mends_what_is_said(more))
+    assert "it mends 'nrv_fouled': in MENDS in tests/rig/test_remedies.py" in told[0]
+    assert "{clean_nrv, wash_nrv}" in told[0]
 
 
 def on_sound_rigs(item: Remedy) -> Iterator[str]:

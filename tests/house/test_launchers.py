@@ -28,6 +28,7 @@ sys.path.insert(0, str(BINDER))
 
 import environment  # noqa: E402
 import lesson_server  # noqa: E402
+import make_data  # noqa: E402
 import make_locks  # noqa: E402
 import open_class  # noqa: E402
 import open_lessons  # noqa: E402
@@ -47,6 +48,16 @@ def project(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.setattr(environment, "HOME", folder / ".lessons-environment")
     monkeypatch.setattr(environment, "ROOM_NEEDED", 1)
     return folder
+
+
+def test_plain_data_are_made_by_any_python_that_has_the_packages(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    assert make_data.ready(["simulator.scenario.publish"]) == sys.executable
+    monkeypatch.setattr(make_data, "HOME", tmp_path)
+    assert make_data.ready(["simulator.hat"]) is None
+    modules = {step[0] for name in make_data.PLAIN for step in make_data.STEPS[name]}
+    assert modules.isdisjoint({make_data.SETS[0], make_data.MINUTES[0]})
 
 
 class Installer:

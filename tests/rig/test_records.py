@@ -11,7 +11,9 @@ import pytest
 from simulator.errors import InputError
 from simulator.instruments.checks import CHECKS
 from simulator.rig.faults import FAULTS
+from simulator.rig.faults import catalogue_from as faults_from
 from simulator.rig.lazy import LazyTable
+from simulator.rig.plain_yaml import read_text
 from simulator.rig.record_files import record_file, records_in
 from simulator.rig.remedies import REMEDIES, catalogue_from
 
@@ -97,6 +99,15 @@ def test_work_on_a_quantity_is_a_record_and_needs_no_function(tmp_path: Path) ->
     assert [new.finding(each, site) for each in (rig, plugged)] == ["was_clear", "was_plugged"]
     after, _ = new.apply(plugged, site)
     assert (after.screen.plugged, after.suction_hose.strainer.blocked, after.ramps) == (0.0, 0.5, ())
+
+
+def test_a_figure_that_is_none_is_told_once_and_a_strange_key_with_the_legal_ones() -> None:
+    written = "hat: {family: none, part: '', weight: 0, change: {by: no_change}, size: {key: gap_mm, low: wide, brim: 1}}"
+    with pytest.raises(InputError) as caught:
+        faults_from(read_text(written, "faults.yaml"))
+    assert caught.value.what.count("size.low") == 1
+    assert "size.low: Input should be a valid number" in caught.value.what
+    assert "size.brim: there is no such key; legal: key, low, high, small" in caught.value.what
 
 
 BAD = {

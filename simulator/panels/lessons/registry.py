@@ -7,9 +7,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from importlib import import_module
+from pathlib import Path
+from traceback import extract_tb
 from typing import Any
 
-from simulator.errors import InputError
+from simulator.errors import BrokenFile, InputError, shown_path
 from simulator.texts import text
 
 
@@ -114,7 +116,7 @@ def lesson(number: str) -> Any:
 
     Raises
     ------
-    InputError : there is no such lesson, or what makes its page is broken.
+    InputError : there is no such lesson, or (as a BrokenFile, with file and line) what makes its page is broken.
 
     Examples
     --------
@@ -127,7 +129,37 @@ def lesson(number: str) -> Any:
         raise InputError(f"there is no lesson {number!r}", "lesson", ", ".join((*LESSONS, *DESKS)))
     try:
         page = getattr(import_module(entry.module), entry.page)
-    except (ImportError, AttributeError) as error:
-        where = f"{entry.module}.{entry.page}"
-        raise InputError(f"lesson {number} cannot be opened: {error}", "lesson", where) from error
+    except Exception as error:
+        what = f"lesson {number} cannot be opened: {why(error)}"
+        raise BrokenFile(what, place(error, entry), f"{entry.module}, with the class {entry.page}") from error
     return page()
+
+
+def why(error: BaseException) -> str:
+    """What went wrong in an ``error`` of a lesson's code, in a few words.
+
+    Examples
+    --------
+    >>> why(SyntaxError("'(' was never closed")), why(ImportError("no module 'hat'"))
+    ("'(' was never closed", "no module 'hat'")
+    """
+    said = error.msg if isinstance(error, SyntaxError) else str(error)
+    plain = isinstance(error, (SyntaxError, ImportError, AttributeError, InputError))
+    return said.rstrip(".") if plain else f"{type(error).__name__}: {said}".rstrip(".: ")
+
+
+def place(error: BaseException, entry: LessonEntry) -> str:
+    """File and line where the code of a lesson's ``entry`` went wrong, from the project's folder.
+
+    Examples
+    --------
+    >>> place(AttributeError("no StartHere"), LESSONS["00"])
+    'simulator/panels/lessons/start_here/page.py'
+    """
+    if isinstance(error, SyntaxError) and error.filename:
+        return f"{shown_path(Path(error.filename))}, line {error.lineno}"
+    own = f"{entry.module.rpartition('.')[0].replace('.', '/')}/"
+    for frame in reversed(extract_tb(error.__traceback__)):
+        if (file := shown_path(Path(frame.filename))).startswith(own):
+            return f"{file}, line {frame.lineno}"
+    return f"{own}page.py"

@@ -12,7 +12,7 @@ import anywidget
 import traitlets
 
 from simulator.charts.curves import curve_figure
-from simulator.errors import InputError, RefusedAct, SimulatorError
+from simulator.errors import InputError, RefusedAct, SimulatorError, broken_file
 from simulator.panels.page import assets
 from simulator.panels.page.blocks import Block, Builder
 from simulator.rig.safe_words import safe_lines
@@ -121,12 +121,15 @@ class LessonPart(anywidget.AnyWidget):
             self.content = content
 
     def _built(self) -> list[Block]:
-        """The blocks; where they cannot be made of what the records hold, a sentence that says so."""
+        """The blocks; where they cannot be made, sentences: is a file of the program or a record why?"""
         try:
             return self._build()
-        except Exception:  # noqa: BLE001 - one record must not take the page away
+        except Exception as error:  # noqa: BLE001 - one record must not take the page away
             _log.exception(NOT_BUILT)
             said = [text("lessons.words.part_broken"), text("lessons.words.part_broken_way")]
+            if (broken := broken_file(error)) is not None:
+                what = str(broken).rstrip(".")
+                said = [text("lessons.words.file_broken", what=what), text("lessons.words.file_broken_way")]
             return [{"id": "broken", "kind": "notice", "tone": "wait", "paragraphs": said}]
 
     def block(self, block_id: str) -> Block:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from simulator.instruments.checks import CHECKS
 from simulator.panels.page.printing import printable
-from simulator.rig.faults import FAULTS
+from simulator.rig.faults import FAULTS, size_words
 from simulator.rig.presets import load_rig, rig_names
 from simulator.scenario.choices import FAULT_MODELS, SiteChoice, moved_place
 from simulator.scenario.model import Scenario
@@ -59,7 +59,7 @@ def _fault_rows() -> list[Row]:
             out.append((f"fault: {name}", text("desks.keys.no_size", fault=told), places))
             continue
         key = item.size.key
-        what = text("desks.keys.size", label=text(f"desks.sizes.{key}"), fault=told)
+        what = text("desks.keys.size", label=size_words(name), fault=told)
         out.append((f"fault: {name}, {key}", what, f"{legal_values(key, model.model_fields[key])}; {places}"))
     return out
 

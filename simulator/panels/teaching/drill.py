@@ -18,9 +18,9 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any
 
-from simulator.errors import InputError
+from simulator.errors import BrokenFile
 from simulator.panels.page.blocks import Block
-from simulator.texts import entry
+from simulator.texts import entry, file_of, language
 
 HINTS = 3  # steps of every hint: where to look, what to compare, nearly the answer
 
@@ -93,19 +93,43 @@ def drill(
 
     Raises
     ------
-    InputError : the right option is not on offer, or there are hints but not three.
+    BrokenFile : the right option is not on offer, there are hints but not three, or its words lack a sentence.
     """
-    words = entry(key)
+    words, file = entry(key), file_of(key, language())
+    try:
+        return _drill(key, skill, case, right, said, words, file, only, labels or {}, figures, after)
+    except (KeyError, IndexError, TypeError, AttributeError, ValueError) as error:
+        raise BrokenFile(
+            f"the words of {key!r} do not fit ({type(error).__name__}: {error})",
+            file,
+            f"text, because, options with label and says; fields {', '.join(f'{{{name}}}' for name in said)}",
+        ) from error
+
+
+def _drill(
+    key: str,
+    skill: str,
+    case: str,
+    right: str,
+    said: Mapping[str, str],
+    words: Mapping[str, Any],
+    file: str,
+    only: Collection[str],
+    labels: Mapping[str, str],
+    figures: tuple[Block, ...],
+    after: tuple[Block, ...],
+) -> Drill:
+    """The drill of the words that stand in a file."""
     found = {name: value for name, value in words["options"].items() if not only or name in only}
     if right not in found:
-        raise InputError(f"the right option {right!r} is not on offer", key, ", ".join(found))
+        raise BrokenFile(f"the right option {right!r} of {key!r} is not on offer", file, ", ".join(found))
     hints = words.get("hints", [])  # a prediction has none
     if len(hints) not in (0, HINTS):
-        raise InputError(f"there are {len(words['hints'])} hints", key, f"{HINTS} hints")
+        raise BrokenFile(f"{key!r} has {len(words['hints'])} hints", file, f"{HINTS} hints")
     options = tuple(
         Option(
             name,
-            str((labels or {}).get(name) or value["label"]).format(**said),
+            str(labels.get(name) or value["label"]).format(**said),
             str(value.get("says", "")).format(**said),
         )
         for name, value in found.items()

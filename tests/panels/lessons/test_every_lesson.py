@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Callable
 from importlib import import_module
 from pathlib import Path
 from typing import Any
@@ -17,12 +18,16 @@ from simulator.page_extension.manifest import manifest_path
 from simulator.panels.lessons import registry
 from simulator.panels.lessons.notebooks import written
 from simulator.panels.lessons.reading_the_gauge.page import ReadingTheGauge
-from simulator.panels.lessons.registry import LESSONS, LessonEntry, lesson
+from simulator.panels.lessons.registry import LESSONS, LessonEntry, lesson, place, why
 from simulator.panels.page.part import LessonPart
 from simulator.panels.papers.session_plans import MINUTES
+from simulator.panels.teaching import drill as drill_of
 from simulator.panels.teaching.lesson import Lesson
 from simulator.panels.teaching.plan import Plan
 from simulator.panels.teaching.taught_lesson import TaughtLesson
+from simulator.rig.faults import catalogue_from as faults_from
+from simulator.rig.lazy import LazyTable
+from simulator.rig.plain_yaml import read_text
 from simulator.texts import lesson_files, text
 from tests.house.language import read
 
@@ -38,14 +43,15 @@ def missing(entry: LessonEntry) -> list[str]:
     """All that a lesson of the registry lacks, each as a sentence with the place to mend it."""
     out, who = [], f"lesson {entry.number}"
     folder = PROJECT / "simulator" / "panels" / "lessons" / entry.folder
-    page = None
+    page, broken = None, False
     if not (folder / "page.py").is_file():
         out.append(f"{who}: no page: write {folder.relative_to(PROJECT)}/page.py")
     else:
         try:
             page = getattr(import_module(entry.module), entry.page, None)
         except Exception as error:  # noqa: BLE001 - whatever it is, it is told
-            out.append(f"{who}: its page cannot be loaded: {error}")
+            broken = True  # whether it is a taught lesson is not known then
+            out.append(f"{who}: its page cannot be loaded: {place(error, entry)}: {why(error)}")
         else:
             if not (isinstance(page, type) and issubclass(page, Lesson)):
                 out.append(f"{who}: no lesson {entry.page} in {entry.module}")
@@ -66,7 +72,7 @@ def missing(entry: LessonEntry) -> list[str]:
         out.append(f"{who}: its notebook is not in the manifest: {MAKE}")
     tests = Path(__file__).parent / f"test_{entry.folder}.py"
     taught = isinstance(page, type) and issubclass(page, TaughtLesson)  # held by test_taught_lessons.py
-    if not taught and not tests.is_file():
+    if not (taught or broken or tests.is_file()):
         out.append(f"{who}: no tests: write {tests.relative_to(PROJECT)}, as it is no taught lesson")
     return out
 
@@ -199,6 +205,75 @@ def test_words_that_cannot_be_read_break_no_other_lesson(
         monkeypatch.undo()
         for each in (texts.catalogue, texts._of_lessons, texts._entry):
             each.cache_clear()
+
+
+@pytest.mark.parametrize(
+    ("written", "line", "said"),
+    [
+        ("x = 1\nclass Hat(:\n", 2, "invalid syntax"),
+        ("x = 1\n\ny = 1 / 0\n", 3, "ZeroDivisionError: division by zero"),
+        ("from simulator.errors import Hat\n", 1, "cannot import name 'Hat'"),
+    ],
+)
+def test_a_page_that_cannot_be_loaded_is_told_with_file_and_line(
+    written: str, line: int, said: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    entry = LessonEntry("98", f"hat_{line}", "Hat")
+    folder = tmp_path / entry.folder
+    folder.mkdir()
+    (folder / "__init__.py").write_text("", encoding="utf-8")
+    (folder / "page.py").write_text(written, encoding="utf-8")
+    monkeypatch.setattr(registry.import_module("simulator.panels.lessons"), "__path__", [str(tmp_path)])
+    monkeypatch.setattr(
+        registry, "shown_path", lambda path: f"simulator/panels/lessons/{path.parent.name}/{path.name}"
+    )
+    monkeypatch.setitem(registry.LESSONS, "98", entry)
+    with pytest.raises(InputError) as caught:
+        lesson("98")
+    where = f"simulator/panels/lessons/{entry.folder}/page.py, line {line}"
+    assert caught.value.where == where
+    assert said in caught.value.what
+    monkeypatch.setattr(f"{__name__}.PROJECT", tmp_path)
+    (tmp_path / "simulator" / "panels").mkdir(parents=True)
+    (tmp_path / "simulator" / "panels" / "lessons").symlink_to(tmp_path)
+    told = "\n".join(missing(entry))
+    assert f"its page cannot be loaded: {where}: " in told
+    assert "no tests" not in told
+
+
+def part_with(build: Callable[[], list[dict[str, Any]]]) -> str:
+    block = LessonPart("one", build, lambda *_: "").block("broken")
+    return " ".join(block["paragraphs"])
+
+
+def test_a_broken_file_of_the_program_is_not_laid_to_the_records() -> None:
+    def of_a_file() -> list[dict[str, Any]]:
+        table = LazyTable(lambda: faults_from(read_text("hat: {}\n", "faults.yaml")))
+        return [{"id": name, "kind": "prose"} for name in table]
+
+    said = part_with(of_a_file)
+    assert "faults.yaml, line 1, hat: fault 'hat': family: Field required" in said
+    assert "Your work is safe" in said
+    assert "records" not in said
+    for key in ("lesson_03.hat", "lessons.hat"):
+        assert f"the message '{key}' is not in the catalogue" in part_with(lambda key=key: [text(key)])
+    assert "reading_the_gauge/words.yaml" in part_with(lambda: [text("lesson_03.hat")])
+    assert "cannot be filled in (KeyError: 'n')" in part_with(lambda: [text("common.minutes", hat=3)])
+
+
+def test_words_of_a_drill_that_do_not_fit_are_told_with_their_file(monkeypatch: pytest.MonkeyPatch) -> None:
+    words = {"text": "What?", "options": {"a": {"label": "This"}}}
+    monkeypatch.setattr(drill_of, "entry", lambda _: words)
+    said = part_with(lambda: [drill_of.drill("lesson_03.drills.shape", "", "", "a", {"n": "1"})])
+    assert "reading_the_gauge/words.yaml: the words of 'lesson_03.drills.shape' do not fit" in said
+    assert "KeyError: 'because'" in said
+
+
+def test_a_record_that_does_not_fit_is_told_as_a_record() -> None:
+    def of_a_record() -> list[dict[str, Any]]:
+        raise InputError("this is no answer", "answers")
+
+    assert "Something in your records does not fit it" in part_with(of_a_record)
 
 
 def test_a_broken_lesson_breaks_no_other_page(monkeypatch: pytest.MonkeyPatch) -> None:

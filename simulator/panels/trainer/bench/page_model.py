@@ -13,7 +13,7 @@ from simulator.panels.trainer.bench.wall import asked
 from simulator.panels.trainer.bench.words import fault_words, letter_of, mark_words
 from simulator.panels.trainer.call_builder.form import UNIT_NAMES, fault_options, place_words
 from simulator.panels.trainer.call_builder.typing import ending_of, shown
-from simulator.rig.faults import FAULTS
+from simulator.rig.faults import FAULTS, size_words
 from simulator.rig.presets import load_rig, rig_names
 from simulator.scenario.choices import moved_place
 from simulator.texts import text
@@ -102,7 +102,7 @@ def _sized(fault: str) -> dict[str, Any] | None:
     low, high = sorted((size.in_file(size.low), size.in_file(size.high)))
     usual = [float(f"{size.in_file(each):.4g}") for each in size.representative]
     return {
-        "label": text(f"desks.sizes.{size.key}"),
+        "label": size_words(fault),
         "unit": UNIT_NAMES.get(ending_of(size.key), ending_of(size.key)),
         "low": low,
         "high": high,

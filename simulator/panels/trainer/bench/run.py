@@ -27,7 +27,7 @@ from simulator.panels.trainer.bench.faults_in import (
     settled,
     sizes_at,
 )
-from simulator.rig.faults import FAULTS
+from simulator.rig.faults import FAULTS, size_words
 from simulator.scenario import Scenario, SiteChoice, scenario_from, sound_rig
 from simulator.scenario.choices import moved_place
 from simulator.texts import text
@@ -224,7 +224,7 @@ class BenchRun:
         figure = isinstance(given, (int, float)) and not isinstance(given, bool) and np.isfinite(given)
         si = size.from_file(float(given)) if figure else np.nan  # type: ignore[arg-type]
         if not size.low <= si <= size.high:
-            raise InputError(f"{given!r} is out of range", text(f"desks.sizes.{size.key}"), size.legal())
+            raise InputError(f"{given!r} is out of range", size_words(fault), size.legal())
         return si
 
     def _alter(self, tick: int, faults: dict[int, FaultIn], change: Change, before: list[Change]) -> None:

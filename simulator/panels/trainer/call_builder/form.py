@@ -13,7 +13,7 @@ from simulator.errors import InputError
 from simulator.instruments.checks import CHECKS
 from simulator.panels.trainer.call_builder.draft import ALL_CHECKS, LENGTHS, Problem, fault_count
 from simulator.panels.trainer.call_builder.typing import beside, ending_of, figure, shown
-from simulator.rig.faults import FAMILIES, FAULTS, Fault
+from simulator.rig.faults import FAMILIES, FAULTS, Fault, size_words
 from simulator.rig.hose_length import with_hose_length
 from simulator.rig.presets import load_rig, rig_names
 from simulator.rig.rig import Rig
@@ -257,7 +257,7 @@ def _fault_group(fields: Mapping[str, str], number: int, rig: Rig | None) -> dic
         out.append(
             field
             | {
-                "label": text(f"desks.sizes.{key}"),
+                "label": size_words(item.id),
                 "unit": UNIT_NAMES.get(ending_of(key), ending_of(key)),
                 "beside": beside(fields.get(f"{at}.size", ""), key),
                 "hint": text("desks.size_hint", legal=size.legal(), usual=usual),
