@@ -91,6 +91,14 @@ def test_an_odd_reading_is_named(cases: HypothesisSet) -> None:
     assert (first.kind, first.time, first.value) == ("suction", 45.0, 75e3)
 
 
+def test_an_odd_look_is_named() -> None:
+    dead = (Needle(20.0, 0.0, 0.0), Needle(60.0, 0.0, 0.0))  # no motive air, yet a strong stream
+    sheet = FieldSheet(RIG, SITE, dead, (Finding("exhaust_stream", "strong_on", "", 60.0),))
+    report = judge_sheet(sheet)
+    assert not report.fits
+    assert [item.kind for item in report.clashes] == ["finding"]
+
+
 def test_the_plateau_above_the_lift_points_to_the_waters_way() -> None:
     needles = (Needle(15.0, 35e3, 4.9e5), Needle(40.0, 69e3, 4.9e5), Needle(80.0, 87e3, 4.9e5))
     report = judge_sheet(FieldSheet(RIG, SITE, needles, watch=Watch(90.0)))
