@@ -75,7 +75,13 @@ def tried(folder: Path, tests: list[str], tier: str, limit: float, workers: int)
 
 
 def judged(
-    folder: Path, mutant: Mutant, folders: list[str], limit: float, browser: bool, workers: int
+    folder: Path,
+    mutant: Mutant,
+    folders: list[str],
+    limit: float,
+    browser: bool,
+    workers: int,
+    near_only: bool = False,
 ) -> tuple[Verdict, bool]:
     """What became of a mistake, and whether only the full tier caught it."""
     file = folder / mutant.path
@@ -88,7 +94,8 @@ def judged(
         first.insert(0, mutant.path)  # its own worked examples
     file.write_text(mutant.applied(source), encoding="utf-8")
     try:
-        for tests, tier in ((first, FAST), (near, FAST), (rest, FAST), (first + near + rest, "full")):
+        rounds = [(first, FAST), (near, FAST), (rest, FAST), (first + near + rest, "full")]
+        for tests, tier in rounds[:2] if near_only else rounds:
             many = workers if len(tests) > FIRST + 1 else 1
             verdict = tried(folder, tests, tier, limit, many) if tests else Verdict(LET_THROUGH, "", 0.0)
             if verdict.outcome != LET_THROUGH:
@@ -110,6 +117,9 @@ def main() -> int:
         "--no-browser", action="store_true", help="leave out its tests, and mistakes in scripts"
     )
     parser.add_argument("--workers", type=int, default=1, help="processes for the later, longer rounds")
+    parser.add_argument(
+        "--near", action="store_true", help="run the nearest tests only: quick, and a lower bound"
+    )
     parser.add_argument("--list", action="store_true", help="only say what would be spoiled")
     parser.add_argument("--only", type=int, nargs="+", help="numbers of mistakes to try again")
     chosen = parser.parse_args()
@@ -129,7 +139,13 @@ def main() -> int:
                 sys.stdout.write(f"{number}. {mutant}\n")
                 continue
             verdict, by_full = judged(
-                folder, mutant, chosen.tests, chosen.limit, not chosen.no_browser, chosen.workers
+                folder,
+                mutant,
+                chosen.tests,
+                chosen.limit,
+                not chosen.no_browser,
+                chosen.workers,
+                chosen.near,
             )
             counts[verdict.outcome] += 1
             full_only += by_full
