@@ -2,9 +2,10 @@
 """Make anew the data that are kept in the package and follow from it: python3 binder/make_data.py [--check] [--only X].
 
 To be run after a fault, a check, a remedy, a call-out or the physics has changed: the published schema of call-outs,
-the hypotheses kept of each call-out and yard card (an hour on a small machine), the manifest of our notebooks.
-``--check`` only says what would change; ``--only schema`` is enough while a fault is new: the hypotheses are made
-once, after the last change.
+the hypotheses kept of each call-out and yard card (five minutes of processor time), the minutes shown on the call sheet,
+the notebooks of our lessons and their manifest. ``--check`` only says what would change; ``--only schema`` is enough
+while a fault is new: the hypotheses are made once, after the last change. ``--only lessons`` makes all that a new
+lesson needs.
 """
 
 import sys
@@ -17,11 +18,22 @@ import subprocess
 
 from environment import PROJECT, clean_variables, ensure, in_use, say, stop_with_a_sentence
 
-#: By name: the module, and what it makes; ``--check`` is for those that know it.
+SCHEMA = ("simulator.scenario", "the published schema of call-outs", False)
+SETS = ("simulator.diagnosis.scenario_sets", "the hypotheses kept of each call-out and yard card", True)
+NOTEBOOKS = ("simulator.panels.lessons.notebooks", "the notebooks of our lessons", True)
+MINUTES = (
+    "simulator.panels.trainer.call_sheet.minutes",
+    "the minutes that each call takes to look at",
+    False,
+)
+MANIFEST = ("simulator.page_extension.manifest", "the manifest of our notebooks", True)
+#: By name: modules, what each makes, and whether it knows ``--check``.
 STEPS = {
-    "schema": ("simulator.scenario", "the published schema of call-outs", False),
-    "sets": ("simulator.diagnosis.scenario_sets", "the hypotheses kept of each call-out and yard card", True),
-    "manifest": ("simulator.page_extension.manifest", "the manifest of our notebooks", False),
+    "schema": (SCHEMA,),
+    "lessons": (NOTEBOOKS, MANIFEST),
+    "manifest": (MANIFEST,),
+    "sets": (SETS,),
+    "minutes": (MINUTES,),
 }
 
 
@@ -37,7 +49,9 @@ def main() -> int:
     check = options.check
     environment, wrong = ensure("run"), 0
     with in_use(environment):
-        for module, what, can_check in (STEPS[name] for name in options.only or STEPS):
+        for module, what, can_check in dict.fromkeys(
+            step for name in options.only or STEPS for step in STEPS[name]
+        ):
             if check and not can_check:
                 continue
             say(f"{'Looking at' if check else 'Making'} {what} ...")

@@ -5,8 +5,13 @@
   check FILE ...      say of each file whether it can be used, and if not, which line is wrong
   level FILE ...      say how hard each call-out is
   figures             say whether your file of figures is in use, and what is wrong with it if it is not
-  backup, restore, forget NAME, check-records, rescue
-                      look after the records of those who learn
+  class ...           open the lessons to a class, in this window until Ctrl-C
+  backup, restore COPY, check-records, rescue
+                      keep the records of those who learn, put a copy back, look them over, save what can be read
+  export FOLDER       write the records as tables for a spreadsheet
+  forget NAME         take all work of a person out of the records, for good
+  backup-class [TO], restore-class COPY
+                      copy a whole class (records, list of learners, call sheets), or put a copy back
 
 COMMAND --help says more about each.
 """
@@ -20,20 +25,25 @@ import difflib
 import subprocess
 from pathlib import Path
 
-from environment import PROJECT, clean_variables, ensure, in_use, stop_with_a_sentence
+import open_class
+from environment import PROJECT, StartError, clean_variables, ensure, in_use, stop_with_a_sentence
 
 #: Each command, the module that does it, and what is put before the words of the command line.
 COMMANDS = {
     "papers": ("simulator.panels.papers", ("--catalogue",)),
-    "check": ("simulator.scenario.check", ()),
+    "check": ("simulator.panels.trainer.check", ()),
     "level": ("simulator.attempt.level", ()),
     "figures": ("simulator.scenario.check", ("--settings",)),
     "backup": ("simulator.records", ("backup",)),
     "restore": ("simulator.records", ("restore",)),
+    "export": ("simulator.records", ("export",)),
     "forget": ("simulator.records", ("forget",)),
     "check-records": ("simulator.records", ("check",)),
     "rescue": ("simulator.records", ("rescue",)),
+    "backup-class": ("simulator.classroom", ("backup",)),
+    "restore-class": ("simulator.classroom", ("restore",)),
 }
+CLASS = "class"  # has an environment and a program of its own
 HELP = ("", "-h", "--help", "help")
 
 
@@ -41,8 +51,24 @@ def words_for(command: str, given: list[str]) -> list[str]:
     """The words for a command's module; paths count from the folder in which they were typed."""
     _, before = COMMANDS[command]
     if command == "papers" and not any(word.startswith("-") for word in given):
+        if len(given) > 1:
+            raise StartError(
+                f"papers takes one folder, and here are {len(given)}. A name with blanks needs quotes."
+            )
         return [*before, "--out", str(Path(given[0] if given else PROJECT / "papers").absolute())]
-    return [*before, *(str(Path(word).absolute()) if Path(word).exists() else word for word in given)]
+    if command == "backup-class":  # a folder that is not there yet is a path too
+        return [*before, *(word if word.startswith("-") else str(Path(word).absolute()) for word in given)]
+    if command == "forget":  # a name of a person, which may be that of a file too
+        return [*before, *given]
+    return [*before, *(str(Path(word).absolute()) if there(word) else word for word in given)]
+
+
+def there(word: str) -> bool:
+    """Whether a word is the name of something that is there; one that can be no name is none."""
+    try:
+        return Path(word).exists()
+    except (OSError, ValueError):
+        return False
 
 
 def main() -> int:
@@ -50,16 +76,20 @@ def main() -> int:
     if command in HELP:
         sys.stdout.write(__doc__ or "")
         return 0
+    if command == CLASS:
+        sys.argv = [sys.argv[0], *given]
+        return open_class.main()
     if command not in COMMANDS:
-        close = difflib.get_close_matches(command, COMMANDS, 1)
+        every = (*COMMANDS, CLASS)
+        close = difflib.get_close_matches(command, every, 1)
         meant = f" Did you mean {close[0]!r}?" if close else ""
-        sys.stderr.write(f"There is no command {command!r}.{meant} Legal: {', '.join(COMMANDS)}.\n")
+        sys.stderr.write(f"There is no command {command!r}.{meant} Legal: {', '.join(every)}.\n")
         return 2
-    module, _ = COMMANDS[command]
+    module, words = COMMANDS[command][0], words_for(command, given)
     environment = ensure("run")
     with in_use(environment):
         return subprocess.run(
-            [environment.python, "-m", module, *words_for(command, given)],
+            [environment.python, "-m", module, *words],
             cwd=PROJECT,
             env=clean_variables(),
             check=False,

@@ -5,6 +5,7 @@ their own with the options of ``binder/lesson_server.py``, on a folder of their 
 """
 
 import os
+import secrets
 import sys
 from pathlib import Path
 
@@ -30,8 +31,8 @@ c = get_config()  # noqa: F821 - JupyterHub puts it here
 
 folder = places.class_folder()
 opened, settings = places.read_opened(folder), places.read_settings(folder)
-encrypted = bool(opened.certificate)
-origin = opened.address.split("://")[1].rstrip("/")
+encrypted = opened.public.startswith("https:")  # here, or by what stands in front
+origin = opened.public.split("://")[1].rstrip("/")
 sockets = f"{'wss' if encrypted else 'ws'}://{origin}"
 
 # the front door, and what stands behind it on loopback
@@ -47,9 +48,13 @@ c.ConfigurableHTTPProxy.check_running_interval = 10
 c.JupyterHub.db_url = f"sqlite:///{folder / 'hub.sqlite3'}"
 c.JupyterHub.cookie_secret_file = str(folder / "cookie_secret")
 c.JupyterHub.log_level = "WARN"
+# the hub itself may ask the service what the trainer may; the token is of this day alone
+SERVICE, SERVICE_TOKEN = "class", secrets.token_hex(32)
+SERVICE_ADDRESS = f"http://127.0.0.1:{opened.service_port}/services/{SERVICE}"
 c.JupyterHub.tornado_settings = {
     "headers": {"Content-Security-Policy": policy(sockets)},
-    "wall": wall_settings(opened.address, settings.class_word, encrypted),
+    "class_service": (SERVICE_ADDRESS, SERVICE_TOKEN),
+    "wall": wall_settings(opened.public, settings.class_word, encrypted),
     "cookie_options": {"secure": encrypted},
 }
 
@@ -69,11 +74,12 @@ c.JupyterHub.active_server_limit = opened.most + 1  # the trainer's own page is 
 
 # what hands call sheets out and keeps the records, asked by every learner's page by the token of its server;
 # the hub looks twice a minute whether it runs, and starts it again where it does not
-SERVICE = "class"
+IDLE = 3600  # [s] after which a page that nobody has open is ended
 FOR_THE_SERVICE = ("PYTHONPATH", "SIMULATOR_LANGUAGE", "SIMULATOR_COMPILED_DIR", RECORDS_VARIABLE)
 c.JupyterHub.services = [
     {
         "name": SERVICE,
+        "api_token": SERVICE_TOKEN,
         "url": f"http://127.0.0.1:{opened.service_port}",
         "command": [sys.executable, "-m", "simulator.classroom.service"],
         "cwd": str(PROJECT),
@@ -101,12 +107,14 @@ def make_ready(spawner: object) -> None:
     own = folder / "learners" / account
     root = places.lay_out(own, PROJECT / "lessons", [*lessons, *(desks if is_trainer else [])])
     state = own / "state"
+    shared = os.environ.get("SIMULATOR_FORK_SERVER", "")
     spawner.environment = {
         **own_folders(state),
+        **({"SIMULATOR_FORK_SERVER": shared} if shared else {}),
         "SIMULATOR_CACHE_DIR": cache,
         "SIMULATOR_RIGS_DIR": os.environ.get("SIMULATOR_RIGS_DIR") or str(PROJECT / "lessons" / "own_rigs"),
         "SIMULATOR_PLAIN_SOCKETS": "1",  # the proxy passes on no packed messages: the page would lose its kernel
-        ADDRESS: f"http://127.0.0.1:{opened.service_port}/services/{SERVICE}",
+        ADDRESS: SERVICE_ADDRESS,
         "PYTHONUTF8": "1",
         "PYTHONNOUSERSITE": "1",
         **(trainers_variables() if is_trainer else places.variables_of(own, person.name)),
@@ -114,13 +122,31 @@ def make_ready(spawner: object) -> None:
     spawner.args = common_options(state, root, policy(sockets))
     if not is_trainer:
         spawner.args.append("--ServerApp.terminals_enabled=False")
+    spawner.args += ended_unused(idle_s())
+
+
+def idle_s() -> int:
+    """How long [s] a page that nobody has open is kept; what was done on it is kept for good."""
+    given = os.environ.get("SIMULATOR_CLASS_IDLE_S", "")
+    return max(int(given), 10) if given.isdecimal() else IDLE
+
+
+def ended_unused(after: int) -> list[str]:
+    """Options by which a server ends kernels that nobody has open, and then itself, to free its memory."""
+    look = max(min(after // 4, 300), 5)
+    return [
+        f"--MappingKernelManager.cull_idle_timeout={after}",
+        f"--MappingKernelManager.cull_interval={look}",
+        f"--ServerApp.shutdown_no_activity_timeout={after}",
+    ]
 
 
 def trainers_variables() -> dict[str, str]:
     """The trainer's page has the records, calls and keys that it has without a class."""
     return {
         "SIMULATOR_DATA_DIR": str(folder.parent),
-        "SIMULATOR_CALLS_DIR": str(PROJECT / "lessons" / "own_call_outs"),
+        "SIMULATOR_CALLS_DIR": os.environ.get("SIMULATOR_CALLS_DIR")
+        or str(PROJECT / "lessons" / "own_call_outs"),
         "SIMULATOR_KEY_DIR": str(key_folder()),
     }
 
@@ -139,5 +165,6 @@ c.Spawner.env_keep = [
     "SIMULATOR_LANGUAGE",
     "SIMULATOR_TRAINER_FILE",
 ]
+c.Spawner.poll_interval = 5  # [s] after which a server that ended by itself is known to have ended
 c.Spawner.start_timeout = c.Spawner.http_timeout = 180  # [s] on a busy machine
 c.JupyterHub.concurrent_spawn_limit = 8

@@ -10,13 +10,16 @@ import contextlib
 import getpass
 import ipaddress
 import os
+import shutil
 import signal
 import socket
 import ssl
 import subprocess
 import sys
+import tempfile
 import time
 import urllib.error
+import urllib.parse
 import urllib.request
 import webbrowser
 from pathlib import Path
@@ -51,6 +54,7 @@ from simulator.classroom.secret_words import (  # noqa: E402
 )
 from simulator.classroom.wall import wall_page  # noqa: E402
 from simulator.errors import InputError  # noqa: E402
+from simulator.fork_server.system import can_fork  # noqa: E402
 
 LOOPBACK, FIRST_PORT = "127.0.0.1", 8000
 PATIENCE = 120.0  # [s] until the hub answers
@@ -93,8 +97,8 @@ def ask(question: str, hidden: bool, check: object) -> str:
             say(str(error))
 
 
-def checked_address(named: str) -> str:
-    """An address of this machine.
+def checked_address(named: str, anywhere: bool = False) -> str:
+    """An address of this machine; ``anywhere`` lets all of them at once pass.
 
     Raises
     ------
@@ -109,9 +113,29 @@ def checked_address(named: str) -> str:
             f"{named} is no address of this machine. Addresses look like 192.168.1.20; your network settings show this "
             f"machine's. Leave --address out to try the class on this machine alone."
         ) from error
-    if found.is_unspecified:
+    if found.is_unspecified and not anywhere:
         raise StartError("Name the one address at which learners reach this machine, such as 192.168.1.20.")
     return f"[{named}]" if found.version == 6 else named
+
+
+def checked_public(url: str) -> str:
+    """The address at which learners reach the class, with one slash at its end.
+
+    Raises
+    ------
+    StartError : it is no such address.
+    """
+    found = urllib.parse.urlsplit(url)
+    try:
+        fits = found.scheme in ("http", "https") and bool(found.hostname) and (found.port or 1) > 0
+    except ValueError:
+        fits = False
+    if not fits or found.path.strip("/") or found.query or found.fragment or found.username:
+        raise StartError(
+            f"{url} is no address that learners can open. It looks like https://class.example.org or "
+            "http://192.168.1.20:8000, with nothing behind it."
+        )
+    return f"{found.scheme}://{found.netloc}/"
 
 
 def port_at(address: str, asked: int | None) -> int:
@@ -169,17 +193,32 @@ def answers(opened: places.Opened) -> bool:
         urllib.request.ProxyHandler({}), urllib.request.HTTPSHandler(context=trusting)
     )
     try:
-        with direct.open(f"{opened.address}hub/login", timeout=3) as reply:
+        door = opened.address.replace("//0.0.0.0:", "//127.0.0.1:").replace("//[::]:", "//[::1]:")
+        with direct.open(f"{door}hub/login", timeout=3) as reply:
             return reply.status == 200
     except (OSError, urllib.error.URLError):
         return False
 
 
-def start(folder: Path, opened: places.Opened) -> subprocess.Popen[bytes]:
+def importing(shared: Path) -> subprocess.Popen[bytes]:
+    """Import the lessons and the model once for all, where kernels can be forked from that; else only warm the model up.
+
+    On Linux the process stays: every learner's server gets a fork server forked from it at this address.
+    """
+    forks = ["-m", "simulator.fork_server.serve", "--listen", str(shared)]
+    return subprocess.Popen(
+        [sys.executable, *(forks if can_fork() else ["-c", WARM_UP])], cwd=shared.parent, stdin=subprocess.DEVNULL,
+        stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+    )  # fmt: skip
+
+
+def start(folder: Path, opened: places.Opened, shared: Path) -> subprocess.Popen[bytes]:
     """Start the hub and wait until its front door opens."""
     log = folder / "hub.log"
     config = Path(__file__).with_name("hub_config.py")
     variables = clean_variables(**{places.CLASS_FOLDER_VARIABLE: str(folder)})
+    if can_fork():
+        variables["SIMULATOR_FORK_SERVER"] = str(shared)
     if os.environ.get("PYTHONPATH"):
         variables["PYTHONPATH"] = os.environ["PYTHONPATH"]
     with log.open("wb") as record:
@@ -213,16 +252,16 @@ def end(hub: subprocess.Popen[bytes]) -> None:
 
 def told(opened: places.Opened, class_word: str, folder: Path) -> None:
     """Say what the trainer needs to know."""
-    say(f"The class is open at this address:\n\n    {opened.address}\n")
+    say(f"The class is open at this address:\n\n    {opened.public}\n")
     say(f"Class word for the learners:\n\n    {class_word}\n")
-    say(f"Your own page: {opened.address}hub/login?as=trainer")
+    say(f"Your own page: {opened.public}hub/login?as=trainer")
     say(f"This machine carries {opened.most} learners at once.")
-    host = opened.address.split("://")[1]
+    host = opened.public.split("://")[1]
     if host.startswith(LOOPBACK):
         say(
             "It can be reached from this machine alone. For a room: --address and this machine's address there."
         )
-    if not opened.certificate:
+    if not opened.public.startswith("https:"):
         say(
             "There is no certificate: what is typed, class word and PINs too, can be read by others on the same "
             "network. With a certificate: --certificate FILE --key FILE."
@@ -240,6 +279,12 @@ def main() -> int:
     parser.add_argument(
         "--address", default=LOOPBACK, help="of this machine in the room's network (else only here)"
     )
+    parser.add_argument(
+        "--public",
+        metavar="URL",
+        help="address as learners type it, where it is another one (a container, a server in front); --address may "
+        "then be 0.0.0.0",
+    )
     parser.add_argument("--port", type=int, help="the port to serve on (else the first free one from 8000)")
     parser.add_argument(
         "--certificate", type=Path, metavar="FILE", help="certificate for encrypted pages (PEM)"
@@ -252,7 +297,8 @@ def main() -> int:
         signal.signal(getattr(signal, name), interrupted)
 
     folder = own_folder(places.class_folder())
-    address = checked_address(options.address)
+    address = checked_address(options.address, anywhere=bool(options.public))
+    public = checked_public(options.public) if options.public else ""
     certificate, key = checked_certificate(options.certificate, options.key)
     People(folder)  # a damaged list is said before anybody comes
     with opened_records(place_of(folder)) as records:  # and so are records that cannot be used
@@ -262,23 +308,30 @@ def main() -> int:
     settings = words_of(folder, options.new_words)
     ports = free_ports(3)
     door = f"{'https' if certificate else 'http'}://{address}:{port_at(address, options.port)}/"
-    opened = places.Opened(door, *ports, certificate, key, str(PROJECT), carried(free_memory()))
+    opened = places.Opened(
+        door, public or door, *ports, certificate, key, str(PROJECT), carried(free_memory())
+    )
     places.keep_opened(folder, opened)
     say("Opening the class ...")
-    warming = subprocess.Popen(
-        [sys.executable, "-c", WARM_UP], cwd=folder, stdin=subprocess.DEVNULL,
-        stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
-    )  # fmt: skip
-    hub = start(folder, opened)
+    private = Path(
+        tempfile.mkdtemp(prefix="class-")
+    )  # for its owner alone; the address of a socket must be short
+    shared = private / "fork-server"
+    warming = importing(shared)
+    hub = start(folder, opened, shared)
     wall = folder / "wall.html"
     try:
-        if warming.poll() is None:
-            say("Getting the model ready (once, about half a minute) ...")
-        warming.wait()
+        said = False
+        while warming.poll() is None and not shared.exists():
+            if not said:
+                say("Getting the model ready (once, about half a minute) ...")
+            said = True
+            time.sleep(0.2)
         told(opened, settings.class_word, folder)
         say(f"The records of the class: {where}")
         wall.touch(mode=0o600)
-        wall.write_text(wall_page(door, settings.class_word, bool(certificate)), encoding="utf-8")
+        page = wall_page(opened.public, settings.class_word, opened.public.startswith("https:"))
+        wall.write_text(page, encoding="utf-8")
         say(f"The page for the wall: {wall}")
         if not options.no_browser and not webbrowser.open(wall.as_uri()):
             say("No browser could be started from here: open it yourself.")
@@ -287,8 +340,9 @@ def main() -> int:
         say("\nClosing the class. What everybody did is kept.")
         return 0
     finally:
-        end(warming)
         end(hub)
+        end(warming)
+        shutil.rmtree(private, ignore_errors=True)
         wall.unlink(missing_ok=True)
     raise StartError(f"The hub ended by itself (code {code}). What it said is in {folder / 'hub.log'}")
 

@@ -13,7 +13,7 @@ from simulator.attempt.calls import (
     SOMETHING_ELSE,
 )
 from simulator.attempt.rules_of_thumb import Step, known_of, next_step, ranking
-from simulator.attempt.rules_of_thumb_tables import ALL_SUSPECTS
+from simulator.attempt.rules_of_thumb_tables import all_suspects
 from simulator.attempt.safety import missing
 from simulator.attempt.timeline import TICK
 
@@ -53,7 +53,7 @@ def markers_for(suspects: tuple[str, ...]) -> dict[str, int]:
     >>> markers_for(("belt_loose", "nozzle_plugged"))
     {'belt_loose': 6, 'nozzle_plugged': 3, 'something_else': 1}
     """
-    chosen = tuple(dict.fromkeys(suspects))[:3] or ALL_SUSPECTS[:3]
+    chosen = tuple(dict.fromkeys(suspects))[:3] or all_suspects()[:3]
     markers = dict(zip(chosen, SHARES[len(chosen)], strict=True))
     return {**markers, SOMETHING_ELSE: MARKERS - sum(markers.values())}
 

@@ -16,7 +16,7 @@ from statistics import fmean
 from simulator.attempt.attempt import Attempt
 from simulator.attempt.expert import play
 from simulator.attempt.memory_store import MemoryStore
-from simulator.attempt.rules_of_thumb_tables import FOUND_GOOD
+from simulator.attempt.rules_of_thumb_tables import found_good
 from simulator.rig.command import command
 from simulator.scenario import Scenario, load_scenario
 
@@ -72,7 +72,7 @@ def _once(scenario: Scenario, seed: int) -> tuple[float, float, float]:
     mended = sum(
         event["result"]["minutes"]
         for event in done
-        if event["act"] == "remedy" and event["result"]["finding"] not in FOUND_GOOD
+        if event["act"] == "remedy" and event["result"]["finding"] not in found_good()
     )
     return attempt.yard.ticks / 600.0 - mended, float(len(done)), 1.0
 

@@ -6,7 +6,7 @@ Throughout: ``state`` is the attempt as it stands.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Any
 
 from simulator.attempt.acts import needs_of
 from simulator.attempt.open_parts import minutes_now
@@ -16,48 +16,22 @@ from simulator.attempt.state import AttemptState
 from simulator.attempt.yard import PRECAUTION_MINUTES, PRECAUTIONS
 from simulator.instruments.checks import CHECKS, check_places
 from simulator.rig import safe_work
+from simulator.rig.lazy import LazyTable
 from simulator.rig.remedies import REMEDIES
-from simulator.texts import knows, text
+from simulator.rig.safe_words import can_be_told
+from simulator.texts import text
 
-#: Where acts stand on the page.
-GROUPS = ("before", "all_round", "water", "hose", "pump", "jet", "compressor", "discharge")
-GROUP_OF = {
-    "rig": "all_round",
-    "gauges": "all_round",
-    "engine": "all_round",
-    "suction_gauge": "all_round",
-    "motive_gauge": "all_round",
-    "stand": "all_round",
-    "water": "water",
-    "strainer": "water",
-    "rope": "water",
-    "weed": "water",
-    "joint": "hose",
-    "length": "hose",
-    "hose": "hose",
-    "hose_lay": "hose",
-    "suction_flange": "pump",
-    "flange": "pump",
-    "casing_drain": "pump",
-    "pump": "pump",
-    "impeller": "pump",
-    "seal": "pump",
-    "exhaust": "jet",
-    "screen": "jet",
-    "nozzle": "jet",
-    "mixing_tube": "jet",
-    "float": "jet",
-    "cock": "jet",
-    "compressor": "compressor",
-    "belt": "compressor",
-    "intake": "compressor",
-    "relief": "compressor",
-    "air_line": "compressor",
-    "nrv": "discharge",
-    "frost_drain": "discharge",
-    "discharge_valve": "discharge",
-    "discharge_line": "discharge",
-}
+#: Where what is done at a part stands on the page, as the records of checks and work say.
+GROUP_OF: LazyTable[str, str] = LazyTable(
+    lambda: {
+        part: group
+        for part, group in (
+            *((check.place, check.group) for check in CHECKS.values()),
+            *((remedy.part, remedy.group) for remedy in REMEDIES.values()),
+        )
+        if group
+    }
+)
 #: Where what is done at a part stands that nobody has given a place.
 ELSEWHERE = "all_round"
 
@@ -71,23 +45,6 @@ def group_of(part: str) -> str:
     ('discharge', 'hose', 'all_round')
     """
     return GROUP_OF.get(part.partition(":")[0], ELSEWHERE)
-
-
-def can_be_told(kind: Literal["checks", "remedies"], name: str) -> bool:
-    """Whether an act has words, and a row of safe work: what nobody has said how to do safely is offered to nobody.
-
-    Parameters
-    ----------
-    kind : of the act, as in the table of safe work.
-    name : of the check or remedy.
-
-    Examples
-    --------
-    >>> can_be_told("remedies", "clean_nrv"), can_be_told("remedies", "polish_nrv")
-    (True, False)
-    """
-    words = "label" if kind == safe_work.CHECKS else "name"
-    return name in safe_work.table().acts[kind] and knows(f"{kind}.{name}.{words}")
 
 
 #: The part that an act which is neither a look nor work is done at.
@@ -139,7 +96,7 @@ def action_views(state: AttemptState) -> list[ActionView]:
         name = "shut_cock" if state.yard.cock_open else "reopen_cock"
         out += [_view(state, name, name, {}, "engine", "jet")]
     for check in CHECKS.values():
-        if state.terms.allows(check.id) and can_be_told("checks", check.id):
+        if state.terms.allows(check.id):
             for place in check_places(check, state.case.sound_rig):
                 args = {"check": check.id, "place": place}
                 out.append(_view(state, f"check:{check.id}:{place}", "check", args, "check", group_of(place)))
@@ -171,13 +128,13 @@ def _view(
     if action == "check":
         check = CHECKS[args["check"]]
         label, minutes = text(f"checks.{check.id}.label", **joint), check.minutes
-        times, part = yard.checks.get(f"{check.id}@{args['place']}", 0), check.place
+        times, part = yard.checks.get(f"{check.id}@{args['place']}", 0), check.spot or check.place
     elif action == "remedy":
         name = "attempt.actions.remedy_joint" if joint else "attempt.actions.remedy"
         label = text(name, what=text(f"remedies.{args['remedy']}.name"), **joint)
         remedy = REMEDIES[args["remedy"]]
         minutes, usual = minutes_now(remedy.id, args["place"], yard.opened), remedy.minutes
-        part = remedy.part
+        part = remedy.spot or remedy.part
         times = yard.remedies.count(f"{args['remedy']}@{args['place']}")
     else:
         label, minutes = text(f"attempt.actions.{action}"), PRECAUTION_MINUTES.get(action, 0.0)

@@ -29,6 +29,7 @@ WATER_IN = 0.5  # fill of the casing above which there is water in it
 FULL_FROM = (
     0.1  # share of the hose above the outside level that may hold water at a start that counts as proof
 )
+DRY_FILL, DRY_VACUUM = 0.02, 500.0  # [-] and [Pa] up to which a rig counts as dry and vented
 STANDING_FLOW = 0.01  # of the steady flow, below which no water moves on
 
 
@@ -75,6 +76,13 @@ def begun_full(timeline: Timeline) -> bool:
     hose = hose_profile(timeline.rig, timeline.site)
     rest, length = rest_position(hose), timeline.rig.suction_hose.length
     return float(begun.y[layout.FRONT]) - rest > FULL_FROM * (length - rest)
+
+
+def begun_dry(history: Any) -> bool:
+    """Whether pump and line were dry and vented at the start of a run (``history``): else its time tells little."""
+    vacuum = float(history.atmosphere) - float(history.suction_pressure[0])
+    wet = max(float(history.casing_fill[0]), float(history.line_fill[0])) >= DRY_FILL
+    return not wet and abs(vacuum) < DRY_VACUUM
 
 
 def still_pumps(state: AttemptState, ticks: int) -> bool:

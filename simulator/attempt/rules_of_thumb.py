@@ -14,10 +14,8 @@ from typing import Any
 
 from simulator.attempt.proof import proven
 from simulator.attempt.rules_of_thumb_tables import (
-    ALL_SUSPECTS,
     BY_BLANK,
     CHECK_FOR,
-    FOUND_GOOD,
     GIVES_LITTLE,
     LOSES_IT,
     QUICK,
@@ -25,11 +23,14 @@ from simulator.attempt.rules_of_thumb_tables import (
     STRAINS,
     SUSPECT_OF,
     TOO_LITTLE_AIR,
+    all_suspects,
+    found_good,
 )
 from simulator.attempt.state import AttemptState
 from simulator.instruments.checks import CHECKS, check_places
 from simulator.instruments.outside_looks import static_lift
 from simulator.rig.presets import joints_above_water
+from simulator.rig.remedies import REMEDIES
 
 LONGEST_RUN = 420.0  # [s] that a mended rig is watched where it lost its prime before
 LET_RUN = 180.0  # [s] that a rig found in order is watched: somebody rang for a reason
@@ -95,7 +96,7 @@ def known_of(state: AttemptState) -> Known:
         elif event["act"] == "start_engine":
             restart_due = fresh = False
         elif event["act"] == "remedy":
-            restart_due = restart_due or (state.yard.engine_on and result["finding"] not in FOUND_GOOD)
+            restart_due = restart_due or (state.yard.engine_on and result["finding"] not in found_good())
             findings[f"{result['remedy']}@{result['place']}"] = result["finding"]
             gauges, gauge_outcome, exhaust, fresh = None, "", "", False
             if result["remedy"] == "close_drain":
@@ -147,7 +148,7 @@ def next_step(known: Known) -> Step:
 
     A part found bad is mended, then the rig is started anew to prove it; without proof the gauges decide.
     """
-    mended = any(finding not in FOUND_GOOD for finding in known.findings.values())
+    mended = any(finding not in found_good() for finding in known.findings.values())
     if known.proven:
         if not mended and known.shown < LET_RUN:
             return Step("wait", {"seconds": round(LET_RUN - known.shown, 1)}, "be_patient")
@@ -155,7 +156,7 @@ def next_step(known: Known) -> Step:
     for where, outcome in known.outcomes.items():
         check, place = where.split("@")
         remedy = REMEDY_FOR.get((check, outcome))
-        at = place if remedy == "renew_joint_ring" else ""
+        at = place if remedy and REMEDIES[remedy].per_joint else ""
         if remedy and f"{remedy}@{at}" not in known.remedies:
             suspects = (SUSPECT_OF[remedy],) if remedy in SUSPECT_OF else ()
             return Step("remedy", {"remedy": remedy, "place": at}, "mend_it", suspects)
@@ -235,7 +236,7 @@ def _where_to_look(known: Known) -> Step:
     quick = _quick_look(known, why, suspects)
     if quick:
         return quick
-    for suspect in (*suspects, *ALL_SUSPECTS):
+    for suspect in (*suspects, *all_suspects()):
         if suspect == "drain_open":
             if "close_drain@" not in known.remedies:
                 return Step("remedy", {"remedy": "close_drain", "place": ""}, "try_drain", suspects)

@@ -2,117 +2,25 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
+from simulator.instruments.checks import CHECKS
 from simulator.rig.faults import FAULTS
+from simulator.rig.lazy import LazyTable
+from simulator.rig.remedies import REMEDIES
 
 #: A check's outcome that shows what is wrong, and the remedy for it.
-REMEDY_FOR: dict[tuple[str, str], str] = {
-    ("walk_round", "drain_open"): "close_drain",
-    ("walk_round", "drain_ajar"): "close_drain",
-    ("walk_round", "drain_spraying"): "close_drain",
-    ("strainer_out", "plugged"): "clean_strainer",
-    ("strainer_out", "part_plugged"): "clean_strainer",
-    ("belt", "slack"): "tighten_belt",
-    ("belt", "broken"): "renew_belt",
-    ("nrv_lid", "fouled"): "clean_nrv",
-    ("nrv_lid", "marked"): "clean_nrv",
-    ("nrv_lid", "stuck"): "clean_nrv",
-    ("screen_out", "plugged"): "clean_screen",
-    ("screen_out", "part_plugged"): "clean_screen",
-    ("nozzle_out", "plugged"): "clean_nozzle",
-    ("nozzle_out", "part_plugged"): "clean_nozzle",
-    ("joint_apart", "torn"): "renew_joint_ring",
-    ("joint_apart", "nicked"): "renew_joint_ring",
-    ("clear_plate", "liner_closes"): "replace_hose",
-    ("clear_plate", "liner_moves"): "replace_hose",
-    ("clear_plate", "will_not_hold"): "replace_hose",
-    ("walk_round", "frost_drain_open"): "close_frost_drain",
-    ("walk_round", "cock_shut"): "open_cock",
-    ("walk_round", "valve_shut"): "open_discharge",
-    ("walk_round", "line_kinked"): "straighten_line",
-    ("walk_round", "hose_humped"): "relay_hose",
-    ("walk_round", "strainer_uncovered"): "lower_strainer",
-    ("walk_discharge", "valve_shut"): "open_discharge",
-    ("walk_discharge", "kinked"): "straighten_line",
-    ("walk_discharge", "torn"): "renew_line",
-    ("walk_discharge", "frost_drain_sprays"): "close_frost_drain",
-    ("belt", "filter_blocked"): "clean_intake",
-    ("nozzle_out", "worn_wide"): "renew_nozzle",
-    ("nozzle_out", "tube_worn"): "renew_mixing_tube",
-    ("exhaust_off", "blocked"): "clear_exhaust",
-    ("exhaust_off", "narrowed"): "clear_exhaust",
-    ("float_look", "stuck_shut"): "free_float",
-    ("float_look", "stuck_open"): "free_float",
-    ("flange_look", "bolts_loose"): "renew_gasket",
-    ("flange_look", "gasket_torn"): "renew_gasket",
-    ("seal_look", "worn"): "renew_seal",
-    ("seal_look", "weeps"): "renew_seal",
-    ("foam_pump", "drawn_in_flange"): "renew_gasket",
-    ("foam_pump", "drawn_in_seal"): "renew_seal",
-    ("impeller_look", "clogged"): "clean_impeller",
-    ("impeller_look", "some_wear"): "clean_impeller",
-    ("light_through", "hole"): "replace_hose",
-    ("foam_length", "drawn_in"): "replace_hose",
-    ("tachometer", "low"): "raise_speed",
-    ("tachometer", "far_low"): "raise_speed",
-    ("watch_water", "weed"): "basket_strainer",
-    ("watch_water", "falling"): "lower_strainer",
-    ("watch_water", "whirl"): "lower_strainer",
-    ("watch_water", "bare"): "lower_strainer",
-    ("dip_water", "lift_more"): "lower_pump",
-    ("dip_water", "strainer_shallow"): "lower_strainer",
-    ("dip_water", "level_down"): "lower_strainer",
-    ("receiver_test", "stops_low"): "renew_relief",
-    ("receiver_test", "slow"): "renew_compressor",
-    ("receiver_test", "hiss_on_line"): "renew_air_line",
-    ("follow_air_line", "blows"): "renew_air_line",
-    ("follow_air_line", "kinked"): "renew_air_line",
-    ("gauge_swap", "suction_stuck"): "swap_suction_gauge",
-    ("gauge_swap", "suction_off"): "swap_suction_gauge",
-    ("gauge_swap", "suction_slow"): "swap_suction_gauge",
-    ("gauge_swap", "motive_stuck"): "swap_motive_gauge",
-    ("gauge_swap", "motive_off"): "swap_motive_gauge",
-}
-SUSPECT_OF = {
-    "close_drain": "drain_open",
-    "clean_strainer": "strainer_plugged",
-    "tighten_belt": "belt_loose",
-    "renew_belt": "belt_loose",
-    "clean_nrv": "nrv_fouled",
-    "clean_screen": "screen_plugged",
-    "clean_nozzle": "nozzle_plugged",
-    "renew_joint_ring": "joint_ring",
-    "replace_hose": "liner_collapsed",
-    "close_frost_drain": "frost_drain_open",
-    "open_cock": "cock_shut",
-    "open_discharge": "discharge_shut",
-    "straighten_line": "line_kinked",
-    "renew_line": "line_bursts",
-    "relay_hose": "hose_humped",
-    "lower_strainer": "strainer_high",
-    "clean_intake": "intake_blocked",
-    "renew_nozzle": "nozzle_worn",
-    "renew_mixing_tube": "mixing_tube_worn",
-    "clear_exhaust": "exhaust_blocked",
-    "free_float": "float_stuck_shut",
-    "renew_gasket": "flange_leaks",
-    "renew_seal": "seal_worn",
-    "clean_impeller": "impeller_clogged",
-    "raise_speed": "engine_slow",
-    "basket_strainer": "strainer_clogs",
-    "lower_pump": "pump_high",
-    "renew_relief": "relief_weak",
-    "renew_compressor": "compressor_worn",
-    "renew_air_line": "air_line_holed",
-    "swap_suction_gauge": "gauge_low",
-    "swap_motive_gauge": "motive_gauge_stuck",
-}
-#: Findings of a remedy that say the part was good all along.
-FOUND_GOOD = (
-    "was_good", "was_open", "was_right", "was_deep", "was_tight", "was_straight", "was_free", "was_low",
-    "was_shut", "was_clean", "was_clear", "ring_good", "belt_tight", "nothing_seen",
-)  # fmt: skip
+REMEDY_FOR: LazyTable[tuple[str, str], str] = LazyTable(
+    lambda: {(check.id, outcome): work for check in CHECKS.values() for outcome, work in check.calls_for}
+)
+#: The fault an old hand thinks of who is told to do a remedy.
+SUSPECT_OF: LazyTable[str, str] = LazyTable(
+    lambda: {name: remedy.mends for name, remedy in REMEDIES.items() if remedy.mends}
+)
 #: The check by which an old hand looks for a fault; the drain is tried by hand.
-CHECK_FOR = {name: fault.look for name, fault in FAULTS.items() if fault.look}
+CHECK_FOR: LazyTable[str, str] = LazyTable(
+    lambda: {name: fault.look for name, fault in FAULTS.items() if fault.look}
+)
 _FIRST = (
     "drain_open",
     "strainer_plugged",
@@ -136,8 +44,6 @@ _FIRST = (
     "seal_worn",
     "impeller_clogged",
 )
-#: The order in which suspects are looked for; what is not named comes last.
-ALL_SUSPECTS = (*_FIRST, *(name for name in CHECK_FOR if name not in _FIRST))
 #: Looks that cost little and halve the job, beside those of CHECK_FOR.
 QUICK = ("walk_round", "blank_off", "exhaust_stream", "relief_listen", "foam_pump", "gauges")
 #: Whom the gauges point at, in the order to look.
@@ -159,3 +65,27 @@ BY_BLANK = {
     "shallow": ("drain_open", "nrv_fouled", "flange_leaks", "seal_worn", "belt_loose"),
     "nothing": ("drain_open", "nrv_fouled", "exhaust_blocked", "belt_loose"),
 }
+
+
+@lru_cache(maxsize=1)
+def found_good() -> frozenset[str]:
+    """Findings of work that say the part was good all along: the first of each.
+
+    Examples
+    --------
+    >>> "was_tight" in found_good(), "was_loose" in found_good()
+    (True, False)
+    """
+    return frozenset(remedy.findings[0] for remedy in REMEDIES.values())
+
+
+@lru_cache(maxsize=1)
+def all_suspects() -> tuple[str, ...]:
+    """The order in which suspects are looked for; what is not named comes last.
+
+    Examples
+    --------
+    >>> all_suspects()[0]
+    'drain_open'
+    """
+    return (*_FIRST, *(name for name in CHECK_FOR if name not in _FIRST))

@@ -14,8 +14,8 @@ import numpy as np
 from simulator.attempt import calls
 from simulator.attempt.case import PULL_UP
 from simulator.attempt.notes import clock_words, figure, render
-from simulator.attempt.offers import GROUPS, ActionView, action_views
-from simulator.attempt.proof import counts, overdue, proven, pumps_in_time, why_not, without_water
+from simulator.attempt.offers import ActionView, action_views
+from simulator.attempt.proof import begun_dry, counts, overdue, proven, pumps_in_time, why_not, without_water
 from simulator.attempt.shown_parts import parts_shown, profile_shown, site_shown
 from simulator.attempt.state import AttemptState
 from simulator.attempt.timeline import TICK
@@ -23,6 +23,7 @@ from simulator.attempt.yard import SPEEDS
 from simulator.errors import InputError, RefusedAct
 from simulator.instruments.gauges import gauges_of
 from simulator.instruments.outside_looks import static_lift
+from simulator.rig.record_files import GROUPS
 from simulator.texts import text
 from simulator.units import SYSTEMS
 
@@ -175,11 +176,12 @@ def _run(state: AttemptState) -> dict[str, Any]:
     timeline, yard = state.timeline, state.yard
     if timeline is None:
         return {"id": None, "shown": 0.0, "computed": 0.0, "final": True, "ended": None, "wait": None, "primed": False,
-                "counts": True, "lost": False, "overdue": False, "duration": RUN_DURATION, "version": 0,
+                "counts": True, "wet": False, "lost": False, "overdue": False, "duration": RUN_DURATION, "version": 0,
                 "changed_from": 0.0}  # fmt: skip
     timeline.extend_to(yard.shown)
     prime = timeline.prime_tick()
     primed = prime is not None and prime <= yard.shown
+    wet = not begun_dry(timeline.history(yard.shown))
     ended = None
     if not yard.engine_on:
         ended = {
@@ -188,7 +190,9 @@ def _run(state: AttemptState) -> dict[str, Any]:
     elif primed:
         name = "attempt.run.lost" if timeline.lost_at(yard.shown) else "attempt.run.primed"
         said = text(name, seconds=round(timeline.history(yard.shown).prime_time))
-        ended = {"sentence": said if counts(state) else f"{said} {text('attempt.run.from_full')}"}
+        more = [] if counts(state) else [text("attempt.run.from_full")]
+        more += [text("attempt.run.from_wet")] if wet and counts(state) else []
+        ended = {"sentence": " ".join([said, *more])}
     return {
         "id": timeline.number,
         "shown": state.shown,
@@ -201,6 +205,7 @@ def _run(state: AttemptState) -> dict[str, Any]:
         "overdue": state.terms.mode != "assessment" and overdue(state),
         "lost": primed and timeline.lost_at(yard.shown),
         "counts": counts(state),
+        "wet": wet,
         "holding": _holding(state),
         "duration": max(RUN_DURATION, int(state.shown // 60 + 2) * 60),
         "version": timeline.version,

@@ -37,7 +37,8 @@ def curve_figure(chart: Mapping[str, Any]) -> dict[str, Any]:
     ----------
     chart : ``lines`` with ``label``, ``style`` ("main", "other", "third") and ``points`` [s, Pa]; ``levels`` with ``pa``
         and ``label``; ``marks`` with ``t`` [s], ``pa`` [Pa] or None and ``label``; ``unit`` with ``name`` and ``size``
-        [Pa]; ``span_s`` of the time axis; ``high_pa`` that must fit; ``axis_x``, ``axis_y``, ``spoken``, ``height`` [px].
+        [Pa]; ``span_s`` of the time axis; ``high_pa`` that must fit; ``axis_x``, ``axis_y``, ``spoken``, ``height`` [px];
+        ``clock`` the unit of the time axis, seconds by default.
         Vacuum counts upward; what lies above the air outside is negative and bears a plus, as on the gauge.
 
     Returns
@@ -57,7 +58,7 @@ def curve_figure(chart: Mapping[str, Any]) -> dict[str, Any]:
     """
     size, unit, span = float(chart["unit"]["size"]), str(chart["unit"]["name"]), float(chart["span_s"])
     lines: list[Mapping[str, Any]] = list(chart["lines"])
-    data = [_line(line, size, unit) for line in lines]
+    data = [_line(line, size, unit, str(chart.get("clock", "s"))) for line in lines]
     data += [_level(level, size, unit, span) for level in chart.get("levels") or ()]
     data += [_mark(mark, size, unit, span) for mark in chart.get("marks") or ()]
     low, high, step = _range(chart, size)
@@ -95,11 +96,11 @@ def _shown(value: float) -> str:
     return f"+{figure}" if value < 0 and float(figure) else figure
 
 
-def _hover(name: str, unit: str) -> str:
-    return f"{name + ': ' if name else ''}%{{customdata}} {unit}, %{{x:.0f}} s<extra></extra>"
+def _hover(name: str, unit: str, clock: str = "s") -> str:
+    return f"{name + ': ' if name else ''}%{{customdata}} {unit}, %{{x:.0f}} {clock}<extra></extra>"
 
 
-def _line(line: Mapping[str, Any], size: float, unit: str) -> dict[str, Any]:
+def _line(line: Mapping[str, Any], size: float, unit: str, clock: str) -> dict[str, Any]:
     colour, dash, width = STYLES[line["style"]]
     label = str(line.get("label") or "")
     y = [round(point[1] / size, 3) for point in line["points"]]
@@ -111,7 +112,7 @@ def _line(line: Mapping[str, Any], size: float, unit: str) -> dict[str, Any]:
         "x": [point[0] for point in line["points"]],
         "y": y,
         "customdata": [_shown(value) for value in y],
-        "hovertemplate": _hover(label, unit),
+        "hovertemplate": _hover(label, unit, clock),
         "line": {"color": colour, "dash": dash, "width": width},
     }
 

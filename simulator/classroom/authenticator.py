@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import re
 from typing import Any
 
 from jupyterhub.auth import Authenticator
@@ -10,7 +11,7 @@ from jupyterhub.handlers.login import LoginHandler
 from traitlets import Bool, Instance, Integer, default
 
 from simulator.classroom.login import Door, Typed
-from simulator.classroom.pages import RoomHandler, WallHandler
+from simulator.classroom.pages import RoomHandler, WallHandler, first_page
 from simulator.classroom.people import TRAINER, People
 from simulator.classroom.places import SETTINGS, class_folder, read_settings
 from simulator.errors import InputError, SimulatorError
@@ -54,7 +55,9 @@ class DoorHandler(LoginHandler):
         user = await self.login_user({"username": ""})
         if user:
             self._jupyterhub_user = user
-            self.redirect(self.get_next_url(user))
+            wanted = self.get_next_url(user)
+            of = re.search(r"/user/([^/]+)/", wanted)  # the page of who sat here before is none of theirs
+            self.redirect(first_page(self) if of and of[1] != user.name else wanted)
         else:
             await self._page(403)
 

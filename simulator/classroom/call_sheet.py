@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import binascii
+import hashlib
 import json
 import secrets
 import zlib
@@ -18,10 +19,13 @@ from simulator.signing.keys import TrainerKey
 from simulator.texts import text
 
 VERSION = 1
+DRAWN = 2  # of a sheet from which each learner draws; all others stay as older programs read them
 MAX_CALLS = 12
+MAX_OTHERS = 5  # [-] calls that may come in place of one
 MAX_TITLE = 80
 MAX_BYTES = 1_000_000  # of a sheet's file, and of its calls unpacked
 _KEYS = {"call_sheet", "id", "title", "sealed", "hints", "see_through", "calls"}
+_KEYS_DRAWN = _KEYS | {"others"}
 
 
 @dataclass(frozen=True)
@@ -29,7 +33,8 @@ class CallSheet:
     """A trainer's choice of calls.
 
     ``sealed``: how a call went is told once the trainer opens the envelopes. ``hints``: they may be asked for.
-    ``see_through``: the inside of the rig is shown.
+    ``see_through``: the inside of the rig is shown. ``others``: for each call those that may come in its place; empty
+    where all learners get the same.
 
     Examples
     --------
@@ -43,6 +48,33 @@ class CallSheet:
     sealed: bool = False
     hints: bool = True
     see_through: bool = False
+    others: tuple[tuple[Scenario, ...], ...] = ()
+
+    @property
+    def drawn(self) -> bool:
+        """Whether each learner gets calls of their own."""
+        return bool(self.others)
+
+    def of_learner(self, learner: str) -> CallSheet:
+        """The sheet as one learner gets it: always the same calls for the same name, none of them twice.
+
+        Parameters
+        ----------
+        learner : by name.
+
+        Examples
+        --------
+        >>> CallSheet("monday", "Monday", ()).of_learner("Ash").calls
+        ()
+        """
+        if not self.drawn:
+            return self
+        calls: list[Scenario] = []
+        for n, (call, others) in enumerate(zip(self.calls, self.others, strict=True)):
+            left = [each for each in (call, *others) if each not in calls] or [call]
+            digest = hashlib.sha256(f"{self.id}\n{learner}\n{n}".encode("utf-8", "replace")).digest()
+            calls.append(left[int.from_bytes(digest[:8], "big") % len(left)])
+        return replace(self, calls=tuple(calls), others=())
 
     @property
     def mode(self) -> str:
@@ -87,6 +119,8 @@ def checked_sheet(sheet: CallSheet) -> CallSheet:
         raise InputError(text("sheets.bad_title").rstrip("."), "title", f"1 to {MAX_TITLE}")
     if not 0 < len(sheet.calls) <= MAX_CALLS:
         raise InputError(text("sheets.bad_count").rstrip("."), "calls", f"1 to {MAX_CALLS}")
+    if sheet.others and len(sheet.others) != len(sheet.calls):
+        raise InputError(text("sheets.no_sheet").rstrip("."), "others", str(len(sheet.calls)))
     return replace(sheet, title=title)
 
 
@@ -106,17 +140,17 @@ def signed(sheet: CallSheet, key: TrainerKey, now: datetime) -> Envelope:
     InputError : the sheet cannot be handed out.
     """
     whole = checked_sheet(sheet)
-    calls: Any = [scenario_text(call) for call in whole.calls]
-    if whole.sealed:
-        calls = base64.b64encode(zlib.compress(json.dumps(calls).encode("utf-8"), 9)).decode("ascii")
+    calls = _put_away([scenario_text(call) for call in whole.calls], whole.sealed)
+    others = [[scenario_text(call) for call in each] for each in whole.others]
     content = {
-        "call_sheet": VERSION,
+        "call_sheet": DRAWN if whole.drawn else VERSION,
         "id": whole.id,
         "title": whole.title,
         "sealed": whole.sealed,
         "hints": whole.hints,
         "see_through": whole.see_through,
         "calls": calls,
+        **({"others": _put_away(others, whole.sealed)} if whole.drawn else {}),
     }
     return seal(content, PACK, key, now)
 
@@ -137,16 +171,36 @@ def opened(envelope: Envelope, ring: Trust) -> CallSheet:
     if not verdict.good:
         raise InputError(verdict.sentence.rstrip("."), "call sheet")
     content = envelope.content
-    if not isinstance(content, dict) or set(content) != _KEYS or content["call_sheet"] != VERSION:
+    keys = {VERSION: _KEYS, DRAWN: _KEYS_DRAWN}
+    version = content.get("call_sheet") if isinstance(content, dict) else None
+    if type(version) is not int or set(content) != keys.get(version):
         raise InputError(text("sheets.no_sheet").rstrip("."), "call sheet")
     ticks = {name: content[name] for name in ("sealed", "hints", "see_through")}
     if not all(isinstance(tick, bool) for tick in ticks.values()) or not isinstance(content["id"], str):
         raise InputError(text("sheets.no_sheet").rstrip("."), "call sheet")
     written = _unpacked(content["calls"]) if ticks["sealed"] else content["calls"]
+    calls = _read(written, MAX_CALLS + 1, "call {n}")
+    spare = []
+    if version == DRAWN:
+        rows = _unpacked(content["others"]) if ticks["sealed"] else content["others"]
+        if not isinstance(rows, list) or len(rows) != len(calls):
+            raise InputError(text("sheets.no_sheet").rstrip("."), "call sheet")
+        spare = [_read(row, MAX_OTHERS, f"call {n}, in its place {{n}}") for n, row in enumerate(rows, 1)]
+    sheet = CallSheet(content["id"][:40], str(content["title"]), calls, **ticks, others=tuple(spare))
+    return checked_sheet(sheet)
+
+
+def _read(written: Any, most: int, source: str) -> tuple[Scenario, ...]:
     if not isinstance(written, list) or not all(isinstance(each, str) for each in written):
         raise InputError(text("sheets.no_sheet").rstrip("."), "call sheet")
-    calls = tuple(read_scenario(each, f"call {n}") for n, each in enumerate(written[: MAX_CALLS + 1], 1))
-    return checked_sheet(CallSheet(content["id"][:40], str(content["title"]), calls, **ticks))
+    return tuple(read_scenario(each, source.format(n=n)) for n, each in enumerate(written[:most], 1))
+
+
+def _put_away(calls: list[Any], sealed: bool) -> Any:
+    """Calls as they stand in a file: packed where the sheet is sealed."""
+    if not sealed:
+        return calls
+    return base64.b64encode(zlib.compress(json.dumps(calls).encode("utf-8"), 9)).decode("ascii")
 
 
 def _unpacked(packed: object) -> Any:

@@ -5,14 +5,15 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
-#: Memory of one learner [byte]: a server of their own, what it forks kernels from, and two open lessons.
+#: Memory of one learner [byte]: a server of their own, what it forks kernels from, and two open lessons. Where kernels
+#: are forked (Linux) what is imported is shared by all of the class: about half of it.
 EACH = 400e6
 #: Left for the system, the hub and what else runs here [byte].
 SPARE = 1.5e9
 
 
 def free_memory() -> float:
-    """Memory that can be had without swapping [byte].
+    """Memory that can be had without swapping [byte]; in a container what is left of its share.
 
     Examples
     --------
@@ -22,10 +23,30 @@ def free_memory() -> float:
     try:
         for line in Path("/proc/meminfo").read_text(encoding="ascii").splitlines():
             if line.startswith("MemAvailable:"):
-                return float(line.split()[1]) * 1024.0
+                return min(float(line.split()[1]) * 1024.0, left_of_share())
     except OSError:
         pass
     return float(os.sysconf("SC_PAGE_SIZE")) * float(os.sysconf("SC_PHYS_PAGES")) * 0.7
+
+
+def left_of_share(folder: Path = Path("/sys/fs/cgroup")) -> float:
+    """What a container may still take [byte] (control groups of Linux, version 2); without a limit infinity.
+
+    Parameters
+    ----------
+    folder : where the system tells it.
+
+    Examples
+    --------
+    >>> left_of_share(Path("nowhere"))
+    inf
+    """
+    try:
+        most = (folder / "memory.max").read_text(encoding="ascii").strip()
+        taken = (folder / "memory.current").read_text(encoding="ascii").strip()
+        return float("inf") if most == "max" else max(float(most) - float(taken), 0.0)
+    except (OSError, ValueError):
+        return float("inf")
 
 
 def carried(memory: float) -> int:

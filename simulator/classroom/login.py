@@ -111,6 +111,22 @@ class Door:
             self._waiting.right(f"pin {account}")
         return person
 
+    def remove(self, account: str) -> None:
+        """Take a learner off the list for good.
+
+        Parameters
+        ----------
+        account : of the learner.
+
+        Raises
+        ------
+        InputError : there is no such account.
+        OSError : the list cannot be written.
+        """
+        with self._one:
+            self.people.remove(account)
+            self._waiting.right(f"pin {account}")
+
     def _new(self, name: str, typed: Typed) -> Person:
         if not typed.again:
             raise RefusedAct("new_name", text("classroom.new_name", name=name))

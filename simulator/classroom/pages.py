@@ -1,18 +1,25 @@
-"""The trainer's pages at the hub: who is here, resetting a PIN, ending a page, and the page for the wall."""
+"""The trainer's pages at the hub: who is here, a PIN reset, a page ended, a person removed, and the page for the wall."""
 
 from __future__ import annotations
 
+import asyncio
+import contextlib
+import json
+import shutil
 from typing import Any
 
 from jupyterhub.handlers.base import BaseHandler
 from jupyterhub.scopes import needs_scope
 from tornado.web import HTTPError, authenticated
 
-from simulator.classroom.people import TRAINER
+from simulator.classroom.line import Line
+from simulator.classroom.people import TRAINER, Person
+from simulator.classroom.places import class_folder
 from simulator.classroom.wall import wall_fields
 from simulator.errors import InputError
 from simulator.texts import entry, text
 
+FORGETTING = 60.0  # [s] that taking somebody's records out may take
 HERE = "class"  # of the pages' addresses, below the hub's
 
 
@@ -22,13 +29,14 @@ class RoomHandler(BaseHandler):
     @authenticated
     @needs_scope("admin-ui")
     async def get(self) -> None:
-        """The list."""
-        await self._page("")
+        """The list; with ``?remove=ACCOUNT`` what removing somebody means, and the name to be typed."""
+        person = self.authenticator.door.people.of_account(self.get_query_argument("remove", ""))
+        await (self._page("") if person is None else self._sure(person, ""))
 
     @authenticated
     @needs_scope("admin-ui")
     async def post(self) -> None:
-        """``act`` is ``reset`` or ``end``, ``account`` the learner's.
+        """``act`` is ``reset``, ``end`` or ``remove``, ``account`` the learner's; to remove, ``name`` is typed.
 
         Raises
         ------
@@ -47,7 +55,49 @@ class RoomHandler(BaseHandler):
             if user is not None and user.spawner.active:
                 await self.stop_single_user(user)
             said = text("classroom.room.ended", name=person.name)
+        elif self.get_body_argument("act", "") == "remove":
+            if self.get_body_argument("name", "").strip() != person.name:
+                await self._sure(person, text("classroom.room.remove_not"))
+                return
+            said = await self._remove(person)
         await self._page(said)
+
+    async def _remove(self, person: Person) -> str:
+        """Page, records, folder, name and account go, in this order: with the records away nothing else is touched."""
+        user = self.find_user(person.account)
+        if user is not None and user.spawner.active:
+            await self.stop_single_user(user)
+        address, token = self.settings["class_service"]
+        line = Line(address, token, "class", FORGETTING)
+        asked = json.dumps({"name": person.name})
+        try:
+            gone = int((await asyncio.to_thread(line.ask, "POST", "class/forget", asked)).get("attempts", 0))
+        except InputError:
+            return text("classroom.room.remove_away")
+        self.authenticator.door.remove(person.account)
+        own = class_folder() / "learners" / person.account
+        await asyncio.to_thread(shutil.rmtree, own, ignore_errors=True)
+        with contextlib.suppress(InputError):  # what was on its way meanwhile
+            gone += int((await asyncio.to_thread(line.ask, "POST", "class/forget", asked)).get("attempts", 0))
+        if user is not None:
+            self.authenticator.delete_user(user)
+            await user.delete_spawners()
+            self.users.delete(user)
+        return text("classroom.room.removed", n=gone)
+
+    async def _sure(self, person: Person, said: str) -> None:
+        fields = {key: words.format(name=person.name) if "{name}" in words else words
+                  for key, words in entry("classroom.room").items() if key.startswith("remove")}  # fmt: skip
+        page = await self.render_template(
+            "class_remove.html",
+            texts=fields,
+            account=person.account,
+            said=said,
+            kicker=text("classroom.room.kicker"),
+            here=f"{self.hub.base_url}{HERE}",
+            xsrf=self.xsrf_token.decode("ascii"),
+        )
+        self.finish(page)
 
     async def _page(self, said: str) -> None:
         rows = [self._row(person) for person in self.authenticator.door.people.all()]
@@ -77,6 +127,7 @@ class RoomHandler(BaseHandler):
             "pin": bool(person.pin),
             "reset": text("classroom.room.reset_of", name=person.name),
             "end": text("classroom.room.end_of", name=person.name),
+            "remove": text("classroom.room.remove_of", name=person.name),
         }
 
 

@@ -16,6 +16,7 @@ from simulator.rig.plain_yaml import read_whole
 from simulator.texts import text
 
 FILE_NAME = "people.json"
+TAKEN_OUT = "taken_out.txt"  # a line for each who was taken out: the day and the account, no name
 MAX_BYTES = 4 * 1024 * 1024
 LONGEST_NAME = 60
 TRAINER = "trainer"  # account of who trains; no learner's account is called so
@@ -71,7 +72,7 @@ class People:
     """
 
     def __init__(self, folder: Path, now: Callable[[], datetime] = _utc_now) -> None:
-        self._file, self._now = folder / FILE_NAME, now
+        self._file, self._now, self._gone = folder / FILE_NAME, now, folder / TAKEN_OUT
         self._people: dict[str, Person] = {person.account: person for person in self._read()}
 
     def _read(self) -> list[Person]:
@@ -127,7 +128,7 @@ class People:
         """
         if self.named(name):
             raise InputError(text("classroom.name_taken").rstrip("."), "name")
-        number = 1 + max((int(account.rpartition("-")[2]) for account in self._people), default=0)
+        number = 1 + max(map(_number, [*self._people, *self._taken_out()]), default=0)
         since = self._now().isoformat(timespec="seconds")
         person = Person(f"learner-{number}", name, pin, since)
         self._put(person)
@@ -153,11 +154,45 @@ class People:
         self._put(changed)
         return changed
 
+    def remove(self, account: str) -> None:
+        """Take a learner off the list for good. Whoever comes next gets another account.
+
+        Parameters
+        ----------
+        account : of the learner.
+
+        Raises
+        ------
+        InputError : there is no such account.
+        OSError : the list cannot be written; then nothing was changed.
+        """
+        if account not in self._people:
+            raise InputError(text("classroom.no_such_person").rstrip("."), account)
+        line = f"{self._now().date().isoformat()} {account}"
+        write_private(self._gone, "\n".join([*self._lines_gone(), line]) + "\n")
+        self._change({key: each for key, each in self._people.items() if key != account})
+
+    def _lines_gone(self) -> list[str]:
+        try:
+            return read_whole(self._gone, MAX_BYTES).decode("utf-8").splitlines()
+        except (InputError, UnicodeDecodeError):
+            return []
+
+    def _taken_out(self) -> list[str]:
+        return [line.rpartition(" ")[2] for line in self._lines_gone()]
+
     def _put(self, person: Person) -> None:
-        before = dict(self._people)
-        self._people[person.account] = person
+        self._change({**self._people, person.account: person})
+
+    def _change(self, people: dict[str, Person]) -> None:
+        before, self._people = self._people, people
         try:
             self._write()
         except OSError:
             self._people = before
             raise
+
+
+def _number(account: str) -> int:
+    number = account.rpartition("-")[2]
+    return int(number) if number.isdecimal() else 0

@@ -44,11 +44,12 @@ class Settings:
 class Opened:
     """How the class is open now.
 
-    The address of its front door, the three ports behind it on loopback, the files of certificate and key (empty:
-    none), the folder of the project, and how many learners are let in at once [-].
+    The address of its front door as it listens, and as learners reach it; the three ports behind it on loopback, the
+    files of certificate and key (empty: none), the folder of the project, and how many learners are let in at once [-].
     """
 
     address: str
+    public: str
     hub_port: int
     proxy_port: int
     service_port: int

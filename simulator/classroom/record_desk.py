@@ -17,7 +17,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from simulator.classroom.keeping import backup_class
+from simulator.classroom.overview import Overview
 from simulator.classroom.people import FILE_NAME, TRAINER, People
+from simulator.classroom.trainer_words import forget_person, say, word_from
 from simulator.errors import InputError, SimulatorError
 from simulator.records import Store
 from simulator.records.hand_over import Taken, chain_of, coming_from, standing, take_in, whose
@@ -158,6 +161,7 @@ class RecordDesk:
         self._store: Store | None = None
         self._failed, self._lock, self._writing = -REOPEN, threading.Lock(), threading.Lock()
         self._people: tuple[tuple[int, int], People] | None = None
+        self._overview = Overview()
 
     def close(self) -> None:
         """Let go of the records."""
@@ -227,11 +231,7 @@ class RecordDesk:
         InputError : it cannot be read; nothing was kept.
         RecordsAway : it cannot be kept just now; nothing was.
         """
-        learner = self._name_of(account)
-        try:
-            raw = Allowance(MAX_PARCEL, MAX_VALUES).parsed(body)
-        except ValueError as error:
-            raise InputError(text("records.hand_over.not_read").rstrip(".")) from error
+        learner, raw = self._name_of(account), _parsed(body)
         if not isinstance(raw, dict) or not isinstance(raw.get("attempts"), list):
             raise InputError(text("records.hand_over.not_read").rstrip("."))
         coming, unread = [], {}
@@ -246,6 +246,63 @@ class RecordDesk:
             "heads": {key: list(head) for key, head in taken.heads.items()},
             "refused": unread | taken.refused,
         }
+
+    # for the trainer alone: the service lets nobody else ask
+
+    def overview(self, epoch: str, mark: int) -> dict[str, Any]:
+        """What is new in the class since somebody looked last, for JSON; with the accounts of all learners (``names``).
+
+        Parameters
+        ----------
+        epoch, mark : of the last answer, see :class:`simulator.classroom.overview.Overview`.
+
+        Raises
+        ------
+        RecordsAway : the records cannot be read.
+        """
+        found = self._with(TRAINER, lambda store: self._overview.since(store, epoch, mark))
+        return {**found, "names": {person.name: person.account for person in self._people_now().all()}}
+
+    def say(self, body: bytes) -> dict[str, Any]:
+        """Keep a word of the trainer's on somebody, as it is then, for JSON.
+
+        Parameters
+        ----------
+        body : JSON, as ``Word.as_dict`` gives it.
+
+        Raises
+        ------
+        InputError : it cannot be read; nothing was kept.
+        RecordsAway : it cannot be kept just now.
+        """
+        word = word_from(_parsed(body))
+        with self._writing:
+            kept = self._with(TRAINER, lambda store: say(store, word))
+        return dict(kept.as_dict())
+
+    def forget(self, name: str) -> dict[str, Any]:
+        """Take a learner's records out for good, with all that was said of them: how many ``attempts`` there were.
+
+        Parameters
+        ----------
+        name : as it stands in the records.
+
+        Raises
+        ------
+        RecordsAway : it cannot be done just now.
+        """
+        with self._writing:
+            return {"attempts": self._with(TRAINER, lambda store: forget_person(store, name))}
+
+    def backup(self) -> dict[str, Any]:
+        """Copy the class while it runs: where the copy lies, and how many ``attempts`` and ``rows`` hold in it.
+
+        Raises
+        ------
+        InputError : it cannot be copied, with the reason.
+        """
+        kept = backup_class(self._folder, self._place)
+        return {"place": str(kept.place), "attempts": kept.attempts, "rows": kept.rows}
 
     def _name_of(self, account: str) -> str:
         person = self._people_now().of_account(account)
@@ -274,7 +331,8 @@ class RecordDesk:
         except InputError as error:
             raise RecordsAway(text("classroom.records.away_inside")) from error
         finally:
-            self._pace.spent(account, time.thread_time() - began)
+            if account != TRAINER:  # a first look at a long history takes its time
+                self._pace.spent(account, time.thread_time() - began)
 
     def _opened(self) -> Store:
         with self._lock:
@@ -287,3 +345,10 @@ class RecordDesk:
                     self._failed = time.monotonic()
                     raise
             return self._store
+
+
+def _parsed(body: bytes) -> Any:
+    try:
+        return Allowance(MAX_PARCEL, MAX_VALUES).parsed(body)
+    except ValueError as error:
+        raise InputError(text("records.hand_over.not_read").rstrip(".")) from error

@@ -29,6 +29,7 @@ from simulator.errors import SimulatorError
 from simulator.texts import text
 
 BEARER = "token "
+NAME = "class"  # of this service at the hub
 TOKEN_KNOWN = 60  # [s] for which the hub is not asked again whose a token is
 HUB_GONE = 2.0  # [s] between two looks whether the hub that started this is still there
 _STATUS: tuple[tuple[type[SimulatorError], int], ...] = ((NotYours, 403), (TooMuch, 429), (RecordsAway, 503))
@@ -64,13 +65,19 @@ class Asked(RequestHandler):
         header = self.request.headers.get("Authorization", "")
         token = header.removeprefix(BEARER) if header.startswith(BEARER) else ""
         model = await asyncio.to_thread(self.hub.user_for_token, token) if token else None
-        if not model or model.get("kind") != "user":
+        model = model or {}
+        itself = model.get("kind") == "service" and model.get("name") == NAME  # the hub, for its trainer
+        if not itself and model.get("kind") != "user":
             raise HTTPError(403)
-        self.account = str(model["name"])
-        if self.request.method != "GET" and not self.may_write():
+        self.account = TRAINER if itself else str(model["name"])
+        if not (self.may_read() if self.request.method == "GET" else self.may_write()):
             raise HTTPError(403)
         size = self.request.headers.get("Content-Length", "0")
         self._check_size(int(size) if size.isdecimal() else 0)
+
+    def may_read(self) -> bool:
+        """Whether this account may read here."""
+        return True
 
     def may_write(self) -> bool:
         """Whether this account may do more than read here."""
@@ -213,6 +220,59 @@ class OneAttempt(Asked):
         await self.answer(lambda: self.records.chain(self.account, attempt_id))
 
 
+class OfTheTrainer(Asked):
+    """What the trainer alone may ask."""
+
+    most = MAX_PARCEL
+
+    def may_read(self) -> bool:
+        """The trainer."""
+        return self.account == TRAINER
+
+
+class WholeClass(OfTheTrainer):
+    """All that the trainer's views show."""
+
+    async def get(self) -> None:
+        """What is new since ``?epoch=...&mark=...``."""
+        mark = self.get_query_argument("mark", "0")
+        epoch, since = self.get_query_argument("epoch", ""), int(mark) if mark.isdecimal() else 0
+        await self.answer(lambda: self.records.overview(epoch, since))
+
+
+class TrainersWords(OfTheTrainer):
+    """Remarks, marks and sign-offs by the trainer."""
+
+    async def post(self) -> None:
+        """One of them."""
+        await self.answer(lambda: self.records.say(self.body))
+
+
+class TakenOut(OfTheTrainer):
+    """Somebody's records taken out for good."""
+
+    async def post(self) -> None:
+        """``{"name": "..."}``.
+
+        Raises
+        ------
+        HTTPError : no name came.
+        """
+        asked = json.loads(self.body or b"{}")
+        name = asked.get("name") if isinstance(asked, dict) else None
+        if not isinstance(name, str) or not name:
+            raise HTTPError(400)
+        await self.answer(lambda: self.records.forget(name))
+
+
+class Backup(OfTheTrainer):
+    """A copy of the class."""
+
+    async def post(self) -> None:
+        """Made now."""
+        await self.answer(self.records.backup)
+
+
 def application(prefix: str, hub: Any, desk: HandOut, records: RecordDesk) -> Application:
     """The service below a prefix.
 
@@ -230,6 +290,10 @@ def application(prefix: str, hub: Any, desk: HandOut, records: RecordDesk) -> Ap
             (rf"{base}/sheets/([0-9a-zA-Z_-]{{1,40}})", OneSheet, given),
             (rf"{base}/records", Records, given),
             (rf"{base}/records/([\w-]{{1,64}})", OneAttempt, given),
+            (rf"{base}/class", WholeClass, given),
+            (rf"{base}/class/words", TrainersWords, given),
+            (rf"{base}/class/forget", TakenOut, given),
+            (rf"{base}/class/backup", Backup, given),
         ]
     )
 

@@ -15,8 +15,9 @@ from weakref import WeakKeyDictionary
 
 import numpy as np
 
-from simulator.attempt.proof import must_hold
+from simulator.attempt.proof import begun_dry, must_hold
 from simulator.attempt.timeline import TICK
+from simulator.attempt.yard import PRECAUTIONS
 from simulator.diagnosis.advice import BEFORE_START
 from simulator.diagnosis.belief import Belief, key_of, which_way
 from simulator.diagnosis.hypothesis_set import HypothesisSet
@@ -33,7 +34,6 @@ if TYPE_CHECKING:
 
 EVERY = 3.0  # [s] between needles that count as read
 BEFORE_PRIME = 1.0  # [s] before the prime after which needles are left out: they jump
-DRY_FILL, DRY_VACUUM = 0.02, 500.0  # [-] and [Pa] up to which a rig counts as dry and vented
 RATED = 1.0
 PACKED = 120.0  # [s] while the van was packed
 SMALL_SHARE = 0.01  # [-] chance up to which work is taken to have left a running rig as it was
@@ -127,16 +127,11 @@ def run_seen(timeline: Timeline, proof_time: float, sound: Any = None) -> RunSee
             needles.append(np.full(len(range(0, count, 10)), np.nan))
         else:
             needles.append(timeline.computed_needle(name)[::10])
-    vacuum = history.atmosphere - float(history.suction_pressure[0])
-    dry = (
-        max(float(history.casing_fill[0]), float(history.line_fill[0])) < DRY_FILL
-        and abs(vacuum) < DRY_VACUUM
-    )
     return RunSeen(
         number=timeline.number,
         needles=np.array(needles),
         prime_time=float(history.prime_time),
-        plain=dry and timeline.controls[0].speed == RATED and timeline.controls[0].cock_open,
+        plain=begun_dry(history) and timeline.controls[0].speed == RATED and timeline.controls[0].cock_open,
         proof_time=proof_time,
         states=() if sound is None else states_of(history, sound),
     )
@@ -189,7 +184,7 @@ def story_of(state: AttemptState) -> Story:
 class Step:
     """One thing done, with what could be known before and after. ``time`` [s] of the run, nan when stopped.
 
-    ``minutes`` [min] are those it took: of a watched start the time that no look or work filled.
+    ``minutes`` [min] are those it took: of a watched start the time that no look, work or precaution filled.
     """
 
     option: Option
@@ -212,7 +207,7 @@ class _Engine:
     before: Belief
     started: bool  # whether the engine had been started before
     changed: float = math.inf  # [s] from which the rig or its speed is not what it was at the start
-    filled: float = 0.0  # [s] taken by looks and work
+    filled: float = 0.0  # [s] taken by looks, work and what makes them safe
     seen: Belief | None = None  # at the first thing done after the start
 
 
@@ -324,6 +319,8 @@ def follow(story: Story, cases: HypothesisSet) -> Trail:
             engine.changed = min(engine.changed, float(shown or 0.0))
         elif act == "call":
             at_calls[event["seq"]] = belief
+        elif act in PRECAUTIONS and engine is not None:
+            engine.filled += 60.0 * result.get("minutes", 0.0)
         elif act == "remedy" or (act == "check" and result["check"] not in READ_FROM_NEEDLES):
             step = _done(belief, event, time, ever_started)
             if engine is not None:

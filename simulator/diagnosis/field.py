@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -19,7 +20,7 @@ from simulator.diagnosis.hypothesis_set import HypothesisSet, Progress, hypothes
 from simulator.diagnosis.look_first import look_first
 from simulator.diagnosis.option import Option
 from simulator.diagnosis.outlook import CURVES, SPAN, check_keys
-from simulator.diagnosis.words import minutes_words, reason
+from simulator.diagnosis.words import minutes_words, reason_before
 from simulator.errors import InputError
 from simulator.instruments.checks import CHECKS
 from simulator.physics.atmosphere import pressure_at_altitude
@@ -39,6 +40,10 @@ AGREE = 1.0
 SPEAKS = 0.25  # natural logarithm of how much likelier an item must be under a suspect than on average
 NAMED = 0.02  # [-] chance from which a suspect is worth a line
 MAX_NAMED = 5
+#: Faults that are the same hole at another part: gauges and ears hardly tell them apart, a look at the part does.
+SAME_HOLE = (("joint_ring", "hose_hole"), ("flange_leaks", "seal_worn"))
+AT_THE_PART = ("joint", "length", "flange", "seal")  # places of the looks that do
+TOLD_APART = 3.0  # [-] how much likelier all else may make the one than the other
 
 
 @dataclass(frozen=True)
@@ -193,9 +198,50 @@ def items_of(sheet: FieldSheet, cases: HypothesisSet) -> tuple[Item, ...]:
     return tuple(out)
 
 
+@dataclass(frozen=True, eq=False)
+class FieldBelief(Belief):
+    """A belief in which a hole at one part and the same hole at another are told apart by looks at these parts.
+
+    The sizes and spots of a real hole are more than the model's, so how well one of them fits to the second says little.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> cases = hypothesis_set(load_rig("osier"), standard_site())
+    >>> sheet = FieldSheet(cases.rig, cases.site, (Needle(60.0, 6e3), Needle(100.0, 6e3)))
+    >>> found = belief_of(sheet, cases).by_fault()
+    >>> found["hose_hole"] > 0.02 * found["joint_ring"]
+    True
+    """
+
+    @cached_property
+    def weights(self) -> np.ndarray:
+        """Probability of each hypothesis [-], shape (hypotheses,), together 1."""
+        weights = Belief.weights.func(self)  # type: ignore[attr-defined]
+        at_part = tuple(look for look in self.looks if CHECKS[look.check].place in AT_THE_PART)
+        plain = Belief(self.cases, looks=at_part, found=self.found, rows=self.rows).weights
+        for names in SAME_HOLE:
+            own = [
+                self.cases.fault_index == self.cases.faults.index(name)
+                for name in names
+                if name in self.cases.faults
+            ]
+            if len(own) < 2:
+                continue
+            now, before = (
+                np.array([max(float(each[rows].sum()), 1e-300) for rows in own]) for each in (weights, plain)
+            )
+            told = (now[0] / now[1]) / (before[0] / before[1])
+            kept = min(max(told, 1.0 / TOLD_APART), TOLD_APART) * before[0] / before[1]
+            shares = now.sum() * np.array([kept, 1.0]) / (1.0 + kept)
+            for rows, share, mass in zip(own, shares, now, strict=True):
+                weights = np.where(rows, weights * (share / mass), weights)
+        return weights / weights.sum()
+
+
 def belief_of(sheet: FieldSheet, cases: HypothesisSet) -> Belief:
     """What the sheet makes of every hypothesis."""
-    belief = Belief(cases)
+    belief: Belief = FieldBelief(cases)
     needles = usable(sheet)
     if needles:
         values = np.array([[n.vacuum for n in needles], [n.motive for n in needles]])
@@ -242,7 +288,7 @@ def judge_sheet(sheet: FieldSheet, *, progress: Progress | None = None) -> Field
     done = [o for o in options(cases) if not (o.kind == "check" and (o.id, o.place) in made)]
     advice = next_best(belief, done)
     before = None if belief.proved else walk_first(done) or look_first(belief, advice.option, tuple(done))
-    why = reason(belief, before) if before else advice.reason
+    why = advice.reason if before is None else reason_before(belief, before, advice.option)
     if before is not None and before.id == BEFORE_START:
         why = text("diagnosis.reason.walk_round", minutes=minutes_words(before.minutes))
     plan = expected(sheet.rig, sheet.site)

@@ -17,6 +17,7 @@ from simulator.errors import InputError
 from simulator.rig.faults import FAULTS, Size, fault
 from simulator.rig.remedies import REMEDIES
 from simulator.rig.rig import Rig, Site
+from simulator.rig.safe_words import can_be_told
 
 MOST = 600
 #: [-] least weight of a fault here: one that a trainer never lets be drawn may still be built into a call-out.
@@ -31,7 +32,7 @@ PAIR_SIZES = (
     0.25,
     0.75,
 )  # [-] places in the usual sizes at which each fault of a pair stands, where it has one place
-TAIL = 0.08  # [-] share of a fault's weight given to small and large sizes outside the usual range
+TAIL = 0.08  # [-] share of a fault's weight given to a small or large size outside the usual range, or to all rare ones
 
 Situation = tuple[Rig, Site]
 
@@ -67,8 +68,8 @@ class Hypothesis:
 def sizes_of(size: Size | None, count: int) -> list[tuple[float, float]]:
     """Sizes in SI units with their shares [-] of the fault's weight, smallest value first.
 
-    Each stands for an equal slice of the sizes that random cases draw; rare ones outside the usual range get
-    a tail.
+    Each stands for an equal slice of the sizes that random cases draw; those outside the usual range, small, large
+    and rare, get a tail.
 
     Examples
     --------
@@ -84,8 +85,10 @@ def sizes_of(size: Size | None, count: int) -> list[tuple[float, float]]:
         shares[size.large] = shares.get(size.large, 0.0) + size.end_share
     low, high = sorted((size.usual_low, size.usual_high))
     tails = [value for value in (size.small, size.large) if not low <= value <= high and value not in shares]
-    shares = {value: share * (1.0 - TAIL * len(tails)) for value, share in shares.items()}
+    rare = [value for value in size.rare if value not in tails]
+    shares = {value: share * (1.0 - TAIL * (len(tails) + bool(rare))) for value, share in shares.items()}
     shares.update(dict.fromkeys(tails, TAIL))
+    shares.update({value: TAIL / len(rare) for value in rare})
     return sorted(shares.items())
 
 
@@ -151,7 +154,9 @@ def _pairs(rig: Rig, site: Site, wanted: Sequence[str], singles: float) -> list[
 def _variants(name: str, rig: Rig, site: Site) -> list[tuple[float, str]]:
     """Sizes and places of one fault of a pair, all of which stand alone too: mending one leaves a known rig."""
     item = FAULTS[name]
-    sizes = [size for size, _ in sizes_of(item.size, item.cuts)]
+    sizes = [
+        size for size, _ in sizes_of(item.size, item.cuts) if item.size is None or size not in item.size.rare
+    ]
     places = item.places(rig, site)
     if len(places) > 1:
         return [(sizes[len(sizes) // 2], place) for place in (places[0], places[-1])]
@@ -159,7 +164,7 @@ def _variants(name: str, rig: Rig, site: Site) -> list[tuple[float, str]]:
 
 
 def remedy_places(rig: Rig) -> tuple[tuple[str, str], ...]:
-    """Every remedy with every place it can be done at on this rig.
+    """Every remedy with every place it can be done at on this rig, less those that nobody has said how to do safely.
 
     Examples
     --------
@@ -167,7 +172,12 @@ def remedy_places(rig: Rig) -> tuple[tuple[str, str], ...]:
     >>> ("close_drain", "") in remedy_places(load_rig("osier"))
     True
     """
-    return tuple((name, place) for name, item in REMEDIES.items() for place in item.places(rig))
+    return tuple(
+        (name, place)
+        for name, item in REMEDIES.items()
+        if can_be_told("remedies", name)
+        for place in item.places(rig)
+    )
 
 
 @dataclass(frozen=True)

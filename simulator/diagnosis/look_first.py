@@ -1,11 +1,18 @@
-"""The look that comes before long work or a long look: cheap beside it, and it could part the first two suspects."""
+"""The look that comes before long work or a long look: cheap beside it, it could part the first two suspects, or show
+that it is the first one.
+
+Throughout: ``belief`` is after all that was seen; ``look`` and ``work`` are options; ``available`` are those that are
+open, looks made before are not among them.
+"""
 
 from __future__ import annotations
+
+from dataclasses import replace
 
 import numpy as np
 
 from simulator.diagnosis.belief import Belief
-from simulator.diagnosis.completion import USUAL_LOOK
+from simulator.diagnosis.completion import USUAL_LOOK, plan_for
 from simulator.diagnosis.option import CHECK, REMEDY, Option
 from simulator.instruments.checks import CHECKS
 
@@ -13,15 +20,15 @@ SHARE = 0.25  # [-] of the work's minutes that a look before it may take
 LOOK_SHARE = 0.5  # [-] of a longer look's minutes
 PARTS = 0.5  # [-] chance by which two suspects must differ in an outcome, or in several together
 SPOKEN = 0.02  # [-] chance from which a suspect is one
+SHOWS = 0.8  # [-] chance by which a look must differ between what a work puts right and all else that is left
+NAMES = (
+    0.5  # [-] chance that what a look showed comes, by itself, of what a work puts right, to have shown it
+)
+SPOKE = 3.0  # [-] how much likelier what the hands found must be with it than with all else, to have shown it
 
 
 def two_suspects(belief: Belief) -> tuple[np.ndarray, np.ndarray] | None:
-    """The weights [-] of the hypotheses of the two likeliest faults at their places; None where one alone is left.
-
-    Parameters
-    ----------
-    belief : after all that was seen.
-    """
+    """The weights [-] of the hypotheses of the two likeliest faults at their places; None where one alone is left."""
     spots: dict[tuple[str, str], np.ndarray] = {}
     for number, here in enumerate(belief.cases.hypotheses):
         mine = spots.setdefault((here.fault, here.place), np.zeros(len(belief.weights)))
@@ -37,24 +44,104 @@ def parting(belief: Belief, option: Option, pair: tuple[np.ndarray, np.ndarray])
 
     Parameters
     ----------
-    belief : after all that was seen.
     option : a look.
     pair : the weights [-] of each suspect's hypotheses.
     """
-    at = USUAL_LOOK if "running" in CHECKS[option.id].needs else float("nan")
-    chances = belief.next_chances(option.id, option.place, at)
+    chances = belief.next_chances(option.id, option.place, _at(option))
     one, other = (weights @ chances / weights.sum() for weights in pair)
     return 0.5 * float(np.abs(one - other).sum())
 
 
-def look_first(belief: Belief, work: Option, available: tuple[Option, ...]) -> Option | None:
-    """The quickest look that could part the first two suspects, in a quarter of a work's minutes, or half a look's.
+def _at(look: Option) -> float:
+    return USUAL_LOOK if "running" in CHECKS[look.id].needs else float("nan")
+
+
+def put_right(belief: Belief, work: Option) -> np.ndarray:
+    """Which hypotheses a work brings nearer to a proof, as they are now, shape (hypotheses,) of bool."""
+    plan = plan_for(belief.cases)
+    number = plan.number.get((work.id, work.place))
+    if number is None:
+        return np.zeros(len(belief.now), dtype=bool)
+    return np.asarray(plan.tables.moved[belief.now, number] > 0.5)
+
+
+def shows(belief: Belief, look: Option, mended: np.ndarray) -> float:
+    """How far a look parts what a work puts right from all else that is left [-]; 0 where nothing else is.
 
     Parameters
     ----------
-    belief : after all that was seen.
+    mended : as :func:`put_right` gives it.
+    """
+    pair = belief.weights * mended, belief.weights * ~mended
+    if min(float(weights.sum()) for weights in pair) <= 0.0:
+        return 0.0
+    return parting(belief, look, pair)
+
+
+def shown(belief: Belief, mended: np.ndarray) -> bool:
+    """Whether a look, or the hands, have shown what a work puts right: needles alone do not.
+
+    Parameters
+    ----------
+    mended : as :func:`put_right` gives it.
+    """
+    weights = belief.cases.weights
+    one, other = weights * mended, weights * ~mended
+    if min(float(one.sum()), float(other.sum())) <= 0.0:
+        return True
+    for look in belief.looks:
+        chances = look.chances[:, CHECKS[look.check].outcomes.index(look.outcome)]
+        if one @ chances >= NAMES * (weights @ chances):
+            return True
+    if belief.found is None:
+        return False
+    found = np.exp(belief.found - belief.found.max())
+    return bool(one @ found / one.sum() >= SPOKE * (other @ found) / other.sum())
+
+
+def can_confirm(belief: Belief, look: Option, work: Option) -> bool:
+    """Whether a foreman wants a look before a work: at most a quarter of its minutes, and nothing but needles spoke yet.
+
+    Examples
+    --------
+    >>> from simulator.diagnosis.advice import options
+    >>> from simulator.diagnosis.hypothesis_set import hypothesis_set
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> cases = hypothesis_set(load_rig("osier"), standard_site(), ["pump_high", "seal_worn"])
+    >>> acts = {option.id: option for option in options(cases)}
+    >>> can_confirm(Belief(cases), acts["dip_water"], acts["lower_pump"])
+    True
+    """
+    if look.kind != CHECK or work.kind != REMEDY or look.minutes > SHARE * work.minutes:
+        return False
+    mended = put_right(belief, work)
+    return not shown(belief, mended) and shows(belief, look, mended) >= SHOWS
+
+
+def confirming(belief: Belief, work: Option, available: tuple[Option, ...]) -> Option | None:
+    """The quickest look that shows, in a quarter of a work's minutes, that it is what the work puts right; None where
+    there is none, or something but needles has shown it.
+    """
+    if work.kind != REMEDY or belief.proved:
+        return None
+    quick = [one for one in available if one.kind == CHECK and one.minutes <= SHARE * work.minutes]
+    mended = put_right(belief, work)
+    if not quick or shown(belief, mended):
+        return None
+    made = {(seen.check, seen.place) for seen in belief.looks}
+    looks = [
+        look for look in quick if (look.id, look.place) not in made and shows(belief, look, mended) >= SHOWS
+    ]
+    return min(looks, key=lambda look: look.minutes, default=None)
+
+
+def look_first(belief: Belief, work: Option, available: tuple[Option, ...]) -> Option | None:
+    """The quickest look that could part the first two suspects, in a quarter of a work's minutes, or half a look's; where
+    there is none, the quickest that shows that it is the first.
+
+    Parameters
+    ----------
     work : what is about to be done: work, or a look.
-    available : options that are open; looks made before are not among them.
 
     Examples
     --------
@@ -68,17 +155,25 @@ def look_first(belief: Belief, work: Option, available: tuple[Option, ...]) -> O
     True
     """
     share = {REMEDY: SHARE, CHECK: LOOK_SHARE}.get(work.kind)
-    pair = None if share is None or belief.proved else two_suspects(belief)
-    if pair is None or share is None:
+    if share is None or belief.proved:
         return None
+    pair = two_suspects(belief)
     whole = (
         CHECKS[work.id].minutes if work.kind == CHECK else work.minutes
     )  # a start for a look is no part of it
     looks = [
         option
-        for option in available
+        for option in (available if pair is not None else ())
         if option.kind == CHECK
         and CHECKS[option.id].minutes <= share * whole
+        and pair is not None
         and parting(belief, option, pair) >= PARTS
     ]
-    return min(looks, key=lambda option: (option.minutes, -parting(belief, option, pair)), default=None)
+    if not looks or pair is None:
+        return confirming(belief, work, tuple(replace(one, minutes=own_minutes(one)) for one in available))
+    return min(looks, key=lambda option: (option.minutes, -parting(belief, option, pair)))
+
+
+def own_minutes(option: Option) -> float:
+    """Minutes [min] of an option without those of a start for it."""
+    return CHECKS[option.id].minutes if option.kind == CHECK else option.minutes

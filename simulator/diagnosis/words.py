@@ -167,6 +167,23 @@ def reason(belief: Belief, option: Option) -> str:
     )
 
 
+def reason_before(belief: Belief, look: Option, work: Option) -> str:
+    """Why a look comes before a work that would be the best now.
+
+    Parameters
+    ----------
+    look, work : options.
+    """
+    if what_it_tells(belief, look):
+        return reason(belief, look)
+    return text(
+        "diagnosis.reason.confirm",
+        minutes=minutes_words(CHECKS[look.id].minutes),
+        suspect=fault_name(belief.top(1)[0][0]),
+        work=minutes_words(work.minutes),
+    )
+
+
 def mended_chance(belief: Belief, option: Option) -> float:
     """Chance [-] that the rig proves itself after a remedy and did not before."""
     cases = belief.cases

@@ -13,7 +13,7 @@ import threading
 from collections.abc import Mapping, Sequence
 from functools import lru_cache
 
-from simulator.fork_server.system import LONGEST
+from simulator.fork_server.system import LONGEST, SHARED, say_ready
 
 PATIENCE = 90.0  # [s] for the imports and, the first time on a machine, the compiler
 
@@ -112,7 +112,11 @@ class ForkServer:
             self._begin()
 
     def _begin(self) -> None:
-        if self._process is not None:
+        if self._link is not None:
+            return
+        self._link = _of_the_class()
+        if self._link is not None:
+            say_ready()
             return
         ours, theirs = socket.socketpair(socket.AF_UNIX, socket.SOCK_SEQPACKET)
         for end in (ours, theirs):
@@ -184,6 +188,21 @@ class ForkServer:
         """End it; kernels that it forked see that their parent is gone, and end too."""
         with self._lock:
             self._leave()
+
+
+def _of_the_class() -> socket.socket | None:
+    """A link to a server forked for this one by that of the class; None where there is none, or it is not there yet."""
+    address = os.environ.get(SHARED, "")
+    if not address:
+        return None
+    link = socket.socket(socket.AF_UNIX, socket.SOCK_SEQPACKET)
+    try:
+        link.setsockopt(socket.SOL_SOCKET, socket.SO_SNDBUF, LONGEST)
+        link.connect(address)
+    except OSError:
+        link.close()
+        return None
+    return link
 
 
 @lru_cache(maxsize=1)

@@ -1,6 +1,8 @@
 """The process that kernels are forked from: imports everything, then forks whenever the server asks.
 
 It has no address: it is reached by one end of a pair of sockets that it inherits, and ends when the other end closes.
+In a class one such process (``--listen``) imports for all: it forks a server for each learner's that connects, so
+that what was imported is held once and read once. Its address is a file in a folder of its owner's alone.
 Nothing here may leave a thread behind: only the thread that forks lives on in the child.
 """
 
@@ -22,6 +24,7 @@ from typing import Any
 
 from simulator.fork_server.system import LONGEST, say_ready
 
+MOST_WAITING = 64  # [-] of a class who connect at once
 #: What a kernel imports before a lesson comes.
 KERNEL = ("ipykernel.kernelapp", "ipykernel.ipkernel", "ipykernel.zmqshell", "ipywidgets", "anywidget")
 
@@ -136,6 +139,35 @@ def serve(link: socket.socket) -> list[str] | None:
             os.close(watch)
 
 
+def share(address: Path) -> socket.socket | None:
+    """Fork a server for each that connects, until the one that started this is gone.
+
+    Parameters
+    ----------
+    address : of a file, which must not be there yet, in a folder that only its owner may enter.
+
+    Returns
+    -------
+    In a forked server its link, with which it is to :func:`serve`; here, at the end, nothing.
+    """
+    parent = os.getppid()
+    with socket.socket(socket.AF_UNIX, socket.SOCK_SEQPACKET) as door:
+        door.bind(str(address))
+        door.listen(MOST_WAITING)
+        while os.getppid() == parent:
+            ready, _, _ = select.select([door], [], [], 1.0)
+            reap()
+            if not ready:
+                continue
+            link, _ = door.accept()
+            if os.fork() == 0:
+                os.setsid()
+                link.setsockopt(socket.SOL_SOCKET, socket.SO_SNDBUF, LONGEST)
+                return link
+            link.close()
+    return None
+
+
 def main(arguments: list[str] | None = None) -> None:
     """Prepare, serve; in a child, be the kernel.
 
@@ -144,21 +176,25 @@ def main(arguments: list[str] | None = None) -> None:
     arguments : of the command line.
     """
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument(
-        "--link", type=int, required=True, help="descriptor of this end of the pair of sockets"
-    )
+    way = parser.add_mutually_exclusive_group(required=True)
+    way.add_argument("--link", type=int, help="descriptor of this end of the pair of sockets")
+    way.add_argument("--listen", type=Path, help="address at which servers of a class connect")
     given = parser.parse_args(arguments)
     if sys.path and Path(sys.path[0] or ".").resolve() == Path.cwd():
         del sys.path[0]  # as ipykernel does: a file of the learner's must not stand in for a library
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    with socket.socket(fileno=given.link) as link:
-        try:
-            prepare(modules())
-            warm_up()
-        finally:
-            say_ready()
-        gc.collect()
-        gc.freeze()  # what is shared stays shared
+    given_link = socket.socket(fileno=given.link) if given.listen is None else None
+    try:
+        prepare(modules())
+        warm_up()
+    finally:
+        say_ready()
+    gc.collect()
+    gc.freeze()  # what is shared stays shared
+    link = given_link or share(given.listen)
+    if link is None:
+        return
+    with link:
         link.send(b"ready")
         kernel = serve(link)
     if kernel is not None:

@@ -8,6 +8,8 @@ from contextlib import suppress
 from pathlib import Path
 
 LONGEST = 1 << 20  # [bytes] of one message
+#: Variable: address of the fork server of a class, where there is one.
+SHARED = "SIMULATOR_FORK_SERVER"
 #: A file of the runtime folder that says that the fork server is ready, or that it has failed and nobody needs to wait.
 READY = "fork-server-ready"
 

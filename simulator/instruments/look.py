@@ -105,6 +105,11 @@ class Check:
     opens: bool = False  # takes a part of the rig off or apart
     shared: float = 0.9  # share of what decides the outcome that is the same at every repeat
     figures: Callable[[Look, int], dict[str, float]] | None = None  # numbers read, SI, given a seed
+    calls_for: tuple[tuple[str, str], ...] = ()  # the work that an outcome calls for
+    group: str = ""  # where its place stands on the page, where that is said here
+    icon: str = ""
+    spot: str = ""  # the part in a picture that leads to it, where its own cannot be pressed
+    usual_minutes: float = 0.0  # as it comes with the package [min], where a trainer sets another
 
     def probabilities(self, look: Look) -> Probabilities:
         """Probability of each outcome [-] for what lies before the observer; never 0, never 1, together 1."""

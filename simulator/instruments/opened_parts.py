@@ -1,45 +1,11 @@
-"""Checks that take a part off and look at it: nearly certain, as far as the part itself can show it."""
+"""Checks that take a part off and look at it: nearly certain, as far as the part itself can show it. Those that look at a
+quantity alone are told by the steps of their record."""
 
 from __future__ import annotations
 
 import math
 
 from simulator.instruments.look import Look, Probabilities, beyond, ladder
-
-
-def judge_strainer(look: Look) -> Probabilities:
-    """Share of the strainer's openings that are stopped up.
-
-    Examples
-    --------
-    >>> from simulator.rig.presets import load_rig, standard_site
-    >>> rig, site = load_rig("osier"), standard_site()
-    >>> judge_strainer(Look(rig, site))["clean"] > 0.99
-    True
-    """
-    blocked = look.rig.suction_hose.strainer.blocked
-    return ladder(
-        ("plugged", beyond(blocked, 0.85, 0.03)), ("part_plugged", beyond(blocked, 0.3, 0.05)), ("clean", 1.0)
-    )
-
-
-def judge_belt(look: Look) -> Probabilities:
-    """Belt looked at and pressed, intake filter looked at.
-
-    Examples
-    --------
-    >>> from simulator.rig.presets import load_rig, standard_site
-    >>> rig, site = load_rig("osier"), standard_site()
-    >>> judge_belt(Look(rig, site))["tight"] > 0.95
-    True
-    """
-    compressor = look.rig.compressor
-    return ladder(
-        ("broken", beyond(compressor.belt_slip, 0.97, 0.005)),
-        ("slack", beyond(compressor.belt_slip, 0.08, 0.02)),
-        ("filter_blocked", beyond(compressor.intake_blocked, 0.3, 0.05)),
-        ("tight", 1.0),
-    )
 
 
 def judge_nrv(look: Look) -> Probabilities:
@@ -61,42 +27,6 @@ def judge_nrv(look: Look) -> Probabilities:
     )
 
 
-def judge_screen(look: Look) -> Probabilities:
-    """Screen of the ejector held to the light.
-
-    Examples
-    --------
-    >>> from simulator.rig.presets import load_rig, standard_site
-    >>> rig, site = load_rig("osier"), standard_site()
-    >>> judge_screen(Look(rig, site))["clear"] > 0.99
-    True
-    """
-    plugged = look.rig.screen.plugged
-    return ladder(
-        ("plugged", beyond(plugged, 0.8, 0.03)), ("part_plugged", beyond(plugged, 0.2, 0.04)), ("clear", 1.0)
-    )
-
-
-def judge_nozzle(look: Look) -> Probabilities:
-    """Motive nozzle: stopped up, or worn wide by a gauge pin that should just pass.
-
-    Examples
-    --------
-    >>> from simulator.rig.presets import load_rig, standard_site
-    >>> rig, site = load_rig("osier"), standard_site()
-    >>> judge_nozzle(Look(rig, site))["clear"] > 0.98
-    True
-    """
-    ejector = look.rig.ejector
-    return ladder(
-        ("plugged", beyond(ejector.nozzle_plugged, 0.5, 0.04)),
-        ("part_plugged", beyond(ejector.nozzle_plugged, 0.1, 0.02)),
-        ("worn_wide", beyond(ejector.nozzle_worn, 0.2, 0.04)),
-        ("tube_worn", beyond(ejector.mixing_worn, 0.15, 0.03)),
-        ("clear", 1.0),
-    )
-
-
 def judge_joint(look: Look) -> Probabilities:
     """Ring of one hose joint.
 
@@ -113,38 +43,6 @@ def judge_joint(look: Look) -> Probabilities:
     """
     hole = look.rig.suction_hose.joints[look.joint()].hole_diameter * 1e3  # [mm]
     return ladder(("torn", beyond(hole, 2.5, 0.3)), ("nicked", beyond(hole, 0.5, 0.1)), ("good", 1.0))
-
-
-def judge_exhaust_off(look: Look) -> Probabilities:
-    """The exhaust hose taken off and looked through.
-
-    Examples
-    --------
-    >>> from simulator.rig.presets import load_rig, standard_site
-    >>> judge_exhaust_off(Look(load_rig("osier"), standard_site()))["clear"] > 0.99
-    True
-    """
-    blocked = look.rig.exhaust_hose.blocked
-    return ladder(
-        ("blocked", beyond(blocked, 0.7, 0.04)), ("narrowed", beyond(blocked, 0.25, 0.04)), ("clear", 1.0)
-    )
-
-
-def judge_float(look: Look) -> Probabilities:
-    """The float in the separator moved by hand.
-
-    Examples
-    --------
-    >>> from simulator.rig.presets import load_rig, standard_site
-    >>> judge_float(Look(load_rig("reed"), standard_site("reed")))["free"]
-    1.0
-    """
-    separator = look.rig.separator
-    return ladder(
-        ("stuck_shut", float(separator.stuck_shut)),
-        ("stuck_open", float(separator.stuck_open)),
-        ("free", 1.0),
-    )
 
 
 def judge_impeller(look: Look) -> Probabilities:

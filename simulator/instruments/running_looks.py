@@ -7,10 +7,10 @@ from __future__ import annotations
 
 import math
 
-from simulator.instruments.gauges import RunLike
+from simulator.instruments.judging import mean_of
 from simulator.instruments.look import Look, Probabilities, beyond, ladder
 from simulator.instruments.outside_looks import PUMPING
-from simulator.instruments.senses import SPRAY_SEEN, needed_run, window
+from simulator.instruments.senses import SPRAY_SEEN, needed_run
 from simulator.physics import gas
 
 HEARD = 4e-4  # [kg/s] of air whose hiss is heard beside an engine, close by with ear protection; made up for training
@@ -18,11 +18,6 @@ FOAMED = 8e-5  # [kg/s] of air that draws foam in
 DIPPED = 0.35  # [m] by which a level must differ from the card to be remarked upon
 MISREAD = 0.15  # [m] about that, within which the eye may take either for the other
 SHALLOW = 0.35  # [m] of water over a strainer that is surely too little
-
-
-def _mean(run: RunLike, channel: str, time: float, length: float = 5.0) -> float:
-    values = window(run, channel, time, length)
-    return float(values.sum()) / len(values)  # a tenth of what the mean of so few costs
 
 
 def _log_beyond(value: float, threshold: float, width: float) -> float:
@@ -40,7 +35,7 @@ def hole_flow(look: Look, diameter: float) -> float:
     """
     if look.run is None or not look.running:
         return 0.0
-    inside = _mean(look.run, "suction_pressure", look.time)
+    inside = mean_of(look.run, "suction_pressure", look.time)
     area = math.pi / 4.0 * diameter**2
     return max(float(gas.hole_flow(look.run.atmosphere, inside, area, look.site.air_temperature)), 0.0)
 
@@ -61,9 +56,9 @@ def judge_listen(look: Look) -> Probabilities:
     True
     """
     run = needed_run(look.run, "a run")
-    drain = max(_mean(run, "drain_air", look.time), 0.0)
-    pump = max(_mean(run, "casing_leak_air", look.time), 0.0) + drain
-    hose = max(_mean(run, "joint_air", look.time), 0.0)
+    drain = max(mean_of(run, "drain_air", look.time), 0.0)
+    pump = max(mean_of(run, "casing_leak_air", look.time), 0.0) + drain
+    hose = max(mean_of(run, "joint_air", look.time), 0.0)
     first, second = (
         (("hiss_pump", pump), ("hiss_hose", hose))
         if pump >= hose
@@ -134,9 +129,10 @@ def judge_foam_pump(look: Look) -> Probabilities:
     >>> judge_foam_pump(Look(run.rig, run.site, run, 25.0, True))["stays"] > 0.9
     True
     """
-    run, casing = needed_run(look.run, "a run"), look.rig.casing
-    seal = hole_flow(look, casing.seal_hole)
-    flange = max(_mean(run, "casing_leak_air", look.time) - seal, hole_flow(look, casing.gasket_hole), 0.0)
+    run = needed_run(look.run, "a run")
+    drawn = max(mean_of(run, "casing_leak_air", look.time), 0.0)  # no opening but flange and seal is in it
+    seal = min(hole_flow(look, look.rig.casing.seal_hole), drawn)  # under a head it draws in less, or nothing
+    flange = max(drawn - seal, hole_flow(look, look.rig.casing.gasket_hole))
     return ladder(
         ("drawn_in_flange", 0.95 * _log_beyond(flange, FOAMED, 0.2) * float(flange > seal)),
         ("drawn_in_seal", 0.9 * _log_beyond(seal, FOAMED, 0.2)),
@@ -160,7 +156,7 @@ def judge_air_line(look: Look) -> Probabilities:
     True
     """
     run, line = needed_run(look.run, "a run"), look.rig.air_line
-    pressed = beyond(_mean(run, "motive_pressure", look.time) - run.atmosphere, 0.15e5, 0.03e5)
+    pressed = beyond(mean_of(run, "motive_pressure", look.time) - run.atmosphere, 0.15e5, 0.03e5)
     hole = line.hole_diameter * 1e3  # [mm]
     return ladder(
         ("blows", 0.93 * beyond(hole, 0.6, 0.1) * pressed),
@@ -185,13 +181,13 @@ def judge_water(look: Look) -> Probabilities:
     True
     """
     run = needed_run(look.run, "a run")
-    level = _mean(run, "water_level", look.time)
+    level = mean_of(run, "water_level", look.time)
     weed = any(ramp.target == "strainer_blocked" for ramp in look.rig.ramps)
     bared = look.site.submergence + level
     return ladder(
-        ("bubbles", 0.95 * _log_beyond(_mean(run, "strainer_bubbles", look.time), 1e-5, 0.3)),
+        ("bubbles", 0.95 * _log_beyond(mean_of(run, "strainer_bubbles", look.time), 1e-5, 0.3)),
         ("bare", 0.97 * (1.0 - beyond(bared, 0.0, 0.03))),
-        ("whirl", 0.9 * _log_beyond(_mean(run, "end_air", look.time), 1e-4, 0.3)),
+        ("whirl", 0.9 * _log_beyond(mean_of(run, "end_air", look.time), 1e-4, 0.3)),
         ("falling", 0.9 * beyond(-level, 0.25, 0.05)),
         ("weed", 0.75 * float(weed)),
         ("calm", 1.0),
@@ -200,7 +196,7 @@ def judge_water(look: Look) -> Probabilities:
 
 def _level(look: Look) -> float:
     """How far the water stands above where it was before the pump drew on it [m]."""
-    return _mean(look.run, "water_level", look.time) if look.run is not None and look.running else 0.0
+    return mean_of(look.run, "water_level", look.time) if look.run is not None and look.running else 0.0
 
 
 def judge_dip(look: Look) -> Probabilities:
@@ -272,7 +268,7 @@ def judge_speed(look: Look) -> Probabilities:
     >>> judge_speed(Look(run.rig, run.site, run, 15.0, True))["rated"] > 0.9
     True
     """
-    speed = _mean(needed_run(look.run, "a run"), "speed_ratio", max(look.time, 8.0))
+    speed = mean_of(needed_run(look.run, "a run"), "speed_ratio", max(look.time, 8.0))
     return ladder(
         ("far_low", 1.0 - beyond(speed, 0.75, 0.01)), ("low", 1.0 - beyond(speed, 0.94, 0.01)), ("rated", 1.0)
     )
@@ -294,12 +290,12 @@ def judge_pump_sound(look: Look) -> Probabilities:
     True
     """
     run = needed_run(look.run, "a run")
-    flow = _mean(run, "discharge_flow", look.time) / max(float(run.steady_flow), 1e-6)
-    head = _mean(run, "discharge_pressure", look.time) - run.atmosphere
-    wet = beyond(_mean(run, "casing_fill", look.time), 0.7, 0.03)
+    flow = mean_of(run, "discharge_flow", look.time) / max(float(run.steady_flow), 1e-6)
+    head = mean_of(run, "discharge_pressure", look.time) - run.atmosphere
+    wet = beyond(mean_of(run, "casing_fill", look.time), 0.7, 0.03)
     pumping = beyond(flow, 0.05, 0.01)
-    npsh = _mean(run, "npsh_margin", look.time)
-    air = _mean(run, "air_fraction", look.time)
+    npsh = mean_of(run, "npsh_margin", look.time)
+    air = mean_of(run, "air_fraction", look.time)
     return ladder(
         ("churns", 0.85 * wet * (1.0 - pumping) * beyond(head, PUMPING, 0.05e5)),
         ("rattles", 0.85 * pumping * (1.0 - beyond(npsh, 0.25, 0.08))),
@@ -323,7 +319,7 @@ def judge_discharge_walk(look: Look) -> Probabilities:
     # with the engine off, as it is walked, the drain's handle shows; a log of an older attempt may hold it spraying
     spray = beyond(look.rig.frost_drain.opening, 0.08, 0.01)
     if look.run is not None and look.running:
-        spray = beyond(_mean(look.run, "frost_drain_water", look.time), 10.0 * SPRAY_SEEN, 2.0 * SPRAY_SEEN)
+        spray = beyond(mean_of(look.run, "frost_drain_water", look.time), 10.0 * SPRAY_SEEN, 2.0 * SPRAY_SEEN)
     return ladder(
         ("frost_drain_sprays", 0.95 * spray),
         ("torn", 0.93 * beyond(burst, 0.1, 0.015)),

@@ -122,7 +122,7 @@ def judge_exhaust(look: Look) -> Probabilities:
     return ladder(
         ("water_spray", beyond(s.water, SPRAY_SEEN, 0.25 * SPRAY_SEEN)),
         ("none", 1.0 - beyond(s.total, 0.15, 0.04)),
-        ("weak", 1.0 - beyond(s.motive, 0.72, 0.05)),
+        ("weak", 1.0 - beyond(min(s.motive, s.total), 0.72, 0.05)),  # a poor jet, or one that cannot leave
         ("strong_on", beyond(s.drawn - s.sound_drawn, 0.25, 0.05)),
         ("motive_only", 1.0 - beyond(s.drawn, min(0.12, 0.5 * s.sound_drawn + 0.04), 0.025)),
         ("as_usual", 1.0),

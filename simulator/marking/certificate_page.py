@@ -16,13 +16,14 @@ from simulator.texts import entry, text
 FOLDER = Path(__file__).parent / "templates"
 
 
-def certificate_html(result: SittingResult, lines: Sequence[SittingLine]) -> str:
+def certificate_html(result: SittingResult, lines: Sequence[SittingLine], sealing: str = "") -> str:
     """The sheet of a sitting as one HTML page that needs nothing else.
 
     Parameters
     ----------
     result : of a sitting that is over.
     lines : all sittings of the same learner, see :func:`simulator.marking.certificate.history`.
+    sealing : what has to be said of how well the cases were sealed where they were played; most often nothing.
     """
     # Every value is escaped: the name is whatever the learner typed.
     shelf = Environment(
@@ -30,7 +31,7 @@ def certificate_html(result: SittingResult, lines: Sequence[SittingLine]) -> str
     )
     return shelf.get_template("certificate.html").render(
         result=result,
-        words=_words(result),
+        words=_words(result) | {"sealing": sealing},
         cases=[_case(case) for case in result.cases],
         lines=[_line(line, result) for line in lines],
         cautions=entry("marking.sheet_page.cautions"),

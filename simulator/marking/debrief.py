@@ -52,6 +52,9 @@ SHOWN = 0.03  # [-] chance from which a suspect is listed
 MAX_SHOWN = 5
 NEAR = 0.08  # [-] of a good rig's figure, or
 NEAR_VACUUM = 2e3  # [Pa], within which a needle counts as the same
+USUAL_MOTIVE = (
+    0.15  # [-] by which motive gauges and rigs differ: beyond it is high or low, as lesson 05 has it
+)
 WEAK = 0.6  # [-] share of a part's points below which it is worth practising
 
 
@@ -127,7 +130,7 @@ def step_words(item: Judged, story: Story, cases: HypothesisSet, units: str) -> 
     before, after = step.before.by_fault(), step.after.by_fault()
     names = sorted(before, key=lambda name: -max(before[name], after[name]))
     names = [name for name in names if max(before[name], after[name]) >= SHOWN][:MAX_SHOWN]
-    same, why = item.same, item.expert.reason
+    same, why = item.same, item.reason
     if item.lost > 0.0:
         key = "too_long" if same else "lost_again" if item.again > SLACK else "lost"
         key = f"marking.steps.{key}"
@@ -143,10 +146,10 @@ def step_words(item: Judged, story: Story, cases: HypothesisSet, units: str) -> 
         "changed": told_by(step),
         "before": [[fault_name(name), round(before[name], 4)] for name in names],
         "after": [[fault_name(name), round(after[name], 4)] for name in names],
-        "expert": text("marking.steps.the_same") if same else option_label(item.expert.option),
+        "expert": text("marking.steps.the_same") if same else option_label(item.better),
         "expert_line": text("marking.steps.expert_same")
         if same
-        else text("marking.steps.expert_other", act=safe_label(item.expert.option)),
+        else text("marking.steps.expert_other", act=safe_label(item.better)),
         "same": same,
         "why": why,
         "lost_minutes": round(item.lost, 2),
@@ -155,7 +158,7 @@ def step_words(item: Judged, story: Story, cases: HypothesisSet, units: str) -> 
 
 def less_when_open(story: Story, item: Judged) -> str:
     """That the work which was best takes fewer minutes, its part being open already; "" where it is not."""
-    best = item.expert.option
+    best = item.better
     opened: set[str] = set()
     for event in story.log[: item.step.seq]:
         if not event["accepted"]:
@@ -207,6 +210,8 @@ def reading_words(step: Step, story: Story, cases: HypothesisSet, run: int, unit
             continue
         slack = max(NEAR * abs(good), NEAR_VACUUM if name == "suction" else NEAR * abs(good))
         word = "same" if abs(value - good) <= slack else "more" if value > good else "less"
+        if name == "motive" and word != "same" and abs(value - good) <= USUAL_MOTIVE * abs(good):
+            word = f"bit_{word}"
         fields = {"shown": _figure(name, value, units), "good": _figure(name, good, units)}
         said.append(text(f"marking.steps.{name}_{word}", seconds=at, **fields))
     last = int(min(until, SPAN, seen.needles.shape[1] - 1))
@@ -395,7 +400,7 @@ def practise(story: Story, marked: Marked) -> str:
             return text("marking.practise.see_it_through")
         if item is None or item.lost <= 0.0:
             return text("marking.practise.harder")
-        return text(f"marking.practise.{_kind_of_loss(item)}", expert=safe_label(item.expert.option))
+        return text(f"marking.practise.{_kind_of_loss(item)}", expert=safe_label(item.better))
     if worst == FOUND:
         if story.ended != "finished":
             return text("marking.practise.see_it_through")
@@ -410,7 +415,7 @@ def practise(story: Story, marked: Marked) -> str:
 
 def _kind_of_loss(item: Judged) -> str:
     """What kind of choice lost most: a key of ``marking.practise`` whose sentence fits what an expert would have done."""
-    did, best = item.step.option, item.expert.option
+    did, best = item.step.option, item.better
     if best.kind == "finish":
         return "done_already"
     if best.kind == "hand_over":

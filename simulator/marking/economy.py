@@ -18,8 +18,9 @@ from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.completion import plan_for
 from simulator.diagnosis.evidence import Step, Story, Trail
 from simulator.diagnosis.hypothesis_set import HypothesisSet
+from simulator.diagnosis.look_first import can_confirm, confirming
 from simulator.diagnosis.option import CHECK, HAND_OVER, REMEDY, Option
-from simulator.diagnosis.words import minutes_words, option_label, safe_label
+from simulator.diagnosis.words import minutes_words, option_label, reason_before, safe_label
 from simulator.instruments.checks import CHECKS
 from simulator.marking.as_taught import as_taught
 from simulator.marking.sheet import ECONOMY, OUT_OF, Part, because, part
@@ -38,19 +39,35 @@ QUARTER = (
 class Judged:
     """A step with what an expert would have done, and the expected minutes [min] it lost beside that.
 
-    ``again`` [min]: of these, a start that the step makes necessary.
+    ``again`` [min]: of these, a start that the step makes necessary. ``first``: the look that comes before the expert's
+    work, see :func:`confirming_look`.
     """
 
     step: Step
     expert: Advice
     lost: float
     again: float = 0.0
+    first: Option | None = None
+
+    @property
+    def better(self) -> Option:
+        """What a foreman would have had done: the quick look that shows it, before long work."""
+        return self.first or self.expert.option
 
     @property
     def same(self) -> bool:
-        """Whether an expert would have done the same act."""
-        did, best = self.step.option, self.expert.option
-        return (best.kind, best.id, best.place) == (did.kind, did.id, did.place)
+        """Whether a foreman or an expert would have done the same act."""
+        did = self.step.option
+        return (did.kind, did.id, did.place) in {
+            (best.kind, best.id, best.place) for best in (self.better, self.expert.option)
+        }
+
+    @property
+    def reason(self) -> str:
+        """Why that is better."""
+        if self.first is None:
+            return self.expert.reason
+        return reason_before(self.step.before, self.first, self.expert.option)
 
 
 def expert_advice(belief: Belief, story: Story, time: float, started: bool) -> Advice:
@@ -66,6 +83,16 @@ def expert_advice(belief: Belief, story: Story, time: float, started: bool) -> A
         _kept.popitem(last=False)
     _kept[key] = advice
     return advice
+
+
+def confirming_look(belief: Belief, story: Story, time: float, work: Option) -> Option | None:
+    """The quick look that shows what a work puts right, where nothing but needles spoke yet; None where there is none.
+
+    Parameters
+    ----------
+    work : what an expert would do.
+    """
+    return confirming(belief, work, options(belief.cases, story.allowed_checks, running=time == time))
 
 
 def walked(belief: Belief) -> bool:
@@ -105,7 +132,8 @@ def own_minutes(step: Step, option: Option) -> tuple[float, float]:
 def confirms(step: Step, expert: Advice) -> bool:
     """Whether a step is a look that a careful foreman wants before a long work: free, once.
 
-    It takes at most a quarter of the work's minutes, and is the first look that shows what that work puts right.
+    It takes at most a quarter of the work's minutes, and is the first look that shows what that work puts right, or the
+    first to part it from all else that is left.
 
     Parameters
     ----------
@@ -120,6 +148,9 @@ def confirms(step: Step, expert: Advice) -> bool:
         number = plan.number.get(act)
         return number is not None and plan.number.get((work.id, work.place)) == plan.tables.plain[number]
 
+    if can_confirm(step.before, look, work):
+        return (look.id, look.place) not in {(seen.check, seen.place) for seen in step.before.looks}
+
     made = any(stands_before((seen.check, seen.place)) for seen in step.before.looks)
     return stands_before((look.id, look.place)) and not made
 
@@ -128,8 +159,8 @@ def judge(step: Step, story: Story, then: Step | None = None) -> Judged:
     """The expected minutes [min] a step loses against the best choice from the same knowledge.
 
     Never more than its own minutes and those of a start that it makes necessary: prices of what is left are those of a
-    plan, and a step must not pay for how far that is from the best one. A look that card or lesson names is free, and
-    so is the start that it takes where it needs the rig running.
+    plan, and a step must not pay for how far that is from the best one. A look that card or lesson names, or that
+    confirms before a long work, is free, and so is the start that it takes where it needs the rig running.
 
     Parameters
     ----------
@@ -150,15 +181,31 @@ def judge(step: Step, story: Story, then: Step | None = None) -> Judged:
     lost = minutes_with(step.before, option, step.time) - expert.minutes
     own, again = own_minutes(step, option)
     lost = min(lost, own + again)
+    first = confirming_look(step.before, story, step.time, expert.option)
     if lost <= SLACK or confirms(step, expert) or as_taught(step, story):
-        return Judged(step, expert, 0.0)
-    if option.kind == "watch" and then is not None and then.time == then.time and as_taught(then, story):
+        return Judged(step, expert, 0.0, first=first)
+    if (
+        option.kind == "watch"
+        and then is not None
+        and then.time == then.time
+        and _wanted(then, expert, story)
+    ):
         lost = min(
             lost, max(step.minutes - step.option.minutes, 0.0)
         )  # the start alone: not that it ran on and on
         if lost <= SLACK:
-            return Judged(step, expert, 0.0)
-    return Judged(step, expert, lost, max(lost - own, 0.0))
+            return Judged(step, expert, 0.0, first=first)
+    return Judged(step, expert, lost, max(lost - own, 0.0), first)
+
+
+def _wanted(look: Step, expert: Advice, story: Story) -> bool:
+    """Whether a look was worth a start: an expert wanted it, lesson or card name it, or it confirms before work."""
+    best = expert.option
+    if (look.option.kind, look.option.id, look.option.place) == (best.kind, best.id, best.place):
+        return True
+    return as_taught(look, story) or confirms(
+        look, expert_advice(look.before, story, look.time, look.started)
+    )
 
 
 def waited(story: Story) -> float:
@@ -222,7 +269,7 @@ def mark_economy(story: Story, cases: HypothesisSet, trail: Trail) -> tuple[Part
             take(item.lost, "economy.too_long", did=did)
             continue
         key = "economy.lost_again" if item.again > SLACK else "economy.lost"
-        take(item.lost, key, did=did, expert=safe_label(item.expert.option))
+        take(item.lost, key, did=did, expert=safe_label(item.better))
     if len(worst) > MAX_NAMED:
         take(sum(item.lost for item in worst[MAX_NAMED:]), "economy.lost_more")
     if story.ended != "finished":

@@ -15,10 +15,10 @@ from simulator.diagnosis.evidence import Story, Trail, story_of
 from simulator.diagnosis.hypothesis_set import HypothesisSet, hypothesis_set
 from simulator.diagnosis.option import FINISH, HAND_OVER, WATCH, Option
 from simulator.diagnosis.second_trouble import trail_of
-from simulator.diagnosis.words import reason, safe_label
+from simulator.diagnosis.words import reason, reason_before, safe_label
 from simulator.errors import RefusedAct
 from simulator.marking.debrief import debrief_of
-from simulator.marking.economy import expert_advice
+from simulator.marking.economy import confirming_look, expert_advice
 from simulator.marking.mark import Marked, mark_in_full
 from simulator.texts import text
 
@@ -105,6 +105,7 @@ class Coaching:
         """A note for hint step 1, 2 or 3 in a ``state``."""
         trail, advice = _advice(state)
         option = advice.option
+        look = confirming_look(trail.end, story_of(state), trail.time, option)
         if option.kind == FINISH and not proven(state):  # it ran well, and only a longer start is proof
             option = Option(WATCH, "watch", "", trail.end.cases.watch_minutes)
         if step <= 1:
@@ -120,5 +121,6 @@ class Coaching:
             family = max(families, key=lambda name: families[name])
             return note("hint", f"marking.hints.{family}")
         if step == 2:
-            return note("hint", "marking.hints.why", why=reason(trail.end, option))
-        return note("hint", "marking.hints.do", what=safe_label(option))
+            why = reason(trail.end, option) if look is None else reason_before(trail.end, look, option)
+            return note("hint", "marking.hints.why", why=why)
+        return note("hint", "marking.hints.do", what=safe_label(look or option))

@@ -18,12 +18,14 @@ from simulator.diagnosis.evidence import Story, Trail
 from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.words import fault_name
 from simulator.instruments.checks import CHECKS
-from simulator.marking.rig_state import run_of
+from simulator.marking.rig_state import run_of, works
 from simulator.marking.sheet import OUT_OF, UNDERSTANDING, Evidence, Part, because, part
 from simulator.texts import text
+from simulator.units import SYSTEMS, UNITS
 
 CLOSE, FAR = 1.15, 2.0  # a time within a factor CLOSE earns all, beyond FAR nothing
 PROOF_APART = 2.0  # [s] from the time on the card, from which a proof's own time asks for a word
+LIFT_APART = 0.15  # [m] from the lift on the card, from which that is the word
 
 
 def time_share(answer: float, true: float) -> float:
@@ -104,8 +106,34 @@ def _prime(story: Story, answer: float, most: float) -> list[Evidence]:
     out = [because(most * share, f"{key}.{word}", said=round(answer), true=round(true))]
     proof = next((e["result"].get("prime_time_s") for e in reversed(story.log) if e["act"] == "finish"), None)
     if story.ended == "finished" and proof is not None and abs(proof - true) >= PROOF_APART:
-        out.append(because(0.0, f"{key}.proof_other", proof=round(proof)))
+        out.append(_why_other(story, float(proof), true))
     return out
+
+
+def _why_other(story: Story, proof: float, true: float) -> Evidence:
+    """Why a proof took another time [s] than the rig of the card."""
+    (_, (_, there)) = works(story)
+    lift, card = there.lift, story.sound[1].lift
+    if abs(lift - card) >= LIFT_APART and (lift < card) == (proof < true):
+        why = "proof_lift_less" if lift < card else "proof_lift_more"
+    else:
+        why = "proof_quicker" if proof < true else "proof_slower"
+    return because(
+        0.0,
+        f"understanding.sound_prime_time.{why}",
+        proof=round(proof),
+        true=round(true),
+        limit=round(story.runs[max(story.runs)].proof_time),
+        lift=_both(lift),
+        card=_both(card),
+    )
+
+
+def _both(length: float) -> str:
+    """A length [m] in metres and feet, as lessons give them."""
+    units = [SYSTEMS[system]["length"] for system in ("metric", "us")]
+    shown = [f"{UNITS[unit].from_si(length):.{UNITS[unit].decimals}f} {unit}" for unit in units]
+    return f"{shown[0]} ({shown[1]})"
 
 
 def _blank(result: dict, belief: Belief, most: float) -> Evidence:

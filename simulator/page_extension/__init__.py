@@ -38,7 +38,10 @@ def _load_jupyter_server_extension(server: Any) -> None:
     """Called by the server when it starts: charts come when asked for, and scripts, styles and pages go out packed."""
     from tornado.web import GZipContentEncoding  # here: who only asks for a path needs no server
 
+    from simulator.page_extension.waiting import WaitingPage
+
     install(server.web_app.settings)
+    server.web_app.add_transform(WaitingPage)  # before it is packed
     server.web_app.add_transform(GZipContentEncoding)
     if not os.environ.get(PLAIN_SOCKETS):
         server.web_app.settings["websocket_compression_options"] = {}  # what kernels say too

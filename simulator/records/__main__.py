@@ -1,4 +1,4 @@
-"""``python -m simulator.records backup|restore|check|rescue|forget``: sentences, and 0 where all is well.
+"""``python -m simulator.records backup|restore|check|rescue|export|forget``: sentences, and 0 where all is well.
 
 Throughout: ``arguments`` are those of the command line; without them those it was called with.
 """
@@ -17,6 +17,7 @@ from simulator.records import tables
 from simulator.records.aside import sentence
 from simulator.records.checking import links_of
 from simulator.records.connect import look, read_only
+from simulator.records.export import SHEETS, export_csv
 from simulator.records.heads import Heads
 from simulator.records.keeping import backup, copies_of, restore, there
 from simulator.records.people import forget
@@ -44,12 +45,15 @@ def _parser() -> argparse.ArgumentParser:
         return text(f"records.command.{key}")
 
     parser = argparse.ArgumentParser(prog="python -m simulator.records", description=said("about"))
-    commands = parser.add_subparsers(required=True, metavar="backup | restore | check | rescue | forget")
+    commands = parser.add_subparsers(
+        required=True, metavar="backup | restore | check | rescue | export | forget"
+    )
     acts: dict[str, Callable[[argparse.Namespace], int]] = {
         "backup": _backup,
         "restore": _restore,
         "check": _check,
         "rescue": _rescue,
+        "export": _export,
         "forget": _forget,
     }
     for name, act in acts.items():
@@ -60,6 +64,8 @@ def _parser() -> argparse.ArgumentParser:
             command.add_argument("--to", metavar="PATH", help=said("to"))
         elif name == "restore":
             command.add_argument("copy", metavar="COPY", help=said("copy"))
+        elif name == "export":
+            command.add_argument("folder", metavar="FOLDER", help=said("folder"))
         elif name == "forget":
             command.add_argument("name", metavar="NAME", help=said("name"))
     return parser
@@ -82,6 +88,16 @@ def _restore(asked: argparse.Namespace) -> int:
     _say(text("records.command.restored", attempts=kept.attempts, rows=kept.rows, place=kept.place))
     if kept.before is not None:
         _say(text("records.command.restored_before", before=kept.before))
+    return 0
+
+
+def _export(asked: argparse.Namespace) -> int:
+    folder = Path(asked.folder)
+    with Store.open(there(asked.records)) as store:
+        folder.mkdir(parents=True, exist_ok=True)
+        for sheet in SHEETS:
+            (folder / f"{sheet}.csv").write_text(export_csv(store, sheet), encoding="utf-8", newline="")
+    _say(text("records.command.exported", files=", ".join(f"{sheet}.csv" for sheet in SHEETS), folder=folder))
     return 0
 
 

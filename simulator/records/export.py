@@ -5,13 +5,15 @@ from __future__ import annotations
 import csv
 import io
 import json
-from typing import Any, Literal
+from collections.abc import Iterable, Sequence
+from typing import Any, Literal, get_args
 
 from simulator.errors import InputError
 from simulator.records.observed import ObservedJob, jobs
 from simulator.records.store import Store
 
 Sheet = Literal["attempts", "events", "marks", "observed_jobs"]
+SHEETS: tuple[Sheet, ...] = get_args(Sheet)
 _COLUMNS: dict[str, tuple[str, ...]] = {
     "attempts": (
         *("attempt_id", "learner", "lesson", "mode", "seed", "scenario_hash", "model_version"),
@@ -60,10 +62,26 @@ def export_csv(store: Store, sheet: Sheet = "attempts", learner: str | None = No
     """
     if sheet not in _COLUMNS:
         raise InputError(f"there is no sheet {sheet!r}", "export", ", ".join(_COLUMNS))
+    return csv_text(_COLUMNS[sheet], _rows(store, sheet, learner))
+
+
+def csv_text(columns: Sequence[str], rows: Iterable[Sequence[Any]]) -> str:
+    """Text of a CSV file (RFC 4180); text that a spreadsheet would take for a formula gets an apostrophe in front.
+
+    Parameters
+    ----------
+    columns : names; those of figures end in their unit.
+    rows : values, text and figures.
+
+    Examples
+    --------
+    >>> csv_text(["who", "lift_m"], [["=1+1", 3.5]])
+    "who,lift_m\\r\\n'=1+1,3.5\\r\\n"
+    """
     out = io.StringIO(newline="")
     writer = csv.writer(out)
-    writer.writerow(_COLUMNS[sheet])
-    for row in _rows(store, sheet, learner):
+    writer.writerow(columns)
+    for row in rows:
         writer.writerow([_safe(value) for value in row])
     return out.getvalue()
 

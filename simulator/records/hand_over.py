@@ -102,6 +102,45 @@ def standing(store: Store, learner: str) -> Standing:
     )
 
 
+@dataclass(frozen=True)
+class Begun:
+    """A record of anybody's: when it was begun and last shown, why it was left (or nothing), and where its chain ends."""
+
+    attempt_id: str
+    learner: str
+    made_at: str
+    shown_at: str
+    ending: str
+    head: Head
+
+
+def all_begun(store: Store) -> list[Begun]:
+    """Everybody's records in the order in which they were begun; those set aside are left out.
+
+    Parameters
+    ----------
+    store : the records.
+
+    Examples
+    --------
+    >>> with Store.open("sqlite://") as store:
+    ...     attempt = store.create_attempt({"learner": "Ash", "lesson": "01", "mode": "lesson"})
+    ...     [(each.learner, each.ending, each.head[0]) for each in all_begun(store)]
+    [('Ash', '', 1)]
+    """
+    a, h, p, e = tables.attempts.c, tables.heads.c, tables.progress.c, tables.endings.c
+    joined = tables.attempts.join(tables.heads, a.attempt_id == h.attempt_id)
+    joined = joined.outerjoin(tables.progress, a.attempt_id == p.attempt_id)
+    joined = joined.outerjoin(tables.endings, a.attempt_id == e.attempt_id)
+    query = select(a.attempt_id, a.learner, a.made_at, p.made_at, e.reason, h.count, h.hash).select_from(
+        joined
+    )
+    query = query.where(a.attempt_id.not_in(select(tables.set_aside.c.attempt_id)))
+    with store.transaction(write=False) as connection:
+        rows = connection.execute(query.order_by(a.number, a.made_at, a.attempt_id)).all()
+    return [Begun(*row[:3], row[3] or "", row[4] or "", (int(row[5]), str(row[6]))) for row in rows]
+
+
 def whose(store: Store, attempt_id: str) -> str | None:
     """The name that stands in an attempt, with all of it that is not set aside; None where there is none.
 

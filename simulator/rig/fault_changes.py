@@ -16,6 +16,7 @@ from typing import Any
 
 from simulator.errors import InputError
 from simulator.rig.parts import Hole, Joint
+from simulator.rig.quantity import replaced
 from simulator.rig.ramps import Ramp
 from simulator.rig.rig import Rig, Site, hose_profile
 
@@ -79,16 +80,9 @@ def part_changed(part: str, field: str, of_size: Callable[[float], Any] = float)
     for a size in SI units."""
 
     def change(rig: Rig, site: Site, size: float, place: str) -> tuple[Rig, Site]:
-        return _replaced(rig, part.split("."), field, of_size(size)), site
+        return replaced(rig, part, **{field: of_size(size)}), site
 
     return change
-
-
-def _replaced(owner: Any, parts: list[str], field: str, value: object) -> Any:
-    """A copy of a record in which one field, so many parts down, has another value."""
-    if not parts:
-        return replace(owner, **{field: value})
-    return replace(owner, **{parts[0]: _replaced(getattr(owner, parts[0]), parts[1:], field, value)})
 
 
 def no_change(rig: Rig, site: Site, size: float, place: str) -> tuple[Rig, Site]:

@@ -9,12 +9,10 @@ Arguments, the same throughout: ``name`` id of a fault in the catalogue.
 from __future__ import annotations
 
 import math
-import typing
-from dataclasses import dataclass, is_dataclass
-from pathlib import Path
+from dataclasses import dataclass
 from typing import Any, Literal, Self
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
+from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from simulator.errors import InputError
 from simulator.rig import trainer
@@ -29,9 +27,11 @@ from simulator.rig.fault_changes import (
     with_joint_hole,
 )
 from simulator.rig.files import FILE_UNITS, file_unit, legal_range
-from simulator.rig.plain_yaml import read_file
+from simulator.rig.lazy import LazyTable
+from simulator.rig.plain_yaml import Document
 from simulator.rig.presets import fitted_with, joints_above_water
 from simulator.rig.ramps import RAMP_TARGETS
+from simulator.rig.record_files import StrictRecord, in_si, known_field, record_file, validated
 from simulator.rig.rig import Rig, Site
 
 __all__ = ["FAMILIES", "FAULTS", "Change", "Fault", "Size", "fault", "joint_index", "with_joint_hole"]
@@ -53,7 +53,8 @@ class Size:
 
     ``key`` is the name in files, ending in its unit; ``small``, ``middle`` and ``large`` grow in seriousness,
     not always in value; ``usual_low`` to ``usual_high`` is what random cases draw from, with a share
-    ``end_share`` [-] of them at ``large``.
+    ``end_share`` [-] of them at ``large``. ``rare`` are sizes beyond the usual that somebody may still make: beliefs
+    know them, no random case draws them.
     """
 
     key: str
@@ -66,6 +67,7 @@ class Size:
     usual_high: float
     scale: str
     end_share: float
+    rare: tuple[float, ...] = ()
 
     @property
     def representative(self) -> tuple[float, float, float]:
@@ -128,11 +130,7 @@ class Size:
         return min(max(value, self.low), self.high)
 
 
-class _Strict(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True)
-
-
-class SizeRecord(_Strict):
+class SizeRecord(StrictRecord):
     """How bad a fault can be, as the record says it: figures in the unit that the key ends in."""
 
     key: str
@@ -145,6 +143,7 @@ class SizeRecord(_Strict):
     usual_high: int | float
     scale: Literal["log", "linear"]
     end_share: float = Field(ge=0.0, le=1.0)
+    rare: tuple[int | float, ...] = ()
 
     @model_validator(mode="after")
     def _in_order(self) -> Self:
@@ -159,6 +158,10 @@ class SizeRecord(_Strict):
             raise ValueError(f"middle is not between small and large, {self.small:g} and {self.large:g}")
         if self.usual_low > self.usual_high:
             raise ValueError("usual_low is above usual_high")
+        usual = sorted((self.usual_low, self.usual_high))
+        for size in self.rare:
+            if not self.low <= size <= self.high or usual[0] <= size <= usual[1]:
+                raise ValueError(f"rare size {size:g} is not between low and high, or within the usual ones")
         if self.scale == "log" and self.usual_low <= 0:
             raise ValueError("usual_low is to be above 0 on a log scale")
         return self
@@ -186,7 +189,7 @@ class ChangeRecord(BaseModel):
         options, of_size = self.model_extra or {}, VALUES[self.value]
         if self.by in WITH_OPTIONS:
             try:
-                return WITH_OPTIONS[self.by](**_in_si(options))
+                return WITH_OPTIONS[self.by](**in_si(options))
             except TypeError as error:
                 raise InputError(f"{self.by!r} does not take these options", "change", str(error)) from error
         if options:
@@ -204,42 +207,11 @@ class ChangeRecord(BaseModel):
                     f"{self.ramp!r} cannot change during a run", "change.ramp", ", ".join(RAMP_TARGETS)
                 )
             return ramped(self.ramp, (self.from_s, self.until_s), of_size)
-        _known_field(self.part, self.field)
+        known_field(self.part, self.field)
         return part_changed(self.part, self.field, of_size)
 
 
-def _in_si(options: dict[str, Any]) -> dict[str, float]:
-    """Options whose keys end in a unit, by name, in SI units."""
-    endings = sorted(FILE_UNITS, key=len, reverse=True)
-    out = {}
-    for key, value in options.items():
-        ending = next((e for e in endings if key.endswith(f"_{e}")), "")
-        out[key.removesuffix(f"_{ending}")] = FILE_UNITS[ending].to_si(value) if ending else value
-    return out
-
-
-def _known_field(path: str, field: str) -> None:
-    """Whether rigs have that part and field.
-
-    Raises
-    ------
-    InputError : they have not.
-    """
-    owner: Any = Rig
-    for part in (*path.split("."), field):
-        known = typing.get_type_hints(owner) if is_dataclass(owner) else {}
-        if part not in known:
-            raise InputError(
-                f"no rig has {part!r} in {path}.{field}",
-                "change",
-                f"{', '.join(known)}; a new one: 'A quantity of the rig' in DEVELOPERS.md"
-                if known
-                else "a part and a field of it",
-            )
-        owner = known[part]
-
-
-class FaultRecord(_Strict):
+class FaultRecord(StrictRecord):
     """One record of ``data/faults.yaml``; the comment at its head says what each key is."""
 
     family: Literal[FAMILIES]  # type: ignore[valid-type]
@@ -261,6 +233,7 @@ class Fault:
     source). ``size`` is None for the sound rig, and for faults that are there or not. ``kind`` is ``joint`` or
     ``length`` where it sits at one of several places, ``fitted`` names a part that only some rigs have. ``cuts`` is
     into how many sizes beliefs cut it at each place [-], ``look`` the check by which an old hand looks for it, or "".
+    ``usual_weight`` is the weight that comes with the package [-], where a trainer sets another.
     """
 
     id: str
@@ -273,6 +246,7 @@ class Fault:
     fitted: str = ""
     cuts: int = USUAL_CUTS
     look: str = ""
+    usual_weight: float = 0.0
 
     @property
     def sizes(self) -> tuple[float, ...]:
@@ -333,24 +307,19 @@ class Fault:
         return self.change(rig, site, float(size), place)
 
 
-def catalogue_from(path: Path) -> dict[str, Fault]:
-    """Every fault of a file of records at ``path``, by its id.
+def catalogue_from(document: Document) -> dict[str, Fault]:
+    """Every fault of a ``document`` of records, by its id.
 
     Raises
     ------
     InputError : a record is not whole, with its line, what is wrong and what would be legal.
     """
-    document = read_file(path)
     weights = trainer.overrides().weights
     out = {}
-    for name, data in document.data.items():
+    for name in document.data:
+        record = validated("fault", FaultRecord, name, document)
         try:
-            record = FaultRecord.model_validate(data)
             change = record.change.function()
-        except ValidationError as error:
-            every = [(".".join(map(str, each["loc"])), each["msg"]) for each in error.errors()]
-            said = "; ".join(f"{key}: {message}" if key else message for key, message in every)
-            raise InputError(f"fault {name!r}: {said}", document.where((name,))) from error
         except InputError as error:
             raise InputError(
                 f"fault {name!r}: {error.what}", document.where((name, "change")), error.legal
@@ -366,6 +335,7 @@ def catalogue_from(path: Path) -> dict[str, Fault]:
             fitted=record.fitted,
             cuts=record.cuts,
             look=record.look,
+            usual_weight=record.weight,
         )
     return out
 
@@ -373,12 +343,14 @@ def catalogue_from(path: Path) -> dict[str, Fault]:
 def _size(data: SizeRecord) -> Size:
     unit = file_unit(data.key)
     plain = ("key", "scale", "end_share")
-    values: dict[str, Any] = {name: value if name in plain else unit.to_si(value) for name, value in data}
-    return Size(**values)
+    values: dict[str, Any] = {
+        name: value if name in plain else unit.to_si(value) for name, value in data if name != "rare"
+    }
+    return Size(**values, rare=tuple(unit.to_si(value) for value in data.rare))
 
 
 #: Every fault by its id, the sound rig first.
-FAULTS: dict[str, Fault] = catalogue_from(Path(__file__).parent / "data" / "faults.yaml")
+FAULTS: LazyTable[str, Fault] = LazyTable(lambda: catalogue_from(record_file("faults")))
 
 
 def fault(name: str) -> Fault:

@@ -1,4 +1,5 @@
-"""What each remedy does to a rig, and what the hands find: small functions of the rig as it is.
+"""What a remedy does to a rig, and what the hands find, where its record names a function: small functions of the rig as
+it is.
 
 Some work mends only in part: tightening does not help a torn gasket, a wash leaves a little dirt.
 
@@ -14,6 +15,7 @@ from dataclasses import replace
 from typing import Any
 
 from simulator.rig.parts import GaugeState
+from simulator.rig.quantity import replaced
 from simulator.rig.rig import Rig, Site
 
 BROKEN_SLIP = 0.999  # [-] from here on the belt is gone: nothing left to tighten
@@ -36,26 +38,10 @@ def joint_number(place: str) -> int:
     return int(place.partition(":")[2])
 
 
-def set_fields(rig: Rig, part: str, **values: Any) -> Rig:
-    """A copy of the rig with fields of one part changed."""
-    old: Any = getattr(rig, part)
-    return replace(rig, **{part: replace(old, **values)})
-
-
 def drain_found(rig: Rig, place: str) -> str:
     """Where the handle of the casing drain stood."""
     opening = rig.casing_drain.opening
     return "was_shut" if opening <= 0.0 else "was_open" if opening > 0.6 else "was_part_open"
-
-
-def nrv_cleaned(rig: Rig, place: str) -> Rig:
-    """Ball and seat clean, the ball free."""
-    return set_fields(rig, "nrv", gap_area=0.0, stuck=False)
-
-
-def nrv_found(rig: Rig, place: str) -> str:
-    """How ball and seat were."""
-    return "was_stuck" if rig.nrv.stuck else "was_fouled" if rig.nrv.gap_area > 0.0 else "was_clean"
 
 
 def ring_renewed(rig: Rig, place: str) -> Rig:
@@ -75,7 +61,7 @@ def ring_found(rig: Rig, place: str) -> str:
 def belt_tightened(rig: Rig, place: str) -> Rig:
     """The belt tightened; nothing where it is gone."""
     slip = rig.compressor.belt_slip
-    return rig if slip >= BROKEN_SLIP else set_fields(rig, "compressor", belt_slip=min(slip, TIGHTENED_SLIP))
+    return rig if slip >= BROKEN_SLIP else replaced(rig, "compressor", belt_slip=min(slip, TIGHTENED_SLIP))
 
 
 def belt_found(rig: Rig, place: str) -> str:
@@ -84,32 +70,15 @@ def belt_found(rig: Rig, place: str) -> str:
     return "belt_gone" if slip >= BROKEN_SLIP else "belt_loose" if slip > TIGHT_SLIP else "belt_tight"
 
 
-def nozzle_found(rig: Rig, place: str) -> str:
-    """Whether the nozzle was plugged."""
-    ejector = rig.ejector
-    return "was_plugged" if ejector.nozzle_plugged > CLEAN_SHARE else "was_clear"
-
-
 def screen_cleaned(rig: Rig, place: str) -> Rig:
     """The screen washed."""
-    return set_fields(rig, "screen", plugged=min(rig.screen.plugged, WASHED_SHARE))
-
-
-def screen_found(rig: Rig, place: str) -> str:
-    """Whether the screen was plugged."""
-    return "was_plugged" if rig.screen.plugged > CLEAN_SHARE else "was_clear"
+    return replaced(rig, "screen", plugged=min(rig.screen.plugged, WASHED_SHARE))
 
 
 def strainer_cleaned(rig: Rig, place: str) -> Rig:
     """The strainer washed."""
-    hose = rig.suction_hose
-    strainer = replace(hose.strainer, blocked=min(hose.strainer.blocked, WASHED_SHARE))
-    return replace(rig, suction_hose=replace(hose, strainer=strainer))
-
-
-def strainer_found(rig: Rig, place: str) -> str:
-    """Whether the strainer was plugged."""
-    return "was_plugged" if rig.suction_hose.strainer.blocked > CLEAN_SHARE else "was_clear"
+    blocked = min(rig.suction_hose.strainer.blocked, WASHED_SHARE)
+    return replaced(rig, "suction_hose.strainer", blocked=blocked)
 
 
 def hose_replaced(rig: Rig, place: str) -> Rig:
@@ -147,25 +116,10 @@ def _ramp(rig: Rig, target: str) -> bool:
     return any(ramp.target == target for ramp in rig.ramps)
 
 
-def same(rig: Rig, place: str) -> Rig:
-    """No change of the rig."""
-    return rig
-
-
-def setting(part: str, **values: Any) -> Callable[[Rig, str], Rig]:
-    """Work that sets fields of one part."""
-    return lambda rig, place: set_fields(rig, part, **values)
-
-
-def told(found: Callable[[Rig], bool], bad: str, good: str) -> Callable[[Rig, str], str]:
-    """A find of two kinds."""
-    return lambda rig, place: bad if found(rig) else good
-
-
 def flange_tightened(rig: Rig, place: str) -> Rig:
     """Bolts tight: cures what has worked loose, not a torn gasket."""
     rig = drop_ramps(rig, "gasket_area")
-    return set_fields(rig, "casing", gasket_hole=0.0) if rig.casing.gasket_hole <= TIGHTENED_HOLE else rig
+    return replaced(rig, "casing", gasket_hole=0.0) if rig.casing.gasket_hole <= TIGHTENED_HOLE else rig
 
 
 def flange_found(rig: Rig, place: str) -> str:
@@ -177,37 +131,12 @@ def flange_found(rig: Rig, place: str) -> str:
 
 def gasket_renewed(rig: Rig, place: str) -> Rig:
     """A new gasket, bolts tight."""
-    return set_fields(drop_ramps(rig, "gasket_area"), "casing", gasket_hole=0.0)
-
-
-def compressor_found(rig: Rig, place: str) -> str:
-    """What the service shop finds in the compressor."""
-    return "was_worn" if rig.compressor.wear > 0.1 else "was_good"
-
-
-def intake_cleaned(rig: Rig, place: str) -> Rig:
-    """A new filter."""
-    return set_fields(rig, "compressor", intake_blocked=0.0)
-
-
-def air_line_found(rig: Rig, place: str) -> str:
-    """What is found along the air line."""
-    line = rig.air_line
-    return (
-        "was_holed" if line.hole_diameter > SEEN_HOLE else "was_kinked" if line.kinked > 0.1 else "was_good"
-    )
-
-
-def nozzle_worn_found(rig: Rig, place: str) -> str:
-    """What the old nozzle looks like."""
-    if rig.ejector.nozzle_plugged > CLEAN_SHARE:
-        return "was_plugged"
-    return "was_worn" if rig.ejector.nozzle_worn > 0.1 else "was_good"
+    return replaced(drop_ramps(rig, "gasket_area"), "casing", gasket_hole=0.0)
 
 
 def cock_opened(rig: Rig, place: str) -> Rig:
     """The cock wide open."""
-    return rig if rig.isolating_cock.opening >= 1.0 else set_fields(rig, "isolating_cock", opening=1.0)
+    return rig if rig.isolating_cock.opening >= 1.0 else replaced(rig, "isolating_cock", opening=1.0)
 
 
 def cock_found(rig: Rig, place: str) -> str:
@@ -216,22 +145,10 @@ def cock_found(rig: Rig, place: str) -> str:
     return "was_open" if opening > 0.9 else "was_shut" if opening < 0.02 else "was_part_open"
 
 
-def float_found(rig: Rig, place: str) -> str:
-    """How the float hung."""
-    separator = rig.separator
-    return (
-        "was_stuck_shut" if separator.stuck_shut else "was_stuck_open" if separator.stuck_open else "was_free"
-    )
-
-
 def discharge_opened(rig: Rig, place: str) -> Rig:
     """The hand valve in the discharge line wide open."""
     line = rig.discharge
-    return (
-        rig
-        if line.valve.opening >= 1.0
-        else set_fields(rig, "discharge", valve=replace(line.valve, opening=1.0))
-    )
+    return rig if line.valve.opening >= 1.0 else replaced(rig, "discharge.valve", opening=1.0)
 
 
 def discharge_found(rig: Rig, place: str) -> str:
@@ -248,7 +165,7 @@ def line_found(rig: Rig, place: str) -> str:
 
 def line_renewed(rig: Rig, place: str) -> Rig:
     """Other discharge hose, laid straight."""
-    return set_fields(drop_ramps(rig, "line_burst"), "discharge", kinked=0.0, burst=0.0)
+    return replaced(drop_ramps(rig, "line_burst"), "discharge", kinked=0.0, burst=0.0)
 
 
 def strainer_basketed(rig: Rig, place: str) -> Rig:
@@ -258,7 +175,9 @@ def strainer_basketed(rig: Rig, place: str) -> Rig:
 
 def basket_found(rig: Rig, place: str) -> str:
     """Whether weed drifts about the strainer."""
-    return "weed_about" if _ramp(rig, "strainer_blocked") else strainer_found(rig, place)
+    if _ramp(rig, "strainer_blocked"):
+        return "weed_about"
+    return "was_plugged" if rig.suction_hose.strainer.blocked > CLEAN_SHARE else "was_clear"
 
 
 def strainer_lowered(rig: Rig, site: Site) -> Site:
@@ -305,7 +224,7 @@ def gauge_found(name: str) -> Callable[[Rig, str], str]:
 
 def speed_set(rig: Rig, place: str) -> Rig:
     """The governor set to rated speed, where it was lower."""
-    return rig if rig.engine.speed_setting >= 1.0 else set_fields(rig, "engine", speed_setting=1.0)
+    return rig if rig.engine.speed_setting >= 1.0 else replaced(rig, "engine", speed_setting=1.0)
 
 
 def relief_weak(rig: Rig) -> bool:
@@ -315,4 +234,16 @@ def relief_weak(rig: Rig) -> bool:
 
 def relief_renewed(rig: Rig, place: str) -> Rig:
     """A relief valve of the stamped pressure, where the old one was weak."""
-    return set_fields(rig, "relief_valve", set_pressure=USUAL_RELIEF) if relief_weak(rig) else rig
+    return replaced(rig, "relief_valve", set_pressure=USUAL_RELIEF) if relief_weak(rig) else rig
+
+
+def relief_found(rig: Rig, place: str) -> str:
+    """How the old relief valve was."""
+    return "was_weak" if relief_weak(rig) else "was_good"
+
+
+#: Work and finds with options of their own: functions made from them.
+WITH_OPTIONS: dict[str, Callable[..., Callable[[Rig, str], Any]]] = {
+    "gauge_swapped": gauge_swapped,
+    "gauge_found": gauge_found,
+}

@@ -25,7 +25,7 @@ def _names(folder: Path) -> tuple[str, ...]:
     return tuple(sorted(path.stem for path in folder.glob("*.yaml") if path.stem not in _TABLES))
 
 
-_TABLES = ("faults",)  # data in the same folder that are no rigs
+_TABLES = ("checks", "faults", "remedies")  # data in the same folder that are no rigs
 
 
 def shipped_rig_names() -> tuple[str, ...]:

@@ -8,10 +8,12 @@ whose fields are checked.
 from __future__ import annotations
 
 import math
-from dataclasses import MISSING, Field, field, fields
-from typing import Any
+from dataclasses import MISSING, Field, field, fields, replace
+from typing import Any, TypeVar
 
 from simulator.errors import InputError
+
+T = TypeVar("T")
 
 
 def quantity(unit: str, low: float = -math.inf, high: float = math.inf, default: Any = MISSING) -> Any:
@@ -42,3 +44,22 @@ def validate(instance: Any) -> None:
         value = getattr(instance, item.name)
         if not isinstance(value, (int, float)) or isinstance(value, bool) or not low <= value <= high:
             raise InputError(f"{item.name} is {value!r}", owner, f"{low:g} to {high:g} {unit}".rstrip(" -"))
+
+
+def replaced(owner: T, path: str, **values: Any) -> T:
+    """A copy of a record ``owner`` in which fields of one part have other ``values``, in SI units.
+
+    Parameters
+    ----------
+    path : to the part, its names joined by dots, such as ``suction_hose.strainer``.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig
+    >>> replaced(load_rig("osier"), "suction_hose.strainer", blocked=0.5).suction_hose.strainer.blocked
+    0.5
+    """
+    first, _, rest = path.partition(".")
+    old: Any = getattr(owner, first)
+    new = replaced(old, rest, **values) if rest else replace(old, **values)
+    return replace(owner, **{first: new})  # type: ignore[type-var]

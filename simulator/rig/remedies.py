@@ -1,18 +1,35 @@
 """What one can do about it. A remedy sees the rig as it is, changes it truthfully, and is also a look.
 
-No remedy knows a fault by name: doing the wrong thing costs its minutes and leaves the fault.
-Minutes are common practice, no source; what it waits for stands in the table of safe work.
+One record a remedy stands in ``data/remedies.yaml``, its words under the same name in the message catalogue. No remedy
+knows a fault by name: doing the wrong thing costs its minutes and leaves the fault. What it waits for stands in the table
+of safe work.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from typing import Any, Literal, Self
+
+from pydantic import Field, model_validator
 
 from simulator.errors import InputError
 from simulator.rig import hands, safe_work, trainer
 from simulator.rig.hands import BROKEN_SLIP, CLEAN_SHARE, TIGHT_SLIP, TIGHTENED_SLIP, WASHED_SHARE
+from simulator.rig.lazy import LazyTable
+from simulator.rig.plain_yaml import Document
 from simulator.rig.presets import fitted_with
+from simulator.rig.quantity import replaced
+from simulator.rig.ramps import RAMP_TARGETS
+from simulator.rig.record_files import (
+    ActRecord,
+    StepRecord,
+    in_si,
+    known_field,
+    quantity_of,
+    record_file,
+    validated,
+)
 from simulator.rig.rig import Rig, Site
 
 __all__ = [
@@ -29,11 +46,6 @@ __all__ = [
 
 
 UNSEEN = "nothing_seen"  # the hands cannot tell
-TAKES_OTHER_WORK = {
-    ("straighten_line", "was_burst"),
-    ("tighten_belt", "belt_gone"),
-    ("tighten_flange", "gasket_torn"),
-}
 
 
 @dataclass(frozen=True)
@@ -56,6 +68,12 @@ class Remedy:
     seen_at_site: Callable[[Rig, Site], str] | None = None
     fitted: str = ""  # a part that only some rigs have
     also: tuple[str, ...] = ()  # other parts that it touches
+    takes_other_work: tuple[str, ...] = ()  # of its findings, those that this work does not mend
+    mends: str = ""  # the fault an old hand thinks of, or ""
+    group: str = ""  # where its part stands on the page, where that is said here
+    icon: str = ""
+    spot: str = ""  # the part in a picture that leads to it, where its own cannot be pressed
+    usual_minutes: float = 0.0  # as it comes with the package [min], where a trainer sets another
 
     @property
     def needs(self) -> tuple[str, ...]:
@@ -117,7 +135,7 @@ class Remedy:
         (True, False)
         """
         good = finding == self.findings[0] and finding != UNSEEN
-        return good or (self.id, finding) in TAKES_OTHER_WORK
+        return good or finding in self.takes_other_work
 
     def finding(self, rig: Rig, site: Site, place: str = "") -> str:
         """What the hands find while doing it, as a code; the rig is the one *before* the remedy.
@@ -144,157 +162,163 @@ class Remedy:
             raise InputError(f"there is no place {place!r} for this work", self.id, legal)
 
 
-_BELT = ("belt_tight", "belt_loose", "belt_gone")
-_PLUG = ("was_clear", "was_plugged")
-_YES = lambda rig, place: ""  # noqa: E731 - seen at the site instead
+class FindRecord(StepRecord):
+    """A find and the quantity that shows it; the last of a list names none."""
+
+    found: str
 
 
-def _made(item: Remedy) -> Remedy:
-    return replace(item, minutes=trainer.overrides().minutes_of(item.id, item.minutes))
+class RemedyRecord(ActRecord):
+    """One record of ``data/remedies.yaml``; the comment at its head says what each key is."""
+
+    part: str
+    also: tuple[str, ...] = ()
+    at_each: Literal["", "joint"] = ""
+    findings: tuple[str, ...] = Field(min_length=1)
+    takes_other_work: tuple[str, ...] = ()
+    does: str | dict[str, Any]
+    finds: str | dict[str, Any] | tuple[dict[str, Any], ...]
+    at_site: bool = False
+    mends: str = ""
+
+    @model_validator(mode="after")
+    def _finds_are_known(self) -> Self:
+        steps = [] if isinstance(self.finds, str | dict) else [step.get("found") for step in self.finds]
+        for code in (*self.takes_other_work, *steps):
+            if code not in self.findings:
+                raise ValueError(f"{code!r} is none of its findings: {', '.join(self.findings)}")
+        if self.at_site and not (isinstance(self.does, str) and isinstance(self.finds, str)):
+            raise ValueError("at_site takes the names of two functions of hands.py, for does and finds")
+        return self
+
+
+def _named(said: str | dict[str, Any]) -> Callable[..., Any]:
+    """A function of ``hands.py`` by its name, or made from one with options.
+
+    Raises
+    ------
+    InputError : there is none of that name, or it takes no such options.
+    """
+    options = dict(said) if isinstance(said, dict) else {"by": said}
+    name = str(options.pop("by", ""))
+    if name in hands.WITH_OPTIONS:
+        try:
+            return hands.WITH_OPTIONS[name](**in_si(options))
+        except TypeError as error:
+            raise InputError(f"{name!r} does not take these options", "does, finds", str(error)) from error
+    found = getattr(hands, name, None)
+    if options or not callable(found) or getattr(found, "__module__", "") != hands.__name__:
+        legal = "set, a function of rig/hands.py, or by: one of " + ", ".join(hands.WITH_OPTIONS)
+        raise InputError(f"{said!r} is no work and no find", "does, finds", legal)
+    return found
+
+
+def _work(said: str | dict[str, Any]) -> Callable[[Rig, str], Rig]:
+    """What the hands do: fields of parts set and changes while it runs ended, or a function.
+
+    Raises
+    ------
+    InputError : no rig has such a part or field, or there is no such function.
+    """
+    if not isinstance(said, dict) or not said or set(said) - {"set", "ends"}:
+        return _named(said)
+    parts, ends = {part: in_si(values) for part, values in said.get("set", {}).items()}, said.get("ends", ())
+    for target in ends:
+        if target not in RAMP_TARGETS:
+            raise InputError(f"{target!r} cannot change during a run", "does.ends", ", ".join(RAMP_TARGETS))
+    for part, values in parts.items():
+        for name, value in values.items():
+            known_field(part, name)
+            values[name] = value if isinstance(value, bool) else float(value)
+
+    def change(rig: Rig, place: str) -> Rig:
+        rig = hands.drop_ramps(rig, *ends) if ends else rig
+        for part, values in parts.items():
+            rig = replaced(rig, part, **values)
+        return rig
+
+    return change
+
+
+def _find(said: str | dict[str, Any] | tuple[dict[str, Any], ...]) -> Callable[..., str]:
+    """What the hands find: the first of some steps that holds, or what a function says.
+
+    Raises
+    ------
+    InputError : no rig has such a quantity, the last step is not the rest, or there is no such function.
+    """
+    if isinstance(said, str | dict):
+        return _named(said)
+    document = Document({str(number): in_si(step) for number, step in enumerate(said, 1)}, {}, "finds")
+    steps = [validated("step", FindRecord, number, document) for number in document.data]
+    if steps[-1].of or not all(step.of for step in steps[:-1]):
+        raise InputError("only the last step of 'finds' takes the rest", "finds", "a last step without 'of'")
+    read = [(step, quantity_of(step.of)) for step in steps[:-1]]
+
+    def look(rig: Rig, place: str) -> str:
+        for step, value in read:
+            seen = value(rig)
+            if step.above is not None:
+                there = seen > step.above
+            else:
+                there = seen < step.below if step.below is not None else bool(seen)
+            if there:
+                return step.found
+        return steps[-1].found
+
+    return look
+
+
+def catalogue_from(document: Document) -> dict[str, Remedy]:
+    """Every remedy of a ``document`` of records, by its id.
+
+    Raises
+    ------
+    InputError : a record is not whole, with its line, what is wrong and what would be legal.
+    """
+    minutes_of = trainer.overrides().minutes_of
+    out = {}
+    for name in document.data:
+        record = validated("remedy", RemedyRecord, name, document)
+        try:
+            does: Any = _named(record.does) if record.at_site else _work(record.does)
+            finds: Any = _find(record.finds)
+        except InputError as error:
+            raise InputError(
+                f"remedy {name!r}: {error.what}", document.where((name,)), error.legal
+            ) from error
+        out[name] = Remedy(
+            id=name,
+            part=record.part,
+            minutes=minutes_of(name, record.minutes),
+            usual_minutes=record.minutes,
+            findings=record.findings,
+            per_joint=bool(record.at_each),
+            change=_left_as_it_is if record.at_site else does,
+            look=_seen_at_the_site if record.at_site else finds,
+            at_site=does if record.at_site else None,
+            seen_at_site=finds if record.at_site else None,
+            fitted=record.fitted,
+            also=record.also,
+            takes_other_work=record.takes_other_work,
+            mends=record.mends,
+            group=record.group,
+            icon=record.icon,
+            spot=record.spot,
+        )
+    return out
+
+
+def _left_as_it_is(rig: Rig, place: str) -> Rig:
+    return rig
+
+
+def _seen_at_the_site(rig: Rig, place: str) -> str:
+    return ""
 
 
 #: Every remedy by its id, cheapest first.
-REMEDIES: dict[str, Remedy] = {
-    remedy.id: _made(remedy)
-    for remedy in (
-        Remedy(
-            "open_cock", "cock", 0.5, ("was_open", "was_part_open", "was_shut"), False,
-            hands.cock_opened, hands.cock_found, fitted="isolating_cock",
-        ),
-        Remedy(
-            "close_drain", "casing_drain", 1.0, ("was_shut", "was_part_open", "was_open"), False,
-            hands.setting("casing_drain", opening=0.0), hands.drain_found,
-        ),
-        Remedy(
-            "close_frost_drain", "frost_drain", 1.0, ("was_shut", "was_open"), False,
-            hands.setting("frost_drain", opening=0.0),
-            hands.told(lambda rig: rig.frost_drain.opening > 0.0, "was_open", "was_shut"),
-        ),
-        Remedy(
-            "open_discharge", "discharge_valve", 1.0, ("was_open", "was_part_open", "was_shut"), False,
-            hands.discharge_opened, hands.discharge_found,
-        ),
-        Remedy(
-            "raise_speed", "engine", 1.0, ("was_right", "was_slow"), False,
-            hands.speed_set, hands.told(lambda rig: rig.engine.speed_setting < hands.RATED_FROM, "was_slow", "was_right"),
-        ),
-        Remedy(
-            "swap_suction_gauge", "suction_gauge", 4.0, ("was_good", "was_bad"),
-            False, hands.gauge_swapped("suction_gauge"), hands.gauge_found("suction_gauge"),
-        ),
-        Remedy(
-            "swap_motive_gauge", "motive_gauge", 4.0, ("was_good", "was_bad"),
-            False, hands.gauge_swapped("motive_gauge"), hands.gauge_found("motive_gauge"), fitted="motive_gauge",
-        ),
-        Remedy(
-            "lower_strainer", "rope", 5.0, ("was_deep", "was_high"), False,
-            hands.same, _YES, hands.strainer_lowered, hands.strainer_hung,
-        ),
-        Remedy(
-            "tighten_flange", "flange", 5.0, ("was_tight", "was_loose", "gasket_torn"),
-            False, hands.flange_tightened, hands.flange_found,
-        ),
-        Remedy(
-            "clean_intake", "intake", 5.0, _PLUG, False, hands.intake_cleaned,
-            hands.told(lambda rig: rig.compressor.intake_blocked > hands.CLEAN_SHARE, "was_plugged", "was_clear"),
-        ),
-        Remedy(
-            "clear_exhaust", "exhaust", 5.0, _PLUG, False,
-            hands.setting("exhaust_hose", blocked=0.0),
-            hands.told(lambda rig: rig.exhaust_hose.blocked > hands.CLEAN_SHARE, "was_plugged", "was_clear"),
-        ),
-        Remedy(
-            "tighten_belt", "belt", 6.0, _BELT, False,
-            hands.belt_tightened, hands.belt_found,
-        ),
-        Remedy(
-            "renew_joint_ring", "joint", 6.0, ("ring_good", "ring_torn"), True, hands.ring_renewed, hands.ring_found,
-        ),
-        Remedy(
-            "straighten_line", "discharge_line", 6.0, ("was_good", "was_kinked", "was_burst"), False,
-            hands.setting("discharge", kinked=0.0), hands.line_found,
-        ),
-        Remedy(
-            "clean_strainer", "strainer", 8.0, _PLUG, False,
-            hands.strainer_cleaned, hands.strainer_found,
-        ),
-        Remedy(
-            "relay_hose", "hose_lay", 10.0, ("was_straight", "was_humped"), False,
-            hands.same, _YES, hands.hose_laid, hands.hose_lay,
-        ),
-        Remedy(
-            "free_float", "float", 12.0, ("was_free", "was_stuck_shut", "was_stuck_open"), False,
-            hands.setting("separator", stuck_shut=False, stuck_open=False), hands.float_found, fitted="float",
-        ),
-        Remedy(
-            "clean_nozzle", "nozzle", 12.0, _PLUG, False,
-            hands.setting("ejector", nozzle_plugged=0.0), hands.nozzle_found,
-        ),
-        Remedy(
-            "renew_relief", "relief", 12.0, ("was_good", "was_weak"), False,
-            hands.relief_renewed, hands.told(hands.relief_weak, "was_weak", "was_good"),
-        ),
-        Remedy(
-            "basket_strainer", "weed", 12.0, (*_PLUG, "weed_about"), False,
-            hands.strainer_basketed, hands.basket_found, also=("strainer",),
-        ),
-        Remedy(
-            "renew_air_line", "air_line", 14.0, ("was_good", "was_holed", "was_kinked"), False,
-            hands.setting("air_line", hole_diameter=0.0, kinked=0.0), hands.air_line_found,
-        ),
-        Remedy(
-            "clean_screen", "screen", 14.0, _PLUG, False,
-            hands.screen_cleaned, hands.screen_found,
-        ),
-        Remedy(
-            "clean_nrv", "nrv", 15.0, ("was_clean", "was_fouled", "was_stuck"), False, hands.nrv_cleaned, hands.nrv_found,
-        ),
-        Remedy(
-            "renew_belt", "belt", 15.0, _BELT, False,
-            hands.setting("compressor", belt_slip=0.0), hands.belt_found,
-        ),
-        Remedy(
-            "renew_line", "discharge_line", 15.0, ("was_good", "was_kinked", "was_burst"),
-            False, hands.line_renewed, hands.line_found,
-        ),
-        Remedy(
-            "renew_gasket", "flange", 16.0, ("was_tight", "was_loose", "gasket_torn"), False,
-            hands.gasket_renewed, hands.flange_found,
-        ),
-        Remedy(
-            "renew_nozzle", "nozzle", 18.0, ("was_good", "was_plugged", "was_worn"), False,
-            hands.setting("ejector", nozzle_plugged=0.0, nozzle_worn=0.0), hands.nozzle_worn_found,
-        ),
-        Remedy(
-            "replace_hose", "hose", 25.0, ("nothing_seen", "hole_seen", "ring_torn"),
-            False, hands.hose_replaced, hands.hose_found, also=("liner",),
-        ),
-        Remedy(
-            "renew_mixing_tube", "mixing_tube", 30.0, ("was_good", "was_worn"), False,
-            hands.setting("ejector", mixing_worn=0.0),
-            hands.told(lambda rig: rig.ejector.mixing_worn > 0.05, "was_worn", "was_good"),
-        ),
-        Remedy(
-            "clean_impeller", "impeller", 35.0, ("was_clean", "was_clogged"),
-            False,
-            hands.setting("pump", head_factor=1.0),
-            hands.told(lambda rig: rig.pump.head_factor < 0.97, "was_clogged", "was_clean"),
-        ),
-        Remedy(
-            "lower_pump", "stand", 40.0, ("was_low", "was_high"), False,
-            hands.same, _YES, hands.pump_lowered, hands.pump_stood,
-        ),
-        Remedy(
-            "renew_seal", "seal", 45.0, ("was_good", "was_worn"), False,
-            hands.setting("casing", seal_hole=0.0),
-            hands.told(lambda rig: rig.casing.seal_hole > hands.SEEN_HOLE, "was_worn", "was_good"),
-        ),
-        Remedy(
-            "renew_compressor", "compressor", 60.0, ("was_good", "was_worn"), False,
-            hands.setting("compressor", wear=0.0), hands.compressor_found,
-        ),
-    )
-}  # fmt: skip
+REMEDIES: LazyTable[str, Remedy] = LazyTable(lambda: catalogue_from(record_file("remedies")))
 
 
 def remedy(name: str) -> Remedy:

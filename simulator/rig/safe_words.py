@@ -1,7 +1,8 @@
 """Which acts a text tells somebody to do, and the lines that say how to do them safely.
 
 The rule: a sentence tells an act when it holds the act's own name (the label of a look, the name of a piece of work)
-or one of its patterns in ``rig/data/safe_work/words.yaml``. Whatever shows such a sentence shows the act's line from
+or one of its patterns: ``told_as`` in the record of a check or of work, ``rig/data/safe_work/words.yaml`` for the
+others. Whatever shows such a sentence shows the act's line from
 the table of safe work with it, or in the few words of a list.
 """
 
@@ -11,11 +12,12 @@ import re
 from collections.abc import Iterable, Iterator
 from functools import lru_cache
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from simulator.rig import safe_work
 from simulator.rig.plain_yaml import read_file
-from simulator.texts import entry, language, text
+from simulator.rig.record_files import patterns_told
+from simulator.texts import entry, knows, language, text
 
 _FILE = Path(__file__).parent / "data" / "safe_work" / "words.yaml"
 #: Keys of a page's data that hold no words for a reader.
@@ -52,11 +54,40 @@ def name_of(kind: str, name: str) -> str:
     return text(f"safe_work.told.{name}" if kind == safe_work.TOLD else f"attempt.actions.{name}")
 
 
+def patterns_of(lang: str) -> dict[str, dict[str, list[str]]]:
+    """How sentences of the language ``lang`` tell an act: patterns by kind and name of the act.
+
+    Examples
+    --------
+    >>> patterns_of("en")["told"]["clear_drain"]
+    ['\\\\bwire\\\\b|\\\\bpoke it clear\\\\b']
+    """
+    data: dict[str, Any] = read_file(_FILE).data
+    records = {kind: patterns_told(kind, lang) for kind in (safe_work.CHECKS, safe_work.REMEDIES)}
+    return {**records, **data.get(lang, {})}
+
+
+def can_be_told(kind: Literal["checks", "remedies"], name: str) -> bool:
+    """Whether an act has words, and a row of safe work: what nobody has said how to do safely is offered to nobody.
+
+    Parameters
+    ----------
+    kind : of the act, as in the table of safe work.
+    name : of the check or remedy.
+
+    Examples
+    --------
+    >>> can_be_told("remedies", "clean_nrv"), can_be_told("remedies", "polish_nrv")
+    (True, False)
+    """
+    words = "label" if kind == safe_work.CHECKS else "name"
+    return name in safe_work.table().acts[kind] and knows(f"{kind}.{name}.{words}")
+
+
 @lru_cache(maxsize=4)
 def _patterns(lang: str) -> tuple[tuple[Told, re.Pattern[str]], ...]:
     """Every act with what tells it; a language without patterns of its own goes by the names alone."""
-    data: dict[str, Any] = read_file(_FILE).data
-    known = data.get(lang, {})
+    known = patterns_of(lang)
     out = []
     for kind, acts in safe_work.table().acts.items():
         if kind == safe_work.SAFE:

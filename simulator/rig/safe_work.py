@@ -1,6 +1,7 @@
 """Safe order of work: what can hurt in each act and what protects from it, one table for all who speak of it.
 
-``rig/data/safe_work/rules.yaml`` holds it. What an act waits for, its box, how grave it is to go without, yard cards,
+``rig/data/safe_work/rules.yaml`` holds it, but for the rows of checks and work, which stand in their own records
+(``rig/data/checks.yaml``, ``remedies.yaml``). What an act waits for, its box, how grave it is to go without, yard cards,
 field sheet and the lines under a lesson's text are read off it, so that they cannot disagree. ``python -m
 simulator.rig.safe_work`` prints it. Local rules and qualified people come first; standards are named from memory.
 
@@ -11,7 +12,7 @@ Arguments, the same throughout: ``kind`` of the acts (checks, remedies, engine, 
 from __future__ import annotations
 
 import sys
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -22,6 +23,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_valida
 from simulator.errors import InputError
 from simulator.rig.plain_yaml import read_file
 from simulator.rig.presets import joints_above_water
+from simulator.rig.record_files import record_file, rows_of_safe_work
 from simulator.rig.rig import Rig, Site
 from simulator.texts import language, text
 
@@ -141,19 +143,34 @@ def table() -> SafeWork:
 
 
 def read_table(path: Path) -> SafeWork:
-    """The table in the file at a path.
+    """The table in the file at a path, with the rows that the records of checks and work carry.
 
     Raises
     ------
     InputError : it cannot be read or does not fit.
     """
     document = read_file(path)
+    data: Any = document.data
+    if isinstance(data, dict):
+        data = dict(data)
+        order, acts = data.pop("order", None) or {}, data.get("acts")
+        if isinstance(acts, dict):
+            data["acts"] = {kind: _in_order(kind, order.get(kind, ())) for kind in (CHECKS, REMEDIES)} | acts
     try:
-        return SafeWork.model_validate(document.data)
+        return SafeWork.model_validate(data)
     except ValidationError as error:
         first = error.errors()[0]
         where = tuple(part for part in first["loc"] if isinstance(part, (str, int)))
+        if where[:1] == ("acts",) and where[1:2] in ((CHECKS,), (REMEDIES,)):
+            of_record = (*where[2:3], "safe", *where[3:])
+            raise InputError(first["msg"], record_file(str(where[1])).where(of_record)) from error
         raise InputError(first["msg"], document.where(where)) from error
+
+
+def _in_order(kind: str, told: Sequence[str]) -> dict[str, Any]:
+    """The rows of a kind's records: first those that are told in an order, then the others as the records stand."""
+    rows = rows_of_safe_work(kind)
+    return {name: rows[name] for name in (*told, *rows) if name in rows}
 
 
 @lru_cache(maxsize=1)

@@ -142,14 +142,30 @@ def assembly_flow(p: Array, dead: Array, flow: Array, p_m: float, p_c: float) ->
 
 
 @compiled
+def closed_pressure(p: Array, bare_dead: Array, p_m: float) -> float:
+    """Suction pressure [Pa] at which the assembly draws nothing: there all that leaves is what the nozzle passes.
+
+    How much that is hangs on the pressure itself once the nozzle is no longer choked, as behind an exhaust that is
+    nearly shut: the less the nozzle passes, the less it takes to press it out. Halving.
+    """
+    low, high = MIN_BACK, max(p_m, p[at.ATMOSPHERE])
+    for _ in range(STEPS):
+        middle = 0.5 * (low + high)
+        m_motive, p_n, _ = motive(p, p_m, middle)
+        if table_dead_pressure(p_n, exhaust_pressure(p, m_motive, p_n), bare_dead) > middle:
+            low = middle
+        else:
+            high = middle
+    return 0.5 * (low + high)
+
+
+@compiled
 def fill_dead(p: Array, bare_dead: Array, dead: Array) -> None:
     """Suction pressure at which the assembly draws nothing, over atmospheric, in the table's motive coordinate."""
     p_atm = p[at.ATMOSPHERE]
     for j in range(dead.shape[0]):
         p_m = p_atm * (1.0 + bare.excess_at(j / (dead.shape[0] - 1.0)))
-        m_motive, p_n, _ = motive(p, p_m, 0.3 * p_atm)
-        p_b = exhaust_pressure(p, m_motive, p_n)
-        dead[j, 0] = table_dead_pressure(p_n, p_b, bare_dead) / p_atm
+        dead[j, 0] = closed_pressure(p, bare_dead, p_m) / p_atm
 
 
 @compiled

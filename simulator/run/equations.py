@@ -45,6 +45,7 @@ from simulator.units import STANDARD_GRAVITY as G
 
 RELIEF = 0.65  # [-] discharge coefficient of the relief valve; handbook band 0.6 to 0.9, from memory
 CHOKE = 0.80  # [-] of the rounded path past a closed liner
+SHAFT_FILL = 0.5  # fill at which the shaft's seal is under water; made up for training
 TAKEOFF_LOW, TAKEOFF_HIGH = 0.93, 0.99  # fill between which the ejector's take-off goes under water
 CROWN = 0.02  # share of the casing that the impeller cannot draw air from
 SWALLOW = 0.6  # air share at the eye per share of the casing that is gas
@@ -113,14 +114,19 @@ def evaluate(y: Array, p: Array, m: Array, dead: Array, flow: Array, dy: Array, 
 
     # ejector, its screen and its exhaust hose
     covered = smooth_step((fill - TAKEOFF_LOW) / (TAKEOFF_HIGH - TAKEOFF_LOW))
-    m_motive, p_nozzle, p_dead = motive(p, p_m, p_c)
     passage = p[at.COCK_OPEN] * m[at.COCK_SETTING]
+    p_chamber = p_c if passage > 0.0 else min(p_c, p_atm)  # a shut cock parts it from a casing under pressure
+    m_motive, p_nozzle, p_dead = motive(p, p_m, p_chamber)
     m_suction = passage * table_flow(p_m, p_c, p_atm, p[at.THROAT_AREA], p[at.AIR_T], dead, flow)
     if m_suction < 0.0:  # no more than the motive air that cannot leave, and what the exhaust hose lets in
         from_outside = max(-exhaust_flow(p, p_c), 0.0)
         m_suction = max(m_suction, -passage * (max(m_motive, 0.0) + from_outside))
+    elif m_suction > 0.0:  # no more than the highest pressure before the exhaust hose drives through it
+        m_suction = min(m_suction, max(exhaust_flow(p, max(p_c, p_nozzle)) - m_motive, 0.0))
     if m_motive > 0.0:  # what leaves the nozzle has to find a way out
         m_motive = min(m_motive, max(exhaust_flow(p, p_nozzle), 0.0) + max(-m_suction, 0.0))
+    else:  # and what goes back through it a way in
+        m_motive = max(m_motive, -max(m_suction - min(exhaust_flow(p, p_m), 0.0), 0.0))
     if m_suction > 0.0:
         m_air = (1.0 - covered) * m_suction * (p_c - p_v) / p_c
     else:
@@ -158,6 +164,8 @@ def evaluate(y: Array, p: Array, m: Array, dead: Array, flow: Array, dy: Array, 
         if p_line > p_volute:
             nrv_air = (1.0 - wet) * hole_flow(p_atm, p_volute, p[at.NRV_GAP], p[at.AIR_T])
             nrv_water = wet * liquid_orifice_flow(p_line, p_volute, p[at.NRV_GAP], WATER_HOLE, rho)
+        else:  # out of a casing under pressure
+            nrv_air = (1.0 - covered) * hole_flow(p_line, p_volute, p[at.NRV_GAP], p[at.AIR_T])
 
     frost_water = 0.0
     if p[at.FROST_DRAIN_AREA] > 0.0:
@@ -181,8 +189,8 @@ def evaluate(y: Array, p: Array, m: Array, dead: Array, flow: Array, dy: Array, 
     if casing_leak < 0.0:  # outward: water once it stands that high
         casing_leak *= 1.0 - covered
         gasket_water = covered * liquid_orifice_flow(p_c, p_atm, p[at.GASKET_AREA], WATER_HOLE, rho)
-    if p_seal < p_atm:
-        casing_leak += hole_flow(p_atm, p_seal, p[at.SEAL_AREA] * (0.3 + 0.7 * speed), p[at.AIR_T])
+    seal_leak = hole_flow(p_atm, p_seal, p[at.SEAL_AREA] * (0.3 + 0.7 * speed), p[at.AIR_T])
+    casing_leak += seal_leak if seal_leak > 0.0 else (1.0 - smooth_step(fill / SHAFT_FILL)) * seal_leak
 
     # liner
     d_liner = 0.0
@@ -352,10 +360,17 @@ def evaluate(y: Array, p: Array, m: Array, dead: Array, flow: Array, dy: Array, 
     dy[at.DISCHARGE_FLOW] = d_qd
     dy[at.SPEED] = d_speed
     air_in = (
-        ahead_h + ahead_c + bubbling + behind + casing_leak + max(drain_air, 0.0) + nrv_air + max(-m_air, 0.0)
+        ahead_h
+        + ahead_c
+        + bubbling
+        + behind
+        + casing_leak
+        + max(drain_air, 0.0)
+        + max(nrv_air, 0.0)
+        + max(-m_air, 0.0)
     )
     dy[at.AIR_IN] = air_in
-    dy[at.AIR_OUT] = max(m_air, 0.0) + swallowed + air_out_drain + bubbling
+    dy[at.AIR_OUT] = max(m_air, 0.0) + swallowed + air_out_drain + max(-nrv_air, 0.0) + bubbling
     dy[at.WATER_IN] = q + joint_water if setup == 0.0 else 0.0
     dy[at.WATER_OUT] = q_out + drain_water + gasket_water + frost_water + q_spray + (spill if empty else 0.0)
     dy[at.MOTIVE_IN] = m_in

@@ -9,7 +9,7 @@ from __future__ import annotations
 import argparse
 import os
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -30,8 +30,13 @@ READERS: dict[str, Callable[[Path], Any]] = {
 }
 
 
-def check_file(path: Path) -> None:
+def check_file(path: Path, readers: Mapping[str, Callable[[Path], Any]] = READERS) -> None:
     """Look the file at a path over.
+
+    Parameters
+    ----------
+    path : of the file.
+    readers : what reads a file of each format.
 
     Raises
     ------
@@ -39,9 +44,24 @@ def check_file(path: Path) -> None:
     """
     document = read_file(path)
     kind = document.data.get("format") if isinstance(document.data, dict) else None
-    if not isinstance(kind, str) or kind not in READERS:
-        raise InputError("this is no file of a trainer", document.where(()), f"format: {', '.join(READERS)}")
-    READERS[kind](path)
+    if not isinstance(kind, str) or kind not in readers:
+        raise InputError("this is no file of a trainer", document.where(()), f"format: {', '.join(readers)}")
+    readers[kind](path)
+
+
+def plain_name(path: Path) -> str:
+    """The name of a file with what no screen can show written out.
+
+    Parameters
+    ----------
+    path : of the file.
+
+    Examples
+    --------
+    >>> plain_name(Path("mine.yaml"))
+    'mine.yaml'
+    """
+    return path.name.encode("utf-8", "backslashreplace").decode("utf-8")
 
 
 def wrong_settings() -> list[str]:
@@ -62,8 +82,14 @@ def wrong_settings() -> list[str]:
     return [*wrong, *([str(trouble)] if trouble is not None else [])]
 
 
-def main(arguments: list[str] | None = None) -> int:
-    """One sentence a file that ``arguments`` name (the command line's without them); 1 where one cannot be used."""
+def main(arguments: list[str] | None = None, look: Callable[[Path], None] = check_file) -> int:
+    """One sentence a file that ``arguments`` name (the command line's without them); 1 where one cannot be used.
+
+    Parameters
+    ----------
+    arguments : of the command.
+    look : looks a file over, as :func:`check_file` does.
+    """
     parser = argparse.ArgumentParser(prog="python -m simulator.scenario.check", description=__doc__)
     parser.add_argument("files", nargs="*", type=Path, help="files to look over")
     parser.add_argument("--settings", action="store_true", help="look over what the environment names")
@@ -73,11 +99,11 @@ def main(arguments: list[str] | None = None) -> int:
     said = wrong_settings() if chosen.settings else []
     for path in chosen.files:
         try:
-            check_file(path)
+            look(path)
         except InputError as error:
             said.append(str(error))
         else:
-            sys.stdout.write(f"{path.name}: this file can be used.\n")
+            sys.stdout.write(f"{plain_name(path)}: this file can be used.\n")
     for sentence in said:
         sys.stderr.write(f"{sentence}\n")
     return 1 if said else 0

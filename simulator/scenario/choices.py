@@ -6,13 +6,15 @@ Arguments, the same throughout: ``kind`` the record whose field is meant; ``name
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING, Annotated, Any, Literal, Union
+from typing import Annotated, Any, Literal, Union
 
-from pydantic import BaseModel, ConfigDict, Field, create_model
+from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler, create_model
+from pydantic_core import CoreSchema
 
 from simulator.errors import InputError
 from simulator.rig.faults import FAULTS, Fault, fault
 from simulator.rig.files import FILE_UNITS, keys_of
+from simulator.rig.lazy import LazyTable
 from simulator.rig.rig import Site
 
 STRICT = ConfigDict(
@@ -154,13 +156,21 @@ def _model(item: Fault) -> type[FaultChoice]:
     )  # type: ignore[call-overload, no-any-return]
 
 
-FAULT_MODELS: dict[str, type[FaultChoice]] = {
-    name: _model(item) for name, item in FAULTS.items() if name != "sound"
-}
-if TYPE_CHECKING:
-    AnyFault = FaultChoice
-else:
-    AnyFault = Annotated[Union[tuple(FAULT_MODELS.values())], Field(discriminator="fault")]  # noqa: UP007
+FAULT_MODELS: LazyTable[str, type[FaultChoice]] = LazyTable(
+    lambda: {name: _model(item) for name, item in FAULTS.items() if name != "sound"}
+)
+
+
+class _OneOfThem:
+    """The models of all faults, told apart by their ids; asked for when the first scenario is read, not at an import."""
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        models: Any = Annotated[Union[tuple(FAULT_MODELS.values())], Field(discriminator="fault")]  # noqa: UP007
+        return handler.generate_schema(models)
+
+
+#: For a model whose building is put off (``defer_build``).
+AnyFault = Annotated[FaultChoice, _OneOfThem()]
 
 
 def moved_place(place: str, by: int) -> str:

@@ -11,7 +11,7 @@ import json
 from dataclasses import replace
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, Field
+from pydantic import BaseModel, ConfigDict, Field
 
 from simulator.errors import InputError
 from simulator.rig.faults import FAULTS
@@ -51,7 +51,7 @@ CheckId = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]{0,39}$")]
 class Scenario(BaseModel):
     """A call-out for a pump that will not prime. Keys that are quantities end in their unit."""
 
-    model_config = STRICT
+    model_config = STRICT | ConfigDict(defer_build=True)  # the faults are read with the first scenario
 
     format: Literal["callout-scenario"] = "callout-scenario"
     """What kind of file this is."""

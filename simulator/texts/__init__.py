@@ -1,4 +1,5 @@
-"""The message catalogue: every sentence a learner reads, one folder a language, one file an area.
+"""The message catalogue: every sentence a learner reads, one folder a language, one file an area; a lesson's own words
+stand in its folder.
 
 Arguments, the same throughout: ``key`` area and names that lead to a message, joined by dots; ``InputError``
 is raised where there is none.
@@ -17,6 +18,10 @@ import yaml
 from simulator.errors import InputError
 
 _HERE = Path(__file__).parent
+#: Where lessons keep their words, each in its own folder.
+_LESSONS = _HERE.parent / "panels" / "lessons"
+#: What a lesson's file says beside its words: key there, area and group here, by the lesson's number.
+_PLACES = (("title", "lessons", "titles"), ("minutes", "lessons", "minutes"), ("plan", "plans", "lessons"))
 #: A full stop after another mark that ends a sentence; three of them are meant.
 _TWICE = re.compile(r"([?!…]|(?<!\.)\.)\.(?!\.)")
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
@@ -24,7 +29,7 @@ _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
 @lru_cache(maxsize=8)
 def catalogue(language: str = "en") -> dict[str, Any]:
-    """All messages of a language, nested by area.
+    """All messages of a language, nested by area, those of the lessons among them.
 
     Raises
     ------
@@ -43,16 +48,63 @@ def catalogue(language: str = "en") -> dict[str, Any]:
         raise InputError(f"there are no texts in the language {language!r}", "language", known)
     out: dict[str, Any] = {}
     for path in sorted(folder.glob("*.yaml")):
-        try:
-            read = yaml.load(path.read_text(encoding="utf-8"), Loader=_LOADER) or {}
-            out.update(read)
-        except (OSError, ValueError, TypeError, yaml.YAMLError) as error:
-            raise InputError(
-                f"these texts cannot be read ({' '.join(str(error).split())[:200]})",
-                f"{folder.name}/{path.name}",
-                "a folder with the same files as texts/en",
-            ) from error
+        out.update(_read(path))
+    for number, said in _of_lessons(language)[0].items():
+        for key, area, kind in _PLACES:
+            if key in said:
+                out.setdefault(area, {}).setdefault(kind, {})[number] = said[key]
+        if said.get("words"):
+            out[f"lesson_{number}"] = said["words"]
     return out
+
+
+def _read(path: Path) -> Any:
+    try:
+        return yaml.load(path.read_text(encoding="utf-8"), Loader=_LOADER) or {}
+    except (OSError, ValueError, TypeError, yaml.YAMLError) as error:
+        raise InputError(
+            f"these texts cannot be read ({' '.join(str(error).split())[:200]})",
+            f"{path.parent.name}/{path.name}",
+            "a folder with the same files as texts/en",
+        ) from error
+
+
+def lesson_files(language: str = "en") -> dict[str, Path]:
+    """The files in which each lesson says its title, minutes, plan and words, by the lesson's folder.
+
+    English stands in the lesson's own folder, another language below its own: ``lessons/FOLDER.yaml``.
+
+    Parameters
+    ----------
+    language : as in ``SIMULATOR_LANGUAGE``.
+
+    Examples
+    --------
+    >>> lesson_files()["air_gets_in"].name
+    'words.yaml'
+    """
+    if language == "en":
+        return {path.parent.name: path for path in sorted(_LESSONS.glob("*/words.yaml"))}
+    return {path.stem: path for path in sorted((_HERE / language / "lessons").glob("*.yaml"))}
+
+
+@lru_cache(maxsize=8)
+def _of_lessons(language: str) -> tuple[dict[str, dict[str, Any]], list[str]]:
+    """What the lessons say, by number; and what is wrong with those that say nothing: a broken one breaks no other."""
+    found, wrong = {}, []
+    for folder, path in lesson_files(language).items():
+        try:
+            said = _read(path)
+        except InputError as error:
+            wrong.append(f"{error.where}: {error.what}")
+            continue
+        if not isinstance(said, dict) or not isinstance(said.get("number"), str):
+            wrong.append(
+                f'the words of {folder} name no lesson: begin with its number in quotes, such as number: "12"'
+            )
+        else:
+            found[said["number"]] = said
+    return dict(sorted(found.items())), wrong
 
 
 def language() -> str:
@@ -76,7 +128,8 @@ def _entry(key: str, language: str) -> Any:
     node: Any = catalogue(language)
     for part in key.split("."):
         if not isinstance(node, dict) or part not in node:
-            raise InputError(f"the message {key!r} is not in the catalogue", f"texts/{language}")
+            why = "".join(f"; {each}" for each in _of_lessons(language)[1])
+            raise InputError(f"the message {key!r} is not in the catalogue{why}", f"texts/{language}")
         node = node[part]
     return node
 

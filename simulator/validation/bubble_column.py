@@ -25,7 +25,7 @@ from simulator.run.integrate import integrate
 from simulator.run.parameters import pack
 from simulator.run.pockets import bubbles, front_position, height_at, slope_at
 from simulator.run.result import ControlStep
-from simulator.run.state import rest_state
+from simulator.run.state import State, rest_state
 from simulator.units import STANDARD_GRAVITY as G
 
 CELLS = 160
@@ -168,6 +168,17 @@ def constant_suction(p: np.ndarray, speed: float) -> tuple[np.ndarray, np.ndarra
     return dead, flow
 
 
+def driven_state(rig: Rig, site: Site, p: np.ndarray) -> State:
+    """The rig at rest at a site, with a receiver so large that it drives such an ejector for ever.
+
+    p: parameters of the run; its receiver is made large, in place. Without it nothing would draw.
+    """
+    p[at.RECEIVER_VOLUME] = 1e6
+    state = rest_state(rig, site, p)
+    state.y[at.RECEIVER_AIR] *= 5.0
+    return state
+
+
 def compare(rig: Rig, site: Site, hole: float, speed: float, duration: float = 200.0) -> Comparison:
     """Both columns with a hole of a diameter [m] at the rig's first joint, a constant volume [m3/s] being drawn.
 
@@ -177,7 +188,7 @@ def compare(rig: Rig, site: Site, hole: float, speed: float, duration: float = 2
     holed = with_joint_hole(rig, 0, hole)
     p = pack(holed, site)
     p[at.VAPOUR] = 0.0
-    state = rest_state(holed, site, p)
+    state = driven_state(holed, site, p)
     times, fronts, pressures, gas = fine_column(
         p, speed, float(state.y[at.FRONT]), float(state.y[at.CASING_AIR]), duration
     )

@@ -23,6 +23,7 @@ from simulator.run.result import ControlStep
 from simulator.run.simulate import simulate
 from simulator.run.state import State, rest_state
 from simulator.units import PASCAL_PER_INHG, STANDARD_GRAVITY
+from simulator.validation.bubble_column import constant_suction, driven_state
 from simulator.validation.rows import Figure, Row, Section, absent, at_most, equal
 from simulator.validation.standards import library
 
@@ -57,15 +58,6 @@ def perry(ratio: float) -> float:
     return sum(term * ratio**power for power, term in enumerate(terms))
 
 
-def _constant_speed_table(p: np.ndarray, speed: float) -> tuple[np.ndarray, np.ndarray]:
-    """An ejector that draws a constant volume flow [m3/s] whatever the pressure: m = S p/(R T)."""
-    dead, flow = (np.zeros_like(array) for array in assembly_table(p))
-    dead[:, 0] = 1e-12
-    unit = CHOKED * p[at.THROAT_AREA] / math.sqrt(R_AIR * p[at.AIR_T])
-    flow[:, :, 0] = speed / (R_AIR * p[at.AIR_T]) / unit
-    return dead, flow
-
-
 def _states(
     p: np.ndarray, state: State, table: tuple[np.ndarray, np.ndarray], end: float
 ) -> tuple[np.ndarray, np.ndarray]:
@@ -82,14 +74,14 @@ def _pump_down() -> tuple[list[Row], Figure]:
     p = pack(rig, site, Setup.BLANKED)
     p[at.VAPOUR] = 0.0
     volume, speed = p[at.CASING_VOLUME], 6e-3
-    times, states = _states(p, rest_state(rig, site, p), _constant_speed_table(p, speed), 30.0)
+    times, states = _states(p, driven_state(rig, site, p), constant_suction(p, speed), 30.0)
     pressure = _pressure(states, p)
     expected = p[at.ATMOSPHERE] * np.exp(-speed / volume * times)
     half = float(np.interp(-0.5 * p[at.ATMOSPHERE], -pressure, times))
     leaky = p.copy()
     leaky[at.GASKET_AREA] = 4e-6
     leak_times, leak_states = _states(
-        leaky, rest_state(rig, site, leaky), _constant_speed_table(leaky, 8e-3), 120.0
+        leaky, driven_state(rig, site, leaky), constant_suction(leaky, 8e-3), 120.0
     )
     leak_pressure = _pressure(leak_states, leaky)
     rt = R_AIR * p[at.AIR_T]
@@ -123,7 +115,7 @@ def _pump_down() -> tuple[list[Row], Figure]:
     for exponent in (1.2, 1.4):
         q = pack(rig, site, Setup.BLANKED, gas_exponent=exponent)
         q[at.VAPOUR] = 0.0
-        seconds, warm = _states(q, rest_state(rig, site, q), _constant_speed_table(q, speed), 10.0)
+        seconds, warm = _states(q, driven_state(rig, site, q), constant_suction(q, speed), 10.0)
         left = warm[:, at.CASING_AIR] / warm[0, at.CASING_AIR]
         paper = (1.0 + (exponent - 1.0) * speed / volume * seconds) ** (-1.0 / (exponent - 1.0))
         rows.append(

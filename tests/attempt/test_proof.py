@@ -87,6 +87,22 @@ def test_a_start_from_the_emptied_hose_is_one() -> None:
     assert attempt.proven()
 
 
+def test_a_start_that_was_not_dry_says_so_while_it_runs() -> None:
+    attempt = begun("osier")
+    run_for(attempt, 60.0)
+    first = attempt.snapshot("metric").run
+    assert not first["wet"]
+    assert text("attempt.run.from_wet") not in first["ended"]["sentence"]
+    assert attempt.act("stop_engine").accepted
+    assert attempt.act("wait", {"seconds": 60.0}).accepted
+    run_for(attempt, 10.0)
+    assert attempt.snapshot("metric").run["wet"], "the casing keeps its water"
+    assert attempt.act("wait", {"seconds": 50.0}).accepted
+    run = attempt.snapshot("metric").run
+    assert run["counts"]
+    assert text("attempt.run.from_wet") in run["ended"]["sentence"]
+
+
 def test_a_start_holds_for_longer_than_an_earlier_one_after_which_it_pumped_badly() -> None:
     # weed that lets some water through: the prime is kept, and the flow falls short
     attempt = begun("osier", ("strainer_clogs", 0.9))

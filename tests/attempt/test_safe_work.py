@@ -203,10 +203,10 @@ def test_a_table_that_does_not_fit_is_refused_with_its_place(tmp_path: Path) -> 
     path = tmp_path / "safe_work.yaml"
     good = (Path(safe_work.__file__).parent / "data" / "safe_work" / "rules.yaml").read_text("utf-8")
     for old, new, said in (
-        ("dangers: [yard, moving_open, hot]}\n    nrv", "dangers: [yard, moving_opn, hot]}\n    nrv", "moving_opn"),
+        ("set_speed: {dangers: [lever_near]}", "set_speed: {dangers: [lever_neer]}", "lever_neer"),
         ("yard: {protects: [ppe]", "yard: {protects: [pppe]", "pppe"),
         ("harm: grave", "harm: deadly", "harm"),
-        ("running, dangers: [stream", "running, dangers: [started, stream", "stops the engine"),
+        ("running, dangers: [water_hammer", "running, dangers: [started, water_hammer", "stops the engine"),
     ):  # fmt: skip
         assert old in good
         path.write_text(good.replace(old, new, 1), "utf-8")

@@ -139,7 +139,8 @@ def test_a_demonstration_from_start_to_replay(
     for option, hands in (("climbs", "3"), ("stands", "5"), ("falls", "11")):
         page.locator(f"#bench-hands-{option}").fill(hands)
         page.locator(f"#bench-hands-{option}").press("Tab")
-    expect(wall.locator(".wall-ask")).to_contain_text("11 hands")
+    for told in ("It climbs on3 hands", "It stands still5 hands", "It falls back11 hands"):
+        expect(wall.locator(".wall-ask")).to_contain_text(told)
     shoot(page, f"bench-asked-{name}")
     shoot(wall, f"wall-asked-{name}")
     page.locator(".bench-ask").get_by_role("button", name="Go on").click()

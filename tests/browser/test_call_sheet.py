@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterator
 from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Locator, Page, expect
 
+from simulator.classroom.handing_out import FILE_NAME
 from simulator.panels.lessons.registry import DESKS
 from tests.browser.axe import grave_findings
-from tests.browser.conftest import OpenLesson, Server, shoot, wait_ready
+from tests.browser.conftest import OpenLesson, Server, at_rest, shoot, wait_ready
 from tests.browser.layout import find_faults
 from tests.browser.steps import part, set_theme
 from tests.browser.workbench import HOME
@@ -18,6 +21,14 @@ from tests.browser.workbench import HOME
 SHEET = DESKS["sheet"].notebook
 SIZES = [(1366, 768), (1920, 1080)]
 SIX = 6
+MOST_TABS = 120
+
+
+@pytest.fixture(autouse=True)
+def nothing_is_out(server: Server) -> Iterator[None]:
+    """No other test plays a sheet's calls."""
+    yield
+    (server.data / FILE_NAME).unlink(missing_ok=True)
 
 
 def open_desk(lesson_page: OpenLesson, size: tuple[int, int] = SIZES[0]) -> Page:
@@ -28,10 +39,12 @@ def open_desk(lesson_page: OpenLesson, size: tuple[int, int] = SIZES[0]) -> Page
 
 def put_together(page: Page) -> list[str]:
     """Six calls of the second level, in an order of the trainer's own; their titles."""
-    page.get_by_label("Your name, as learners read it").fill("R. Ferrow")
-    page.get_by_role("button", name="Keep my name").click()
-    expect(page.get_by_role("button", name="Keep my name")).to_have_count(0)
-    page.get_by_role("group", name="Level").get_by_role("button", name="2", exact=True).click()
+    if page.get_by_label("Your name, as learners read it").count():  # the first time: there is no key yet
+        page.get_by_label("Your name, as learners read it").fill("R. Ferrow")
+        page.get_by_role("button", name="Keep my name").click()
+    expect(page.locator('[data-block="your_key"]')).to_contain_text("Your key:")
+    page.locator('[data-filter="level"]').select_option("2")
+    expect(page.locator('[data-block="book"]')).to_contain_text("Calls that fit: 15")
     rows = page.locator('[data-block="list"] tbody tr')
     for n in range(SIX):
         page.locator('[data-block="book"] tbody tr').nth(n).get_by_role("button", name="Add").click()
@@ -105,23 +118,101 @@ def test_made_handed_out_first_on_the_start_page_and_opened(lesson_page: OpenLes
     expect(page.locator('[data-block="given"] tbody')).to_have_count(0)
 
 
+def tab_to(page: Page, to: Locator) -> None:
+    for _ in range(MOST_TABS):
+        if to.evaluate("(node) => node === document.activeElement"):
+            return
+        page.keyboard.press("Tab")
+    pytest.fail("not reached by Tab")
+
+
+def listed(page: Page) -> list[str]:
+    return [each.split(". ", 1)[1] for each in page.locator('[data-block="list"] tbody th').all_inner_texts()]
+
+
+def drag(page: Page, number: int, to: int) -> None:
+    """Take a call by its handle and let go of it above another."""
+    rows = page.locator('[data-block="list"] tbody tr')
+    rows.nth(number).scroll_into_view_if_needed()
+    at_rest(page)
+    handle, place = rows.nth(number).locator(".lesson-row-handle").bounding_box(), rows.nth(to).bounding_box()
+    assert handle is not None
+    assert place is not None
+    page.mouse.move(handle["x"] + 6, handle["y"] + handle["height"] / 2)
+    page.mouse.down()
+    page.mouse.move(handle["x"] + 6, place["y"] + place["height"] / 4, steps=6)
+    expect(rows.nth(to)).to_have_class(re.compile("lesson-row-before"))
+    page.mouse.up()
+
+
 @pytest.mark.full
 @pytest.mark.parametrize("theme", ["light", "dark"])
 @pytest.mark.parametrize("size", SIZES)
-def test_by_keys_in_both_themes(lesson_page: OpenLesson, size: tuple[int, int], theme: str) -> None:
+def test_chosen_put_in_order_by_keys_and_by_dragging_and_taken_back(
+    lesson_page: OpenLesson, size: tuple[int, int], theme: str
+) -> None:
     page = open_desk(lesson_page, size)
     set_theme(page, theme)
-    add = page.locator('[data-block="book"] tbody tr').first.get_by_role("button", name="Add")
-    add.focus()
+    page.locator(".lesson-root h1").first.click()
+    tab_to(page, page.locator('[data-filter="season"]'))
+    page.keyboard.type("frost")
+    expect(page.locator('[data-block="book"]')).to_contain_text("Calls that fit: 9")
+    for n in range(4):
+        tab_to(page, page.locator('[data-block="book"] tbody tr').nth(n).get_by_role("button", name="Add"))
+        page.keyboard.press("Enter")
+        expect(page.locator('[data-block="list"] tbody tr')).to_have_count(n + 1)
+    first = listed(page)
+    # by keys: the focus goes along with the call
+    tab_to(page, page.get_by_role("button", name="Move call 4 up"))
     page.keyboard.press("Enter")
-    expect(page.locator('[data-block="list"] tbody tr')).to_have_count(1)
-    off = page.get_by_role("button", name="Take call 1 off the sheet")
-    for _ in range(90):
-        if off.evaluate("(node) => node === document.activeElement"):
-            break
-        page.keyboard.press("Tab")
+    expect(page.locator('[data-block="list"] tbody th').nth(2)).to_contain_text(first[3])
+    expect(page.get_by_role("button", name="Move call 3 up")).to_be_focused()
     page.keyboard.press("Space")
-    expect(page.locator('[data-block="list"] tbody')).to_have_count(0)
+    expect(page.locator('[data-block="list"] tbody th').nth(1)).to_contain_text(first[3])
+    drag(page, 1, 0)
+    expect(page.locator('[data-block="list"] tbody th').nth(0)).to_contain_text(first[3])
+    assert listed(page) == [first[3], *first[:3]]
+    page.get_by_role("group", name="Calls").get_by_role("button", name="each learner their own").click()
+    expect(part(page, "sheet")).to_contain_text("Who copies from the next seat copies another call.")
+    page.locator('[data-block="list"]').scroll_into_view_if_needed()
     shoot(page, f"sheet-{theme}-{size[0]}")
     assert grave_findings(page) == []
     assert find_faults(page) == {}
+    for _ in range(4):
+        undo = page.get_by_role("button", name="Undo", exact=True)
+        expect(undo).not_to_have_class(re.compile("lesson-pending"))
+        undo.click()
+    expect(page.locator('[data-block="list"] tbody th').nth(3)).to_contain_text(first[3])
+    assert listed(page) == first
+    page.get_by_role("button", name="Redo", exact=True).click()
+    expect(page.locator('[data-block="list"] tbody th').nth(2)).to_contain_text(first[3])
+    tab_to(page, page.get_by_role("button", name="Take call 1 off the sheet"))
+    page.keyboard.press("Space")
+    expect(page.locator('[data-block="list"] tbody tr')).to_have_count(3)
+
+
+@pytest.mark.full
+def test_a_sheet_is_loaded_by_hand_and_an_altered_one_refused(
+    lesson_page: OpenLesson, server: Server, tmp_path: Path
+) -> None:
+    page = open_desk(lesson_page)
+    put_together(page)
+    page.get_by_role("button", name="Save as a file").click()
+    expect(part(page, "out")).to_contain_text("monday_morning")
+    (file,) = (server.lessons / "call_sheets").glob("monday_morning*")
+    altered = tmp_path / "altered.sheet.json"
+    altered.write_text(file.read_text("utf-8").replace("Monday", "Sunday"), encoding="utf-8")
+    learner = lesson_page(HOME)
+    wait_ready(learner, timeout=240)
+    carry = part(learner, "carry")
+    carry.locator('[data-block="by_hand"] input').set_input_files(altered)
+    expect(carry).to_contain_text("Nothing was loaded. The signature does not fit.")
+    carry.locator('[data-block="by_hand"]').scroll_into_view_if_needed()
+    shoot(learner, "sheet-altered")
+    carry.locator('[data-block="by_hand"] input').set_input_files(file)
+    expect(carry).not_to_contain_text("Nothing was loaded")
+    expect(learner.locator('[data-kind="rows"]').first).to_contain_text(
+        "Your calls for today: Monday morning"
+    )
+    assert grave_findings(learner) == []
+    assert find_faults(learner) == {}

@@ -22,7 +22,7 @@ from simulator.records import Store
 from simulator.records.hand_over import standing
 from simulator.texts import text
 from tests.browser.axe import grave_findings
-from tests.browser.conftest import free_port, wait_ready
+from tests.browser.conftest import free_port, shoot, wait_ready
 
 PROJECT = Path(__file__).parents[2]
 READY = 240  # [s] for the hub and for a learner's page, on a busy machine
@@ -244,6 +244,64 @@ def test_two_learners_and_the_trainer(room: Room, visit) -> None:
     other.reload()
     wait_ready(other, timeout=READY)
     expect(other.locator("body")).to_contain_text("Your calls for today: Calls of the day")
+
+
+def test_the_board_the_copy_and_a_person_removed(room: Room, visit) -> None:
+    dee = visit()
+    knock(dee, "Dee Fenn", room.class_word, "8642", "8642")
+    dee.wait_for_url("**/user/learner-*/doc/tree/lessons/00_*", timeout=READY * 1000)
+    account = re.search(r"/user/(learner-\d+)/", dee.url)[1]
+    wait_ready(dee, timeout=READY)
+    dee.get_by_role("button", name=text("lessons.home.safety_button")).click()
+    trainer = visit()
+    be_trainer(trainer, room)
+    trainer.get_by_role("link", name="Open your own page").click()
+    trainer.wait_for_url("**/user/trainer/doc/tree/**", timeout=READY * 1000)
+    wait_ready(trainer, timeout=READY)
+    trainer.get_by_role("link", name=text("class_board.link")).click()
+    wait_ready(trainer, timeout=READY)
+    row = trainer.locator('[data-block="people"] tbody tr').filter(has_text="Dee Fenn")
+    expect(row).to_contain_text(text("class_board.state.working"), timeout=READY * 1000)
+    expect(row).to_contain_text(text("class_board.other"))
+    shoot(trainer, "class-board")
+    assert grave_findings(trainer) == []
+    trainer.get_by_role("link", name=text("after_class.link")).click()
+    wait_ready(trainer, timeout=READY)
+    trainer.get_by_role("button", name=text("after_class.keep.backup"), exact=True).click()
+    expect(trainer.locator("body")).to_contain_text("The copy lies in")
+    (copy,) = (room.folder / "backups").glob("class-*")
+    assert {path.name for path in copy.iterdir()} >= {"records.sqlite3", "people.json", "class.json"}
+    expect(trainer.locator('[data-block="remove_there"]')).to_be_visible()
+
+    # the board is for the trainer alone
+    children = psutil.Process(room.process).children(recursive=True)
+    (token,) = {each.environ()["JUPYTERHUB_API_TOKEN"] for each in children
+                if each.environ().get("JUPYTERHUB_USER") == account}  # fmt: skip
+    with pytest.raises(Refused):
+        Line(service_address(room), token, "class").ask("GET", "class")
+
+    # removed: the wrong name does nothing, the right one takes records, folder, PIN and page
+    trainer.goto(f"{room.address}/hub/class")
+    trainer.get_by_role("link", name="Remove Dee Fenn").click()
+    assert grave_findings(trainer, "main") == []
+    trainer.get_by_label(text("classroom.room.remove_label")).fill("dee")
+    trainer.get_by_role("button", name=text("classroom.room.remove_sure")).click()
+    expect(trainer.locator("#refusal")).to_contain_text(text("classroom.room.remove_not"))
+    shoot(trainer, "class-remove")
+    trainer.get_by_label(text("classroom.room.remove_label")).fill("Dee Fenn")
+    trainer.get_by_role("button", name=text("classroom.room.remove_sure")).click()
+    expect(trainer.locator("#said")).to_contain_text("One person is removed", timeout=READY * 1000)
+    expect(trainer.locator("main")).not_to_contain_text("Dee Fenn")
+    assert not (room.folder / "learners" / account).exists()
+    left = [path for path in room.folder.rglob("*")
+            if path.is_file() and "backups" not in path.parts and b"Dee Fenn" in path.read_bytes()]  # fmt: skip
+    assert left == []
+    assert account in (room.folder / "taken_out.txt").read_text()
+    dee.reload()
+    expect(dee.get_by_label("Class word")).to_be_visible(timeout=READY * 1000)  # logged out
+    knock(dee, "Dee Fenn", room.class_word, "1357", "1357")
+    number = int(account.rpartition("-")[2])  # another account, with nothing of the old one, nor its page
+    dee.wait_for_url(f"**/user/learner-{number + 1}/doc/tree/lessons/00_*", timeout=READY * 1000)
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])

@@ -96,6 +96,8 @@ def test_silence_is_said_and_asking_again_keeps_the_id(bare: Page) -> None:
     expect(bare.locator(".ex-status")).to_contain_text(text("panel.link.late"))
     expect(bare.locator('[data-act="put_on_ppe"]')).to_have_attribute("aria-busy", "true")
     bare.clock.run_for(9000)
+    expect(bare.locator(".ex-status")).to_contain_text(text("panel.link.slow"))
+    bare.clock.run_for(51000)
     expect(bare.locator(".ex-status")).to_contain_text(text("panel.link.silent"))
     bare.get_by_role("button", name=text("panel.link.again")).click()
     acts = bare.evaluate("window.sent.filter((message) => message.kind === 'act')")

@@ -7,8 +7,8 @@ from collections.abc import Iterator
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from simulator.panels.exercise.offers import PLACE_ORDER
 from simulator.rig.presets import load_rig, rig_names
+from simulator.rig.record_files import GROUPS
 from simulator.scenario import Scenario, SiteChoice, choose_fault
 from simulator.texts import text
 from tests.browser.conftest import thin
@@ -70,7 +70,7 @@ def test_a_look_at_every_place_and_work_on_each_rig(page: Page, rig: str) -> Non
     yard.does("wait", {"seconds": 15})  # up to speed
     for identity in LOOKS[:-1]:
         press(yard, identity)
-    assert {where_of(identity) for identity in LOOKS} == set(PLACE_ORDER) - {"before"}
+    assert {where_of(identity) for identity in LOOKS} == set(GROUPS) - {"before"}
     shown = yard.root.locator(".ex-tachometer").inner_text()
     rpm = int(shown.split()[0].replace(",", ""))
     assert shown == text("panel.bar.rpm", n=f"{rpm:,}")

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
+from simulator.panels.page import assets
 from tests.browser.live_exercise import lay_bare, serve_sources
 
 MADE = """async (blocks) => {
@@ -87,3 +88,28 @@ def test_the_next_question_and_its_options_come_into_view_after_an_answer(bare: 
     bare.wait_for_timeout(1800)
     for option in bare.locator('[data-block="two"] button').all():
         expect(option).to_be_in_viewport(ratio=0.99)
+
+
+WAITS = """async ({ whole, short, style }) => {
+  const module = (text) => import(URL.createObjectURL(new Blob([text], { type: 'text/javascript' })));
+  const heard = [];
+  window.asked = [];
+  const content = { part: 'late', words: {}, blocks: [{ id: 'one', kind: 'prose', paragraphs: ['Here.'] }] };
+  const model = {
+    get: (name) => (name === 'content' ? content : {}),
+    on: (name, act) => { if (name === 'msg:custom') heard.push(act); },
+    off: (name, act) => { heard.splice(heard.indexOf(act), 1); },
+    send: (message) => {
+      window.asked.push(message.kind);
+      setTimeout(() => [...heard].forEach((act) => act({ kind: 'script', script: whole, style })));
+    },
+  };
+  await (await module(short)).default.render({ model, el: document.querySelector('#host') });
+}"""
+
+
+def test_a_part_whose_script_is_not_on_the_page_asks_for_it(bare: Page) -> None:
+    whole, short = assets.lesson_scripts()
+    bare.evaluate(WAITS, {"whole": whole, "short": short, "style": assets.built("lesson.css")})
+    expect(bare.locator('.lesson-root[data-part="late"]')).to_contain_text("Here.")
+    assert bare.evaluate("window.asked") == ["script"]

@@ -64,11 +64,11 @@ def test_lesson_to_use(
     assert memory <= MAX_MEMORY
 
 
-CURVE = """async () => {
+CURVE = """async (way) => {
   const slide = document.querySelector('.lesson-planner-slide input');
   const curve = () => document.querySelector('[data-part=planner] .scatterlayer .js-line').getAttribute('d');
   const [before, begun] = [curve(), performance.now()];
-  slide.value = String(Number(slide.value) + Number(slide.step));
+  slide.value = String(Number(slide.value) + way * Number(slide.step));
   slide.dispatchEvent(new Event('input', { bubbles: true }));
   while (curve() === before) await new Promise((next) => setTimeout(next, 1));
   const said = performance.now() - begun;  // the line stands in the document
@@ -77,7 +77,9 @@ CURVE = """async () => {
 }"""  # from a move of the slider to the new line in the document, and to its painted frame [ms]
 
 
-def test_slider_to_curve_in_the_browser(lesson_page: OpenLesson, capsys: pytest.CaptureFixture[str]) -> None:
+def test_slider_to_curve_in_the_browser(
+    lesson_page: OpenLesson, server: Server, capsys: pytest.CaptureFixture[str]
+) -> None:
     page = lesson_page(
         "02_how_long_should_it_take.ipynb",
         wait=False,
@@ -93,7 +95,7 @@ def test_slider_to_curve_in_the_browser(lesson_page: OpenLesson, capsys: pytest.
     page.wait_for_timeout(3_000)  # the range of the first set-up is worked out
     lines, times = [], []
     for _ in range(MOVES):
-        line, painted = page.evaluate(CURVE)
+        line, painted = page.evaluate(CURVE, 1)
         lines.append(float(line))
         times.append(float(painted))
         page.wait_for_timeout(1_200)  # and that of the last move
@@ -103,3 +105,29 @@ def test_slider_to_curve_in_the_browser(lesson_page: OpenLesson, capsys: pytest.
         f"{min(times):.0f} to {max(times):.0f} (wanted 100); "
         f"to the line in the document {statistics.median(lines):.0f} ms",
     )
+    page_time, kernel_time = processor_of_moves(page, server)
+    told(
+        capsys,
+        f"processor time of a move, whatever else the machine does: page {page_time:.0f} ms, kernel {kernel_time:.0f} ms",
+    )
+
+
+def processor_of_moves(page: Page, server: Server) -> tuple[float, float]:
+    """Processor time [ms] that one move takes in the page's thread and in the kernel: one follows at once on another, so
+    that no range of times is worked out between them."""
+    (listed,) = server.ask("kernels")
+    kernel = server.kernel_process(listed["id"])
+    line = page.context.new_cdp_session(page)
+    line.send("Performance.enable", {"timeDomain": "threadTicks"})
+
+    def spent() -> tuple[float, float]:
+        metrics = {each["name"]: each["value"] for each in line.send("Performance.getMetrics")["metrics"]}
+        used = kernel.cpu_times()
+        return 1e3 * metrics["TaskDuration"], 1e3 * (used.user + used.system)
+
+    page.evaluate(CURVE, -1)
+    before = spent()
+    for _ in range(MOVES // 2):  # back the way it came: a slider at its end moves no curve
+        page.evaluate(CURVE, -1)
+    after = spent()
+    return 2 * (after[0] - before[0]) / MOVES, 2 * (after[1] - before[1]) / MOVES

@@ -119,7 +119,9 @@ def take_cases(page: Page, number: str) -> None:
         expect(marked).to_be_visible(timeout=MARKING)
         shoot(page, "alone-marked")
     after.get_by_role("button", name="Done with the cases").click()
-    expect(part(page, "case").get_by_text(re.compile("^You have done all three"))).to_be_visible()
+    done = part(page, "case").get_by_text(re.compile("^You have done all three"))
+    expect(done).to_be_visible()
+    expect(done).to_be_in_viewport()
 
 
 def take_lesson(page: Page, look: Callable[[Page], None] = lambda page: None, number: str = "") -> None:

@@ -104,7 +104,14 @@ def test_a_pump_is_measured_timed_fitted_used_in_class_and_offered(
     expect(desk).to_contain_text("It can be used in class.", timeout=120_000)
     expect(desk.locator(".still-plot .main-svg").first).to_be_visible(timeout=120_000)
     name = f"Pump {walk.__name__} {size[0]} {theme}"
+    desk.locator(".still-plot").scroll_into_view_if_needed()
     shoot(page, f"own-pump-{walk.__name__}-{size[0]}-{theme}")
+    if theme == "light":  # the chart that stands there follows a change of theme
+        ink = desk.locator(".still-plot .main-svg text").first
+        before = ink.evaluate("node => getComputedStyle(node).fill")
+        set_theme(page, "dark")
+        expect(ink).not_to_have_css("fill", before)
+        shoot(page, f"own-pump-{walk.__name__}-{size[0]}-light-then-dark")
     assert grave_findings(page) == []
     assert find_faults(page) == {}
     field(page, "use").fill(name)

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Page, Route, expect
+from playwright.sync_api import Browser, Page, Route, expect
 
 from simulator.page_extension.manifest import fingerprint, manifest_path
 from simulator.texts import text
@@ -333,3 +333,33 @@ def test_scripts_and_pages_go_over_the_line_packed(server: Server) -> None:
             assert reply.headers["Content-Encoding"] == "gzip", address
             packed = reply.read()
         assert len(packed) < 0.6 * len(gzip.decompress(packed)), address
+
+
+def test_a_waiting_page_of_our_own_stands_before_any_script_has_come(
+    browser: Browser, server: Server
+) -> None:
+    """No script of the server comes through: what is on the page is there without one."""
+    page = browser.new_page(viewport={"width": 1280, "height": 800})
+    page.route("**/*.js*", lambda route: route.abort())
+    page.goto(server.page_address(LESSON), wait_until="domcontentloaded")
+    layer = page.locator("#callout-waiting")
+    expect(layer).to_be_visible()
+    expect(layer).to_have_text("Getting ready…")
+    assert layer.bounding_box() == {"x": 0, "y": 0, "width": 1280, "height": 800}
+    page.close()
+
+
+def test_the_waiting_page_goes_once_the_lesson_tells_how_far_it_is(lesson_in_place: OpenLesson) -> None:
+    page = lesson_in_place(LESSON)
+    assert page.locator("#callout-waiting").count() == 0
+
+
+def test_the_waiting_page_stands_on_lessons_alone(server: Server) -> None:
+    direct = urllib.request.build_opener(urllib.request.ProxyHandler({}))
+    for address, there in (
+        (server.page_address(LESSON), True),
+        (server.page_address(LESSON, "lab"), False),
+        (server.page_address("my_own.ipynb"), False),
+    ):
+        with direct.open(address, timeout=30) as reply:
+            assert (b'id="callout-waiting"' in reply.read()) == there, address

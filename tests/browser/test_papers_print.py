@@ -1,4 +1,4 @@
-"""The sheets on paper: each prints on one page of A4 and of Letter, nothing cut off, nothing over something else."""
+"""The sheets on paper: each prints on one page of A4 and of Letter (a plan's curves on a second), nothing cut off."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ from simulator.panels.papers.card import yard_card
 from simulator.panels.papers.job_form import job_form
 from simulator.panels.papers.session_plans import plan_names, session_plan
 from simulator.rig.presets import load_rig, rig_names, standard_site
+from simulator.texts import entry
 from tests.browser.conftest import thin
 
 SHEETS = {f"yard card {name}": (lambda name=name: yard_card(name)) for name in rig_names()}
@@ -52,14 +53,19 @@ def test_no_table_of_the_catalogue_is_wider_than_its_page(
 
 @pytest.mark.parametrize("paper", thin(*WIDTHS))
 @pytest.mark.parametrize("name", [*OTHERS, *thin(*CARDS)])
-def test_one_page(tmp_path: Path, browser: Browser, name: str, paper: str) -> None:
+def test_one_page_and_one_more_for_the_curves_of_a_plan(
+    tmp_path: Path, browser: Browser, name: str, paper: str
+) -> None:
     file = tmp_path / "sheet.html"
     file.write_text(SHEETS[name](), encoding="utf-8")
     page = browser.new_page(viewport={"width": round((WIDTHS[paper] - MARGINS) / 25.4 * 96), "height": 900})
     asked: list[str] = []
     page.on("request", lambda request: asked.append(request.url))
     page.goto(file.as_uri())
-    assert pages(page.pdf(format=paper, print_background=True)) == 1
+    with_curves = name.startswith("plan ") and bool(
+        entry("plans.lessons")[name.removeprefix("plan ")]["curves"]
+    )
+    assert pages(page.pdf(format=paper, print_background=True)) == 1 + with_curves
     page.emulate_media(media="print")
     assert page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth")
     cut = page.evaluate(

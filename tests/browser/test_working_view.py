@@ -174,6 +174,34 @@ def test_escape_closes_what_lies_on_top_and_then_leads_back(page: Page) -> None:
     expect(walk.root.get_by_role("spinbutton")).to_be_focused()
 
 
+GO_ON_BELOW = """(root) => {
+  const stack = document.createElement('div');
+  stack.className = 'lesson-stack';
+  root.before(stack);
+  stack.innerHTML = '<div class="lesson-root"><button class="lesson-primary">Above</button></div>';
+  stack.append(root);
+  stack.insertAdjacentHTML('beforeend', '<div class="lesson-root"><button class="lesson-primary">Go on</button></div>');
+}"""
+
+
+def test_back_on_the_page_after_the_call_one_stands_at_what_comes_next(page: Page) -> None:
+    walk = Walk(page)
+    walk.root.first.evaluate(GO_ON_BELOW)
+    walk.reach("called")
+    walk.reach("answered")
+    if not walk.window.is_visible():  # it was moved: the layer closes with it
+        walk.button(text("panel.window.enter")).click()
+    walk.tab("call")
+    walk.button(text("panel.finish.give_up")).click()
+    walk.press(walk.button(text("panel.finish.give_up_yes")))
+    walk.yard.pump_until(lambda: walk.yard.panel.page["phase"] == "debrief")
+    walk.yard.quiet()
+    walk.root.locator(".ex-leave").click()
+    on = page.get_by_role("button", name="Go on", exact=True).and_(page.locator(".lesson-primary"))
+    expect(on).to_be_focused()
+    expect(on).to_be_in_viewport(ratio=1)
+
+
 @pytest.mark.full
 def test_a_question_brought_up_by_an_act_has_the_focus(page: Page) -> None:
     walk = Walk(page)

@@ -12,7 +12,7 @@ import pytest
 
 from simulator.classroom import places
 from simulator.classroom.login import Door, Typed
-from simulator.classroom.people import FILE_NAME, People, checked_name
+from simulator.classroom.people import FILE_NAME, TAKEN_OUT, People, checked_name
 from simulator.classroom.secret_words import (
     WORDS_OF_A_CLASS,
     WORDS_OF_A_TRAINER,
@@ -205,7 +205,7 @@ def test_damaged_settings_are_said(tmp_path: Path, content: str) -> None:
 def test_how_the_class_is_open_comes_back(tmp_path: Path) -> None:
     with pytest.raises(InputError):
         places.read_opened(tmp_path)
-    opened = places.Opened("http://10.0.0.5:8000/", 1, 2, 3, "", "", "project", 12)
+    opened = places.Opened("http://10.0.0.5:8000/", "https://class.example/", 1, 2, 3, "", "", "project", 12)
     places.keep_opened(tmp_path, opened)
     assert places.read_opened(tmp_path) == opened
 
@@ -233,6 +233,18 @@ def test_a_list_that_cannot_be_written_changes_nobody(door: Door, monkeypatch: p
     with pytest.raises(OSError, match="No space"):
         door.learner(typed(again="4711"))
     assert door.people.all() == []
+
+
+def test_who_is_removed_is_gone_and_the_account_is_given_to_nobody(door: Door, tmp_path: Path) -> None:
+    first = door.learner(typed(again="4711"))
+    door.remove(first.account)
+    assert door.people.all() == []
+    assert first.name not in (tmp_path / FILE_NAME).read_text() + (tmp_path / TAKEN_OUT).read_text()
+    again = door.learner(typed(again="2580", pin="2580"))  # the same name is somebody new
+    assert again.account != first.account
+    with pytest.raises(InputError):
+        door.remove(first.account)
+    assert People(tmp_path).of_account(again.account) == again
 
 
 def test_the_list_is_plain_data(door: Door, tmp_path: Path) -> None:

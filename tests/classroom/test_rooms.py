@@ -13,7 +13,9 @@ from pathlib import Path
 import pytest
 
 from simulator.classroom import places
-from simulator.classroom.capacity import EACH, SPARE, carried
+from simulator.classroom.capacity import EACH, SPARE, carried, left_of_share
+from simulator.classroom.handing_out import FILE_NAME as SHEETS
+from simulator.classroom.people import FILE_NAME, TAKEN_OUT
 from simulator.classroom.wall import square, wall_page
 from simulator.panels.lessons.registry import DESKS, LESSONS
 from tests.conftest import thin
@@ -84,6 +86,56 @@ def test_an_address_is_one_of_this_machine() -> None:
             run_class.checked_address(wrong)
     with pytest.raises(StartError, match="Name the one address"):
         run_class.checked_address("0.0.0.0")
+
+
+def test_a_container_listens_everywhere_and_says_how_it_is_reached() -> None:
+    assert run_class.checked_address("0.0.0.0", anywhere=True) == "0.0.0.0"
+    for good in ("https://class.example.org", "http://192.0.2.7:8000/", "http://[2001:db8::1]:8000"):
+        assert run_class.checked_public(good) == good.rstrip("/") + "/"
+    for wrong in (
+        "class.example.org",
+        "ftp://class.example.org",
+        "http://",
+        "http://x/y",
+        "http://a:b@x",
+        "http://x:99999",
+    ):
+        with pytest.raises(StartError, match="no address that learners can open"):
+            run_class.checked_public(wrong)
+
+
+def test_a_container_carries_what_its_share_carries(tmp_path: Path) -> None:
+    (tmp_path / "memory.current").write_text("2000000000\n")
+    (tmp_path / "memory.max").write_text("8000000000\n")
+    assert left_of_share(tmp_path) == 6e9
+    (tmp_path / "memory.max").write_text("max\n")
+    assert left_of_share(tmp_path) == float("inf")
+    assert left_of_share(tmp_path / "none") == float("inf")
+
+
+def test_the_image_does_what_can_be_done_by_hand() -> None:
+    """Every step is one of the project's own commands, nothing runs as root, and what must last lies in the volume."""
+    lines = (PROJECT / "binder" / "hub" / "Containerfile").read_text(encoding="utf-8").splitlines()
+    steps = [line for line in lines if line and not line.startswith("#")]
+    assert next(step for step in steps if step.startswith("USER")) == "USER class"
+    after = steps[steps.index("USER class") :]
+    runs = [step.removeprefix("RUN ").split() for step in after if step.startswith("RUN")]
+    assert [run[:2] for run in runs] == [["python3", "binder/open_class.py"]] * 2
+    said = " ".join(steps)
+    for variable in ("SIMULATOR_CLASS_DIR", "SIMULATOR_KEY_DIR", "SIMULATOR_CALLS_DIR", "SIMULATOR_RIGS_DIR"):
+        assert f"{variable}=/data" in said
+    page = (PROJECT / "binder" / "hub" / "README.md").read_text(encoding="utf-8")
+    for told in (
+        places.SETTINGS,
+        FILE_NAME,
+        SHEETS,
+        TAKEN_OUT,
+        "backup-class",
+        "restore-class",
+        "--public",
+        "pg_dump",
+    ):
+        assert told in page
 
 
 def test_a_port_that_is_taken_is_said() -> None:

@@ -10,6 +10,9 @@ from hypothesis import strategies as st
 from simulator.diagnosis.belief import MISREPORT, Belief, which_way
 from simulator.errors import InputError
 from simulator.instruments.checks import CHECKS, joint_probability
+from simulator.rig.faults import FAULTS
+from simulator.rig.presets import load_rig, standard_site
+from simulator.run import simulate
 from tests.conftest import examples
 
 
@@ -121,6 +124,25 @@ def test_readings_of_a_run_replace_those_given_before(cases) -> None:
     at_once = Belief(cases).update_gauges(1, times, values)
     in_steps = Belief(cases).update_gauges(1, times[:10], values[:, :10]).update_gauges(1, times, values)
     np.testing.assert_allclose(at_once.weights, in_steps.weights, rtol=1e-12)
+
+
+@pytest.mark.parametrize("bore", [2.5e-3, 3e-3, 3.5e-3, 4e-3, 4.5e-3, 5e-3, 6e-3, 7.5e-3])
+def test_foam_drawn_in_at_the_flange_means_the_flange_whatever_its_size(cases, bore: float) -> None:
+    """A leak milder than the usual ones was taken for a fouled ball, the only one of its bore that beliefs knew."""
+    rig, site = load_rig("osier"), standard_site()
+    run = simulate(*FAULTS["flange_leaks"].apply(rig, site, bore, ""), duration=60.0)
+    times = np.arange(2.0, 40.0, 2.0)
+    values = np.array(
+        [[run.vacuum[int(10 * t)], run.motive_pressure[int(10 * t)] - run.atmosphere] for t in times]
+    )
+    belief = (
+        Belief(cases)
+        .update_gauges(1, times, values.T)
+        .update_check("foam_pump", "drawn_in_flange", time=30.0)
+    )
+    found = belief.by_fault()
+    assert max(found, key=lambda fault: found[fault]) in ("flange_leaks", "flange_works_loose")
+    assert found["flange_leaks"] > 0.55
 
 
 @pytest.mark.parametrize(

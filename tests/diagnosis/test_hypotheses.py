@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -17,8 +19,10 @@ from simulator.rig.presets import load_rig, standard_site
 from simulator.rig.remedies import remedies_for
 from simulator.rig.rig import Site
 from simulator.run import Setup, simulate
+from simulator.scenario import load_scenario
 
 RIG, SITE = load_rig("osier"), standard_site()
+CALLS = Path(__file__).parents[2] / "lessons" / "scenarios"
 
 
 def test_every_fault_is_among_them_with_its_weight() -> None:
@@ -66,6 +70,39 @@ def test_sizes_stay_in_the_legal_range_and_hold_the_small_and_large_ones(name: s
     assert all(size.low <= value <= size.high for value in values)
     assert sum(share for _, share in sizes) == pytest.approx(1.0, rel=1e-12)
     assert min(values) <= max(size.small, min(size.usual_low, size.usual_high) * 1.3)
+
+
+def off(name: str, size: float) -> float:
+    """How far the nearest hypothesis of a fault lies from a size [SI]: in shares of it, or of the usual range."""
+    item = FAULTS[name].size
+    assert item is not None
+    known = [value for value, _ in sizes_of(item, FAULTS[name].cuts)]
+    if item.scale == "log":
+        return min(abs(math.log(size / value)) for value in known)
+    return min(abs(size - value) for value in known) / abs(item.usual_high - item.usual_low)
+
+
+@pytest.mark.parametrize("name", [name for name, fault in FAULTS.items() if fault.size])
+def test_every_size_that_a_random_call_draws_lies_near_a_hypothesis(name: str) -> None:
+    size = FAULTS[name].size
+    # Air comes in by the frost drain's line alone: its sizes read alike.
+    far = 0.35 if name == "frost_drain_open" else 0.25
+    assert max(off(name, size.drawn(chance / 200.0)) for chance in range(201)) < far
+
+
+def test_every_size_of_the_shipped_call_outs_lies_near_a_hypothesis() -> None:
+    for file in sorted(CALLS.glob("*.scenario.yaml")):
+        for choice in load_scenario(file).faults:
+            if FAULTS[choice.fault].size is not None:
+                assert off(choice.fault, choice.size) < 0.2, (file.name, choice)
+
+
+@pytest.mark.parametrize("name", ["flange_leaks", "hose_hole", "nrv_fouled", "drain_open", "joint_ring"])
+def test_leaks_milder_than_usual_are_known_as_what_they_are(name: str) -> None:
+    """Down to half the least usual size there is a hypothesis of the fault's own kind within two fifths."""
+    size = FAULTS[name].size
+    assert size is not None
+    assert all(off(name, size.usual_low * 0.5 ** (i / 10.0)) < 0.4 for i in range(11))
 
 
 def test_an_unknown_fault_is_refused() -> None:

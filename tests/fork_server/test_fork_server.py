@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import os
+import shutil
 import signal
 import subprocess
 import sys
+import tempfile
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -21,7 +23,7 @@ import simulator.fork_server as extension
 from simulator.fork_server import NAME
 from simulator.fork_server.client import ForkedProcess, ForkServer, NotForkedError, fork_server
 from simulator.fork_server.provisioner import arguments_of
-from simulator.fork_server.system import can_fork
+from simulator.fork_server.system import SHARED, can_fork
 from tests.conftest import PROJECT
 
 pytestmark = pytest.mark.skipif(not can_fork(), reason="kernels are forked on Linux only")
@@ -169,6 +171,55 @@ def test_kernels_end_with_the_server(tmp_path: Path) -> None:
     finally:
         server.end()
     assert again.wait(30) == 0
+
+
+@pytest.fixture
+def of_a_class(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[subprocess.Popen[bytes]]:
+    """The fork server of a class, ready, and told to whoever starts one."""
+    private = Path(tempfile.mkdtemp(prefix="fork-"))  # an address has to be short
+    run = subprocess.Popen(
+        [sys.executable, "-m", "simulator.fork_server.serve", "--listen", str(private / "address")],
+        cwd=tmp_path, env={**os.environ, "PYTHONPATH": str(PROJECT)}, stdin=subprocess.DEVNULL,
+    )  # fmt: skip
+    late = time.monotonic() + 120
+    while not (private / "address").exists():
+        assert run.poll() is None
+        assert time.monotonic() < late
+        time.sleep(0.1)
+    monkeypatch.setenv(SHARED, str(private / "address"))
+    yield run
+    run.kill()
+    run.wait()
+    shutil.rmtree(private)
+
+
+def test_servers_of_a_class_are_forked_from_one_and_outlive_it(
+    of_a_class: subprocess.Popen[bytes], tmp_path: Path
+) -> None:
+    first, second = ForkServer(), ForkServer()
+    try:
+        kernels = [
+            each.fork(["-f", str(tmp_path / f"{n}.json")], str(tmp_path), dict(os.environ))
+            for n, each in enumerate((first, second))
+        ]
+        parents = [psutil.Process(each.pid).parent() for each in kernels]
+        assert parents[0].pid != parents[1].pid  # each learner's kernels are of a server of their own
+        assert {each.ppid() for each in parents} == {of_a_class.pid}
+        first.end()
+        assert kernels[0].wait(30) == 0
+        assert kernels[1].poll() is None
+        of_a_class.kill()
+        of_a_class.wait()
+        again = second.fork(["-f", str(tmp_path / "again.json")], str(tmp_path), dict(os.environ))
+        assert (kernels[1].poll(), again.poll()) == (None, None)
+        own = ForkServer()  # with that of the class gone, one gets a server of one's own
+        alone = own.fork(["-f", str(tmp_path / "alone.json")], str(tmp_path), dict(os.environ))
+        assert psutil.Process(alone.pid).parent().ppid() == os.getpid()
+        own.end()
+        assert alone.wait(30) == 0
+    finally:
+        second.end()
+    assert [each.wait(30) for each in (kernels[1], again)] == [0, 0]
 
 
 def test_a_server_that_cannot_start_is_told(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:

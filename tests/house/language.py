@@ -16,6 +16,7 @@ from typing import Any
 
 import yaml
 
+from simulator.texts import catalogue, lesson_files
 from tests.house.reading import FIELD, WORD, sentences_of, syllables
 
 LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
@@ -65,13 +66,12 @@ def read(path: Path) -> Any:
 
 @lru_cache(maxsize=1)
 def areas() -> dict[str, Any]:
-    """Every file's areas: its top keys, and under them each group that has sentences of its own."""
+    """Every area of the catalogue, and under it each group that has sentences of its own."""
     out = {}
-    for path in sorted((TEXTS / "en").glob("*.yaml")):
-        for area, node in read(path).items():
-            out[area] = node
-            if isinstance(node, dict):
-                out |= {f"{area}.{name}": part for name, part in node.items()}
+    for area, node in catalogue("en").items():
+        out[area] = node
+        if isinstance(node, dict):
+            out |= {f"{area}.{name}": part for name, part in node.items()}
     return {name: node for name, node in out.items() if len(list(running_text(node))) >= 3}
 
 
@@ -118,9 +118,15 @@ def pseudo_node(node: Any, key: str = "") -> Any:
 def write_pseudo_language(folder: Path) -> Path:
     """Write the whole catalogue in the made-up language into a folder; name it by ``SIMULATOR_LANGUAGE``."""
     folder.mkdir(parents=True, exist_ok=True)
-    for path in (TEXTS / "en").glob("*.yaml"):
-        made = pseudo_node(read(path))
-        (folder / path.name).write_text(
+    files = {path.name: path for path in (TEXTS / "en").glob("*.yaml")}
+    files |= {f"lessons/{name}.yaml": path for name, path in lesson_files().items()}
+    (folder / "lessons").mkdir(exist_ok=True)
+    for name, path in files.items():
+        english = read(path)
+        made = pseudo_node(english)
+        if name.startswith("lessons/"):
+            made["number"] = english["number"]
+        (folder / name).write_text(
             yaml.safe_dump(made, allow_unicode=True, sort_keys=False), encoding="utf-8"
         )
     return folder

@@ -1,4 +1,4 @@
-"""Every check is whole: its record with its judge, its words, its row in the table of safe work.
+"""Every check is whole: its record, and its words, are all it takes.
 
 What is missing is told all at once, in words: what, where, and what would be legal.
 """
@@ -7,29 +7,31 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
+import pytest
 
 from simulator.attempt.offers import GROUP_OF
-from simulator.attempt.rules_of_thumb_tables import REMEDY_FOR
 from simulator.diagnosis import shipped
-from simulator.diagnosis.outlook import READ_FROM_NEEDLES
-from simulator.instruments.checks import CHECKS, check_places
-from simulator.instruments.look import Check
+from simulator.diagnosis.outlook import READ_FROM_NEEDLES, check_keys
+from simulator.errors import InputError
+from simulator.instruments.checks import CHECKS, catalogue_from
+from simulator.instruments.look import Check, Look
 from simulator.panels.exercise.offers import icon_of
+from simulator.panels.lessons.registry import lesson
 from simulator.rig import safe_work
-from simulator.rig.plain_yaml import read_file
-from simulator.rig.presets import load_rig, rig_names
-from simulator.rig.remedies import REMEDIES
-from simulator.rig.safe_words import _FILE
+from simulator.rig.presets import fitted_with, load_rig, rig_names, standard_site
+from simulator.rig.record_files import GROUPS, records_in
+from simulator.rig.remedies import REMEDIES, remedies_for
+from simulator.rig.safe_words import patterns_of
 from simulator.texts import entry, knows
 from tests.house.test_safe_words import NET
-from tests.panels.exercise.test_offers import icons_drawn
+from tests.panels.exercise.test_offers import icons_drawn, page_of
 
-RECORD, WORDS = "simulator/instruments/checks.py", "simulator/texts/en/checks.yaml"
-TABLE, PLACES = "simulator/rig/data/safe_work/rules.yaml", "GROUP_OF in simulator/attempt/offers.py"
-TOLD = "simulator/rig/data/safe_work/words.yaml"
-DATA = "python3 binder/make_data.py"
+RECORD, WORDS = "simulator/rig/data/checks.yaml", "simulator/texts/en/checks.yaml"
+DATA = "python3 binder/make_data.py --only sets"
 
 
 def missing(check: Check) -> Iterator[str]:
@@ -47,19 +49,26 @@ def missing(check: Check) -> Iterator[str]:
     for outcome in sorted(set(told) - set(check.outcomes)):
         yield f"words for {outcome!r}, which is no outcome of it: legal are {', '.join(check.outcomes)} ({WORDS})"
     if check.place not in GROUP_OF:
-        yield f"no page has a place for {check.place!r}: one of {', '.join(GROUP_OF)}, or a new one in {PLACES}"
+        yield (
+            f"no page has a place for the part {check.place!r}: add 'group' to its record in {RECORD}, one of "
+            f"{', '.join(GROUPS)}, or make it at a part that has a place: {', '.join(GROUP_OF)}"
+        )
     if icon_of(name) not in icons_drawn():
         icons = ", ".join(sorted(icons_drawn()))
-        yield f"no icon {icon_of(name)!r} is drawn: ICONS in panels/exercise/offers.py names one of {icons}"
+        yield f"no icon {icon_of(name)!r} is drawn: 'icon' in {RECORD} is one of {icons}"
     if name not in safe_work.table().acts["checks"]:
         legal = ", ".join(safe_work.table().dangers)
-        yield f"no row of safe work: add {name!r} under acts, checks, in {TABLE} with the dangers it has, of: {legal}"
+        yield (
+            f"no row of safe work, so it is not offered: add 'safe' to its record in {RECORD}, such as "
+            f"{{dangers: [none_near]}}, with the dangers it has, of: {legal}"
+        )
     elif not safe_work.act_of(safe_work.CHECKS, name).dangers:
-        yield f"its row in {TABLE} names no danger; none_near says that there is none"
-    for (of, outcome), remedy in REMEDY_FOR.items():
-        if of == name and (outcome not in check.outcomes or remedy not in REMEDIES):
-            yield f"an old hand's {remedy!r} for {outcome!r} cannot be (attempt/rules_of_thumb_tables.py)"
-    if not any(check_places(check, load_rig(rig)) for rig in rig_names()):
+        yield f"'safe' in {RECORD} names no danger; none_near says that there is none"
+    for outcome, work in check.calls_for:
+        if work not in REMEDIES:
+            legal = ", ".join(remedies_for(check.place)) or ", ".join(REMEDIES)
+            yield f"its outcome {outcome!r} calls for {work!r}, which is no work: in {RECORD} write one of {legal}"
+    if not any(fitted_with(load_rig(rig), check.fitted) for rig in rig_names()):
         yield f"no rig has a place for it: look at 'fitted' ({check.fitted!r}) in {RECORD}"
 
 
@@ -68,21 +77,21 @@ def untold(name: str, said: dict[str, str]) -> Iterator[str]:
     acts = safe_work.table().acts["checks"]
     if name not in acts or not set(safe_work.needs(safe_work.CHECKS, name)) - {"running"}:
         return  # a missing row is told elsewhere; what waits for nothing needs no line
-    kinds = read_file(_FILE).data["en"].values()
+    kinds = patterns_of("en").values()
     every = [pattern for kind in kinds for patterns in kind.values() for pattern in patterns]
     for key, words in said.items():
         known = any(re.search(pattern, words, re.IGNORECASE) for pattern in every)
         if not known and (key == "label" or NET.search(words)):
             yield (
                 f"no pattern finds its {key!r}, {words!r}: a lesson that says it in its own words would tell it without "
-                f"what protects. Add a pattern under 'en', 'checks', {name!r} in {TOLD}"
+                f"what protects. Add a pattern under 'told_as', 'en' to its record in {RECORD}"
             )
 
 
 def test_a_check_that_no_pattern_tells_is_told() -> None:
     assert list(untold("nrv_lid", {"label": "Take the lid off", "how": "It comes off."})) == []
     told = list(untold("nrv_lid", {"label": "Polish the hat", "how": "Now turn the cock."}))
-    assert [TOLD in each and "'nrv_lid'" in each for each in told] == [True, True]
+    assert [RECORD in each and "'told_as'" in each for each in told] == [True, True]
 
 
 def not_kept() -> set[str]:
@@ -100,6 +109,93 @@ def test_every_check_is_whole() -> None:
         f"check {name!r}: the hypotheses kept of call-outs know nothing of it: run {DATA}"
         for name in not_kept()
     ]
-    strange = sorted(set(safe_work.table().acts["checks"]) - set(CHECKS))
-    told += [f"{TABLE} has a row for {name!r}, which is no check" for name in strange]
     assert not told, "\n" + "\n".join(told)
+
+
+def test_a_check_that_lacks_everything_is_told_all_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    new = replace(
+        CHECKS["nrv_lid"], id="polish_hat", place="hat", calls_for=(("fouled", "polish"),), icon="hat"
+    )
+    monkeypatch.setitem(CHECKS, new.id, new)
+    told = "\n".join(missing(new))
+    for wanted in (
+        "'label'",
+        "'how'",
+        "'fouled'",
+        "'group'",
+        "'safe'",
+        "no icon 'hat'",
+        "calls for 'polish'",
+    ):
+        assert wanted in told
+    assert RECORD in told
+    assert WORDS in told
+    # until then it is offered nowhere, and breaks nothing
+    assert all(name != new.id for name, _ in check_keys(load_rig("alder")))
+    assert "broken" not in [block["id"] for block in lesson("field").sheet().content["blocks"]]
+    offered = {item["id"] for place in page_of("alder")["places"] for item in place["items"]}  # type: ignore[attr-defined]
+    assert "check:nrv_lid:nrv" in offered
+    assert not any("polish_hat" in each for each in offered)
+
+
+NEW = """
+tug_rope:
+  place: rope
+  minutes: 1
+  outcomes: {hangs_well: , hangs_high: lower_strainer, stirs: }
+  judge:
+    - {outcome: hangs_high, of: site.submergence, below_mm: 350, doubt_mm: 50, seen: 0.9}
+    - {outcome: stirs, of: run.motive_flow, above: 0.001, doubt: 0.0001}
+    - {outcome: hangs_well}
+  slip: 0.02
+  safe: {dangers: [edge_near]}
+"""
+
+
+def read(tmp_path: Path, written: str) -> dict[str, Check]:
+    path = tmp_path / "checks.yaml"
+    path.write_text(written, encoding="utf-8")
+    return catalogue_from(records_in(path))
+
+
+def test_a_look_at_a_quantity_is_a_record_and_needs_no_function(tmp_path: Path) -> None:
+    from simulator.run import simulate
+
+    check = read(tmp_path, NEW)["tug_rope"]
+    rig, site = load_rig("osier"), standard_site()
+    still, high = Look(rig, site), Look(rig, replace(site, submergence=0.1))
+    assert check.probabilities(still)["hangs_well"] > 0.95
+    assert 0.85 < check.probabilities(high)["hangs_high"] < 0.92
+    running = Look(rig, site, simulate(rig, site, duration=30.0), 20.0, True)
+    assert check.probabilities(running)["stirs"] > 0.95
+    assert check.calls_for == (("hangs_high", "lower_strainer"),)
+
+
+BAD = {
+    "a slip of the pen": (("slip: 0.02", "slipp: 0.02"), "slipp"),
+    "no outcomes": (("  outcomes:", "  outcome:"), "outcomes: Field required"),
+    "an outcome there is not": (("{outcome: stirs", "{outcome: stir"), "'stir' is none of its outcomes"),
+    "a part no rig has": (("site.submergence", "hat.brim"), "no rig has 'hat'"),
+    "a field no site has": (("site.submergence", "site.brim"), "no site has 'brim'"),
+    "a channel no run has": (("run.motive_flow", "run.brim"), "no run has 'brim'"),
+    "a threshold without a doubt": ((", doubt: 0.0001", ""), "'above' or 'below', and a 'doubt'"),
+    "no rest": (("    - {outcome: hangs_well}\n", ""), "only the last step"),
+    "a group there is not": (("place: rope", "place: rope\n  group: attic"), "all_round"),
+}
+
+
+@pytest.mark.parametrize("kind", BAD)
+def test_a_record_that_is_not_whole_gets_a_sentence_with_its_line(kind: str, tmp_path: Path) -> None:
+    (old, new), told = BAD[kind]
+    assert old in NEW
+    with pytest.raises(InputError) as caught:
+        read(tmp_path, NEW.replace(old, new))
+    assert told in str(caught.value)
+    assert "'tug_rope'" in str(caught.value)
+    assert "line 2" in str(caught.value) or "line 3" in str(caught.value)
+
+
+def test_a_function_there_is_not_is_told_with_where_they_are(tmp_path: Path) -> None:
+    judge = NEW[NEW.index("  judge:") : NEW.index("  slip")]
+    with pytest.raises(InputError, match=r"no function 'judge_hat'.*opened_parts\.py"):
+        read(tmp_path, NEW.replace(judge, "  judge: judge_hat\n"))

@@ -22,6 +22,7 @@ from simulator.instruments.checks import CHECKS
 from simulator.marking.debrief import truth_of
 from simulator.rig.faults import FAULTS, Fault, catalogue_from
 from simulator.rig.presets import load_rig, standard_site
+from simulator.rig.record_files import records_in
 from simulator.rig.remedies import REMEDIES, remedies_for
 from simulator.rig.rig import Rig, Site
 from simulator.scenario import Scenario
@@ -31,7 +32,7 @@ from simulator.texts import entry, knows
 from tests.rig.test_faults import touched
 
 FOUND = "simulator/texts/en/remedies.yaml"
-REMEDY_RECORD = "simulator/rig/remedies.py"
+REMEDY_RECORD = "simulator/rig/data/remedies.yaml"
 RECORD, WORDS = "simulator/rig/data/faults.yaml", "simulator/texts/en/faults.yaml"
 RIGS = ("alder", "osier", "reed", "sedge")
 
@@ -87,7 +88,7 @@ def on_a_rig(fault: Fault, rig: Rig, works: tuple[str, ...]) -> Iterator[str]:
         yield from names_another(fault, rig, seen)
     if works and not any(mends(name, there, place) for name in works):
         yield (
-            f"none of {', '.join(works)} changes its part back: see rig/remedies.py for one that does, "
+            f"none of {', '.join(works)} changes its part back: see 'does' in {REMEDY_RECORD}, "
             "or teach one in rig/hands.py"
         )
     for name in works:
@@ -129,8 +130,8 @@ def names_another(fault: Fault, rig: Rig, seen: Outlook) -> Iterator[str]:
             shown = now >= 0.5 > then and (fault.id, check, outcome) not in TWINS
             if work and shown and work not in remedies_for(fault.part):
                 yield (
-                    f"{check!r} shows {outcome!r}, which calls for {work!r} (REMEDY_FOR), and that does not touch "
-                    f"its part {fault.part!r}: the judge in simulator/instruments is to leave its air or water out, or "
+                    f"{check!r} shows {outcome!r}, which calls for {work!r} (checks.yaml), and that does not touch "
+                    f"its part {fault.part!r}: the check's judge is to leave its air or water out, or "
                     "state the pair in TWINS in tests/house/test_every_fault.py"
                 )
 
@@ -163,7 +164,7 @@ def finds_without_words(remedy: str, there: tuple[Rig, Site], place: str) -> Ite
         if where in ("", place):
             code = item.finding(*there, where)
             if code not in item.findings:
-                yield f"the hands find {code!r} in {remedy}: add it to 'findings' there in simulator/rig/remedies.py"
+                yield f"the hands find {code!r} in {remedy}: add it to 'findings' there in {REMEDY_RECORD}"
             if not knows(f"remedies.{remedy}.found.{code}"):
                 yield f"no words for what the hands find: add {code!r} under 'found' of {remedy} in {FOUND}"
 
@@ -256,7 +257,7 @@ def test_a_record_that_is_not_whole_gets_a_sentence_with_its_line(kind: str, tmp
         f"first: {{family: none, part: '', weight: 1, change: {{by: no_change}}}}\nbad: {{{record}}}\n"
     )
     with pytest.raises(InputError) as caught:
-        catalogue_from(path)
+        catalogue_from(records_in(path))
     assert told in str(caught.value)
     assert "line 2" in str(caught.value)
     assert "'bad'" in str(caught.value)

@@ -12,25 +12,25 @@ from functools import cache
 
 import pytest
 
-from simulator.attempt.offers import ELSEWHERE, GROUP_OF, GROUPS
-from simulator.attempt.rules_of_thumb_tables import FOUND_GOOD, REMEDY_FOR, SUSPECT_OF
+from simulator.attempt.offers import ELSEWHERE, GROUP_OF
+from simulator.attempt.rules_of_thumb_tables import REMEDY_FOR, SUSPECT_OF
 from simulator.errors import InputError
 from simulator.panels.exercise.offers import icon_of
 from simulator.panels.page import assets
 from simulator.rig import safe_work
 from simulator.rig.faults import FAULTS
 from simulator.rig.presets import load_rig, rig_names, standard_site
+from simulator.rig.record_files import GROUPS
 from simulator.rig.remedies import REMEDIES, Remedy, remedies_for
 from simulator.texts import entry, knows
 from tests.panels.exercise.test_offers import icons_drawn, page_of
 
 RECORD, HANDS, WORDS = (
-    "simulator/rig/remedies.py",
+    "simulator/rig/data/remedies.yaml",
     "simulator/rig/hands.py",
     "simulator/texts/en/remedies.yaml",
 )
-TABLE, PLACES = "simulator/rig/data/safe_work/rules.yaml", "GROUP_OF in simulator/attempt/offers.py"
-THUMB = "simulator/attempt/rules_of_thumb_tables.py"
+CHECK_RECORD = "simulator/rig/data/checks.yaml"
 SPOTS = tuple(f"simulator/panels/screen/src/picture/{end}/hotspots.js" for end in ("pump", "site"))
 
 
@@ -54,22 +54,26 @@ def missing(item: Remedy) -> Iterator[str]:
         yield f"words for {code!r}, which it never finds: legal are {', '.join(item.findings)} ({WORDS})"
     if item.part not in GROUP_OF:
         yield (
-            f"no page has a place for {item.part!r}, so it stands under {ELSEWHERE!r}: add the part to {PLACES} "
-            f"with one of {', '.join(GROUPS)}, or name one that is there: {', '.join(GROUP_OF)}"
+            f"no page has a place for the part {item.part!r}, so it stands under {ELSEWHERE!r}: add 'group' to its "
+            f"record in {RECORD}, one of {', '.join(GROUPS)}, or name a part that has a place: {', '.join(GROUP_OF)}"
         )
-    if item.part not in pressable():
-        yield f"the part {item.part!r} can be pressed in no picture: add it to a spot in {' or '.join(SPOTS)}"
+    if (item.spot or item.part) not in pressable():
+        yield (
+            f"the part {item.spot or item.part!r} can be pressed in no picture: add 'spot' to its record in {RECORD}, "
+            f"a part beside it that can ({', '.join(sorted(set(GROUP_OF) & pressable()))}), or draw one in "
+            f"{' or '.join(SPOTS)}"
+        )
     if icon_of(name) not in icons_drawn():
         icons = ", ".join(sorted(icons_drawn()))
-        yield f"no icon {icon_of(name)!r} is drawn: ICONS in simulator/panels/exercise/offers.py names one of {icons}"
+        yield f"no icon {icon_of(name)!r} is drawn: 'icon' in {RECORD} is one of {icons}"
     if name not in safe_work.table().acts["remedies"]:
         legal = ", ".join(safe_work.table().dangers)
         yield (
-            f"no row of safe work, so it is not offered: add {name!r} under acts, remedies, in {TABLE} "
-            f"with the dangers it has, of: {legal}"
+            f"no row of safe work, so it is not offered: add 'safe' to its record in {RECORD}, such as "
+            f"{{dangers: [yard]}}, with the dangers it has, of: {legal}"
         )
     elif not safe_work.act_of(safe_work.REMEDIES, name).dangers:
-        yield f"its row in {TABLE} names no danger; none_near says that there is none"
+        yield f"'safe' in {RECORD} names no danger; none_near says that there is none"
     yield from by_heart(item)
     yield from on_sound_rigs(item)
 
@@ -81,14 +85,14 @@ def by_heart(item: Remedy) -> Iterator[str]:
         yield f"no fault sits in {' or '.join(parts)}: look at 'part' in {RECORD} and in simulator/rig/data/faults.yaml"
     if not set(remedies_for(item.part)) & set(REMEDY_FOR.values()):
         yield (
-            f"no outcome of a check calls for work on {item.part!r}: add (check, outcome): {item.id!r} "
-            f"to REMEDY_FOR in {THUMB}"
+            f"no outcome of a check calls for work on {item.part!r}: write {item.id!r} behind one of a check's outcomes "
+            f"in {CHECK_RECORD}"
         )
     if item.id in REMEDY_FOR.values() and item.id not in SUSPECT_OF:
-        yield f"a check calls for it, but for which fault? Add {item.id!r} with a fault's name to SUSPECT_OF in {THUMB}"
+        yield f"a check calls for it, but for which fault? Add 'mends' with a fault's name to its record in {RECORD}"
     suspect = SUSPECT_OF.get(item.id)
     if suspect is not None and (suspect not in FAULTS or item.id not in remedies_for(FAULTS[suspect].part)):
-        yield f"SUSPECT_OF in {THUMB} has it mend {suspect!r}, which does not sit in {' or '.join(parts)}"
+        yield f"'mends' in {RECORD} says {suspect!r}, which does not sit in {' or '.join(parts)}"
 
 
 def on_sound_rigs(item: Remedy) -> Iterator[str]:
@@ -107,16 +111,12 @@ def on_sound_rigs(item: Remedy) -> Iterator[str]:
         return
     if code != item.findings[0]:
         yield f"on a rig in good order the hands find {code!r}: put that first in 'findings' in {RECORD}"
-    if code not in FOUND_GOOD:
-        yield f"{code!r} says that the part was good: add it to FOUND_GOOD in {THUMB}"
 
 
 def test_every_remedy_is_whole() -> None:
     told = [f"remedy {name!r}: {each}" for name, item in REMEDIES.items() for each in missing(item)]
-    strange = sorted(set(safe_work.table().acts["remedies"]) - set(REMEDIES))
-    told += [f"{TABLE} has a row for {name!r}, which is no remedy" for name in strange]
-    strange = sorted({*SUSPECT_OF, *REMEDY_FOR.values()} - set(REMEDIES))
-    told += [f"{THUMB} names {name!r}, which is no remedy" for name in strange]
+    strange = sorted(set(REMEDY_FOR.values()) - set(REMEDIES))
+    told += [f"an outcome in {CHECK_RECORD} calls for {name!r}, which is no remedy" for name in strange]
     assert not told, "\n" + "\n".join(told)
 
 
@@ -124,7 +124,7 @@ def test_a_remedy_that_lacks_everything_is_told_and_breaks_no_page(monkeypatch: 
     new = replace(REMEDIES["clean_nrv"], id="polish_hat", part="hat", findings=("was_dull",), fitted="")
     monkeypatch.setitem(REMEDIES, new.id, new)
     told = "\n".join(missing(new))
-    for place in (WORDS, PLACES, TABLE, THUMB, RECORD, *SPOTS):
+    for place in (WORDS, "'group'", "'safe'", CHECK_RECORD, RECORD, *SPOTS):
         assert place in told
     offered = {item["id"] for place in page_of("alder")["places"] for item in place["items"]}  # type: ignore[attr-defined]
     assert "remedy:clean_nrv:" in offered
@@ -135,3 +135,13 @@ def test_work_on_a_part_without_a_place_stands_all_round(monkeypatch: pytest.Mon
     monkeypatch.setitem(REMEDIES, "clean_nrv", replace(REMEDIES["clean_nrv"], part="hat"))
     places = {item["id"]: place["id"] for place in page_of("alder")["places"] for item in place["items"]}  # type: ignore[attr-defined]
     assert places["remedy:clean_nrv:"] == ELSEWHERE
+
+
+def test_a_part_in_no_picture_is_led_to_by_one_beside_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    new = replace(REMEDIES["clean_nrv"], part="hat")
+    assert "no picture" in "\n".join(missing(new))
+    beside = replace(new, spot="nrv")
+    assert "no picture" not in "\n".join(missing(beside))
+    monkeypatch.setitem(REMEDIES, "clean_nrv", beside)
+    items = {item["id"]: item for place in page_of("alder")["places"] for item in place["items"]}  # type: ignore[attr-defined]
+    assert items["remedy:clean_nrv:"]["part"] == "nrv"

@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 
 from simulator import texts
+from simulator.panels.lessons.registry import LESSONS
 from tests.house.language import (
     KEPT,
     TEXTS,
@@ -36,6 +37,9 @@ def test_areas_cover_every_file() -> None:
     files = sorted((TEXTS / "en").glob("*.yaml"))
     keys = {key: node for path in files for key, node in read(path).items()}
     assert len(files) == len(keys)
+    of_lessons = [read(path) for path in texts.lesson_files().values()]
+    assert len(of_lessons) == len({said["number"] for said in of_lessons}) == len(LESSONS)
+    keys |= {f"lesson_{said['number']}": said["words"] for said in of_lessons if "words" in said}
     labels_only = {key for key, node in keys.items() if len(list(running_text(node))) < 3}
     assert set(keys) == judged | labels_only
 
@@ -66,7 +70,7 @@ def test_the_counting_is_honest() -> None:
 
 
 def test_fields_are_named_and_marks_closed() -> None:
-    for path in (TEXTS / "en").glob("*.yaml"):
+    for path in (*(TEXTS / "en").glob("*.yaml"), *texts.lesson_files().values()):
         for text in sentences_of(read(path)):
             assert text.count("**") % 2 == 0, text
             names = [name for _, name, _, _ in string.Formatter().parse(text) if name is not None]

@@ -4,11 +4,18 @@ from __future__ import annotations
 
 import contextlib
 import importlib
+import os
 import sys
+from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
+
+from simulator.panels.trainer.own_pump.draft import new_fields, written_fields
+from simulator.rig.own_rigs import rig_text
+from simulator.rig.presets import load_rig
+from tests.conftest import some
 
 PROJECT = Path(__file__).parents[2]
 sys.path.insert(0, str(PROJECT / "binder"))
@@ -36,6 +43,113 @@ def test_help_names_every_command(run, words: tuple[str, ...], capsys: pytest.Ca
     assert run(*words) == 0
     said = capsys.readouterr().out
     assert all(name in said for name in trainer.COMMANDS)
+
+
+def test_the_class_has_its_help_without_anything_being_made(run, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run("class", "--help") == 0
+    assert "--certificate" in capsys.readouterr().out
+
+
+def test_the_class_is_opened_with_all_that_was_asked(run, monkeypatch: pytest.MonkeyPatch) -> None:
+    seen = []
+    monkeypatch.setattr(trainer.open_class, "main", lambda: seen.append(sys.argv[1:]) or 0)
+    assert run("class", "--address", "10.0.0.5") == 0
+    assert seen == [["--address", "10.0.0.5"]]
+
+
+#: What is typed by mistake: the words, {here} a folder with a folder, a file of words, a pipe and damaged files in it.
+ODD = {
+    "no such command": ("papers!",),
+    "a flag for a command": ("--check",),
+    "a word that is no text": ("\udcff",),
+    "check of nothing": ("check",),
+    "check of a missing file": ("check", "{here}/none.yaml"),
+    "check of a folder": ("check", "{here}/folder"),
+    "check of a pipe": ("check", "{here}/pipe"),
+    "check of a device": ("check", "/dev/zero"),
+    "check of words": ("check", "{here}/words"),
+    "check of no text": ("check", "{here}/bytes.yaml"),
+    "check of a name too long": ("check", "x" * 5000),
+    "check of a name that is no text": ("check", "{here}/\udcff.yaml"),
+    "check of a line in the name": ("check", "two\nlines"),
+    "check with a flag": ("check", "--everything"),
+    "check of damaged measures": ("check", "{here}/bad.measured.yaml"),
+    "check of measures of nothing": ("check", "{here}/list.measured.yaml"),
+    "check of a damaged sheet": ("check", "{here}/bad.sheet.json"),
+    "check of an empty sheet": ("check", "{here}/empty.sheet.json"),
+    "check of a damaged rig": ("check", "{here}/bad.rig.yaml"),
+    "check of damaged figures": ("check", "{here}/figures.yaml"),
+    "check of nests": ("check", "{here}/nested.yaml"),
+    "level of nothing": ("level",),
+    "level of words": ("level", "{here}/words"),
+    "level of a rig": ("level", "{here}/bad.rig.yaml"),
+    "papers into a file": ("papers", "{here}/words"),
+    "papers into two folders": ("papers", "{here}/a", "b"),
+    "papers with a flag": ("papers", "--paper", "A3"),
+    "figures with a word": ("figures", "mine"),
+    "restore of nothing": ("restore",),
+    "restore of words": ("restore", "{here}/words"),
+    "restore of a missing copy": ("restore", "{here}/none"),
+    "backup to a file": ("backup", "--to", "{here}/words/copy"),
+    "backup of no records": ("backup", "--records", "{here}/none"),
+    "forget nobody": ("forget",),
+    "forget who is not there": ("forget", "Nobody\udcff"),
+    "export into a file": ("export", "{here}/words"),
+    "export nowhere": ("export",),
+    "check of no records": ("check-records", "--records", "{here}/words"),
+    "rescue of words": ("rescue", "--records", "{here}/words"),
+}
+
+
+@pytest.fixture
+def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    folder = tmp_path / "here"
+    (folder / "folder").mkdir(parents=True)
+    os.mkfifo(folder / "pipe")
+    for name, content in {
+        "words": b"words\n",
+        "bytes.yaml": b"\xff\xfe\x00",
+        "bad.measured.yaml": b"format: pump-measured\nversion: 1\nfields: {hose_bore_mm: deep}\n",
+        "list.measured.yaml": b"format: pump-measured\nversion: 1\nfields: [1]\n",
+        "bad.sheet.json": b'{"kind": "pack", "content": [[[[',
+        "empty.sheet.json": b"",
+        "bad.rig.yaml": b"format: pump-rig\nversion: 1\nname: x\n",
+        "figures.yaml": b"format: trainer-figures\nversion: 1\nminutes: {belt: 900}\n",
+        "nested.yaml": b"a: " + b"[" * 400,
+    }.items():
+        (folder / name).write_bytes(content)
+    monkeypatch.setenv("SIMULATOR_DATA_DIR", str(tmp_path / "data"))
+    monkeypatch.setenv("SIMULATOR_KEY_DIR", str(tmp_path / "keys"))
+    monkeypatch.chdir(folder)
+    return folder
+
+
+@pytest.mark.skipif(os.name == "nt", reason="no pipes with names there")
+@pytest.mark.parametrize("name", some(ODD, 8))
+def test_whatever_is_typed_gets_a_sentence_and_no_traceback(
+    run, name: str, here: Path, capfd: pytest.CaptureFixture[str]
+) -> None:
+    words = [word.format(here=here) for word in ODD[name]]
+    assert trainer.stop_with_a_sentence(lambda: run(*words)) != 0
+    said = capfd.readouterr()
+    assert "Traceback" not in said.err + said.out
+    assert (said.err + said.out).strip()
+
+
+def test_files_of_every_kind_are_checked(run, here: Path, capfd: pytest.CaptureFixture[str]) -> None:
+    good = {
+        "mine.measured.yaml": written_fields({**new_fields(), "hose_bore_mm": "150", "hose_length_m": "12"}),
+        "mine.rig.yaml": rig_text(replace(load_rig("osier"), name="mine", title="Mine"), "mine").encode(),
+        "mine.yaml": b"format: trainer-figures\nversion: 1\nminutes: {belt: 9}\n",
+    }
+    for name, content in good.items():
+        (here / name).write_bytes(content)
+    assert run("check", *good, "bad.measured.yaml", "bad.sheet.json") == 1
+    said = capfd.readouterr()
+    for name in good:
+        assert f"{name}: this file can be used." in said.out
+    assert "hose_bore_mm" in said.err
+    assert len(said.err.strip().splitlines()) == 2
 
 
 def test_a_wrong_command_gets_a_sentence(run, capsys: pytest.CaptureFixture[str]) -> None:

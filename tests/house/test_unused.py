@@ -12,14 +12,14 @@ PACKAGE = Path(__file__).parents[2] / "simulator"
 BY_NAME = re.compile(
     r"(^|\.)(on_\w+|upgrade|_jupyter_server_extension_points|_load_jupyter_server_extension)$"
     r"|^ForkProvisioner|^ForkedProcess\."
-    # pages of the hub and of its service, and who lets people in: called by tornado and JupyterHub
-    r"|^(ClassAuthenticator|DoorHandler|RoomHandler|WallHandler|Asked|Sheets|OneSheet)\."
+    # pages of the hub and of its service, who lets people in, what is done to a page: called by tornado and JupyterHub
+    r"|^(ClassAuthenticator|DoorHandler|RoomHandler|WallHandler|Asked|Sheets|OneSheet|WaitingPage)\."
 )
 NOTEBOOKS = {"FieldPage.points_to", "StartHere.take_along"}
 #: Named nowhere in the product, each for a reason; the list may only become shorter.
 KEPT = {
-    "dead_pressure": "the same",
-    "speed_of_sound": "the same",
+    "dead_pressure": "where an ejector draws nothing, held against the gas laws",
+    "speed_of_sound": "a quantity of the gas that tables print, checked against them",
     "Run.air_passed": "for whoever looks at a run by hand",
     "Comparison.same_course": "the measure of tests that hold two integrators side by side",
 }
@@ -63,7 +63,11 @@ def defined(source: str) -> list[str]:
 def test_nothing_is_there_for_tests_alone() -> None:
     sources = {path: path.read_text(encoding="utf-8") for path in PACKAGE.rglob("*.py")}
     commands = [path.read_text(encoding="utf-8") for path in (PACKAGE.parent / "binder").rglob("*.py")]
-    used = named([*sources.values(), *commands])
+    records = [path.read_text(encoding="utf-8") for path in (PACKAGE / "rig" / "data").glob("*.yaml")]
+    told = re.findall(
+        r"(?:judge|figures|does|finds|by): (\w+)", "\n".join(records)
+    )  # functions that a record names
+    used = named([*sources.values(), *commands]) | set(told)
     unused = {
         full: path.relative_to(PACKAGE).as_posix()
         for path, source in sources.items()

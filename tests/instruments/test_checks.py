@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 
@@ -11,6 +12,7 @@ import pytest
 from simulator.errors import InputError
 from simulator.instruments import checks as catalogue
 from simulator.instruments.checks import CHECKS, Look, check_places, find_check
+from simulator.instruments.senses import exhaust_words
 from simulator.instruments.vacuum_tests import (
     BLANK_DURATION,
     CAPPED_DURATION,
@@ -19,9 +21,10 @@ from simulator.instruments.vacuum_tests import (
     blank_figures,
 )
 from simulator.rig.faults import FAULTS
-from simulator.rig.presets import load_rig, standard_site
+from simulator.rig.presets import load_rig, rig_names, standard_site
 from simulator.rig.rig import Rig, Site
 from simulator.run import Run, Setup, simulate
+from tests.conftest import thin
 
 RIG, SITE = load_rig("osier"), standard_site()
 
@@ -174,6 +177,22 @@ def test_exhaust_stream(fault: str, size: float | None, time: float, outcome: st
     assert most_likely("exhaust_stream", look(fault, size, time)) == outcome
 
 
+@pytest.mark.parametrize("name", rig_names())
+@pytest.mark.parametrize(
+    ("blocked", "outcome"),
+    [(0.95, "motive_only"), (0.97, "weak"), (0.98, "weak"), (0.99, "weak"), (1.0, "none")],
+)
+def test_a_blocked_exhaust_feels_as_weak_as_what_leaves_it(name: str, blocked: float, outcome: str) -> None:
+    """Against the air that leaves: from a fifth to two thirds of a sound rig's motive air is a weak stream, by hand,
+    in the picture and in its sound, which takes the picture's word."""
+    seen = look("exhaust_blocked", blocked, rig_site=(load_rig(name), standard_site(name)))
+    sound = seen.sound_run
+    leaves = seen.run.value("exhaust_air", 62.0) / sound.motive_flow.max()
+    assert {"none": leaves < 0.1, "weak": 0.15 < leaves < 0.7, "motive_only": 0.8 < leaves < 1.05}[outcome]
+    assert most_likely("exhaust_stream", seen) == outcome
+    assert exhaust_words(seen.run, sound, [64.0]) == [outcome]
+
+
 @pytest.mark.parametrize(
     ("fault", "size", "outcome"),
     [
@@ -219,6 +238,42 @@ def test_gauges_against_the_plateau_rule(fault: str, time: float, outcome: str) 
 )
 def test_blank_off_halves_the_rig(fault: str, size: float | None, outcome: str) -> None:
     assert most_likely("blank_off", look(fault, size)) == outcome
+
+
+@pytest.mark.parametrize("name", thin(*rig_names()))
+@pytest.mark.parametrize("fault", list(FAULTS))
+def test_foam_at_the_pump_names_a_leak_only_where_it_is(name: str, fault: str) -> None:
+    """Flange and seal alone are foamed there: a drain, a ball, a joint or a hose that leaks is not called either."""
+    rig_site = load_rig(name), standard_site(name)
+    if not FAULTS[fault].places(*rig_site):
+        return
+    for time in (15.0, 60.0, 140.0):
+        chances = CHECKS["foam_pump"].probabilities(look(fault, time=time, rig_site=rig_site))
+        if not fault.startswith("flange"):
+            assert chances["drawn_in_flange"] < 0.05
+        if fault != "seal_worn":
+            assert chances["drawn_in_seal"] < 0.05
+    if fault in ("flange_leaks", "seal_worn"):
+        chances = CHECKS["foam_pump"].probabilities(look(fault, time=15.0, rig_site=rig_site))
+        assert max(chances, key=lambda outcome: chances[outcome]) != "stays"
+
+
+@pytest.mark.parametrize(
+    ("flange", "seal", "outcome"), [(5e-3, 3e-3, "drawn_in_flange"), (2e-3, 5e-3, "drawn_in_seal")]
+)
+def test_of_two_leaks_foam_shows_the_one_that_draws_more(flange: float, seal: float, outcome: str) -> None:
+    both = FAULTS["seal_worn"].apply(*FAULTS["flange_leaks"].apply(RIG, SITE, flange, ""), seal, "")
+    seen = Look(*both, made(*both, "normal"), 15.0, True)
+    assert most_likely("foam_pump", seen) == outcome
+
+
+def test_a_worn_seal_under_a_head_of_water_draws_no_foam() -> None:
+    """A quarter of the pump's head stands at the shaft (made up for training): there it is outside pressure or more."""
+    low = FAULTS["seal_worn"].apply(RIG, replace(SITE, lift=1.0), 3.5e-3, "")
+    run = made(*low, "normal")
+    assert run.primed
+    assert run.casing_leak_air[-1] <= 0.0
+    assert most_likely("foam_pump", Look(*low, run, 140.0, True)) == "stays"
 
 
 def test_blank_off_figures_come_from_the_gauge() -> None:

@@ -14,10 +14,11 @@ from simulator.diagnosis.evidence import story_of
 from simulator.diagnosis.option import Option
 from simulator.diagnosis.words import chance_words, minutes_words
 from simulator.instruments.checks import CHECKS
-from simulator.marking.debrief import in_tenths, less_when_open
+from simulator.marking.debrief import USUAL_MOTIVE, in_tenths, less_when_open
 from simulator.marking.rig_state import run_of
 from simulator.marking.service import cases_for, debrief_and_keep
 from simulator.marking.understanding import _blank, _prime
+from simulator.panels.lessons.air_is_not_drawn_out.motive_side import HIGH, LOW
 from simulator.rig.remedies import REMEDIES
 from simulator.texts import entry, text
 
@@ -114,7 +115,7 @@ def test_no_riddle_about_rules(page) -> None:
 
 def test_work_on_a_part_that_is_out_already_takes_less() -> None:
     best = SimpleNamespace(option=Option("remedy", "clean_strainer", "", REMEDIES["clean_strainer"].minutes))
-    judged = SimpleNamespace(expert=best, step=SimpleNamespace(seq=1))
+    judged = SimpleNamespace(better=best.option, step=SimpleNamespace(seq=1))
 
     def after(check: str) -> str:
         look = {"act": "check", "accepted": True, "result": {"check": check, "place": ""}}
@@ -142,6 +143,30 @@ def test_a_proof_that_took_another_time_than_the_card_is_explained(played) -> No
     assert len(same) == 1
     assert "set up as on the card" in same[0]
     assert f"Your proof took {true - 6.0:.0f} s" in other[1]
+    assert "saves a few seconds" in other[1]
+    slower = said(true + 6.0)[1]
+    assert "Some small thing still costs time" in slower
+    assert f"counts up to {story.runs[max(story.runs)].proof_time:.0f} s" in slower
+
+
+def test_a_proof_over_another_lift_than_that_of_the_card_is_told_by_its_lift(played) -> None:
+    story = story_of(played("honest", "belt_loose", 0.7, "").state)
+    rig, site = story.true
+    true = float(run_of(*story.sound).prime_time)
+
+    def said(lift: float, proof: float) -> str:
+        log = tuple(
+            event | {"result": event["result"] | {"prime_time_s": proof}}
+            if event["act"] == "finish"
+            else event
+            for event in story.log
+        )
+        other = replace(story, log=log, true=(rig, replace(site, lift=lift)))
+        return _prime(other, 20.0, 15.0)[1].sentence
+
+    assert "stood 2.4 m (8 ft) above the water, on the card it is 3.0 m (10 ft)" in said(2.4, true - 6.0)
+    assert "More to climb takes more time" in said(3.6, true + 6.0)
+    assert "Some small thing" in said(2.4, true + 6.0), "less lift makes no start slower"
 
 
 def test_a_wrong_answer_on_the_blank_off_test_is_told_back_as_wrong(played) -> None:
@@ -149,3 +174,12 @@ def test_a_wrong_answer_on_the_blank_off_test_is_told_back_as_wrong(played) -> N
     told = _blank({"answer": "deep_quick", "suspect": "belt_loose"}, belief, 7.5)
     assert "You said: deep vacuum, and quickly. Wrong" in told.sentence
     assert told.points < 1.5
+
+
+def test_motive_air_is_held_against_one_figure_and_one_tolerance() -> None:
+    for word in ("same", "bit_more", "bit_less", "more", "less"):
+        said = text(f"marking.steps.motive_{word}", shown="4.9 bar", good="5.1 bar")
+        assert "A good rig shows 5.1 bar then" in said
+        assert ("15 %" in said) == word.startswith("bit")
+    assert pytest.approx((1.0 - USUAL_MOTIVE, 1.0 + USUAL_MOTIVE)) == (LOW, HIGH)
+    assert "15 %" in " ".join(entry("lesson_05.table.intro"))

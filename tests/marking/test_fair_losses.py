@@ -9,9 +9,10 @@ from typing import Any
 import numpy as np
 import pytest
 
+from simulator.attempt import Attempt, MemoryStore
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.completion import plan_for
-from simulator.diagnosis.evidence import Step
+from simulator.diagnosis.evidence import Step, follow, story_of
 from simulator.diagnosis.hypothesis_set import HypothesisSet, hypothesis_set
 from simulator.diagnosis.option import CHECK, REMEDY, Option
 from simulator.instruments.checks import CHECKS
@@ -21,6 +22,7 @@ from simulator.rig.presets import load_rig, rig_names, standard_site
 from simulator.rig.remedies import REMEDIES
 from simulator.studies.fair_prices import losses_of, prices_once_sure
 from tests.conftest import thin
+from tests.marking.conftest import call_out
 
 
 @pytest.fixture(scope="module")
@@ -92,3 +94,20 @@ def test_to_let_the_hose_empty_costs_nothing() -> None:
     assert waited(log(start, stop, ("wait", 1.0), ("wait", 1.0), start)) == pytest.approx(1.25, abs=1e-9)
     assert waited(log(("wait", 0.5), start)) == pytest.approx(0.5, abs=1e-9)  # nothing to empty yet
     assert waited(log(start, stop, ("wait", 3.0))) == pytest.approx(3.0, abs=1e-9)
+
+
+def test_what_makes_a_look_safe_is_not_charged_while_the_engine_runs() -> None:
+    def watched(*acts: str) -> float:
+        attempt = Attempt(call_out("belt_loose", 0.5), MemoryStore(), mode="practice", seed=3)
+        attempt.act("predict", {"question": "sound_prime_time", "answer": 40})
+        for act in ("put_on_ppe", "secure_discharge", "start_engine"):
+            attempt.act(act)
+        attempt.see(90.0)
+        for act in acts:
+            attempt.act(act)
+        attempt.act("stop_engine")
+        story = story_of(attempt.state)
+        trail = follow(story, hypothesis_set(*story.sound))
+        return next(step.minutes for step in trail.steps if step.option.kind == "watch")
+
+    assert watched("guard_edge", "call_second_person") == pytest.approx(watched(), abs=1e-6)

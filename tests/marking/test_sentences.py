@@ -55,7 +55,7 @@ def test_the_right_act_done_too_long_is_not_told_to_be_done_instead() -> None:
     [
         ("pumps_badly", True, "something is still wrong"),
         ("lost_prime", True, "something is still wrong"),
-        ("primed", True, "not started dry"),
+        ("primed", True, "not a start from dry"),
         ("primed", False, "nothing new"),
     ],
 )

@@ -81,6 +81,7 @@ def judged(
     limit: float,
     browser: bool,
     workers: int,
+    examples: bool = True,
     near_only: bool = False,
 ) -> tuple[Verdict, bool]:
     """What became of a mistake, and whether only the full tier caught it."""
@@ -90,7 +91,7 @@ def judged(
     first = [name for _, name in rows[:FIRST]]
     near = [name for away, name in rows[FIRST:] if away <= NEAR]
     rest = [name for away, name in rows[FIRST:] if away > NEAR]
-    if mutant.path.endswith(".py"):
+    if mutant.path.endswith(".py") and examples:
         first.insert(0, mutant.path)  # its own worked examples
     file.write_text(mutant.applied(source), encoding="utf-8")
     try:
@@ -120,6 +121,9 @@ def main() -> int:
     parser.add_argument(
         "--near", action="store_true", help="run the nearest tests only: quick, and a lower bound"
     )
+    parser.add_argument(
+        "--no-examples", action="store_true", help="leave out the worked examples of the spoiled file"
+    )
     parser.add_argument("--list", action="store_true", help="only say what would be spoiled")
     parser.add_argument("--only", type=int, nargs="+", help="numbers of mistakes to try again")
     chosen = parser.parse_args()
@@ -145,6 +149,7 @@ def main() -> int:
                 chosen.limit,
                 not chosen.no_browser,
                 chosen.workers,
+                not chosen.no_examples,
                 chosen.near,
             )
             counts[verdict.outcome] += 1

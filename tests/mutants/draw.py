@@ -3,7 +3,14 @@
 What counts as no mistake, because no result can tell it from the code as it is, and is never drawn:
 
 - words: docstrings, comments, annotations, whatever is said in ``raise``, ``assert`` or to a log, and ``main``;
-- how fast or how much is kept: decorators, arguments named in :data:`SPEED`, files of :data:`BESIDE`;
+- how fast or how much is kept, whether it is locked, how it prints: decorators, arguments named in :data:`SPEED`, files
+  of :data:`BESIDE`;
+- the way to a root, where the root is the same: how often a loop without a counter corrects, halved weights, what chooses
+  between halving and secant (:data:`CHOOSING`), when it is close enough, functions that only lead a search
+  (:data:`LEADING`);
+- a floor below 1e-6 that only keeps a figure from nought (``max(x, 1e-9)``);
+- another number that parts the same two values of a flag of the modes ``m``, which are 0 or 1 (2 for 1, ``< 1`` for
+  ``< 0.5``); the arguments of a sum of both (:data:`ALIKE`), swapped;
 - a boundary between floating-point figures (``<`` for ``<=``): such a comparison is turned round instead;
 - in scripts numbers, which are places on a drawing, and lines that only style.
 """
@@ -28,7 +35,14 @@ SPEED = (
     "executor",
     "cache",
     "use_cache",
+    "write",
+    "repr",
 )
+CHOOSING = {"side", "step"}
+CLOSE = {"CLOSE_ENOUGH"}
+LEADING = ("margin",)
+ALIKE = ("gas_speed",)
+FLOOR = 1e-6
 #: Files whose mistakes show only beside the project, or that hold tables of another program.
 BESIDE = ("__init__.py", "__main__.py", "labextension", "built", "node_modules", "templates", "tests")
 TURNED = {ast.Lt: ">=", ast.LtE: ">", ast.Gt: "<=", ast.GtE: "<", ast.Eq: "!=", ast.NotEq: "=="}
@@ -107,7 +121,7 @@ class _Places(ast.NodeVisitor):
         pass
 
     def visit_FunctionDef(self, node: ast.FunctionDef) -> None:
-        if node.name == "main":
+        if node.name == "main" or node.name in LEADING:
             return
         for child in node.body:
             self.visit(child)
@@ -127,7 +141,18 @@ class _Places(ast.NodeVisitor):
             return
         if "__name__" in ast.dump(node.test):
             return
+        names = {each.id for each in ast.walk(node.test) if isinstance(each, ast.Name)}
+        if names <= CHOOSING or names & CLOSE:
+            for child in (*node.body, *node.orelse):
+                self.visit(child)
+            return
         self.generic_visit(node)
+
+    def visit_For(self, node: ast.For) -> None:
+        if getattr(node.target, "id", "") != "_":
+            self.visit(node.iter)
+        for child in node.body:
+            self.visit(child)
 
     def visit_Call(self, node: ast.Call) -> None:
         name = node.func.attr if isinstance(node.func, ast.Attribute) else getattr(node.func, "id", "")
@@ -143,11 +168,13 @@ class _Places(ast.NodeVisitor):
         ):
             (a, b), (c, d) = self.span(plain[0]), self.span(plain[1])
             one, two, gap = self.source[a:b], self.source[c:d], self.source[b:c]
-            if one != two and "\n" not in one + gap + two:
+            if one != two and "\n" not in one + gap + two and name not in ALIKE:
                 self.add("swapped arguments", node.lineno, a, d, two + gap + one)
         self.visit(node.func)
         for arg in node.args:
-            self.visit(arg)
+            floor = isinstance(arg, ast.Constant) and isinstance(arg.value, float) and arg.value <= FLOOR
+            if name != "max" or not floor:
+                self.visit(arg)
         for keyword in node.keywords:
             if keyword.arg not in SPEED:
                 self.visit(keyword.value)
@@ -179,6 +206,8 @@ class _Places(ast.NodeVisitor):
             new = SHIFTED[op] if whole and op in SHIFTED else TURNED[op]
             kind = "comparison shifted" if whole and op in SHIFTED else "comparison turned"
             self.between(sides[0], sides[1], new, kind)
+        if _is_flag(node.left) and isinstance(node.ops[0], ast.Lt):
+            return
         self.generic_visit(node)
 
     def visit_BoolOp(self, node: ast.BoolOp) -> None:
@@ -206,23 +235,36 @@ class _Places(ast.NodeVisitor):
             return  # a docstring
         if isinstance(node.value, ast.Call):
             name = getattr(node.value.func, "attr", getattr(node.value.func, "id", ""))
-            if name in SAID or name in ("addHandler", "add_argument", "sleep"):
+            if name in SAID or name in ("addHandler", "add_argument", "sleep", "setflags"):
                 return
             self.dropped(node)
         self.generic_visit(node)
 
     def visit_AugAssign(self, node: ast.AugAssign) -> None:
+        if isinstance(node.op, ast.Mult) and isinstance(node.value, ast.Constant) and node.value.value == 0.5:
+            return  # the Illinois variant's halved weight
         self.dropped(node)
         self.generic_visit(node)
 
     def visit_Assign(self, node: ast.Assign) -> None:
         if any(isinstance(target, (ast.Attribute, ast.Subscript)) for target in node.targets):
             self.dropped(node)
+        plain = isinstance(node.value, (ast.Constant, ast.UnaryOp, ast.Tuple))
+        names = {
+            each.id for target in node.targets for each in ast.walk(target) if isinstance(each, ast.Name)
+        }
+        if plain and (names & CHOOSING or any(_is_flag(target) for target in node.targets)):
+            return
         if not any(getattr(target, "id", "") == "__all__" for target in node.targets):
             self.generic_visit(node)
 
     def visit_JoinedStr(self, node: ast.JoinedStr) -> None:
         pass
+
+
+def _is_flag(node: ast.expr) -> bool:
+    """Whether it is one of the modes ``m`` of a run."""
+    return isinstance(node, ast.Subscript) and getattr(node.value, "id", "") == "m"
 
 
 def _counts(node: ast.expr) -> bool:
@@ -315,7 +357,9 @@ def drawn(root: Path, paths: list[str], seed: int, count: int) -> list[Mutant]:
             some = [file for file in files if file.suffix in suffixes]
             if some:
                 pools[layer + kind] = some
-    chance, out, lines = random.Random(seed), [], set()
+    chance = random.Random(seed)
+    out: list[Mutant] = []
+    lines: set[tuple[str, int]] = set()
     tries = 0
     while len(out) < count and tries < 100 * count:
         layer = list(pools)[tries % len(pools)]

@@ -14,6 +14,7 @@ import pytest
 
 from simulator.panels.exercise.page_model import fixed_words
 from simulator.panels.page import assets
+from simulator.panels.page.part import LessonPart
 
 SOURCES = assets.SCREEN / "src"
 #: What the bundles depend on besides the sources; ``tools/build.js`` has the same list.
@@ -82,3 +83,34 @@ def test_the_sources_stay_small() -> None:
     for path in sources():
         if path.suffix == ".js":
             assert len(path.read_text(encoding="utf-8").splitlines()) <= 470, path.name
+
+
+def test_the_script_of_lessons_comes_to_a_page_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(LessonPart, "_bearers", {})
+    whole, short = assets.lesson_scripts()
+
+    def part(name: str) -> Any:
+        return LessonPart(name, list, lambda *_: "")
+
+    one, two, three = part("one"), part("two"), part("three")
+    assert (one._esm, bool(one._css)) == (whole, True)
+    assert [(other._esm, other._css) for other in (two, three)] == [(short, "")] * 2
+    one.close()
+    assert part("four")._esm == whole, "the one that brought it is gone"
+
+
+def test_a_part_gives_the_script_where_it_is_asked_for_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    part = LessonPart("one", list, lambda *_: "")
+    sent: list[dict[str, Any]] = []
+    monkeypatch.setattr(type(part), "send", lambda self, message: sent.append(message))
+    part._receive(part, {"kind": "script"}, [])
+    assert [message["kind"] for message in sent] == ["script"]
+    assert sent[0]["script"] == assets.lesson_scripts()[0]
+    assert sent[0]["style"] == assets.built("lesson.css")
+
+
+def test_scripts_that_are_shared_go_by_a_name_of_their_content() -> None:
+    whole, short = assets.lesson_scripts()
+    names = [re.findall(r"lesson [0-9a-f]{16}", text) for text in (whole, short)]
+    assert len(names[0]) == 1
+    assert names[0] == names[1]

@@ -156,6 +156,19 @@ def test_losses_only_lose() -> None:
             )
 
 
+@pytest.mark.parametrize("ratio", [4.0, 8.544, 20.0])
+def test_it_is_never_deeper_than_the_jet_that_fills_the_tube(ratio: float) -> None:
+    """Loss-free, into a deep vacuum: the jet at Mach 1 of the suction stream fills the tube (NACA 1135, area ratio)."""
+    low, high = 1.0, 20.0
+    for _ in range(80):
+        mach = 0.5 * (low + high)
+        low, high = (mach, high) if gas.isentropic_area_ratio(mach, 1.4) < ratio else (low, mach)
+    filled = gas.isentropic_pressure_ratio(low, 1.4) / gas.critical_ratio(1.4)
+    assert ejector.dead_pressure_ratio(0.5 * filled, ratio, 1.4, *NO_LOSS) <= 0.5 * filled
+    found = ejector.dead_pressure_ratio(2.0 * filled, ratio, 1.4, *NO_LOSS)
+    assert found == pytest.approx(filled, rel=1e-6)
+
+
 def test_similarity() -> None:
     """Equal pressure ratios and area ratio: flow goes with area, pressure and 1/sqrt(T) (dimensional
     analysis)."""
@@ -171,3 +184,4 @@ def test_odd_inputs_give_figures(ratio: float) -> None:
             for p_b in (1.0, 1e5, 1e6):
                 assert math.isfinite(flow(p_m, p_s, p_b, ratio))
     assert ejector.entrained_flow(6e5, 6e4, 1e5, 0.0, AREA_M, T, *USUAL) < 0.0
+    assert ejector.dead_pressure(6e5, 1e5, 0.0, AREA_M, *USUAL) == 1e5  # no jet draws nothing

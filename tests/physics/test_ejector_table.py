@@ -121,6 +121,8 @@ def test_table_is_kept_and_frozen() -> None:
     assert table.flow.dtype == np.float64
     with pytest.raises(ValueError, match="read-only"):
         table.flow[0, 0, 0] = 1.0
+    with pytest.raises(ValueError, match="read-only"):
+        table.dead[0, 0] = 1.0
 
 
 @pytest.mark.parametrize(

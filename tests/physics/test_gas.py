@@ -113,6 +113,7 @@ def test_flow_falls_as_the_back_pressure_rises(p_up: float, a: float, b: float) 
 def test_no_flow_without_pressure_and_no_error() -> None:
     assert gas.orifice_flow(0.0, 0.0, 1e-6, 0.65, 293.15) == 0.0
     assert gas.orifice_flow(1e5, 1e5, 1e-6, 0.65, 293.15) == 0.0
+    assert gas.orifice_mass_flow(0.0, -1e-9, 1e-6, 0.65, 293.15) == 0.0
     assert gas.orifice_mass_flow(-5.0, -10.0, 1e-6, 0.65, 293.15) == 0.0
     assert gas.liquid_orifice_flow(1e5, 1e5, 1e-6, 0.65, 998.0) == 0.0
 

@@ -72,7 +72,7 @@ HIDDEN = ("liner_collapsed",)  # a loose liner lies flat again at rest
 GOOD = {
     "was_shut", "was_open", "was_clean", "was_clear", "was_good", "was_right", "was_deep", "was_tight", "was_straight",
     "was_free", "was_low", "ring_good", "belt_tight", "nothing_seen",
-}  # fmt: skip
+} | {remedy.findings[0] for remedy in REMEDIES.values()}  # fmt: skip
 CASES = [
     (name, size, place)
     for name, item in FAULTS.items()

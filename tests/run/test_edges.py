@@ -133,6 +133,143 @@ def test_with_exhaust_and_cock_shut_the_nozzle_passes_nothing():
     assert run.relief_pops[-1] > 0.0
 
 
+def nearly_shut(name: str, blocked: float, **parts):
+    """A rig whose exhaust hose is blocked by a share."""
+    rig = load_rig(name)
+    return replace(rig, exhaust_hose=replace(rig.exhaust_hose, blocked=blocked), **parts)
+
+
+def emptying(p: np.ndarray, high: float, low: float) -> float:
+    """Seconds in which casing and receiver, joined, empty through the exhaust hose from one pressure [Pa] to another.
+
+    By quadrature of V/(R T) dp over the flow. The flow is that of isothermal flow through a turbulent resistance K,
+    m^2 = rho_atm A^2 (p^2 - p_atm^2) / (K p_atm); the casing's gas is dry air but for its vapour.
+    """
+    from scipy.integrate import quad
+
+    rt, outside = gas.R_AIR * p[at.AIR_T], p[at.ATMOSPHERE]
+
+    def rate(x: float) -> float:
+        flow = math.sqrt((x * x - outside * outside) / (2.0 * outside * p[at.EXHAUST_LOSS]))
+        dry = (x - p[at.VAPOUR]) / x  # the receiver holds dry air: it passes the casing's share on as its own
+        return flow * rt / (p[at.CASING_VOLUME] / dry + p[at.RECEIVER_VOLUME])
+
+    return quad(lambda x: 1.0 / rate(x), low, high)[0]
+
+
+STOPPED = (ControlStep(0.0, 1.0), ControlStep(60.0, 0.0))
+
+
+@pytest.mark.parametrize("name", rig_names())
+@pytest.mark.parametrize("blocked", [0.9, 0.95, 0.97, 0.98, 0.99, 0.995])
+def test_after_a_stop_a_casing_under_pressure_empties_through_any_opening(name, blocked):
+    """Outside pressure is the only one at which nothing flows: the gauge comes back to nought, whatever is left open."""
+    rig, site = nearly_shut(name, blocked), standard_site(name)
+    run = simulate(rig, site, setup=Setup.BLANKED, controls=STOPPED, duration=500.0)
+    assert abs(run.vacuum[-1]) < 50.0
+    assert abs(run.motive_pressure[-1] - run.atmosphere) < 50.0
+    if blocked >= 0.97:  # with more open the jet that still blows draws for a moment
+        assert np.max(np.diff(-run.vacuum[620:])) < 5.0
+    for balance in (run.balance.air_error, run.balance.motive_error):
+        assert abs(balance) < 1e-6
+
+
+@pytest.mark.parametrize("name", rig_names())
+@pytest.mark.parametrize("blocked", [0.99, 0.995, 0.999])
+def test_it_empties_as_fast_as_the_exhaust_hose_lets_it(name, blocked):
+    """From half the pressure at the stop to a quarter of it, against the exhaust hose's own formula by quadrature."""
+    rig, site = nearly_shut(name, blocked), standard_site(name)
+    p = pack(rig, site, Setup.BLANKED)
+    run = simulate(rig, site, setup=Setup.BLANKED, controls=STOPPED, duration=900.0)
+    gauge = -run.vacuum[600:]
+    high, low = 0.5 * gauge[100], 0.25 * gauge[100]
+    took = np.interp(-low, -gauge, run.time[600:]) - np.interp(-high, -gauge, run.time[600:])
+    expected = emptying(p, run.atmosphere + high, run.atmosphere + low)
+    assert expected > 3.0
+    assert took == pytest.approx(expected, rel=0.05)
+
+
+@pytest.mark.parametrize("name", rig_names())
+def test_in_use_the_gauge_comes_back_from_the_depth_of_the_strainer(name):
+    """Through a hose in the water the casing is held at the strainer's depth; what is left goes out by the exhaust."""
+    rig, site = nearly_shut(name, 0.98), standard_site(name)
+    run = simulate(rig, site, controls=STOPPED, duration=600.0)
+    assert -run.vacuum[550] == pytest.approx(RHO * G * site.submergence, rel=0.02)
+    assert abs(run.vacuum[-1]) < 50.0
+
+
+@pytest.mark.parametrize("name", rig_names())
+def test_behind_a_shut_exhaust_casing_and_receiver_keep_their_air(name):
+    """Mass: nothing in, nothing out once all has stopped, so that the pressure may stand; no more is made than came."""
+    rig, site = nearly_shut(name, 1.0), standard_site(name)
+    run = simulate(rig, site, setup=Setup.BLANKED, controls=STOPPED, duration=300.0)
+    held = run.states[:, at.CASING_AIR] + run.states[:, at.RECEIVER_AIR]
+    assert held[1000:].max() / held[1000] - 1.0 < 1e-9
+    assert held[-1] / held[1000] == pytest.approx(1.0, abs=0.02)  # a hose is never shut to the last pore
+    assert -run.vacuum[-1] > 5e5
+
+
+@pytest.mark.parametrize("name", rig_names())
+@pytest.mark.parametrize("blocked", [0.98, 1.0])
+def test_a_shut_cock_parts_a_casing_under_pressure_from_nozzle_and_exhaust(name, blocked):
+    """Mass: behind a cock that is shut the casing keeps its air, and no receiver fills from it."""
+    rig = nearly_shut(name, blocked, has_isolating_cock=True)
+    controls = (*STOPPED[:1], ControlStep(40.0, 1.0, 0.0), ControlStep(60.0, 0.0, 0.0))
+    run = simulate(rig, standard_site(name), setup=Setup.BLANKED, controls=controls, duration=300.0)
+    held = run.states[:, at.CASING_AIR]
+    assert -run.vacuum[450] > 2e4
+    assert held[-1] == pytest.approx(held[450], rel=1e-9)
+    if blocked < 1.0:
+        assert abs(run.motive_pressure[-1] - run.atmosphere) < 50.0
+    assert run.motive_flow[450:].min() > -1e-5
+
+
+@pytest.mark.parametrize("opening", ["gasket_hole", "seal_hole", "nrv_gap", "drain"])
+def test_each_opening_of_the_casing_lets_its_pressure_out(opening):
+    """Behind a shut exhaust: air leaves by whatever is open, as fast as an orifice of that size passes it, to the end."""
+    rig = nearly_shut("osier", 1.0)
+    area = math.pi / 4.0 * 3e-3**2
+    if opening == "nrv_gap":
+        rig = replace(rig, nrv=replace(rig.nrv, gap_area=area))
+    elif opening == "drain":
+        share = area / (math.pi / 4.0 * rig.casing_drain.bore**2)
+        rig = replace(rig, casing_drain=replace(rig.casing_drain, opening=share))
+    else:
+        rig = replace(rig, casing=replace(rig.casing, **{opening: 3e-3}))
+    run = simulate(rig, SITE, setup=Setup.BLANKED, controls=STOPPED, duration=400.0)
+    assert abs(run.vacuum[-1]) < 50.0
+    assert abs(run.balance.air_error) < 1e-6
+    out = -(run.casing_leak_air + run.drain_air + run.nrv_air)
+    for i in (590, 640):  # turning, and when it stands
+        inside = run.suction_pressure[i]
+        share = 1.0 if opening != "seal_hole" else 0.3 + 0.7 * run.speed_ratio[i]
+        assert inside > 1.3 * run.atmosphere
+        whole = gas.hole_flow(inside, run.atmosphere, area, SITE.air_temperature)
+        assert out[i] == pytest.approx(share * whole, rel=0.02)
+
+
+@pytest.mark.parametrize("name", rig_names())
+@pytest.mark.parametrize("blocked", [0.0, 0.9, 0.99, 1.0])
+def test_a_vacuum_fills_again_after_a_stop_however_shut_the_exhaust(name, blocked):
+    """The exhaust is shut while a good vacuum stands, and the engine stopped: air comes back by the compressor's valves
+    and the nozzle, and past what is left of the exhaust; no more through that than its own formula."""
+    site = standard_site(name)
+    begun = simulate(load_rig(name), site, setup=Setup.BLANKED, duration=40.0)
+    assert begun.vacuum[-1] > 8e4
+    rig = nearly_shut(name, blocked)
+    still = (ControlStep(0.0, 0.0),)
+    run = simulate(rig, site, setup=Setup.BLANKED, start=begun.state_at(40.0), controls=still, duration=300.0)
+    assert abs(run.vacuum[-1]) < 50.0
+    p = pack(rig, site, Setup.BLANKED)
+    from simulator.run.ejection import exhaust_flow
+
+    most = np.array([max(-exhaust_flow(p, x), 0.0) for x in run.suction_pressure])
+    assert np.max(-run.exhaust_air - most) < 1e-4
+    assert run.suction_pressure.max() < run.atmosphere + 50.0
+    for balance in (run.balance.air_error, run.balance.motive_error):
+        assert abs(balance) < 1e-6
+
+
 # --- 6: the discharge coefficient of a hole -------------------------------------------------------------------------
 @pytest.mark.parametrize(
     ("ratio", "low", "high"), [(0.99, 0.59, 0.62), (0.8, 0.62, 0.69), (0.53, 0.72, 0.76), (0.05, 0.82, 0.85)]

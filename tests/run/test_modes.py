@@ -14,7 +14,9 @@ from simulator.rig.presets import load_rig, standard_site
 from simulator.rig.ramps import Ramp
 from simulator.run import ControlStep, Setup, simulate
 from simulator.run import layout as at
+from simulator.run.events import NRV_SHUTS, due
 from simulator.run.parameters import pack
+from simulator.run.state import rest_state
 
 RIG, SITE = load_rig("osier"), standard_site()
 
@@ -66,6 +68,20 @@ def test_a_burst_discharge_runs_off_its_curve(sound):
     late, before = run.index(150.0), run.index(75.0)
     assert run.suction_flow[late] > 1.05 * run.suction_flow[before]
     assert run.npsh_margin[late] < run.npsh_margin[before]
+
+
+def test_a_trickle_back_does_not_seat_the_ball_and_a_stream_does():
+    """From one centimetre a second in the bore on; made up for training."""
+    p = pack(load_rig("osier"), standard_site())
+    state = rest_state(load_rig("osier"), standard_site(), p)
+    state.modes[at.NRV_OPEN] = 1.0
+    ch = np.zeros(len(at.CHANNELS))
+    ch[at.C_MOTIVE_PRESSURE] = p[at.ATMOSPHERE]
+    found = []
+    for stream in (-0.008, -0.012):
+        state.y[at.DISCHARGE_FLOW] = stream * p[at.LINE_BORE_AREA]
+        found.append(due(state.y, p, state.modes, ch) == NRV_SHUTS)
+    assert found == [False, True]
 
 
 def test_cavitation_costs_head():

@@ -8,13 +8,16 @@ from simulator.attempt.expert import ACT_FOR
 from simulator.attempt.yard import PRECAUTIONS
 from simulator.errors import InputError
 from simulator.instruments.checks import CHECKS
+from simulator.rig.record_files import GROUPS
 from simulator.rig.remedies import REMEDIES
 from simulator.texts import entry, text
 
-PLACE_ORDER = ("before", "all_round", "water", "hose", "pump", "jet", "compressor", "discharge")
 #: Looks that take no tool and not much time: what one does first, anywhere.
 QUICK_MINUTES = 3.0
-#: The icon of an act where the start of its name does not give it.
+WALK = "walk_round"
+#: A handle that looked shut on the walk round is tried by hand: as quick as a look.
+TRIED_BY_HAND = ("close_drain", "close_frost_drain")
+#: The icon of an act that is neither a check nor work; those name theirs in their records where STEMS does not.
 ICONS = {
     "put_on_ppe": "glove",
     "secure_discharge": "rope",
@@ -29,28 +32,6 @@ ICONS = {
     "untag_and_close_up": "lock",
     "shut_cock": "valve",
     "reopen_cock": "valve",
-    "gauges": "dial",
-    "exhaust_stream": "hand",
-    "relief_listen": "ear",
-    "strainer_out": "rope",
-    "clear_plate": "plate",
-    "blank_off": "plate",
-    "capped_hose": "plate",
-    "hold_test": "plate",
-    "tachometer": "dial",
-    "dip_water": "tape",
-    "receiver_test": "dial",
-    "flange_look": "hand",
-    "seal_look": "eye",
-    "light_through": "lamp",
-    "gauge_swap": "dial",
-    "raise_speed": "lever",
-    "lower_strainer": "rope",
-    "basket_strainer": "swap",
-    "straighten_line": "hose",
-    "relay_hose": "hose",
-    "lower_pump": "hose",
-    "free_float": "hand",
 }
 STEMS = {
     "listen": "ear",
@@ -82,7 +63,8 @@ def icon_of(name: str) -> str:
     >>> icon_of("nrv_lid"), icon_of("clean_nrv"), icon_of("listen_pump"), icon_of("walk_round")
     ('spanner', 'brush', 'ear', 'eye')
     """
-    found = ICONS.get(name) or STEMS.get(name.partition("_")[0])
+    known = CHECKS.get(name) or REMEDIES.get(name)
+    found = ICONS.get(name) or (known and known.icon) or STEMS.get(name.partition("_")[0])
     if found:
         return found
     return "spanner" if name in REMEDIES or (name in CHECKS and CHECKS[name].opens) else "eye"
@@ -115,11 +97,14 @@ def listed(places: list[dict[str, Any]]) -> list[dict[str, Any]]:
     places : with what can be done at each, as the attempt's snapshot has them.
     """
     out = []
+    walked = any(
+        item["times"] for place in places for item in place["items"] if item["args"].get("check") == WALK
+    )
     for place in places:
-        items = [_item(item) for item in place["items"] if not _nothing_to_close(item)]
+        items = [_item(item, walked) for item in place["items"] if not _nothing_to_close(item)]
         if items:
             out.append({**place, "items": items})
-    order = {name: rank for rank, name in enumerate(PLACE_ORDER)}
+    order = {name: rank for rank, name in enumerate(GROUPS)}
     return sorted(out, key=lambda place: order.get(place["id"], len(order)))
 
 
@@ -139,12 +124,12 @@ def _nothing_to_close(item: dict[str, Any]) -> bool:
     return bool(item["action"] == "untag_and_close_up" and item["done"])
 
 
-def _item(item: dict[str, Any]) -> dict[str, Any]:
+def _item(item: dict[str, Any], walked: bool) -> dict[str, Any]:
     name = str(item["args"].get("check") or item["args"].get("remedy") or item["action"])
     more: dict[str, Any] = {
         "icon": icon_of(name),
         "care": item.pop("protects"),
-        "quick": item["kind"] == "check" and quick(name),
+        "quick": (item["kind"] == "check" and quick(name)) or (walked and name in TRIED_BY_HAND),
         "first": first_acts(item["waits"]),
         "waits": short_waits(item["waits"]),
         "saved": round(item.pop("usual_minutes") - item["minutes"], 2),
@@ -153,6 +138,8 @@ def _item(item: dict[str, Any]) -> dict[str, Any]:
     if item["kind"] == "remedy":
         what = text(f"remedies.{name}.name")
         more["label"] = what[:1].upper() + what[1:]
+    if name == WALK and walked:
+        more["label"] = text("panel.acts.walk_again")
     if number:
         more["series"] = name
         more["series_label"] = _series_label(name, item["label"])

@@ -70,9 +70,10 @@ def given_sheets(store: Any, learner: str, slot: str, desk: HandsOut | None = No
     if not found:
         return []
     latest = _latest(store, learner, slot)
+    own = [(sheet.of_learner(learner), given) for sheet, given in found]
     return [
         GivenSheet(sheet, given.is_open, tuple(_call(latest, sheet, n) for n in range(len(sheet.calls))))
-        for sheet, given in found
+        for sheet, given in own
     ]
 
 

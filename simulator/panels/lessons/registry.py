@@ -98,6 +98,9 @@ DESKS = {
         DeskEntry("sheet", "call_sheet", "SheetDesk"),
         DeskEntry("bench", "bench", "Bench"),
         DeskEntry("pump", "own_pump", "OwnPump"),
+        DeskEntry("board", "class_board", "ClassBoard"),
+        DeskEntry("after", "after_class", "AfterClass"),
+        DeskEntry("figures", "figures", "Figures"),
     )
 }
 

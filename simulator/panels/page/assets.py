@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from functools import cache
 from pathlib import Path
 
@@ -28,3 +29,20 @@ def built(name: str) -> str:
     True
     """
     return (SCREEN / "built" / name).read_text(encoding="utf-8")
+
+
+@cache
+def lesson_scripts() -> tuple[str, str]:
+    """The script of a lesson's parts, and a short one for all parts but the first: it waits until the first has come.
+
+    Both go by a name of the script's own content, so that two versions on one page do not mix.
+
+    Examples
+    --------
+    >>> whole, short = lesson_scripts()
+    >>> len(short) < len(whole) / 50, "SHARED_AS" in whole + short
+    (True, False)
+    """
+    whole, short = built("lesson.js"), built("lesson_waits.js")
+    name = f"lesson {hashlib.sha256(whole.encode()).hexdigest()[:16]}"
+    return whole.replace("SHARED_AS", name), short.replace("SHARED_AS", name)

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import logging
+import os
+import weakref
 from collections.abc import Callable
-from typing import Any
+from typing import Any, ClassVar
 
 import anywidget
 import traitlets
@@ -78,17 +80,34 @@ class LessonPart(anywidget.AnyWidget):
     carry : answers messages about the file that work is saved in or loaded from.
     """
 
-    _esm = assets.built("lesson.js")
+    _esm = assets.lesson_scripts()[0]
     _css = assets.built("lesson.css")
+    _bearers: ClassVar[
+        dict[int, weakref.ref[LessonPart]]
+    ] = {}  # by process: the part that brings script and style
 
     content = traitlets.Dict().tag(sync=True)
     glossary = traitlets.Dict().tag(sync=True)  # words of the trade that the page links
 
     def __init__(self, name: str, build: Builder, act: Actor, carry: Answerer | None = None) -> None:
+        if self._is_brought():
+            self._esm, self._css = assets.lesson_scripts()[1], ""
         super().__init__(glossary=entry("glossary"))
         self.name, self._build, self._perform, self._carry = name, build, act, carry
         self.on_msg(self._receive)
         self.refresh()
+
+    def _is_brought(self) -> bool:
+        """Whether another part of this kernel brings script and style to the page; else this one does from now on.
+
+        They are most of what a page weighs, and it takes them once.
+        """
+        process = os.getpid()  # a kernel may be a fork
+        bearer = self._bearers[process]() if process in self._bearers else None
+        if bearer is not None and bearer.comm is not None:
+            return True
+        self._bearers[process] = weakref.ref(self)
+        return False
 
     def refresh(self) -> None:
         """Describe the part anew; the page is told only of a change."""
@@ -133,6 +152,10 @@ class LessonPart(anywidget.AnyWidget):
         if message.get("kind") == "carry" and self._carry is not None:
             self.send({"kind": "carried", "id": str(message.get("id", "")), **self._carried(message)})
             return
+        if message.get("kind") == "script":  # the part that brought it is not on the page any more
+            self.send(
+                {"kind": "script", "script": assets.lesson_scripts()[0], "style": assets.built("lesson.css")}
+            )
         if message.get("kind") != "do":
             return
         click = str(message.get("id", ""))

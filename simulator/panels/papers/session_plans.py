@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from markupsafe import Markup
+
 from simulator.errors import InputError
 from simulator.panels.papers.sheet import sheet
 from simulator.rig import safe_work
@@ -51,9 +53,9 @@ def session_plan(lesson: str) -> str:
     if lesson not in plan_names():
         raise InputError(f"there is no plan for lesson {lesson!r}", "session plan", ", ".join(plan_names()))
     plan: dict[str, Any] = entry("plans.lessons")[lesson]
-    rows, at = [], 0
+    rows, at, wall = [], 0, dict(map(tuple, plan["wall"]))
     for minutes, what in plan["minutes"]:
-        rows.append((at, minutes, what))
+        rows.append((at, minutes, what, wall.get(at, "")))
         at += minutes
     wrong = [*map(tuple, plan["wrong"]), *drilled(lesson)]
     return sheet(
@@ -62,12 +64,26 @@ def session_plan(lesson: str) -> str:
         plan=plan,
         rows=rows,
         wrong=wrong,
+        curves=_curves(tuple(plan["curves"])),
         safe=[
             f"{name_of(*act)}: {safe_work.short(*act)}"
             for act in acts_told([plan, wrong])
             if safe_work.short(*act)
         ],
     )
+
+
+def _curves(faults: tuple[str, ...]) -> dict[str, Any] | None:
+    """The picture of the curves to expect with a list of them; None where the plan names none."""
+    if not faults:
+        return None
+    from simulator.panels.papers import plan_curves  # here, as it simulates
+
+    drawn = [
+        (Markup(plan_curves.key(n)), line.name, line.ends)  # our own markup, no words of anybody's in it
+        for n, line in enumerate(plan_curves.lines(faults))
+    ]
+    return {"title": plan_curves.title(), "chart": Markup(plan_curves.chart(faults)), "lines": drawn}
 
 
 def drilled(lesson: str) -> list[tuple[str, str]]:

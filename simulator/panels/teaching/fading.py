@@ -151,6 +151,8 @@ class Fading:
                 "teaching.case_done" if marks is None or marks >= PASS_MARK else "teaching.case_done_weak"
             )
             done = self._phrases.plain("done", said, *self.solo_call.summary(), to=to)
+            # What was pressed stood under the exercise and has gone with it: here one goes on.
+            done = {**done, "arrive": "start", "arrive_for": "done"}
             return [head, done, *self.solo_call.looked_at(shown=self._looks_again())]
         if self.is_call():
             call = {"arrive_for": self.solo_call.attempt_id()} if self.solo_call.attempt_id() else {}

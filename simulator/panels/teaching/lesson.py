@@ -9,7 +9,7 @@ from simulator.panels.exercise.debrief_work import in_page_thread
 from simulator.panels.learner.session import LearnerSession, Work
 from simulator.panels.learner.work_transfer import WorkTransfer, is_ephemeral
 from simulator.panels.lessons.registry import LESSONS
-from simulator.panels.page.blocks import Block, Builder
+from simulator.panels.page.blocks import Block, Builder, notice
 from simulator.panels.page.part import LessonPart
 from simulator.panels.page.words import format_quantity
 from simulator.rig import trainer
@@ -28,6 +28,8 @@ class Lesson:
     """
 
     number = ""
+    #: The parts on its page, in order: its methods of these names, each shown by a cell of its notebook.
+    on_page: tuple[str, ...] = ()
 
     def __init__(self, session: LearnerSession | None = None) -> None:
         self.session = session or LearnerSession()
@@ -134,6 +136,26 @@ class Lesson:
             "paragraphs": paragraphs or [],
         }
 
+    def opening(self, area: str, kicker: str) -> list[Block]:
+        """What a page begins with: its title, what the learner is to know now, and what the page is for, point by point.
+
+        Parameters
+        ----------
+        area : of the catalogue, with ``title``, ``lead`` and ``plan``.
+        kicker : key of the line above the title.
+        """
+        return [
+            {
+                "id": "title",
+                "kind": "title",
+                "kicker": text(kicker),
+                "text": text(f"{area}.title"),
+                "lead": text(f"{area}.lead"),
+            },
+            *self.notices(),
+            {"id": "plan", "kind": "list", "ordered": True, "items": list(entry(f"{area}.plan"))},
+        ]
+
     def units_block(self) -> Block:
         """The switch between unit systems."""
         options = [{"id": system, "label": text(f"lessons.units.{system}")} for system in SYSTEMS]
@@ -159,6 +181,7 @@ class Lesson:
         if wrong is not None:
             said = [text("lessons.words.trainer_file", what=str(wrong).rstrip("."))]
             out.append({"id": "trainer_file", "kind": "notice", "tone": "wait", "paragraphs": said})
+        out += self.own_figures()
         if self.number != "00":
             out += self.forgets()
         if not self.session.name and self.number != "00":
@@ -168,6 +191,14 @@ class Lesson:
                 {"id": "nameless", "kind": "notice", "tone": "quiet", "paragraphs": said, "link": link}
             )
         return out
+
+    def own_figures(self) -> list[Block]:
+        """Whether a trainer's own figures are in use, and of what kind they are."""
+        kinds = [
+            text(f"figures.use.{group}") for group in trainer.GROUPS if getattr(trainer.overrides(), group)
+        ]
+        said = text("figures.use.said", what=", ".join(kinds))
+        return [notice("own_figures", "quiet", said)] if kinds else []
 
     def class_line(self) -> list[Block]:
         """In a class: whether all work is handed over to it, or kept here for now."""

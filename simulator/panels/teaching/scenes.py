@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from simulator.attempt import Attempt, MemoryStore
-from simulator.panels.teaching.solo_call import BEFORE_THE_PLATE
+from simulator.panels.teaching.solo_call import before_the_plate
 from simulator.rig.presets import load_site
 from simulator.scenario import FaultChoice, Scenario, SiteChoice, choose_fault
 from simulator.texts import text
@@ -40,7 +40,7 @@ def _at_teal_pond(words: str, faults: tuple[FaultChoice, ...]) -> Scenario:
         faults=faults,
         mode="guided",
         see_through=True,
-        allowed_checks=BEFORE_THE_PLATE,
+        allowed_checks=before_the_plate(),
     )
 
 

@@ -20,8 +20,18 @@ if TYPE_CHECKING:
 
 #: Tests under vacuum, which lesson 07 teaches: before it nobody is asked what they would show.
 TAUGHT_LATER = ("blank_off", "capped_hose", "hold_test")
-BEFORE_THE_PLATE = tuple(sorted(name for name in CHECKS if name not in TAUGHT_LATER))
 TRIES = 8  # draws of a call that this learner has not met
+
+
+def before_the_plate() -> tuple[str, ...]:
+    """The checks on offer before lesson 07.
+
+    Examples
+    --------
+    >>> "foam_joint" in before_the_plate(), "hold_test" in before_the_plate()
+    (True, False)
+    """
+    return tuple(sorted(name for name in CHECKS if name not in TAUGHT_LATER))
 
 
 @dataclass(frozen=True)
@@ -48,7 +58,7 @@ class SoloCalls:
         call = random_scenario(drawn, self.level, rig=self.rig, only=self.faults)
         if not self.before_the_plate:
             return call
-        return call.model_copy(update={"allowed_checks": BEFORE_THE_PLATE})
+        return call.model_copy(update={"allowed_checks": before_the_plate()})
 
 
 class SoloCall:

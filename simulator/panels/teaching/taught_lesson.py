@@ -33,6 +33,15 @@ class TaughtLesson(Lesson):
     plan: Plan
     own_step = ""  # a part that only this lesson has, after the run; done when something in it was seen
 
+    def __init_subclass__(cls, **more: Any) -> None:
+        super().__init_subclass__(**more)
+        if "on_page" not in vars(cls) and hasattr(cls, "plan"):
+            own, case = (
+                (cls.own_step,) if cls.own_step else (),
+                ("case",) if cls.plan.case is not None else (),
+            )
+            cls.on_page = ("aim", "ideas", "predict", "run", *own, *case, "drills", "check", "what_next")
+
     def __init__(self, session: Any = None) -> None:
         super().__init__(session)
         self.course = Course(self, self._steps(), self.own_step)

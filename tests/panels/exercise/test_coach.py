@@ -12,15 +12,23 @@ from simulator.attempt import Attempt, MemoryStore
 from simulator.attempt.hints import RuleOfThumbCoach
 from simulator.attempt.notes import render
 from simulator.diagnosis import hypothesis_set
+from simulator.diagnosis.advice import options
+from simulator.diagnosis.belief import Belief
+from simulator.diagnosis.look_first import SHARE, confirming
 from simulator.diagnosis.option import CHECK, FINISH, HAND_OVER, REMEDY, Option
 from simulator.diagnosis.words import safe_label
+from simulator.instruments.checks import CHECKS
 from simulator.marking.service import marked_attempt
 from simulator.panels.exercise.coach import PageCoach
 from simulator.panels.exercise.opening import begin
+from simulator.rig.faults import FAULTS
+from simulator.rig.presets import load_rig, standard_site
+from simulator.rig.remedies import REMEDIES
 from simulator.scenario import load_scenario, random_scenario
 from simulator.studies.skill import study_scenarios
 from simulator.studies.trainees import Expert
 from simulator.texts import text
+from tests.marking.conftest import call_out
 
 SHIPPED = Path(__file__).parents[3] / "lessons" / "scenarios"
 NO_LOSS = {"economy.well", "economy.start", "economy.hints"}
@@ -98,3 +106,46 @@ def test_without_a_compiler_and_nothing_kept_rules_of_thumb_give_the_hint(monkey
     attempt = begin(random_scenario(77), MemoryStore(), "")
     assert not hypothesis_set.at_hand(attempt.case.sound_rig, attempt.case.sound_site)
     assert PageCoach().hint(attempt.state, 1) == RuleOfThumbCoach().hint(attempt.state, 1)
+
+
+@pytest.mark.parametrize(
+    ("fault", "look", "work"),
+    [
+        ("pump_high", "dip_water", "lower_pump"),
+        pytest.param("compressor_worn", "receiver_test", "renew_compressor", marks=pytest.mark.full),
+        pytest.param("flange_leaks", "foam_pump", "renew_gasket", marks=pytest.mark.full),
+    ],
+)
+def test_before_long_work_on_needles_alone_it_asks_for_a_quick_look_at_no_loss(
+    fault: str, look: str, work: str
+) -> None:
+    size = FAULTS[fault].size
+    assert size is not None
+    attempt = Attempt(
+        call_out(fault, size.drawn(0.6)), MemoryStore(), mode="practice", seed=4, coach=PageCoach()
+    )
+    Follower(attempt, 4).play()
+    made = [
+        event["args"].get("check") or event["args"].get("remedy")
+        for event in attempt.log
+        if event["accepted"]
+    ]
+    assert made.index(look) < made.index(work)
+    marked = marked_attempt(attempt)[2]
+    assert [item for item in marked.judged if item.lost > 0.0] == []
+    seen = next(item for item in marked.judged if item.step.option.id == look)
+    assert seen.same
+    assert CHECKS[look].minutes <= SHARE * REMEDIES[work].minutes
+
+
+def test_once_a_look_has_shown_it_no_other_is_asked_for() -> None:
+    cases = hypothesis_set.hypothesis_set(load_rig("osier"), standard_site())
+    every = options(cases)
+    work = next(one for one in every if one.id == "lower_pump")
+    belief = Belief(cases)
+    look = confirming(belief, work, every)
+    assert look is not None
+    assert look.id == "dip_water"
+    assert confirming(belief.update_check("dip_water", "lift_more"), work, every) is None
+    quick = next(one for one in every if one.id == "close_drain")
+    assert confirming(belief, quick, every) is None, "nothing is quick beside a minute's work"

@@ -11,10 +11,11 @@ from simulator.attempt.expert import make_ready
 from simulator.attempt.rules_of_thumb import Step
 from simulator.attempt.yard import PRECAUTIONS
 from simulator.instruments.checks import CHECKS, check_places
-from simulator.panels.exercise.offers import PLACE_ORDER, QUICK_MINUTES
+from simulator.panels.exercise.offers import QUICK_MINUTES, TRIED_BY_HAND
 from simulator.panels.exercise.page_model import build_page
 from simulator.panels.page import assets
 from simulator.rig.presets import load_rig, rig_names
+from simulator.rig.record_files import GROUPS
 from simulator.rig.remedies import REMEDIES
 from simulator.scenario import Scenario, SiteChoice
 from simulator.texts import entry
@@ -37,7 +38,7 @@ def icons_drawn() -> set[str]:
 @pytest.mark.parametrize("rig", RIGS)
 def test_every_act_has_a_place_words_an_icon_and_its_care(rig: str) -> None:
     places = page_of(rig)["places"]
-    assert [place["id"] for place in places] == list(PLACE_ORDER)  # type: ignore[attr-defined]
+    assert [place["id"] for place in places] == list(GROUPS)  # type: ignore[attr-defined]
     items = {item["id"]: (place["id"], item) for place in places for item in place["items"]}  # type: ignore[attr-defined]
     fitted = load_rig(rig)
     wanted = {f"check:{c.id}:{place}" for c in CHECKS.values() for place in check_places(c, fitted)}
@@ -70,6 +71,19 @@ def test_the_same_act_at_several_joints_shares_one_line(rig: str) -> None:
     assert shorts == [f"joint {n}" for n in range(1, joints + 1)]
 
 
+def test_after_the_walk_round_the_drain_can_be_looked_at_and_tried_again_among_the_first_looks() -> None:
+    call = Scenario(title="A call", brief="It will not draw.", rig="osier", site=SiteChoice(lift_m=3.0))
+    attempt = Attempt(call, MemoryStore(), seed=1)
+    before = [i for p in build_page(attempt)["places"] for i in p["items"] if i["quick"]]  # type: ignore[attr-defined]
+    assert all(item["kind"] == "check" for item in before)
+    attempt.act("put_on_ppe")
+    attempt.act("check", {"check": "walk_round"})
+    after = [i for p in build_page(attempt)["places"] for i in p["items"] if i["quick"]]  # type: ignore[attr-defined]
+    assert [item["args"]["remedy"] for item in after if item["kind"] == "remedy"] == list(TRIED_BY_HAND)
+    walk = next(item for item in after if item["args"].get("check") == "walk_round")
+    assert "again" in walk["label"]
+
+
 def test_first_looks_are_few_cheap_and_open_nothing() -> None:
     first = [i for p in page_of("osier")["places"] for i in p["items"] if i["quick"]]  # type: ignore[attr-defined]
     assert 6 <= len(first) <= 12
@@ -84,7 +98,7 @@ def test_care_is_taken_from_looks_that_there_are() -> None:
 
 def test_no_act_leads_to_a_sign_that_is_not_drawn() -> None:
     drawn = icons_drawn()
-    assert {"quick", "now", "along", *(name for name in PLACE_ORDER if name != "hose")} <= drawn
+    assert {"quick", "now", "along", *(name for name in GROUPS if name != "hose")} <= drawn
 
 
 @pytest.mark.parametrize("rig", thin(*RIGS))

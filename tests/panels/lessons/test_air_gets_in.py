@@ -8,30 +8,8 @@ from simulator.panels.lessons.air_gets_in.drills import best_look, late_or_never
 from simulator.panels.lessons.air_gets_in.page import PLAN, RUNS, SIZES
 from simulator.panels.teaching.cases import faulted, run_of, usual_rig, usual_site
 from simulator.panels.teaching.drill import build
-from tests.panels.teaching.taught import assert_case, assert_drill, assert_plan, assert_spread, assert_words
 
 SEEDS = range(14)
-
-
-@pytest.mark.parametrize("template", PLAN.drills, ids=lambda template: template.__name__)
-def test_drills(template) -> None:
-    assert_drill(template, SEEDS)
-
-
-def test_right_answers_have_no_fixed_place() -> None:
-    assert_spread(PLAN, SEEDS)
-
-
-def test_the_plan_is_whole() -> None:
-    assert_plan(PLAN)
-
-
-def test_the_case_fades() -> None:
-    assert_case(PLAN, range(4))
-
-
-def test_words() -> None:
-    assert_words(PLAN.area)
 
 
 @pytest.mark.parametrize(("hole", "what"), [(0.004, "late"), (0.0055, "late"), (0.0075, "never")])

@@ -18,30 +18,8 @@ from simulator.panels.lessons.air_is_not_drawn_out.page import (
 )
 from simulator.panels.teaching.cases import faulted, run_of, usual_rig, usual_site, with_hose
 from simulator.panels.teaching.drill import build
-from tests.panels.teaching.taught import assert_case, assert_drill, assert_plan, assert_spread, assert_words
 
 SEEDS = range(14)
-
-
-@pytest.mark.parametrize("template", PLAN.drills, ids=lambda template: template.__name__)
-def test_drills(template) -> None:
-    assert_drill(template, SEEDS)
-
-
-def test_right_answers_have_no_fixed_place() -> None:
-    assert_spread(PLAN, SEEDS)
-
-
-def test_the_plan_is_whole() -> None:
-    assert_plan(PLAN)
-
-
-def test_the_case_fades() -> None:
-    assert_case(PLAN, range(4))
-
-
-def test_words() -> None:
-    assert_words(PLAN.area)
 
 
 @pytest.mark.parametrize(

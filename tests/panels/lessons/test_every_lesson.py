@@ -6,25 +6,39 @@ import json
 import re
 from importlib import import_module
 from pathlib import Path
+from typing import Any
 
 import pytest
+import yaml
 
+from simulator import texts
 from simulator.errors import InputError
 from simulator.page_extension.manifest import manifest_path
 from simulator.panels.lessons import registry
+from simulator.panels.lessons.notebooks import written
+from simulator.panels.lessons.reading_the_gauge.page import ReadingTheGauge
 from simulator.panels.lessons.registry import LESSONS, LessonEntry, lesson
 from simulator.panels.page.part import LessonPart
-from simulator.panels.papers.session_plans import plan_names
+from simulator.panels.papers.session_plans import MINUTES
 from simulator.panels.teaching.lesson import Lesson
-from simulator.texts import text
+from simulator.panels.teaching.plan import Plan
+from simulator.panels.teaching.taught_lesson import TaughtLesson
+from simulator.texts import lesson_files, text
+from tests.house.language import read
 
 PROJECT = Path(__file__).parents[3]
+#: What a plan for the one who teaches says.
+PLAN = ("name", "aim", "prepare", "minutes", "ask", "wrong", "look", "cautions")
+
+
+MAKE = "run python3 binder/make_data.py --only lessons"
 
 
 def missing(entry: LessonEntry) -> list[str]:
     """All that a lesson of the registry lacks, each as a sentence with the place to mend it."""
     out, who = [], f"lesson {entry.number}"
     folder = PROJECT / "simulator" / "panels" / "lessons" / entry.folder
+    page = None
     if not (folder / "page.py").is_file():
         out.append(f"{who}: no page: write {folder.relative_to(PROJECT)}/page.py")
     else:
@@ -37,26 +51,76 @@ def missing(entry: LessonEntry) -> list[str]:
                 out.append(f"{who}: no lesson {entry.page} in {entry.module}")
             elif page.number != entry.number:
                 out.append(f"{who}: its page says that it is lesson {page.number!r}: mend `number`")
-    for kind in ("titles", "minutes"):
-        try:
-            text(f"lessons.{kind}.{entry.number}")
-        except InputError:
-            out.append(f'{who}: add "{entry.number}" under `{kind}:` in simulator/texts/en/lessons.yaml')
+            elif not page.on_page:
+                out.append(
+                    f"{who}: its page lists no parts: add `on_page` to {entry.page}, the names of its methods"
+                )
+    out += [f"{who}: {each}" for each in missing_words(folder / "words.yaml", entry.number, page)]
     notebook = PROJECT / "lessons" / entry.notebook
     if not notebook.is_file():
-        out.append(f"{who}: no notebook: write lessons/{entry.notebook}")
-    elif f'lesson(\\"{entry.number}\\")' not in notebook.read_text(encoding="utf-8"):
-        out.append(f'{who}: lessons/{entry.notebook} does not open lesson("{entry.number}")')
+        out.append(f"{who}: no notebook lessons/{entry.notebook}: {MAKE}")
+    elif page is not None and notebook.read_text(encoding="utf-8") != written(entry):
+        out.append(f"{who}: lessons/{entry.notebook} is not of the parts its page lists: {MAKE}")
     listed = {each["name"] for each in json.loads(manifest_path().read_text(encoding="utf-8"))["lessons"]}
     if entry.notebook not in listed:
-        out.append(f"{who}: run python -m simulator.page_extension.manifest")
-    if entry.number not in plan_names():
-        out.append(
-            f'{who}: no session plan: add "{entry.number}" under `lessons:` in simulator/texts/en/plans.yaml'
-        )
+        out.append(f"{who}: its notebook is not in the manifest: {MAKE}")
     tests = Path(__file__).parent / f"test_{entry.folder}.py"
-    if not tests.is_file():
-        out.append(f"{who}: no tests: write {tests.relative_to(PROJECT)}")
+    taught = isinstance(page, type) and issubclass(page, TaughtLesson)  # held by test_taught_lessons.py
+    if not taught and not tests.is_file():
+        out.append(f"{who}: no tests: write {tests.relative_to(PROJECT)}, as it is no taught lesson")
+    return out
+
+
+def missing_words(path: Path, number: str, page: object) -> list[str]:
+    """What its file of words lacks."""
+    where = path.relative_to(PROJECT) if path.is_relative_to(PROJECT) else path
+    if not path.is_file():
+        return [f"no words: write {where}, with number, title, minutes, plan and words"]
+    try:
+        said = read(path)
+    except yaml.YAMLError as error:
+        return [f"{where} cannot be read: {' '.join(str(error).split())}"]
+    if not isinstance(said, dict):
+        return [f"{where} holds no keys: number, title, minutes, plan and words"]
+    out = []
+    if said.get("number") != number:
+        out.append(f'{where} is of lesson {said.get("number")!r}: begin it with number: "{number}"')
+    for key, use in {
+        "title": "what the list of lessons calls it",
+        "minutes": "how long it takes, in words",
+    }.items():
+        if not said.get(key):
+            out.append(f"no `{key}` ({use}): add it to {where}")
+    plan = said.get("plan") or {}
+    lacking = [key for key in PLAN if not plan.get(key)]
+    if lacking:
+        out.append(
+            f"its plan for the one who teaches lacks {', '.join(lacking)}: add them under `plan` in {where}"
+        )
+    elif sum(minutes for minutes, _ in plan["minutes"]) != MINUTES:
+        out.append(f"the minutes of its plan are not {MINUTES} together: mend `plan`, `minutes` in {where}")
+    strange = sorted(set(said) - {"number", "title", "minutes", "plan", "words"})
+    out += [f"{where} has a key {key!r}: words of the page stand under `words`" for key in strange]
+    if isinstance(page, type) and issubclass(page, TaughtLesson):
+        out += lacks_words(page.plan, said.get("words") or {}, str(where))
+    return out
+
+
+def lacks_words(plan: Plan, words: dict[str, Any], where: str) -> list[str]:
+    """What a taught lesson says nothing of."""
+    out = [
+        f"no `{key}` under `words` in {where}"
+        for key in ("aim", "steps", "ideas", "drills")
+        if key not in words
+    ]
+    for group, names in {
+        "ideas": plan.ideas,
+        "drills": [drill.__name__ for drill in (*plan.drills, *plan.check)],
+        "predictions": [each.__name__ for each in plan.predictions],
+    }.items():
+        for name in dict.fromkeys(names):
+            if name not in words.get(group, {}):
+                out.append(f"no words for {name!r}: add it under `words`, `{group}` in {where}")
     return out
 
 
@@ -88,10 +152,53 @@ def test_every_folder_is_in_the_registry() -> None:
 
 def test_all_that_is_missing_is_told_at_once() -> None:
     told = missing(LessonEntry("99", "not_written_yet", "NotWritten"))
-    wanted = ("page.py", "titles", "minutes", "notebook", "manifest", "plans.yaml", "tests")
+    wanted = ("page.py", "words.yaml", "notebook", "manifest", "tests")
     assert len(told) == len(wanted)
     assert all(word in sentence for word, sentence in zip(wanted, told, strict=True))
     assert all(sentence.startswith("lesson 99: ") for sentence in told)
+
+
+def test_all_that_its_words_lack_is_told_at_once(tmp_path: Path) -> None:
+    path = tmp_path / "words.yaml"
+    path.write_text(
+        'number: "98"\nplans: {}\nplan: {name: "A plan"}\nwords: {aim: "To see."}\n', encoding="utf-8"
+    )
+    told = "\n".join(missing_words(path, "99", ReadingTheGauge))
+    for word in (
+        'number: "99"',
+        "`title`",
+        "`minutes`",
+        "lacks aim, prepare",
+        "'plans'",
+        "`steps`",
+        "'plateau'",
+    ):
+        assert word in told
+    path.write_text("words: [", encoding="utf-8")
+    assert "cannot be read" in missing_words(path, "99", None)[0]
+
+
+def test_words_that_cannot_be_read_break_no_other_lesson(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for name, path in lesson_files().items():
+        (tmp_path / name).mkdir()
+        (tmp_path / name / "words.yaml").write_bytes(path.read_bytes())
+    (tmp_path / "air_gets_in" / "words.yaml").write_text("words: [", encoding="utf-8")
+    monkeypatch.setattr(texts, "_LESSONS", tmp_path)
+    for each in (texts.catalogue, texts._of_lessons, texts._entry):
+        each.cache_clear()
+    try:
+        assert LESSONS["04"].title == "Air gets in"  # what its folder is called
+        listed = [item["number"] for item in lesson("00").welcome().block("lessons")["items"]]
+        assert {"03", "04", "05"} <= set(listed)
+        assert lesson("03").aim().block("title")["text"] == "Reading the gauge"
+        with pytest.raises(InputError, match=r"lesson_04\.aim.*air_gets_in/words\.yaml.*cannot be read"):
+            text("lesson_04.aim")
+    finally:
+        monkeypatch.undo()
+        for each in (texts.catalogue, texts._of_lessons, texts._entry):
+            each.cache_clear()
 
 
 def test_a_broken_lesson_breaks_no_other_page(monkeypatch: pytest.MonkeyPatch) -> None:

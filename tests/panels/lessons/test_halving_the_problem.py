@@ -10,26 +10,8 @@ from simulator.panels.lessons.halving_the_problem.drills import KINDS, part_of, 
 from simulator.panels.lessons.halving_the_problem.page import PLAN
 from simulator.panels.teaching.drill import build
 from simulator.units import STANDARD_GRAVITY
-from tests.panels.teaching.taught import assert_case, assert_drill, assert_plan, assert_words
 
 SEEDS = range(16)
-
-
-@pytest.mark.parametrize("template", PLAN.drills, ids=lambda template: template.__name__)
-def test_drills(template) -> None:
-    assert_drill(template, SEEDS)
-
-
-def test_the_plan_is_whole() -> None:
-    assert_plan(PLAN)
-
-
-def test_the_case_fades() -> None:
-    assert_case(PLAN, range(4))
-
-
-def test_words() -> None:
-    assert_words(PLAN.area)
 
 
 @pytest.mark.parametrize("kind", KINDS)

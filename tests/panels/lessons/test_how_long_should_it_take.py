@@ -19,7 +19,6 @@ from simulator.run.expected import COVERAGE
 from simulator.run.result import ControlStep
 from simulator.texts import text
 from tests.conftest import thin
-from tests.panels.teaching.taught import assert_drill, assert_plan, assert_spread, assert_words
 from tests.panels.teaching.test_taught_lesson import do_round
 
 SEEDS = range(12)
@@ -35,23 +34,6 @@ SETUPS = (
     SetUp(rig="alder", bore=0.2, length=15.0),
     SetUp(rig="reed", bore=0.3, length=12.0),
 )
-
-
-@pytest.mark.parametrize("template", PLAN.drills, ids=lambda template: template.__name__)
-def test_drills(template) -> None:
-    assert_drill(template, SEEDS)
-
-
-def test_right_answers_have_no_fixed_place() -> None:
-    assert_spread(PLAN, SEEDS)
-
-
-def test_the_plan_is_whole() -> None:
-    assert_plan(PLAN)
-
-
-def test_words() -> None:
-    assert_words(PLAN.area)
 
 
 def perturbed(rig: Rig, chance: np.random.Generator) -> tuple[Rig, float, float]:

@@ -19,7 +19,6 @@ from simulator.panels.lessons.primes_then_loses_it.drills import (
 from simulator.panels.lessons.primes_then_loses_it.page import PLAN, losing_it
 from simulator.panels.teaching.cases import faulted, usual_rig, usual_site, vacuum_at
 from simulator.panels.teaching.drill import build
-from tests.panels.teaching.taught import assert_case, assert_drill, assert_plan, assert_words
 
 SEEDS = range(16)
 #: Which way the suction needle goes as the flow changes: common practice, no source.
@@ -30,23 +29,6 @@ MENDS = {
     "level_falls": "lower_strainer",
     "line_bursts": "renew_line",
 }
-
-
-@pytest.mark.parametrize("template", PLAN.drills, ids=lambda template: template.__name__)
-def test_drills(template) -> None:
-    assert_drill(template, SEEDS)
-
-
-def test_the_plan_is_whole() -> None:
-    assert_plan(PLAN)
-
-
-def test_the_case_fades() -> None:
-    assert_case(PLAN, range(4))
-
-
-def test_words() -> None:
-    assert_words(PLAN.area)
 
 
 @pytest.mark.parametrize("fault", CAUSES)

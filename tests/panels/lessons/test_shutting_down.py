@@ -8,22 +8,8 @@ from simulator.panels.lessons.shutting_down.drills import ICE, OPENED, drained, 
 from simulator.panels.lessons.shutting_down.page import PLAN, ShuttingDown
 from simulator.panels.teaching.cases import faulted, usual_rig, usual_site
 from simulator.panels.teaching.drill import build
-from tests.panels.teaching.taught import assert_drill, assert_plan, assert_words
 
 SEEDS = range(16)
-
-
-@pytest.mark.parametrize("template", PLAN.drills, ids=lambda template: template.__name__)
-def test_drills(template) -> None:
-    assert_drill(template, SEEDS)
-
-
-def test_the_plan_is_whole() -> None:
-    assert_plan(PLAN)
-
-
-def test_words() -> None:
-    assert_words(PLAN.area)
 
 
 def test_what_a_stop_leaves() -> None:

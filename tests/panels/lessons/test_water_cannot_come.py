@@ -13,26 +13,8 @@ from simulator.panels.teaching.looking import likeliest
 from simulator.panels.teaching.looking import test_run as run_of_test
 from simulator.rig.presets import load_rig
 from simulator.run import Setup
-from tests.panels.teaching.taught import assert_case, assert_drill, assert_plan, assert_words
 
 SEEDS = range(16)
-
-
-@pytest.mark.parametrize("template", PLAN.drills, ids=lambda template: template.__name__)
-def test_drills(template) -> None:
-    assert_drill(template, SEEDS)
-
-
-def test_the_plan_is_whole() -> None:
-    assert_plan(PLAN)
-
-
-def test_the_case_fades() -> None:
-    assert_case(PLAN, range(4))
-
-
-def test_words() -> None:
-    assert_words(PLAN.area)
 
 
 def test_a_plugged_strainer_climbs_like_a_closed_hose_and_the_liner_even_more() -> None:

@@ -6,6 +6,7 @@ import math
 import re
 from html import unescape
 from html.parser import HTMLParser
+from itertools import accumulate
 from pathlib import Path
 
 import pytest
@@ -14,6 +15,7 @@ from simulator.diagnosis import card_lines
 from simulator.diagnosis.hypothesis_set import hypothesis_set
 from simulator.errors import InputError
 from simulator.panels.lessons.registry import LESSONS
+from simulator.panels.papers import plan_curves
 from simulator.panels.papers.__main__ import main
 from simulator.panels.papers.card import yard_card
 from simulator.panels.papers.card_figures import curve, expected, times_table
@@ -22,7 +24,7 @@ from simulator.rig.faults import FAULTS
 from simulator.rig.hose_length import with_hose_length
 from simulator.rig.presets import load_rig, rig_names, standard_site
 from simulator.run import simulate
-from simulator.texts import entry
+from simulator.texts import catalogue, entry
 from simulator.units import STANDARD_GRAVITY
 from tests.conftest import thin
 
@@ -80,9 +82,49 @@ def test_a_plan_fills_its_45_minutes(lesson: str) -> None:
     assert "Training aid only" in page
 
 
+def said_anywhere(node: object) -> list[str]:
+    """Every text of the catalogue, plans left out."""
+    if isinstance(node, dict):
+        return [each for key, value in node.items() if key != "plans" for each in said_anywhere(value)]
+    if isinstance(node, list):
+        return [each for value in node for each in said_anywhere(value)]
+    return [str(node)]
+
+
+@pytest.mark.parametrize("lesson", plan_names())
+def test_a_plan_says_what_is_projected_when_by_a_page_and_a_button_that_are_there(lesson: str) -> None:
+    plan = entry("plans.lessons")[lesson]
+    starts = list(accumulate([0, *(minutes for minutes, _ in plan["minutes"])]))[:-1]
+    assert plan["wall"]
+    known = {re.sub(r"\W+$", "", each) for each in said_anywhere(catalogue())}
+    for at, what in plan["wall"]:
+        assert at in starts, what
+        for label in re.findall("“([^”]+)”", what):
+            assert label in known, f"nothing on a page is called {label}"
+        assert unescape(what) in unescape(session_plan(lesson))
+    for asked, answer in plan["ask"]:
+        assert asked.endswith("?")
+        assert answer.endswith(".")
+        assert answer in unescape(session_plan(lesson))
+
+
+@pytest.mark.parametrize("lesson", plan_names())
+def test_the_curves_of_a_plan_are_those_of_the_model(lesson: str) -> None:
+    faults = tuple(entry("plans.lessons")[lesson]["curves"])
+    page = session_plan(lesson)
+    assert page.count("<polyline") == (1 + len(faults) if faults else 0)
+    if faults:
+        good, *bad = plan_curves.lines(faults)
+        run = simulate(load_rig("osier"), standard_site("osier"))
+        assert good.ends == f"it primes after {run.prime_time:.0f} s."
+        assert len({line.ends for line in (good, *bad)} | {line.name for line in bad}) > len(bad)
+        for line in bad:  # each of them shows: by 4 kPa, more than a needle trembles, for 5 s
+            apart = abs(line.vacuum - good.vacuum) > 4e3
+            assert apart.sum() * (line.times[1] - line.times[0]) > 5.0, line.name
+
+
 def test_plans_for_every_lesson_with_the_ideas_its_drills_name() -> None:
-    assert plan_names() == (*(f"{n:02d}" for n in range(12)), "field")
-    assert set(LESSONS) <= set(plan_names())
+    assert plan_names() == tuple(LESSONS)
     named = drilled("03")
     assert named
     assert all(answer in unescape(session_plan("03")) for _, answer in named)

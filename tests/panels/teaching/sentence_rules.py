@@ -12,19 +12,12 @@ from collections import Counter
 from collections.abc import Callable
 from typing import Any
 
-from simulator.panels.lessons.air_gets_in.page import PLAN as AIR_GETS_IN
-from simulator.panels.lessons.air_is_not_drawn_out.page import PLAN as NOT_DRAWN_OUT
-from simulator.panels.lessons.halving_the_problem.page import PLAN as HALVING
-from simulator.panels.lessons.how_long_should_it_take.page import PLAN as HOW_LONG
-from simulator.panels.lessons.primes_then_loses_it.page import PLAN as LOSES_IT
-from simulator.panels.lessons.reading_the_gauge.page import PLAN as GAUGE
-from simulator.panels.lessons.shutting_down.page import PLAN as SHUTTING_DOWN
-from simulator.panels.lessons.water_cannot_come.page import PLAN as WATER
 from simulator.panels.teaching.drill import Drill, build
 from simulator.panels.teaching.fading import case_for
 from simulator.panels.teaching.plan import Plan
+from tests.panels.teaching.taught import taught_pages
 
-PLANS = (HOW_LONG, GAUGE, AIR_GETS_IN, NOT_DRAWN_OUT, WATER, HALVING, LOSES_IT, SHUTTING_DOWN)
+PLANS = tuple(page.plan for page in taught_pages().values())
 KPA = 1e3
 ROUNDED = 1.0  # [kPa] that a figure and its reading may differ by, both rounded
 MOVES = 1.2  # [kPa] in twenty seconds that a needle which stands may move

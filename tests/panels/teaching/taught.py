@@ -1,19 +1,35 @@
-"""What every taught lesson must keep, as functions that a test of a lesson calls with its plan."""
+"""What every taught lesson must keep, as functions that ``test_taught_lessons.py`` calls with each lesson's plan."""
 
 from __future__ import annotations
 
 import re
 from collections import Counter
+from importlib import import_module
 from typing import Any
 
+from simulator.panels.lessons.registry import LESSONS
 from simulator.panels.teaching.drill import HINTS, Drill, Template, build
 from simulator.panels.teaching.fading import STAGES, case_for
 from simulator.panels.teaching.plan import MAX_IDEAS, MIN_DRILLS, Plan
+from simulator.panels.teaching.taught_lesson import TaughtLesson
 from simulator.texts import catalogue, entry
 from tests.conftest import quick
 from tests.house.reading import grade, sentences_of
 
 UNITS = ("metric", "us")
+
+
+def taught_pages() -> dict[str, type[TaughtLesson]]:
+    """The pages of all taught lessons of the registry, by number; one that cannot be loaded is told elsewhere."""
+    out = {}
+    for number, listed in LESSONS.items():
+        try:
+            page = getattr(import_module(listed.module), listed.page)
+        except Exception:  # noqa: BLE001 - test_every_lesson.py tells it, and every other lesson is tried
+            continue
+        if isinstance(page, type) and issubclass(page, TaughtLesson):
+            out[number] = page
+    return out
 
 
 def assert_whole(made: Drill) -> None:

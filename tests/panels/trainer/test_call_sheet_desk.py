@@ -3,21 +3,30 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
+from html import escape
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from simulator.classroom.asking import ADDRESS, TOKEN, hands_out
 from simulator.classroom.call_sheet import MAX_CALLS
+from simulator.classroom.handing_out import sheets_of
 from simulator.errors import InputError
 from simulator.marking.debrief import truth_of
+from simulator.panels.learner.sheet_by_hand import SheetByHand
 from simulator.panels.lessons.practice_yard.call_book import OWN_FOLDER, read_book
 from simulator.panels.lessons.practice_yard.page import Practice
 from simulator.panels.lessons.registry import DESKS, lesson
 from simulator.panels.lessons.start_here.page import StartHere
+from simulator.panels.trainer.call_sheet.choosing import ALL, fitting
+from simulator.panels.trainer.call_sheet.minutes import minutes_of
 from simulator.panels.trainer.call_sheet.page import SHOWN, SheetDesk
 from simulator.panels.trainer.call_sheet.papers import answers_page, briefs_page
 from simulator.panels.trainer.call_sheet.saved import ENDING, load_sheet, saved_names, sheets_folder
+from simulator.rig.faults import FAULTS
+from simulator.signing.ring import Ring
 from simulator.texts import text
 
 SIX = [call.key for call in read_book()[:6]]
@@ -67,14 +76,14 @@ def test_the_book_is_filtered_by_level_and_rig(page: SheetDesk, click) -> None:
         click(page, "more", shown=len(page.make().block("book")["rows"]))
     whole = len(page.make().block("book")["rows"])
     assert whole == len(read_book())
-    click(page, "level", value="2")
+    click(page, "choose", id="level", value="2")
     some = page.make().block("book")["rows"]
     assert 0 < len(some) < whole
     assert {row["cells"][2] for row in some} == {"2"}
-    click(page, "rig", value="osier")
+    click(page, "choose", id="rig", value="osier")
     assert {row["cells"][1] for row in page.make().block("book")["rows"]} <= {"Osier"}
-    click(page, "level", value="all")
-    click(page, "rig", value="nowhere")
+    click(page, "choose", id="level", value="all")
+    click(page, "choose", id="rig", value="nowhere")
     assert page.make().block("book")["rows"] == []
     assert page.make().block("book")["none"]
 
@@ -95,6 +104,195 @@ def test_calls_are_put_in_order(page: SheetDesk, click) -> None:
         click(page, "add", call=SIX[0])
     assert len(page.sheet.calls) == MAX_CALLS
     assert click(page, "add", call=SIX[0])["sentence"] == text("sheets.desk.said.full")
+
+
+def test_every_choice_of_the_book_and_all_of_them_together(page: SheetDesk, click) -> None:
+    book = read_book()
+    for item in page.make().block("filters")["items"]:
+        kind, options = item["id"], [option["id"] for option in item["options"]]
+        assert options[0] == ALL
+        found = {value: fitting(book, {kind: value}) for value in options}
+        assert len(found[ALL]) == len(book) == sum(len(found[value]) for value in options[1:])
+        assert all(len(found[value]) < len(book) for value in options[1:])
+        assert all(option["label"] for option in item["options"])
+    click(page, "choose", id="level", value="1")
+    click(page, "choose", id="season", value="frost")
+    click(page, "choose", id="family", value="air_gets_in")
+    rows = page.make().block("book")["rows"]
+    assert {row["key"] for row in rows} == {
+        call.key
+        for call in book
+        if call.level == 1
+        and call.scenario.site.air_temperature_c <= 1.0
+        and [FAULTS[name].family for name in call.scenario.fault_ids] == ["air_gets_in"]
+    }
+    click(page, "choose", id="nothing", value=3)
+    click(page, "choose")
+    assert page.make().block("book")["rows"] == rows
+
+
+def test_every_call_of_the_book_tells_its_minutes(page: SheetDesk) -> None:
+    for call in read_book():
+        minutes = minutes_of(call.scenario)
+        assert minutes is not None, (
+            f"{call.scenario.title}: python -m {minutes_of.__module__} makes them anew"
+        )
+        row = page._book_row(call)
+        assert row["cells"][3] == f"{minutes:.0f}"
+
+
+def test_a_call_that_is_dragged_keeps_its_row_and_every_step_can_be_taken_back(
+    page: SheetDesk, click
+) -> None:
+    with_six(page, click)
+    stood = [page.steps.now]
+    rows = [row["key"] for row in page.make().block("list")["rows"]]
+    assert page.make().block("list")["moves"] == "move"
+    for act in (
+        ("move", {"number": 5, "to": 0}), ("up", {"number": 3}), ("drop", {"number": 1}),
+        ("tick_drawn", {"value": "yes"}), ("tick_hints", {"value": "no"}), ("title", {"name": "Tuesday"}),
+        ("add", {"call": SIX[0]}), ("clear", {}),
+    ):  # fmt: skip
+        click(page, act[0], **act[1])
+        stood.append(page.steps.now)
+    click(page, "undo")
+    assert page.steps.now == stood[-2]
+    assert next(row["key"] for row in page.make().block("list")["rows"]) == rows[5]
+    for before in reversed(stood[:-2]):
+        click(page, "undo")
+        assert page.steps.now == before
+    for after in stood[1:]:
+        click(page, "redo")
+        assert page.steps.now == after
+    for odd in (
+        {"number": 9, "to": 0},
+        {"number": 0, "to": -1},
+        {"number": True, "to": 1},
+        {"number": "x"},
+        {},
+    ):
+        click(page, "undo")
+        before = page.steps.now
+        click(page, "move", **odd)
+        assert page.steps.now == before
+
+
+def test_each_learner_draws_calls_of_the_same_level_always_the_same(
+    page: SheetDesk, click, new_session
+) -> None:
+    with_six(page, click)
+    click(page, "tick_drawn", value="yes")
+    click(page, "save")
+    click(page, "hand_out")
+    ((sheet, _),) = sheets_of(page._desk)
+    assert sheet == page.sheet
+    levels = {call.scenario: call.level for call in read_book()}
+    want = [levels[call] for call in sheet.calls]
+    seen = set()
+    for name in ("", "Ash", "Birk", "Cern", "Dale", "Esk"):
+        own = sheet.of_learner(name)
+        assert own == sheet.of_learner(name)
+        assert [levels[call] for call in own.calls] == want
+        assert len(set(own.calls)) == len(own.calls)
+        seen.add(own.calls)
+    assert len(seen) > 3
+    learner = practice(new_session)
+    assert learner.calls().attempt.scenario.title == sheet.of_learner(learner.session.name).calls[0].title
+    answers, briefs = answers_page(sheet), briefs_page(sheet)
+    for call in (*sheet.calls, *sheet.others[0]):
+        assert escape(call.title) in answers
+        assert escape(call.title) in briefs
+    assert text("sheets.papers.drawn_lead") in answers
+    click(page, "clear")
+    click(page, "load", name="monday_morning")
+    assert page.sheet == sheet
+    click(page, "tick_drawn", value="no")
+    assert page.sheet == replace(sheet, others=())
+
+
+def test_in_a_class_under_one_account_the_papers_say_that_it_is_not_sealed(page, click, monkeypatch) -> None:
+    with_six(page, click)
+    sheet = page.sheet
+    assert text("sheets.not_sealed") not in briefs_page(sheet) + answers_page(sheet)
+    monkeypatch.setenv(ADDRESS, "http://127.0.0.1:1")
+    monkeypatch.setenv(TOKEN, "x")
+    for paper in (briefs_page(sheet), answers_page(sheet)):
+        assert text("sheets.not_sealed") in paper
+        assert text("sheets.papers.not_sealed") in paper
+    assert text("sheets.not_sealed") not in briefs_page(replace(sheet, sealed=False))
+
+
+@pytest.fixture
+def packed(page: SheetDesk, click, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> tuple[str, str]:
+    """The text of a sheet's file by a trainer on another machine, and the fingerprint of the key."""
+    with_six(page, click)
+    click(page, "save")
+    written = (sheets_folder() / f"monday_morning{ENDING}").read_text("utf-8")
+    fingerprint = page._key.public.fingerprint
+    monkeypatch.setenv("SIMULATOR_KEY_DIR", str(tmp_path / "another_machine"))
+    return written, fingerprint
+
+
+def carried(home: StartHere) -> str:
+    return str(home.take_along().content["blocks"])
+
+
+def test_a_sheet_loaded_by_hand_waits_for_the_key_and_then_stands_first(
+    page, packed, click, new_session
+) -> None:
+    written, fingerprint = packed
+    home = StartHere(new_session())
+    home.take_along(), home.welcome()
+    click(home, "sheet_file", text=written)
+    assert fingerprint in carried(home)
+    assert not Ring.load().keys
+    click(home, "sheet_leave")
+    assert fingerprint not in carried(home)
+    assert click(home, "sheet_trust")["sentence"] == ""
+    click(home, "sheet_file", text=written)
+    assert "Monday morning" in click(home, "sheet_trust")["sentence"]
+    given = home.welcome().block(f"given_{page.sheet.id}")
+    assert len(given["rows"]) == len(SIX)
+    assert click(home, "sheet_file", text=written)["sentence"] == text(
+        "sheets.by_hand.taken", title="Monday morning"
+    )
+    assert practice(new_session).calls().attempt.scenario.title == page.sheet.calls[0].title
+
+
+ALTERED = [
+    lambda raw: raw.replace("Monday", "Sunday"),
+    lambda raw: raw.replace('"sealed": true', '"sealed": false'),
+    lambda raw: raw.replace('"kind": "pack"', '"kind": "sheet"'),
+    lambda raw: raw[: len(raw) // 2],
+    lambda raw: "",
+    lambda raw: "[]",
+    lambda raw: "\ud800",
+    lambda raw: "[" * 5000,
+    lambda raw: "x" * 400_000,
+    lambda raw: raw.replace('"calls": "', '"calls": "AAAA'),
+]
+
+
+@pytest.mark.parametrize("alter", ALTERED)
+def test_a_sheet_that_was_altered_is_refused_with_a_sentence_and_nothing_is_taken(
+    packed, click, new_session, alter
+) -> None:
+    home = StartHere(new_session())
+    home.take_along(), home.welcome()
+    click(home, "sheet_file", text=packed[0])
+    click(home, "sheet_trust")
+    before = str(hands_out().given())
+    altered = alter(packed[0])
+    click(home, "sheet_file", text=altered)
+    told = carried(home)
+    assert text("sheets.by_hand.refused", what="").split("{")[0].strip(". ") in told or "known" in told
+    assert str(hands_out().given()) == before
+
+
+def test_in_a_class_nothing_is_loaded_by_hand(new_session, monkeypatch) -> None:
+    monkeypatch.setenv(ADDRESS, "http://127.0.0.1:1")
+    monkeypatch.setenv(TOKEN, "x")
+    assert SheetByHand().blocks() == []
 
 
 def test_ticks_that_go_together(page: SheetDesk, click) -> None:

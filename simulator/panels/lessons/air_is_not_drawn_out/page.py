@@ -264,6 +264,7 @@ class NotDrawnOut(TaughtLesson):
     """Air is not drawn out."""
 
     number = "05"
+    on_page = ("aim", "ideas", "predict", "run", "table", "case", "drills", "check", "what_next")
     plan = PLAN
 
     def table(self) -> LessonPart:

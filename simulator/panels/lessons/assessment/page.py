@@ -27,6 +27,7 @@ class Assessment(Lesson):
     """
 
     number = "10"
+    on_page = ("aim", "sitting", "result", "what_next")
 
     def __init__(self, session: Any = None) -> None:
         super().__init__(session)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+from simulator.classroom.asking import in_a_class
 from simulator.marking.certificate import CaseResult, Sitting, SittingResult, history
 from simulator.marking.decision import UNDECIDED
 from simulator.marking.sheet import PASS, marks_words
@@ -96,6 +97,7 @@ class Result:
         tone = "plain" if result.passed else "wait"
         rows = [_case_row(case) for case in result.cases]
         columns, title = list(entry(f"{AREA}.result_columns")), said("marks_title", number=result.number)
+        sealing = text("sheets.sitting_not_sealed") if in_a_class() else ""
         return [
             {"id": "verdict", "kind": "notice", "tone": tone, "paragraphs": lines},
             {
@@ -104,7 +106,7 @@ class Result:
                 "primary": True,
                 "label": said("print_link"),
                 "name": "training-record.html",
-                "html": certificate_html(result, history(self._store, self._session.name)),
+                "html": certificate_html(result, history(self._store, self._session.name), sealing),
             },
             *([] if result.passed else [self._links("practise", "09") | {"quiet": True}]),
             {"id": "marks", "kind": "compare", "title": title, "columns": columns, "rows": rows},

@@ -51,6 +51,7 @@ class FieldPage(Lesson):
     """
 
     number = "field"
+    on_page = ("aim", "sheet", "points_to", "what_next")
 
     def __init__(self, session: Any = None) -> None:
         super().__init__(session)
@@ -93,15 +94,7 @@ class FieldPage(Lesson):
     # what they hold
 
     def _aim(self) -> list[Block]:
-        title = {
-            "id": "title",
-            "kind": "title",
-            "kicker": said("kicker"),
-            "text": said("title"),
-            "lead": said("lead"),
-        }
-        plan = {"id": "plan", "kind": "list", "ordered": True, "items": list(entry("field_sheet.plan"))}
-        return [title, *self.notices(), plan, self.caution()]
+        return [*self.opening("field_sheet", "field_sheet.kicker"), self.caution()]
 
     def _sheet(self) -> list[Block]:
         heading = {"id": "heading", "kind": "heading", "text": said("form_title"), "paragraphs": []}

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+import re
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -13,6 +15,8 @@ from simulator.rig.presets import load_rig
 from simulator.texts import entry, text
 
 KEY = "field_sheet.result"
+SIZES = (9.5, 6.0)  # [pt] of what is printed: the most, and the least that is easily read at arm's length
+ONE_PAGE = 2950  # [-] signs, tags left out, that fill a page of A4 or Letter at the size of 9 pt
 TEMPLATE = Path(__file__).parents[2] / "screen" / "field_sheet.html"
 
 
@@ -135,11 +139,19 @@ def _template() -> Any:
 
 
 def print_page(result: dict[str, Any]) -> str:
-    """A whole page to print, of a kept result; it fetches nothing."""
+    """A whole page to print, of a kept result; it fetches nothing, and comes out as one page of paper."""
+    signs = len(re.sub(r"<style.*?</style>|<[^>]*>|\s+", " ", _rendered(result, SIZES[0]), flags=re.DOTALL))
+    size = 9.0 * math.sqrt(ONE_PAGE / signs)
+    return _rendered(result, round(max(SIZES[1], min(SIZES[0], size)), 1))
+
+
+def _rendered(result: dict[str, Any], size: float) -> str:
+    """The page with its print at a size [pt]."""
     form = result["form"]
     fields = entry("field_sheet.fields")
     return str(
         _template().render(
+            size=size,
             words=entry("field_sheet"),
             result=result,
             clash=clash_lines(result),

@@ -63,9 +63,11 @@ class Words:
         return text(f"{KEY}.expected", about=round(about), low=round(low), high=round(high))
 
     def rule(self) -> list[str]:
-        """The static lift, and on which side of it the needle came to rest."""
+        """The static lift, on which side of it the needle came to rest, and what a hiss leaves open."""
         lift = static_lift(self.sheet.site)
         out = [text(f"{KEY}.lift", lift=self.vacuum(lift))]
+        heard = {finding.outcome for finding in self.sheet.findings if finding.check == "listen_line"}
+        out += [text(f"{KEY}.{outcome}") for outcome in ("hiss_hose", "hiss_pump") if outcome in heard]
         read = [n for n in usable(self.sheet) if n.time >= LATE and not math.isnan(n.vacuum)]
         primed = self.sheet.watch is not None and self.sheet.watch.primed_at is not None
         if read and not primed and self.report.fits:

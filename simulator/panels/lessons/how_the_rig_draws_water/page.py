@@ -33,6 +33,7 @@ class DrawsWater(Lesson):
     """
 
     number = "01"
+    on_page = ("aim", "ideas", "predict", "run", "compare", "check", "what_next")
 
     def __init__(self, session: Any = None) -> None:
         super().__init__(session)

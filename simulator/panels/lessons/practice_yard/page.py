@@ -24,6 +24,7 @@ class Practice(Lesson):
     """Practice yard."""
 
     number = "09"
+    on_page = ("aim", "calls", "what_next")
 
     def __init__(self, session: Any = None) -> None:
         super().__init__(session)

@@ -13,6 +13,7 @@ from simulator.panels.learner.next_call import PASS_MARK, PRACTICE_SLOT
 from simulator.panels.learner.progress import lesson_state
 from simulator.panels.learner.session import LearnerSession
 from simulator.panels.learner.sheet_blocks import sheet_blocks
+from simulator.panels.learner.sheet_by_hand import LoadsSheets
 from simulator.panels.learner.sheet_calls import given_sheets
 from simulator.panels.learner.skills import skills_block
 from simulator.panels.lessons.registry import DESKS, LESSONS
@@ -60,6 +61,9 @@ def for_trainers() -> list[Block]:
         {"file": DESKS["sheet"].notebook, "label": text("sheets.desk.link")},
         {"file": DESKS["bench"].notebook, "label": text("bench.home_link")},
         {"file": DESKS["pump"].notebook, "label": text("own_pump.home_link")},
+        {"file": DESKS["board"].notebook, "label": text("class_board.link")},
+        {"file": DESKS["after"].notebook, "label": text("after_class.link")},
+        {"file": DESKS["figures"].notebook, "label": text("figures.home_link")},
     ]
     said = [text("desks.home_text")]
     return [
@@ -77,13 +81,24 @@ def _pull(units: str) -> str:
     return text("lessons.home.pull", n=10 * math.ceil(mass / 10.0))
 
 
-class StartHere(NamelessWork, GaugeReading):
+class StartHere(NamelessWork, LoadsSheets, GaugeReading):
     """Start here.
 
     A click comes to ``on_<action>``: ``args`` as the page sent them, ``click`` its id, kept with what follows.
     """
 
     number = "00"
+    on_page = (
+        "welcome",
+        "yard",
+        "safety",
+        "gauges",
+        "screen",
+        "what_next",
+        "take_along",
+        "papers",
+        "watched",
+    )
 
     def __init__(self, session: Any = None) -> None:
         super().__init__(session)
@@ -118,7 +133,7 @@ class StartHere(NamelessWork, GaugeReading):
 
     def take_along(self) -> LessonPart:
         """The learner's work saved in a file, or loaded from one."""
-        return self.part("carry", self.transfer.block)
+        return self.part("carry", lambda: [*self.transfer.block(), *self.by_hand.blocks()])
 
     def papers(self) -> LessonPart:
         """Sheets to print for the wall and the cab."""

@@ -93,6 +93,7 @@ interface RunInfo {
   primed?: boolean;
   holding?: boolean; // it pumps well, but has to do so for longer than the last time
   counts?: boolean; // it may be a proof: the hose was empty at the start
+  wet?: boolean; // it was not started dry: its time tells little
   ended?: { sentence: string } | null;
   lost?: boolean; // it has pumped, and does no more
   overdue?: boolean; // no water, though the time in which it must prime is over
@@ -506,6 +507,7 @@ type PartLabels = Record<string, (text: string) => void>;
 type LessonView = import("./lesson/view.js").LessonView;
 /** A section of the page with what its block keeps on it; each is undefined until the block is first drawn. */
 interface BlockSection extends HTMLElement {
+  takeFileSaid?: string;
   lessonLive: any;
   lessonPlaces: Record<string, HTMLElement>;
   lessonFresh: boolean;
@@ -524,6 +526,8 @@ interface BlockSection extends HTMLElement {
   fieldTimer: ReturnType<typeof setTimeout> | undefined;
   fieldHear: (message: any) => void;
   fieldBlock: FieldSheetBlock;
+  formTyped: Map<string, { value: string; over: string }>;
+  fileAddresses: Map<string, any>;
   fieldLabels: Words;
   printAddress: import("./lesson/page_address.js").PageAddress;
   deskTyped: Map<string, { value: string; n: number; sent: boolean; more: boolean }>;
@@ -640,7 +644,7 @@ interface LinksBlock extends BlockHead {
   quiet?: boolean;
 }
 interface ButtonsBlock extends BlockHead {
-  buttons: { label: string; action: string; args?: object; primary?: boolean }[];
+  buttons: { label: string; action: string; args?: object; primary?: boolean; off?: boolean }[];
 }
 interface StepsBlock extends BlockHead {
   title: string;
@@ -873,6 +877,8 @@ interface DeskBlock extends BlockHead {
     over: boolean;
     /** Name and save stand beside the fields instead. */
     save_beside?: boolean;
+    /** There is one file only: no list to choose from and no name to give. */
+    one?: boolean;
   };
   picture: Rig | null;
   units: UnitSystem;
@@ -910,8 +916,46 @@ interface RowButton {
 interface RowsBlock extends BlockHead {
   title: string;
   columns: string[];
-  rows: { key: string; cells: string[]; buttons: RowButton[]; now?: boolean }[];
+  rows: { key: string; cells: (string | { text: string; tone: string })[]; buttons: RowButton[]; now?: boolean }[];
   none: string;
+  /** The act by which a row is dragged to another place: its number and where it goes, both from 0. */
+  moves?: string;
+  foot?: string;
+}
+/** Choices in one row, each from a list. */
+interface FiltersBlock extends BlockHead {
+  action: string;
+  items: { id: string; label: string; value: string; options: Named[] }[];
+}
+/** A small file of text that is handed to the kernel whole. */
+interface TakeFileBlock extends BlockHead {
+  label: string;
+  hint: string;
+  action: string;
+  accept: string;
+  too_large: string;
+}
+interface FormField {
+  id: string;
+  label: string;
+  value: string;
+  options?: LessonOption[];
+  long?: boolean;
+  hint?: string;
+  most?: string;
+}
+/** Fields that are sent together, or ("live") each as it is changed. */
+interface FormBlock extends BlockHead {
+  title?: string;
+  fields: FormField[];
+  action: string;
+  args?: object;
+  button?: string;
+  live?: boolean;
+  quiet?: boolean;
+}
+interface FilesBlock extends BlockHead {
+  files: { name: string; label: string; type: string; text: string }[];
 }
 interface PrintoutBlock extends BlockHead {
   html: string;
@@ -945,6 +989,8 @@ interface BlockOf {
   desk_text: DeskTextBlock;
   desk_use: DeskUseBlock;
   field: FieldSheetBlock;
+  files: FilesBlock;
+  form: FormBlock;
   gauge: GaugeBlock;
   ideas: IdeasBlock;
   picture: PictureBlock;
@@ -952,6 +998,8 @@ interface BlockOf {
   printout: PrintoutBlock;
   replay: ReplayBlock;
   rows: RowsBlock;
+  filters: FiltersBlock;
+  take_file: TakeFileBlock;
   suspects: SuspectsBlock;
   tour: TourBlock;
 }

@@ -65,6 +65,9 @@ test("lateness and silence are noticed once each", () => {
   assert.equal(link.pending?.late, true);
   assert.equal(changes(), before + 1);
   link.watch(since + 8001);
+  assert.equal(link.pending?.slow, true);
+  assert.equal(link.pending?.silent, false);
+  link.watch(since + 60001);
   assert.equal(link.pending?.silent, true);
 });
 

@@ -172,3 +172,10 @@ test("what the walk round has found is put right before a start", () => {
   assert.equal(next({ walk_found: true }).key, "walk_found");
   assert.equal(next({ walk_found: true, mode: "assessment" }).key, "begin_alone");
 });
+
+test("a proof that did not begin dry is told to tell little by its seconds", () => {
+  const proving = (/** @type {boolean} */ wet) =>
+    next({ put_right: "something", engine: { running: true }, run: { id: 2, counts: true, wet } }).key;
+  assert.equal(proving(false), "prove");
+  assert.equal(proving(true), "prove_wet");
+});

@@ -10,7 +10,7 @@ const SCREEN = join(dirname(fileURLToPath(import.meta.url)), "..");
 const BUILT = join(SCREEN, "built");
 const RECORD = "made_from.json";
 const PAGES = ["bench", "exercise", "lesson", "wall"];
-const ENTRIES = PAGES.flatMap((name) => [`${name}.js`, `${name}.css`]);
+const ENTRIES = [...PAGES.flatMap((name) => [`${name}.js`, `${name}.css`]), "lesson_waits.js"];
 /** What the bundles depend on besides the sources. */
 const ALSO = ["package-lock.json", "tools/build.js"];
 

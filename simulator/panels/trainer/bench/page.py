@@ -14,6 +14,7 @@ class Bench(Lesson):
     """The demonstration bench: what it is for, the bench itself, what becomes of a demonstration."""
 
     number = "bench"
+    on_page = ("aim", "bench", "what_next")
 
     def __init__(self, session: Any = None) -> None:
         super().__init__(session)
@@ -36,15 +37,7 @@ class Bench(Lesson):
         return self.part("what_next", self._what_next)
 
     def _aim(self) -> list[Block]:
-        title = {
-            "id": "title",
-            "kind": "title",
-            "kicker": text("bench.kicker"),
-            "text": text("bench.title"),
-            "lead": text("bench.lead"),
-        }
-        plan = {"id": "plan", "kind": "list", "ordered": True, "items": list(entry("bench.plan"))}
-        return [title, *self.notices(), plan]
+        return [*self.opening("bench", "bench.kicker")]
 
     def _what_next(self) -> list[Block]:
         heading = {

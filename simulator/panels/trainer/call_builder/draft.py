@@ -15,6 +15,7 @@ from typing import Any
 
 from simulator.errors import InputError
 from simulator.panels.trainer.call_builder.typing import figure, shown
+from simulator.panels.trainer.field_steps import FieldSteps
 from simulator.rig.faults import FAULTS
 from simulator.scenario import Scenario, read_scenario, scenario_from, scenario_text
 from simulator.scenario.model import FORMAT, MAX_FAULTS, VERSION
@@ -28,7 +29,6 @@ WHOLE = ("number", "level", "seed")
 OF_FAULT = ("fault", "place", "size", "start", "grows")
 ALL_CHECKS = "all"
 AT_ONCE = 1.0  # [s] in which a fault comes that does not grow
-MOST_STEPS = 200  # kept to go back
 MOST_PROBLEMS = 40
 SOURCE = "call-out"
 _AT = re.compile(r"^faults\[(\d+)\](?:\.(.*))?$")
@@ -276,7 +276,7 @@ def remove_fault(fields: dict[str, str], number: int) -> None:
         fields |= fault_fields(place, *texts)
 
 
-class Draft:
+class Draft(FieldSteps):
     """The call-out on the desk, with every step back and on.
 
     Examples
@@ -289,9 +289,7 @@ class Draft:
     """
 
     def __init__(self, scenario: Scenario, original: bytes = b"") -> None:
-        self._steps: list[dict[str, str]] = [fields_of(scenario)]
-        self._at = 0
-        self._last = ""  # the field that was typed into last
+        super().__init__(fields_of(scenario))
         self._original, self._opened = original, scenario
 
     @classmethod
@@ -322,24 +320,9 @@ class Draft:
         """
         return cls(read_scenario(written, source), written)
 
-    @property
-    def fields(self) -> dict[str, str]:
-        """What stands in the fields now."""
-        return dict(self._steps[self._at])
-
     def checked(self) -> tuple[Scenario | None, list[Problem]]:
         """The call-out, or all that is wrong with it."""
         return problems_of(self.fields)
-
-    @property
-    def can_undo(self) -> bool:
-        """Whether there is a step back."""
-        return self._at > 0
-
-    @property
-    def can_redo(self) -> bool:
-        """Whether there is a step on."""
-        return self._at < len(self._steps) - 1
 
     def set(self, name: str, value: str, *, same_word: bool = False) -> None:
         """Put something into a field.
@@ -356,8 +339,7 @@ class Draft:
         if name.endswith(".fault"):
             number = int(name.split(".")[1])
             fields |= self._usual(number, value, fields.get("rig", ""))
-        self._step(fields, joined=same_word and self._last == name)
-        self._last = name
+        self.step(fields, typed=name, same_word=same_word)
 
     def add_fault(self, fault: str, place: str = "") -> None:
         """Name one fault more, in its middle size.
@@ -378,7 +360,7 @@ class Draft:
         fields |= self._usual(number, fault, fields.get("rig", ""))
         if place:
             fields[f"faults.{number}.place"] = place
-        self._step(fields)
+        self.step(fields)
 
     def drop_fault(self, number: int) -> None:
         """Take a fault out.
@@ -391,19 +373,11 @@ class Draft:
         if f"faults.{number}.fault" not in fields:
             return
         remove_fault(fields, number)
-        self._step(fields)
+        self.step(fields)
 
     def replace_with(self, scenario: Scenario) -> None:
         """Take over a whole call-out, such as one written by hand, as one step."""
-        self._step(fields_of(scenario))
-
-    def undo(self) -> None:
-        """One step back."""
-        self._at, self._last = max(self._at - 1, 0), ""
-
-    def redo(self) -> None:
-        """One step on again."""
-        self._at, self._last = min(self._at + 1, len(self._steps) - 1), ""
+        self.step(fields_of(scenario))
 
     def written(self) -> bytes:
         """The file: the opened one byte for byte while it says the same, else written anew under its first remarks.
@@ -449,14 +423,6 @@ class Draft:
                 break
             kept.append(line)
         return "".join(kept).encode("utf-8")
-
-    def _step(self, fields: dict[str, str], *, joined: bool = False) -> None:
-        self._last = ""
-        if joined and self._at == len(self._steps) - 1 and self._at > 0:
-            self._steps[self._at] = fields
-            return
-        self._steps = [*self._steps[: self._at + 1], fields][-MOST_STEPS:]
-        self._at = len(self._steps) - 1
 
     @staticmethod
     def _usual(number: int, fault: str, rig: str) -> dict[str, str]:

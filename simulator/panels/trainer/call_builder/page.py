@@ -45,6 +45,7 @@ class CallBuilder(Lesson):
     """
 
     number = "builder"
+    on_page = ("aim", "desk", "trial", "text", "keys", "what_next")
 
     def __init__(self, session: Any = None) -> None:
         super().__init__(session)
@@ -103,15 +104,7 @@ class CallBuilder(Lesson):
     # what they hold
 
     def _aim(self) -> list[Block]:
-        title = {
-            "id": "title",
-            "kind": "title",
-            "kicker": text("desks.kicker"),
-            "text": text("desks.title"),
-            "lead": text("desks.lead"),
-        }
-        plan = {"id": "plan", "kind": "list", "ordered": True, "items": list(entry("desks.plan"))}
-        return [title, *self.notices(), plan]
+        return [*self.opening("desks", "desks.kicker")]
 
     def _desk(self) -> list[Block]:
         fields = self.draft.fields

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 from simulator.classroom.asking import hands_out, in_a_class
@@ -22,15 +22,41 @@ from simulator.panels.page.blocks import Block, notice
 from simulator.panels.page.part import LessonPart
 from simulator.panels.page.words import day_words
 from simulator.panels.teaching.lesson import Lesson
+from simulator.panels.trainer.call_sheet.choosing import (
+    ALL,
+    FAMILIES,
+    KINDS,
+    LONGER,
+    MINUTES,
+    NONE,
+    SEASONS,
+    TWO,
+    WARM,
+    fitting,
+    in_place_of,
+)
+from simulator.panels.trainer.call_sheet.minutes import minutes_of
 from simulator.panels.trainer.call_sheet.papers import answers_page, briefs_page
-from simulator.panels.trainer.call_sheet.saved import load_sheet, save_sheet, saved_names
+from simulator.panels.trainer.call_sheet.saved import load_sheet, save_sheet, saved_names, sheets_folder
+from simulator.panels.trainer.steps_back import StepsBack
+from simulator.scenario import Scenario
 from simulator.signing.keys import TrainerKey
 from simulator.signing.ring import make_key
 from simulator.texts import entry, text
 
-ALL = "all"
 SHOWN = 10  # [-] rows of the book, and how many more come at a press
 TICKS = {"sealed": "sealed", "hints": "hints", "inside": "see_through"}
+
+
+@dataclass(frozen=True)
+class OnDesk:
+    """What lies on the desk: the sheet, a number [-] for each of its calls by which the page knows its row, and whether
+    each learner draws calls of their own.
+    """
+
+    sheet: CallSheet
+    rows: tuple[int, ...] = ()
+    drawn: bool = False
 
 
 class SheetDesk(Lesson):
@@ -40,17 +66,35 @@ class SheetDesk(Lesson):
     """
 
     number = "sheet"
+    on_page = ("aim", "make", "out", "what_next")
 
     def __init__(self, session: Any = None, desk: HandsOut | None = None) -> None:
         super().__init__(session)
         self._desk = desk or hands_out()
         self._key = TrainerKey.load()
-        self._level = self._rig = ALL
+        self._chosen = dict.fromkeys(KINDS, ALL)
         self._shown = SHOWN
-        self.sheet = self._fresh()
+        self._count = 0  # of rows that were ever on the list
+        self.steps = StepsBack(OnDesk(self._fresh()))
 
     def _fresh(self) -> CallSheet:
         return CallSheet(new_id(), text("sheets.desk.new_title"), (), sealed=True)
+
+    @property
+    def sheet(self) -> CallSheet:
+        """The sheet as it would be handed out now."""
+        on_desk = self.steps.now
+        return replace(on_desk.sheet, others=self._others(on_desk.sheet.calls) if on_desk.drawn else ())
+
+    @staticmethod
+    def _others(calls: tuple[Scenario, ...]) -> tuple[tuple[Scenario, ...], ...]:
+        book = read_book()
+        levels = {call.scenario: call.level for call in book}
+        return tuple(in_place_of(call, levels.get(call, call.level or 0), book) for call in calls)
+
+    def _change(self, what: str = "", **fields: Any) -> None:
+        """One step: something else stands on the sheet."""
+        self.steps.to(replace(self.steps.now, sheet=replace(self.steps.now.sheet, **fields)), what)
 
     # parts, in the order of the page
 
@@ -78,54 +122,83 @@ class SheetDesk(Lesson):
         who = {"id": "who", "kind": "name", "label": text("sheets.desk.who_label"), "value": self.session.name,
                "button": text("sheets.desk.who_button"), "hint": text("sheets.desk.who_hint"),
                "action": "who"}  # fmt: skip
-        return [title, *([] if self._key else [who])]
+        if self._key is None:
+            return [title, who]
+        said = text("sheets.desk.your_key", fingerprint=self._key.public.fingerprint)
+        return [title, notice("your_key", "quiet", said)]
 
     def _fitting(self) -> list[BookCall]:
-        return [
-            call
-            for call in read_book()
-            if self._level in (ALL, str(call.level)) and self._rig in (ALL, call.scenario.rig)
-        ]
+        return fitting(read_book(), self._chosen)
 
     def _choose(self) -> list[Block]:
         heading = {"id": "book_heading", "kind": "heading", "text": text("sheets.desk.book_title"),
                    "paragraphs": [text("sheets.desk.book_lead")]}  # fmt: skip
-        every = {"id": ALL, "label": text("sheets.desk.all")}
-        book = read_book()
-        levels = sorted({call.level for call in book})
-        rigs = sorted({(call.scenario.rig, call.rig) for call in book})
-        fitting = self._fitting()
-        left = len(fitting) - self._shown
+        fitting_now = self._fitting()
+        left = len(fitting_now) - self._shown
         more = {"label": text("sheets.desk.more", n=left), "action": "more", "args": {"shown": self._shown}}
         return [
             heading,
-            {"id": "levels", "kind": "choices", "label": text("sheets.desk.level_label"), "action": "level",
-             "value": self._level, "options": [every, *({"id": str(n), "label": str(n)} for n in levels)]},
-            {"id": "rigs", "kind": "choices", "label": text("sheets.desk.rig_label"), "action": "rig",
-             "value": self._rig, "options": [every, *({"id": rig, "label": name} for rig, name in rigs)]},
-            {"id": "book", "kind": "rows", "title": text("sheets.desk.book_title"),
+            {"id": "filters", "kind": "filters", "action": "choose", "items": [self._filter(kind) for kind in KINDS]},
+            {"id": "book", "kind": "rows", "title": text("sheets.desk.book_count", n=len(fitting_now)),
              "columns": list(entry("sheets.desk.columns")), "none": text("sheets.desk.none_in_book"),
-             "rows": [self._book_row(call) for call in fitting[: self._shown]]},
-            *([{"id": "more", "kind": "buttons", "buttons": [more]}] if len(fitting) > self._shown else []),
+             "rows": [self._book_row(call) for call in fitting_now[: self._shown]]},
+            *([{"id": "more", "kind": "buttons", "buttons": [more]}] if left > 0 else []),
         ]  # fmt: skip
+
+    def _filter(self, kind: str) -> dict[str, Any]:
+        book = read_book()
+        names = {
+            "level": {str(n): str(n) for n in sorted({call.level for call in book})},
+            "minutes": {each: text("sheets.desk.minutes", n=each) for each in MINUTES}
+            | {LONGER: text("sheets.desk.longer")},
+            "family": {
+                each: text(f"sheets.desk.{each}") if each in (TWO, NONE) else text(f"faults.families.{each}")
+                for each in FAMILIES
+            },
+            "rig": dict(sorted({(call.scenario.rig, call.rig) for call in book})),
+            "season": {each: text(f"sheets.desk.seasons.{each}") for each in (*SEASONS, WARM)},
+        }[kind]
+        options = [{"id": ALL, "label": text("sheets.desk.all")}]
+        options += [{"id": each, "label": label} for each, label in names.items()]
+        return {"id": kind, "label": text(f"sheets.desk.{kind}_label"), "value": self._chosen[kind],
+                "options": options}  # fmt: skip
 
     def _book_row(self, call: BookCall) -> dict[str, Any]:
         title = call.scenario.title
         add = {"label": text("sheets.desk.add"), "says": text("sheets.desk.add_of", title=title),
                "action": "add", "args": {"call": call.key}, "off": len(self.sheet.calls) >= MAX_CALLS}  # fmt: skip
-        return {"key": call.key, "cells": [title, call.rig, str(call.level)], "buttons": [add]}
+        return {
+            "key": call.key,
+            "cells": self._cells(title, call.rig, call.level, call.scenario),
+            "buttons": [add],
+        }
+
+    @staticmethod
+    def _cells(title: str, rig: str, level: int | None, scenario: Scenario) -> list[str]:
+        minutes = minutes_of(scenario)
+        return [title, rig, str(level or ""), "" if minutes is None else f"{minutes:.0f}"]
 
     def _order(self) -> list[Block]:
         sheet = self.sheet
         rows = [self._list_row(n) for n in range(len(sheet.calls))]
+        back = [
+            {"label": text(f"desks.tools.{act}"), "action": act, "args": {}, "off": not can}
+            for act, can in (("undo", self.steps.can_back), ("redo", self.steps.can_on))
+        ]
+        total = [minutes_of(call) for call in sheet.calls]
+        measured = [each for each in total if each is not None]
+        said = text("sheets.desk.total", n=f"{sum(measured):.0f}") if measured else ""
         blocks: list[Block] = [
+            {"id": "steps", "kind": "buttons", "buttons": back},
             {"id": "titled", "kind": "name", "label": text("sheets.desk.name_label"), "value": sheet.title,
              "button": text("sheets.desk.name_button"), "hint": text("sheets.desk.name_hint"),
              "action": "title", "most": str(MAX_TITLE), "quiet": True},
-            {"id": "list", "kind": "rows", "title": text("sheets.desk.list_title"), "rows": rows,
-             "columns": list(entry("sheets.desk.columns")), "none": text("sheets.desk.list_none")},
+            {"id": "list", "kind": "rows", "title": text("sheets.desk.list_title"), "rows": rows, "moves": "move",
+             "columns": list(entry("sheets.desk.columns")), "none": text("sheets.desk.list_none"), "foot": said},
             {"id": "how", "kind": "heading", "text": text("sheets.desk.how_title"), "paragraphs": []},
             *(self._tick(name) for name in TICKS),
+            self._tick("drawn"),
+            *([notice("drawn_note", "quiet", text("sheets.desk.drawn_note"))] if self.steps.now.drawn else []),
             *([notice("not_sealed", "quiet", text("sheets.not_sealed"))] if sheet.sealed and in_a_class() else []),
         ]  # fmt: skip
         if not sheet.calls:
@@ -162,14 +235,15 @@ class SheetDesk(Lesson):
         ]  # fmt: skip
         rig = next((each.rig for each in read_book() if each.scenario.rig == call.rig), call.rig)
         return {
-            "key": f"{n}",
-            "cells": [f"{n + 1}. {call.title}", rig, str(call.level or "")],
+            "key": f"{self.steps.now.rows[n]}",
+            "cells": self._cells(f"{n + 1}. {call.title}", rig, call.level, call),
             "buttons": buttons,
         }
 
     def _tick(self, name: str) -> Block:
         options = [{"id": each, "label": text(f"sheets.desk.{name}_{each}")} for each in ("yes", "no")]
-        value = "yes" if getattr(self.sheet, TICKS[name]) else "no"
+        on_desk = self.steps.now
+        value = "yes" if (on_desk.drawn if name == "drawn" else getattr(on_desk.sheet, TICKS[name])) else "no"
         return {"id": f"tick_{name}", "kind": "choices", "label": text(f"sheets.desk.{name}_label"),
                 "action": f"tick_{name}", "options": options, "value": value}  # fmt: skip
 
@@ -185,7 +259,7 @@ class SheetDesk(Lesson):
             try:
                 rows.append(self._out_row(given, opened(given.envelope, self._desk.ring())))
             except InputError as error:
-                altered.append(text("sheets.desk.altered", what=str(error).rstrip(".")))
+                altered.append(text("sheets.desk.altered", what=error.what.rstrip(".")))
         files = [{"key": name, "cells": [name], "buttons": [
             {"label": text("sheets.desk.load"), "says": text("sheets.desk.load_of", name=name), "action": "load",
              "args": {"name": name}}]} for name in saved_names()]  # fmt: skip
@@ -224,13 +298,11 @@ class SheetDesk(Lesson):
             self._key = make_key(str(args.get("name", "")), self.session.now())
         return text("sheets.desk.said.named", name=self._key.public.name)
 
-    def on_level(self, args: dict[str, Any], click: str) -> None:
-        """Another level of the book."""
-        self._level, self._shown = str(args.get("value", ALL))[:10], SHOWN
-
-    def on_rig(self, args: dict[str, Any], click: str) -> None:
-        """Another rig of the book."""
-        self._rig, self._shown = str(args.get("value", ALL))[:40], SHOWN
+    def on_choose(self, args: dict[str, Any], click: str) -> None:
+        """Another choice of the book."""
+        kind = str(args.get("id", ""))
+        if kind in self._chosen:
+            self._chosen[kind], self._shown = str(args.get("value", ALL))[:40], SHOWN
 
     def on_more(self, args: dict[str, Any], click: str) -> None:
         """More rows of the book."""
@@ -241,8 +313,16 @@ class SheetDesk(Lesson):
         """The title was typed."""
         title = str(args.get("name", ""))
         probe = CallSheet("x", title, (read_book()[0].scenario,))
-        self.sheet = replace(self.sheet, title=checked_sheet(probe).title)
+        self._change(title=checked_sheet(probe).title)
         return text("sheets.desk.said.titled")
+
+    def on_undo(self, args: dict[str, Any], click: str) -> None:
+        """One step back."""
+        self.steps.back()
+
+    def on_redo(self, args: dict[str, Any], click: str) -> None:
+        """One step on again."""
+        self.steps.on()
 
     def on_add(self, args: dict[str, Any], click: str) -> str:
         """A call of the book goes onto the sheet."""
@@ -251,43 +331,61 @@ class SheetDesk(Lesson):
             return ""
         if len(self.sheet.calls) >= MAX_CALLS:
             return text("sheets.desk.said.full")
-        self._put([*self.sheet.calls, call.scenario])
+        self._count += 1
+        self._put([*self._pairs(), (self._count, call.scenario)])
         return text("sheets.desk.said.added", n=len(self.sheet.calls))
 
-    def on_up(self, args: dict[str, Any], click: str) -> None:
+    def on_up(self, args: dict[str, Any], click: str) -> str:
         """A call goes one place up."""
-        self._move(args.get("number"), -1)
+        number = args.get("number")
+        return self._move(number, number - 1) if type(number) is int else ""
 
-    def on_down(self, args: dict[str, Any], click: str) -> None:
+    def on_down(self, args: dict[str, Any], click: str) -> str:
         """A call goes one place down."""
-        self._move(args.get("number"), 1)
+        number = args.get("number")
+        return self._move(number, number + 1) if type(number) is int else ""
+
+    def on_move(self, args: dict[str, Any], click: str) -> str:
+        """A call was dragged to another place: ``number`` where it was, ``to`` where it goes, both from 0."""
+        return self._move(args.get("number"), args.get("to"))
 
     def on_drop(self, args: dict[str, Any], click: str) -> None:
         """A call is taken off."""
-        self._put([call for n, call in enumerate(self.sheet.calls) if n != args.get("number")])
+        self._put([pair for n, pair in enumerate(self._pairs()) if n != args.get("number")])
 
-    def _move(self, number: Any, by: int) -> None:
-        calls = list(self.sheet.calls)
-        if type(number) is int and 0 <= number < len(calls) and 0 <= number + by < len(calls):
-            calls.insert(number + by, calls.pop(number))
-            self._put(calls)
+    def _pairs(self) -> list[tuple[int, Scenario]]:
+        return list(zip(self.steps.now.rows, self.steps.now.sheet.calls, strict=True))
 
-    def _put(self, calls: list[Any]) -> None:
-        self.sheet = replace(self.sheet, calls=tuple(calls))
+    def _move(self, number: Any, to: Any) -> str:
+        pairs = self._pairs()
+        places = range(len(pairs))
+        if type(number) is not int or type(to) is not int or number not in places or to not in places:
+            return ""
+        pairs.insert(to, pairs.pop(number))
+        self._put(pairs)
+        return text("sheets.desk.said.moved", title=pairs[to][1].title, n=to + 1)
+
+    def _put(self, pairs: list[tuple[int, Scenario]]) -> None:
+        sheet = replace(self.steps.now.sheet, calls=tuple(call for _, call in pairs))
+        self.steps.to(replace(self.steps.now, sheet=sheet, rows=tuple(row for row, _ in pairs)))
 
     def on_tick_sealed(self, args: dict[str, Any], click: str) -> None:
         """Whether the envelopes stay shut."""
-        self.sheet = replace(self.sheet, sealed=args.get("value") == "yes")
+        self._change(sealed=args.get("value") == "yes")
 
     def on_tick_hints(self, args: dict[str, Any], click: str) -> None:
         """Whether hints may be asked for; the inside shown goes with hints."""
         hints = args.get("value") == "yes"
-        self.sheet = replace(self.sheet, hints=hints, see_through=self.sheet.see_through and hints)
+        self._change(hints=hints, see_through=self.sheet.see_through and hints)
 
     def on_tick_inside(self, args: dict[str, Any], click: str) -> None:
         """Whether the inside is shown; it goes with hints."""
         shown = args.get("value") == "yes"
-        self.sheet = replace(self.sheet, see_through=shown, hints=self.sheet.hints or shown)
+        self._change(see_through=shown, hints=self.sheet.hints or shown)
+
+    def on_tick_drawn(self, args: dict[str, Any], click: str) -> None:
+        """Whether each learner gets calls of their own, of the same level."""
+        self.steps.to(replace(self.steps.now, drawn=args.get("value") == "yes"))
 
     def _signed(self) -> Any:
         if self._key is None:
@@ -301,16 +399,20 @@ class SheetDesk(Lesson):
 
     def on_save(self, args: dict[str, Any], click: str) -> str:
         """The sheet is kept in a file."""
-        return text("sheets.desk.said.saved", name=save_sheet(self.sheet.title, self._signed()))
+        name = save_sheet(self.sheet.title, self._signed())
+        return text("sheets.desk.said.saved", name=name, folder=sheets_folder())
 
     def on_load(self, args: dict[str, Any], click: str) -> str:
         """A saved sheet is put on the page."""
-        self.sheet = load_sheet(str(args.get("name", ""))[:80])
-        return text("sheets.desk.said.loaded", title=self.sheet.title)
+        sheet = load_sheet(str(args.get("name", ""))[:80])
+        rows = tuple(range(self._count + 1, self._count + 1 + len(sheet.calls)))
+        self._count += len(rows)
+        self.steps.to(OnDesk(replace(sheet, others=()), rows, sheet.drawn))
+        return text("sheets.desk.said.loaded", title=sheet.title)
 
     def on_clear(self, args: dict[str, Any], click: str) -> None:
         """Another sheet is begun."""
-        self.sheet = self._fresh()
+        self.steps.to(OnDesk(self._fresh()))
 
     def on_envelopes(self, args: dict[str, Any], click: str) -> str:
         """The envelopes of a sheet are opened or shut."""

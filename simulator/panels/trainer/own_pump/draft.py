@@ -17,6 +17,7 @@ from simulator.measured.figures import MEASURES, NEEDED, measured_rig, nearest_r
 from simulator.measured.fit import ROOM, ROOM_UNKNOWN
 from simulator.measured.start import TimedStart, place_of, set_up
 from simulator.measured.table import BadLine, Readings, read_readings
+from simulator.panels.trainer.field_steps import FieldSteps
 from simulator.panels.trainer.own_pump.typing import figure, plain_unit, shown
 from simulator.rig.plain_yaml import read_bytes
 from simulator.rig.presets import standard_site
@@ -25,7 +26,6 @@ from simulator.units import PASCAL_PER_INHG
 
 ROWS, MOST_ROWS = 12, 200
 EVERY = 10  # [s] between readings, as the empty table has them
-MOST_STEPS = 200  # kept to go back
 LONGEST_TEXT = 20_000
 FORMAT, VERSION = "pump-measured", 1
 START = {
@@ -197,7 +197,7 @@ def _start(
     return start
 
 
-class Draft:
+class Draft(FieldSteps):
     """The desk with every step back and on.
 
     Examples
@@ -210,24 +210,7 @@ class Draft:
     """
 
     def __init__(self, fields: Mapping[str, str] | None = None, system: str = "metric") -> None:
-        self._steps: list[dict[str, str]] = [dict(fields or new_fields(system))]
-        self._at = 0
-        self._last = ""
-
-    @property
-    def fields(self) -> dict[str, str]:
-        """What stands in the fields now."""
-        return dict(self._steps[self._at])
-
-    @property
-    def can_undo(self) -> bool:
-        """Whether there is a step back."""
-        return self._at > 0
-
-    @property
-    def can_redo(self) -> bool:
-        """Whether there is a step on."""
-        return self._at < len(self._steps) - 1
+        super().__init__(dict(fields or new_fields(system)))
 
     def taken(self) -> Taken:
         """What the fields come to."""
@@ -248,8 +231,7 @@ class Draft:
         if name == "system":
             fields = in_units(fields, value)
         fields[name] = value
-        self._step(with_room(fields), joined=same_word and self._last == name)
-        self._last = name
+        self.step(with_room(fields), typed=name, same_word=same_word)
 
     def take_readings(self, readings: Readings, written: str) -> None:
         """Put readings into the table in place of those that stand there; a text with bad lines stays in its box.
@@ -264,23 +246,7 @@ class Draft:
         for row, (time, vacuum) in enumerate(zip(readings.times, readings.vacuums, strict=True)):
             fields |= {f"r.{row}.t": f"{time:g}", f"r.{row}.v": f"{vacuum / size:.4g}"}
         fields["paste"] = written if readings.bad else ""
-        self._step(with_room(fields))
-
-    def undo(self) -> None:
-        """One step back."""
-        self._at, self._last = max(self._at - 1, 0), ""
-
-    def redo(self) -> None:
-        """One step on again."""
-        self._at, self._last = min(self._at + 1, len(self._steps) - 1), ""
-
-    def _step(self, fields: dict[str, str], *, joined: bool = False) -> None:
-        self._last = ""
-        if joined and self._at == len(self._steps) - 1 and self._at > 0:
-            self._steps[self._at] = fields
-            return
-        self._steps = [*self._steps[: self._at + 1], fields][-MOST_STEPS:]
-        self._at = len(self._steps) - 1
+        self.step(with_room(fields))
 
 
 def with_room(fields: dict[str, str]) -> dict[str, str]:

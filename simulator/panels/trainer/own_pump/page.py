@@ -45,6 +45,7 @@ class OwnPump(Lesson):
     """
 
     number = "pump"
+    on_page = ("aim", "desk", "what_next")
 
     def __init__(self, session: Any = None) -> None:
         super().__init__(session)
@@ -77,14 +78,6 @@ class OwnPump(Lesson):
     # what they hold
 
     def _aim(self) -> list[Block]:
-        title = {
-            "id": "title",
-            "kind": "title",
-            "kicker": text("desks.kicker"),
-            "text": text("own_pump.title"),
-            "lead": text("own_pump.lead"),
-        }
-        plan = {"id": "plan", "kind": "list", "ordered": True, "items": list(entry("own_pump.plan"))}
         safe = {
             "id": "safe",
             "kind": "list",
@@ -93,7 +86,7 @@ class OwnPump(Lesson):
             "items": list(entry("own_pump.safe")),
         }
         left = [notice("left_out", "wait", *rigs_left_out())] if rigs_left_out() else []
-        return [title, *self.notices(), plan, safe, self.units_block(), *left]
+        return [*self.opening("own_pump", "desks.kicker"), safe, self.units_block(), *left]
 
     def _desk(self) -> list[Block]:
         taken = self.draft.taken()

@@ -9,6 +9,9 @@ const sleep = (ms) => new Promise((done) => setTimeout(done, ms));
  */
 const fill = (sentence, fields) => sentence.replace(/\{(\w+)\}/g, (_, key) => String(fields[key]));
 
+/** The waiting page, which stands there from the first bytes on, has had its time. */
+const waited = () => document.getElementById("callout-waiting")?.remove();
+
 class LessonPage {
   /**
    * @param {NotebookPanel} panel
@@ -343,6 +346,7 @@ export async function activate({ app, tracker, folder, NotebookActions, Dialog }
     if (panel.isDisposed) return;
     const manifest = new Map(known.lessons.map((lesson) => [lesson.sha256, lesson.name]));
     const name = manifest.get(fingerprint(panel.context.model.toJSON()) ?? "");
+    waited();
     if (name === undefined) return;
     const words = known.words[document.documentElement.lang] ?? known.words.en;
     const kit = { NotebookActions, Dialog, words, refresh, patience: known.patience_s };

@@ -268,10 +268,17 @@ function askClass(view) {
   const { page, draft } = view;
   const { asked: ask } = page;
   const question = draft.question || page.questions[0].id;
-  const hands = (/** @type {number} */ place, /** @type {string} */ value) => {
-    if (!ask) return;
-    const counts = ask.options.map((option, i) => (i === place ? Math.floor(figure(value)) : option.hands));
-    if (counts.every((count) => count >= 0 && count <= 99)) view.set("hands", "hands", { hands: counts });
+  const told = ask ? JSON.stringify(ask.options.map((option) => option.hands)) : "";
+  const typing = Boolean(document.activeElement?.closest(".bench-hands"));
+  // What is typed stands until it has been heard: an answer to the field before must not wipe out the next.
+  if (ask && (draft.handsOf !== ask.id || (draft.handsTold !== told && !typing)))
+    Object.assign(draft, { handsOf: ask.id, hands: ask.options.map((option) => String(option.hands)) });
+  draft.handsTold = told;
+  const hands = () => {
+    const counts = /** @type {string[]} */ (draft.hands ?? []).map((value) => Math.floor(figure(value)));
+    const legal = counts.every((count) => count >= 0 && count <= 99);
+    // a key of its own each time: with one for all, counts typed while the last are on their way would be dropped
+    if (legal) view.set(`hands:${counts}`, "hands", { hands: counts });
   };
   return card(
     "ask",
@@ -296,8 +303,13 @@ function askClass(view) {
                 type: "number",
                 min: 0,
                 max: 99,
-                set: { value: String(option.hands) },
-                on: { change: (/** @type {ControlEvent} */ event) => hands(i, event.target.value) },
+                set: { value: draft.hands?.[i] ?? "" },
+                on: {
+                  input: (/** @type {ControlEvent} */ event) => {
+                    if (draft.hands) draft.hands[i] = event.target.value;
+                  },
+                  change: hands,
+                },
               }),
             ),
           ),
@@ -314,7 +326,9 @@ function askClass(view) {
 function keeping(view) {
   const { kept } = view.page;
   const { draft } = view;
-  if (draft.nameOf !== kept.name) Object.assign(draft, { nameOf: kept.name, name: kept.name });
+  // What was kept last is what "Take up again" means first.
+  if (draft.nameOf !== kept.name)
+    Object.assign(draft, { nameOf: kept.name, name: kept.name, which: kept.name || draft.which });
   const which = () => draft.which || kept.names[0] || "";
   return card(
     "keep",

@@ -4,7 +4,7 @@ import { fillIn } from "../base/format.js";
 import { watchTheme } from "../base/theme.js";
 import { describeEngineBar, drawEngineBar } from "../exercise/engine_bar.js";
 import { EngineRoomLink } from "../exercise/link.js";
-import { RunPlayer } from "../exercise/playback.js";
+import { RunPlayer, takeSamples } from "../exercise/playback.js";
 import { ExerciseStage } from "../exercise/stage.js";
 import { PageAddress } from "../lesson/page_address.js";
 import { describeCards } from "./cards.js";
@@ -159,7 +159,7 @@ export class BenchView {
     }
     if (page.asked && page.asked.id !== this.asked) this.player.hold("learner", true);
     this.asked = page.asked?.id;
-    for (const [message, floats] of this.early.splice(0)) this.takeSamples(message, floats);
+    for (const [message, floats] of this.early.splice(0)) takeSamples(this, message, floats);
     this.stage.setPage(page, newRun);
     if (this.answer && (page.serial || 0) >= (this.answer.serial || 0)) this.takeAnswer(this.answer);
     this.redraw();
@@ -179,21 +179,8 @@ export class BenchView {
     const floats = raw
       ? new Float32Array(raw.buffer.slice(raw.byteOffset, raw.byteOffset + raw.byteLength))
       : new Float32Array();
-    if (message.kind === "samples") this.takeSamples(message, floats);
+    if (message.kind === "samples") takeSamples(this, message, floats);
     else if (message.kind === "wall") this.wall.sendSamples(message.message, floats);
-  }
-
-  /**
-   * @param {SamplesMessage} message
-   * @param {Float32Array} floats
-   */
-  takeSamples(message, floats) {
-    if (message.run !== this.page.run?.id) {
-      if (this.early.length < 8) this.early.push([message, floats]);
-      return;
-    }
-    this.player.accept(message, floats);
-    this.stage.dirty = true;
   }
 
   /** @param {Answer} message */

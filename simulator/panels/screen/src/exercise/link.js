@@ -4,7 +4,9 @@ import { freshId } from "../base/ids.js";
 
 const LATE_AFTER = 400; // ms until a pending button says so
 
-const SILENT_AFTER = 8000; // ms without an answer until the learner is offered a way out
+const SLOW_AFTER = 8000; // ms without an answer until it is said that the work goes on
+
+const SILENT_AFTER = 60000; // ms without an answer until the learner is offered a way out: a busy machine answers late
 
 const SHOWN_EVERY = 250; // ms between two reports of the shown clock
 
@@ -24,7 +26,7 @@ export class EngineRoomLink {
   constructor(model, changed) {
     this.model = model;
     this.changed = changed;
-    /** @type {{ key: string, message: { id: string }, since: number, late: boolean, silent: boolean } | null} */
+    /** @type {{ key: string, message: { id: string }, since: number, late: boolean, slow: boolean, silent: boolean } | null} */
     this.pending = null; // the one act under way
     /** @type {[key: string, action: string, args: object | undefined][]} */
     this.queue = []; // acts that wait for it
@@ -61,7 +63,7 @@ export class EngineRoomLink {
       return true;
     }
     const message = { kind: "act", id: freshId(), run: player.run, shown: player.furthest, action, args: args || {} };
-    this.pending = { key, message, since: performance.now(), late: false, silent: false };
+    this.pending = { key, message, since: performance.now(), late: false, slow: false, silent: false };
     this.reply = null;
     this.post(message);
     this.changed();
@@ -100,9 +102,11 @@ export class EngineRoomLink {
     if (!this.pending) return;
     const waited = now - this.pending.since;
     const late = waited > LATE_AFTER;
+    const slow = waited > SLOW_AFTER;
     const silent = waited > SILENT_AFTER;
-    if (late !== this.pending.late || silent !== this.pending.silent) {
+    if (late !== this.pending.late || slow !== this.pending.slow || silent !== this.pending.silent) {
       this.pending.late = late;
+      this.pending.slow = slow;
       this.pending.silent = silent;
       this.changed();
     }

@@ -169,5 +169,5 @@ function proving({ page, rate }) {
   if (page.run?.counts === false) return step("not_counted", [button("stop", "stop")]);
   if (page.run?.holding) return step("hold_longer", [rate < 20 ? button("faster", "faster") : button("stop", "stop")]);
   if (page.run?.ended) return step("not_proven", [button("place", "acts", "now"), hint(page)]);
-  return step("prove", [rate < 20 ? button("faster", "faster") : button("stop", "stop")]);
+  return step(page.run?.wet ? "prove_wet" : "prove", [rate < 20 ? button("faster", "faster") : button("stop", "stop")]);
 }

@@ -239,3 +239,19 @@ export class RunPlayer {
     return this.channels.get(name)?.subarray(0, this.count) || new Float32Array();
   }
 }
+
+/**
+ * Take samples of the run on the page; those that overtook their page wait for it, eight at most.
+ * @template {{ run?: any }} M
+ * @param {{ page: { run?: { id?: any } | null }, early: [M, Float32Array][], player: RunPlayer, stage: { dirty: boolean } }} view
+ * @param {M} message
+ * @param {Float32Array} floats
+ */
+export function takeSamples(view, message, floats) {
+  if (message.run !== view.page.run?.id) {
+    if (view.early.length < 8) view.early.push([message, floats]);
+    return;
+  }
+  view.player.accept(/** @type {any} */ (message), floats);
+  view.stage.dirty = true;
+}

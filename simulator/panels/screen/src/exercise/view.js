@@ -15,7 +15,7 @@ import { EngineRoomLink } from "./link.js";
 import { listen } from "./listening.js";
 import { describeNextLine } from "./next_line.js";
 import { describeNotes, settleNotes } from "./notes.js";
-import { RunPlayer } from "./playback.js";
+import { RunPlayer, takeSamples } from "./playback.js";
 import { buildParts, fill } from "./regions.js";
 import { ExerciseStage } from "./stage.js";
 import { describeTabs } from "./tabs.js";
@@ -146,7 +146,7 @@ export class ExerciseView {
       this.announce(wait.sentence);
     }
     this.waitTold = wait ? wait.key : null;
-    for (const [message, floats] of this.early.splice(0)) this.takeSamples(message, floats);
+    for (const [message, floats] of this.early.splice(0)) takeSamples(this, message, floats);
     this.whole.follow(page);
     this.stage.setPage(page, newRun);
     this.redraw();
@@ -166,7 +166,7 @@ export class ExerciseView {
       const floats = raw
         ? new Float32Array(raw.buffer.slice(raw.byteOffset, raw.byteOffset + raw.byteLength))
         : new Float32Array();
-      this.takeSamples(message, floats);
+      takeSamples(this, message, floats);
     } else if (message.kind === "progress") {
       this.progress = message;
       if (this.page.debrief_pending) this.redraw();
@@ -174,19 +174,6 @@ export class ExerciseView {
       if ((this.page.serial || 0) < (message.serial || 0)) this.answer = message;
       else this.takeAnswer(message);
     }
-  }
-
-  /**
-   * @param {any} message
-   * @param {Float32Array} floats
-   */
-  takeSamples(message, floats) {
-    if (message.run !== this.page.run?.id) {
-      if (this.early.length < 8) this.early.push([message, floats]);
-      return;
-    }
-    this.player.accept(message, floats);
-    this.stage.dirty = true;
   }
 
   /** @param {any} message */

@@ -106,8 +106,25 @@ export class WholeWindow {
     view.root.style.minHeight = "";
     view.redraw();
     view.stage.fit();
+    if (this.goOn()) return;
     view.parts.header.scrollIntoView({ block: "start" });
     /** @type {HTMLElement | null} */ (view.parts.header.querySelector(".ex-enter"))?.focus({ preventScroll: true });
+  }
+
+  /** Once the call is over one goes on below it: that button comes into view and has the focus, where there is one. */
+  goOn() {
+    const { view } = this;
+    if (view.page.phase !== "debrief") return false;
+    /** @type {NodeListOf<HTMLElement> | undefined} */
+    const buttons = view.root.closest(".lesson-stack")?.querySelectorAll(".lesson-root .lesson-primary");
+    const next = [...(buttons || [])].find(
+      (button) =>
+        button.getClientRects().length && view.root.compareDocumentPosition(button) & Node.DOCUMENT_POSITION_FOLLOWING,
+    );
+    if (!next) return false;
+    next.scrollIntoView({ block: "center" });
+    next.focus({ preventScroll: true });
+    return true;
   }
 
   /** Close what lies on top; where nothing does, go back to the page. */

@@ -3,12 +3,13 @@ import { chartBlock, compareBlock } from "./chart.js";
 import { deskBlock, deskKeysBlock, deskTextBlock, deskUseBlock } from "./desk.js";
 import { fieldSheetBlock, printoutBlock, suspectsBlock } from "./field_sheet.js";
 import { gaugeBlock, ideasBlock, pictureBlock, tourBlock } from "./figures.js";
+import { filesBlock, formBlock } from "./form.js";
 import { PLAIN_BLOCKS } from "./plain_blocks.js";
 import { plannerBlock } from "./planner.js";
 import { replayBlock } from "./replay.js";
-import { rowsBlock } from "./rows.js";
+import { filtersBlock, rowsBlock } from "./rows.js";
 import { TAUGHT_BLOCKS } from "./taught_blocks.js";
-import { workFileBlock } from "./work_file.js";
+import { takeFileBlock, workFileBlock } from "./work_file.js";
 
 /** @type {BlockDrawers} */
 export const BLOCK_KINDS = {
@@ -22,6 +23,9 @@ export const BLOCK_KINDS = {
   desk_text: deskTextBlock,
   desk_use: deskUseBlock,
   field: fieldSheetBlock,
+  files: filesBlock,
+  filters: filtersBlock,
+  form: formBlock,
   gauge: gaugeBlock,
   ideas: ideasBlock,
   picture: pictureBlock,
@@ -30,5 +34,6 @@ export const BLOCK_KINDS = {
   replay: replayBlock,
   rows: rowsBlock,
   suspects: suspectsBlock,
+  take_file: takeFileBlock,
   tour: tourBlock,
 };

@@ -8,6 +8,30 @@ import { drawRigPictures } from "./rig_pictures.js";
 const PICTURE = 250; // px high
 
 /**
+ * A box for a name; what is typed stays with the section until it is sent.
+ * @param {BlockSection} section
+ * @param {Record<string, any>} own what this one has besides
+ * @param {Record<string, (event: any) => void>} [on]
+ */
+const nameBox = (section, own, on = {}) =>
+  node("input", {
+    key: "name",
+    type: "text",
+    class: "lesson-input desk-name",
+    maxlength: 60,
+    autocomplete: "off",
+    spellcheck: "false",
+    set: { value: section.deskName },
+    on: {
+      input: (/** @type {ControlEvent} */ event) => {
+        section.deskName = event.target.value;
+      },
+      ...on,
+    },
+    ...own,
+  });
+
+/**
  * Back, on, files: all that acts on the whole call-out.
  * @param {LessonView} view
  * @param {DeskBlock} block
@@ -48,6 +72,14 @@ function toolbar(view, block, section) {
     ...files.own.map((each) => ({ ...each, group: files.own_label })),
     ...files.book.map((each) => ({ ...each, group: files.book_label })),
   ];
+  const oneFile = () =>
+    node(
+      "div",
+      { key: "one", class: "desk-set" },
+      button(labels.open, "open", () => ({})),
+      button(files.over ? labels.save_over : labels.save, "save", () => ({}), { primary: true }),
+      node("span", { key: "state", class: "lesson-soft desk-state" }, files.state),
+    );
   return node(
     "div",
     { key: "tools", class: "desk-tools" },
@@ -58,7 +90,8 @@ function toolbar(view, block, section) {
       button(labels.redo, "redo", () => ({}), { off: !block.redo }),
       button(labels.new, "new", () => ({})),
     ),
-    lists.length || !files.save_beside
+    files.one ? oneFile() : null,
+    !files.one && (lists.length || !files.save_beside)
       ? node(
           "div",
           { key: "open", class: "desk-set" },
@@ -80,27 +113,12 @@ function toolbar(view, block, section) {
           button(labels.open, "open", open),
         )
       : null,
-    files.save_beside
+    files.save_beside || files.one
       ? null
       : node(
           "div",
           { key: "save", class: "desk-set" },
-          node("input", {
-            key: "name",
-            type: "text",
-            class: "lesson-input desk-name",
-            "aria-label": labels.file,
-            placeholder: labels.file,
-            maxlength: 60,
-            autocomplete: "off",
-            spellcheck: "false",
-            set: { value: section.deskName },
-            on: {
-              input: (event) => {
-                section.deskName = event.target.value;
-              },
-            },
-          }),
+          nameBox(section, { "aria-label": labels.file, placeholder: labels.file }),
           button(files.over ? labels.save_over : labels.save, "save", () => ({ name: section.deskName }), {
             primary: true,
           }),
@@ -327,24 +345,15 @@ export function deskUseBlock(view, block, section) {
     node(
       "div",
       { key: "row", class: "desk-set" },
-      node("input", {
-        key: "name",
-        id: "desk-use",
-        type: "text",
-        class: "lesson-input desk-name",
-        maxlength: 60,
-        autocomplete: "off",
-        spellcheck: "false",
-        set: { value: section.deskName },
-        on: {
-          input: (event) => {
-            section.deskName = event.target.value;
-          },
+      nameBox(
+        section,
+        { id: "desk-use" },
+        {
           keydown: (event) => {
             if (event.key === "Enter") press();
           },
         },
-      }),
+      ),
       node(
         "button",
         {

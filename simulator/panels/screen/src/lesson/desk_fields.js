@@ -306,10 +306,20 @@ export function groupOf(view, section, group) {
     group.readings ? readingsTable(view, section, group) : null,
   ];
   const wrong = group.fields.some((field) => field.problem);
+  return framed(group, inside, wrong);
+}
+
+/**
+ * A group of fields in its frame, or folded away under its title.
+ * @param {{ id: string, title: string, folded?: boolean }} group
+ * @param {any[]} inside
+ * @param {boolean} [open] unfolded whatever the reader did
+ */
+export function framed(group, inside, open = false) {
   if (group.folded) {
     return node(
       "details",
-      { key: group.id, class: "field-group", "data-group": group.id, set: wrong ? { open: true } : {} },
+      { key: group.id, class: "field-group", "data-group": group.id, set: open ? { open: true } : {} },
       node("summary", { key: "title", class: "field-fold" }, group.title),
       inside,
     );

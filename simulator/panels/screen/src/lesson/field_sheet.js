@@ -3,6 +3,7 @@ import { node, patchChildren } from "../base/dom.js";
 import { fillIn } from "../base/format.js";
 import { freshId } from "../base/ids.js";
 import { describeTable, scrollBox } from "../base/table.js";
+import { framed } from "./desk_fields.js";
 import { PageAddress } from "./page_address.js";
 
 const FIELD_PAUSE = 500; // ms without a key before what was typed is sent off to be kept
@@ -174,20 +175,7 @@ function fieldGroup(view, block, section, group, change) {
       group.fields.map((item) => fieldRow(section, item, change)),
     ),
   ];
-  if (group.folded) {
-    return node(
-      "details",
-      { key: group.id, class: "field-group", "data-group": group.id },
-      node("summary", { key: "title", class: "field-fold" }, group.title),
-      inside,
-    );
-  }
-  return node(
-    "fieldset",
-    { key: group.id, class: "field-group", "data-group": group.id },
-    node("legend", { key: "title" }, group.title),
-    inside,
-  );
+  return framed(group, inside);
 }
 
 /**

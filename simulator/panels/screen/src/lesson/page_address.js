@@ -1,7 +1,9 @@
-// A page of its own made here, to be opened in a new tab and printed: the address lives as long as what links to it.
+// A page of its own, or a file, made here: opened in a new tab or kept; the address lives as long as what links to it.
 
 export class PageAddress {
-  constructor() {
+  /** @param {string} [type] of the content */
+  constructor(type = "text/html") {
+    this.type = type;
     this.html = "";
     this.url = "";
   }
@@ -14,7 +16,7 @@ export class PageAddress {
     if (this.html !== html) {
       this.end();
       this.html = html;
-      this.url = URL.createObjectURL(new Blob([html], { type: "text/html" }));
+      this.url = URL.createObjectURL(new Blob([html], { type: this.type }));
     }
     return this.url;
   }

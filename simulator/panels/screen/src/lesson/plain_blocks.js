@@ -290,6 +290,7 @@ export const PLAIN_BLOCKS = {
         block.buttons.map((one) =>
           view.button(one.label, one.action, one.args, {
             primary: one.primary,
+            off: one.off,
             key: `${one.action}:${JSON.stringify(one.args || {})}`,
           }),
         ),

@@ -1,39 +1,140 @@
-// A table whose rows can be acted on: calls of a sheet, sheets that are handed out.
+// A table whose rows can be acted on, and dragged into order: calls of a sheet, what is handed out, people. And choices.
 import { node, patchChildren } from "../base/dom.js";
 import { scrollBox } from "../base/table.js";
 
+/** @type {Record<string, string>} */
+const TONE_SIGNS = { bad: "! ", wait: "… ", good: "✓ " };
+
+const NEAR_EDGE = 40; // px from the edge of the window where dragging scrolls the page
+
+/**
+ * Which place a pointer stands at: before the first row whose middle is below it.
+ * @param {Element[]} rows
+ * @param {number} y
+ */
+function placeAt(rows, y) {
+  const below = rows.findIndex((row) => {
+    const box = row.getBoundingClientRect();
+    return y < box.top + box.height / 2;
+  });
+  return below < 0 ? rows.length : below;
+}
+
+/**
+ * Drag a row by its handle; by keys the buttons of the row do the same.
+ * @param {LessonView} view
+ * @param {string} action
+ * @param {PointerEvent} down
+ */
+function drag(view, action, down) {
+  const handle = /** @type {HTMLElement} */ (down.currentTarget ?? down.target);
+  const row = handle.closest("tr");
+  const body = row?.parentElement;
+  if (!row || !body || down.button) return;
+  down.preventDefault();
+  const rows = [...body.children];
+  const from = rows.indexOf(row);
+  let to = from;
+  handle.setPointerCapture(down.pointerId);
+  row.classList.add("lesson-row-dragged");
+  const mark = () => {
+    rows.forEach((each, i) => {
+      each.classList.toggle("lesson-row-before", i === to && to !== from && to !== from + 1);
+      each.classList.toggle("lesson-row-after", i === rows.length - 1 && to === rows.length && from !== i);
+    });
+  };
+  /** @param {PointerEvent} event */
+  const move = (event) => {
+    to = placeAt(rows, event.clientY);
+    if (event.clientY < NEAR_EDGE) scrollBy(0, -NEAR_EDGE / 4);
+    else if (event.clientY > innerHeight - NEAR_EDGE) scrollBy(0, NEAR_EDGE / 4);
+    mark();
+  };
+  /** @param {PointerEvent} event */
+  const end = (event) => {
+    for (const name of ["pointermove", "pointerup", "pointercancel"])
+      handle.removeEventListener(name, name === "pointermove" ? /** @type {any} */ (move) : /** @type {any} */ (end));
+    const place = to > from ? to - 1 : to;
+    row.classList.remove("lesson-row-dragged");
+    to = from;
+    mark();
+    if (event.type === "pointerup" && place !== from) view.act(action, { number: from, to: place }, action);
+  };
+  handle.addEventListener("pointermove", move);
+  handle.addEventListener("pointerup", end);
+  handle.addEventListener("pointercancel", end);
+}
+
+/**
+ * What a cell says, with a sign before it where its tone matters.
+ * @param {RowsBlock["rows"][number]["cells"][number]} cell
+ */
+function said(cell) {
+  if (typeof cell === "string") return cell;
+  return [node("span", { key: "sign", "aria-hidden": "true" }, TONE_SIGNS[cell.tone] ?? ""), cell.text];
+}
+
 /**
  * @param {LessonView} view
+ * @param {RowsBlock} block
  * @param {RowsBlock["rows"][number]} row
+ * @param {boolean} bare no row can be acted on
  */
-function describeRow(view, row) {
+function describeRow(view, block, row, bare) {
+  const { moves } = block;
+  const handle = moves
+    ? node(
+        "span",
+        {
+          key: "handle",
+          class: "lesson-row-handle",
+          "aria-hidden": "true",
+          on: { pointerdown: (event) => drag(view, moves, event) },
+        },
+        "⠿",
+      )
+    : null;
   return node(
     "tr",
-    { key: row.key, "data-row": row.key, class: row.now ? "lesson-row-now" : "" },
-    row.cells.map((cell, i) => node(i ? "td" : "th", i ? { key: i } : { key: i, scope: "row" }, cell)),
-    node(
-      "td",
-      { key: "acts" },
+    { key: row.key, "data-row": row.key, class: row.now ? "lesson-row-now" : false },
+    row.cells.map((cell, i) =>
       node(
-        "div",
-        { class: "lesson-row lesson-row-acts" },
-        row.buttons.map((one) => {
-          const key = `${one.action}:${JSON.stringify(one.args)}`;
-          return node(
-            "button",
-            {
-              key,
-              type: "button",
-              class: `lesson-secondary${view.turns.busy(key) ? " lesson-pending" : ""}`,
-              "aria-label": one.says,
-              "aria-disabled": one.off ? "true" : false,
-              on: { click: () => !one.off && view.act(one.action, one.args, key) },
-            },
-            one.label,
-          );
-        }),
+        i ? "td" : "th",
+        {
+          key: i,
+          scope: i ? false : "row",
+          class: typeof cell === "string" ? false : `lesson-cell lesson-cell-${cell.tone}`,
+        },
+        i ? null : handle,
+        node("span", { key: "t" }, said(cell)),
       ),
     ),
+    bare
+      ? null
+      : node(
+          "td",
+          { key: "acts" },
+          node(
+            "div",
+            { class: "lesson-row lesson-row-acts" },
+            row.buttons.map((one) => {
+              const key = `${one.action}:${JSON.stringify(one.args)}`;
+              return node(
+                "button",
+                {
+                  key: `${one.action}:${one.label}`, // the same when its row has moved
+                  type: "button",
+                  "data-act": one.action,
+                  class: `lesson-secondary${view.turns.busy(key) ? " lesson-pending" : ""}`,
+                  "aria-label": one.says,
+                  "aria-disabled": one.off ? "true" : false,
+                  on: { click: () => !one.off && view.act(one.action, one.args, key) },
+                },
+                one.label,
+              );
+            }),
+          ),
+        ),
   );
 }
 
@@ -47,9 +148,12 @@ export function rowsBlock(view, block, section) {
     patchChildren(section, node("h3", { key: "title" }, block.title), node("p", { key: "none" }, block.none));
     return;
   }
+  // A row that moves takes the focus with it: moving an element in the document lets go of it.
+  const held = section.contains(document.activeElement) ? document.activeElement : null;
+  const bare = block.rows.every((row) => !row.buttons.length);
   const heads = [
     ...block.columns.map((head, i) => node("th", { key: i, scope: "col" }, head)),
-    node("td", { key: "acts" }),
+    bare ? null : node("td", { key: "acts" }),
   ];
   const table = node(
     "table",
@@ -58,8 +162,50 @@ export function rowsBlock(view, block, section) {
     node(
       "tbody",
       { key: "body" },
-      block.rows.map((row) => describeRow(view, row)),
+      block.rows.map((row) => describeRow(view, block, row, bare)),
     ),
   );
-  patchChildren(section, node("h3", { key: "title" }, block.title), scrollBox("lesson-scroll", block.title, table));
+  patchChildren(
+    section,
+    node("h3", { key: "title" }, block.title),
+    scrollBox("lesson-scroll", block.title, table),
+    block.foot ? node("p", { key: "foot", class: "lesson-soft" }, block.foot) : null,
+  );
+  if (held?.isConnected && document.activeElement !== held) /** @type {HTMLElement} */ (held).focus();
+}
+
+/**
+ * @param {LessonView} view
+ * @param {FiltersBlock} block
+ * @param {BlockSection} section
+ */
+export function filtersBlock(view, block, section) {
+  patchChildren(
+    section,
+    node(
+      "div",
+      { key: "row", class: "lesson-filters" },
+      block.items.map((item) =>
+        node(
+          "label",
+          { key: item.id, class: "lesson-filter" },
+          node("span", { key: "label", class: "lesson-field-label" }, item.label),
+          node(
+            "select",
+            {
+              key: "select",
+              class: "lesson-input",
+              "data-filter": item.id,
+              set: { value: item.value },
+              on: {
+                change: (event) =>
+                  view.act(block.action, { id: item.id, value: event.target.value }, `${block.action}:${item.id}`),
+              },
+            },
+            item.options.map((option) => node("option", { key: option.id, value: option.id }, option.label)),
+          ),
+        ),
+      ),
+    ),
+  );
 }

@@ -9,7 +9,9 @@ import { pairBlocks, STANDS_BESIDE } from "./pairs.js";
 import { bringIntoView } from "./prose.js";
 import { Turns } from "./turns.js";
 
-const PATIENCE = 6000; // ms after which a missing answer is worth a sentence
+const PATIENCE = 6000; // ms after which it is said that the work goes on
+
+const MOST_PATIENCE = 60000; // ms after which it is said what to do: a busy machine answers late
 
 /**
  * A question that waits for its answer: when it comes, it and its options are what one goes on with.
@@ -120,7 +122,10 @@ export class LessonView {
     this.newest = null;
     if (press.action === "answer" || press.action === "hint") this.answered = press.args.question;
     this.model.send({ kind: "do", id: this.pending, action: press.action, args: press.args });
-    this.waiting = setTimeout(() => this.say(this.word("silent"), "wait"), PATIENCE);
+    this.waiting = setTimeout(() => {
+      this.say(this.word("still"), "said");
+      this.waiting = setTimeout(() => this.say(this.word("silent"), "wait"), MOST_PATIENCE - PATIENCE);
+    }, PATIENCE);
     this.draw();
   }
 

@@ -5,7 +5,7 @@ import { prose } from "./prose.js";
 
 const PIECE_BYTES = 192 * 1024; // bytes of a message to the kernel
 
-const ANSWER_PATIENCE = 30000; // ms for one answer
+const ANSWER_PATIENCE = 120000; // ms for one answer: a busy machine answers late
 
 /**
  * Ask the kernel about a work file; its answer, or an error with a sentence.
@@ -177,5 +177,44 @@ export function workFileBlock(view, block, section) {
         said ? said.sentence : "",
       ),
     ),
+  );
+}
+
+const MOST_BYTES = 192 * 1024; // of a file that goes over in one message
+
+/**
+ * A small file of text, taken whole.
+ * @param {LessonView} view
+ * @param {TakeFileBlock} block
+ * @param {BlockSection} section
+ */
+export function takeFileBlock(view, block, section) {
+  /** @param {HTMLInputElement} input */
+  const take = async (input) => {
+    const [file] = input.files ?? [];
+    section.takeFileSaid = file && file.size > MOST_BYTES ? block.too_large : "";
+    if (file && !section.takeFileSaid) view.act(block.action, { text: await file.text() }, block.action);
+    input.value = "";
+    takeFileBlock(view, block, section);
+  };
+  patchChildren(
+    section,
+    node(
+      "div",
+      { key: "row", class: "lesson-row" },
+      node(
+        "label",
+        { key: "load", class: "lesson-secondary lesson-carry-load" },
+        node("span", { key: "label" }, block.label),
+        node("input", {
+          key: "file",
+          type: "file",
+          class: "lesson-carry-file",
+          accept: block.accept,
+          on: { change: (event) => take(event.target) },
+        }),
+      ),
+    ),
+    node("p", { key: "hint", class: "lesson-soft", role: "status" }, section.takeFileSaid || block.hint),
   );
 }

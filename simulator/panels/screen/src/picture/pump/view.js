@@ -1,5 +1,5 @@
 // The pump end: cut open where the lesson lets one look inside, closed as in the yard where not.
-import { createSpeaker, htmlElement, watchWidth } from "../../base/dom.js";
+import { createSpeaker, htmlElement } from "../../base/dom.js";
 import { fillIn } from "../../base/format.js";
 import { motionClock, prefersStill } from "../../base/motion.js";
 import { clamp, finiteOr } from "../../base/numbers.js";
@@ -16,6 +16,7 @@ import {
   tremble,
 } from "../frame.js";
 import { makePressable } from "../press.js";
+import { drawnToSize } from "../sizes.js";
 import {
   CASING,
   DRAIN,
@@ -439,23 +440,12 @@ export function pumpPicture(host, rig, words, options) {
     draw.svg.setAttribute("aria-label", parts.join(". "));
   });
 
-  build();
-  const unwatch = watchWidth(host, build);
+  const drawn = drawnToSize(host, root, stage, settings, build, () => {
+    speaker.stop();
+    draw = null;
+  });
   return {
+    ...drawn,
     update,
-    resize: build,
-    /** @param {number} height of the drawing itself [px] */
-    setHeight(height) {
-      if (height === settings.height) return;
-      settings.height = height;
-      build();
-    },
-    sizes: () => ({ cell: host.clientHeight, words: root.offsetHeight - stage.offsetHeight }),
-    destroy() {
-      unwatch();
-      speaker.stop();
-      root.remove();
-      draw = null;
-    },
   };
 }

@@ -1,11 +1,12 @@
 // The site to scale: pond, strainer, hose on its real profile, bank, rig and the lift, with the water in the hose.
-import { createSpeaker, htmlElement, watchWidth } from "../../base/dom.js";
+import { createSpeaker, htmlElement } from "../../base/dom.js";
 import { fillIn, formatNumber } from "../../base/format.js";
 import { motionClock } from "../../base/motion.js";
 import { clamp, finiteOr } from "../../base/numbers.js";
 import { attributeSetter, displayToggle, svgNode, svgText } from "../../base/svg.js";
 import { createLegend, exhaustLevel, exhaustWet, jointAirReader, outsidePressure, toHalf, tremble } from "../frame.js";
 import { makePressable } from "../press.js";
+import { drawnToSize } from "../sizes.js";
 import { drawDetails } from "./details.js";
 import { boreWidening, courseAlong, restingFront, roundedCorners, siteLayout } from "./geometry.js";
 import { drawHose, drawJoints, drawLiner, drawStrainer, obstaclesAlong, spotsAround } from "./hose.js";
@@ -335,28 +336,17 @@ export function sitePicture(host, rig, words, options) {
     speaker.say();
   }
 
-  build();
-  const unwatch = watchWidth(host, build);
+  const drawn = drawnToSize(host, root, stage, settings, build, () => {
+    speaker.stop();
+    draw = null;
+  });
   return {
+    ...drawn,
     update,
-    resize: build,
-    /** @param {number} height of the drawing itself [px] */
-    setHeight(height) {
-      if (height === settings.height) return;
-      settings.height = height;
-      build();
-    },
-    sizes: () => ({ cell: host.clientHeight, words: root.offsetHeight - stage.offsetHeight }),
     /** @param {UnitSystem} units */
     setUnits(units) {
       settings.units = units;
       build();
-    },
-    destroy() {
-      unwatch();
-      speaker.stop();
-      root.remove();
-      draw = null;
     },
   };
 }

@@ -1,0 +1,99 @@
+"""What the trainer takes away of a class: tables for a spreadsheet, with units in their headings.
+
+Throughout: ``calls`` are summaries of call-outs, ``words`` the trainer's.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from simulator.classroom.after_class import SignOff, certainty, passed, remarks, taken_for
+from simulator.classroom.seen import Seen
+from simulator.classroom.trainer_words import Word
+from simulator.records.export import csv_text
+
+CALLS = (
+    *(
+        "attempt_id",
+        "learner",
+        "call",
+        "rig",
+        "kind_of_trouble",
+        "faults",
+        "level",
+        "mode",
+        "begun_utc",
+        "last_act_utc",
+    ),
+    *("ended", "marks_of_100", "passed", "trainers_marks_of_100", "remark", "remark_by", "taken_for"),
+    *("certainty_of_10", "yard_min", "starts", "looks", "works", "hints", "breaches", "grave_breaches"),
+)
+SIGN_OFFS = (
+    *("learner", "rig", "kind_of_trouble", "calls_done", "calls_passed", "best_marks_of_100", "best_on"),
+    *("signed_off_utc", "signed_off_by", "valid_until"),
+)
+
+
+def calls_csv(calls: Iterable[Seen], words: Iterable[Word]) -> str:
+    """A row a call-out that somebody began (RFC 4180); text that a spreadsheet takes for a formula is made harmless.
+
+    Examples
+    --------
+    >>> calls_csv([], []).startswith("attempt_id,learner,call,")
+    True
+    """
+    said = remarks(words)
+    return csv_text(CALLS, (_call_row(call, said.get(call.attempt_id)) for call in calls))
+
+
+def _call_row(call: Seen, word: Word | None) -> Sequence[Any]:
+    grave = sum(how == "grave" for how, _, _ in call.breaches)
+    return (
+        *(
+            call.attempt_id,
+            call.learner,
+            call.title,
+            call.rig,
+            " + ".join(call.troubles),
+            " + ".join(call.faults),
+        ),
+        *(
+            call.level or "",
+            call.mode,
+            call.made_at,
+            call.last_at,
+            call.ended or ("" if call.finished else "open"),
+        ),
+        "" if call.total is None else call.total,
+        "" if call.total is None else ("yes" if passed(call) else "no"),
+        *(("" if word.total is None else word.total, word.text, word.by) if word else ("", "", "")),
+        taken_for(call),
+        certainty(call)[-1][1],
+        *(call.minutes, call.starts, len(call.looks), len(call.works), call.hints, len(call.breaches), grave),
+    )
+
+
+def sign_offs_csv(lines: Iterable[SignOff]) -> str:
+    """A row a line of the table of sign-offs (RFC 4180).
+
+    Parameters
+    ----------
+    lines : of the table.
+
+    Examples
+    --------
+    >>> sign_offs_csv([SignOff("=Ada", "osier", "air_gets_in", 2, 1, 81.0, "2026-03-02", None)]).splitlines()[1]
+    "'=Ada,osier,air_gets_in,2,1,81.0,2026-03-02,,,"
+    """
+    return csv_text(
+        SIGN_OFFS,
+        (
+            (
+                *(line.person, line.rig, line.trouble, line.done, line.passed),
+                *("" if line.best is None else line.best, line.day),
+                *((line.word.at, line.word.by, line.word.until) if line.word else ("", "", "")),
+            )
+            for line in lines
+        ),
+    )

@@ -1,0 +1,1 @@
+"""The board: where everybody of the class is now."""
