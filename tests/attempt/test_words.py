@@ -13,6 +13,7 @@ from simulator.attempt import rules_of_thumb
 from simulator.attempt.yard import PRECAUTIONS
 from simulator.instruments.senses import COMPRESSOR_SOUND, EXHAUST
 from simulator.texts import entry, text
+from tests.attempt.conftest import Call
 
 JARGON = (
     "probability",
@@ -90,3 +91,10 @@ def test_every_precaution_and_sense_has_its_words() -> None:
         assert text(f"senses.exhaust.{outcome}")
     for outcome in COMPRESSOR_SOUND:
         assert text(f"senses.compressor.{outcome}")
+
+
+def test_joints_are_counted_from_one(call: Call) -> None:
+    """The first joint from the pump is joint 1 to people and ``joint:0`` to the rig."""
+    offered = {view.id: view.label for view in call(("drain_open", 1.0, "")).available_actions()}
+    assert offered["check:foam_joint:joint:0"] == text("checks.foam_joint.label", joint=1)
+    assert "joint 1" in offered["remedy:renew_joint_ring:joint:0"].lower()

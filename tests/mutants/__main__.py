@@ -82,6 +82,7 @@ def judged(
     browser: bool,
     workers: int,
     examples: bool = True,
+    near_only: bool = False,
 ) -> tuple[Verdict, bool]:
     """What became of a mistake, and whether only the full tier caught it."""
     file = folder / mutant.path
@@ -94,7 +95,8 @@ def judged(
         first.insert(0, mutant.path)  # its own worked examples
     file.write_text(mutant.applied(source), encoding="utf-8")
     try:
-        for tests, tier in ((first, FAST), (near, FAST), (rest, FAST), (first + near + rest, "full")):
+        rounds = [(first, FAST), (near, FAST), (rest, FAST), (first + near + rest, "full")]
+        for tests, tier in rounds[:2] if near_only else rounds:
             many = workers if len(tests) > FIRST + 1 else 1
             verdict = tried(folder, tests, tier, limit, many) if tests else Verdict(LET_THROUGH, "", 0.0)
             if verdict.outcome != LET_THROUGH:
@@ -116,6 +118,9 @@ def main() -> int:
         "--no-browser", action="store_true", help="leave out its tests, and mistakes in scripts"
     )
     parser.add_argument("--workers", type=int, default=1, help="processes for the later, longer rounds")
+    parser.add_argument(
+        "--near", action="store_true", help="run the nearest tests only: quick, and a lower bound"
+    )
     parser.add_argument(
         "--no-examples", action="store_true", help="leave out the worked examples of the spoiled file"
     )
@@ -145,6 +150,7 @@ def main() -> int:
                 not chosen.no_browser,
                 chosen.workers,
                 not chosen.no_examples,
+                chosen.near,
             )
             counts[verdict.outcome] += 1
             full_only += by_full

@@ -25,6 +25,7 @@ def imports_of(root: Path, file: Path) -> frozenset[str]:
     return frozenset(found)
 
 
+@cache
 def file_of(root: Path, module: str) -> Path | None:
     """The file of a module of the project."""
     base = root.joinpath(*module.split("."))
@@ -34,6 +35,7 @@ def file_of(root: Path, module: str) -> Path | None:
     return None
 
 
+@cache
 def steps(root: Path, test: Path) -> dict[Path, int]:
     """How many imports away each file of the project is from a test file."""
     away = {test: 0}

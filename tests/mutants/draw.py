@@ -44,7 +44,7 @@ LEADING = ("margin",)
 ALIKE = ("gas_speed",)
 FLOOR = 1e-6
 #: Files whose mistakes show only beside the project, or that hold tables of another program.
-BESIDE = ("__init__.py", "__main__.py", "labextension", "built", "node_modules", "templates")
+BESIDE = ("__init__.py", "__main__.py", "labextension", "built", "node_modules", "templates", "tests")
 TURNED = {ast.Lt: ">=", ast.LtE: ">", ast.Gt: "<=", ast.GtE: "<", ast.Eq: "!=", ast.NotEq: "=="}
 SHIFTED = {ast.Lt: "<=", ast.LtE: "<", ast.Gt: ">=", ast.GtE: ">"}
 SWAPPED = {ast.Add: "-", ast.Sub: "+", ast.Mult: "/", ast.Div: "*"}
