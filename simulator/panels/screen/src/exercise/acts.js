@@ -269,6 +269,32 @@ export function lapseText(page, { risk, again }) {
 }
 
 /**
+ * What an act waits for, and what a press before that costs.
+ * @param {ExercisePage} page
+ * @param {ActItem} item
+ */
+function waitsText(page, item) {
+  const said = [word(page, "acts.waits", { what: (item.waits || []).join(", ") }), lapseText(page, item)];
+  return said.filter(Boolean).join(". ");
+}
+
+/**
+ * What the places of one row wait for: one line for all of them, or one for each that differ, with their names.
+ * @param {ExercisePage} page
+ * @param {ActItem[]} items
+ */
+export function seriesWaits(page, items) {
+  /** @type {Map<string, string[]>} */
+  const lines = new Map();
+  for (const item of items) {
+    const said = item.waits?.length ? waitsText(page, item) : "";
+    lines.set(said, [...(lines.get(said) ?? []), item.short]);
+  }
+  if (lines.size === 1) return [...lines.keys()].filter(Boolean);
+  return [...lines].filter(([said]) => said).map(([said, names]) => `${capitalised(names.join(", "))}: ${said}`);
+}
+
+/**
  * Under an act: what it told, what it waits for, how to stay whole, what an open part saves.
  * @param {ExerciseView} view
  * @param {ActItem} item
@@ -285,13 +311,7 @@ function actLines(view, item, label) {
       ? node("span", { key: `said${key}`, class: "ex-act-said" }, label ? `${label}: ` : null, told)
       : null,
     view.warned === key ? node("span", { key: `grave${key}`, class: "ex-act-grave" }, word(page, view.warnedOf)) : null,
-    waits.length && !over
-      ? node(
-          "span",
-          { key: "waits", class: "ex-act-waits" },
-          [word(page, "acts.waits", { what: waits.join(", ") }), lapseText(page, item)].join(". ").replace(/\. $/, ""),
-        )
-      : null,
+    waits.length && !over ? node("span", { key: "waits", class: "ex-act-waits" }, waitsText(page, item)) : null,
     item.care && !over ? node("span", { key: "care", class: "ex-act-care" }, item.care) : null,
     item.saved > 0
       ? node("span", { key: "saved", class: "ex-act-saved" }, word(page, "acts.saved", { n: minutesText(item.saved) }))
@@ -363,7 +383,10 @@ function describeSeries(view, one) {
     { key: `series:${one.series}`, class: "ex-series" },
     node(
       "div",
-      { key: "words", class: `ex-act ex-series-words${first.waits.length ? " ex-waiting" : ""}` },
+      {
+        key: "words",
+        class: `ex-act ex-series-words${one.items.every((/** @type {ActItem} */ item) => item.waits?.length) ? " ex-waiting" : ""}`,
+      },
       node("span", { key: "mark", class: "ex-act-mark", "aria-hidden": "true" }, actIcon(first.icon)),
       node("span", { key: "label", class: "ex-act-label" }, first.series_label),
       node(
@@ -371,7 +394,8 @@ function describeSeries(view, one) {
         { key: "minutes", class: "ex-act-minutes" },
         word(page, "acts.minutes", { n: minutesText(first.minutes) }),
       ),
-      actLines(view, { ...first, id: "series" }),
+      actLines(view, { ...first, id: "series", waits: [] }),
+      seriesWaits(page, one.items).map((said) => node("span", { key: `waits${said}`, class: "ex-act-waits" }, said)),
     ),
     node(
       "div",
