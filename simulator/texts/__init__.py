@@ -33,7 +33,7 @@ def catalogue(language: str = "en") -> dict[str, Any]:
 
     Raises
     ------
-    InputError : there is no such language.
+    BrokenFile : there is no such language.
 
     Examples
     --------
@@ -179,6 +179,10 @@ def knows(key: str) -> bool:
 
 def text(key: str, **fields: Any) -> str:
     """One sentence, with its fields filled in.
+
+    Raises
+    ------
+    BrokenFile : the message takes other fields.
 
     Examples
     --------

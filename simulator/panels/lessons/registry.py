@@ -149,7 +149,7 @@ def why(error: BaseException) -> str:
 
 
 def place(error: BaseException, entry: LessonEntry) -> str:
-    """File and line where the code of a lesson's ``entry`` went wrong, from the project's folder.
+    """File and line where the code of a lesson's ``entry`` raised an ``error``, from the project's folder.
 
     Examples
     --------
