@@ -84,6 +84,7 @@ def test_bubbles_have_the_volume_of_their_mass_at_the_pressure_of_a_standing_col
     y[at.FRONT] = 8.0
     masses = (2e-4, 3e-4, 1e-4)
     y[at.CARRIED_FIRST : at.CARRIED_FIRST + 3] = masses
+    y[at.TRAPPED_AIR] = 1e-3  # none of the bubbles
     rt, weight, slope = gas.R_AIR * p[at.AIR_T], p[at.WATER_DENSITY] * G, 4.0 / RIG.suction_hose.length
 
     def volume_of(mass: float, low: float, high: float) -> float:
