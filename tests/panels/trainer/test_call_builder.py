@@ -6,7 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from simulator.errors import InputError
@@ -257,6 +257,7 @@ def test_fields_and_file_say_the_same(seed: int, rig: str, late: tuple[int, int]
         max_size=6,
     )
 )  # fmt: skip
+@example({"seed": "1E100"})
 def test_whatever_is_typed_there_is_a_call_out_or_a_sentence_at_a_field(typed: dict[str, str]) -> None:
     fields = Draft.new().fields | typed
     scenario, problems = problems_of(fields)

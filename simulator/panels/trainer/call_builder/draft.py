@@ -8,6 +8,7 @@ Arguments, the same throughout: ``fields`` the texts by name; ``name`` of a fiel
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -216,7 +217,11 @@ def _nearest(error: InputError, typed: str) -> str:
         return meant[1]
     span, given = _RANGE.match(error.legal), _NUMBER.match(error.what)
     if span and given:
-        value, low, high = float(given[1]), float(span[1]), float(span[2])
+        low, high = float(span[1]), float(span[2])
+        try:
+            value = float(given[1])
+        except ValueError:  # too long to be told whole
+            value = -math.inf if given[1].startswith("-") else math.inf
         return shown(low if value < low else high)
     return ""
 
