@@ -196,7 +196,11 @@ class Learner:
         }
         async with self.session.post(door, data=typed) as reply:
             await reply.text()
-            if reply.status not in (200, 424, 503):  # a server that has just ended by itself: one opens it again
+            if reply.status not in (
+                200,
+                424,
+                503,
+            ):  # a server that has just ended by itself: one opens it again
                 raise RuntimeError(f"{self.name}: the door said {reply.status}")
         late = time.monotonic() + PATIENCE
         while not self.account:
