@@ -32,8 +32,13 @@ def failed(step: Step) -> bool:
     """Whether a step is a start that was watched long enough and proved nothing, or pumped and did not go on well."""
     if step.option.kind != WATCH or step.after.proved:
         return False
-    badly = any(start.end in FAILED_ENDS for start in step.after.starts[len(step.before.starts) :])
-    return badly or step.minutes >= NEARLY * step.option.minutes
+    starts = step.after.starts[len(step.before.starts) :]
+    if any(start.end in FAILED_ENDS for start in starts):
+        return True
+    primes = [start.primed_at for start in starts if start.primed_at is not None]
+    if primes:  # it pumps well, if perhaps not for long enough to prove it
+        return max(primes) > step.after.cases.proof_time
+    return step.minutes >= NEARLY * step.option.minutes
 
 
 def cured_in_vain(step: Step, worked: bool) -> bool:

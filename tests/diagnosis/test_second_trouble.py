@@ -100,6 +100,17 @@ def test_a_start_that_fails_with_all_mended_shows_a_second_trouble_though_a_wash
     assert not cured_in_vain(a_start(3, belief, belief, cases.watch_minutes), worked=True)
 
 
+def test_a_start_that_pumps_well_has_not_failed_though_it_is_no_proof_yet() -> None:
+    cases = hypothesis_set(load_rig("osier"), standard_site(), ["strainer_clogs", "belt_loose"])
+    watched = 60.0 * cases.watch_minutes
+    clogged = Belief(cases).update_restart(1, watched, 40.0, end="lost_prime", went=1)
+    mended = clogged.update_remedy("basket_strainer", "", "weed_about")
+    for primed_at, failed in ((30.0, False), (cases.proof_time + 10.0, True), (None, True)):
+        end = "primed" if primed_at is not None else ""
+        after = mended.update_restart(2, watched, primed_at, warm=True, end=end)
+        assert cured_in_vain(a_start(3, mended, after, cases.watch_minutes), worked=True) == failed
+
+
 def test_what_a_rig_did_before_a_trouble_was_mended_counts_no_longer() -> None:
     """Belt gone, strainer plugged: once the belt is on and it still fails, the strainer is asked by what comes after."""
     call = Scenario(

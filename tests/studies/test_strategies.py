@@ -1,0 +1,38 @@
+"""The strategies that marks were tried with: each has its reason, and the goals are told where they are missed."""
+
+from __future__ import annotations
+
+import pytest
+
+from simulator.attempt import Attempt, MemoryStore
+from simulator.marking.service import marked_attempt
+from simulator.studies import strategies
+from simulator.studies.strategies import GOALS, STRATEGIES, left_the_worse_half, misses
+from tests.conftest import some
+from tests.marking.conftest import call_out
+
+
+def test_every_strategy_says_why_it_is_there_and_every_goal_has_one() -> None:
+    assert len(STRATEGIES) == 13
+    for name in STRATEGIES:
+        assert f"\n{name}\n    " in strategies.__doc__ or name == "asker", name
+    assert set(GOALS) <= set(STRATEGIES)
+
+
+def test_giving_up_the_bad_ones_is_never_a_gain() -> None:
+    for totals in ([10.0, 90.0], [50.0] * 6, [0.0, 0.0, 100.0]):
+        assert left_the_worse_half(totals) <= sum(totals) / len(totals)
+
+
+def test_goals_that_are_missed_are_told() -> None:
+    assert misses({"expert": [95.0], "novice": [40.0, 50.0], "idle": [3.0]}) == []
+    assert len(misses({"expert": [91.0], "novice": [46.0], "one start": [30.0]})) == 3
+
+
+@pytest.mark.full
+@pytest.mark.parametrize("name", some(STRATEGIES))
+def test_every_strategy_comes_to_an_end_without_a_grave_breach(name: str) -> None:
+    attempt = Attempt(call_out("belt_loose", 0.7), MemoryStore(), seed=1)
+    STRATEGIES[name](attempt, 1).play()
+    assert attempt.yard.ended
+    assert not marked_attempt(attempt)[2].sheet.grave
