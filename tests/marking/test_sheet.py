@@ -72,9 +72,6 @@ def test_parts_and_their_evidence_add_up(played, case) -> None:
             assert part.evidence
             assert all(item.sentence for item in part.evidence)
         assert sheet.version == MARKING_VERSION
-    in_vain = [item.points for item in sheet.parts[0].evidence if item.key.endswith("found.not_needed")]
-    assert in_vain, "the last of them, who swaps parts, is told of work that changed nothing"
-    assert max(in_vain) < 0.0
 
 
 @pytest.mark.parametrize("case", thin(*CASES[:2]), ids=str)
