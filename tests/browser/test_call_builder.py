@@ -60,7 +60,9 @@ def test_a_fault_is_put_in_a_mistake_is_said_at_its_field_and_taken_back(lesson_
     row(page, "site.lift_m").get_by_role("button", name="Take 12").click()
     expect(field(page, "site.lift_m")).to_have_value("12")
     page.get_by_role("button", name="Undo", exact=True).click()
-    expect(field(page, "site.lift_m")).to_have_value("30")  # a second press before the answer would be the same one
+    expect(field(page, "site.lift_m")).to_have_value(
+        "30"
+    )  # a second press before the answer would be the same one
     page.get_by_role("button", name="Undo", exact=True).click()
     expect(field(page, "site.lift_m")).to_have_value("3")
     expect(row(page, "site.lift_m").locator(".desk-problem")).to_have_count(0)
