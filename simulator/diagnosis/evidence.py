@@ -22,7 +22,7 @@ from simulator.diagnosis.advice import BEFORE_START
 from simulator.diagnosis.belief import Belief, key_of, which_way
 from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.option import CHECK, REMEDY, WATCH, Option
-from simulator.diagnosis.outlook import CURVES, READ_FROM_NEEDLES
+from simulator.diagnosis.outlook import CURVES, READ_FROM_NEEDLES, time_index
 from simulator.instruments.checks import CHECKS, VACUUM_RUNS
 from simulator.rig.remedies import REMEDIES
 from simulator.rig.rig import Rig, Site
@@ -265,15 +265,26 @@ def watched(belief: Belief, engine: _Engine, until: float) -> Belief:
     )
 
 
-def at_rest(check: str, time: float) -> bool:
-    """Whether a look (``check``) shows a part as it lies, whatever else is wrong; ``time`` [s] is nan when stopped.
+def seen_good(belief: Belief, check: str, place: str, outcome: str, time: float) -> bool:
+    """Whether a look showed a part at rest as it is on a rig in good order: that holds, whatever else is wrong.
+
+    Parameters
+    ----------
+    check, place, outcome : of the look.
+    time : [s] of the run, nan when stopped.
 
     Examples
     --------
-    >>> at_rest("belt", STOPPED), at_rest("blank_off", STOPPED), at_rest("listen_pump", 30.0)
-    (True, False, False)
+    >>> from simulator.diagnosis.hypothesis_set import hypothesis_set
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> belief = Belief(hypothesis_set(load_rig("osier"), standard_site(), ["belt_loose"]))
+    >>> seen_good(belief, "belt", "", "tight", STOPPED), seen_good(belief, "belt", "", "slack", STOPPED)
+    (True, False)
     """
-    return math.isnan(time) and check not in RUN_FOR
+    if not math.isnan(time) or check in RUN_FOR or (check, place) not in belief.cases.chances:
+        return False
+    good = belief.cases.chances[check, place][0, time_index(CHECKS[check], time)]
+    return bool(good[CHECKS[check].outcomes.index(outcome)] > 0.5)
 
 
 def follow(story: Story, cases: HypothesisSet, mended: int = -1) -> Trail:
@@ -284,7 +295,7 @@ def follow(story: Story, cases: HypothesisSet, mended: int = -1) -> Trail:
     story : of an attempt.
     cases : hypotheses of the same rig and site.
     mended : the event (its seq) by which a trouble was found and mended, and another one goes on: what the rig did before
-        it had both, and only what was seen of parts at rest still counts; -1: none.
+        it had both, and only what was seen of good parts at rest still counts; -1: none.
     """
     belief, engine = Belief(cases), None
     steps: list[Step] = []
@@ -365,7 +376,8 @@ def _lasting(belief: Belief, step: Step, mended: bool) -> Belief:
     if option.kind == REMEDY:
         finding = "" if mended else step.result["finding"]
         return belief.update_remedy(option.id, option.place, finding)
-    return step.after if at_rest(option.id, step.time) else belief
+    good = seen_good(belief, option.id, option.place, step.result["outcome"], step.time)
+    return step.after if good else belief
 
 
 def _done(belief: Belief, event: dict[str, Any], time: float, started: bool) -> Step:

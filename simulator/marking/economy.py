@@ -64,8 +64,9 @@ class Judged:
 
     @property
     def reason(self) -> str:
-        """Why that is better."""
-        if self.first is None:
+        """Why that is better; of the work itself where it was done without the look that may come before it."""
+        did, best = self.step.option, self.expert.option
+        if self.first is None or (did.kind, did.id, did.place) == (best.kind, best.id, best.place):
             return self.expert.reason
         return reason_before(self.step.before, self.first, self.expert.option)
 

@@ -19,7 +19,7 @@ from simulator.diagnosis.advice import next_best, options
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.completion import USUAL_LOOK
 from simulator.diagnosis.ending import surprise
-from simulator.diagnosis.evidence import Step, at_rest
+from simulator.diagnosis.evidence import Step, seen_good
 from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.option import CHECK, FINISH, HAND_OVER, REMEDY, Option
 from simulator.diagnosis.outlook import Observer, look_times, time_index
@@ -226,7 +226,9 @@ class _Told:
             if option.kind == REMEDY:
                 found = step.result["finding"] if step.seq != self.since else ""
                 belief = belief.update_remedy(option.id, option.place, found)
-            elif option.kind == CHECK and (counts or at_rest(option.id, step.time)):
+            elif option.kind == CHECK and (
+                counts or seen_good(belief, option.id, option.place, step.result["outcome"], step.time)
+            ):
                 belief = belief.update_check(option.id, step.result["outcome"], option.place, step.time)
             elif option.kind != CHECK and counts:
                 belief = watch(belief, place, starts)

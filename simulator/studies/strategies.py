@@ -52,7 +52,7 @@ from simulator.rig.command import command, whole
 from simulator.studies.habits import Asker, OneStart, Quitter
 from simulator.studies.skill import study_scenarios
 from simulator.studies.trainee import Trainee
-from simulator.studies.trainees import Expert, HalfSplitter
+from simulator.studies.trainees import LIKELY, SHOWS, Expert, HalfSplitter
 
 BLIND = 0.4  # [-] of a novice's looks that are drawn
 IDLE = 1800.0  # [s]
@@ -123,23 +123,34 @@ class ByThumb(Trainee):
         return ()
 
 
-class Opens(Expert):
-    """Opens every part, mends what it finds."""
+class Opens(Commonest):
+    """Opens every part, mends what it finds bad there, and believes nothing else."""
 
     name = "opens"
     most_steps = 60
 
     def choices(self) -> Iterable[Option]:
-        """A start, then every look that opens a part, the work it calls for, and a start after it."""
+        """A start, then every look that opens a part, the work on what it shows, and a start after that."""
         yield self.watching()
         for look in [option for option in self.offered(CHECK) if CHECKS[option.id].opens]:
             yield look
-            suspects = self.trail.end.by_fault()
-            likely = max(suspects, key=lambda name: suspects[name])
-            work = self.repair(likely) if suspects[likely] > 0.5 and likely != "sound" else None
+            work = self._on_what_was_seen()
             if work is not None:
                 yield work
                 yield self.watching()
+
+    def _on_what_was_seen(self) -> Option | None:
+        """The work on a fault that would show as the last look did, where a good rig hardly would."""
+        step, cases = self.trail.steps[-1], self.cases
+        table = step.before.cases.chances[step.option.id, step.option.place][:, 0]
+        seen = CHECKS[step.option.id].outcomes.index(step.result["outcome"])
+        good = float(table[0, seen])
+        for fault in cases.faults[1:]:
+            own = cases.weights * (cases.fault_index == cases.faults.index(fault))
+            there = float(own @ table[cases.situations.start, seen]) / float(own.sum())
+            if there > max(LIKELY, SHOWS * good):
+                return self.repair(fault)
+        return None
 
 
 class Novice(Commonest):

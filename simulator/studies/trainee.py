@@ -28,7 +28,6 @@ from simulator.diagnosis.second_trouble import trail_of
 from simulator.instruments.checks import CHECKS
 from simulator.marking.service import cases_for
 from simulator.rig.remedies import REMEDIES
-from simulator.run.outcome import SHARE
 
 MAX_STEPS = 30
 WAIT = 5.0  # [s] between looks at the clock
@@ -184,9 +183,8 @@ class Trainee:
         attempt, timeline = self.attempt, self.attempt.timeline
         if timeline is None or timeline.number < 2 or timeline.prime_tick() is None or attempt.proven():
             return False
-        history = timeline.history(attempt.yard.shown)
-        pumps = float(history.discharge_flow[attempt.yard.shown]) > SHARE * history.steady_flow
-        return pumps and self.trail.end.proved
+        run = self.story.runs[timeline.number]  # as it was seen: in time and well, if not yet for long enough
+        return run.end(attempt.shown) == "primed" and run.prime_time <= run.proof_time
 
     # knowing
 

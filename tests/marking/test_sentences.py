@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+import math
 from types import SimpleNamespace
 
 import pytest
 
 from simulator.attempt import Attempt, MemoryStore
-from simulator.diagnosis.option import Option
+from simulator.diagnosis.advice import Advice
+from simulator.diagnosis.belief import Belief
+from simulator.diagnosis.evidence import Step
+from simulator.diagnosis.hypothesis_set import hypothesis_set
+from simulator.diagnosis.option import CHECK, REMEDY, Option
 from simulator.marking import debrief
 from simulator.marking.debrief import _kind_of_loss
 from simulator.marking.economy import Judged
+from simulator.rig.presets import load_rig, standard_site
 from simulator.texts import text
 from tests.marking.conftest import belief_of, call_out, do
 
@@ -85,3 +91,17 @@ def test_what_took_the_prime_away_is_told_by_the_needle(fault: str, size: float,
     attempt.act("stop_engine")
     chances = belief_of(attempt)[0].by_fault()
     assert chances[fault] > 5.0 * chances[less]
+
+
+def test_work_done_without_the_look_before_it_is_told_by_its_own_reason() -> None:
+    """It said: an old hand would have done the same; it takes half a minute and shows whether it is this."""
+    work, look = Option(REMEDY, "lower_pump", "", 40.0), Option(CHECK, "dip_water", "", 3.0)
+    cases = hypothesis_set(load_rig("osier"), standard_site(), ["pump_high", "belt_loose"])
+    belief = Belief(cases)
+    expert = Advice(work, 40.0, (), "You know enough.")
+    done = Judged(Step(work, 1, 0.0, math.nan, 40.0, belief, belief), expert, 0.0, first=look)
+    assert done.same
+    assert done.reason == "You know enough."
+    other = Option(CHECK, "tachometer", "", 0.5)
+    looked = Judged(Step(other, 1, 0.0, 60.0, 0.5, belief, belief), expert, 0.0, first=look)
+    assert looked.reason != "You know enough."

@@ -73,7 +73,7 @@ def test_what_should_not_be_is_told() -> None:
 
 
 @pytest.mark.full
-@pytest.mark.parametrize("job", [("late", 7, 7100), ("pair", 45, 7100)], ids=str)
+@pytest.mark.parametrize("job", [("late", 7, 7100), ("pair", 45, 7100), ("pair", 5, 7500)], ids=str)
 def test_late_and_second_troubles_end_in_a_proof(job: tuple[str, int, int]) -> None:
     """Each went to "none of these" before late faults were thought of and what was mended was set aside."""
     ended = play(job)
