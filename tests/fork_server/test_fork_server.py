@@ -107,6 +107,7 @@ def test_each_fork_draws_numbers_of_its_own(forked: tuple[KernelManager, Any], t
         manager.shutdown_kernel(now=True)
 
 
+@pytest.mark.full
 def test_it_is_interrupted_restarted_and_killed_like_any_other(forked: tuple[KernelManager, Any]) -> None:
     manager, client = forked
     client.execute("print('begun', flush=True); import time; time.sleep(600)")
@@ -159,6 +160,7 @@ def test_a_dead_fork_server_costs_nobody_the_kernel(monkeypatch: pytest.MonkeyPa
         manager.shutdown_kernel(now=True)
 
 
+@pytest.mark.full
 def test_kernels_end_with_the_server(tmp_path: Path) -> None:
     server = ForkServer()
     script = "import time; time.sleep(600)"
