@@ -30,8 +30,19 @@ def height_held(vacuum: float) -> float:
     return vacuum / (float(water.density(load_site("teal_pond").water_temperature)) * STANDARD_GRAVITY)
 
 
-def _on_to(said: str, label: str, **where: str) -> Block:
-    """A notice with a button to what comes next."""
+def on_to(said: str, label: str, **where: str) -> Block:
+    """A notice with a button to what comes next, brought into view when it comes.
+
+    Parameters
+    ----------
+    said, label : words of lesson 00 by their keys: the sentence, and the button.
+    where : ``part`` of the page it leads to, and ``block`` of it.
+
+    Examples
+    --------
+    >>> on_to("suction_done", "suction_on", part="gauges", block="motive")["to"]["block"]
+    'motive'
+    """
     return {
         "id": f"on:{label}",
         "kind": "notice",
@@ -52,7 +63,7 @@ class GaugeReading(Lesson):
             *(
                 [
                     self._suction(),
-                    _on_to("suction_done", "suction_on", part="gauges", block="motive"),
+                    on_to("suction_done", "suction_on", part="gauges", block="motive"),
                     self._motive(),
                 ]
                 if "guess" in self.answers
@@ -172,7 +183,7 @@ class GaugeReading(Lesson):
                 return blocks
         button = {"label": text("lessons.home.read_again"), "action": "again", "args": {"turn": turn}}
         good = all(self._reading(gauge, turn)["good"] for gauge in READINGS)
-        on = _on_to("reading_done" if good else "reading_weak", "reading_on", part="screen")
+        on = on_to("reading_done" if good else "reading_weak", "reading_on", part="screen")
         return [*blocks, {"id": "again", "kind": "buttons", "buttons": [button]}, on]
 
     def _reading(self, gauge: str, turn: int) -> Block:
@@ -195,6 +206,8 @@ class GaugeReading(Lesson):
         return {
             "id": question,
             "kind": "question",
+            # the first comes with what the guess brings, which is read before it
+            "arrive": "not" if (gauge, turn) == (READINGS[0], 0) else "",
             "dial": {"spec": spec, "value": value, "hide": kept is None},
             "units": system,
             "text": text(f"lessons.home.read_{gauge}"),
