@@ -30,19 +30,8 @@ def height_held(vacuum: float) -> float:
     return vacuum / (float(water.density(load_site("teal_pond").water_temperature)) * STANDARD_GRAVITY)
 
 
-def on_to(said: str, label: str, **where: str) -> Block:
-    """A notice with a button to what comes next, brought into view when it comes.
-
-    Parameters
-    ----------
-    said, label : words of lesson 00 by their keys: the sentence, and the button.
-    where : ``part`` of the page it leads to, and ``block`` of it.
-
-    Examples
-    --------
-    >>> on_to("suction_done", "suction_on", part="gauges", block="motive")["to"]["block"]
-    'motive'
-    """
+def _on_to(said: str, label: str, **where: str) -> Block:
+    """A notice with a button to what comes next, brought into view when it comes."""
     return {
         "id": f"on:{label}",
         "kind": "notice",
@@ -63,7 +52,7 @@ class GaugeReading(Lesson):
             *(
                 [
                     self._suction(),
-                    on_to("suction_done", "suction_on", part="gauges", block="motive"),
+                    _on_to("suction_done", "suction_on", part="gauges", block="motive"),
                     self._motive(),
                 ]
                 if "guess" in self.answers
@@ -78,6 +67,12 @@ class GaugeReading(Lesson):
                 else []
             ),
         ]
+
+    def _on_to_guess(self) -> list[Block]:
+        """After the cautions, until the guess is made: the way on to it."""
+        if "safety" not in self.answers or "guess" in self.answers:
+            return []
+        return [_on_to("safety_next", "safety_on", part="gauges", block="guess")]
 
     def _guess(self) -> Block:
         thinnest = water.vapour_pressure(load_site("teal_pond").water_temperature)  # no vacuum goes below
@@ -183,7 +178,7 @@ class GaugeReading(Lesson):
                 return blocks
         button = {"label": text("lessons.home.read_again"), "action": "again", "args": {"turn": turn}}
         good = all(self._reading(gauge, turn)["good"] for gauge in READINGS)
-        on = on_to("reading_done" if good else "reading_weak", "reading_on", part="screen")
+        on = _on_to("reading_done" if good else "reading_weak", "reading_on", part="screen")
         return [*blocks, {"id": "again", "kind": "buttons", "buttons": [button]}, on]
 
     def _reading(self, gauge: str, turn: int) -> Block:

@@ -17,7 +17,7 @@ from simulator.panels.learner.sheet_by_hand import LoadsSheets
 from simulator.panels.learner.sheet_calls import given_sheets
 from simulator.panels.learner.skills import skills_block
 from simulator.panels.lessons.registry import DESKS, LESSONS
-from simulator.panels.lessons.start_here.gauge_reading import READINGS, GaugeReading, on_to
+from simulator.panels.lessons.start_here.gauge_reading import READINGS, GaugeReading
 from simulator.panels.page.blocks import Block
 from simulator.panels.page.part import LessonPart
 from simulator.panels.page.words import words
@@ -268,11 +268,8 @@ class StartHere(NamelessWork, LoadsSheets, GaugeReading):
                 "action": "safety",
                 "done": text("lessons.home.safety_done") if "safety" in self.answers else "",
             },
-            *([on_to("safety_next", "safety_on", part="gauges", block="guess")] if self._guess_is_next() else []),
+            *self._on_to_guess(),
         ]
-
-    def _guess_is_next(self) -> bool:
-        return "safety" in self.answers and "guess" not in self.answers
 
     # the guided look
 
