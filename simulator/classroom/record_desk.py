@@ -162,6 +162,7 @@ class RecordDesk:
         self._failed, self._lock, self._writing = -REOPEN, threading.Lock(), threading.Lock()
         self._people: tuple[tuple[int, int], People] | None = None
         self._overview = Overview()
+        self.held = False  # the trainer holds the class; not for longer than this service lives
 
     def close(self) -> None:
         """Let go of the records."""
@@ -252,7 +253,8 @@ class RecordDesk:
     # for the trainer alone: the service lets nobody else ask
 
     def overview(self, epoch: str, mark: int) -> dict[str, Any]:
-        """What is new in the class since somebody looked last, for JSON; with the accounts of all learners (``names``).
+        """What is new in the class since somebody looked last, for JSON; with the accounts of all learners (``names``)
+        and whether the class is ``held``.
 
         Parameters
         ----------
@@ -263,7 +265,8 @@ class RecordDesk:
         RecordsAway : the records cannot be read.
         """
         found = self._with(TRAINER, lambda store: self._overview.since(store, epoch, mark))
-        return {**found, "names": {person.name: person.account for person in self._people_now().all()}}
+        names = {person.name: person.account for person in self._people_now().all()}
+        return {**found, "names": names, "held": self.held}
 
     def say(self, body: bytes) -> dict[str, Any]:
         """Keep a word of the trainer's on somebody, as it is then, for JSON.

@@ -12,6 +12,7 @@ import anywidget
 import traitlets
 
 from simulator.charts.curves import curve_figure
+from simulator.classroom.handing_in import held_words
 from simulator.errors import BrokenFile, InputError, RefusedAct, SimulatorError, broken_file
 from simulator.panels.page import assets
 from simulator.panels.page.blocks import Block, Builder
@@ -132,6 +133,7 @@ class LessonPart(anywidget.AnyWidget):
             "blocks": with_figures(with_safe_work(self._built())),
             "words": entry("lessons.words"),
             "picture_words": entry("picture"),
+            "held": held_words(),
         }
         if content != self.content:
             self.content = content
