@@ -44,9 +44,10 @@ export class WholeWindow {
     const first = this.begun === undefined;
     this.begun = page.attempt;
     this.tab = "do";
-    this.told = false;
     this.folded = "";
     this.waiting = page.phase !== "debrief" && !(first && this.wasLeft());
+    // What the caller says is read before anything is done: it lies open until the first act.
+    this.told = this.waiting && page.phase === "predict" && !page.run?.shown && Boolean(page.header?.brief);
   }
 
   wasLeft() {
