@@ -19,10 +19,10 @@ from simulator.attempt.proof import begun_dry, must_hold
 from simulator.attempt.timeline import TICK
 from simulator.attempt.yard import PRECAUTIONS
 from simulator.diagnosis.advice import BEFORE_START
-from simulator.diagnosis.belief import Belief, key_of, which_way
+from simulator.diagnosis.belief import Belief, key_of
 from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.option import CHECK, REMEDY, WATCH, Option
-from simulator.diagnosis.outlook import CURVES, READ_FROM_NEEDLES, time_index
+from simulator.diagnosis.outlook import CURVES, READ_FROM_NEEDLES, time_index, which_way
 from simulator.instruments.checks import CHECKS, VACUUM_RUNS
 from simulator.rig.remedies import REMEDIES
 from simulator.rig.rig import Rig, Site
