@@ -22,6 +22,8 @@ from simulator.errors import InputError
 from simulator.instruments.checks import CHECKS, find_check, joint_probability
 from simulator.rig.faults import FAULTS
 
+#: What a start that pumped well lacked to be a proof: a hose that was empty, or to run past the time at which one failed.
+FROM_DRY, LONGER = "from_dry", "longer"
 KEPT = 128  # answers of the needles that a set of hypotheses holds
 MISREPORT = 0.01  # [-] share of finds of the hands, and of starts, that are told or remembered wrong
 WRONG_END = 0.03  # [-] chance of a gauge after the prime that does not fit
@@ -56,6 +58,7 @@ class Start:
     proof: bool
     end: str = ""  # primed, pumps_badly or lost_prime, once it has primed and was watched on
     went: int = 0  # which way the suction needle has gone since the prime: 1 up, -1 down, 0 neither
+    lacks: str = ""  # of one that pumped well: FROM_DRY or LONGER, what it lacked to be a proof
 
 
 @dataclass(frozen=True, eq=False)
@@ -91,6 +94,15 @@ class Belief:
     def proved(self) -> bool:
         """Whether the rig, as it now is, has primed in the time it should take."""
         return bool(self.starts) and self.starts[-1].proof and np.array_equal(self.starts[-1].rows, self.now)
+
+    @cached_property
+    def lacks(self) -> str:
+        """What the latest start lacked to be a proof, where it pumped well and the rig is likelier right by now than not:
+        FROM_DRY, LONGER or ""."""
+        last = self.starts[-1] if self.starts else None
+        if last is None or not last.lacks or not np.array_equal(last.rows, self.now):
+            return ""
+        return last.lacks if float(self.weights[self.cases.proves[self.now]].sum()) > 0.5 else ""
 
     @cached_property
     def weights(self) -> np.ndarray:
@@ -171,6 +183,7 @@ class Belief:
         proof: bool = False,
         end: str = "",
         went: int = 0,
+        lacks: str = "",
     ) -> Belief:
         """How a start went so far; what was said of the same run (and ``warm``) before is replaced.
 
@@ -183,10 +196,11 @@ class Belief:
         proof : it primed in the time it should take.
         end : how it stood at the last look after its prime: primed, pumps_badly or lost_prime; "" when not looked at.
         went : which way the suction needle has gone since (``outlook.which_way``); 0 when not looked at.
+        lacks : what it lacked to be a proof where it pumped well: FROM_DRY or LONGER.
         """
         same = [item.rows for item in self.starts if (item.run, item.warm) == (run, warm)]
         others = tuple(item for item in self.starts if (item.run, item.warm) != (run, warm))
-        item = Start(run, same[0] if same else self.now, watched, primed_at, warm, proof, end, went)
+        item = Start(run, same[0] if same else self.now, watched, primed_at, warm, proof, end, went, lacks)
         return self._new(("starts",), starts=(*others, item))
 
     def chances(self, check: str, place: str = "", time: float = float("nan")) -> np.ndarray:
