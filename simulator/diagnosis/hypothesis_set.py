@@ -21,8 +21,9 @@ import simulator
 from simulator import compiled
 from simulator.diagnosis import cache, shipped
 from simulator.diagnosis.fits import curve_fits
+from simulator.diagnosis.gauge_likelihood import PRIME_DOUBT
 from simulator.diagnosis.hypotheses import Hypothesis, Situations, situations, spread
-from simulator.diagnosis.outlook import WATCH_SLACK, CheckKey, Observer, Outlook, check_keys
+from simulator.diagnosis.outlook import WATCH_SLACK, CheckKey, Observer, Outlook, check_keys, which_way
 from simulator.errors import SimulatorError
 from simulator.rig.faults import FAULTS
 from simulator.rig.rig import Rig, Site
@@ -33,6 +34,7 @@ from simulator.run.outcome import proof_limit
 LONGEST_WATCH = 5.0  # [min]
 THREADS = 2
 AT_ONCE = 40  # whole runs held at a time
+OPEN_ENDED = 0.4  # [-] doubt about the time to prime of a slice of sizes of which some never prime
 MILD = 0.1  # [-] share of mild sizes that are rung up about; common practice, no source
 _MODEL_LAYERS = ("physics", "rig", "run", "instruments", "diagnosis")
 Progress = Callable[[int, int], None]
@@ -119,6 +121,34 @@ class HypothesisSet:
             if h.second is not None:
                 out[self.faults.index(h.second[0]), i] = 0.5
         return out
+
+    @cached_property
+    def prime_doubts(self) -> np.ndarray:
+        """Doubt about the logarithm of the time to prime [-], its slice of sizes included, shape (hypotheses,)."""
+        out = np.full(len(self.hypotheses), PRIME_DOUBT)
+        times = self.prime_times[self.situations.start]
+        for i, here in enumerate(self.hypotheses):
+            for j in (i - 1, i + 1):
+                if not 0 <= j < len(out) or not np.isfinite(times[i]):
+                    continue
+                if here.kind == self.hypotheses[j].kind:
+                    apart = abs(np.log(times[j] / times[i])) / 2.0 if np.isfinite(times[j]) else OPEN_ENDED
+                    out[i] = max(out[i], float(np.hypot(PRIME_DOUBT, apart)))
+        return out
+
+    @cached_property
+    def ways(self) -> np.ndarray:
+        """Which way the suction needle of each row goes after its prime, shape (rows,); 0 where it goes on well."""
+        out = np.zeros(len(self.outcomes), dtype=int)
+        for row, outcome in enumerate(self.outcomes):
+            if str(outcome) in ("pumps_badly", "lost_prime"):
+                out[row] = which_way(self.needles[row, 0], float(self.prime_times[row]), self.span)
+        return out
+
+    @cached_property
+    def told(self) -> dict[bytes, np.ndarray]:
+        """What needles told of each hypothesis, kept by what was read: see :mod:`simulator.diagnosis.belief`."""
+        return {}
 
     @property
     def proof_time(self) -> float:
