@@ -62,7 +62,9 @@ def test_axes_are_as_they_were_asked_for():
 
 
 def test_the_steam_tables_points_lie_on_the_curve_drawn(quick):
-    drawn = next(figure for s in quick.sections for figure in s.figures if figure.title == "What vacuum can do")
+    drawn = next(
+        figure for s in quick.sections for figure in s.figures if figure.title == "What vacuum can do"
+    )
     traces = {trace["name"]: trace for trace in plotted(drawn.html)[0] if trace["name"] == "IAPWS-IF97"}
     model = next(trace for trace in plotted(drawn.html)[0] if trace["name"] == "this model")
     if not traces:
