@@ -187,7 +187,9 @@ def judge(step: Step, story: Story, then: Step | None = None) -> Judged:
         if step.after.proved and any(start.end in FAILED_ENDS for start in step.before.starts):
             minutes = option.minutes  # what failed before must hold for longer than it did then
         elif step.after.proved:
-            minutes = min(minutes, _to_prime(step, option.minutes))  # who reads on while it pumps loses nothing
+            minutes = min(
+                minutes, _to_prime(step, option.minutes)
+            )  # who reads on while it pumps loses nothing
         option = replace(option, minutes=minutes)
     lost = minutes_with(step.before, option, step.time) - expert.minutes
     own, again = own_minutes(step, option)
