@@ -2,6 +2,7 @@
 // its own section, so that what is typed, the focus and what moves survive a change of the others.
 import { htmlElement, node } from "../base/dom.js";
 import { fillIn } from "../base/format.js";
+import { showHeld } from "../base/held.js";
 import { freshId } from "../base/ids.js";
 import { BLOCK_KINDS } from "./block_kinds.js";
 import { watchGlossary } from "./glossary.js";
@@ -165,6 +166,7 @@ export class LessonView {
   draw() {
     const blocks = this.content.blocks || [];
     this.root.dataset.part = this.content.part || "";
+    showHeld(this.content.held);
     const wanted = new Set(blocks.map((/** @type {any} */ block) => block.id));
     for (const [id, section] of [...this.sections]) {
       if (wanted.has(id)) continue;
