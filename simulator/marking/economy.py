@@ -16,6 +16,7 @@ from itertools import pairwise
 from simulator.diagnosis.advice import BEFORE_START, LEAVE, Advice, minutes_with, next_best, options
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.completion import plan_for
+from simulator.diagnosis.ending import FAILED_ENDS
 from simulator.diagnosis.evidence import Step, Story, Trail
 from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.look_first import can_confirm, confirming
@@ -115,7 +116,9 @@ def _key(belief: Belief, allowed: tuple[str, ...] | None, time: float, started: 
         digest.update(f"{seen.check} {seen.place} {seen.outcome}".encode())
         digest.update(seen.chances.tobytes())
     for start in belief.starts:
-        digest.update(repr((start.watched, start.primed_at, start.warm, start.proof, start.end)).encode())
+        digest.update(
+            repr((start.watched, start.primed_at, start.warm, start.proof, start.end, start.lacks)).encode()
+        )
         digest.update(start.rows.tobytes())
     return digest.hexdigest()
 
@@ -181,10 +184,10 @@ def judge(step: Step, story: Story, then: Step | None = None) -> Judged:
         telling = minutes_with(step.before, option)
         idle = telling - option.minutes >= expert.minutes - SLACK
         minutes = step.minutes if idle else max(step.minutes, option.minutes)
-        if step.after.proved:
-            minutes = min(
-                minutes, _to_prime(step, option.minutes)
-            )  # who reads on while it pumps loses nothing
+        if step.after.proved and any(start.end in FAILED_ENDS for start in step.before.starts):
+            minutes = option.minutes  # what failed before must hold for longer than it did then
+        elif step.after.proved:
+            minutes = min(minutes, _to_prime(step, option.minutes))  # who reads on while it pumps loses nothing
         option = replace(option, minutes=minutes)
     lost = minutes_with(step.before, option, step.time) - expert.minutes
     own, again = own_minutes(step, option)

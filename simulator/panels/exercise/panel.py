@@ -17,7 +17,7 @@ import traitlets
 
 from simulator.attempt import Attempt, Coach
 from simulator.attempt.proof import overdue, without_water
-from simulator.classroom.handing_in import at_work
+from simulator.classroom.handing_in import at_work, held_words
 from simulator.errors import SimulatorError
 from simulator.panels.exercise.debrief_work import (
     Debriefer,
@@ -159,6 +159,8 @@ class ExercisePanel(anywidget.AnyWidget):
         self, action: str, args: dict[str, Any], click_id: str, shown: float | None
     ) -> tuple[bool, str]:
         """Hand an act to the attempt; whether it was done, and what to say."""
+        if held := held_words():
+            return False, held["text"]
         if action == "stop_debrief":
             if self._working is not None:
                 self._working.stop()
@@ -223,6 +225,7 @@ class ExercisePanel(anywidget.AnyWidget):
             page["coach"]["cost"] = page["lapse"] = None
         if self._handing is not None and (badge := self._handing.badge()):
             page["header"]["badges"] = [*page["header"]["badges"], badge]
+        page["held"] = held_words()
         page["notice"], page["again"] = self._notice, self._again is not None
         page.update(self._additions())
         self._serial += 1

@@ -70,7 +70,8 @@ export class WholeWindow {
 
   /** Called every frame: the layer can only come up once its place on the page is there to be seen. */
   watch() {
-    if (!this.waiting || !this.view.root.isConnected || !this.view.root.getClientRects().length) return;
+    if (!this.waiting || this.view.page.held || !this.view.root.isConnected || !this.view.root.getClientRects().length)
+      return;
     this.waiting = false;
     this.enter();
   }
