@@ -21,7 +21,7 @@ from simulator.classroom.keeping import backup_class
 from simulator.classroom.overview import Overview
 from simulator.classroom.people import FILE_NAME, TRAINER, People
 from simulator.classroom.trainer_words import forget_person, say, word_from
-from simulator.errors import InputError, SimulatorError
+from simulator.errors import BrokenFile, InputError, SimulatorError
 from simulator.records import Store
 from simulator.records.hand_over import Taken, chain_of, coming_from, standing, take_in, whose
 from simulator.records.private import private_folder
@@ -239,6 +239,8 @@ class RecordDesk:
         for each in raw["attempts"]:
             try:
                 coming.append(coming_from(each))
+            except BrokenFile as error:
+                raise RecordsAway(text("classroom.records.away_inside")) from error
             except InputError as error:
                 unread[str(each.get("attempt_id", "") if isinstance(each, dict) else "")[:64]] = str(error)
         with self._writing:  # one after the other: who waits for a database's lock waits longer

@@ -262,15 +262,14 @@ def curves(story: Story, end: Belief) -> dict[str, Any]:
             for name, count in calls[-1].items()
             if name != SOMETHING_ELSE and name in cases.faults
         }
-        if named:
-            suspect = max(named, key=lambda name: named[name])
+        suspect = max(named, key=lambda name: named[name]) if named else ""
+        same = story.fault_ids == (suspect,)
+        if suspect and (story.faults or not same):  # rightly called sound: its curve stands there already
             weights = Belief(cases, end.readings).weights * (cases.fault_index == cases.faults.index(suspect))
             likeliest = int(np.argmax(weights))
             out["suspect"] = _curve(*cases.situations.rows[int(cases.situations.start[likeliest])])
             labels["suspect"] = text("marking.curves.suspect", fault=fault_name(suspect))
-            if story.fault_ids == (
-                suspect,
-            ):  # the same fault: what differs is its size or place, as the gauges have it
+            if same:  # what differs is its size or place, as the gauges have it
                 labels = _told_apart(story, cases.hypotheses[likeliest])
     out["labels"] = labels
     out["static_lift_pa"] = round(static_lift(story.sound[1]))

@@ -552,6 +552,7 @@ interface BlockHead {
   kind: string;
   /** It stands in the box beside a desk. */
   aside?: boolean;
+  /** How it is brought into view when it is new: "start", "nearest"; "not" also where an open question would be. */
   arrive?: string;
   arrive_for?: string;
 }

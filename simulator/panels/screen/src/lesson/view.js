@@ -192,9 +192,10 @@ export class LessonView {
       }
       // What comes of a click elsewhere on the page, such as a case handed in, asks to be brought into view by itself.
       const fresh = section.lessonFresh || section.lessonFor !== block.arrive_for;
-      if (block.arrive && fresh && this.drawn && (this.pending || block.arrive_for !== undefined))
+      const comes = block.arrive && block.arrive !== "not";
+      if (comes && fresh && this.drawn && (this.pending || block.arrive_for !== undefined))
         arrived.push([section, block.arrive]);
-      else if (section.lessonFresh && this.drawn && this.pending && openQuestion(block))
+      else if (section.lessonFresh && this.drawn && this.pending && openQuestion(block) && block.arrive !== "not")
         arrived.push([section, "nearest"]);
       if (section.lessonFresh) this.newest ??= section;
       section.lessonFresh = false;
