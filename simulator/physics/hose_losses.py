@@ -19,7 +19,9 @@ MIN_UNDER = 0.02  # share of a bared strainer that still counts as under water [
 LAMINAR_LIMIT = 2300.0  # Reynolds number where laminar flow begins to break up [-]
 TURBULENT_LIMIT = 4000.0  # Reynolds number from which flow is taken as turbulent [-]
 SMALLEST_OPEN_SHARE = 1e-3  # a strainer or choke never counts as tighter than this share of its area [-]
-WAVE_SPEED = 400.0  # [m/s] of a pressure wave in a hose full of water; from memory: plastic pipe 300-500, steel 1,100
+WAVE_SPEED = (
+    400.0  # [m/s] of a pressure wave in a hose full of water; from memory: plastic pipe 300-500, steel 1,100
+)
 REOPENING_SHARE = (
     0.6  # reopening pressure over closing pressure of a loose inner tube [-]; common practice, no source
 )

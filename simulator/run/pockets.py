@@ -33,25 +33,28 @@ def apply_ramps(t: float, p: Array) -> None:
 def gas_pressure(mass: float, volume: float, give: float, p: Array) -> float:
     """Pressure [Pa] of saturated air of this dry mass [kg] in this volume [m3]; polytropic from outside air.
 
-    What holds the gas gives way by ``give`` [m3/Pa] over outside pressure, so that water which meets the last of the gas
-    is stopped by its own and the hose's elasticity: volumes down to 0 and below are those of water pressed in.
+    Pressed above outside pressure, what holds the gas gives way by ``give`` [m3/Pa], so that water which meets the last
+    of the gas is stopped by its own and the hose's elasticity: a volume of 0 or below is that of water pressed in.
     """
     work = max(mass, 0.0) * R_AIR * p[at.AIR_T]
     outside = p[at.ATMOSPHERE] - p[at.VAPOUR]
-    rigid = volume - give * outside
-    if rigid > 0.0:
-        dry = 2.0 * work / (rigid + math.sqrt(rigid * rigid + 4.0 * give * work))
-    else:
-        dry = (math.sqrt(rigid * rigid + 4.0 * give * work) - rigid) / (2.0 * give)
     exponent = p[at.GAS_EXPONENT]
-    if exponent != 1.0:
-        share = (
-            dry / outside
-        )  # the isothermal one: already the root where nothing gives way, else near it for Newton
-        for _ in range(POLYTROPIC_STEPS if share > 0.0 else 0):
-            pressed = give * outside * math.pow(share, exponent)
-            share -= (share * (rigid + pressed) - work / outside) / (rigid + (exponent + 1.0) * pressed)
-        dry = outside * math.pow(share, exponent)
+    if work <= outside * volume:
+        dry = work / volume
+        if exponent != 1.0:
+            dry = outside * math.pow(dry / outside, exponent)
+    else:
+        rigid = volume - give * outside
+        root = math.sqrt(rigid * rigid + 4.0 * give * work)
+        dry = 2.0 * work / (root + rigid) if rigid > 0.0 else (root - rigid) / (2.0 * give)
+        if exponent != 1.0:
+            share = (
+                dry / outside
+            )  # the isothermal one: already the root where nothing gives way, else near it for Newton
+            for _ in range(POLYTROPIC_STEPS):
+                pressed = give * outside * math.pow(share, exponent)
+                share -= (share * (rigid + pressed) - work / outside) / (rigid + (exponent + 1.0) * pressed)
+            dry = outside * math.pow(share, exponent)
     return dry + p[at.VAPOUR]
 
 
