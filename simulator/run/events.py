@@ -92,6 +92,8 @@ def due(y: Array, p: Array, m: Array, ch: Array) -> int:
             return NRV_OPENS
     elif y[at.DISCHARGE_FLOW] < -SEATS_AT * p[at.LINE_BORE_AREA]:
         return NRV_SHUTS
+    elif y[at.DISCHARGE_FLOW] < 0.0 and y[at.LINE_WATER] <= 0.0:  # no water above it is left to come back
+        return NRV_SHUTS
     return NOTHING
 
 
@@ -118,7 +120,8 @@ def margin(code: int, y: Array, p: Array, m: Array, ch: Array) -> float:
             (ch[at.C_DISCHARGE_PRESSURE] - lifting(p, ch)) / 1e5, ch[at.C_CASING_FILL] - p[at.BITE_FILL]
         )
     if code == NRV_SHUTS:
-        return -SEATS_AT - y[at.DISCHARGE_FLOW] / p[at.LINE_BORE_AREA]
+        back = -y[at.DISCHARGE_FLOW] / p[at.LINE_BORE_AREA]
+        return max(back - SEATS_AT, min(back, -y[at.LINE_WATER] / p[at.LINE_BORE_AREA]))
     return 0.0
 
 
