@@ -90,10 +90,8 @@ def due(y: Array, p: Array, m: Array, ch: Array) -> int:
     if m[at.NRV_OPEN] < 0.5:
         if ch[at.C_DISCHARGE_PRESSURE] > lifting(p, ch) and ch[at.C_CASING_FILL] > p[at.BITE_FILL]:
             return NRV_OPENS
-    elif y[at.DISCHARGE_FLOW] < -SEATS_AT * p[at.LINE_BORE_AREA]:
-        return NRV_SHUTS
-    elif y[at.DISCHARGE_FLOW] < 0.0 and y[at.LINE_WATER] <= 0.0:  # no water above it is left to come back
-        return NRV_SHUTS
+    elif y[at.DISCHARGE_FLOW] < (0.0 if y[at.LINE_WATER] <= 0.0 else -SEATS_AT * p[at.LINE_BORE_AREA]):
+        return NRV_SHUTS  # at once where no water stands above it that could come back
     return NOTHING
 
 
