@@ -271,9 +271,8 @@ def curves(story: Story, end: Belief) -> dict[str, Any]:
             likeliest = int(np.argmax(weights))
             out["suspect"] = _curve(*cases.situations.rows[int(cases.situations.start[likeliest])])
             labels["suspect"] = text("marking.curves.suspect", fault=fault_name(suspect))
-            if story.fault_ids == (
-                suspect,
-            ):  # the same fault: what differs is its size or place, as the gauges have it
+            # The same fault: what differs is its size or place, as the gauges have it. Nothing wrong has neither.
+            if story.faults and story.fault_ids == (suspect,):
                 labels = _told_apart(story, cases.hypotheses[likeliest])
     out["labels"] = labels
     out["static_lift_pa"] = round(static_lift(story.sound[1]))
