@@ -399,15 +399,16 @@ def practise(story: Story, marked: Marked) -> str:
     if not worst or (lost[worst] < 1.0 - WEAK and worst != ECONOMY) or lost[worst] < 0.2:
         return text("marking.practise.harder")
     vain = [e for part in sheet.parts for e in part.evidence if e.key.endswith("found.not_needed")]
-    if worst == FOUND and vain and story.ended == "finished":
+    dearest = max(marked.judged, key=lambda judged: judged.lost, default=None)
+    guessed = dearest is not None and dearest.step.option.kind == REMEDY and dearest.lost > SLACK
+    if worst == FOUND and vain and guessed and story.ended == "finished":
         worst = ECONOMY  # work on a guess: markers are not what to practise
     if worst == ECONOMY:
-        item = max(marked.judged, key=lambda judged: judged.lost, default=None)
         if story.ended != "finished":
             return text("marking.practise.see_it_through")
-        if item is None or item.lost <= 0.0:
+        if dearest is None or dearest.lost <= 0.0:
             return text("marking.practise.harder")
-        return text(f"marking.practise.{_kind_of_loss(item)}", expert=safe_label(item.better))
+        return text(f"marking.practise.{_kind_of_loss(dearest)}", expert=safe_label(dearest.better))
     if worst == FOUND:
         if story.ended != "finished":
             return text("marking.practise.see_it_through")

@@ -116,20 +116,21 @@ def test_who_looks_on_after_a_start_is_told_to_start_it_and_not_that_gauges_come
 
 
 @pytest.mark.parametrize(
-    ("hints", "keys", "told"),
+    ("hints", "keys", "lost", "told"),
     [
-        ((), ("marking.found.proven",), "doubt"),
-        ((), ("marking.found.proven", "marking.found.not_needed"), "look_first"),
-        ((1, 2, 3) * 3, ("marking.found.proven",), "hinted"),
+        ((), ("marking.found.proven",), 3.0, "doubt"),
+        ((), ("marking.found.proven", "marking.found.not_needed"), 3.0, "look_first"),
+        ((), ("marking.found.proven", "marking.found.not_needed"), 0.0, "doubt"),
+        ((1, 2, 3) * 3, ("marking.found.proven",), 3.0, "hinted"),
     ],
 )
-def test_what_to_practise_is_what_took_the_marks(monkeypatch, hints, keys, told) -> None:
+def test_what_to_practise_is_what_took_the_marks(monkeypatch, hints, keys, lost, told) -> None:
     """Work in vain, and hints, took them: who was told to share out markers, or to match the work, did just that."""
     parts = (
         Part("found", 5.0, 45.0, tuple(Evidence(0.0, key) for key in keys)),
         Part("economy", 20.0, 40.0, ()),
     )
-    worst = judged(option("remedy"), option("check", "y"))
+    worst = judged(option("remedy"), option("check", "y"), lost)
     marked = SimpleNamespace(sheet=SimpleNamespace(parts=parts), judged=[worst])
     log = [{"breach": "", "act": "ask_hint", "accepted": True, "result": {"step": step}} for step in hints]
     story = SimpleNamespace(log=log, ended="finished")
