@@ -62,6 +62,7 @@ class RunSeen:
     must_hold: float = (
         0.0  # [s] up to which it must be watched, as an earlier start failed later than it primed
     )
+    fill: tuple[float, ...] = ()  # [-] of the casing that was water, each second since the start
     wet: bool = False  # the hose still held water when it began, so it can be no proof
 
     def end(self, until: float) -> str:
@@ -150,6 +151,7 @@ def run_seen(timeline: Timeline, proof_time: float, sound: Any = None) -> RunSee
         plain=begun_dry(history) and timeline.controls[0].speed == RATED and timeline.controls[0].cock_open,
         proof_time=proof_time,
         states=() if sound is None else states_of(history, sound),
+        fill=tuple(np.asarray(history.casing_fill)[::10].tolist()),
     )
 
 

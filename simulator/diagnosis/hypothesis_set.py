@@ -70,6 +70,12 @@ class HypothesisSet:
     fits: np.ndarray
     key: str
 
+    def know_row(self, row: int) -> None:
+        """See to it that all that a row (its number) would show is there; in a whole set it is."""
+
+    def know_tests(self, rows: np.ndarray) -> None:
+        """See to it that the test runs of some rows (their numbers) are there; in a whole set they are."""
+
     @cached_property
     def weights(self) -> np.ndarray:
         """Weight of each hypothesis before anything is seen [-], together 1.
@@ -264,27 +270,60 @@ def hypothesis_set(
     >>> found.faults
     ('sound', 'belt_loose')
     """
+    if use_cache and (kept := kept_set(rig, site, faults, pairs=pairs)) is not None:
+        if progress is not None:
+            progress(len(kept.needles), len(kept.needles))
+        return kept
+    hypotheses = spread(rig, site, faults, pairs=pairs)
+    rows = situations(rig, site, hypotheses)
+    arrays = simulated(rig, site, rows, progress, should_stop, mapper)
+    return _assembled(rig, site, hypotheses, rows, arrays, keep=use_cache)
+
+
+def kept_set(
+    rig: Rig, site: Site, faults: Sequence[str] | None = None, *, pairs: bool = False
+) -> HypothesisSet | None:
+    """The set as of :func:`hypothesis_set` where it is kept, here or in the package; None where it is to be simulated.
+
+    Parameters
+    ----------
+    rig, site : in good order.
+    faults : ids that are possible here; by default all.
+    pairs : whether two of the usual faults may be there at once, or one may come late.
+    """
     hypotheses = spread(rig, site, faults, pairs=pairs)
     key = content_key(rig, site, hypotheses)
-    if use_cache and key in _sets:
+    if key in _sets:
         return _sets[key]
-    rows = situations(rig, site, hypotheses)
-    total = len(rows.rows)
-    arrays = cache.load(key) if use_cache else None
-    if not _complete(arrays, rig, total):
-        arrays = shipped.load(shipped.key_of(rig, site, hypotheses)) if use_cache else None
-        if not _complete(arrays, rig, total):
-            arrays = simulated(rig, site, rows, progress, should_stop, mapper)
+    for load in (lambda: cache.load(key), lambda: shipped.load(shipped.key_of(rig, site, hypotheses))):
+        arrays = load()
+        if arrays is not None:
+            rows = situations(rig, site, hypotheses)
+            if _complete(arrays, rig, len(rows.rows)):
+                return _assembled(rig, site, hypotheses, rows, arrays, keep=True)
+    return None
+
+
+def _assembled(
+    rig: Rig,
+    site: Site,
+    hypotheses: tuple[Hypothesis, ...],
+    rows: Situations,
+    arrays: dict[str, np.ndarray],
+    *,
+    keep: bool,
+) -> HypothesisSet:
+    """A set of arrays that hold every row; ``keep`` it in memory, and on disk what was not there."""
+    key = content_key(rig, site, hypotheses)
+    if "fits" not in arrays:
         arrays["cells"] = slices(arrays["needles"], hypotheses, rows.start)
         watched = 60.0 * watch_minutes(proof_limit(float(arrays["prime_times"][0])))
         gauges = (0, 1) if rig.has_motive_gauge else (0,)
         arrays["fits"] = curve_fits(
             arrays["needles"], arrays["cells"], arrays["prime_times"], watched, gauges
         )
-        if use_cache:
+        if keep:
             cache.save(key, arrays)
-    elif progress is not None:
-        progress(total, total)
     chances = {_check_key(name): values for name, values in arrays.items() if name.startswith("check ")}
     found = HypothesisSet(
         rig=rig,
@@ -299,7 +338,7 @@ def hypothesis_set(
         fits=arrays["fits"],
         key=key,
     )
-    if use_cache:
+    if keep:
         while len(_sets) >= cache.KEPT:
             _sets.pop(next(iter(_sets)), None)
         _sets[key] = found

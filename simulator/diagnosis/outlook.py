@@ -38,6 +38,8 @@ CURVES = ("suction", "motive")  # gauges whose needles are kept
 #: Read off the needles themselves: counted there, not a second time as an outcome.
 READ_FROM_NEEDLES = ("gauges",)
 
+#: Looks that are test runs of their own: they cost most to work out.
+TESTED = ("blank_off", "hold_test", "capped_hose")
 SETTLES = 6.0  # [s] after the prime until the needle has jumped and stands
 MOVED = 8e3  # [Pa] that a needle has to go for its way to be told
 
@@ -236,10 +238,12 @@ class Observer:
         place: str,
         rig: Rig,
         site: Site,
-        run: Run,
+        run: Run | None,
         times: tuple[float, ...] | None = None,
     ) -> np.ndarray:
         """Outcome probabilities [-] of a check at some times [s], by default its look times, (times, outcomes).
+
+        A test run (``TESTED``) asks for no run from a dry start.
 
         Raises
         ------

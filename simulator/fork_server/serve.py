@@ -9,6 +9,7 @@ Nothing here may leave a thread behind: only the thread that forks lives on in t
 from __future__ import annotations
 
 import argparse
+import ctypes
 import gc
 import json
 import os
@@ -24,6 +25,7 @@ from typing import Any
 
 from simulator.fork_server.system import LONGEST, say_ready
 
+SET_PARENT_DEATH_SIGNAL = 1  # of Linux's prctl
 MOST_WAITING = 64  # [-] of a class who connect at once
 #: What a kernel imports before a lesson comes.
 KERNEL = ("ipykernel.kernelapp", "ipykernel.ipkernel", "ipykernel.zmqshell", "ipywidgets", "anywidget")
@@ -79,22 +81,38 @@ def reap() -> None:
             pass
 
 
-def become_a_kernel(asked: dict[str, Any]) -> list[str]:
+def end_with(parent: int) -> None:
+    """In a forked child: end when the process that forked it ends, or has ended already.
+
+    A kernel looks after its parent by itself, but only once it has begun, and not where it is then process 1 or
+    another's that has taken it in.
+
+    Parameters
+    ----------
+    parent : number of the process that forked it, as that one knew it.
+    """
+    ctypes.CDLL(None).prctl(SET_PARENT_DEATH_SIGNAL, signal.SIGKILL)
+    if os.getppid() != parent:
+        os._exit(0)
+
+
+def become_a_kernel(asked: dict[str, Any], parent: int) -> list[str]:
     """In the forked child: folder, variables, signals and group of a program that was started by itself.
 
     Parameters
     ----------
     asked : ``arguments``, ``cwd`` and ``env``.
+    parent : number of the process that forked it.
 
     Returns
     -------
     The arguments of the kernel.
     """
+    end_with(parent)
     os.setsid()
     os.chdir(asked["cwd"])
     os.environ.clear()
     os.environ.update(asked["env"])
-    parent = os.getppid()
     os.environ["JPY_PARENT_PID"] = str(parent)
     with Path(os.devnull).open("rb") as nothing:
         os.dup2(nothing.fileno(), 0)
@@ -128,10 +146,10 @@ def serve(link: socket.socket) -> list[str] | None:
         if not message:
             return None
         asked = json.loads(message)
-        pid = os.fork()
+        server, pid = os.getpid(), os.fork()
         if pid == 0:
             link.close()
-            return become_a_kernel(asked)
+            return become_a_kernel(asked, server)
         watch = os.pidfd_open(pid)
         try:
             socket.send_fds(link, [str(pid).encode()], [watch])

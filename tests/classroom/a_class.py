@@ -13,7 +13,7 @@ from tornado.netutil import bind_sockets
 from simulator.classroom.handing_out import HandOut
 from simulator.classroom.people import People
 from simulator.classroom.record_desk import Pace, RecordDesk
-from simulator.classroom.service import application
+from simulator.classroom.service import MAX_READ, application
 
 PREFIX = "/services/class"
 NAMES = ("Ada Quill", "Bo Marsh", "Cy Dale")
@@ -86,7 +86,9 @@ class Service:
         folder, place, keys, pace = self._given
         loop = IOLoop(make_current=True)
         records = RecordDesk(folder, place, pace)
-        server = HTTPServer(application(PREFIX, Hub(), HandOut(folder, keys), records))
+        server = HTTPServer(
+            application(PREFIX, Hub(), HandOut(folder, keys), records), max_body_size=MAX_READ
+        )
         sockets = bind_sockets(self._port, "127.0.0.1")
         server.add_sockets(sockets)
         self._port = sockets[0].getsockname()[1]

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import json
 import os
 import shutil
 import signal
+import socket
 import subprocess
 import sys
 import tempfile
@@ -107,12 +109,22 @@ def test_each_fork_draws_numbers_of_its_own(forked: tuple[KernelManager, Any], t
         manager.shutdown_kernel(now=True)
 
 
-@pytest.mark.full
-def test_it_is_interrupted_restarted_and_killed_like_any_other(forked: tuple[KernelManager, Any]) -> None:
+#: It is interrupted in its sleep: any kernel that is interrupted while it prints may say the next words too late.
+SLEEP = (
+    "import pathlib, threading, time; threading.Timer(0.5, pathlib.Path({!r}).touch).start(); time.sleep(600)"
+)
+
+
+def test_it_is_interrupted_restarted_and_killed_like_any_other(
+    forked: tuple[KernelManager, Any], tmp_path: Path
+) -> None:
     manager, client = forked
-    client.execute("print('begun', flush=True); import time; time.sleep(600)")
-    while client.get_iopub_msg(timeout=30)["msg_type"] != "stream":
-        pass
+    asleep = tmp_path / "asleep"
+    client.execute(SLEEP.format(str(asleep)))
+    late = time.monotonic() + 60
+    while not asleep.exists():
+        assert time.monotonic() < late
+        time.sleep(0.05)
     manager.interrupt_kernel()
     assert client.get_shell_msg(timeout=30)["content"]["ename"] == "KeyboardInterrupt"
     assert said(client, "print('goes on')") == "goes on\n"
@@ -160,7 +172,6 @@ def test_a_dead_fork_server_costs_nobody_the_kernel(monkeypatch: pytest.MonkeyPa
         manager.shutdown_kernel(now=True)
 
 
-@pytest.mark.full
 def test_kernels_end_with_the_server(tmp_path: Path) -> None:
     server = ForkServer()
     script = "import time; time.sleep(600)"
@@ -173,6 +184,38 @@ def test_kernels_end_with_the_server(tmp_path: Path) -> None:
     finally:
         server.end()
     assert again.wait(30) == 0
+
+
+def test_a_kernel_that_begins_when_its_server_is_gone_ends() -> None:
+    """The child is halted at its first step, until its parent has ended and another has taken it in."""
+    code = """
+import os, signal, sys
+from simulator.fork_server import serve
+grown = os.fork
+def fork():
+    pid = grown()
+    if pid == 0:
+        os.kill(os.getpid(), signal.SIGSTOP)
+    return pid
+os.fork = fork
+serve.main(["--link", sys.argv[1]])
+"""
+    ours, theirs = socket.socketpair(socket.AF_UNIX, socket.SOCK_SEQPACKET)
+    with ours, theirs:
+        run = subprocess.Popen(
+            [sys.executable, "-c", code, str(theirs.fileno())], pass_fds=[theirs.fileno()], cwd=PROJECT
+        )
+        assert ours.recv(100) == b"ready"
+        ours.send(json.dumps({"arguments": [], "cwd": str(PROJECT), "env": dict(os.environ)}).encode())
+        pid = int(ours.recv(100))
+        child = psutil.Process(pid)
+        while child.status() != psutil.STATUS_STOPPED:
+            time.sleep(0.01)
+        run.kill()
+        run.wait()
+        assert child.ppid() != run.pid
+        child.resume()
+        child.wait(10)
 
 
 @pytest.fixture

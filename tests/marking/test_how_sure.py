@@ -30,7 +30,7 @@ def test_the_last_calls_are_told_by_markers_and_what_was_right(tmp_path) -> None
         keep(store, 90, {"sound": 10}, [], hints=3)  # hinted: no evidence
         assert how_sure_block(session) == []
         keep(store, 91, {"strainer_plugged": 6, "seal_worn": 4}, ["belt_loose"])
-        (block,) = how_sure_block(session)
+        (_, block) = how_sure_block(session)
         assert [row["cells"] for row in block["rows"]] == [["7 to 9", "4", "4"], ["4 to 6", "2", "0"]]
         for number in range(100, 100 + LAST):
             keep(store, number, {"sound": 10}, ["gauge_low"])

@@ -17,7 +17,7 @@ import traitlets
 
 from simulator.attempt import Attempt, Coach
 from simulator.attempt.proof import overdue, without_water
-from simulator.classroom.handing_in import at_work
+from simulator.classroom.handing_in import at_work, held_words
 from simulator.errors import SimulatorError
 from simulator.panels.exercise.debrief_work import (
     Debriefer,
@@ -29,6 +29,7 @@ from simulator.panels.exercise.debrief_work import (
 from simulator.panels.exercise.opening import SlotStore, begin, resume_or_begin, the_scenario
 from simulator.panels.exercise.page_model import build_page, fixed_words, sample_message
 from simulator.panels.page import assets
+from simulator.panels.page.messages import heard
 from simulator.scenario import Scenario
 from simulator.texts import text
 
@@ -108,18 +109,15 @@ class ExercisePanel(anywidget.AnyWidget):
 
     def _receive(self, _widget: Any, message: Any, _buffers: Any) -> None:
         """Whatever the page says; nothing it says can bring the panel down."""
-        if not isinstance(message, dict):
-            return
-        kind = message.get("kind")
-        try:
-            if kind == "act":
-                self._act(message)
-            elif kind == "need":
-                self._need(message)
-            elif kind == "shown":
-                self._see(message)
-        except Exception:  # noqa: BLE001 - the panel must outlive any message
-            _log.exception("a message of the kind %r failed", kind)
+        heard(message, self._answer)
+
+    def _answer(self, kind: str, message: dict[str, Any]) -> None:
+        if kind == "act":
+            self._act(message)
+        elif kind == "need":
+            self._need(message)
+        elif kind == "shown":
+            self._see(message)
 
     def _act(self, message: dict[str, Any]) -> None:
         """Do one act, then send in this order: the page, the samples it changed, the answer."""
@@ -159,6 +157,8 @@ class ExercisePanel(anywidget.AnyWidget):
         self, action: str, args: dict[str, Any], click_id: str, shown: float | None
     ) -> tuple[bool, str]:
         """Hand an act to the attempt; whether it was done, and what to say."""
+        if held := held_words():
+            return False, held["text"]
         if action == "stop_debrief":
             if self._working is not None:
                 self._working.stop()
@@ -223,6 +223,7 @@ class ExercisePanel(anywidget.AnyWidget):
             page["coach"]["cost"] = page["lapse"] = None
         if self._handing is not None and (badge := self._handing.badge()):
             page["header"]["badges"] = [*page["header"]["badges"], badge]
+        page["held"] = held_words()
         page["notice"], page["again"] = self._notice, self._again is not None
         page.update(self._additions())
         self._serial += 1

@@ -18,14 +18,16 @@ def how_sure_block(session: LearnerSession) -> list[Block]:
     calls = calls_of(session.store, session.name) if session.name else ()
     if len(calls) < LEAST:
         return []
+    title = text("skills.how_sure.title", n=len(calls))
     return [
+        {"id": "how_sure_heading", "kind": "heading", "text": title, "paragraphs": []},
         {
             "id": "how_sure",
             "kind": "compare",
-            "title": text("skills.how_sure.title", n=len(calls)),
+            "title": title,
             "columns": list(entry("skills.how_sure.columns")),
             "rows": [{"cells": _cells(band)} for band in bands(calls)],
-        }
+        },
     ]
 
 

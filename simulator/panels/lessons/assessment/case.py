@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from simulator.errors import InputError
+from simulator.errors import InputError, broken_program
 from simulator.marking.certificate import Sitting
 from simulator.panels.exercise.opening import why_not_gone_on_with
 from simulator.panels.exercise.panel import ExercisePanel
 from simulator.panels.lessons.assessment.background_marking import BackgroundMarking
 from simulator.panels.lessons.assessment.words import said
+from simulator.panels.page.part import broken_words
 from simulator.panels.teaching.lesson import Lesson
 
 
@@ -48,6 +49,9 @@ class CaseStage:
         try:
             attempt = self.sitting.attempt()
         except InputError as error:
+            if (broken := broken_program(error)) is not None:
+                self.trouble = " ".join(broken_words(broken))
+                return
             why = why_not_gone_on_with(self.sitting.store, self.sitting.case_id(number), error)
             self.trouble = f"{why} {said('leave_and_begin')}"
             return
