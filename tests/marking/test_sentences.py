@@ -131,7 +131,8 @@ def test_what_to_practise_is_what_took_the_marks(monkeypatch, hints, keys, lost,
         Part("economy", 20.0, 40.0, ()),
     )
     worst = judged(option("remedy"), option("check", "y"), lost)
-    marked = SimpleNamespace(sheet=SimpleNamespace(parts=parts), judged=[worst])
+    marked = SimpleNamespace(sheet=SimpleNamespace(parts=parts), judged=[worst], trail=None)
+    monkeypatch.setattr(debrief, "dry_runs", lambda story, trail: ())
     log = [{"breach": "", "act": "ask_hint", "accepted": True, "result": {"step": step}} for step in hints]
     story = SimpleNamespace(log=log, ended="finished")
     monkeypatch.setattr(debrief, "safe_label", lambda best: "THE LOOK")
