@@ -80,7 +80,7 @@ def curve_block(good: Run, as_it_is: Run, units: str, lift: float) -> Block:
         "axis_x": text("desks.curve.axis_x"),
         "axis_y": text("desks.curve.axis_y", unit=unit.name),
         "spoken": text("desks.curve.spoken", good=start_words(good), bad=start_words(as_it_is)),
-        "height": 300,
+        "height": 250,  # what looks alike and the level stand under it in one window
     }
 
 
