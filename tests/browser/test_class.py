@@ -265,6 +265,15 @@ def test_the_board_the_copy_and_a_person_removed(room: Room, visit) -> None:
     expect(row).to_contain_text(text("class_board.other"))
     shoot(trainer, "class-board")
     assert grave_findings(trainer) == []
+    held = dee.locator("#class-held")
+    trainer.get_by_role("button", name=text("class_board.hold.all")).click()
+    expect(held).to_contain_text(text("classroom.held.text"))
+    assert grave_findings(dee) == []
+    for _ in range(2):
+        dee.keyboard.press("Escape")
+    expect(held).to_be_visible()
+    trainer.get_by_role("button", name=text("class_board.hold.go_on")).click()
+    expect(held).to_have_count(0)
     trainer.get_by_role("link", name=text("after_class.link")).click()
     wait_ready(trainer, timeout=READY)
     trainer.get_by_role("button", name=text("after_class.keep.backup"), exact=True).click()

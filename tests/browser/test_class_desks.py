@@ -55,6 +55,13 @@ def test_the_board_follows_by_itself(lesson_in_place: OpenLesson, server: Server
     expect(page.locator('[data-block="dials"]')).to_be_visible()
     before = notes.count()
     sound(page)
+    with page.expect_popup() as opened:
+        page.get_by_role("button", name=text("class_board.wall.open")).click()
+    wall = opened.value
+    expect(wall.locator(".wall-clock")).to_contain_text("30 s")
+    expect(wall.locator("body")).not_to_contain_text(CY)
+    expect(wall.get_by_role("button", name=text("bench.wall.hold"), exact=True)).to_have_count(0)
+    shoot(wall, "board-wall")
     shoot(page, "board-one")
     with Store.open(server.data / "records.sqlite3") as store:
         attempt = Attempt.resume(store, ids["cy now"])
@@ -64,6 +71,8 @@ def test_the_board_follows_by_itself(lesson_in_place: OpenLesson, server: Server
     expect(rows.nth(2)).to_contain_text("stopped")  # nobody pressed anything
     expect(rows.nth(2)).to_contain_text("serious breach of safety")
     expect(notes).not_to_have_count(before)
+    expect(wall.locator(".wall-clock")).to_contain_text("40 s")  # it follows: looked at in tens
+    wall.close()
     page.get_by_role("button", name="who stands still, or was unsafe").click()
     expect(rows).to_have_count(1)
 
