@@ -8,9 +8,10 @@ from typing import Any
 from simulator.classroom.asking import hands_out
 from simulator.classroom.call_sheet import CallSheet
 from simulator.classroom.handing_out import HandsOut, sheets_of
+from simulator.classroom.kept_sealed import SHEET_LEVEL
 from simulator.errors import InputError
 
-PREFIX = "sheet_"  # and the sheet's id; and, in the records, a dash and the call's number
+PREFIX = SHEET_LEVEL  # and the sheet's id; and, in the records, a dash and the call's number
 SEALED = "sealed"  # why an attempt is over whose envelope is shut
 OPEN, BEGUN, DONE = "open", "begun", "done"
 

@@ -58,13 +58,13 @@ class CaseStage:
 
     def over(self) -> bool:
         """Whether the case that is shown is over."""
-        return self.panel is not None and bool(self.panel.attempt.yard.ended)
+        return self.panel is not None and self.panel.played.ended
 
     def _follow(self) -> None:
         """Once a case is over, the way on comes up. What its marks need is worked out meanwhile."""
         panel, over = self.panel, self.over()
         # Not before a first run: what that compiles for the page is then there for the work beside it too.
-        if self.sitting is not None and panel is not None and (over or panel.attempt.timeline is not None):
+        if self.sitting is not None and panel is not None and (over or panel.played.run is not None):
             self.marking.begin(self.sitting, self.number, over=over)
         if self.over():
             self._lesson.refresh()

@@ -118,18 +118,18 @@ class PracticeYard(ExercisePanel):
 
     def _open(self, attempt: Attempt) -> None:
         """Put an attempt on the page; while its envelope is shut nothing is told of how it went."""
-        self._debriefer = None if self._is_shut(attempt) else self._told
+        self._debriefer = None if self._is_shut(attempt.id) else self._told
         super()._open(attempt)
 
-    def _is_shut(self, attempt: Attempt) -> bool:
-        record = self._kept.attempt_record(attempt.id) if hasattr(self._kept, "attempt_record") else {}
+    def _is_shut(self, attempt_id: str) -> bool:
+        record = self._kept.attempt_record(attempt_id) if hasattr(self._kept, "attempt_record") else {}
         sheet = str(record.get("level", "")).partition("-")[0]
         return any(each.shut for each in self._sheets if each.level == sheet)
 
     def _refresh(self) -> None:
         """Draw the page anew. A call that is over in a shut envelope is done for the records."""
-        if self._attempt.yard.ended and self._debriefer is None and self._is_shut(self._attempt):
-            self._kept.end_attempt(self._attempt.id, SEALED)  # first: who follows the page asks the records
+        if self._played.ended and self._debriefer is None and self._is_shut(self._played.id):
+            self._kept.end_attempt(self._played.id, SEALED)  # first: who follows the page asks the records
         super()._refresh()
 
     def read(self, attempt_id: str) -> None:
@@ -145,7 +145,7 @@ class PracticeYard(ExercisePanel):
         """
         self._sheets = self._handed_out()
         attempt = Attempt.resume(SlotStore(self._kept, self._slot), attempt_id, coach=PageCoach())
-        if not attempt.yard.ended or self._is_shut(attempt):
+        if not attempt.yard.ended or self._is_shut(attempt.id):
             raise InputError(text("sheets.sealed_note").rstrip("."))
         self._open(attempt)
 
@@ -216,14 +216,13 @@ class PracticeYard(ExercisePanel):
         """The next call-out; an open one is left only at the second press."""
         if click_id == self._last_next:
             return True, ""
-        attempt = self._attempt
-        untouched = len(attempt.log) <= 1
-        if not attempt.yard.ended and not untouched and not self._leaving:
+        played = self._played
+        if not played.ended and not played.untouched and not self._leaving:
             self._leaving = True
             return False, text("panel.yard.next_open")
         self._leaving, self._last_next = False, click_id
-        if not attempt.yard.ended and hasattr(self._kept, "end_attempt"):
-            self._kept.end_attempt(attempt.id, "left")
+        if not played.ended and hasattr(self._kept, "end_attempt"):
+            self._kept.end_attempt(played.id, "left")
         self._open(self._new())
         return True, ""
 
