@@ -10,9 +10,12 @@ from typing import Any
 
 import pytest
 
+from simulator.classroom.asking import ADDRESS, TOKEN
 from simulator.classroom.call_sheet import CallSheet, signed
 from simulator.classroom.handing_out import HandOut
 from simulator.classroom.line import Line
+from simulator.panels.learner.at_service import SEALED_ADDRESS
+from simulator.records import Store
 from simulator.scenario import Scenario, SiteChoice, choose_fault
 from simulator.sealed.desk import SealedDesk
 from simulator.sealed.service import application
@@ -76,6 +79,21 @@ def room(tmp_path: Path) -> Iterator[Room]:
         SealedService(folder, folder / "records", keys) as sealed,
     ):
         yield Room(folder, keys, key, records, sealed)
+
+
+@pytest.fixture
+def at_ada(room: Room, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Store]:
+    """Ada's own records, in a process that belongs to the class."""
+    monkeypatch.setenv(ADDRESS, room.records.address)
+    monkeypatch.setenv(SEALED_ADDRESS, room.sealed.address)
+    monkeypatch.setenv(TOKEN, "token-1")
+    monkeypatch.setenv("SIMULATOR_LEARNER", "Ada Quill")
+    monkeypatch.setenv("SIMULATOR_DATA_DIR", str(tmp_path / "ada"))
+    monkeypatch.setenv("SIMULATOR_KEY_DIR", str(tmp_path / "ada" / "keys"))
+    monkeypatch.setattr("simulator.classroom.handing_in._handing", {})
+    (tmp_path / "ada").mkdir()
+    with Store.open(tmp_path / "ada" / "records.sqlite3") as store:
+        yield store
 
 
 def hand_out(room: Room, **ticks: bool) -> CallSheet:

@@ -20,6 +20,7 @@ from simulator.attempt import Samples
 from simulator.classroom.line import Away, Line
 from simulator.errors import InputError, SimulatorError
 from simulator.panels.exercise.played import StandsStill
+from simulator.panels.learner.at_service import sealed_line
 from simulator.texts import text
 
 SEEN_EVERY = 0.8  # [s] between two times at which only the shown clock is told
@@ -248,3 +249,39 @@ class PlayedElsewhere:
                 pass  # it answers; what it says is heard with the next act
             self.trouble = ""
         self._listeners = [told for told in self._listeners if told()]
+
+
+def begin_call(sheet: str, number: int, units: str) -> PlayedElsewhere:
+    """A call of a sealed sheet: the one that is begun goes on, else a new one begins.
+
+    Parameters
+    ----------
+    sheet : its id.
+    number : of the call [-], from 0.
+    units : "metric" or "us".
+
+    Raises
+    ------
+    InputError : the service is away, or refuses it.
+    """
+    line = sealed_line()
+    if line is None:
+        raise InputError("no class plays sealed calls here", "calls")
+    told = {"sheet": sheet, "number": number, "units": units}
+    return PlayedElsewhere(line, line.ask("POST", "calls", json.dumps(told)), units)
+
+
+def leave_call(attempt_id: str) -> None:
+    """Leave a call of a sealed sheet; it may be begun anew.
+
+    Parameters
+    ----------
+    attempt_id : of the call.
+
+    Raises
+    ------
+    InputError : the service is away, or refuses it.
+    """
+    line = sealed_line()
+    if line is not None:
+        line.ask("DELETE", f"calls/{attempt_id}")

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from simulator.attempt import Attempt
 from simulator.errors import InputError
 from simulator.marking.certificate import Sitting
 from simulator.panels.exercise.opening import why_not_gone_on_with
 from simulator.panels.exercise.panel import ExercisePanel
+from simulator.panels.exercise.played import Played
 from simulator.panels.lessons.assessment.background_marking import BackgroundMarking
+from simulator.panels.lessons.assessment.elsewhere import SittingElsewhere
 from simulator.panels.lessons.assessment.words import said
 from simulator.panels.teaching.lesson import Lesson
+
+ASitting = Sitting | SittingElsewhere
 
 
 class CaseStage:
@@ -16,7 +21,7 @@ class CaseStage:
 
     def __init__(self, lesson: Lesson) -> None:
         self._lesson = lesson
-        self.sitting: Sitting | None = None
+        self.sitting: ASitting | None = None
         self.panel: ExercisePanel | None = None
         self.number = 0  # of the case that the panel holds
         self.trouble = ""
@@ -46,8 +51,14 @@ class CaseStage:
         if number is None:
             return
         try:
-            attempt = self.sitting.attempt()
+            if isinstance(self.sitting, SittingElsewhere):
+                attempt: Attempt | Played = self.sitting.attempt(self._lesson.units)
+            else:
+                attempt = self.sitting.attempt()
         except InputError as error:
+            if isinstance(self.sitting, SittingElsewhere):
+                self.trouble = str(error)
+                return
             why = why_not_gone_on_with(self.sitting.store, self.sitting.case_id(number), error)
             self.trouble = f"{why} {said('leave_and_begin')}"
             return
@@ -64,7 +75,7 @@ class CaseStage:
         """Once a case is over, the way on comes up. What its marks need is worked out meanwhile."""
         panel, over = self.panel, self.over()
         # Not before a first run: what that compiles for the page is then there for the work beside it too.
-        if self.sitting is not None and panel is not None and (over or panel.played.run is not None):
+        if isinstance(self.sitting, Sitting) and panel is not None and (over or panel.played.run is not None):
             self.marking.begin(self.sitting, self.number, over=over)
         if self.over():
             self._lesson.refresh()
