@@ -7,6 +7,7 @@ Throughout: ``attempt_id`` is the opaque id of an attempt.
 
 from __future__ import annotations
 
+import os
 import uuid
 from collections.abc import Iterable
 from typing import Any
@@ -20,6 +21,7 @@ SHEET_LEVEL = "sheet_"  # how the level of a call of a sheet begins; its id and 
 SITTING_MODE = "sitting"
 #: In the record of a sitting, how those who played at the service were parted: each an account, or one for all.
 ACCOUNTS, OWN, SHARED = "accounts", "own", "shared"
+ACCOUNTS_VARIABLE = "SIMULATOR_CLASS_ACCOUNTS"  # says the same to the pages of a class
 
 
 def new_id() -> str:
@@ -31,6 +33,17 @@ def new_id() -> str:
     (True, True)
     """
     return f"{PREFIX}{uuid.uuid4().hex}"
+
+
+def own_accounts() -> bool:
+    """Whether this page belongs to a class in which each learner has an account of their own.
+
+    Examples
+    --------
+    >>> own_accounts()
+    False
+    """
+    return os.environ.get(ACCOUNTS_VARIABLE) == OWN
 
 
 def played_at_service(attempt_id: str) -> bool:

@@ -115,7 +115,9 @@ class Pace:
         ----------
         seconds : of the processor [s].
         """
-        self._left.setdefault(account, _Left(self._burst, BYTES_BURST, self._now())).questions -= WORK * seconds
+        self._left.setdefault(account, _Left(self._burst, BYTES_BURST, self._now())).questions -= (
+            WORK * seconds
+        )
 
 
 def place_of(folder: Path) -> str | Path:

@@ -79,6 +79,17 @@ def read_bank(path: Path | str = FILE) -> tuple[tuple[BankCase, ...], float]:
     return tuple(BankCase(**case) for case in data["cases"]), float(data["target_min"])
 
 
+def bank_file() -> Path:
+    """The file of the bank in use.
+
+    Examples
+    --------
+    >>> bank_file().suffix
+    '.yaml'
+    """
+    return Path(os.environ.get(BANK_VARIABLE) or FILE)
+
+
 @lru_cache(maxsize=1)
 def bank() -> tuple[tuple[BankCase, ...], float]:
     """The bank in use: a trainer's own where one is named (``SIMULATOR_CERTIFICATE_BANK``), else the package's.
@@ -87,10 +98,10 @@ def bank() -> tuple[tuple[BankCase, ...], float]:
     ------
     InputError : the file that is named holds none.
     """
-    named = os.environ.get(BANK_VARIABLE)
-    if not named:
-        return read_bank()
+    path = bank_file()
     try:
-        return read_bank(named)
+        return read_bank(path)
     except (OSError, yaml.YAMLError, KeyError, TypeError, ValueError) as error:
-        raise InputError("this is no bank of cases", named, f"format: {FORMAT}, version: {VERSION}") from error
+        raise InputError(
+            "this is no bank of cases", str(path), f"format: {FORMAT}, version: {VERSION}"
+        ) from error

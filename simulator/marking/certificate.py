@@ -71,7 +71,9 @@ class Sitting:
         self.learner, self.seed = str(record["learner"]), int(record["seed"])
         self._cases: list[dict[str, Any]] = record["cases"]
         self.rule: Rule = rule_of(record)
-        self.accounts = str(record.get("accounts", ""))  # held at the service of a class: how those who play are parted
+        self.accounts = str(
+            record.get("accounts", "")
+        )  # held at the service of a class: how those who play are parted
         self._asked = min(self.rule.least, len(self._cases))  # for so many cases at least
         self._attempts: dict[int, Attempt] = {}
         self._ready: dict[int, dict[str, Any]] = {}  # sheets worked out before the end, in no record yet

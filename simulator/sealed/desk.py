@@ -7,6 +7,7 @@ Throughout: ``account`` is whose token came with the question, ``attempt_id`` th
 from __future__ import annotations
 
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -21,7 +22,6 @@ from simulator.marking.case_result import stored_sheet, worked_out
 from simulator.panels.exercise.coach import PageCoach
 from simulator.panels.learner.next_call import PRACTICE_SLOT
 from simulator.panels.learner.sheet_calls import BEGUN, DONE, OPEN, SEALED, level_of
-from simulator.records import Store
 from simulator.sealed.games import Game, Games
 from simulator.sealed.marker import Marker
 from simulator.sealed.sittings import Sittings
@@ -81,7 +81,11 @@ class SealedDesk:
         InputError : what was kept does not replay in this version.
         """
         learner, store = self._whose(account), self._store(account)
-        found = [sheet for sheet, given in self._sealed(learner) if sheet.id == told.get("sheet") and not given.is_open]
+        found = [
+            sheet
+            for sheet, given in self._sealed(learner)
+            if sheet.id == told.get("sheet") and not given.is_open
+        ]
         number = told.get("number")
         if not found or type(number) is not int or not 0 <= number < len(found[0].calls):
             raise NotYours(text("sheets.no_such_call"))
@@ -96,18 +100,22 @@ class SealedDesk:
         return self._games.state(game, str(told.get("units")))
 
     def _sealed(self, learner: str) -> list[tuple[CallSheet, Given]]:
-        return [(sheet.of_learner(learner), given) for sheet, given in sheets_of(self._sheets) if sheet.sealed]
+        return [
+            (sheet.of_learner(learner), given) for sheet, given in sheets_of(self._sheets) if sheet.sealed
+        ]
 
     def _told(self, sheet: CallSheet, given: Given, latest: dict[str, Any]) -> dict[str, Any]:
         calls = []
         for number, call in enumerate(sheet.calls):
             row = latest.get(level_of(sheet, number))
-            there = row is not None and row.ending in ("", SEALED)
-            state = OPEN if not there else DONE if row.finished else BEGUN
-            calls.append({"title": call.title, "state": state, "attempt": row.attempt_id if there else ""})
+            if row is None or row.ending not in ("", SEALED):
+                calls.append({"title": call.title, "state": OPEN, "attempt": ""})
+            else:
+                state = DONE if row.finished else BEGUN
+                calls.append({"title": call.title, "state": state, "attempt": row.attempt_id})
         return {"id": sheet.id, "title": sheet.title, "open": given.is_open, "calls": calls}
 
-    def _latest(self, store: Store, learner: str) -> dict[str, Any]:
+    def _latest(self, store: Any, learner: str) -> dict[str, Any]:
         """The newest attempt here at each call of any sheet, by the level in its record."""
         out: dict[str, Any] = {}
         for row in store.list_attempts(learner, PRACTICE_SLOT):
@@ -164,14 +172,13 @@ class SealedDesk:
             raise NotYours(text("classroom.records.nobody"))
         return self.records.name_of(account)
 
-    def _store(self, account: str) -> Store:
-        store: Store = self.records.ask(account, lambda store: store)
-        return store
+    def _store(self, account: str) -> Any:
+        return self.records.ask(account, lambda store: store)
 
     def _own(self, account: str, attempt_id: str) -> Game:
         return self._game(self._store(account), self._whose(account), attempt_id)
 
-    def _game(self, store: Store, learner: str, attempt_id: str) -> Game:
+    def _game(self, store: Any, learner: str, attempt_id: str) -> Game:
         """The engine of a learner's own call, begun anew from its log where it is not at hand."""
         game = self._games.held(attempt_id)
         if game is None:
@@ -201,12 +208,16 @@ class SealedDesk:
         """What ended and was not marked, as the service went away meanwhile, is marked now."""
         store = self._store(TRAINER)
         for row in store.list_attempts(None, PRACTICE_SLOT):
-            if played_at_service(row.attempt_id) and row.ending == SEALED and stored_sheet(store, row.attempt_id) is None:
-                self._marker.add(row.attempt_id, lambda done=row.attempt_id: _mark(Attempt.resume(store, done)))
+            done = row.attempt_id
+            if played_at_service(done) and row.ending == SEALED and stored_sheet(store, done) is None:
+                self._marker.add(done, partial(_mark_again, store, done))
+
+
+def _mark_again(store: Any, attempt_id: str) -> None:
+    _mark(Attempt.resume(store, attempt_id))
 
 
 def _mark(attempt: Attempt) -> None:
     store: Any = attempt.store
     if stored_sheet(store, attempt.id) is None:
         store.save_marks(attempt.id, worked_out(attempt))
-

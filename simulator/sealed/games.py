@@ -167,7 +167,9 @@ class Games:
             "ended": played.ended,
             "untouched": played.untouched,
             "changed_from": played.changed_from,
-            "stage": hashlib.sha256(self._salt + played.stage.encode()).hexdigest()[:16],  # tells nothing else
+            "stage": hashlib.sha256(self._salt + played.stage.encode()).hexdigest()[
+                :16
+            ],  # tells nothing else
         }
 
     def _look_whether_over(self, game: Game) -> None:

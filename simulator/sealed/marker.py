@@ -1,4 +1,4 @@
-"""Marks of sealed calls: worked out beside whoever plays, one after another, and kept where no learner can read them yet."""
+"""Marks of sealed calls: worked out beside whoever plays, one after another, kept where no learner can read them yet."""
 
 from __future__ import annotations
 
@@ -78,7 +78,7 @@ class Marker:
             name, job = self._jobs.get()
             try:
                 job()
-            except Exception:
+            except Exception:  # noqa: BLE001 - the next job is to be done all the same
                 _log.exception("a sealed call could not be marked")
             finally:
                 with self._lock:

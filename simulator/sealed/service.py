@@ -1,7 +1,7 @@
 """The service that sealed calls are played at; it runs beside that of the records, under the trainer's account.
 
-``python -m simulator.sealed.service`` is started by the hub, which starts it again where it ends. Each answer is JSON, each
-mistake a sentence; nothing that a page may not show is ever in an answer.
+``python -m simulator.sealed.service`` is started by the hub, which starts it again where it ends. Each answer is
+JSON, each mistake a sentence; nothing that a page may not show is ever in an answer.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ from jupyterhub.services.auth import HubAuth
 from tornado.httpserver import HTTPServer
 from tornado.web import Application
 
+from simulator.classroom.kept_sealed import ACCOUNTS_VARIABLE
 from simulator.classroom.people import TRAINER
 from simulator.classroom.places import class_folder
 from simulator.classroom.service import HUB_GONE, TOKEN_KNOWN, Asked
@@ -28,7 +29,6 @@ from simulator.texts import text
 
 _log = logging.getLogger(__name__)
 MOST = 64 * 1024  # [byte] of a question
-ACCOUNTS_VARIABLE = "SIMULATOR_CLASS_ACCOUNTS"  # how those who play are parted, set by the hub: own or shared
 
 
 class OfACall(Asked):

@@ -35,9 +35,7 @@ class _Here:
         self._store, self._accounts, self._alone = store, accounts, alone
 
     def create_attempt(self, record: dict[str, Any], attempt_id: str | None = None) -> str:
-        return str(
-            self._store.create_attempt({**record, ACCOUNTS: self._accounts}, attempt_id or new_id())
-        )
+        return str(self._store.create_attempt({**record, ACCOUNTS: self._accounts}, attempt_id or new_id()))
 
     def list_attempts(self, learner: str | None = None, lesson: str | None = None) -> list[Any]:
         rows = self._store.list_attempts(learner, lesson)
@@ -158,7 +156,7 @@ class Sittings:
                 self._sign(sitting)
         except SimulatorError as error:
             self._failed[sitting.id] = str(error)
-        except Exception:
+        except Exception:  # noqa: BLE001 - whoever waits gets a sentence
             _log.exception("a sitting could not be marked")
             self._failed[sitting.id] = text("panel.debrief.failed_quietly")
 

@@ -1,4 +1,4 @@
-"""A class with sealed calls for tests: both services on ports of their own, a trainer's key, one sealed sheet handed out."""
+"""A class with sealed calls for tests: both services on ports of their own, a trainer's key, a sealed sheet."""
 
 from __future__ import annotations
 
@@ -58,15 +58,15 @@ class Room:
         return Line(self.sealed.address, f"token-{number}", "calls", 20.0)
 
 
-def the_call(mode: str = "practice") -> Scenario:
+def the_call(mode: str = "practice", size: float = SIZE, seed: int = SEED) -> Scenario:
     """A call that the yard's book does not have."""
     return Scenario(
         title="The pump at Sallow Mere",
         brief="It will not draw.",
         site=SiteChoice(name="Sallow Mere", lift_m=3.1),
-        faults=(choose_fault("joint_ring", SIZE, "joint:1"),),
+        faults=(choose_fault("joint_ring", size, "joint:1"),),
         mode=mode,  # type: ignore[arg-type]
-        seed=SEED,
+        seed=seed,
     )
 
 

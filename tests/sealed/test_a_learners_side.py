@@ -34,7 +34,9 @@ def yard(store: Store) -> Desk:
     return Desk(PracticeYard(learner=ADA, store=store, slot=PRACTICE_SLOT, level="first")).listen()
 
 
-def act(at: Desk, action: str, args: dict[str, Any] | None = None, shown: float | None = None) -> dict[str, Any]:
+def act(
+    at: Desk, action: str, args: dict[str, Any] | None = None, shown: float | None = None
+) -> dict[str, Any]:
     message = {"kind": "act", "id": f"{action} {time.monotonic_ns()}", "run": at.run, "shown": shown}
     said = at.tell({**message, "action": action, "args": args or {}})
     return next(content for kind, content, _ in said if kind == "ack")
@@ -66,10 +68,14 @@ def truths() -> list[bytes]:
     return [size[0], f"{SEED}".encode(), size[1], scenario_hash(call).encode(), packed]
 
 
-def test_a_sealed_sheet_is_played_at_the_service_to_its_end_and_read_once_it_is_open(room: Room, at_ada) -> None:
+def test_a_sealed_sheet_is_played_at_the_service_to_its_end_and_read_once_it_is_open(
+    room: Room, at_ada
+) -> None:
     sheet = hand_out(room)
     assert [each.sheet.title for each in given_sheets(at_ada, ADA, PRACTICE_SLOT)] == ["Monday"]
-    assert AskService(room.records.address, "token-1", Path("nowhere")).given() == []  # its calls stay with the class
+    assert (
+        AskService(room.records.address, "token-1", Path("nowhere")).given() == []
+    )  # its calls stay with the class
     assert len(AskService(room.records.address, "t", Path("nowhere")).given()) == 1
 
     at = begun(at_ada)
@@ -116,16 +122,25 @@ def test_no_answer_holds_the_truth(room: Room, at_ada, monkeypatch: pytest.Monke
     hand_out(room)
     at = begun(at_ada)
     run_for(at, 40)
-    for action, args in (("check", {"check": "exhaust_stream"}), ("stop_engine", {}), ("ask_hint", {}), ("give_up", {})):
+    for action, args in (
+        ("check", {"check": "exhaust_stream"}),
+        ("stop_engine", {}),
+        ("ask_hint", {}),
+        ("give_up", {}),
+    ):
         act(at, action, args)
     everything = b"".join(heard) + pickle.dumps(at.panel.page)
     assert len(everything) > 100_000
     assert [each for each in truths() if each in everything] == []
     assert b'"seed"' not in everything
-    assert all(truth in json.dumps(the_call().content()).encode() for truth in truths()[:2])  # the search would find it
+    assert all(
+        truth in json.dumps(the_call().content()).encode() for truth in truths()[:2]
+    )  # the search would find it
 
 
-def test_a_call_stands_still_while_the_service_is_away_and_goes_on_at_the_same_second(room: Room, at_ada) -> None:
+def test_a_call_stands_still_while_the_service_is_away_and_goes_on_at_the_same_second(
+    room: Room, at_ada
+) -> None:
     hand_out(room)
     at = begun(at_ada)
     run_for(at, 16)
@@ -158,7 +173,11 @@ def test_nobody_plays_or_reads_anothers_call_nor_hands_one_in(room: Room, at_ada
         other = Line(room.sealed.address, token, "calls")
         for method, path, told in (
             ("GET", f"calls/{key}", ""),
-            ("POST", f"calls/{key}/act", json.dumps({"action": "give_up", "args": {}, "click": "x", "units": "us"})),
+            (
+                "POST",
+                f"calls/{key}/act",
+                json.dumps({"action": "give_up", "args": {}, "click": "x", "units": "us"}),
+            ),
             ("DELETE", f"calls/{key}", ""),
         ):
             with pytest.raises(Refused):
@@ -194,5 +213,6 @@ def test_odd_questions_get_a_sentence_and_the_call_goes_on(room: Room, at_ada, t
         said = room.line().ask("POST", f"calls/{at.panel.played.id}/act", json.dumps(told))
         assert said["failed"] or said["sentence"]
     except Refused as error:
-        assert "Traceback" not in str(error)
+        sentence = str(error)
+        assert "Traceback" not in sentence
     assert act(at, "check", {"check": "listen_line"}, shown=2.0)["accepted"]

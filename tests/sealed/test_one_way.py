@@ -60,7 +60,9 @@ def same_chance(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def test_the_same_acts_give_the_same_bytes(room: Room, same_chance: None, monkeypatch) -> None:
-    monkeypatch.setattr("simulator.panels.exercise.elsewhere.SEEN_EVERY", 0.0)  # else a look comes so much later
+    monkeypatch.setattr(
+        "simulator.panels.exercise.elsewhere.SEEN_EVERY", 0.0
+    )  # else a look comes so much later
     sheet = hand_out(room)
     told = {"sheet": sheet.id, "number": 0, "units": "metric"}
     line = room.line()

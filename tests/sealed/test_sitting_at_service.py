@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
 from typing import Any
 
 import pytest
@@ -25,8 +24,8 @@ ADA = "Ada Quill"
 
 
 @pytest.fixture
-def lesson(at_ada: Store) -> Iterator[Assessment]:
-    yield Assessment(LearnerSession(at_ada))
+def lesson(at_ada: Store) -> Assessment:
+    return Assessment(LearnerSession(at_ada))
 
 
 def press(lesson: Assessment, action: str, **args: Any) -> None:
@@ -100,7 +99,9 @@ def test_a_sitting_is_left_and_another_begun_while_a_copy_of_ones_own_holds_up_n
     assert lesson._case.sitting.id != first
     assert lesson._case.sitting.number == 2
     with pytest.raises(Refused):
-        Line(room.records.address, "token-1", "records").ask("GET", f"records/{lesson._case.sitting.case_id(1)}")
+        Line(room.records.address, "token-1", "records").ask(
+            "GET", f"records/{lesson._case.sitting.case_id(1)}"
+        )
 
 
 def test_no_answer_names_a_case_to_come(room: Room, lesson: Assessment, at_ada: Store) -> None:

@@ -184,6 +184,7 @@ class PlayedElsewhere:
         Raises
         ------
         StandsStill : nobody answers.
+        InputError : what answers is not what was asked for.
         """
         kept, self._samples = self._samples, None
         if kept is not None and kept.start == start:  # they came with the act

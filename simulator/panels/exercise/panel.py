@@ -204,7 +204,9 @@ class ExercisePanel(anywidget.AnyWidget):
         )
         if self._debriefer is None:  # no marks, so nothing that a hint or a lapse could cost
             page["coach"]["cost"] = page["lapse"] = None
-        handed = self._handing if isinstance(self._played, PlayedHere) else None  # what is elsewhere is kept there
+        handed = (
+            self._handing if isinstance(self._played, PlayedHere) else None
+        )  # what is elsewhere is kept there
         if handed is not None and (badge := handed.badge()):
             page["header"]["badges"] = [*page["header"]["badges"], badge]
         self._said_trouble = bool(self._played.trouble)

@@ -119,7 +119,7 @@ class PlayedHere:
     @property
     def ended(self) -> bool:
         """Whether it is over."""
-        return self.attempt.yard.ended
+        return bool(self.attempt.yard.ended)
 
     @property
     def untouched(self) -> bool:

@@ -1,4 +1,4 @@
-"""What is played at the service of the class: the line to it, its sealed sheets, and what is fetched once the seal is off.
+"""What is played at the service of the class: the line to it, its sealed sheets, what is fetched once the seal is off.
 
 Throughout: ``store`` holds the records here, ``learner`` is the name of whoever's page this is.
 """
@@ -22,6 +22,7 @@ from simulator.signing.ring import Ring
 
 SEALED_ADDRESS = "SIMULATOR_SEALED_SERVICE"
 PATIENCE = 20.0  # [s] for an act, on a busy machine
+SHORT = 4.0  # [s] for what a page can do without
 KEPT = "sealed_sheets.json"  # what the service said last
 #: The service is away, or says what this release cannot read.
 ODD = (InputError, ValueError, TypeError, KeyError, AttributeError)
@@ -53,8 +54,12 @@ class Told:
     states: tuple[tuple[str, str], ...]
 
 
-def sealed_line() -> Line | None:
+def sealed_line(patience: float = PATIENCE) -> Line | None:
     """The line to where sealed calls are played; None outside a class that has one.
+
+    Parameters
+    ----------
+    patience : how long an answer is waited for [s].
 
     Examples
     --------
@@ -62,7 +67,7 @@ def sealed_line() -> Line | None:
     True
     """
     address = os.environ.get(SEALED_ADDRESS)
-    return Line(address, os.environ[TOKEN], "calls", PATIENCE) if address and in_a_class() else None
+    return Line(address, os.environ[TOKEN], "calls", patience) if address and in_a_class() else None
 
 
 def told_sheets() -> list[Told]:
@@ -73,7 +78,7 @@ def told_sheets() -> list[Told]:
     >>> told_sheets()
     []
     """
-    line, kept = sealed_line(), data_folder() / KEPT
+    line, kept = sealed_line(SHORT), data_folder() / KEPT
     if line is None:
         return []
     try:

@@ -95,7 +95,11 @@ def _of_service(told: Told) -> GivenSheet:
 def _fetch_opened(store: Any, learner: str, told: list[Told]) -> None:
     """Calls whose envelope was opened since are taken over, to be read here."""
     done = {
-        attempt for each in told if each.is_open for state, attempt in each.states if state == DONE and attempt
+        attempt
+        for each in told
+        if each.is_open
+        for state, attempt in each.states
+        if state == DONE and attempt
     }
     if done and hasattr(store, "list_attempts"):
         lacking = done - {row.attempt_id for row in store.list_attempts(learner)}

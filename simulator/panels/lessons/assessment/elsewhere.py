@@ -1,4 +1,4 @@
-"""A sitting that is held at the service of the class: drawn, played, marked and signed there; here stands what is told of it.
+"""A sitting held at the service of the class: drawn, played, marked and signed there; here stands what is told of it.
 
 It is asked as a :class:`simulator.marking.certificate.Sitting` is. Once it is over its records are taken over from the
 class, and are read here as any other.
@@ -77,7 +77,9 @@ class SittingElsewhere:
     def _take(self, told: dict[str, Any]) -> None:
         try:
             self.id, self.number = str(told["id"]), int(told["number"])
-            self._cases = tuple(CaseState(int(n), str(title), str(state)) for n, title, state in told["cases"])
+            self._cases = tuple(
+                CaseState(int(n), str(title), str(state)) for n, title, state in told["cases"]
+            )
             self._current = None if told["current"] is None else int(told["current"])
             self._over, self._unmarked = told["over"] is True, told["unmarked"] is True
             self.rule = Rule(**told["rule"])

@@ -6,10 +6,10 @@ from typing import Any
 
 import ipywidgets
 
+from simulator.errors import InputError
 from simulator.marking.certificate import CaseState, Sitting
 from simulator.marking.decision import rule_now
 from simulator.marking.sheet import PASS
-from simulator.errors import InputError
 from simulator.panels.learner.at_service import sealed_line
 from simulator.panels.lessons.assessment.case import ASitting, CaseStage
 from simulator.panels.lessons.assessment.elsewhere import SittingElsewhere
@@ -303,7 +303,9 @@ class Assessment(Lesson):
         total = len(self._case.sitting.cases)
         self._case.marking.wait(lambda left: self._progress(max(total - left, 0), total))
         decided = self._case.sitting.settle(self._progress)
-        if decided and isinstance(self._case.sitting, Sitting):  # elsewhere it is kept where it was worked out
+        if decided and isinstance(
+            self._case.sitting, Sitting
+        ):  # elsewhere it is kept where it was worked out
             self._case.sitting.result()
         self._case.panel = None
         self._tell("")

@@ -29,7 +29,7 @@ class Practice(Lesson):
     def __init__(self, session: Any = None) -> None:
         super().__init__(session)
         self._yard: PracticeYard | None = None
-        self._stage: tuple[str, str] | None = None  # the call on the page, and whether it is over
+        self._stage: tuple[str, bool] | None = None  # the call on the page, and whether it is over
 
     def aim(self) -> LessonPart:
         """What the practice yard is, and what was done there."""

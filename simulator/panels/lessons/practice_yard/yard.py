@@ -67,7 +67,9 @@ class PracticeYard(ExercisePanel):
         super().__init__(first, debriefer=debriefer, units=units, notice=self._why_new, whole_window=True)
 
     def _first(self) -> Attempt | Played:
-        begun = next((each for each in self._sheets if each.elsewhere and each.due and each.due.state == BEGUN), None)
+        begun = next(
+            (each for each in self._sheets if each.elsewhere and each.due and each.due.state == BEGUN), None
+        )
         if begun is not None:
             self._level = begun.level
             return self._new_or_usual()
