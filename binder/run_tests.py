@@ -2,8 +2,8 @@
 """Run the tests: python3 binder/run_tests.py [--full] [--require-browser] [--require-node] [anything pytest takes].
 
 Without ``--full`` the fast tier of every test runs; with it the slow sweeps too, and each benchmark once. The rules that
-ruff, mypy and, where there is Node, the scripts' own tools look after are tests among them. All tests together run on as
-many workers as the machine has processors; named files, debuggers and benchmarks on one.
+ruff, mypy and, where there is Node, the scripts' own tools look after are tests among them. All tests together run on one
+worker more than the machine has processors; named files, debuggers and benchmarks on one.
 """
 
 import sys
@@ -22,6 +22,7 @@ from environment import HOME, PROJECT, clean_variables, ensure, in_use, say, sto
 SCREEN = PROJECT / "simulator" / "panels" / "screen"
 EVERYTHING = ("tests", "simulator", "lessons")
 MAX_WORKERS = 8  # each may run a server, a browser and a kernel
+WAITED_FOR = 1  # more workers than processors: a third of the time goes by waiting for browsers and kernels
 #: Words of a caller who wants one process, or says how many.
 ONE_PROCESS = ("--numprocesses", "--dist", "-s", "--pdb", "--trace", "-m", "--collect-only", "--co")
 
@@ -32,8 +33,9 @@ def workers(extra: list[str]) -> list[str]:
         word.split("=")[0] in ONE_PROCESS or word == "--capture=no" or word.startswith("-n") for word in extra
     ):
         return []
-    count = min(os.cpu_count() or 1, MAX_WORKERS)
-    return [] if count < 2 else ["-n", str(count), "--dist", "loadscope", "--no-loadscope-reorder"]
+    processors = os.cpu_count() or 1
+    count = min(processors + WAITED_FOR, MAX_WORKERS)
+    return [] if processors < 2 else ["-n", str(count), "--dist", "loadscope", "--no-loadscope-reorder"]
 
 
 def command(full: bool, extra: list[str]) -> list[str]:

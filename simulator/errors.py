@@ -47,6 +47,16 @@ class BrokenFile(InputError):
     """
 
 
+class MissingMessage(BrokenFile):
+    """A message that the catalogue lacks: a file is short of it, or a damaged record asked for what there never was.
+
+    Examples
+    --------
+    >>> isinstance(MissingMessage("no message 'faults.hat'", "faults.yaml"), BrokenFile)
+    True
+    """
+
+
 @contextmanager
 def own_files() -> Iterator[None]:
     """What is read here comes with the program: an error in it is one of a :class:`BrokenFile`.
@@ -81,6 +91,19 @@ def broken_file(error: BaseException | None) -> BrokenFile | None:
     while error is not None and not isinstance(error, BrokenFile):
         error = error.__cause__
     return error
+
+
+def broken_program(error: BaseException) -> BrokenFile | None:
+    """The broken file of the program that an ``error`` met while a record was read comes from, so that the record is not
+    to blame; None where it may be: a damaged record, too, can ask for a message that is missing.
+
+    Examples
+    --------
+    >>> broken_program(InputError("no such fault", "fault")) is None
+    True
+    """
+    broken = broken_file(error)
+    return None if isinstance(broken, MissingMessage) else broken
 
 
 def shown_path(path: Path) -> str:

@@ -23,8 +23,10 @@ CACHE_FOLDER = "SIMULATOR_CACHE_DIR"
 COMPILED_FOLDER = "SIMULATOR_COMPILED_DIR"
 #: Machine code outlives a session: its folder is named after the sources it was made from. So many are kept.
 COMPILED_HOME, COMPILED_KEPT = PROJECT / ".lessons-environment" / "compiled-for-tests", 6
-#: So do sets of hypotheses, ten seconds each: their folder is named after all of the product's sources and data.
+#: So do sets of hypotheses, ten seconds each: their folder is named after the sources and data that they come from, the
+#: layers up to the one that makes them. What stands above, pages and marks, changes none.
 SETS_HOME, SETS_KEPT = PROJECT / ".lessons-environment" / "sets-for-tests", 2
+SETS_COME_FROM = ("physics", "rig", "run", "instruments", "measured", "scenario", "attempt", "diagnosis")
 EXAMPLES = 20  # of a property in the fast tier; a hundred in the full one
 REQUIRE_BROWSER = "SIMULATOR_REQUIRE_BROWSER"
 #: The one without windows opens a page in half the time.
@@ -44,17 +46,17 @@ BROWSER_PLACES = (
     r"C:\Program Files\Google\Chrome\Application\chrome.exe",
     r"C:\Program Files (x86)\Microsoft\Edge\Application\msedge.exe",
 )
-#: Tests of the browser that need no server: scripts of ours, or a page to print, in a page of their own.
+#: Tests of the browser that need no server: scripts of ours, or a page to print, in a page of their own; longest first.
 BARE_PAGES = (
-    "test_exercise_access.py",
-    "test_exercise_playback.py",
+    "test_working_view.py",
     "test_in_sight.py",
+    "test_exercise_playback.py",
+    "test_exercise_access.py",
+    "test_report_page.py",
+    "test_papers_print.py",
     "test_layout.py",
     "test_moments.py",
-    "test_papers_print.py",
-    "test_report_page.py",
     "test_text_stays_text.py",
-    "test_working_view.py",
 )
 NO_BROWSER = "no Chromium on this machine: install Chromium (or Chrome) and run again"
 REQUIRE_NODE = "SIMULATOR_REQUIRE_NODE"
@@ -90,7 +92,7 @@ def pytest_configure(config: pytest.Config) -> None:
     _session_folder.append(folder)
     os.environ[DATA_FOLDER] = str(Path(folder) / "data")
     os.environ[RIGS_FOLDER] = str(Path(folder) / "own_rigs")  # a trainer's own rigs are no part of the tests
-    os.environ[CACHE_FOLDER] = str(SETS_HOME / f"sets-{fingerprint_of_sources()}")
+    os.environ[CACHE_FOLDER] = str(SETS_HOME / f"sets-{fingerprint_of_model()}")
     os.environ.setdefault(COMPILED_FOLDER, str(COMPILED_HOME))
     settings.register_profile("fast", max_examples=EXAMPLES, deadline=None)
     if fast_tier(config):
@@ -107,11 +109,12 @@ def pytest_collection_finish() -> None:
     gc.freeze()
 
 
-def fingerprint_of_sources() -> str:
-    """What all that the product computes depends on: the text of its sources and data."""
-    digest = hashlib.blake2b(digest_size=8)
-    for path in sorted((PROJECT / "simulator").rglob("*")):
-        if path.suffix in (".py", ".yaml", ".npz") and "node_modules" not in path.parts:
+def fingerprint_of_model() -> str:
+    """What all that the layers up to the diagnosis compute depends on: the text of their sources and data."""
+    home, digest = PROJECT / "simulator", hashlib.blake2b(digest_size=8)
+    files = [*home.glob("*.py"), *(path for layer in SETS_COME_FROM for path in (home / layer).rglob("*"))]
+    for path in sorted(files):
+        if path.suffix in (".py", ".yaml", ".npz"):
             digest.update(path.relative_to(PROJECT).as_posix().encode() + path.read_bytes())
     return digest.hexdigest()
 
@@ -201,7 +204,8 @@ def no_swallowed_exceptions() -> Iterator[list[str]]:
 def pytest_collection_modifyitems(
     config: pytest.Config, items: list[pytest.Item]
 ) -> Generator[None, object, object]:
-    """In the fast tier what drives lessons in a browser first, as it is longest; all other tests of the browser last.
+    """In the fast tier what drives lessons in a browser first, as it is longest; its other pages late; worked examples
+    last: each is done in a moment, so that no worker waits long for another at the end.
 
     A kernel of its own for each notebook is of the full tier: the fast one runs their cells in one process, and opens
     each as a page.
@@ -212,11 +216,13 @@ def pytest_collection_modifyitems(
     result = yield
     fast = fast_tier(config)
 
-    def place(item: pytest.Item) -> tuple[int, bool]:
+    def place(item: pytest.Item) -> tuple[int, int, bool]:
         looks_only = "home_as_opened" in getattr(item, "fixturenames", ())
         if item.get_closest_marker("browser") is None:
-            return 1, not looks_only
-        return 0 if fast and item.path.name not in BARE_PAGES else 2, not looks_only
+            return 1 if (PROJECT / "tests") in item.path.parents else 4, 0, not looks_only
+        if item.path.name in BARE_PAGES:
+            return 3, BARE_PAGES.index(item.path.name), not looks_only
+        return 0 if fast else 3, 0, not looks_only
 
     items.sort(key=place)
     return result

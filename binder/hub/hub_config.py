@@ -26,6 +26,7 @@ from simulator.classroom.kept_sealed import ACCOUNTS_VARIABLE, OWN  # noqa: E402
 from simulator.classroom.pages import first_page, wall_settings  # noqa: E402
 from simulator.classroom.people import TRAINER  # noqa: E402
 from simulator.classroom.record_desk import RECORDS_VARIABLE  # noqa: E402
+from simulator.classroom.starting import ClassSpawner  # noqa: E402
 from simulator.classroom.wall import TEMPLATES, page_words  # noqa: E402
 from simulator.marking.bank import BANK_VARIABLE  # noqa: E402
 from simulator.panels.learner.at_service import SEALED_ADDRESS  # noqa: E402
@@ -195,9 +196,9 @@ def trainers_variables() -> dict[str, str]:
     }
 
 
-c.JupyterHub.spawner_class = own_accounts.OwnAccountSpawner if opened.accounts == OWN else "simple"
+c.JupyterHub.spawner_class = own_accounts.OwnAccountSpawner if opened.accounts == OWN else ClassSpawner
 c.OwnAccountSpawner.trainer_home = str(folder / "learners" / TRAINER)
-c.SimpleLocalProcessSpawner.home_dir_template = str(folder / "learners" / "{username}")
+c.ClassSpawner.home_dir_template = str(folder / "learners" / "{username}")
 c.Spawner.cmd = [sys.executable, "-m", "jupyterhub.singleuser"]
 c.Spawner.default_url = f"/doc/tree/lessons/{LESSONS['00'].notebook}"
 c.Spawner.pre_spawn_hook = make_ready
@@ -211,5 +212,5 @@ c.Spawner.env_keep = [
     "SIMULATOR_TRAINER_FILE",
 ]
 c.Spawner.poll_interval = 5  # [s] after which a server that ended by itself is known to have ended
-c.Spawner.start_timeout = c.Spawner.http_timeout = 180  # [s] on a busy machine
-c.JupyterHub.concurrent_spawn_limit = 8
+c.Spawner.start_timeout = c.Spawner.http_timeout = 180  # [s] on a busy machine, from the turn on
+c.JupyterHub.concurrent_spawn_limit = 0  # nobody is turned away at the bell: starts wait for their turn

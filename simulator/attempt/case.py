@@ -18,6 +18,7 @@ from simulator.rig.onset import as_at
 from simulator.rig.remedies import Remedy
 from simulator.rig.rig import Rig, Site
 from simulator.run import Run, Setup, simulate
+from simulator.run.once import simulate_once
 from simulator.run.outcome import proof_limit
 
 BAND_STRETCH, BAND_PRESSURE = 0.10, 1e3  # sound rigs differ by this share of the time, and by this [Pa]
@@ -95,7 +96,7 @@ class Case:
         if state is None:
             return self.proof_time
         if timeline.number not in self._wet_limits:
-            sound = simulate(self.sound_rig, self.sound_site, start=state, duration=self.sound.time[-1])
+            sound = simulate_once(self.sound_rig, self.sound_site, start=state, duration=self.sound.time[-1])
             wet = sound.prime_time
             limit = proof_limit(float(wet)) if math.isfinite(wet) else self.proof_time
             self._wet_limits[timeline.number] = (

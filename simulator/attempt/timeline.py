@@ -17,7 +17,8 @@ import numpy as np
 from simulator.instruments.chance import key
 from simulator.instruments.gauges import gauges_of, needle_of
 from simulator.rig.rig import Rig, Site
-from simulator.run import CHANNELS, ControlStep, Run, State, simulate
+from simulator.run import CHANNELS, ControlStep, Run, State
+from simulator.run.once import simulate_once
 from simulator.run.outcome import HELD, SHARE, prime_time
 
 TICK = 0.1  # [s]
@@ -232,7 +233,7 @@ class Timeline:
         self._pieces = [(first, run) for first, run in self._pieces if first < tick or first == 0]
 
     def _compute(self, tick: int, state: State | None, duration: float) -> None:
-        run = simulate(
+        run = simulate_once(
             self.rig,
             self.site,
             controls=self.controls,

@@ -21,7 +21,7 @@ from simulator.errors import InputError
 from simulator.records import Store
 from simulator.records.chain import Head, Link
 from simulator.records.hand_over import Coming, chain_of, coming_from, standing, take_in
-from simulator.texts import text
+from simulator.texts import entry, text
 
 PATIENCE = 15.0  # [s] for an answer: thirty may hand in at once
 PARCEL = 192 * 1024  # [byte] of one handing in; a larger step goes alone
@@ -32,6 +32,8 @@ ASK_AGAIN = (
     300.0  # [s] after which the service is asked anew what it has: a backup may have been put back there
 )
 FIRST_LOOK = 6.0  # [s] that a page in a new place waits for what the class has
+HEED_EVERY = 2.0  # [s] between two looks whether the trainer holds the class
+HOLD_LASTS = 60.0  # [s] for which a hold is kept while nobody answers
 CALM = 4.0  # [s] for which nothing is said of what is still on its way
 
 #: The service is away or answers nonsense, the records here cannot be read, the page's loop has just ended.
@@ -63,7 +65,8 @@ class HandingIn:
         self._wait, self._shown_at, self._behind_since = FIRST_WAIT, -SHOWN_EVERY, -1.0
         self._listeners: list[Callable[[], bool]] = []
         self._thread = threading.Thread(target=self._go_on, daemon=True)
-        self.state = UNKNOWN
+        self._heeded_at = self._heard_at = -HOLD_LASTS
+        self.state, self.held = UNKNOWN, False
 
     # what the page asks
 
@@ -210,6 +213,23 @@ class HandingIn:
             if key in ours and self._theirs.get(key) == before.get(key):
                 self._settled[key] = (ours[key], self._theirs.get(key, (0, "")))
 
+    def heed(self) -> None:
+        """Look whether the trainer holds the class: then ``held``, and every page stands still.
+
+        A service that is away holds nobody for long, and one that was begun anew holds nobody.
+        """
+        now = self._now()
+        if now - self._heeded_at < HEED_EVERY:
+            return
+        self._heeded_at = now
+        try:
+            held, self._heard_at = self._line.ask("GET", "now").get("held") is True, now
+        except TROUBLE:
+            held = self.held and now - self._heard_at < HOLD_LASTS
+        if held != self.held:
+            self.held = held
+            self._tell()
+
     def _longer(self) -> float:
         """The next wait: longer each time, and not the same for thirty at once [s]."""
         wait = self._wait
@@ -220,13 +240,18 @@ class HandingIn:
         if state == self.state:
             return
         self.state = state
+        self._tell()
+
+    def _tell(self) -> None:
         self._listeners = [told for told in self._listeners if told()]
 
     def _go_on(self) -> None:
         while True:
-            wait = self.step()
-            if wait:
-                time.sleep(wait)
+            late = self._now() + self.step()
+            self.heed()
+            while (left := late - self._now()) > 0.0:
+                time.sleep(min(left, HEED_EVERY))
+                self.heed()
 
 
 def _heads(said: dict[str, object]) -> dict[str, Head]:
@@ -273,3 +298,15 @@ def at_work() -> HandingIn | None:
     True
     """
     return next((each for (pid, _, _), each in _handing.items() if pid == os.getpid()), None)
+
+
+def held_words() -> dict[str, str] | None:
+    """What stands over a page while the trainer holds the class: ``title``, ``text`` and ``stuck``; None otherwise.
+
+    Examples
+    --------
+    >>> held_words() is None
+    True
+    """
+    hands = at_work()
+    return dict(entry("classroom.held")) if hands is not None and hands.held else None

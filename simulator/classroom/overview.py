@@ -100,13 +100,14 @@ class ClassNow:
     said: dict[str, tuple[Word, ...]] = field(default_factory=dict)
     epoch: str = ""
     mark: int = 0
+    held: bool = False  # the trainer holds the class
 
     def take(self, answer: Mapping[str, Any]) -> bool:
         """Take an answer in; whether there is more to ask for.
 
         Parameters
         ----------
-        answer : as :meth:`Overview.since` gives it, with ``names`` beside it.
+        answer : as :meth:`Overview.since` gives it, with ``names`` and ``held`` beside it.
 
         Raises
         ------
@@ -121,6 +122,7 @@ class ClassNow:
             self.accounts = {str(name): str(account) for name, account in answer.get("names", {}).items()}
         except (KeyError, TypeError, ValueError, AttributeError) as error:
             raise InputError("no answer about the class", "class") from error
+        self.held = answer.get("held") is True
         self.attempts |= attempts
         self.said |= words
         return bool(answer.get("more"))

@@ -24,6 +24,7 @@ from jupyterhub.spawner import LocalProcessSpawner, set_user_setuid
 from traitlets import Unicode
 
 from simulator.classroom.people import TRAINER
+from simulator.classroom.starting import InTurn
 from simulator.errors import InputError
 from simulator.texts import text
 
@@ -180,7 +181,7 @@ def _add(path: Path, rights: int) -> None:
         path.chmod(mode | rights)
 
 
-class OwnAccountSpawner(LocalProcessSpawner):
+class OwnAccountSpawner(InTurn, LocalProcessSpawner):
     """Starts each learner's server under the learner's own local account, the trainer's under the hub's."""
 
     trainer_home = Unicode("", help="Where the trainer's server runs.").tag(config=True)

@@ -53,9 +53,7 @@ class RoomHandler(BaseHandler):
             door.reset_pin(account)
             said = text("classroom.room.reset_done", name=person.name)
         elif self.get_body_argument("act", "") == "end":
-            user = self.find_user(account)
-            if user is not None and user.spawner.active:
-                await self.stop_single_user(user)
+            await self._end(self.find_user(account))
             said = text("classroom.room.ended", name=person.name)
         elif self.get_body_argument("act", "") == "remove":
             if self.get_body_argument("name", "").strip() != person.name:
@@ -64,11 +62,22 @@ class RoomHandler(BaseHandler):
             said = await self._remove(person)
         await self._page(said)
 
+    async def _end(self, user: Any) -> None:
+        """End somebody's server; one that waits for its turn waits no longer, one that starts is let start first."""
+        if user is None or not user.spawner.active:
+            return
+        if user.spawner.pending == "spawn":
+            user.spawner.give_up()
+            starting = user.spawner._spawn_future
+            if starting is not None:
+                await asyncio.wait([starting])
+        if user.spawner.ready:
+            await self.stop_single_user(user)
+
     async def _remove(self, person: Person) -> str:
         """Page, records, folder, name and account go, in this order: with the records away nothing else is touched."""
         user = self.find_user(person.account)
-        if user is not None and user.spawner.active:
-            await self.stop_single_user(user)
+        await self._end(user)
         address, token = self.settings["class_service"]
         line = Line(address, token, "class", FORGETTING)
         asked = json.dumps({"name": person.name})
@@ -130,6 +139,7 @@ class RoomHandler(BaseHandler):
             "name": person.name,
             "since": person.since[:10],
             "here": bool(user is not None and user.spawner.active),
+            "soon": bool(user is not None and user.spawner.pending == "spawn"),
             "pin": bool(person.pin),
             "reset": text("classroom.room.reset_of", name=person.name),
             "end": text("classroom.room.end_of", name=person.name),

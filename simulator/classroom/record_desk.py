@@ -23,7 +23,7 @@ from simulator.classroom.kept_sealed import played_at_service, sealed_of
 from simulator.classroom.overview import Overview
 from simulator.classroom.people import FILE_NAME, TRAINER, People
 from simulator.classroom.trainer_words import forget_person, say, word_from
-from simulator.errors import InputError, SimulatorError
+from simulator.errors import BrokenFile, InputError, SimulatorError
 from simulator.records import Store
 from simulator.records.hand_over import Taken, chain_of, coming_from, standing, take_in, whose
 from simulator.records.private import private_folder
@@ -172,6 +172,7 @@ class RecordDesk:
         self._failed, self._lock, self._writing = -REOPEN, threading.Lock(), threading.Lock()
         self._people: tuple[tuple[int, int], People] | None = None
         self._overview = Overview()
+        self.held = False  # the trainer holds the class; not for longer than this service lives
 
     def close(self) -> None:
         """Let go of the records."""
@@ -261,6 +262,8 @@ class RecordDesk:
                 if played_at_service(come.attempt_id):
                     raise InputError(text("classroom.records.of_the_service").rstrip("."))
                 coming.append(come)
+            except BrokenFile as error:
+                raise RecordsAway(text("classroom.records.away_inside")) from error
             except InputError as error:
                 unread[str(each.get("attempt_id", "") if isinstance(each, dict) else "")[:64]] = str(error)
         with self._writing:  # one after the other: who waits for a database's lock waits longer
@@ -273,7 +276,8 @@ class RecordDesk:
     # for the trainer alone: the service lets nobody else ask
 
     def overview(self, epoch: str, mark: int) -> dict[str, Any]:
-        """What is new in the class since somebody looked last, for JSON; with the accounts of all learners (``names``).
+        """What is new in the class since somebody looked last, for JSON; with the accounts of all learners (``names``)
+        and whether the class is ``held``.
 
         Parameters
         ----------
@@ -284,7 +288,8 @@ class RecordDesk:
         RecordsAway : the records cannot be read.
         """
         found = self.ask(TRAINER, lambda store: self._overview.since(store, epoch, mark))
-        return {**found, "names": {person.name: person.account for person in self._people_now().all()}}
+        names = {person.name: person.account for person in self._people_now().all()}
+        return {**found, "names": names, "held": self.held}
 
     def say(self, body: bytes) -> dict[str, Any]:
         """Keep a word of the trainer's on somebody, as it is then, for JSON.

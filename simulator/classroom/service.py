@@ -31,6 +31,7 @@ from simulator.texts import text
 BEARER = "token "
 NAME = "class"  # of this service at the hub
 TOKEN_KNOWN = 60  # [s] for which the hub is not asked again whose a token is
+MAX_READ = 64 * 1024 * 1024  # [byte] of a body that is read to its end, kept or not; a larger one is cut off
 HUB_GONE = 2.0  # [s] between two looks whether the hub that started this is still there
 _STATUS: tuple[tuple[type[SimulatorError], int], ...] = ((NotYours, 403), (TooMuch, 429), (RecordsAway, 503))
 _log = logging.getLogger(__name__)
@@ -38,7 +39,11 @@ _log = logging.getLogger(__name__)
 
 @stream_request_body
 class Asked(RequestHandler):
-    """A question to the service; every answer is JSON, a mistake a sentence. Who asks is known before a body is read."""
+    """A question to the service; every answer is JSON, a mistake a sentence. Who asks is known before a body is read.
+
+    Of a question that is refused the body is still read, and thrown away as it comes: who hung up on somebody who still
+    sends would look away, and their page would try the same again.
+    """
 
     most = 2 * MAX_BYTES  # [byte] of a body
 
@@ -53,15 +58,17 @@ class Asked(RequestHandler):
         """
         self.hub, self.desk, self.records = hub, desk, records
         self._pieces: list[bytes] = []
+        self._size = 0  # [byte] of the pieces
+        self._why: Exception | None = None  # it is refused
 
     async def prepare(self) -> None:
-        """Ask the hub who this is.
+        """Ask the hub who this is; what is refused is said once all of the body has come."""
+        try:
+            await self._judge()
+        except (HTTPError, SimulatorError) as error:
+            self._refuse(error)
 
-        Raises
-        ------
-        HTTPError : the hub does not know the token, or somebody may not write here.
-        TooMuch : the body is said to be too large.
-        """
+    async def _judge(self) -> None:
         header = self.request.headers.get("Authorization", "")
         token = header.removeprefix(BEARER) if header.startswith(BEARER) else ""
         model = await asyncio.to_thread(self.hub.user_for_token, token) if token else None
@@ -90,8 +97,24 @@ class Asked(RequestHandler):
         ----------
         chunk : of it.
         """
+        if self._why is not None:
+            return
         self._pieces.append(chunk)
-        self._check_size(sum(map(len, self._pieces)))
+        self._size += len(chunk)
+        try:
+            self._check_size(self._size)
+        except TooMuch as error:
+            self._refuse(error)
+
+    def _refuse(self, error: Exception) -> None:
+        """In place of what was asked for: the mistake."""
+
+        def refusal(*_: str) -> None:
+            raise error
+
+        self._why = error
+        self._pieces.clear()
+        setattr(self, str(self.request.method).lower(), refusal)
 
     @property
     def body(self) -> bytes:
@@ -231,6 +254,20 @@ class OfTheTrainer(Asked):
         return self.account == TRAINER
 
 
+class Now(Asked):
+    """Whether the trainer holds the class: asked by every page, again and again, so nothing is looked up for it."""
+
+    def get(self) -> None:
+        """``{"held": ...}``, for everybody of the class."""
+        self.finish(json.dumps({"held": self.records.held}))
+
+    def post(self) -> None:
+        """Hold the class, ``{"held": true}``, or let it go on; the trainer alone."""
+        asked = json.loads(self.body or b"{}")
+        self.records.held = isinstance(asked, dict) and asked.get("held") is True
+        self.finish("{}")
+
+
 class WholeClass(OfTheTrainer):
     """All that the trainer's views show."""
 
@@ -291,6 +328,7 @@ def application(prefix: str, hub: Any, desk: HandOut, records: RecordDesk) -> Ap
             (rf"{base}/sheets/([0-9a-zA-Z_-]{{1,40}})", OneSheet, given),
             (rf"{base}/records", Records, given),
             (rf"{base}/records/([\w-]{{1,64}})", OneAttempt, given),
+            (rf"{base}/now", Now, given),
             (rf"{base}/class", WholeClass, given),
             (rf"{base}/class/words", TrainersWords, given),
             (rf"{base}/class/forget", TakenOut, given),
@@ -309,7 +347,7 @@ async def serve() -> None:
         HandOut(folder),
         RecordDesk(folder),
     )
-    HTTPServer(app, max_body_size=2 * MAX_BYTES).listen(where.port or 0, "127.0.0.1")
+    HTTPServer(app, max_body_size=MAX_READ).listen(where.port or 0, "127.0.0.1")
     while os.getppid() == hub:  # one that outlived its hub would answer nobody, and hold the records
         await asyncio.sleep(HUB_GONE)
 

@@ -29,6 +29,9 @@ class Watching(Protocol):
     def say(self, word: Word) -> None:
         """Keep a ``word``."""
 
+    def hold(self, held: bool) -> None:
+        """Hold the class (``held``), or let it go on."""
+
     def copy(self, attempt_id: str) -> Store:
         """A store in memory with one attempt (``attempt_id``), to be read and played again."""
 
@@ -79,6 +82,19 @@ class OfTheClass:
         InputError : the service is away, or refuses.
         """
         self._line.ask("POST", "class/words", json.dumps(word.as_dict()))
+
+    def hold(self, held: bool) -> None:
+        """Hold the class, or let it go on.
+
+        Parameters
+        ----------
+        held : every learner's page stands still.
+
+        Raises
+        ------
+        InputError : the service is away, or refuses.
+        """
+        self._line.ask("POST", "now", json.dumps({"held": held}))
 
     def copy(self, attempt_id: str) -> Store:
         """A store in memory with one attempt.
@@ -154,6 +170,14 @@ class OfThisMachine:
         InputError : it cannot be kept.
         """
         say(self._store, word)
+
+    def hold(self, held: bool) -> None:
+        """Nothing: there is no class here.
+
+        Parameters
+        ----------
+        held : of no effect.
+        """
 
     def copy(self, attempt_id: str) -> Store:
         """A store in memory with one attempt.

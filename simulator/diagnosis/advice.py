@@ -10,11 +10,11 @@ whether the engine runs.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from simulator.diagnosis.belief import Belief
+from simulator.diagnosis.belief import LONGER, Belief
 from simulator.diagnosis.completion import (
     FALLBACK,
     GLANCE,
@@ -28,7 +28,7 @@ from simulator.diagnosis.completion import (
 from simulator.diagnosis.ending import FAILED_ENDS, fits_nothing, still_open
 from simulator.diagnosis.greedy import after_watching
 from simulator.diagnosis.hypothesis_set import HypothesisSet
-from simulator.diagnosis.option import CHECK, FINISH, HAND_OVER, REMEDY, WATCH, Option
+from simulator.diagnosis.option import CHECK, FINISH, HAND_OVER, REMEDY, RUN_ON, WATCH, Option
 from simulator.diagnosis.outlook import WATCH_SLACK
 from simulator.diagnosis.words import reason
 from simulator.instruments.checks import CHECKS
@@ -131,6 +131,8 @@ def next_best(
         chosen = tuple(available)
     else:
         chosen = options(belief.cases, allowed_checks, running=not np.isnan(time))
+    if belief.lacks == LONGER and not np.isnan(time):  # it runs, and only has to run on
+        chosen = tuple(replace(option, id=RUN_ON) if option.kind == WATCH else option for option in chosen)
     leave = tuple(option for option in chosen if option.kind == HAND_OVER)
     chosen = tuple(option for option in chosen if option.kind != HAND_OVER)
     if leave and not belief.proved:
@@ -277,8 +279,12 @@ class _Leads:
         known = np.zeros(len(now), dtype=bool)
         enough = min(cases.proof_time, 60.0 * cases.watch_minutes - WATCH_SLACK)
         for start in self.belief.starts:
-            if start.warm and start.primed_at is not None and start.end not in FAILED_ENDS:
-                continue  # it runs, and only a start from dry can prove it
+            if (
+                start.proof
+                or start.lacks
+                or (start.warm and start.primed_at is not None and start.end not in FAILED_ENDS)
+            ):
+                continue  # it runs, and only a start from dry, or a longer one, can prove it
             if start.watched >= enough or not np.isfinite(cases.proof_time):
                 known |= start.rows == now
         rows = np.where(known & cases.proves[now], plan.unproven[now], now)

@@ -8,26 +8,27 @@ the hands found; ``end`` is how a run stood.
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
 import scipy
 
-from simulator.diagnosis.gauge_likelihood import PRIME_DOUBT, Readings, log_likelihoods, with_doubt
+from simulator.diagnosis.gauge_likelihood import Readings, log_likelihoods, with_doubt
 from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.outlook import CheckKey, time_index
 from simulator.errors import InputError
 from simulator.instruments.checks import CHECKS, find_check, joint_probability
 from simulator.rig.faults import FAULTS
 
+#: What a start that pumped well lacked to be a proof: a hose that was empty, or to run past the time at which one failed.
+FROM_DRY, LONGER = "from_dry", "longer"
+KEPT = 128  # answers of the needles that a set of hypotheses holds
 MISREPORT = 0.01  # [-] share of finds of the hands, and of starts, that are told or remembered wrong
 WRONG_END = 0.03  # [-] chance of a gauge after the prime that does not fit
 WRONG_WAY = 0.03  # [-] chance of a needle that goes the other way since the prime
-SETTLES = 6.0  # [s] after the prime until the needle has jumped and stands
-MOVED = 8e3  # [Pa] that a needle has to go for its way to be told
 GOOD_LOSES = 0.003  # [-] chance that a pump of a row that keeps its prime is seen to lose it
-OPEN_ENDED = 0.4  # [-] the same for a slice of sizes of which some never prime
 
 
 @dataclass(frozen=True, eq=False)
@@ -57,6 +58,7 @@ class Start:
     proof: bool
     end: str = ""  # primed, pumps_badly or lost_prime, once it has primed and was watched on
     went: int = 0  # which way the suction needle has gone since the prime: 1 up, -1 down, 0 neither
+    lacks: str = ""  # of one that pumped well: FROM_DRY or LONGER, what it lacked to be a proof
 
 
 @dataclass(frozen=True, eq=False)
@@ -92,6 +94,15 @@ class Belief:
     def proved(self) -> bool:
         """Whether the rig, as it now is, has primed in the time it should take."""
         return bool(self.starts) and self.starts[-1].proof and np.array_equal(self.starts[-1].rows, self.now)
+
+    @cached_property
+    def lacks(self) -> str:
+        """What the latest start lacked to be a proof, where it pumped well and the rig is likelier right by now than not:
+        FROM_DRY, LONGER or ""."""
+        last = self.starts[-1] if self.starts else None
+        if last is None or not last.lacks or not np.array_equal(last.rows, self.now):
+            return ""
+        return last.lacks if float(self.weights[self.cases.proves[self.now]].sum()) > 0.5 else ""
 
     @cached_property
     def weights(self) -> np.ndarray:
@@ -172,6 +183,7 @@ class Belief:
         proof: bool = False,
         end: str = "",
         went: int = 0,
+        lacks: str = "",
     ) -> Belief:
         """How a start went so far; what was said of the same run (and ``warm``) before is replaced.
 
@@ -183,11 +195,12 @@ class Belief:
         warm : not from dry at rated speed, or the rig was changed under way.
         proof : it primed in the time it should take.
         end : how it stood at the last look after its prime: primed, pumps_badly or lost_prime; "" when not looked at.
-        went : which way the suction needle has gone since, see :func:`which_way`; 0 when not looked at.
+        went : which way the suction needle has gone since (``outlook.which_way``); 0 when not looked at.
+        lacks : what it lacked to be a proof where it pumped well: FROM_DRY or LONGER.
         """
         same = [item.rows for item in self.starts if (item.run, item.warm) == (run, warm)]
         others = tuple(item for item in self.starts if (item.run, item.warm) != (run, warm))
-        item = Start(run, same[0] if same else self.now, watched, primed_at, warm, proof, end, went)
+        item = Start(run, same[0] if same else self.now, watched, primed_at, warm, proof, end, went, lacks)
         return self._new(("starts",), starts=(*others, item))
 
     def chances(self, check: str, place: str = "", time: float = float("nan")) -> np.ndarray:
@@ -240,8 +253,7 @@ class Belief:
         if "readings" not in self._parts:
             part = np.zeros(len(self.now))
             if self.readings:
-                raw = log_likelihoods(self.cases.needles, self.cases.cells, self.readings)
-                part = with_doubt(raw, self.cases.weights)
+                part = _told(self.cases, self.readings)
             self._parts["readings"] = part
         return self._parts["readings"]
 
@@ -262,37 +274,31 @@ class Belief:
         return self._parts["starts"]
 
 
+def _told(cases: HypothesisSet, readings: tuple[Readings, ...]) -> np.ndarray:
+    """What needles tell of each hypothesis, (hypotheses,). The latest answers are kept: every look at a log follows it
+    from its beginning."""
+    digest = hashlib.blake2b(digest_size=16)
+    for item in readings:
+        for array in (item.times, item.values, item.rows):
+            digest.update(array.tobytes())
+    key = digest.digest()
+    part = cases.told.get(key)
+    if part is None:
+        part = with_doubt(log_likelihoods(cases.needles, cases.cells, readings), cases.weights)
+        while len(cases.told) >= KEPT:
+            cases.told.pop(next(iter(cases.told), b""), None)
+        cases.told[key] = part
+    return part
+
+
 def _log_joint(seen: tuple[Seen, ...]) -> np.ndarray:
     """Log probability of all outcomes of one check at one place, (hypotheses,): what decides them is mostly
     shared."""
     check = CHECKS[seen[0].check]
-    wanted = [check.outcomes.index(item.outcome) for item in seen]
     if len(seen) == 1:
-        return np.log(seen[0].chances[:, wanted[0]])
-    stacked = np.stack([item.chances for item in seen], axis=1)  # (hypotheses, times seen, outcomes)
-    distinct, which = np.unique(stacked, axis=0, return_inverse=True)
-    logs = []
-    for rows in distinct:
-        series = [
-            (dict(zip(check.outcomes, row.tolist(), strict=True)), item.outcome)
-            for row, item in zip(rows, seen, strict=True)
-        ]
-        logs.append(np.log(max(joint_probability(check, series), 1e-300)))
-    return np.array(logs)[which.reshape(-1)]
-
-
-def prime_doubts(cases: HypothesisSet) -> np.ndarray:
-    """Doubt about the logarithm of the time to prime [-] of each hypothesis, its slice of sizes included."""
-    start, out = cases.situations.start, np.full(len(cases.hypotheses), PRIME_DOUBT)
-    times = cases.prime_times[start]
-    for i, here in enumerate(cases.hypotheses):
-        for j in (i - 1, i + 1):
-            if not 0 <= j < len(out) or not np.isfinite(times[i]):
-                continue
-            if here.kind == cases.hypotheses[j].kind:
-                apart = abs(np.log(times[j] / times[i])) / 2.0 if np.isfinite(times[j]) else OPEN_ENDED
-                out[i] = max(out[i], float(np.hypot(PRIME_DOUBT, apart)))
-    return out
+        return np.log(seen[0].chances[:, check.outcomes.index(seen[0].outcome)])
+    series = [(dict(zip(check.outcomes, item.chances.T, strict=True)), item.outcome) for item in seen]
+    return np.log(np.maximum(joint_probability(check, series), 1e-300))
 
 
 def end_fits(outcomes: np.ndarray, end: str) -> np.ndarray:
@@ -315,27 +321,6 @@ def end_fits(outcomes: np.ndarray, end: str) -> np.ndarray:
     return np.array([fits.get(str(outcome), WRONG_END) for outcome in outcomes])
 
 
-def which_way(needle: np.ndarray, prime_time: float, until: float) -> int:
-    """Which way a suction needle has gone since just after the prime: 1 up, -1 down, 0 neither or not to be seen.
-
-    Parameters
-    ----------
-    needle : each second [Pa], shape (seconds,).
-    prime_time : [s]; nan where it never primed.
-    until : [s] when it is read.
-
-    Examples
-    --------
-    >>> which_way(np.array([0.0] * 10 + [60e3] * 20 + [88e3] * 10), 10.0, 39.0)
-    1
-    """
-    last = min(int(until), len(needle) - 1)
-    if not np.isfinite(prime_time) or last <= prime_time + SETTLES:
-        return 0
-    moved = float(needle[last]) - float(needle[int(prime_time + SETTLES)])
-    return 0 if not abs(moved) >= MOVED else 1 if moved > 0.0 else -1
-
-
 def ways_fit(cases: HypothesisSet, start: Start) -> np.ndarray:
     """How well the way the needle went in a start that did not go on well fits each hypothesis [-], (hypotheses,).
 
@@ -343,18 +328,14 @@ def ways_fit(cases: HypothesisSet, start: Start) -> np.ndarray:
     """
     if start.went == 0 or start.end not in ("pumps_badly", "lost_prime"):
         return np.ones(len(start.rows))
-    ways = np.zeros(len(start.rows), dtype=int)
-    for row in np.unique(start.rows):
-        if str(cases.outcomes[row]) in ("pumps_badly", "lost_prime"):
-            way = which_way(cases.needles[row, 0], float(cases.prime_times[row]), cases.span)
-            ways[start.rows == row] = way
+    ways = cases.ways[start.rows]
     return np.where(ways == -start.went, WRONG_WAY, 1.0)
 
 
 def starts_log_likelihood(cases: HypothesisSet, starts: tuple[Start, ...]) -> np.ndarray:
     """Log likelihood of how the starts went, (hypotheses,). Starting an unchanged rig again tells nothing
     new."""
-    doubts = prime_doubts(cases)
+    doubts = cases.prime_doubts
     total = np.zeros(len(doubts))
     log_prime = np.log(np.where(np.isfinite(cases.prime_times), cases.prime_times, np.inf))
     # For each hypothesis and row only the most telling start counts: a prime, or else the longest watch.

@@ -86,7 +86,10 @@ def _watched(belief: Belief) -> int:
         {
             start.run
             for start in belief.starts
-            if (start.watched >= min(enough, 60.0 * cases.watch_minutes - 1.0) or start.primed_at is not None)
+            if not (start.lacks or start.proof)
+            and (
+                start.watched >= min(enough, 60.0 * cases.watch_minutes - 1.0) or start.primed_at is not None
+            )
             and float(belief.weights[start.rows == belief.now].sum()) > 1.0 - MISREPORT
         }
     )

@@ -15,14 +15,14 @@ from weakref import WeakKeyDictionary
 
 import numpy as np
 
-from simulator.attempt.proof import begun_dry, must_hold
+from simulator.attempt.proof import begun_dry, begun_full, must_hold
 from simulator.attempt.timeline import TICK
 from simulator.attempt.yard import PRECAUTIONS
 from simulator.diagnosis.advice import BEFORE_START
-from simulator.diagnosis.belief import Belief, key_of, which_way
+from simulator.diagnosis.belief import FROM_DRY, LONGER, Belief, key_of
 from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.option import CHECK, REMEDY, WATCH, Option
-from simulator.diagnosis.outlook import CURVES, READ_FROM_NEEDLES, time_index
+from simulator.diagnosis.outlook import CURVES, READ_FROM_NEEDLES, time_index, which_way
 from simulator.instruments.checks import CHECKS, VACUUM_RUNS
 from simulator.rig.remedies import REMEDIES
 from simulator.rig.rig import Rig, Site
@@ -62,6 +62,8 @@ class RunSeen:
     must_hold: float = (
         0.0  # [s] up to which it must be watched, as an earlier start failed later than it primed
     )
+    fill: tuple[float, ...] = ()  # [-] of the casing that was water, each second since the start
+    wet: bool = False  # the hose still held water when it began, so it can be no proof
 
     def end(self, until: float) -> str:
         """How it stood at a time [s] of the run; "" before its prime."""
@@ -75,9 +77,20 @@ class RunSeen:
 
     def proof(self, until: float) -> bool:
         """Whether it has been seen to prime in time by a time [s] of the run."""
+        return self._well_in_time(until) and not self.lacks(until)
+
+    def lacks(self, until: float) -> str:
+        """What a start that pumps well, and took its prime in time, lacks to be a proof at a time [s] of the run.
+
+        FROM_DRY, LONGER, or "" where it lacks nothing or is not such a start.
+        """
+        if not self._well_in_time(until):
+            return ""
+        return FROM_DRY if self.wet else LONGER if until < self.must_hold else ""
+
+    def _well_in_time(self, until: float) -> bool:
         well = self.end(until) in ("", "primed")
-        in_time = self.primed(until) and self.prime_time <= self.proof_time
-        return well and in_time and until >= self.must_hold
+        return well and self.primed(until) and self.prime_time <= self.proof_time
 
     def primed(self, until: float) -> bool:
         """Whether it has been seen to prime by a time [s] of the run."""
@@ -138,6 +151,7 @@ def run_seen(timeline: Timeline, proof_time: float, sound: Any = None) -> RunSee
         plain=begun_dry(history) and timeline.controls[0].speed == RATED and timeline.controls[0].cock_open,
         proof_time=proof_time,
         states=() if sound is None else states_of(history, sound),
+        fill=tuple(np.asarray(history.casing_fill)[::10].tolist()),
     )
 
 
@@ -171,6 +185,7 @@ def story_of(state: AttemptState) -> Story:
             timeline.number: replace(
                 _run_seen_once(timeline, state.case.proof_time_of(timeline), state.case.sound),
                 must_hold=must_hold(state, before) * TICK,
+                wet=state.terms.proof_rules != 1 and begun_full(timeline),
             )
             for before, timeline in enumerate(state.timelines)
         },
@@ -245,7 +260,13 @@ def watched(belief: Belief, engine: _Engine, until: float) -> Belief:
             end = run.end(steady)
             went = run.went(steady)
             belief = belief.update_restart(
-                run.number, steady, at, proof=run.proof(steady), end=end, went=went
+                run.number,
+                steady,
+                at,
+                proof=run.proof(steady),
+                end=end,
+                went=went,
+                lacks=run.lacks(steady),
             )
         if engine.changed >= until or early:
             return belief
@@ -262,6 +283,7 @@ def watched(belief: Belief, engine: _Engine, until: float) -> Belief:
         proof=run.proof(until),
         end=run.end(until),
         went=run.went(until) if run.plain else 0,
+        lacks=run.lacks(until),
     )
 
 

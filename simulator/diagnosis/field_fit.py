@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 import scipy
 
-from simulator.diagnosis.belief import MISREPORT, end_fits, prime_doubts
+from simulator.diagnosis.belief import MISREPORT, end_fits
 from simulator.diagnosis.gauge_likelihood import PACE, SLICE, covariance, paces, predicted
 from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.outlook import CURVES, look_times
@@ -173,7 +173,7 @@ def finding_item(cases: HypothesisSet, check: str, outcome: str, place: str, tim
 
 def start_item(cases: HypothesisSet, watched: float, primed_at: float | None, end: str) -> Item:
     """How the start went: when it pumped, or that it did not, and how it went on."""
-    rows, doubts = cases.situations.start, prime_doubts(cases)
+    rows, doubts = cases.situations.start, cases.prime_doubts
     with np.errstate(divide="ignore", invalid="ignore"):
         expected = np.log(np.where(np.isfinite(cases.prime_times[rows]), cases.prime_times[rows], np.inf))
         if primed_at is None:

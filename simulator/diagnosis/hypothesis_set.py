@@ -21,8 +21,9 @@ import simulator
 from simulator import compiled
 from simulator.diagnosis import cache, shipped
 from simulator.diagnosis.fits import curve_fits
+from simulator.diagnosis.gauge_likelihood import PRIME_DOUBT
 from simulator.diagnosis.hypotheses import Hypothesis, Situations, situations, spread
-from simulator.diagnosis.outlook import WATCH_SLACK, CheckKey, Observer, Outlook, check_keys
+from simulator.diagnosis.outlook import WATCH_SLACK, CheckKey, Observer, Outlook, check_keys, which_way
 from simulator.errors import SimulatorError
 from simulator.rig.faults import FAULTS
 from simulator.rig.rig import Rig, Site
@@ -33,6 +34,7 @@ from simulator.run.outcome import proof_limit
 LONGEST_WATCH = 5.0  # [min]
 THREADS = 2
 AT_ONCE = 40  # whole runs held at a time
+OPEN_ENDED = 0.4  # [-] doubt about the time to prime of a slice of sizes of which some never prime
 MILD = 0.1  # [-] share of mild sizes that are rung up about; common practice, no source
 _MODEL_LAYERS = ("physics", "rig", "run", "instruments", "diagnosis")
 Progress = Callable[[int, int], None]
@@ -67,6 +69,12 @@ class HypothesisSet:
     cells: np.ndarray
     fits: np.ndarray
     key: str
+
+    def know_row(self, row: int) -> None:
+        """See to it that all that a row (its number) would show is there; in a whole set it is."""
+
+    def know_tests(self, rows: np.ndarray) -> None:
+        """See to it that the test runs of some rows (their numbers) are there; in a whole set they are."""
 
     @cached_property
     def weights(self) -> np.ndarray:
@@ -113,6 +121,34 @@ class HypothesisSet:
             if h.second is not None:
                 out[self.faults.index(h.second[0]), i] = 0.5
         return out
+
+    @cached_property
+    def prime_doubts(self) -> np.ndarray:
+        """Doubt about the logarithm of the time to prime [-], its slice of sizes included, shape (hypotheses,)."""
+        out = np.full(len(self.hypotheses), PRIME_DOUBT)
+        times = self.prime_times[self.situations.start]
+        for i, here in enumerate(self.hypotheses):
+            for j in (i - 1, i + 1):
+                if not 0 <= j < len(out) or not np.isfinite(times[i]):
+                    continue
+                if here.kind == self.hypotheses[j].kind:
+                    apart = abs(np.log(times[j] / times[i])) / 2.0 if np.isfinite(times[j]) else OPEN_ENDED
+                    out[i] = max(out[i], float(np.hypot(PRIME_DOUBT, apart)))
+        return out
+
+    @cached_property
+    def ways(self) -> np.ndarray:
+        """Which way the suction needle of each row goes after its prime, shape (rows,); 0 where it goes on well."""
+        out = np.zeros(len(self.outcomes), dtype=int)
+        for row, outcome in enumerate(self.outcomes):
+            if str(outcome) in ("pumps_badly", "lost_prime"):
+                out[row] = which_way(self.needles[row, 0], float(self.prime_times[row]), self.span)
+        return out
+
+    @cached_property
+    def told(self) -> dict[bytes, np.ndarray]:
+        """What needles told of each hypothesis, kept by what was read: see :mod:`simulator.diagnosis.belief`."""
+        return {}
 
     @property
     def proof_time(self) -> float:
@@ -234,27 +270,60 @@ def hypothesis_set(
     >>> found.faults
     ('sound', 'belt_loose')
     """
+    if use_cache and (kept := kept_set(rig, site, faults, pairs=pairs)) is not None:
+        if progress is not None:
+            progress(len(kept.needles), len(kept.needles))
+        return kept
+    hypotheses = spread(rig, site, faults, pairs=pairs)
+    rows = situations(rig, site, hypotheses)
+    arrays = simulated(rig, site, rows, progress, should_stop, mapper)
+    return _assembled(rig, site, hypotheses, rows, arrays, keep=use_cache)
+
+
+def kept_set(
+    rig: Rig, site: Site, faults: Sequence[str] | None = None, *, pairs: bool = False
+) -> HypothesisSet | None:
+    """The set as of :func:`hypothesis_set` where it is kept, here or in the package; None where it is to be simulated.
+
+    Parameters
+    ----------
+    rig, site : in good order.
+    faults : ids that are possible here; by default all.
+    pairs : whether two of the usual faults may be there at once, or one may come late.
+    """
     hypotheses = spread(rig, site, faults, pairs=pairs)
     key = content_key(rig, site, hypotheses)
-    if use_cache and key in _sets:
+    if key in _sets:
         return _sets[key]
-    rows = situations(rig, site, hypotheses)
-    total = len(rows.rows)
-    arrays = cache.load(key) if use_cache else None
-    if not _complete(arrays, rig, total):
-        arrays = shipped.load(shipped.key_of(rig, site, hypotheses)) if use_cache else None
-        if not _complete(arrays, rig, total):
-            arrays = simulated(rig, site, rows, progress, should_stop, mapper)
+    for load in (lambda: cache.load(key), lambda: shipped.load(shipped.key_of(rig, site, hypotheses))):
+        arrays = load()
+        if arrays is not None:
+            rows = situations(rig, site, hypotheses)
+            if _complete(arrays, rig, len(rows.rows)):
+                return _assembled(rig, site, hypotheses, rows, arrays, keep=True)
+    return None
+
+
+def _assembled(
+    rig: Rig,
+    site: Site,
+    hypotheses: tuple[Hypothesis, ...],
+    rows: Situations,
+    arrays: dict[str, np.ndarray],
+    *,
+    keep: bool,
+) -> HypothesisSet:
+    """A set of arrays that hold every row; ``keep`` it in memory, and on disk what was not there."""
+    key = content_key(rig, site, hypotheses)
+    if "fits" not in arrays:
         arrays["cells"] = slices(arrays["needles"], hypotheses, rows.start)
         watched = 60.0 * watch_minutes(proof_limit(float(arrays["prime_times"][0])))
         gauges = (0, 1) if rig.has_motive_gauge else (0,)
         arrays["fits"] = curve_fits(
             arrays["needles"], arrays["cells"], arrays["prime_times"], watched, gauges
         )
-        if use_cache:
+        if keep:
             cache.save(key, arrays)
-    elif progress is not None:
-        progress(total, total)
     chances = {_check_key(name): values for name, values in arrays.items() if name.startswith("check ")}
     found = HypothesisSet(
         rig=rig,
@@ -269,7 +338,7 @@ def hypothesis_set(
         fits=arrays["fits"],
         key=key,
     )
-    if use_cache:
+    if keep:
         while len(_sets) >= cache.KEPT:
             _sets.pop(next(iter(_sets)), None)
         _sets[key] = found

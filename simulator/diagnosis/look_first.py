@@ -101,8 +101,12 @@ def shown(belief: Belief, mended: np.ndarray) -> bool:
     return bool(one @ found / one.sum() >= SPOKE * (other @ found) / other.sum())
 
 
-def can_confirm(belief: Belief, look: Option, work: Option) -> bool:
-    """Whether a foreman wants a look before a work: at most a quarter of its minutes, and nothing but needles spoke yet.
+def can_confirm(belief: Belief, look: Option, work: Option, share: float = SHARE) -> bool:
+    """Whether a foreman wants a look before a work: cheap beside it, and nothing but needles spoke yet.
+
+    Parameters
+    ----------
+    share : [-] of the work's minutes that the look may take.
 
     Examples
     --------
@@ -114,7 +118,7 @@ def can_confirm(belief: Belief, look: Option, work: Option) -> bool:
     >>> can_confirm(Belief(cases), acts["dip_water"], acts["lower_pump"])
     True
     """
-    if look.kind != CHECK or work.kind != REMEDY or look.minutes > SHARE * work.minutes:
+    if look.kind != CHECK or work.kind != REMEDY or look.minutes > share * work.minutes:
         return False
     mended = put_right(belief, work)
     return not shown(belief, mended) and shows(belief, look, mended) >= SHOWS

@@ -17,12 +17,14 @@ from simulator.diagnosis.belief import Belief, starts_log_likelihood
 from simulator.diagnosis.completion import GLANCE
 from simulator.diagnosis.gauge_likelihood import log_likelihoods
 from simulator.diagnosis.hypothesis_set import HypothesisSet
-from simulator.diagnosis.outlook import CheckKey, Observer, Outlook, look_times
+from simulator.diagnosis.narrow_set import NarrowSet
+from simulator.diagnosis.outlook import TESTED, CheckKey, Observer, Outlook, look_times
 from simulator.diagnosis.scenario_sets import set_of
 from simulator.diagnosis.words import fault_name, joint_field
 from simulator.errors import InputError
 from simulator.instruments.checks import CHECKS
 from simulator.rig.faults import FAULTS
+from simulator.rig.onset import as_at
 from simulator.rig.remedies import remedies_for
 from simulator.rig.rig import Rig
 from simulator.scenario import Scenario, build
@@ -32,6 +34,7 @@ READ_EVERY = 3.0  # [s] between needles taken down
 BEFORE_PRIME = 6.0  # [s] before the prime after which needles are left out: they jump
 ODDS = 8.0  # the gauges must speak this much for one fault over another before they tell them apart [-]
 SPLITS = 0.7  # [-] difference in the chances of outcomes from which one look parts two faults
+RULED_OUT = 1e-9  # [-] beside the likeliest, from which no test run makes a hypothesis count again
 PARTED = 0.5  # [-] chance below which the truth is not found, all allowed looks made
 ENDS = ("primed", "pumps_badly", "lost_prime")
 
@@ -50,8 +53,9 @@ class LookAlike:
 
 
 def truth_outlook(scenario: Scenario, cases: HypothesisSet) -> Outlook:
-    """What the call-out's rig would show, as it is."""
-    return Observer(cases.rig, cases.site).outlook(*build(scenario))
+    """What the call-out's rig would show, as it is; what comes late is there in full from the start."""
+    observer = cases.observer if isinstance(cases, NarrowSet) else Observer(cases.rig, cases.site)
+    return observer.outlook(*as_at(*build(scenario), math.inf))
 
 
 def gauges_of(cases: HypothesisSet, seen: Outlook, rig: Rig) -> Belief:
@@ -71,7 +75,11 @@ def gauges_of(cases: HypothesisSet, seen: Outlook, rig: Rig) -> Belief:
 
 
 def look_alikes(
-    cases: HypothesisSet, seen: Outlook, truth: Collection[str], allowed: Collection[str] | None = None
+    cases: HypothesisSet,
+    seen: Outlook,
+    truth: Collection[str],
+    allowed: Collection[str] | None = None,
+    most: int | None = None,
 ) -> list[LookAlike]:
     """Faults that the gauges of this rig do not tell from the truth, the most alike first.
 
@@ -81,23 +89,27 @@ def look_alikes(
     seen : what the rig as it is shows.
     truth : ids of what is wrong.
     allowed : checks that may be used to part them; None for all.
+    most : how many at most [-]; None for all.
     """
     belief = gauges_of(cases, seen, cases.rig)
     likely = log_likelihoods(cases.needles, cases.cells, belief.readings) if belief.readings else 0.0
     likely = likely + starts_log_likelihood(cases, belief.starts)
     own = best_of(cases, likely, truth)
     top = float(likely[own]) if own is not None else float(np.max(likely))
-    out = []
+    found = []
     for fault in cases.faults:
         here = best_of(cases, likely, (fault,))
         if fault in truth or here is None or cases.hypotheses[here].second is not None:
             continue
         odds = math.exp(min(max(top - float(likely[here]), -700.0), 700.0))
         if odds < ODDS:
-            place = cases.hypotheses[here].place
-            check, minutes = parting_look(cases, seen, here, allowed)
-            out.append(LookAlike(fault, place, odds, check, minutes, same_work(fault, truth)))
-    return sorted(out, key=lambda item: item.odds)
+            found.append((odds, fault, here))
+    out = []
+    for odds, fault, here in sorted(found, key=lambda item: item[0])[:most]:
+        check, minutes = parting_look(cases, seen, here, allowed)
+        place = cases.hypotheses[here].place
+        out.append(LookAlike(fault, place, odds, check, minutes, same_work(fault, truth)))
+    return out
 
 
 def best_of(cases: HypothesisSet, likely: np.ndarray, faults: Collection[str]) -> int | None:
@@ -140,7 +152,8 @@ def parting_look(
 ) -> tuple[CheckKey | None, float]:
     """The cheapest single look that parts the rig as it is from a hypothesis, with its minutes [min]; None and inf
     where none does."""
-    row, found = cases.situations.start[hypothesis], []
+    row, found = int(cases.situations.start[hypothesis]), []
+    cases.know_row(row)
     for key, chances in cases.chances.items():
         if (allowed is None or key[0] in allowed) and key in seen.chances:
             apart = 0.5 * np.abs(chances[row] - seen.chances[key]).sum(axis=1)
@@ -153,10 +166,12 @@ def parting_look(
 
 
 def all_looks(cases: HypothesisSet, seen: Outlook, allowed: Collection[str] | None, belief: Belief) -> Belief:
-    """The belief once every allowed check has shown what it is likeliest to show."""
-    for (check, place), chances in seen.chances.items():
-        if allowed is not None and check not in allowed:
-            continue
+    """The belief once every allowed check has shown what it is likeliest to show, test runs last."""
+    wanted = [key for key in seen.chances if allowed is None or key[0] in allowed]
+    for check, place in sorted(wanted, key=lambda key: key[0] in TESTED):
+        if check in TESTED:
+            cases.know_tests(belief.now[belief.weights > RULED_OUT * belief.weights.max()])
+        chances = seen.chances[check, place]
         times = look_times(CHECKS[check])
         for number in {0, len(times) - 1} if math.isnan(times[0]) else {len(times) - 1}:
             outcome = CHECKS[check].outcomes[int(np.argmax(chances[number]))]
@@ -193,7 +208,7 @@ def refusal(
     fields = {"truth": text("diagnosis.and").join(fault_name(n) for n in truth), "other": fault_name(other)}
     likely = known.weights * np.array([h.fault == other for h in cases.hypotheses])
     check, _ = parting_look(cases, seen, int(np.argmax(likely)))
-    if check is None or (allowed is not None and check[0] in allowed):
+    if check is None or allowed is None or check[0] in allowed:
         helping = helping_look(cases, seen, allowed, truth)
         legal = text("diagnosis.refused.no_help") if helping is None else check_label(helping)
     else:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+RUN_ON = "run_on"  # id of a WATCH: what runs is let run
 WATCH, CHECK, REMEDY, FINISH, HAND_OVER = "watch", "check", "remedy", "finish", "hand_over"
 
 
@@ -14,7 +15,7 @@ class Option:
     Attributes
     ----------
     kind : WATCH, CHECK, REMEDY, FINISH or HAND_OVER.
-    id : of the check or remedy; otherwise the kind again.
+    id : of the check or remedy; RUN_ON where a start that runs is watched on; otherwise the kind again.
     place : on the rig, as in ``joint:1``; "" where the act has but one.
     minutes : it takes of its own [min], what makes it safe left out.
 

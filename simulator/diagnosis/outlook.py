@@ -38,6 +38,11 @@ CURVES = ("suction", "motive")  # gauges whose needles are kept
 #: Read off the needles themselves: counted there, not a second time as an outcome.
 READ_FROM_NEEDLES = ("gauges",)
 
+#: Looks that are test runs of their own: they cost most to work out.
+TESTED = ("blank_off", "hold_test", "capped_hose")
+SETTLES = 6.0  # [s] after the prime until the needle has jumped and stands
+MOVED = 8e3  # [Pa] that a needle has to go for its way to be told
+
 CheckKey = tuple[str, str]  # check id, place ("" where there is only one)
 
 
@@ -233,10 +238,12 @@ class Observer:
         place: str,
         rig: Rig,
         site: Site,
-        run: Run,
+        run: Run | None,
         times: tuple[float, ...] | None = None,
     ) -> np.ndarray:
         """Outcome probabilities [-] of a check at some times [s], by default its look times, (times, outcomes).
+
+        A test run (``TESTED``) asks for no run from a dry start.
 
         Raises
         ------
@@ -268,3 +275,24 @@ class Observer:
         if not np.all(np.isfinite(chances)) or np.any(chances <= 0.0):
             raise InputError(f"the check {check.id!r} gave {chances.tolist()}", "checks", "chances above 0")
         return chances
+
+
+def which_way(needle: np.ndarray, prime_time: float, until: float) -> int:
+    """Which way a suction needle has gone since just after the prime: 1 up, -1 down, 0 neither or not to be seen.
+
+    Parameters
+    ----------
+    needle : each second [Pa], shape (seconds,).
+    prime_time : [s]; nan where it never primed.
+    until : [s] when it is read.
+
+    Examples
+    --------
+    >>> which_way(np.array([0.0] * 10 + [60e3] * 20 + [88e3] * 10), 10.0, 39.0)
+    1
+    """
+    last = min(int(until), len(needle) - 1)
+    if not np.isfinite(prime_time) or last <= prime_time + SETTLES:
+        return 0
+    moved = float(needle[last]) - float(needle[int(prime_time + SETTLES)])
+    return 0 if not abs(moved) >= MOVED else 1 if moved > 0.0 else -1

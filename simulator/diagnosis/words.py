@@ -12,7 +12,7 @@ import numpy as np
 
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.completion import plan_for
-from simulator.diagnosis.option import Option
+from simulator.diagnosis.option import RUN_ON, WATCH, Option
 from simulator.instruments.checks import CHECKS
 from simulator.rig import safe_work
 from simulator.rig.remedies import REMEDIES
@@ -94,7 +94,7 @@ def option_label(option: Option) -> str:
         name = REMEDIES[option.id].id
         key = "attempt.actions.remedy_joint" if joint else "attempt.actions.remedy"
         return text(key, what=text(f"remedies.{name}.name"), **joint)
-    return text(f"diagnosis.options.{option.kind}")
+    return text(f"diagnosis.options.{option.id}")
 
 
 def first_words(option: Option) -> str:
@@ -106,7 +106,7 @@ def first_words(option: Option) -> str:
     >>> first_words(Option("check", "nozzle_out", "", 10.0)), first_words(Option("check", "walk_round", "", 1.5))
     ('lock off, tag, bleed', '')
     """
-    if option.kind == "watch":
+    if option.kind == WATCH and option.id != RUN_ON:
         return safe_work.short(safe_work.ENGINE, "start_engine")
     kinds = {"check": safe_work.CHECKS, "remedy": safe_work.REMEDIES}
     return safe_work.short(kinds[option.kind], option.id) if option.kind in kinds else ""
@@ -136,7 +136,10 @@ def reason(belief: Belief, option: Option) -> str:
     first, _, chance = belief.top(1)[0]
     if option.kind in ("finish", "hand_over"):
         return text(f"diagnosis.reason.{option.kind}")
-    if option.kind == "watch":
+    if option.kind == WATCH and belief.lacks:
+        name = RUN_ON if option.id == RUN_ON else belief.lacks
+        return text(f"diagnosis.reason.{name}")
+    if option.kind == WATCH:
         proven = float(belief.weights[belief.cases.proves[belief.now]].sum())
         name = "watch_proof" if proven > 0.5 else "watch_again" if belief.starts else "watch_first"
         return text(f"diagnosis.reason.{name}", minutes=minutes)

@@ -15,7 +15,7 @@ from simulator.errors import InputError
 from simulator.instruments import opened_parts, outside_looks, running_looks, senses, vacuum_tests
 from simulator.instruments.judging import judge_of
 from simulator.instruments.look import Check, Look, Probabilities, draw, joint_probability
-from simulator.rig.lazy import LazyTable
+from simulator.rig.lazy import RecordTable
 from simulator.rig.plain_yaml import Document
 from simulator.rig.presets import fitted_with
 from simulator.rig.record_files import ActRecord, record_file, validated
@@ -80,46 +80,43 @@ def _function(name: str) -> Callable[..., Any]:
     )
 
 
-def catalogue_from(document: Document) -> dict[str, Check]:
-    """Every check of a ``document`` of records, by its id.
+def check_from(document: Document, name: str) -> Check:
+    """The check of a ``document`` of records that has a ``name``.
 
     Raises
     ------
-    InputError : a record is not whole, with its line, what is wrong and what would be legal.
+    InputError : its record is not whole, with its line, what is wrong and what would be legal.
     """
     minutes_of = overrides().minutes_of
-    out = {}
-    for name in document.data:
-        record = validated("check", CheckRecord, name, document)
-        try:
-            judge = _function(record.judge) if isinstance(record.judge, str) else judge_of(record.judge)
-            figures = _function(record.figures) if record.figures else None
-        except InputError as error:
-            raise InputError(f"check {name!r}: {error.what}", document.where((name,)), error.legal) from error
-        out[name] = Check(
-            id=name,
-            place=record.place,
-            minutes=minutes_of(name, record.minutes),
-            usual_minutes=record.minutes,
-            outcomes=tuple(record.outcomes),
-            judge=judge,
-            slip=record.slip,
-            per_joint=record.at_each == "joint",
-            per_length=record.at_each == "length",
-            fitted=record.fitted,
-            only_with=tuple(record.only_with.items()),
-            opens=record.opens,
-            figures=figures,
-            calls_for=tuple((outcome, work) for outcome, work in record.outcomes.items() if work),
-            group=record.group,
-            icon=record.icon,
-            spot=record.spot,
-        )
-    return out
+    record = validated("check", CheckRecord, name, document)
+    try:
+        judge = _function(record.judge) if isinstance(record.judge, str) else judge_of(record.judge)
+        figures = _function(record.figures) if record.figures else None
+    except InputError as error:
+        raise InputError(f"check {name!r}: {error.what}", document.where((name,)), error.legal) from error
+    return Check(
+        id=name,
+        place=record.place,
+        minutes=minutes_of(name, record.minutes),
+        usual_minutes=record.minutes,
+        outcomes=tuple(record.outcomes),
+        judge=judge,
+        slip=record.slip,
+        per_joint=record.at_each == "joint",
+        per_length=record.at_each == "length",
+        fitted=record.fitted,
+        only_with=tuple(record.only_with.items()),
+        opens=record.opens,
+        figures=figures,
+        calls_for=tuple((outcome, work) for outcome, work in record.outcomes.items() if work),
+        group=record.group,
+        icon=record.icon,
+        spot=record.spot,
+    )
 
 
 #: Every check by its id.
-CHECKS: LazyTable[str, Check] = LazyTable(lambda: catalogue_from(record_file("checks")))
+CHECKS: RecordTable[Check] = RecordTable(lambda: record_file("checks"), check_from)
 
 
 def find_check(check_id: str) -> Check:

@@ -8,10 +8,11 @@ Arguments, the same throughout: ``seed`` chance, the same for the same number.
 
 from __future__ import annotations
 
-import itertools
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+
+import numpy as np
 
 from simulator.errors import InputError
 from simulator.instruments.chance import unit
@@ -195,10 +196,13 @@ def draw(check: Check, probabilities: Mapping[str, float], seed: int, place: str
     return check.outcomes[-1]
 
 
-def joint_probability(check: Check, seen: Sequence[tuple[Mapping[str, float], str]]) -> float:
+def joint_probability(
+    check: Check, seen: Sequence[tuple[Mapping[str, float | np.ndarray], str]]
+) -> np.ndarray:
     """Probability [-] of a whole series of outcomes of one check at one place, repeats and all.
 
-    ``seen`` holds, for each time, the hypothesis's probabilities and the outcome. Exact for :func:`draw`.
+    ``seen`` holds, for each time, the outcome and the probabilities [-] of each, of one hypothesis or of many at once,
+    shape (hypotheses,), which is then the answer's too. Exact for :func:`draw`.
 
     Examples
     --------
@@ -206,25 +210,21 @@ def joint_probability(check: Check, seen: Sequence[tuple[Mapping[str, float], st
     >>> p = {o: 1.0 / len(CHECKS["walk_round"].outcomes) for o in CHECKS["walk_round"].outcomes}
     >>> once = joint_probability(CHECKS["walk_round"], [(p, "in_order")])
     >>> twice = joint_probability(CHECKS["walk_round"], [(p, "in_order")] * 2)
-    >>> twice > 0.8 * once
+    >>> bool(twice > 0.8 * once)
     True
     """
-    spans: list[tuple[float, float, float]] = []
-    cuts = {0.0, 1.0}
+    spans: list[tuple[np.ndarray, np.ndarray, np.ndarray]] = []
     for probabilities, outcome in seen:
-        low = 0.0
-        for name in check.outcomes:
-            if name == outcome:
-                break
-            low += probabilities[name]
-        high = 1.0 if outcome == check.outcomes[-1] else low + probabilities[outcome]
-        spans.append((low, high, probabilities[outcome]))
-        cuts |= {min(low, 1.0), min(high, 1.0)}
-    edges = sorted(cuts)
-    total = 0.0
-    for left, right in itertools.pairwise(edges):
-        middle, product = 0.5 * (left + right), right - left
-        for low, high, own in spans:
-            product *= check.shared * float(low <= middle < high) + (1.0 - check.shared) * own
-        total += product
-    return total
+        own = np.asarray(probabilities[outcome], dtype=float)
+        low = np.zeros_like(own)
+        for name in check.outcomes[: check.outcomes.index(outcome)]:
+            low = low + probabilities[name]
+        high = np.ones_like(own) if outcome == check.outcomes[-1] else low + own
+        spans.append((low, high, own))
+    none = np.zeros_like(spans[0][0])
+    ends = [np.minimum(end, 1.0) for low, high, _ in spans for end in (low, high)]
+    edges = np.sort(np.stack([none, none + 1.0, *ends]), axis=0)
+    middle, product = 0.5 * (edges[:-1] + edges[1:]), np.diff(edges, axis=0)
+    for low, high, own in spans:
+        product *= check.shared * ((low <= middle) & (middle < high)) + (1.0 - check.shared) * own
+    return np.asarray(product.sum(axis=0))

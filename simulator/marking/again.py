@@ -14,7 +14,7 @@ from typing import Any
 import simulator
 from simulator.attempt import Attempt
 from simulator.diagnosis.hypothesis_set import model_version
-from simulator.errors import InputError
+from simulator.errors import InputError, broken_program
 from simulator.marking.service import marked_attempt
 from simulator.marking.sheet import MARKING_VERSION
 from simulator.texts import knows, text
@@ -55,7 +55,9 @@ def mark_again(store: Any, attempt_id: str) -> Again:
     record = store.attempt_record(attempt_id)
     try:
         attempt = Attempt.resume(store, attempt_id)
-    except InputError:
+    except InputError as error:
+        if broken_program(error) is not None:
+            raise
         made = str(record.get("model_version", ""))
         said = text("marking.again.no_replay", made=made, now=simulator.__version__, model=model_version())
         return Again(NO_REPLAY, said, stored, None)

@@ -2,7 +2,7 @@
 
 The file keeps each case packed, so that a look at it does not tell the answer; a kernel in the learner's hands can
 never be a vault. How cases come into the bank: :mod:`simulator.studies.bank_drawing`; how forms are drawn from it:
-:mod:`simulator.marking.forms`.
+:mod:`simulator.marking.certificate_forms`.
 
 Throughout: ``scenario`` is a call-out; ``path`` a bank's file.
 """

@@ -22,8 +22,8 @@ from simulator.attempt import Attempt
 from simulator.errors import InputError, RefusedAct
 from simulator.marking.bank import BankCase, bank
 from simulator.marking.case_result import NOT_PLAYED, CaseStore, in_words, model_now, stored_sheet, worked_out
+from simulator.marking.certificate_forms import draw_form
 from simulator.marking.decision import FAILED, ONE_MORE, PASSED, UNDECIDED, Rule, rule_now, rule_of
-from simulator.marking.forms import draw_form
 from simulator.marking.sheet import MARKING_VERSION
 from simulator.marking.signed import sheet_verdict, trainer_total
 from simulator.marking.sitting_records import (

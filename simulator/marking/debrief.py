@@ -37,6 +37,7 @@ from simulator.diagnosis.words import (
 from simulator.instruments.checks import CHECKS
 from simulator.instruments.gauges import GAUGES, needle, read
 from simulator.instruments.outside_looks import static_lift
+from simulator.marking.dry_running import DryRun, dry_at, dry_runs
 from simulator.marking.economy import SLACK, Judged
 from simulator.marking.found import CERTAINTY
 from simulator.marking.mark import Marked
@@ -66,7 +67,7 @@ def debrief_of(story: Story, cases: HypothesisSet, marked: Marked, units: str = 
     story, cases, marked : of the same attempt.
     units : "metric" or "us".
     """
-    sheet = marked.sheet
+    sheet, dry = marked.sheet, dry_runs(story, marked.trail)
     return {
         "total": sheet.total,
         "out_of": sheet.out_of,
@@ -85,7 +86,7 @@ def debrief_of(story: Story, cases: HypothesisSet, marked: Marked, units: str = 
             }
             for part in sheet.parts
         ],
-        "steps": [step_words(item, story, cases, units) for item in marked.judged],
+        "steps": [step_words(item, story, cases, units, dry) for item in marked.judged],
         "curves": curves(story, marked.trail.end),
         "truth": truth_words(story),
         "truth_names": [fault_name(name) for name in story.fault_ids],
@@ -114,8 +115,15 @@ def in_tenths(points: Sequence[float], total: float | None) -> list[float]:
     return [value / 10.0 for value in tenths]
 
 
-def step_words(item: Judged, story: Story, cases: HypothesisSet, units: str) -> dict[str, Any]:
-    """One step: what was done and read, the belief before and after, the expert's choice and why."""
+def step_words(
+    item: Judged, story: Story, cases: HypothesisSet, units: str, dry: Sequence[DryRun] = ()
+) -> dict[str, Any]:
+    """One step: what was done and read, the belief before and after, the expert's choice and why.
+
+    Parameters
+    ----------
+    dry : starts that ran long without water.
+    """
     step = item.step
     event = story.log[step.seq]
     reading = ""
@@ -123,7 +131,9 @@ def step_words(item: Judged, story: Story, cases: HypothesisSet, units: str) -> 
     if step.option.kind == "watch":
         act = did = text("marking.steps.watched")
         reading = reading_words(step, story, cases, event["result"]["run"], units)
-        did = f"{did} {reading}".strip()
+        ran = dry_at(dry, step.seq)
+        long_dry = text("marking.steps.ran_dry", minutes=minutes_words(ran.dry)) if ran else ""
+        did = " ".join(part for part in (did, reading, long_dry) if part)
     else:
         did = " ".join(render(note, units) for note in event["notes"]) or option_label(step.option)
         reading = did
@@ -149,6 +159,8 @@ def step_words(item: Judged, story: Story, cases: HypothesisSet, units: str) -> 
         "expert": text("marking.steps.the_same") if same else option_label(item.better),
         "expert_line": text("marking.steps.expert_same")
         if same
+        else text("marking.steps.expert_too_late")
+        if item.too_late
         else text("marking.steps.expert_other", act=safe_label(item.better)),
         "same": same,
         "why": why,
@@ -262,15 +274,14 @@ def curves(story: Story, end: Belief) -> dict[str, Any]:
             for name, count in calls[-1].items()
             if name != SOMETHING_ELSE and name in cases.faults
         }
-        if named:
-            suspect = max(named, key=lambda name: named[name])
+        suspect = max(named, key=lambda name: named[name]) if named else ""
+        same = story.fault_ids == (suspect,)
+        if suspect and (story.faults or not same):  # rightly called sound: its curve stands there already
             weights = Belief(cases, end.readings).weights * (cases.fault_index == cases.faults.index(suspect))
             likeliest = int(np.argmax(weights))
             out["suspect"] = _curve(*cases.situations.rows[int(cases.situations.start[likeliest])])
             labels["suspect"] = text("marking.curves.suspect", fault=fault_name(suspect))
-            if story.fault_ids == (
-                suspect,
-            ):  # the same fault: what differs is its size or place, as the gauges have it
+            if same:  # what differs is its size or place, as the gauges have it
                 labels = _told_apart(story, cases.hypotheses[likeliest])
     out["labels"] = labels
     out["static_lift_pa"] = round(static_lift(story.sound[1]))
@@ -384,8 +395,11 @@ def practise(story: Story, marked: Marked) -> str:
     story, marked : of the same attempt.
     """
     sheet = marked.sheet
-    if any(event["breach"] for event in story.log):
+    breaches = [event["result"].get("hazard", "") for event in story.log if event["breach"]]
+    if any(hazard != "ran_dry" for hazard in breaches):
         return text("marking.practise.safety")
+    if breaches or any(run.charged for run in dry_runs(story, marked.trail)):
+        return text("marking.practise.dry")
     lost = {
         part.id: 1.0 - (part.points or 0.0) / part.out_of
         for part in sheet.parts

@@ -16,10 +16,11 @@ from itertools import pairwise
 from simulator.diagnosis.advice import BEFORE_START, LEAVE, Advice, minutes_with, next_best, options
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.completion import plan_for
+from simulator.diagnosis.ending import FAILED_ENDS
 from simulator.diagnosis.evidence import Step, Story, Trail
 from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.look_first import can_confirm, confirming
-from simulator.diagnosis.option import CHECK, HAND_OVER, REMEDY, Option
+from simulator.diagnosis.option import CHECK, FINISH, HAND_OVER, REMEDY, Option
 from simulator.diagnosis.words import minutes_words, option_label, reason_before, safe_label
 from simulator.instruments.checks import CHECKS
 from simulator.marking.as_taught import as_taught
@@ -30,8 +31,8 @@ _kept: OrderedDict[str, Advice] = OrderedDict()
 SLACK = 0.25  # [min] by which two choices may differ and still count as equal
 EMPTIES = 0.75  # [min] of standing before a start that the page asks for: the hose empties
 MAX_NAMED = 3  # steps named in the evidence
-QUARTER = (
-    0.25  # [-] of the minutes of a work: what a look that confirms before it may take, once, for nothing
+THIRD = (
+    1.0 / 3.0  # [-] of the minutes of a work: what a look that confirms before it may take, once, for nothing
 )
 
 
@@ -61,6 +62,11 @@ class Judged:
         return (did.kind, did.id, did.place) in {
             (best.kind, best.id, best.place) for best in (self.better, self.expert.option)
         }
+
+    @property
+    def too_late(self) -> bool:
+        """Whether the job was done already, but the engine stood: it is handed over while it pumps."""
+        return self.better.kind == FINISH and math.isnan(self.step.time)
 
     @property
     def reason(self) -> str:
@@ -110,7 +116,9 @@ def _key(belief: Belief, allowed: tuple[str, ...] | None, time: float, started: 
         digest.update(f"{seen.check} {seen.place} {seen.outcome}".encode())
         digest.update(seen.chances.tobytes())
     for start in belief.starts:
-        digest.update(repr((start.watched, start.primed_at, start.warm, start.proof, start.end)).encode())
+        digest.update(
+            repr((start.watched, start.primed_at, start.warm, start.proof, start.end, start.lacks)).encode()
+        )
         digest.update(start.rows.tobytes())
     return digest.hexdigest()
 
@@ -133,8 +141,8 @@ def own_minutes(step: Step, option: Option) -> tuple[float, float]:
 def confirms(step: Step, expert: Advice) -> bool:
     """Whether a step is a look that a careful foreman wants before a long work: free, once.
 
-    It takes at most a quarter of the work's minutes, and is the first look that shows what that work puts right, or the
-    first to part it from all else that is left.
+    It takes at most a third of the work's minutes (two minutes of foam before the six of a ring), and is the first look
+    that shows what that work puts right, or the first to part it from all else that is left.
 
     Parameters
     ----------
@@ -142,14 +150,14 @@ def confirms(step: Step, expert: Advice) -> bool:
     expert : what an expert would have done instead.
     """
     look, work, plan = step.option, expert.option, plan_for(step.before.cases)
-    if look.kind != CHECK or work.kind != REMEDY or look.minutes > QUARTER * work.minutes:
+    if look.kind != CHECK or work.kind != REMEDY or look.minutes > THIRD * work.minutes:
         return False
 
     def stands_before(act: tuple[str, str]) -> bool:
         number = plan.number.get(act)
         return number is not None and plan.number.get((work.id, work.place)) == plan.tables.plain[number]
 
-    if can_confirm(step.before, look, work):
+    if can_confirm(step.before, look, work, THIRD):
         return (look.id, look.place) not in {(seen.check, seen.place) for seen in step.before.looks}
 
     made = any(stands_before((seen.check, seen.place)) for seen in step.before.looks)
@@ -176,8 +184,12 @@ def judge(step: Step, story: Story, then: Step | None = None) -> Judged:
         telling = minutes_with(step.before, option)
         idle = telling - option.minutes >= expert.minutes - SLACK
         minutes = step.minutes if idle else max(step.minutes, option.minutes)
-        if step.after.proved and any(start.end == "lost_prime" for start in step.before.starts):
-            minutes = option.minutes  # what was lost before must hold for longer than it did then
+        if step.after.proved and any(start.end in FAILED_ENDS for start in step.before.starts):
+            minutes = option.minutes  # what failed before must hold for longer than it did then
+        elif step.after.proved:
+            minutes = min(
+                minutes, _to_prime(step, option.minutes)
+            )  # who reads on while it pumps loses nothing
         option = replace(option, minutes=minutes)
     lost = minutes_with(step.before, option, step.time) - expert.minutes
     own, again = own_minutes(step, option)
@@ -197,6 +209,14 @@ def judge(step: Step, story: Story, then: Step | None = None) -> Judged:
         if lost <= SLACK:
             return Judged(step, expert, 0.0, first=first)
     return Judged(step, expert, lost, max(lost - own, 0.0), first)
+
+
+def _to_prime(step: Step, usual: float) -> float:
+    """Minutes [min] of a start that is a proof, up to its prime; the usual ones where one before did not hold."""
+    starts = step.after.starts[len(step.before.starts) :]
+    if any(start.end == "lost_prime" for start in step.before.starts):
+        return usual
+    return max([usual, *(start.primed_at / 60.0 for start in starts if start.primed_at is not None)])
 
 
 def _wanted(look: Step, expert: Advice, story: Story) -> bool:
@@ -268,6 +288,9 @@ def mark_economy(story: Story, cases: HypothesisSet, trail: Trail) -> tuple[Part
         did = option_label(item.step.option)
         if item.same:  # the right thing, done for too long
             take(item.lost, "economy.too_long", did=did)
+            continue
+        if item.too_late:
+            take(item.lost, "economy.lost_too_late", did=did)
             continue
         key = "economy.lost_again" if item.again > SLACK else "economy.lost"
         take(item.lost, key, did=did, expert=safe_label(item.better))

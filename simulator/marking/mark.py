@@ -11,6 +11,7 @@ from simulator.attempt.hints import hint_steps
 from simulator.diagnosis.evidence import Story, Trail
 from simulator.diagnosis.hypothesis_set import HypothesisSet, Progress, model_version
 from simulator.diagnosis.second_trouble import trail_of
+from simulator.marking.dry_running import dry_runs
 from simulator.marking.economy import Judged, mark_economy
 from simulator.marking.found import mark_found
 from simulator.marking.hints import with_hints
@@ -44,7 +45,7 @@ def mark_in_full(story: Story, cases: HypothesisSet, progress: Progress | None =
         with_hints(mark_found(story, cases), hints),
         with_hints(economy, hints),
         mark_understanding(story, cases, trail),
-        mark_safety(story),
+        mark_safety(story, dry_runs(story, trail)),
     )
     grave = any(event["breach"] == "grave" for event in story.log)
     sheet = MarkSheet(parts, MARKING_VERSION, model_version(), grave, len(hints))

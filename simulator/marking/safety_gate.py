@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from simulator.attempt.pressed import same_again
 from simulator.diagnosis.evidence import Story
+from simulator.diagnosis.words import minutes_words
+from simulator.marking.dry_running import DryRun
 from simulator.marking.sheet import SAFETY, Evidence, Part, because, part
 from simulator.texts import text
 
@@ -11,9 +15,15 @@ from simulator.texts import text
 CHARGES = {"minor": 5.0, "serious": 15.0, "grave": 0.0}
 
 
-def mark_safety(story: Story) -> Part:
+def mark_safety(story: Story, dry: Sequence[DryRun] = ()) -> Part:
     """What is taken off for a story. An attempt in which nothing was started or opened is not marked: nothing was at
-    stake."""
+    stake.
+
+    Parameters
+    ----------
+    story : what an attempt holds.
+    dry : its starts that ran long without water.
+    """
     breaches = [
         event
         for at, event in enumerate(story.log)
@@ -22,10 +32,20 @@ def mark_safety(story: Story) -> Part:
     acted = any(
         event["accepted"] and event["act"] in ("start_engine", "check", "remedy") for event in story.log
     )
+    ran_dry = [_ran_dry(run) for run in dry if not run.noted]
     if not breaches:
-        said = because(0.0, "safety.kept" if acted else "safety.nothing_done")
-        return part(SAFETY, [said], marked=acted)
-    return part(SAFETY, [_charged(event) for event in breaches])
+        kept = "safety.nothing_done" if not acted else "safety.kept_but_dry" if ran_dry else "safety.kept"
+        return part(SAFETY, [because(0.0, kept), *ran_dry], marked=acted)
+    return part(SAFETY, [*(_charged(event) for event in breaches), *ran_dry])
+
+
+def _ran_dry(run: DryRun) -> Evidence:
+    """What a long run without water takes off, and what it does to a pump."""
+    fields = {"minutes": minutes_words(run.dry), "why": text("marking.safety.dry_why")}
+    if run.charged:
+        n = CHARGES["minor"]
+        return because(-n, "safety.dry_off", n=f"{n:g}", idle=minutes_words(run.idle), **fields)
+    return because(0.0, "safety.dry_told", **fields)
 
 
 def _charged(event: dict) -> Evidence:

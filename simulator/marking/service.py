@@ -117,7 +117,8 @@ class Coaching:
             if not trail.end.starts:  # nothing was seen yet that points to a kind
                 return note("hint", f"attempt.hints.{'run_it' if option.kind == WATCH else 'walk_first'}.ask")
             if option.kind == WATCH:
-                return note("hint", "attempt.hints.prove_it.ask")
+                asked = trail.end.lacks or "prove_it"
+                return note("hint", f"attempt.hints.{asked}.ask")
             families = trail.end.by_family()
             family = max(families, key=lambda name: families[name])
             return note("hint", f"marking.hints.{family}")

@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from simulator.page_extension.lean import lean
+
 PLOTLY = "jupyterlab-plotly"
 #: Under this name the page learns where the extension lies that was left out.
 KEY = "chartsExtension"
@@ -47,9 +49,12 @@ def install(settings: dict[str, Any]) -> None:
     >>> settings["page_config_hook"](None, {"federated_extensions": []})
     {'federated_extensions': []}
     """
+    from simulator.page_extension.waiting import is_lesson  # here: it needs a server
+
     before = settings.get("page_config_hook")
 
     def hook(handler: Any, page_config: dict[str, Any]) -> dict[str, Any]:
-        return without_charts(before(handler, page_config) if before else page_config)
+        page = without_charts(before(handler, page_config) if before else page_config)
+        return lean(page) if handler is not None and is_lesson(handler.request.path) else page
 
     settings["page_config_hook"] = hook

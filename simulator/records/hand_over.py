@@ -16,7 +16,7 @@ from typing import Any
 
 from sqlalchemy import Connection, func, select
 
-from simulator.errors import InputError
+from simulator.errors import BrokenFile, InputError
 from simulator.records import tables
 from simulator.records.aside import refuse_aside
 from simulator.records.chain import COLUMNS, Head, Link, link_hash
@@ -379,6 +379,8 @@ def _check_whole(attempt_id: str, links: list[Link], shown: Mapping[str, Any] | 
                     {name: row[name] for name in ("seq", "click_id", "made_at", "payload")}
                 )
         check_entry(entry)
+    except BrokenFile:  # of the program's: nothing is known of the record
+        raise
     except (ValueError, InputError) as error:
         raise _refused("not_whole", where=str(error)[:120]) from error
 

@@ -16,7 +16,7 @@ from typing import Annotated, Any, Literal, TypeVar
 from pydantic import AfterValidator, BaseModel, Field, ValidationError
 
 import simulator
-from simulator.errors import InputError
+from simulator.errors import BrokenFile, InputError
 from simulator.records.answers import KEPT, LONGEST_RUN, check_answer
 from simulator.records.observed import ENDINGS, LONGEST, NAMES, ObservedJob, check
 from simulator.records.work_limits import MAX_EVENTS
@@ -430,6 +430,8 @@ def _check_call(record: _Record, entry: Entry) -> None:
     if record.model_version == simulator.__version__:  # another release may have known other faults
         try:
             scenario = scenario_from(record.scenario)
+        except BrokenFile:  # of the program's: nothing is known of the record
+            raise
         except InputError as error:
             raise ValueError("record.scenario") from error
         if scenario_hash(scenario) != record.scenario_hash:
@@ -455,6 +457,8 @@ def _check_cases(record: SittingRecord) -> None:
             unpack = zlib.decompressobj()
             written = unpack.decompress(base64.b85decode(case.sealed), LARGEST_CASE + 1)
             scenario = scenario_from(json.loads(written))
+        except BrokenFile:
+            raise
         except (ValueError, zlib.error, InputError, RecursionError) as error:
             raise ValueError(where) from error
         if scenario_hash(scenario) != case.scenario_hash:

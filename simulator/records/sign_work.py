@@ -15,7 +15,7 @@ from typing import Any
 from simulator.errors import InputError, RefusedAct
 from simulator.marking.certificate import Sitting, history
 from simulator.marking.certificate_page import certificate_html
-from simulator.marking.sign_sheet import sign_sitting
+from simulator.marking.certificate_signing import sign_sitting
 from simulator.marking.signed import sign_marks
 from simulator.records.store import Store
 from simulator.records.work_file import read_work, write_work

@@ -27,7 +27,7 @@ from simulator.rig.fault_changes import (
     with_joint_hole,
 )
 from simulator.rig.files import FILE_UNITS, file_unit, legal_range
-from simulator.rig.lazy import LazyTable
+from simulator.rig.lazy import RecordTable
 from simulator.rig.plain_yaml import Document
 from simulator.rig.presets import fitted_with, joints_above_water
 from simulator.rig.ramps import RAMP_TARGETS
@@ -308,37 +308,34 @@ class Fault:
         return self.change(rig, site, float(size), place)
 
 
-def catalogue_from(document: Document) -> dict[str, Fault]:
-    """Every fault of a ``document`` of records, by its id.
+def fault_from(document: Document, name: str) -> Fault:
+    """The fault of a ``document`` of records that has a ``name``.
 
     Raises
     ------
-    InputError : a record is not whole, with its line, what is wrong and what would be legal.
+    InputError : its record is not whole, with its line, what is wrong and what would be legal.
     """
     weights = trainer.overrides().weights
-    out = {}
-    for name in document.data:
-        record = validated("fault", FaultRecord, name, document)
-        try:
-            change = record.change.function()
-        except InputError as error:
-            raise InputError(
-                f"fault {name!r}: {error.what}", document.where((name, "change")), error.legal
-            ) from error
-        out[name] = Fault(
-            id=name,
-            family=record.family,
-            part=record.part,
-            weight=float(weights.get(name, record.weight)),
-            size=None if record.size is None else _size(record.size),
-            change=change,
-            kind=record.places,
-            fitted=record.fitted,
-            cuts=record.cuts,
-            look=record.look,
-            usual_weight=record.weight,
-        )
-    return out
+    record = validated("fault", FaultRecord, name, document)
+    try:
+        change = record.change.function()
+    except InputError as error:
+        raise InputError(
+            f"fault {name!r}: {error.what}", document.where((name, "change")), error.legal
+        ) from error
+    return Fault(
+        id=name,
+        family=record.family,
+        part=record.part,
+        weight=float(weights.get(name, record.weight)),
+        size=None if record.size is None else _size(record.size),
+        change=change,
+        kind=record.places,
+        fitted=record.fitted,
+        cuts=record.cuts,
+        look=record.look,
+        usual_weight=record.weight,
+    )
 
 
 def _size(data: SizeRecord) -> Size:
@@ -351,7 +348,7 @@ def _size(data: SizeRecord) -> Size:
 
 
 #: Every fault by its id, the sound rig first.
-FAULTS: LazyTable[str, Fault] = LazyTable(lambda: catalogue_from(record_file("faults")))
+FAULTS: RecordTable[Fault] = RecordTable(lambda: record_file("faults"), fault_from)
 
 
 def size_words(name: str) -> str:

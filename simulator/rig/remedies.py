@@ -16,7 +16,7 @@ from pydantic import Field, model_validator
 from simulator.errors import InputError
 from simulator.rig import hands, safe_work, trainer
 from simulator.rig.hands import BROKEN_SLIP, CLEAN_SHARE, TIGHT_SLIP, TIGHTENED_SLIP, WASHED_SHARE
-from simulator.rig.lazy import LazyTable
+from simulator.rig.lazy import RecordTable
 from simulator.rig.plain_yaml import Document
 from simulator.rig.presets import fitted_with
 from simulator.rig.quantity import replaced
@@ -269,44 +269,39 @@ def _find(said: str | dict[str, Any] | tuple[dict[str, Any], ...]) -> Callable[.
     return look
 
 
-def catalogue_from(document: Document) -> dict[str, Remedy]:
-    """Every remedy of a ``document`` of records, by its id.
+def remedy_from(document: Document, name: str) -> Remedy:
+    """The remedy of a ``document`` of records that has a ``name``.
 
     Raises
     ------
-    InputError : a record is not whole, with its line, what is wrong and what would be legal.
+    InputError : its record is not whole, with its line, what is wrong and what would be legal.
     """
     minutes_of = trainer.overrides().minutes_of
-    out = {}
-    for name in document.data:
-        record = validated("remedy", RemedyRecord, name, document)
-        try:
-            does: Any = _named(record.does) if record.at_site else _work(record.does)
-            finds: Any = _find(record.finds)
-        except InputError as error:
-            raise InputError(
-                f"remedy {name!r}: {error.what}", document.where((name,)), error.legal
-            ) from error
-        out[name] = Remedy(
-            id=name,
-            part=record.part,
-            minutes=minutes_of(name, record.minutes),
-            usual_minutes=record.minutes,
-            findings=record.findings,
-            per_joint=bool(record.at_each),
-            change=_left_as_it_is if record.at_site else does,
-            look=_seen_at_the_site if record.at_site else finds,
-            at_site=does if record.at_site else None,
-            seen_at_site=finds if record.at_site else None,
-            fitted=record.fitted,
-            also=record.also,
-            takes_other_work=record.takes_other_work,
-            mends=record.mends,
-            group=record.group,
-            icon=record.icon,
-            spot=record.spot,
-        )
-    return out
+    record = validated("remedy", RemedyRecord, name, document)
+    try:
+        does: Any = _named(record.does) if record.at_site else _work(record.does)
+        finds: Any = _find(record.finds)
+    except InputError as error:
+        raise InputError(f"remedy {name!r}: {error.what}", document.where((name,)), error.legal) from error
+    return Remedy(
+        id=name,
+        part=record.part,
+        minutes=minutes_of(name, record.minutes),
+        usual_minutes=record.minutes,
+        findings=record.findings,
+        per_joint=bool(record.at_each),
+        change=_left_as_it_is if record.at_site else does,
+        look=_seen_at_the_site if record.at_site else finds,
+        at_site=does if record.at_site else None,
+        seen_at_site=finds if record.at_site else None,
+        fitted=record.fitted,
+        also=record.also,
+        takes_other_work=record.takes_other_work,
+        mends=record.mends,
+        group=record.group,
+        icon=record.icon,
+        spot=record.spot,
+    )
 
 
 def _left_as_it_is(rig: Rig, place: str) -> Rig:
@@ -318,7 +313,7 @@ def _seen_at_the_site(rig: Rig, place: str) -> str:
 
 
 #: Every remedy by its id, cheapest first.
-REMEDIES: LazyTable[str, Remedy] = LazyTable(lambda: catalogue_from(record_file("remedies")))
+REMEDIES: RecordTable[Remedy] = RecordTable(lambda: record_file("remedies"), remedy_from)
 
 
 def remedy(name: str) -> Remedy:

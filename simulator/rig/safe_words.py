@@ -19,21 +19,24 @@ from simulator.rig.plain_yaml import read_file
 from simulator.rig.record_files import patterns_told
 from simulator.texts import entry, knows, language, text
 
+_NUMBERS = frozenset((int, float, bool, type(None)))
 _FILE = Path(__file__).parent / "data" / "safe_work" / "words.yaml"
 #: Keys of a page's data that hold no words for a reader.
-SILENT = (
-    "id",
-    "kind",
-    "action",
-    "part",
-    "to",
-    "icon",
-    "key",
-    "html",
-    "figure",
-    "arrive",
-    "state",
-    "picture_words",
+SILENT = frozenset(
+    {
+        "id",
+        "kind",
+        "action",
+        "part",
+        "to",
+        "icon",
+        "key",
+        "html",
+        "figure",
+        "arrive",
+        "state",
+        "picture_words",
+    }
 )
 Told = tuple[str, str]  # kind and name of an act of the table
 
@@ -126,15 +129,22 @@ def strings(data: Any) -> Iterator[str]:
     >>> list(strings({"id": "a", "text": "One.", "items": ["Two.", {"label": "Three."}]}))
     ['One.', 'Two.', 'Three.']
     """
-    if isinstance(data, str):
-        yield data
-    elif isinstance(data, dict):
-        for key, value in data.items():
-            if key not in SILENT:
-                yield from strings(value)
-    elif isinstance(data, (list, tuple)):
-        for value in data:
-            yield from strings(value)
+    waiting = [data]
+    while waiting:
+        one = waiting.pop()
+        if isinstance(one, str):
+            yield one
+            continue
+        if isinstance(one, dict):
+            inner = [value for key, value in one.items() if key not in SILENT]
+        elif isinstance(one, (list, tuple)):
+            inner = [
+                value for value in one if type(value) not in _NUMBERS
+            ]  # most of a page are points of curves
+        else:
+            continue
+        inner.reverse()
+        waiting += inner
 
 
 def acts_told(data: Any) -> tuple[Told, ...]:

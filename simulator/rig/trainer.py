@@ -32,7 +32,7 @@ from typing import Any
 from simulator.errors import InputError
 from simulator.rig.own_rigs import own_rigs_folder
 from simulator.rig.plain_yaml import LARGEST_FILE, Document, read_bytes, read_whole
-from simulator.texts import catalogue
+from simulator.texts import entry
 
 VARIABLE = "SIMULATOR_TRAINER_FILE"
 FILE_NAME = "own_figures.yaml"
@@ -103,9 +103,9 @@ def names_of(group: str) -> tuple[str, ...]:
     """
     # by the words there are for each: the tables themselves are built with a trainer's figures
     if group == "weights":
-        return tuple(name for name in catalogue()["faults"] if name != "families")
+        return tuple(name for name in entry("faults") if name != "families")
     if group == "minutes":
-        return (*catalogue()["checks"], *catalogue()["remedies"])
+        return (*entry("checks"), *entry("remedies"))
     return tuple(THRESHOLDS) if group == "thresholds" else MARK_PARTS
 
 

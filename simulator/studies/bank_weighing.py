@@ -1,7 +1,7 @@
 """How hard each case of the bank is: the marks that simulated people lose at it, each of them counted alike.
 
 The plays are those of :mod:`simulator.studies.bank_plays`; where somebody has not played a case, the mean of those of its
-kind stands in. Forms are drawn alike in it (:mod:`simulator.marking.forms`).
+kind stands in. Forms are drawn alike in it (:mod:`simulator.marking.certificate_forms`).
 
 ``python -m simulator.studies.bank_weighing`` writes it into the bank, and leaves the cases as they are.
 

@@ -35,8 +35,8 @@ from pathlib import Path
 import numpy as np
 from scipy.stats import norm
 
+from simulator.marking.certificate_forms import draw_form
 from simulator.marking.decision import FAILED, ONE_MORE, PASSED, UNDECIDED, Rule
-from simulator.marking.forms import draw_form
 from simulator.rig.command import command, whole
 from simulator.studies.bank_plays import FILE, read_table
 from simulator.studies.near_people import GIVES_UP, PATCHY, Person, at_ability

@@ -26,8 +26,8 @@ from pathlib import Path
 from statistics import fmean
 
 from simulator.marking.bank import BankCase, bank
+from simulator.marking.certificate_forms import SITTINGS, draw_form
 from simulator.marking.decision import FAILED, ONE_MORE, PASSED, UNDECIDED, Rule
-from simulator.marking.forms import SITTINGS, draw_form
 from simulator.rig.command import command, page_to_write, whole
 from simulator.studies.bank_plays import FILE, read_table
 from simulator.studies.sitters import COMER, COUNTER, TRICKS

@@ -23,7 +23,7 @@ from simulator.diagnosis.advice import options
 from simulator.diagnosis.completion import USUAL_LOOK
 from simulator.diagnosis.evidence import Story, Trail, story_of
 from simulator.diagnosis.hypothesis_set import HypothesisSet
-from simulator.diagnosis.option import CHECK, REMEDY, WATCH, Option
+from simulator.diagnosis.option import CHECK, REMEDY, RUN_ON, WATCH, Option
 from simulator.diagnosis.second_trouble import trail_of
 from simulator.instruments.checks import CHECKS
 from simulator.marking.service import cases_for
@@ -124,7 +124,9 @@ class Trainee:
 
     def do(self, option: Option) -> None:
         """Do one thing (``option``), with all it waits for."""
-        if option.kind == WATCH:
+        if option.kind == WATCH and option.id == RUN_ON:
+            self._run_on()
+        elif option.kind == WATCH:
             self._watch()
         elif option.kind == CHECK:
             self._check(option)
@@ -174,6 +176,10 @@ class Trainee:
             let_empty(attempt)
         self._act("start_engine", speed="rated")
         attempt.act("wait", {"seconds": 60.0 * self.cases.watch_minutes})
+        self._run_on()
+
+    def _run_on(self) -> None:
+        attempt = self.attempt
         most = attempt.shown + LONGER
         # A prime that was lost before must hold for longer than it did then.
         while self._may_yet_hold() and attempt.shown < most:

@@ -9,13 +9,14 @@ from __future__ import annotations
 
 import os
 import re
+from collections.abc import Iterable
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 import yaml
 
-from simulator.errors import BrokenFile, InputError, shown_path
+from simulator.errors import BrokenFile, InputError, MissingMessage, shown_path
 
 _HERE = Path(__file__).parent
 #: Where lessons keep their words, each in its own folder.
@@ -27,9 +28,31 @@ _TWICE = re.compile(r"([?!…]|(?<!\.)\.)\.(?!\.)")
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
 
+class Catalogue(dict[str, Any]):
+    """Messages by area; asked for an area whose file is ``broken``, it says so.
+
+    Examples
+    --------
+    >>> Catalogue(broken={"bench": BrokenFile("these texts cannot be read", "bench.yaml")})["bench"]
+    Traceback (most recent call last):
+    simulator.errors.BrokenFile: bench.yaml: these texts cannot be read.
+    """
+
+    def __init__(self, areas: Iterable[tuple[str, Any]] = (), *, broken: dict[str, BrokenFile]) -> None:
+        super().__init__(areas)
+        self.broken = broken
+
+    def __missing__(self, area: str) -> Any:
+        if area in self.broken:
+            error = self.broken[area]
+            raise BrokenFile(error.what, error.where, error.legal) from error
+        raise KeyError(area)
+
+
 @lru_cache(maxsize=8)
-def catalogue(language: str = "en") -> dict[str, Any]:
-    """All messages of a language, nested by area, those of the lessons among them.
+def catalogue(language: str = "en") -> Catalogue:
+    """All messages of a language, nested by area, those of the lessons among them; a file that cannot be read takes its
+    own area alone.
 
     Raises
     ------
@@ -46,9 +69,12 @@ def catalogue(language: str = "en") -> dict[str, Any]:
             sorted(p.name for p in _HERE.iterdir() if p.is_dir() and not p.name.startswith("_"))
         )
         raise BrokenFile(f"there are no texts in the language {language!r}", "language", known)
-    out: dict[str, Any] = {}
+    out = Catalogue(broken={})
     for path in sorted(folder.glob("*.yaml")):
-        out.update(_read(path))
+        try:
+            out.update(_read(path))
+        except BrokenFile as error:
+            out.broken[path.stem] = error
     for number, said in _of_lessons(language)[0].items():
         for key, area, kind in _PLACES:
             if key in said:
@@ -154,16 +180,22 @@ def entry(key: str) -> Any:
 @lru_cache(maxsize=8192)  # a page asks for the same few hundred sentences after every press
 def _entry(key: str, language: str) -> Any:
     node: Any = catalogue(language)
+    if (area := key.partition(".")[0]) in node.broken:
+        return node[area]  # says what is wrong with its file
     for part in key.split("."):
         if not isinstance(node, dict) or part not in node:
             why = "".join(f"; {each}" for each in _of_lessons(language)[1])
-            raise BrokenFile(f"the message {key!r} is not in the catalogue{why}", file_of(key, language))
+            raise MissingMessage(f"the message {key!r} is not in the catalogue{why}", file_of(key, language))
         node = node[part]
     return node
 
 
 def knows(key: str) -> bool:
     """Whether the catalogue of the language in use has a message at a dotted key.
+
+    Raises
+    ------
+    BrokenFile : the file that would hold it cannot be read, so that nobody knows.
 
     Examples
     --------
@@ -172,7 +204,7 @@ def knows(key: str) -> bool:
     """
     try:
         entry(key)
-    except InputError:
+    except MissingMessage:
         return False
     return True
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from copy import copy
 from dataclasses import replace
 
 import pytest
@@ -9,6 +10,7 @@ import pytest
 from simulator.attempt import Attempt, MemoryStore, commands
 from simulator.attempt.acts import PACKING
 from simulator.attempt.expert import make_ready, play
+from simulator.attempt.proof import must_hold
 from simulator.attempt.rules_of_thumb import Step
 from simulator.diagnosis.evidence import story_of
 from simulator.scenario import Scenario, SiteChoice, choose_fault
@@ -111,6 +113,9 @@ def test_a_start_holds_for_longer_than_an_earlier_one_after_which_it_pumped_badl
     assert attempt.act("wait", {"seconds": 240.0}).accepted
     assert not attempt.proven()
     assert attempt.act("stop_engine").accepted
+    by_rule_2 = copy(attempt.state)
+    by_rule_2.terms = replace(by_rule_2.terms, proof_rules=2)  # which asked it of a lost prime alone
+    assert must_hold(by_rule_2, 1) == 0 < must_hold(attempt.state, 1)
     assert attempt.act("wait", {"seconds": 120.0}).accepted
     run_for(attempt, 45.0)
     assert attempt.snapshot("metric").run["primed"]

@@ -22,6 +22,19 @@
     return [...range.getClientRects()];
   });
 
+  // what of a box is to be seen: what was scrolled out of a list lies over nothing
+  const seen = (el, box) => {
+    let [left, top, right, bottom] = [box.left, box.top, box.right, box.bottom];
+    for (let n = el.parentElement; n; n = n.parentElement) {
+      const style = getComputedStyle(n);
+      if (style.overflow === 'visible' || style.display === 'contents') continue;
+      const frame = n.getBoundingClientRect();
+      [left, right] = [Math.max(left, frame.left), Math.min(right, frame.right)];
+      [top, bottom] = [Math.max(top, frame.top), Math.min(bottom, frame.bottom)];
+    }
+    return right > left && bottom > top ? [{ left, top, right, bottom }] : [];
+  };
+
   function overflow() {
     const found = [];
     if (document.documentElement.scrollWidth > innerWidth + 1) found.push('the page scrolls sideways');
@@ -55,6 +68,7 @@
       for (let n = el; n && n !== root.parentElement; n = n.parentElement) {
         const style = getComputedStyle(n);
         if (style.webkitLineClamp !== 'none') break; // its beginning is shown, all of it at the act one points at
+        if (style.display === 'contents') continue; // has no box to cut with
         const across = ['hidden', 'clip'].includes(style.overflowX), down = ['hidden', 'clip'].includes(style.overflowY);
         if (!across && !down) continue;
         const holder = n.getBoundingClientRect();
@@ -85,8 +99,8 @@
       const plain = worded(root).filter((el) => !el.closest('svg') && !floats(el, root));
       const controls = [...root.querySelectorAll('button, input, select, a')].filter((el) => !hidden(el) && el.getClientRects().length && !floats(el, root));
       compare([
-        ...plain.filter((el) => !el.closest('button, a, option')).flatMap((el) => boxes(el).map((box) => ({ el, box }))),
-        ...controls.map((el) => ({ el, box: el.getBoundingClientRect() })),
+        ...plain.filter((el) => !el.closest('button, a, option')).flatMap((el) => boxes(el).flatMap((box) => seen(el, box)).map((box) => ({ el, box }))),
+        ...controls.flatMap((el) => seen(el, el.getBoundingClientRect()).map((box) => ({ el, box }))),
       ], 3);
       for (const svg of root.querySelectorAll('svg')) {
         compare([...svg.querySelectorAll('text')].filter((el) => !hidden(el) && el.getClientRects().length && el.textContent.trim())

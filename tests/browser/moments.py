@@ -1,6 +1,7 @@
-"""Twenty fixed moments of lessons 00, 03 and 10 as a new user meets them: pictures to judge, and the key to them.
+"""Fixed moments of the lessons as a new user meets them: pictures to judge, and the key to them.
 
-Whoever judges sees the pictures alone and says of each what to do next; ``moments.yaml`` says what would be right.
+Whoever judges sees the pictures alone. Of the twenty of ``moments.yaml`` they say what to do next; each of the forty of
+``trial.yaml`` has a question of its own. Both files say what would be right.
 """
 
 from __future__ import annotations
@@ -19,33 +20,60 @@ from tests.browser.layout import find_faults
 from tests.browser.steps import set_theme, step
 
 DATA = Path(__file__).with_name("moments.yaml")
+TRIAL = DATA.with_name("trial.yaml")
+QUESTION = "What do you do next?"  # where a moment brings none of its own
 PATIENCE = 20_000  # [ms] for a step; what takes longer is waited for by name
 SLOW_MACHINE = 300.0  # [s] for a lesson to be ready
 
 
-def entries() -> list[dict[str, Any]]:
+def entries(data: Path = DATA) -> list[dict[str, Any]]:
     """The way of the new user, in order; an entry with a ``next`` is a moment."""
-    found = yaml.safe_load(DATA.read_text(encoding="utf-8"))
+    found = yaml.safe_load(data.read_text(encoding="utf-8"))
     assert isinstance(found, list)
     return found
 
 
-def write_key(path: Path) -> None:
-    """For whoever compares the answers: what the right next step of each picture is."""
-    said = [each["next"] for each in entries() if "next" in each]
+def write_key(path: Path, way: list[dict[str, Any]]) -> None:
+    """For whoever compares the answers: what the right one to each picture is."""
+    said = [each["next"] for each in way if "next" in each]
     lines = [f"{number:02d}. {sentence}\n" for number, sentence in enumerate(said, start=1)]
     path.write_text("".join(lines), encoding="utf-8")
 
 
-def picture(browser: Browser, server: Server, folder: Path, window: dict[str, int], theme: str) -> list[str]:
-    """Take the pictures, each of what the window shows, by clicks in the real pages; what went wrong comes back."""
+def write_questions(folder: Path, way: list[dict[str, Any]]) -> None:
+    """For whoever looks: beside each picture the one question to answer from it alone."""
+    moments = [each for each in way if "next" in each]
+    for number, each in enumerate(moments, start=1):
+        (folder / f"{number:02d}.txt").write_text(each.get("ask", QUESTION) + "\n", encoding="utf-8")
+
+
+def picture(
+    browser: Browser,
+    server: Server,
+    folder: Path,
+    window: dict[str, int],
+    theme: str,
+    way: list[dict[str, Any]] | None = None,
+) -> list[str]:
+    """Take the pictures, each of what the window shows, by clicks in the real pages; what went wrong comes back.
+
+    An entry of the way may change the ``size`` of the window and the ``theme``, until the next one that does; only it
+    says whether ``faults`` are looked for (they are where it says nothing).
+    """
+    way = entries() if way is None else way
     told: list[str] = []
     context = browser.new_context(viewport=window)
     page = context.new_page()
     page.set_default_timeout(PATIENCE)
     number = 0
     try:
-        for entry in entries():
+        for entry in way:
+            if "size" in entry:
+                page.set_viewport_size(dict(zip(("width", "height"), entry["size"], strict=True)))
+                page.wait_for_timeout(600)
+            if "theme" in entry:
+                theme = entry["theme"]
+                set_theme(page, theme)
             if "lesson" in entry:
                 page.goto("about:blank")
                 for session in server.ask("sessions"):  # the record stays
@@ -65,7 +93,8 @@ def picture(browser: Browser, server: Server, folder: Path, window: dict[str, in
             page.mouse.move(1, 1)  # what lies under the pointer looks pressed
             at_rest(page)
             page.screenshot(path=folder / f"{number:02d}.png")
-            for what, found in find_faults(page).items():
+            faults = find_faults(page) if entry.get("faults", True) else {}
+            for what, found in faults.items():
                 told += [f"{number:02d}: {what}: {sentence}" for sentence in found]
     except (pytest.fail.Exception, PageError) as error:
         told.append(f"after {number:02d}: not reached: {str(error)[:300]}")
@@ -74,5 +103,5 @@ def picture(browser: Browser, server: Server, folder: Path, window: dict[str, in
         context.close()
         with suppress(OSError):
             server.end_sessions()
-    write_key(folder / "key.md")
+    write_key(folder / "key.md", way)
     return told

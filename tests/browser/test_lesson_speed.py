@@ -41,6 +41,17 @@ def opened(page: Page, server: Server, lesson: str) -> float:
     """Open a lesson; seconds until it can be used."""
     begun = time.monotonic()
     page.goto(server.page_address(lesson), timeout=120_000)
+    return used(page, begun)
+
+
+def opened_again(page: Page) -> float:
+    """Load the page of an open lesson anew, on the kernel that runs; seconds until it can be used."""
+    begun = time.monotonic()
+    page.reload(timeout=120_000)
+    return used(page, begun)
+
+
+def used(page: Page, begun: float) -> float:
     wait_ready(page, timeout=240)
     page.wait_for_selector(".lesson-root, .ex-root")
     return time.monotonic() - begun
@@ -54,11 +65,14 @@ def test_lesson_to_use(
     wait_ready(page, timeout=240)  # compiles what was not compiled before
     page.goto("about:blank")
     server.end_kernels()
+    page.wait_for_timeout(1_500)  # the next kernel stands ready, as it does where nobody has just ended one
     taken = opened(page, server, lesson)
     memory, own = kernel_memory(server)
+    page.wait_for_timeout(1_000)
+    again = opened_again(page)
     told(
         capsys,
-        f"{lesson}: {taken:.1f} s to use (wanted 8), "
+        f"{lesson}: {taken:.1f} s to use with a kernel to start (wanted 3), {again:.1f} s with one that runs (wanted 2), "
         f"kernel {memory:.0f} MB (at most {MAX_MEMORY:.0f}), {own:.0f} MB its own",
     )
     assert memory <= MAX_MEMORY

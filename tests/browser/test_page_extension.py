@@ -20,6 +20,11 @@ from tests.browser.workbench import Workbench, take_for_a_lesson
 
 LESSON = "00_start_here.ipynb"
 STATIC = "lab/extensions/callout-lesson-page/static"
+#: A plugin that every page has, and some that no lesson uses.
+STARTED = [
+    "@jupyterlab/notebook-extension:tracker", "@jupyterlab/debugger-extension:service",
+    "@jupyterlab/lsp-extension:plugin", "@jupyterlab/apputils-extension:resolver",
+]  # fmt: skip
 
 
 def notebook(*sources: str, flag: Any = True, **metadata: Any) -> dict[str, Any]:
@@ -363,3 +368,18 @@ def test_the_waiting_page_stands_on_lessons_alone(server: Server) -> None:
     ):
         with direct.open(address, timeout=30) as reply:
             assert (b'id="callout-waiting"' in reply.read()) == there, address
+
+
+def test_a_lesson_starts_without_what_no_lesson_uses_and_the_workbench_with_all(
+    home_as_opened: Callable[[], Workbench], server: Server
+) -> None:
+    page = home_as_opened().page
+    assert page is not None
+    there = page.evaluate("(names) => names.filter((name) => window.jupyterapp.hasPlugin(name))", STARTED)
+    assert there == STARTED[:1]
+    asked = page.evaluate("performance.getEntriesByType('resource').map((one) => new URL(one.name).pathname)")
+    assert [one for one in asked if one in ("/lab/api/build", "/api/nbconvert", "/lsp/status")] == []
+    direct = urllib.request.build_opener(urllib.request.ProxyHandler({}))
+    for mode, off in (("doc", True), ("lab", False)):
+        with direct.open(server.page_address(LESSON, mode), timeout=30) as reply:
+            assert (b"@jupyterlab/debugger-extension" in reply.read()) == off, mode

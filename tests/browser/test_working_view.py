@@ -61,7 +61,12 @@ def nothing_scrolls(page: Page, where: str) -> None:
 
 
 def all_in_view(page: Page, where: str) -> None:
-    """Dials, curve, engine bar and the next step whole in view; acts and call at most one press away."""
+    """Dials, curve, engine bar and the next step whole in view; acts and call at most one press away.
+
+    What the caller says lies over the dials until the first act, or until Escape.
+    """
+    if where == "called" and page.locator(".ex-window .ex-brief").is_visible():
+        page.keyboard.press("Escape")
     nothing_scrolls(page, where)
     for name, part in NEEDED.items():
         found = whole(page, part)
@@ -156,6 +161,9 @@ def test_escape_closes_what_lies_on_top_and_then_leads_back(page: Page) -> None:
     walk = Walk(page)
     walk.reach("called")
     expect(walk.root.get_by_role("spinbutton")).to_be_focused()
+    expect(walk.root.locator(".ex-brief")).to_be_visible()  # what the caller says is read first
+    page.keyboard.press("Escape")
+    expect(walk.root.locator(".ex-brief")).to_be_hidden()
     walk.button(text("panel.window.said")).click()
     expect(walk.root.locator(".ex-brief")).to_be_visible()
     page.keyboard.press("Escape")

@@ -14,7 +14,7 @@ from tornado.netutil import bind_sockets
 from simulator.classroom.handing_out import HandOut
 from simulator.classroom.people import People
 from simulator.classroom.record_desk import Pace, RecordDesk
-from simulator.classroom.service import application
+from simulator.classroom.service import MAX_READ, application
 
 PREFIX = "/services/class"
 NAMES = ("Ada Quill", "Bo Marsh", "Cy Dale")
@@ -92,7 +92,7 @@ class Service:
     def _run(self, ready: threading.Event) -> None:
         loop = IOLoop(make_current=True)
         app, close = self.made()
-        server = HTTPServer(app)
+        server = HTTPServer(app, max_body_size=MAX_READ)
         sockets = bind_sockets(self._port, "127.0.0.1")
         server.add_sockets(sockets)
         self._port = sockets[0].getsockname()[1]

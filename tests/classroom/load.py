@@ -21,6 +21,7 @@ from __future__ import annotations
 import argparse
 import asyncio
 import contextlib
+import html
 import json
 import os
 import random
@@ -40,6 +41,8 @@ from typing import Any
 
 import aiohttp
 import psutil
+
+from simulator.texts import text
 
 PROJECT = Path(__file__).parents[2]
 NOTEBOOK = "09_practice_yard.ipynb"
@@ -75,7 +78,10 @@ class Figures:
     before: float = 0.0  # [byte] PSS, with nobody in
     culled: int = 0
     back: int = 0
-    moved: int = 0  # who came back to another second or other steps
+    moved: list[str] = field(
+        default_factory=list
+    )  # who came back to another second or other steps, and to which
+    waited: int = 0  # who saw on the page how many come first
     seconds: float = 0.0
 
     def lines(self) -> str:
@@ -85,7 +91,7 @@ class Figures:
             f"learners {self.learners}, kernels dead {self.dead}, failed {len(self.failed)}, {self.seconds:.0f} s",
             (
                 f"usable: {len(self.usable)}, last after {max(self.usable, default=0):.0f} s, "
-                f"half after {median(self.usable or [0]):.0f} s"
+                f"half after {median(self.usable or [0]):.0f} s, told to wait {self.waited}"
             ),
             (
                 f"click to answer: {len(self.clicks)} clicks, median {share(self.clicks, 0.5):.2f} s, "
@@ -99,9 +105,9 @@ class Figures:
         ]
         if self.culled or self.back:
             out.append(
-                f"ended for want of use {self.culled}, back {self.back}, at another second {self.moved}"
+                f"ended for want of use {self.culled}, back {self.back}, at another second {len(self.moved)}"
             )
-        return "\n".join([*out, *self.failed[:10]]) + "\n"
+        return "\n".join([*out, *self.moved, *self.failed[:10]]) + "\n"
 
 
 def share(values: Sequence[float], part: float) -> float:
@@ -174,6 +180,8 @@ class Learner:
         self.chance = random.Random(number)
         self.account = self.kernel = self.panel = ""
         self.page: dict[str, Any] = {}
+        self.told: list[str] = []  # on the page that waits for a server
+        self.played = False
         self._socket: Any = None
         self._waiting: dict[str, asyncio.Future[Any]] = {}
         self._reader: asyncio.Task[None] | None = None
@@ -203,16 +211,39 @@ class Learner:
             ):  # a server that has just ended by itself: one opens it again
                 raise RuntimeError(f"{self.name}: the door said {reply.status}")
         late = time.monotonic() + PATIENCE
-        while not self.account:
+        while time.monotonic() < late:
             async with self.session.get(f"{self.room.address}hub/spawn") as reply:
-                await reply.text()
-                found = re.search(r"/user/(learner-\d+)/(?!.*spawn-pending)", str(reply.url))
-                if found and "/hub/" not in str(reply.url) and reply.status == 200:
+                page = await reply.text()
+                if reply.status == 503 and text("classroom.starting.again_soon") in page:
+                    await asyncio.sleep(3.0)  # the server has just ended by itself: the page tries again
+                    continue
+                if reply.status >= 400:
+                    raise RuntimeError(f"{self.name}: turned away with {reply.status}")
+                found = re.search(r"/user/(learner-\d+)/", str(reply.url))
+                if found and "/hub/" not in str(reply.url):
                     self.account = found[1]
                     return
-            if time.monotonic() > late:
-                raise RuntimeError(f"{self.name}: no server after {PATIENCE:.0f} s")
-            await asyncio.sleep(0.5)
+            await self._wait_as_told(page)
+        raise RuntimeError(f"{self.name}: no server after {PATIENCE:.0f} s")
+
+    async def _wait_as_told(self, page: str) -> None:
+        """The page that says what is waited for is open, until its line says that the server is there."""
+        line = re.search(r'EventSource\("([^"]+)"\)', page)
+        if line is None:
+            await asyncio.sleep(1.0)
+            return
+        address = self.room.address.rstrip("/") + html.unescape(line[1])
+        async with self.session.get(address) as told:
+            async for row in told.content:
+                if not row.startswith(b"data:"):
+                    continue
+                said = json.loads(row[5:])
+                if said.get("said"):
+                    self.told.append(said["said"])
+                if said.get("failed"):
+                    raise RuntimeError(f"{self.name}: {said.get('message')}")
+                if said.get("ready"):
+                    return
 
     @property
     def own(self) -> str:
@@ -333,6 +364,8 @@ class Learner:
                     if second % 5 == 0:
                         await self._say({"kind": "need", "run": run, "from": shown, "shown": shown})
 
+        self.played = True
+
     async def leave(self) -> None:
         """The tab is closed."""
         if self._reader is not None:
@@ -382,6 +415,7 @@ async def drive(room: Room, figures: Figures, count: int, minutes: float, idle: 
                 await learner.come_in()
                 await learner.open_page()
                 figures.usable.append(time.monotonic() - bell)
+                figures.waited += any("first" in said for said in learner.told)
                 await learner.play()
             except (RuntimeError, OSError, TimeoutError, aiohttp.ClientError, KeyError, ValueError) as error:
                 figures.failed.append(f"{learner.name}: {type(error).__name__}: {error}")
@@ -397,6 +431,7 @@ async def drive(room: Room, figures: Figures, count: int, minutes: float, idle: 
 
 
 async def _away_and_back(room: Room, figures: Figures, people: list[Learner], idle: float) -> None:
+    people = [learner for learner in people if learner.played]
     before = {learner.name: learner.stands() for learner in people}
     for learner in people:
         await learner.leave()
@@ -411,7 +446,8 @@ async def _away_and_back(room: Room, figures: Figures, people: list[Learner], id
         await learner.come_in()
         await learner.open_page()
         figures.back += 1
-        figures.moved += learner.stands() != before[learner.name]
+        if learner.stands() != before[learner.name]:
+            figures.moved.append(f"{learner.name}: {before[learner.name]} before, {learner.stands()} now")
 
     for outcome in await asyncio.gather(*map(again, people), return_exceptions=True):
         if isinstance(outcome, BaseException):

@@ -12,6 +12,7 @@ import urllib.error
 import urllib.request
 from collections.abc import Iterator
 from dataclasses import replace
+from itertools import count
 from pathlib import Path
 from typing import Any
 
@@ -30,7 +31,7 @@ from simulator.panels.teaching.lesson import Lesson
 from simulator.records import Store, backup, forget, restore
 from simulator.records.chain import link_hash
 from simulator.records.hand_over import Coming, chain_of, coming_from, standing, take_in
-from simulator.texts import text
+from simulator.texts import entry, text
 from tests.classroom.a_class import NAMES, Service, a_class
 from tests.records.postgres_server import PLACES, emptied, running
 
@@ -409,28 +410,38 @@ def test_too_much_at_once_waits_and_too_large_is_refused(folder: Path) -> None:
         other.ask("GET", "records")  # nobody waits for another
         clock[0] += caught.value.wait
         to.ask("GET", "records")
-        with pytest.raises(InputError) as refused:
+        with pytest.raises(Refused, match="at most 1024 KiB") as refused:
             to.ask("POST", "records", '{"attempts": []}' + " " * MAX_PARCEL)
-        # whoever still writes when it hangs up reads no answer: to them it is away
-        if isinstance(refused.value, Refused):
-            assert "at most 1024 KiB" in str(refused.value)
-            assert (refused.value.code, refused.value.wait) == (413, 0.0)
+        assert (refused.value.code, refused.value.wait) == (413, 0.0)
 
 
-def test_a_body_of_unsaid_length_is_cut_off_where_it_grows_too_large(on_a_file: Service) -> None:
-    def pieces() -> Iterator[bytes]:
-        for _ in range(40):
-            yield b" " * 65_536
+@pytest.mark.parametrize(("token", "code"), [("token-1", 413), ("t", 403), ("nobody", 403)])
+@pytest.mark.parametrize("said_length", [True, False])
+def test_a_refusal_is_said_to_who_still_sends(
+    on_a_file: Service, token: str, code: int, said_length: bool
+) -> None:
+    """The answer waits until the body, ten times what may come, has been sent; nothing of it is kept."""
+    pieces, size = 160, 65_536
 
+    def body() -> Iterator[bytes]:
+        for n in range(pieces):
+            if n == pieces // 2:
+                time.sleep(0.05)  # still sending when the service knows that it is too much
+            yield b" " * size
+
+    headers = {"Authorization": f"token {token}"}
+    if said_length:
+        headers["Content-Length"] = str(pieces * size)
     request = urllib.request.Request(
-        f"{on_a_file.address}/records",
-        data=pieces(),
-        method="POST",
-        headers={"Authorization": "token token-1"},
+        f"{on_a_file.address}/records", data=body(), method="POST", headers=headers
     )
-    with pytest.raises((urllib.error.URLError, ConnectionError, OSError)) as caught:
+    with pytest.raises(urllib.error.HTTPError) as caught:
         urllib.request.urlopen(request, timeout=20)
-    assert getattr(caught.value, "code", 413) in (413, 400)
+    assert caught.value.code == code
+    sentence = json.loads(caught.value.read())["sentence"]
+    assert sentence == (
+        text("classroom.records.too_large", most=MAX_PARCEL // 1024) if code == 413 else "Forbidden"
+    )
     line(on_a_file).ask("GET", "records")
 
 
@@ -662,36 +673,94 @@ def service_heads(service: Service) -> dict[str, Any]:
     return dict(line(service).ask("GET", "records")["heads"])
 
 
+# the trainer holds the class
+
+
+def test_the_trainer_holds_the_class_and_a_service_that_went_holds_nobody_for_long(
+    on_a_file: Service, here: Store
+) -> None:
+    clock, told = [0.0], []
+    hands = HandingIn(here, ADA, line(on_a_file), now=lambda: clock[0])
+    hands.listen(lambda: told.append(hands.held) or True)
+
+    def heed(after: float) -> bool:
+        clock[0] += after
+        hands.heed()
+        return hands.held
+
+    assert not heed(handing.HEED_EVERY)
+    trainer = line(on_a_file, "t")
+    trainer.ask("POST", "now", '{"held": true}')
+    with pytest.raises(Refused):
+        line(on_a_file).ask("POST", "now", '{"held": false}')  # no learner lets it go
+    assert not heed(0.1)  # not asked again at once
+    assert heed(handing.HEED_EVERY)
+    on_a_file.go()
+    assert heed(handing.HOLD_LASTS - 1.0)
+    assert not heed(3.0)
+    on_a_file.come()
+    assert not heed(handing.HEED_EVERY)  # begun anew
+    assert told == [True, False]
+
+
+def test_a_page_that_is_held_stands_still(page) -> None:
+    session = page()
+    panel = open_exercise(_a_call(), learner=session.name, store=session.store, debriefer=None)
+    part = Lesson(session).part("aim", list)
+
+    def held(on: bool) -> None:
+        session.handing.held = on
+        panel._refresh()
+        part.refresh()
+
+    assert panel.page["held"] is part.content["held"] is None
+    held(True)
+    assert panel.page["held"] == part.content["held"] == entry("classroom.held")
+    known = len(panel.attempt.log)
+    assert on_a_page(panel, "put_on_ppe") == text("classroom.held.text")
+    assert len(panel.attempt.log) == known
+    held(False)
+    assert panel.page["held"] is part.content["held"] is None
+    assert on_a_page(panel, "put_on_ppe", 0.1) == ""
+
+
 # backups while it runs
 
 
-@pytest.mark.full
-def test_a_backup_while_it_runs_is_whole(service: Service, place, here: Store, tmp_path: Path) -> None:
-    over = threading.Event()
+def test_a_backup_while_it_runs_is_whole(folder: Path, place, here: Store, tmp_path: Path) -> None:
+    """It holds all that was handed over when it began, and of what came meanwhile each chain up to a step."""
+    over, on_the_way = threading.Event(), threading.Semaphore(0)
+    with Service(folder, place, pace=Pace(count(0.0, 1.0).__next__)) as service:  # nobody is kept waiting
 
-    def write() -> None:
-        hands = HandingIn(here, ADA, line(service))
-        while not over.is_set():
-            attempt = begin(here)
-            answer(here, attempt, 1, 2, 3)
-            hands.step()
+        def write() -> None:
+            hands, longest = HandingIn(here, ADA, line(service)), begin(here)
+            while not over.is_set():
+                answer(here, begin(here), 1, 2, 3)
+                answer(here, longest, len(here.events(longest)))
+                hands.step()
+                on_the_way.release()
 
-    writer = threading.Thread(target=write)
-    writer.start()
-    try:
-        time.sleep(1.0)
-        copies = [_backed_up(place, tmp_path / f"copy {n}") for n in range(3)]
-    finally:
-        over.set()
-        writer.join()
-    assert hand_in(here, line(service)).state == HANDED_OVER
-    now = standing(here, ADA).heads
-    for copy in copies:
+        writer = threading.Thread(target=write)
+        writer.start()
+        try:
+            copies = []
+            for n in range(2):
+                assert all(on_the_way.acquire(timeout=60) for _ in range(5))
+                handed_over = service_heads(service)
+                copies.append((handed_over, _backed_up(place, tmp_path / f"copy {n}")))
+        finally:
+            over.set()
+            writer.join()
+        assert hand_in(here, line(service)).state == HANDED_OVER
+        assert service_heads(service) == {key: list(head) for key, head in standing(here, ADA).heads.items()}
+    for handed_over, copy in copies:
         with Store.open(copy) as store:
             assert store.notices == ()
             found = standing(store, ADA).heads
-            assert found
-            assert found.items() <= now.items() or all(now[key][0] >= head[0] for key, head in found.items())
+            assert handed_over.keys() <= found.keys()
+            assert all(found[key][0] >= length for key, (length, _) in handed_over.items())
+            for key, (length, _) in found.items():
+                assert chain_of(store, key).links == chain_of(here, key).links[:length]
 
 
 def _backed_up(place: str | Path, to: Path) -> str | Path:

@@ -1,4 +1,4 @@
-"""Two learners under load, and away and back; thirty on an idle machine: ``python -m tests.classroom.load``."""
+"""Six learners under load, and away and back; thirty on an idle machine: ``python -m tests.classroom.load``."""
 
 from __future__ import annotations
 
@@ -19,10 +19,12 @@ def test_figures_are_told_in_words() -> None:
 
 @pytest.mark.full
 @pytest.mark.skipif(os.name == "nt", reason="the hub does not run on Windows")
-def test_two_learners_come_in_play_go_and_are_back_at_the_same_second() -> None:
-    figures = load(2, minutes=6.0, idle=20.0)
+def test_six_at_the_bell_are_let_in_play_go_and_are_back_at_the_same_second() -> None:
+    """More than are started at once: nobody is turned away, and the page says how many come first."""
+    figures = load(6, minutes=6.0, idle=20.0)
+    assert figures.waited > 0
     assert figures.failed == []
     assert figures.dead == 0
-    assert len(figures.usable) == 2
-    assert len(figures.clicks) == 2 * len(ACTS)
-    assert (figures.culled, figures.back, figures.moved) == (2, 2, 0)
+    assert len(figures.usable) == 6
+    assert len(figures.clicks) == 6 * len(ACTS)
+    assert (figures.culled, figures.back, figures.moved) == (6, 6, [])

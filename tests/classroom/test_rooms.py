@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import os
 import re
 import socket
@@ -9,15 +10,17 @@ import stat
 import subprocess
 import sys
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
-from simulator.classroom import places
+from simulator.classroom import pages, places
 from simulator.classroom.capacity import EACH, SPARE, carried, left_of_share
 from simulator.classroom.handing_out import FILE_NAME as SHEETS
-from simulator.classroom.people import FILE_NAME, TAKEN_OUT
+from simulator.classroom.people import FILE_NAME, TAKEN_OUT, Person
 from simulator.classroom.wall import square, wall_page
 from simulator.panels.lessons.registry import DESKS, LESSONS
+from simulator.texts import text
 from tests.conftest import thin
 
 PROJECT = Path(__file__).parents[2]
@@ -173,3 +176,23 @@ def test_a_mistake_on_the_command_line_is_a_sentence(tmp_path: Path, words: list
     assert sentence in told.stderr
     assert "Traceback" not in told.stderr
     assert not (tmp_path / "class" / places.SETTINGS).exists()
+
+
+def test_who_is_removed_is_told_with_all_records_that_went(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """The records are asked for twice: the page may have handed something in while it was ended."""
+    person = Person("learner-1", "Ash", "", "2030-01-01T08:00:00+00:00")
+    answers, removed = [{"attempts": 2}, {"attempts": 1}], []
+    monkeypatch.setattr(pages.Line, "ask", lambda *_: answers.pop(0))
+    monkeypatch.setenv("SIMULATOR_CLASS_DIR", str(tmp_path))
+    (tmp_path / "learners" / person.account).mkdir(parents=True)
+    room = SimpleNamespace(
+        find_user=lambda _: None,
+        settings={"class_service": ("http://127.0.0.1:9", "token")},
+        authenticator=SimpleNamespace(door=SimpleNamespace(remove=removed.append)),
+    )
+    said = asyncio.run(pages.RoomHandler._remove(room, person))
+    assert said == text("classroom.room.removed", n=3)
+    assert removed == [person.account]
+    assert not (tmp_path / "learners" / person.account).exists()

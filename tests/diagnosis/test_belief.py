@@ -7,7 +7,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from simulator.diagnosis.belief import MISREPORT, Belief, which_way
+from simulator.diagnosis.belief import MISREPORT, Belief
+from simulator.diagnosis.outlook import which_way
 from simulator.errors import InputError
 from simulator.instruments.checks import CHECKS, joint_probability
 from simulator.rig.faults import FAULTS

@@ -7,15 +7,25 @@ from pathlib import Path
 import pytest
 
 from simulator.diagnosis.belief import Belief
-from simulator.diagnosis.lookalikes import look_alikes, refusal, refuse, same_work
+from simulator.diagnosis.hypothesis_set import hypothesis_set
+from simulator.diagnosis.lookalikes import look_alikes, refusal, refuse, same_work, truth_outlook
+from simulator.diagnosis.narrow_set import narrow_set
 from simulator.diagnosis.option import Option
 from simulator.diagnosis.outlook import Observer
 from simulator.diagnosis.words import twins_words
 from simulator.errors import InputError
 from simulator.rig.faults import FAULTS
 from simulator.rig.presets import standard_site
-from simulator.scenario import Scenario, SiteChoice, choose_fault, load_scenario
+from simulator.scenario import (
+    Scenario,
+    SiteChoice,
+    choose_fault,
+    load_scenario,
+    random_scenario,
+    sound_rig,
+)
 from simulator.studies.difficulty import alike_words, difficulty, line, page
+from simulator.texts import text
 from tests.conftest import thin
 
 SITE = standard_site()
@@ -62,6 +72,73 @@ def test_a_plain_fault_has_no_look_alike_of_another_kind(cases) -> None:
     found = alike_to(cases, "strainer_plugged", 0.99)
     kinds = {FAULTS[item.fault].family for item in found}
     assert kinds <= {"water_cannot_come", "primes_then_loses"}
+
+
+def judged(call: Scenario, cases) -> tuple[list[object], tuple[str, str] | None]:
+    seen = truth_outlook(call, cases)
+    allowed = None if call.allowed_checks == "all" else set(call.allowed_checks)
+    error = refusal(call, cases, seen)
+    alike = look_alikes(cases, seen, call.fault_ids, allowed, 3)
+    said = [(item.fault, item.place, round(item.odds, 6), item.check, item.minutes) for item in alike]
+    return said, error and (error.what, error.legal)
+
+
+def test_a_narrow_set_says_what_the_whole_one_says(cases) -> None:
+    narrow = narrow_set(cases.rig, cases.site)
+    few = ("walk_round", "gauges", "belt", "tachometer", "exhaust_stream")
+    for call in (
+        call_for("joint_ring", 0.006, "joint:1"),
+        call_for("seal_worn", 0.005, allowed=few),
+        call_for("screen_plugged", 0.97),
+        call_for("nrv_stuck", 0.0),
+    ):
+        assert judged(call, narrow) == judged(call, cases)
+    assert narrow.tested.sum() < 0.5 * len(narrow.tested)
+
+
+@pytest.mark.full
+@pytest.mark.parametrize("seed", range(40))
+def test_a_narrow_set_says_what_the_whole_one_says_of_random_calls(seed: int) -> None:
+    call = random_scenario(seed)
+    if seed % 3 == 0:
+        call = call.model_copy(update={"allowed_checks": ("walk_round", "gauges", "belt", "exhaust_stream")})
+    rig, site = sound_rig(call)
+    pairs = len(call.faults) > 1
+    whole = hypothesis_set(rig, site, pairs=pairs, use_cache=False)
+    assert judged(call, narrow_set(rig, site, pairs=pairs)) == judged(call, whole)
+
+
+@pytest.mark.full
+def test_of_two_faults_their_own_pairs_are_enough_for_the_look_alikes() -> None:
+    call = call_for("joint_ring", 0.006, "joint:1")
+    call = call.model_copy(update={"faults": (*call.faults, choose_fault("belt_loose", 0.5))})
+    rig, site = sound_rig(call)
+    alone = narrow_set(rig, site, pairs=True, alone=frozenset(call.fault_ids))
+    whole = hypothesis_set(rig, site, pairs=True)
+    assert len(alone.needles) < len(whole.needles)
+    said = [
+        look_alikes(cases, truth_outlook(call, cases), call.fault_ids, None, 3) for cases in (alone, whole)
+    ]
+    assert [item.fault for item in said[0]] == [item.fault for item in said[1]]
+    assert [item.check for item in said[0]] == [item.check for item in said[1]]
+
+
+def test_what_comes_late_is_compared_as_it_is_once_it_is_there(cases) -> None:
+    call = call_for("joint_ring", 0.009, "joint:1")
+    late = call.model_copy(
+        update={"faults": (call.faults[0].model_copy(update={"start_s": 40.0, "end_s": 340.0}),)}
+    )
+    assert judged(late, cases) == judged(call, cases)
+    assert judged(late, cases)[1] is None
+
+
+def test_no_look_is_said_to_help_that_may_be_made_already(cases, monkeypatch) -> None:
+    every = tuple(dict.fromkeys(name for name, _ in cases.chances))
+    monkeypatch.setattr("simulator.diagnosis.lookalikes.PARTED", 1.1)  # as if no call could be solved
+    for allowed in ("all", every):
+        error = refusal(call_for("seal_worn", 0.005, allowed=allowed), cases)
+        assert error is not None
+        assert error.legal == text("diagnosis.refused.no_help")
 
 
 def test_a_falling_level_and_a_high_strainer_take_the_same_work() -> None:

@@ -12,16 +12,21 @@ import pytest
 import simulator
 from simulator.attempt import Attempt, MemoryStore
 from simulator.attempt.expert import make_ready
+from simulator.attempt.notes import render
+from simulator.attempt.proof import proven
 from simulator.attempt.rules_of_thumb import Step as RuleStep
-from simulator.diagnosis.belief import Belief
+from simulator.diagnosis.advice import LEAVE, next_best, options
+from simulator.diagnosis.belief import FROM_DRY, LONGER, Belief
 from simulator.diagnosis.evidence import Step, follow, story_of
 from simulator.diagnosis.hypothesis_set import hypothesis_set
-from simulator.diagnosis.option import WATCH, Option
+from simulator.diagnosis.option import RUN_ON, WATCH, Option
 from simulator.diagnosis.second_trouble import cured_in_vain, trail_of
-from simulator.marking.service import cases_for
+from simulator.diagnosis.words import first_words, option_label, reason
+from simulator.marking.service import Coaching, advise, cases_for
 from simulator.rig.presets import load_rig, standard_site
 from simulator.scenario import Scenario, load_scenario
 from simulator.scenario.choices import SiteChoice, choose_fault
+from simulator.texts import text
 
 FILES = sorted((Path(__file__).parents[2] / "lessons" / "scenarios").glob("*.scenario.yaml"))
 
@@ -130,3 +135,49 @@ def test_what_a_rig_did_before_a_trouble_was_mended_counts_no_longer() -> None:
     last = story.log[-1]["seq"]
     set_aside = follow(story, cases, mended=last).end
     assert set_aside.by_fault() == pytest.approx(plain, abs=1e-12)
+
+
+def clogged_and_mended(lacks: str) -> Belief:
+    """A strainer that clogged is mended; three starts since pumped well, and each lacked something to be a proof."""
+    cases = hypothesis_set(load_rig("osier"), standard_site(), ["strainer_clogs", "belt_loose"])
+    belief = Belief(cases).update_restart(1, 139.0, 35.0, end="lost_prime", went=1)
+    belief = belief.update_remedy("basket_strainer", "", "weed_about")
+    for run in (2, 3, 4):
+        belief = belief.update_restart(run, 79.0, 31.0, warm=True, end="primed", lacks=lacks)
+    return belief
+
+
+@pytest.mark.parametrize("lacks", [LONGER, FROM_DRY])
+@pytest.mark.parametrize("time", [79.0, math.nan])
+def test_what_only_has_to_run_on_or_to_begin_empty_is_not_worked_on(lacks: str, time: float) -> None:
+    """It was advised to shut the frost drain, with almost no chance, as two starts in one state tell all there is."""
+    belief = clogged_and_mended(lacks)
+    chosen = (*options(belief.cases, running=not math.isnan(time)), LEAVE)
+    best = next_best(belief, chosen, time=time).option
+    on = lacks == LONGER and not math.isnan(time)
+    assert (best.kind, best.id) == (WATCH, RUN_ON if on else "watch")
+    assert option_label(best) == text(f"diagnosis.options.{best.id}")
+    assert reason(belief, best) == text(f"diagnosis.reason.{RUN_ON if on else lacks}")
+    assert first_words(best) == ("" if on else first_words(Option(WATCH, "watch", "", 1.0)))
+
+
+def test_a_start_with_water_in_the_hose_proves_nothing_and_the_advice_says_so() -> None:
+    call = Scenario(
+        title="A call",
+        brief="It is said not to draw.",
+        site=SiteChoice(lift_m=3.0),
+        faults=(choose_fault("gauge_low", 8e3),),
+    )
+    attempt = Attempt(call, MemoryStore(), mode="practice", seed=1)
+    for number in (1, 2):
+        make_ready(attempt, act := RuleStep("start_engine", {"speed": "rated"}, ""))
+        assert attempt.act(act.action, act.args).accepted
+        attempt.act("wait", {"seconds": 90.0})
+        story = story_of(attempt.state)
+        assert proven(attempt.state) == story.runs[number].proof(90.0) == (number == 1)
+        if number == 1:
+            attempt.act("stop_engine")
+    assert story.runs[2].lacks(90.0) == FROM_DRY
+    assert advise(attempt.state).option.kind == WATCH
+    assert Coaching().hint(attempt.state, 1)["key"] == "attempt.hints.from_dry.ask"
+    assert render(Coaching().hint(attempt.state, 2)).endswith(text("diagnosis.reason.from_dry"))

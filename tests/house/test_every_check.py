@@ -17,7 +17,7 @@ from simulator.attempt.offers import GROUP_OF
 from simulator.diagnosis import shipped
 from simulator.diagnosis.outlook import READ_FROM_NEEDLES, check_keys
 from simulator.errors import InputError
-from simulator.instruments.checks import CHECKS, catalogue_from
+from simulator.instruments.checks import CHECKS, check_from
 from simulator.instruments.look import Check, Look
 from simulator.panels.exercise.offers import icon_of
 from simulator.panels.lessons.registry import lesson
@@ -152,16 +152,16 @@ tug_rope:
 """
 
 
-def read(tmp_path: Path, written: str) -> dict[str, Check]:
+def read(tmp_path: Path, written: str) -> Check:
     path = tmp_path / "checks.yaml"
     path.write_text(written, encoding="utf-8")
-    return catalogue_from(records_in(path))
+    return check_from(records_in(path), "tug_rope")
 
 
 def test_a_look_at_a_quantity_is_a_record_and_needs_no_function(tmp_path: Path) -> None:
     from simulator.run import simulate
 
-    check = read(tmp_path, NEW)["tug_rope"]
+    check = read(tmp_path, NEW)
     rig, site = load_rig("osier"), standard_site()
     still, high = Look(rig, site), Look(rig, replace(site, submergence=0.1))
     assert check.probabilities(still)["hangs_well"] > 0.95

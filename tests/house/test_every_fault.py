@@ -21,13 +21,13 @@ from simulator.errors import InputError
 from simulator.instruments.checks import CHECKS
 from simulator.marking.debrief import truth_of
 from simulator.rig import faults
-from simulator.rig.faults import FAULTS, Fault, catalogue_from, size_words
+from simulator.rig.faults import FAULTS, Fault, fault_from, size_words
 from simulator.rig.presets import load_rig, standard_site
 from simulator.rig.record_files import records_in
 from simulator.rig.remedies import REMEDIES, remedies_for
 from simulator.rig.rig import Rig, Site
 from simulator.scenario import Scenario
-from simulator.scenario.choices import SiteChoice, choose_fault
+from simulator.scenario.choices import FAULT_MODELS, SiteChoice, choose_fault
 from simulator.scenario.publish import SCHEMA_FILE, schema_text
 from simulator.texts import entry, knows
 from tests.rig.test_faults import touched
@@ -153,6 +153,7 @@ def test_a_look_that_names_another_part_is_told() -> None:
 def test_a_size_that_no_desk_knows_takes_its_words_from_the_fault(monkeypatch: pytest.MonkeyPatch) -> None:
     item = FAULTS["joint_ring"]
     assert item.size is not None
+    assert "joint_ring" in FAULT_MODELS  # made of the true faults before one is changed
     new = replace(item, size=replace(item.size, key="crack_width_mm"))
     monkeypatch.setitem(FAULTS, "joint_ring", new)
     assert size_words("joint_ring") == "Crack width"
@@ -276,7 +277,7 @@ def test_a_record_that_is_not_whole_gets_a_sentence_with_its_line(kind: str, tmp
         f"first: {{family: none, part: '', weight: 1, change: {{by: no_change}}}}\nbad: {{{record}}}\n"
     )
     with pytest.raises(InputError) as caught:
-        catalogue_from(records_in(path))
+        fault_from(records_in(path), "bad")
     assert told in str(caught.value)
     assert "line 2" in str(caught.value)
     assert "'bad'" in str(caught.value)

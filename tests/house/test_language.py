@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 
 from simulator import texts
+from simulator.errors import BrokenFile, MissingMessage
 from simulator.panels.lessons.registry import LESSONS
 from tests.house.language import (
     KEPT,
@@ -140,6 +141,21 @@ def test_the_made_up_language_is_longer_and_keeps_its_fields(
     visible = [len(KEPT.sub("", text)) for (_, text), _ in pairs]
     longer = [len(KEPT.sub("", there)) for _, (_, there) in pairs]
     assert sum(longer) / sum(visible) == pytest.approx(1.4, abs=0.06)
+
+
+def test_a_file_of_texts_that_cannot_be_read_takes_its_own_area_alone(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert texts.catalogue().broken == {}
+    folder = write_pseudo_language(tmp_path / "slip")
+    (folder / "bench.yaml").write_text("bench:\n  title: [\n  wall: x\n", encoding="utf-8")
+    monkeypatch.setenv("SIMULATOR_LANGUAGE", str(folder))
+    assert texts.knows("common.minutes")
+    for ask in (texts.text, texts.knows, texts.entry):
+        with pytest.raises(BrokenFile, match=r"slip/bench\.yaml, line 4: these texts cannot be read"):
+            ask("bench.title")
+    with pytest.raises(MissingMessage):
+        texts.entry("hat.title")
 
 
 def test_accents_and_marks() -> None:

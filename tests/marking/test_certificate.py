@@ -16,9 +16,9 @@ from simulator.errors import InputError, RefusedAct
 from simulator.marking.bank import KINDS, BankCase, bank, pack
 from simulator.marking.case_result import worked_out
 from simulator.marking.certificate import Sitting, history
+from simulator.marking.certificate_forms import FIRST, draw_form, form_fits, mean_difficulty
 from simulator.marking.certificate_page import certificate_html
 from simulator.marking.decision import FIVE, Rule, rule_of
-from simulator.marking.forms import FIRST, draw_form, form_fits, mean_difficulty
 from simulator.marking.rig_state import proves
 from simulator.marking.signed import sign_marks
 from simulator.records import Store

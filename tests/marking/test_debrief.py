@@ -7,10 +7,11 @@ import re
 
 import pytest
 
-from simulator.attempt import Attempt
+from simulator.attempt import Attempt, MemoryStore
 from simulator.attempt.notes import render
 from simulator.marking.service import Coaching, advise, debrief_and_keep
 from simulator.texts import entry
+from tests.marking.conftest import call_out, do, watch
 
 JARGON = re.compile(
     r"\b(prior|posterior|probabilit\w*|likelihood|bayes\w*|hypothes\w*|entropy|regret|brier|expected value|variance|"
@@ -55,6 +56,17 @@ def test_texts_read_easily_and_hold_no_jargon(area: str) -> None:
 @pytest.fixture
 def page(played):
     return debrief_and_keep(played("honest", "belt_loose", 0.7, ""))
+
+
+def test_a_sound_rig_rightly_called_sound_has_its_debrief() -> None:
+    attempt = Attempt(call_out("sound", 0.0), MemoryStore(), seed=1)
+    attempt.act("predict", {"question": "sound_prime_time", "answer": 40})
+    watch(attempt)
+    attempt.act("call", {"markers": {"sound": 10}})
+    do(attempt, "finish")
+    page = debrief_and_keep(attempt)
+    assert page["curves"]["suspect"] is None
+    assert page["total"] > 0.0
 
 
 def test_the_debrief_has_all_a_page_shows(page) -> None:

@@ -16,8 +16,8 @@ from simulator.errors import InputError
 from simulator.marking.bank import BankCase, pack
 from simulator.marking.certificate import Sitting, history
 from simulator.marking.certificate_page import certificate_html
+from simulator.marking.certificate_signing import sign_sitting
 from simulator.marking.decision import rule_now
-from simulator.marking.sign_sheet import sign_sitting
 from simulator.marking.signed import sheet_content, sign_marks
 from simulator.records import Store
 from simulator.records.sign_work import run
@@ -347,7 +347,7 @@ def test_the_command_signs_refuses_and_says_why(
     assert run(line) == 1
     assert "none of the bank" in capsys.readouterr().err
     assert not out.exists()
-    monkeypatch.setattr("simulator.marking.sign_sheet.bank", lambda: (BANK, 50.0))
+    monkeypatch.setattr("simulator.marking.certificate_signing.bank", lambda: (BANK, 50.0))
     assert run([*line, "--case", "9", "--total", "50"]) == 1
     assert run([*line, "--case", "1", "--total", "50"]) == 0
     assert "Signed by R. Ferrow" in capsys.readouterr().out

@@ -2,6 +2,7 @@
 
 The nearest tests run first and stop at the first failure; what they let through meets the rest of the fast tier, and
 what that lets through meets the tests that are marked full. Without ``--paths`` all layers are drawn from in turn.
+A spoiled script is bundled anew, as a developer would, and meets the scripts' own gates first; both need Node.
 """
 
 from __future__ import annotations
@@ -23,6 +24,12 @@ from tests.mutants.draw import Mutant, drawn
 PROJECT = Path(__file__).parents[2]
 FIRST, NEAR = 4, 2  # files that run first; imports away, at most, of those that run next
 FAST = "not full and not benchmark"
+SCREEN = Path("simulator/panels/screen")
+#: What looks at scripts without a browser.
+GATES_OF_SCRIPTS = [
+    f"tests/house/test_gates.py::{name}"
+    for name in ("test_the_scripts_keep_to_their_rules", "test_what_the_scripts_compute")
+]
 CAUGHT, LET_THROUGH, OPEN = "caught", "let through", "not decided"
 
 
@@ -42,6 +49,17 @@ def copy_of(project: Path, to: Path) -> None:
         if (project / name).is_file():
             (to / name).parent.mkdir(parents=True, exist_ok=True)
             shutil.copy2(project / name, to / name)
+    tools = SCREEN / "node_modules"
+    if (project / tools).is_dir():
+        (to / tools).symlink_to((project / tools).resolve())
+
+
+def bundled(folder: Path, path: str) -> None:
+    """Make what is served anew, where it is made from this file; a script that no longer bundles is left to its gates."""
+    node = shutil.which("node")
+    if node and path.startswith(f"{SCREEN.as_posix()}/src/"):
+        command = [node, "tools/build.js"]
+        subprocess.run(command, cwd=folder / SCREEN, capture_output=True, timeout=120, check=False)
 
 
 def tried(folder: Path, tests: list[str], tier: str, limit: float, workers: int) -> Verdict:
@@ -91,12 +109,17 @@ def judged(
     first = [name for _, name in rows[:FIRST]]
     near = [name for away, name in rows[FIRST:] if away <= NEAR]
     rest = [name for away, name in rows[FIRST:] if away > NEAR]
-    if mutant.path.endswith(".py") and examples:
+    script = not mutant.path.endswith(".py")
+    if examples and not script:
         first.insert(0, mutant.path)  # its own worked examples
     file.write_text(mutant.applied(source), encoding="utf-8")
+    if script:
+        bundled(folder, mutant.path)
     try:
-        rounds = [(first, FAST), (near, FAST), (rest, FAST), (first + near + rest, "full")]
-        for tests, tier in rounds[:2] if near_only else rounds:
+        rounds = [(GATES_OF_SCRIPTS, FAST)] if script else []
+        rounds += [(first, FAST), (near, FAST)]
+        rounds += [(first + near, "full")] if near_only else [(rest, FAST), (first + near + rest, "full")]
+        for tests, tier in rounds:
             many = workers if len(tests) > FIRST + 1 else 1
             verdict = tried(folder, tests, tier, limit, many) if tests else Verdict(LET_THROUGH, "", 0.0)
             if verdict.outcome != LET_THROUGH:
@@ -104,6 +127,8 @@ def judged(
         return verdict, False
     finally:
         file.write_text(source, encoding="utf-8")
+        if script:
+            bundled(folder, mutant.path)
 
 
 def main() -> int:

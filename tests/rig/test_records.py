@@ -8,14 +8,13 @@ from pathlib import Path
 
 import pytest
 
-from simulator.errors import InputError
+from simulator.errors import BrokenFile, InputError
 from simulator.instruments.checks import CHECKS
-from simulator.rig.faults import FAULTS
-from simulator.rig.faults import catalogue_from as faults_from
-from simulator.rig.lazy import LazyTable
-from simulator.rig.plain_yaml import read_text
+from simulator.rig.faults import FAULTS, fault_from
+from simulator.rig.lazy import LazyTable, RecordTable
+from simulator.rig.plain_yaml import Document, read_text
 from simulator.rig.record_files import record_file, records_in
-from simulator.rig.remedies import REMEDIES, catalogue_from
+from simulator.rig.remedies import REMEDIES, remedy_from
 
 EVERY_MODULE = """
 import importlib, pkgutil, simulator
@@ -50,6 +49,27 @@ def test_a_broken_table_gives_its_sentence_each_time_and_a_mended_one_is_read() 
             "belt" in table  # noqa: B015
     broken.clear()
     assert dict(table) == {"belt": 4}
+
+
+def test_a_broken_record_takes_no_other_but_who_goes_over_all_of_them_is_told() -> None:
+    written = {name: dict(data) for name, data in record_file("faults").data.items()}
+    written["belt_loose"]["weight"] = "heavy"
+    written["joint_ring"]["size"] = {"key": "gap"}
+    table = RecordTable(lambda: Document(written, record_file("faults").lines, "faults.yaml"), fault_from)
+    assert table["drain_open"].sizes == FAULTS["drain_open"].sizes
+    assert "belt_loose" in table
+    assert "hat" not in table
+    line = record_file("faults").line(("belt_loose",))
+    with pytest.raises(
+        BrokenFile, match=rf"faults\.yaml, line {line}.*weight: Input should be a valid number"
+    ):
+        table["belt_loose"]
+    for asked in (list, len, dict, lambda table: table.items() and list(table.values())):
+        with pytest.raises(BrokenFile, match=r"'joint_ring': .*'belt_loose': ") as caught:
+            asked(table)
+        assert str(caught.value).count("faults.yaml, line") == 2
+    with pytest.raises(KeyError):
+        table["hat"]
 
 
 @pytest.mark.parametrize("written", ["- a\n- b\n", "just words"])
@@ -94,7 +114,7 @@ def test_work_on_a_quantity_is_a_record_and_needs_no_function(tmp_path: Path) ->
 
     path = tmp_path / "remedies.yaml"
     path.write_text(NEW, encoding="utf-8")
-    new, rig, site = catalogue_from(records_in(path))["wash_screen"], load_rig("osier"), standard_site()
+    new, rig, site = remedy_from(records_in(path), "wash_screen"), load_rig("osier"), standard_site()
     plugged, _ = FAULTS["strainer_clogs"].apply(replaced(rig, "screen", plugged=0.6), site, 0.98)
     assert [new.finding(each, site) for each in (rig, plugged)] == ["was_clear", "was_plugged"]
     after, _ = new.apply(plugged, site)
@@ -104,7 +124,7 @@ def test_work_on_a_quantity_is_a_record_and_needs_no_function(tmp_path: Path) ->
 def test_a_figure_that_is_none_is_told_once_and_a_strange_key_with_the_legal_ones() -> None:
     written = "hat: {family: none, part: '', weight: 0, change: {by: no_change}, size: {key: gap_mm, low: wide, brim: 1}}"
     with pytest.raises(InputError) as caught:
-        faults_from(read_text(written, "faults.yaml"))
+        fault_from(read_text(written, "faults.yaml"), "hat")
     assert caught.value.what.count("size.low") == 1
     assert "size.low: Input should be a valid number" in caught.value.what
     assert "size.brim: there is no such key; legal: key, low, high, small" in caught.value.what
@@ -129,7 +149,7 @@ def test_a_record_of_work_that_is_not_whole_gets_a_sentence(kind: str, tmp_path:
     path = tmp_path / "remedies.yaml"
     path.write_text(NEW.replace(old, new), encoding="utf-8")
     with pytest.raises(InputError) as caught:
-        catalogue_from(records_in(path))
+        remedy_from(records_in(path), "wash_screen")
     assert told in str(caught.value)
     assert "'wash_screen'" in str(caught.value)
 
@@ -140,4 +160,4 @@ def test_hands_there_are_not_are_told(tmp_path: Path) -> None:
         NEW.replace(NEW[NEW.index("  does:") :], "  does: magic\n  finds: screen_found\n"), encoding="utf-8"
     )
     with pytest.raises(InputError, match=r"'wash_screen': 'magic' is no work.*rig/hands\.py"):
-        catalogue_from(records_in(path))
+        remedy_from(records_in(path), "wash_screen")

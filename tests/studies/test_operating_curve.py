@@ -7,8 +7,8 @@ import pytest
 from scipy.stats import binom, multivariate_normal, norm
 
 from simulator.marking.bank import bank
+from simulator.marking.certificate_forms import draw_form
 from simulator.marking.decision import CASE_SD, LEAST, MOST, PASSED, Rule, Z
-from simulator.marking.forms import draw_form
 from simulator.marking.standard import FOUND_EARNS, MISSED_EARNS
 from simulator.studies.bank_plays import read_table
 from simulator.studies.case_variance import components, interval, marks_of, near, within_kinds

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from dataclasses import replace
 
@@ -32,6 +33,44 @@ def test_checks_on_runs_pass(subject):
     made = make_report((subject,))
     assert made.passed, made.misses
     assert made.count("pass") >= 4
+
+
+def test_rows_say_what_is_judged_and_by_whom(quick):
+    for section in quick.sections:
+        every = section.all_rows
+        assert not {row.what for row in every} & {row.source for row in every}, section.title
+    judged = [row for section in quick.sections for row in section.rows if row.source == standards.NACA]
+    assert any(row.what.startswith("18 table values") for row in judged)
+
+
+def plotted(fragment: str) -> tuple[list[dict], dict]:
+    """Traces and layout of a chart as the page gets it."""
+    read, at, out = json.JSONDecoder(), fragment.index("Plotly.newPlot("), []
+    for opening in "[{":
+        found, end = read.raw_decode(fragment, at := fragment.index(opening, at))
+        out.append(found)
+        at = end
+    return out[0], out[1]
+
+
+def test_axes_are_as_they_were_asked_for():
+    line = Line("a", [1.0, 100.0], [2.0, 3.0])
+    _, layout = plotted(chart(Panel((line,), "x", "y", log_x=True), Panel((line,), "x", "y"), columns=2))
+    kinds = {name: layout[name]["type"] for name in ("xaxis", "yaxis", "xaxis2", "yaxis2")}
+    assert kinds == {"xaxis": "log", "yaxis": "linear", "xaxis2": "linear", "yaxis2": "linear"}
+    assert [name for name in kinds if "dtick" in layout[name]] == ["xaxis"]  # a tick a power of ten
+
+
+def test_the_steam_tables_points_lie_on_the_curve_drawn(quick):
+    drawn = next(
+        figure for s in quick.sections for figure in s.figures if figure.title == "What vacuum can do"
+    )
+    traces = {trace["name"]: trace for trace in plotted(drawn.html)[0] if trace["name"] == "IAPWS-IF97"}
+    model = next(trace for trace in plotted(drawn.html)[0] if trace["name"] == "this model")
+    if not traces:
+        pytest.skip("the library of the steam tables is not installed")
+    for x, y in zip(traces["IAPWS-IF97"]["x"], traces["IAPWS-IF97"]["y"], strict=True):
+        assert y == pytest.approx(model["y"][model["x"].index(x)], rel=0.01)
 
 
 @pytest.mark.full

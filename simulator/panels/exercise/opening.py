@@ -11,7 +11,7 @@ from typing import Any
 
 import simulator
 from simulator.attempt import Attempt, AttemptStore, Coach
-from simulator.errors import InputError, ReplayError
+from simulator.errors import InputError, ReplayError, broken_program
 from simulator.panels.exercise.coach import PageCoach
 from simulator.records.log_copy import write_log_copy
 from simulator.scenario import Scenario, load_scenario, scenario_hash
@@ -155,6 +155,8 @@ def resume_or_begin(
             try:
                 return Opened(Attempt.resume(store, found, coach=coach or PageCoach()), "")
             except InputError as error:
+                if broken_program(error) is not None:
+                    raise
                 notice = f"{why_not_gone_on_with(store, found, error)} {text('panel.link.new_one')}"
         store.end_attempt(found, "left")
     return Opened(begin(scenario, store, learner, coach), notice)

@@ -16,7 +16,7 @@ import anywidget
 import traitlets
 
 from simulator.attempt import Attempt, Coach
-from simulator.classroom.handing_in import at_work
+from simulator.classroom.handing_in import at_work, held_words
 from simulator.errors import SimulatorError
 from simulator.panels.exercise.debrief_work import (
     Debriefer,
@@ -29,6 +29,7 @@ from simulator.panels.exercise.opening import SlotStore, begin, resume_or_begin,
 from simulator.panels.exercise.page_model import fixed_words, sample_message
 from simulator.panels.exercise.played import Played, PlayedHere, StandsStill
 from simulator.panels.page import assets
+from simulator.panels.page.messages import heard
 from simulator.scenario import Scenario
 from simulator.texts import text
 
@@ -112,9 +113,9 @@ class ExercisePanel(anywidget.AnyWidget):
 
     def _receive(self, _widget: Any, message: Any, _buffers: Any) -> None:
         """Whatever the page says; nothing it says can bring the panel down."""
-        if not isinstance(message, dict):
-            return
-        kind = message.get("kind")
+        heard(message, self._answer)
+
+    def _answer(self, kind: str, message: dict[str, Any]) -> None:
         try:
             if kind == "act":
                 self._act(message)
@@ -125,8 +126,6 @@ class ExercisePanel(anywidget.AnyWidget):
         except StandsStill:
             if not self._said_trouble:
                 self._refresh()
-        except Exception:  # noqa: BLE001 - the panel must outlive any message
-            _log.exception("a message of the kind %r failed", kind)
 
     def _act(self, message: dict[str, Any]) -> None:
         """Do one act, then send in this order: the page, the samples it changed, the answer."""
@@ -166,6 +165,8 @@ class ExercisePanel(anywidget.AnyWidget):
         self, action: str, args: dict[str, Any], click_id: str, shown: float | None
     ) -> tuple[bool, str]:
         """Hand an act to the attempt; whether it was done, and what to say."""
+        if held := held_words():
+            return False, held["text"]
         if action == "stop_debrief":
             if self._working is not None:
                 self._working.stop()
@@ -204,11 +205,10 @@ class ExercisePanel(anywidget.AnyWidget):
         )
         if self._debriefer is None:  # no marks, so nothing that a hint or a lapse could cost
             page["coach"]["cost"] = page["lapse"] = None
-        handed = (
-            self._handing if isinstance(self._played, PlayedHere) else None
-        )  # what is elsewhere is kept there
-        if handed is not None and (badge := handed.badge()):
+        here = isinstance(self._played, PlayedHere)  # what is played elsewhere is kept there
+        if here and self._handing is not None and (badge := self._handing.badge()):
             page["header"]["badges"] = [*page["header"]["badges"], badge]
+        page["held"] = held_words()
         self._said_trouble = bool(self._played.trouble)
         if self._said_trouble:
             page["header"]["badges"] = [*page["header"]["badges"], self._played.trouble]

@@ -12,7 +12,8 @@ import anywidget
 import traitlets
 
 from simulator.charts.curves import curve_figure
-from simulator.errors import InputError, RefusedAct, SimulatorError, broken_file
+from simulator.classroom.handing_in import held_words
+from simulator.errors import BrokenFile, InputError, RefusedAct, SimulatorError, broken_file
 from simulator.panels.page import assets
 from simulator.panels.page.blocks import Block, Builder
 from simulator.rig.safe_words import safe_lines
@@ -69,6 +70,22 @@ def with_safe_work(blocks: list[Block]) -> list[Block]:
     return [*blocks[:at], {"id": "safe_work", "kind": "safe", "title": title, "items": lines}, *blocks[at:]]
 
 
+def broken_words(error: BrokenFile) -> list[str]:
+    """What a learner is told of a broken file of the program: file, line and what would be legal, and what to do.
+
+    Parameters
+    ----------
+    error : that tells of the file.
+
+    Examples
+    --------
+    >>> broken_words(BrokenFile("no 'weight'", "simulator/rig/data/faults.yaml, line 6"))[0].split(": ", 1)[1]
+    "simulator/rig/data/faults.yaml, line 6: no 'weight'."
+    """
+    what = str(error).rstrip(".")
+    return [text("lessons.words.file_broken", what=what), text("lessons.words.file_broken_way")]
+
+
 class LessonPart(anywidget.AnyWidget):
     """Some blocks of a lesson.
 
@@ -116,6 +133,7 @@ class LessonPart(anywidget.AnyWidget):
             "blocks": with_figures(with_safe_work(self._built())),
             "words": entry("lessons.words"),
             "picture_words": entry("picture"),
+            "held": held_words(),
         }
         if content != self.content:
             self.content = content
@@ -128,8 +146,7 @@ class LessonPart(anywidget.AnyWidget):
             _log.exception(NOT_BUILT)
             said = [text("lessons.words.part_broken"), text("lessons.words.part_broken_way")]
             if (broken := broken_file(error)) is not None:
-                what = str(broken).rstrip(".")
-                said = [text("lessons.words.file_broken", what=what), text("lessons.words.file_broken_way")]
+                said = broken_words(broken)
             return [{"id": "broken", "kind": "notice", "tone": "wait", "paragraphs": said}]
 
     def block(self, block_id: str) -> Block:

@@ -7,8 +7,8 @@ import json
 
 import pytest
 
+from simulator.marking.certificate_forms import draw_form
 from simulator.marking.decision import Rule
-from simulator.marking.forms import draw_form
 from simulator.panels.learner.progress import lesson_state
 from simulator.panels.lessons.assessment.page import Assessment
 from simulator.records import data_folder

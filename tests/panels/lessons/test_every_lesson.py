@@ -25,8 +25,8 @@ from simulator.panels.teaching import drill as drill_of
 from simulator.panels.teaching.lesson import Lesson
 from simulator.panels.teaching.plan import Plan
 from simulator.panels.teaching.taught_lesson import TaughtLesson
-from simulator.rig.faults import catalogue_from as faults_from
-from simulator.rig.lazy import LazyTable
+from simulator.rig.faults import fault_from
+from simulator.rig.lazy import RecordTable
 from simulator.rig.plain_yaml import read_text
 from simulator.texts import lesson_files, text
 from tests.house.language import read
@@ -248,7 +248,7 @@ def part_with(build: Callable[[], list[dict[str, Any]]]) -> str:
 
 def test_a_broken_file_of_the_program_is_not_laid_to_the_records() -> None:
     def of_a_file() -> list[dict[str, Any]]:
-        table = LazyTable(lambda: faults_from(read_text("hat: {}\n", "faults.yaml")))
+        table = RecordTable(lambda: read_text("hat: {}\n", "faults.yaml"), fault_from)
         return [{"id": name, "kind": "prose"} for name in table]
 
     said = part_with(of_a_file)

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from simulator.errors import InputError
-from simulator.panels.lessons.how_long_should_it_take.page import PLAN, USUAL, HowLong
+from simulator.panels.lessons.how_long_should_it_take.page import CHANGED, PLAN, USUAL, HowLong, idea_figure
 from simulator.panels.lessons.how_long_should_it_take.planner import TABLE_BORES, TABLE_LENGTHS
 from simulator.panels.lessons.how_long_should_it_take.planning import SetUp, expected, expected_run
 from simulator.rig.rig import Rig
@@ -114,6 +114,14 @@ def test_times_move_as_the_trade_says() -> None:
     # 150 mm, about 10 m of hose, moderate lift: within about a minute; common practice, no source
     assert expected(USUAL).time < 60.0
     assert expected(USUAL).high < 75.0
+
+
+@pytest.mark.parametrize("name", ["length", "lift"])
+def test_the_curves_of_an_idea_are_drawn_until_both_rigs_have_primed(name: str) -> None:
+    drawn = idea_figure(name, "metric")
+    assert len(drawn["lines"]) == 2
+    last = min(line["points"][-1][0] for line in drawn["lines"])
+    assert last > max(expected_run(CHANGED[each]).prime_time for each in (name, "usual")) + 10.0
 
 
 def test_a_lift_beyond_what_air_can_push_never_primes() -> None:

@@ -2,7 +2,18 @@
 
 from __future__ import annotations
 
+import pytest
+
+from simulator.attempt import calls
+from simulator.panels.exercise.opening import latest
+from simulator.panels.learner.next_call import PRACTICE_SLOT
 from simulator.panels.lessons.practice_yard.page import Practice
+from simulator.rig import faults
+from simulator.rig.faults import fault_from
+from simulator.rig.lazy import RecordTable
+from simulator.rig.plain_yaml import Document
+from simulator.rig.record_files import record_file
+from simulator.scenario import random_calls
 
 
 def open_yard(session) -> Practice:
@@ -39,3 +50,29 @@ def test_calls_are_listed_with_their_marks(new_session) -> None:
     row = later.what_next().block("log")["rows"][0]["cells"]
     assert row[2] == "82 of 100"
     assert "plan" not in [block["id"] for block in later.aim().content["blocks"]]
+
+
+def break_a_fault(monkeypatch: pytest.MonkeyPatch) -> None:
+    """One record of faults is broken, in a kernel that has read none of them yet."""
+    whole = record_file("faults")
+    data = whole.data | {"belt_loose": whole.data["belt_loose"] | {"weight": "heavy"}}
+    table = RecordTable(lambda: Document(data, whole.lines, whole.source), fault_from)
+    for module in (faults, calls, random_calls):
+        monkeypatch.setattr(module, "FAULTS", table)
+
+
+def test_a_broken_record_of_the_program_ends_no_open_call(
+    new_session, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    attempt = open_yard(new_session()).calls().attempt
+    attempt.act("put_on_ppe", {}, "gear")
+    break_a_fault(monkeypatch)
+    session = new_session()
+    page = Practice(session)
+    assert page.aim().block("title")
+    told = " ".join(page.calls().block("broken")["paragraphs"])
+    assert "faults.yaml, line" in told
+    assert "'belt_loose': weight: Input should be a valid number" in told
+    assert "Your work is safe" in told
+    assert page.what_next().block("go")
+    assert latest(session.store, session.name, PRACTICE_SLOT) == attempt.id

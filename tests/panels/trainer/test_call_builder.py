@@ -376,9 +376,9 @@ def test_look_alikes_and_level_come_from_the_same_reasoning_as_the_marks(
     found = page._judging.hard(scenario)
     assert found is not None
     assert found["level"] == effort(scenario).level
-    alike = page._judging.alike(scenario)
-    assert alike is not None
-    assert alike["suffices"] == (refusal(scenario) is None)
+    enough = page._judging.enough(scenario)
+    assert enough is not None
+    assert enough["suffices"] == (refusal(scenario) is None)
     page.refresh()
     assert page.desk().block("hard")["paragraphs"] == [found["sentence"]]
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import csv
 import io
 import json
@@ -11,8 +12,10 @@ from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
+from simulator.attempt.samples import OUTSIDE
 from simulator.panels.lessons.registry import DESKS, lesson
 from simulator.panels.trainer.after_class.page import AfterClass
 from simulator.panels.trainer.class_board.page import ClassBoard
@@ -113,6 +116,51 @@ def test_a_breach_is_marked_while_it_goes_on(
     assert rows(board.board(), "people")[BO][5]["tone"] == "bad"
     click(board, "show", value="stuck")
     assert list(rows(board.board(), "people")) == [BO]
+
+
+def test_outside_a_class_nobody_can_be_held(board: ClassBoard) -> None:
+    assert "hold" not in {block["id"] for block in board.board().content["blocks"]}
+
+
+def test_in_a_class_all_are_held_and_go_on(
+    board: ClassBoard, click: Click, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked: list[bool] = []
+
+    def hold(on: bool) -> None:
+        asked.append(on)
+        board.following.known.held = on
+
+    monkeypatch.setattr("simulator.panels.trainer.class_board.page.in_a_class", lambda: True)
+    monkeypatch.setattr(board.following.watch, "hold", hold)
+    monkeypatch.setattr(board.following, "look", lambda: True)
+    board.refresh()
+    for labels, words in (("all", "done"), ("go_on", "over")):
+        (button,) = board.board().block("hold")["buttons"]
+        assert button["label"] == text(f"class_board.hold.{labels}")
+        assert click(board, button["action"], **button["args"])["sentence"] == text(
+            f"class_board.hold.{words}"
+        )
+    assert asked == [True, False]
+
+
+def test_the_wall_shows_what_is_seen_from_outside_without_name_or_truth(
+    ids: dict[str, str], board: ClassBoard, click: Click
+) -> None:
+    click(board, "look", name=CY)
+    block = board.one().block("wall")
+    told = json.dumps(block)
+    truth = board.one().block("facts")["paragraphs"][-1].partition(": ")[2]  # for the trainer alone
+    assert truth
+    assert CY not in told
+    assert truth not in told
+    assert not block["page"]["see_through"]
+    samples = block["samples"]
+    rows = np.frombuffer(base64.b64decode(block["rows"]), "<f4").reshape(samples["count"], -1)
+    assert rows.shape[1] == len(samples["channels"])
+    assert set(samples["channels"]) == set(OUTSIDE)
+    assert block["shown"] == pytest.approx(30.0)
+    assert (samples["count"] - 1) * samples["step"] == pytest.approx(30.0, abs=0.3)  # no later second
 
 
 def test_one_is_looked_at_live_as_they_see_it(

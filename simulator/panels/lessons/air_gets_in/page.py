@@ -189,7 +189,10 @@ def leak_hunt(chance: random.Random, units: str) -> Case:
     }
     said["near"] = text(f"{AREA}.near", **said)
     said["walked"] = walked(first)
-    said["half_end"] = text(f"{AREA}.half.{'late' if half.primed else 'stands'}", **said)
+    at_lift = side(resting_vacuum(half), lift) == "at"
+    said["half_end"] = text(
+        f"{AREA}.half.{'late' if half.primed else 'at_lift' if at_lift else 'stands'}", **said
+    )
 
     def step(key: str, skill: str, right: str, **more: Any) -> Drill:
         return drill(f"{AREA}.case.{key}", skill, name, right, said, **more)

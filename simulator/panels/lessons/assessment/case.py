@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from simulator.attempt import Attempt
-from simulator.errors import InputError
+from simulator.errors import InputError, broken_program
 from simulator.marking.certificate import Sitting
 from simulator.panels.exercise.opening import why_not_gone_on_with
 from simulator.panels.exercise.panel import ExercisePanel
@@ -11,6 +11,7 @@ from simulator.panels.exercise.played import Played
 from simulator.panels.lessons.assessment.background_marking import BackgroundMarking
 from simulator.panels.lessons.assessment.elsewhere import SittingElsewhere
 from simulator.panels.lessons.assessment.words import said
+from simulator.panels.page.part import broken_words
 from simulator.panels.teaching.lesson import Lesson
 
 ASitting = Sitting | SittingElsewhere
@@ -58,6 +59,9 @@ class CaseStage:
         except InputError as error:
             if isinstance(self.sitting, SittingElsewhere):
                 self.trouble = str(error)
+                return
+            if (broken := broken_program(error)) is not None:
+                self.trouble = " ".join(broken_words(broken))
                 return
             why = why_not_gone_on_with(self.sitting.store, self.sitting.case_id(number), error)
             self.trouble = f"{why} {said('leave_and_begin')}"

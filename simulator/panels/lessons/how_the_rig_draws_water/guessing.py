@@ -38,7 +38,15 @@ class Guessing:
             blocks.append(self._block(guess, number))
             if f"guess:{guess.id}" not in self._lesson.answers:
                 return blocks
-        return [*blocks, notice("on", "plain", text("lessons.draws.predict_done"))]
+        return [*blocks, self._on()]
+
+    def _on(self) -> Block:
+        """All are made: the way on to the rig, until it has run."""
+        said = notice("on", "plain", text("lessons.draws.predict_done")) | {"arrive": "nearest"}
+        if "run:sound" in self._lesson.answers:
+            return said
+        label = text("teaching.on_to", what=text("lessons.draws.steps.run"))
+        return said | {"to": {"part": "run", "label": label}}
 
     def _block(self, guess: Guess, number: int) -> Block:
         """A guess as it stands: open, or kept; whether it was right comes after the run."""

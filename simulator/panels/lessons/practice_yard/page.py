@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from simulator.errors import InputError, broken_program
 from simulator.marking.sheet import marks_words
 from simulator.panels.learner.next_call import PRACTICE_SLOT, practice_level
 from simulator.panels.learner.sheet_blocks import sheet_blocks
@@ -35,8 +36,23 @@ class Practice(Lesson):
         """What the practice yard is, and what was done there."""
         return self.part("aim", self._aim)
 
-    def calls(self) -> PracticeYard:
-        """The calls: the open one goes on, else the next one comes in."""
+    def calls(self) -> PracticeYard | LessonPart:
+        """The calls: the open one goes on, else the next one comes in; where a file of the program is broken, what is
+        wrong with it: no call is played with a cause, a look or a work missing.
+        """
+        try:
+            return self._yard_on_page()
+        except InputError as error:
+            if broken_program(error) is None:
+                raise
+            broken = error
+
+        def told() -> list[Block]:
+            raise broken
+
+        return self.part("calls", told)
+
+    def _yard_on_page(self) -> PracticeYard:
         if self._yard is None:
             self._yard = PracticeYard(
                 level=practice_level(self.session),
@@ -86,7 +102,7 @@ class Practice(Lesson):
                     args.get("sheet"),
                     args.get("number"),
                 ) and call.attempt_id:
-                    self.calls().read(call.attempt_id)
+                    self._yard_on_page().read(call.attempt_id)
 
     def _follow_units(self, units: str) -> None:
         if units != self.units:

@@ -7,7 +7,7 @@ from typing import Any
 
 from simulator.attempt import Attempt
 from simulator.classroom.call_sheet import CallSheet
-from simulator.errors import InputError
+from simulator.errors import InputError, broken_program
 from simulator.panels.exercise.coach import PageCoach
 from simulator.panels.exercise.debrief_work import Debriefer, debrief_and_keep
 from simulator.panels.exercise.elsewhere import begin_call, leave_call
@@ -79,6 +79,8 @@ class PracticeYard(ExercisePanel):
                 attempt = Attempt.resume(SlotStore(self._kept, self._slot), found, coach=PageCoach())
                 return self._gone_on_with(attempt, self._kept.attempt_record(found).get("level"))
             except InputError as error:
+                if broken_program(error) is not None:
+                    raise
                 why = why_not_gone_on_with(self._kept, found, error)
                 self._why_new = f"{why} {text('panel.link.new_one')}"
                 self._kept.end_attempt(found, "unreadable")

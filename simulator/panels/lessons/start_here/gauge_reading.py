@@ -31,7 +31,7 @@ def height_held(vacuum: float) -> float:
 
 
 def _on_to(said: str, label: str, **where: str) -> Block:
-    """A notice with a button to what comes next."""
+    """A notice with a button to what comes next, brought into view when it comes."""
     return {
         "id": f"on:{label}",
         "kind": "notice",
@@ -67,6 +67,12 @@ class GaugeReading(Lesson):
                 else []
             ),
         ]
+
+    def _on_to_guess(self) -> list[Block]:
+        """After the cautions, until the guess is made: the way on to it."""
+        if "safety" not in self.answers or "guess" in self.answers:
+            return []
+        return [_on_to("safety_next", "safety_on", part="gauges", block="guess")]
 
     def _guess(self) -> Block:
         thinnest = water.vapour_pressure(load_site("teal_pond").water_temperature)  # no vacuum goes below
@@ -195,6 +201,8 @@ class GaugeReading(Lesson):
         return {
             "id": question,
             "kind": "question",
+            # the first comes with what the guess brings, which is read before it
+            "arrive": "not" if (gauge, turn) == (READINGS[0], 0) else "",
             "dial": {"spec": spec, "value": value, "hide": kept is None},
             "units": system,
             "text": text(f"lessons.home.read_{gauge}"),

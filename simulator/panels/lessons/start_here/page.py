@@ -267,7 +267,8 @@ class StartHere(NamelessWork, LoadsSheets, GaugeReading):
                 "button": text("lessons.home.safety_button"),
                 "action": "safety",
                 "done": text("lessons.home.safety_done") if "safety" in self.answers else "",
-            }
+            },
+            *self._on_to_guess(),
         ]
 
     # the guided look

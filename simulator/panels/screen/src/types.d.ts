@@ -286,6 +286,7 @@ interface ExercisePage extends PageWords {
   finish?: { open: boolean; waits: string[]; args?: Record<string, unknown>; at_word?: boolean };
   lapse?: Record<string, number> | null; // points a press takes off while it is not safe, by its risk
   notice?: string;
+  held?: { title: string; text: string; stuck: string } | null; // the trainer holds the class
   caution?: string;
   again?: boolean;
   debrief?: Debrief | null;
@@ -363,6 +364,7 @@ interface WallPage extends ExercisePage {
   units: UnitSystem;
   told: string[];
   asked: BenchAsk | null;
+  follows?: boolean; // a learner's clock: it is not held or turned back from here
 }
 type RunPlayer = import("./exercise/playback.js").RunPlayer;
 type Heard = ReturnType<typeof import("./exercise/heard.js").heardFrom>;
@@ -550,6 +552,7 @@ interface BlockHead {
   kind: string;
   /** It stands in the box beside a desk. */
   aside?: boolean;
+  /** How it is brought into view when it is new: "start", "nearest"; "not" also where an open question would be. */
   arrive?: string;
   arrive_for?: string;
 }
@@ -963,6 +966,14 @@ interface PrintoutBlock extends BlockHead {
   primary?: boolean;
 }
 /** Every kind of block a lesson may hold, by the name the kernel gives it. */
+interface ClassWallBlock extends BlockHead {
+  labels: { open: string; said: string; blocked: string };
+  kit: { channel: string; document: string; words: object };
+  shown: number;
+  page: WallPage;
+  samples: SamplesMessage;
+  rows: string;
+}
 interface BlockOf {
   title: TitleBlock;
   heading: HeadingBlock;
@@ -983,6 +994,7 @@ interface BlockOf {
   expert: ExpertBlock;
   carry: WorkFileBlock;
   chart: ChartBlock;
+  class_wall: ClassWallBlock;
   compare: CompareBlock;
   desk: DeskBlock;
   desk_keys: DeskKeysBlock;

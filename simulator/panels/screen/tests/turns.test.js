@@ -34,3 +34,12 @@ test("a double click is one press; another value under the same key is another, 
     ["metric", "us"],
   );
 });
+
+test("steps back and on count each time they are pressed, however fast", () => {
+  const turns = new Turns();
+  for (const action of ["undo", "undo", "redo", "undo"]) turns.take({ action, key: action, args: {} });
+  assert.deepEqual(
+    turns.queue.map((one) => one.action),
+    ["undo", "redo", "undo"],
+  );
+});

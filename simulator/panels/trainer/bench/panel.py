@@ -16,6 +16,7 @@ from simulator.attempt.timeline import TICK, tick_of
 from simulator.errors import InputError, RefusedAct, SimulatorError
 from simulator.panels.exercise.page_model import fixed_words, sample_message
 from simulator.panels.page import assets
+from simulator.panels.page.messages import heard
 from simulator.panels.trainer.bench.faults_in import AT_ONCE
 from simulator.panels.trainer.bench.kept import keep, kept_names, take_up
 from simulator.panels.trainer.bench.page_model import bench_page
@@ -89,19 +90,16 @@ class BenchPanel(anywidget.AnyWidget):
 
     def _receive(self, _widget: Any, message: Any, _buffers: Any) -> None:
         """Whatever the page says; nothing it says can bring the panel down."""
-        if not isinstance(message, dict):
-            return
-        kind = message.get("kind")
-        try:
-            if kind == "act":
-                self._act(message)
-            elif kind in ("need", "shown"):
-                self._see(message.get("shown" if kind == "need" else "t"), message.get("run"))
-                if kind == "need" and message.get("run") == self._number:
-                    self._send_samples(_tick(message.get("from")) or 0, wall=message.get("wall") is True)
-                self._follow_growth()
-        except Exception:  # noqa: BLE001 - the panel must outlive any message
-            _log.exception("a message of the kind %r failed", kind)
+        heard(message, self._answer)
+
+    def _answer(self, kind: str, message: dict[str, Any]) -> None:
+        if kind == "act":
+            self._act(message)
+        elif kind in ("need", "shown"):
+            self._see(message.get("shown" if kind == "need" else "t"), message.get("run"))
+            if kind == "need" and message.get("run") == self._number:
+                self._send_samples(_tick(message.get("from")) or 0, wall=message.get("wall") is True)
+            self._follow_growth()
 
     def _see(self, shown: Any, run: Any) -> None:
         tick = _tick(shown)

@@ -11,6 +11,10 @@ from typing import Any
 import numpy as np
 
 from simulator.attempt.level import Effort
+from simulator.diagnosis.hypothesis_set import HypothesisSet, kept_set
+from simulator.diagnosis.lookalikes import check_label, look_alikes, refusal, truth_outlook
+from simulator.diagnosis.narrow_set import narrow_set
+from simulator.diagnosis.words import fault_name, joint_field, minutes_words
 from simulator.panels.exercise.debrief_work import Progress
 from simulator.panels.page.blocks import Block
 from simulator.run import Run, simulate
@@ -103,8 +107,31 @@ def start_words(run: Run) -> str:
     return text(f"desks.start.{code}", **fields)
 
 
+def hypotheses_of(
+    scenario: Scenario, progress: Progress | None = None, *, all_pairs: bool = True
+) -> HypothesisSet:
+    """The hypotheses that a call-out is judged by: a kept set, or one worked out as far as that takes.
+
+    Parameters
+    ----------
+    progress : told how far the simulating is; may raise to stop it.
+    all_pairs : False: of two faults at once those of the call-out alone, where the set has to be worked out.
+    """
+    rig, site = sound_rig(scenario)
+    pairs = len(scenario.faults) > 1
+    kept = kept_set(rig, site, pairs=pairs)
+    if kept is not None:
+        return kept
+    alone = None if all_pairs or not pairs else frozenset(scenario.fault_ids)
+    return narrow_set(rig, site, pairs=pairs, alone=alone, progress=progress)
+
+
+def _allowed(scenario: Scenario) -> set[str] | None:
+    return None if scenario.allowed_checks == "all" else set(scenario.allowed_checks)
+
+
 def alike(scenario: Scenario, progress: Progress | None = None) -> dict[str, Any]:
-    """Faults that look alike on the gauges, and whether the allowed checks suffice; needs every hypothesis simulated.
+    """Faults that look alike on the gauges; needs the starts of single faults simulated.
 
     Parameters
     ----------
@@ -113,17 +140,12 @@ def alike(scenario: Scenario, progress: Progress | None = None) -> dict[str, Any
     Returns
     -------
     dict
-        ``alike``: at most three sentences; ``enough``: a sentence; ``suffices``: whether the checks do.
+        ``alike``: at most three sentences.
     """
-    from simulator.diagnosis.lookalikes import check_label, look_alikes, refusal, truth_outlook
-    from simulator.diagnosis.scenario_sets import set_of
-    from simulator.diagnosis.words import fault_name, joint_field, minutes_words
-
-    cases = set_of(scenario, progress)
+    cases = hypotheses_of(scenario, progress, all_pairs=False)
     seen = truth_outlook(scenario, cases)
-    allowed = None if scenario.allowed_checks == "all" else set(scenario.allowed_checks)
     said = []
-    for found in look_alikes(cases, seen, scenario.fault_ids, allowed)[:MOST_ALIKE]:
+    for found in look_alikes(cases, seen, scenario.fault_ids, _allowed(scenario), MOST_ALIKE):
         joint = joint_field(found.place)
         name = (
             text("desks.alike.at_joint", fault=fault_name(found.fault), **joint)
@@ -139,12 +161,26 @@ def alike(scenario: Scenario, progress: Progress | None = None) -> dict[str, Any
             said.append(
                 text("desks.alike.parted", fault=name, check=check_label(found.check), minutes=minutes)
             )
-    wrong = refusal(scenario, cases, seen)
+    return {"alike": said or [text("desks.alike.none")]}
+
+
+def enough(scenario: Scenario, progress: Progress | None = None) -> dict[str, Any]:
+    """Whether the allowed checks suffice to find out what is wrong; needs every start simulated.
+
+    Parameters
+    ----------
+    progress : told how far the simulating is; may raise to stop it.
+
+    Returns
+    -------
+    dict
+        ``enough``: a sentence; ``suffices``: whether the checks do.
+    """
+    wrong = refusal(scenario, hypotheses_of(scenario, progress))
     if wrong is None:
-        enough = text("desks.alike.enough")
-    else:
-        enough = text("desks.alike.not_enough", what=_sentence(wrong.what), helps=wrong.legal)
-    return {"alike": said or [text("desks.alike.none")], "enough": enough, "suffices": wrong is None}
+        return {"enough": text("desks.alike.enough"), "suffices": True}
+    said = text("desks.alike.not_enough", what=_sentence(wrong.what), helps=wrong.legal)
+    return {"enough": said, "suffices": False}
 
 
 def _sentence(words: str) -> str:

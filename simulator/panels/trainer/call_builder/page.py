@@ -228,17 +228,21 @@ class CallBuilder(Lesson):
             return [title, {"id": "alike", "kind": "prose", "paragraphs": [text("desks.alike.working")]}]
         if "failed" in found:
             return [title, {"id": "alike", "kind": "prose", "paragraphs": [text("desks.alike.failed")]}]
+        items = {"id": "alike_list", "kind": "list", "ordered": False, "items": found["alike"]}
         late = [text("desks.alike.late")] if any(choice.times for choice in scenario.faults) else []
-        return [
-            title,
-            {"id": "alike_list", "kind": "list", "ordered": False, "items": found["alike"]},
-            {
-                "id": "alike",
-                "kind": "notice",
-                "tone": "plain" if found["suffices"] else "wait",
-                "paragraphs": [found["enough"], *late],
-            },
-        ]
+        return [title, items, self._enough(scenario, late)]
+
+    def _enough(self, scenario: Scenario, late: list[str]) -> Block:
+        found = self._judging.enough(scenario)
+        if found is None or "failed" in found:
+            key = "working" if found is None else "failed"
+            return {"id": "alike", "kind": "prose", "paragraphs": [text(f"desks.alike.{key}"), *late]}
+        return {
+            "id": "alike",
+            "kind": "notice",
+            "tone": "plain" if found["suffices"] else "wait",
+            "paragraphs": [found["enough"], *late],
+        }
 
     def _hard(self, scenario: Scenario) -> list[Block]:
         if not scenario.faults:

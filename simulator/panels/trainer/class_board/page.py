@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import secrets
 from typing import Any
 
 from simulator.classroom.asking import in_a_class
@@ -16,6 +17,7 @@ from simulator.panels.page.part import LessonPart
 from simulator.panels.teaching.lesson import Lesson
 from simulator.panels.trainer.class_board.following import Following
 from simulator.panels.trainer.class_board.one_call import Played, blocks_of, play_again
+from simulator.panels.trainer.class_board.wall import wall_block
 from simulator.texts import entry, text
 
 ALL, STUCK = "all", "stuck"
@@ -37,6 +39,7 @@ class ClassBoard(Lesson):
         self._show, self._person = ALL, ""
         self._played: Played | None = None
         self._work: DebriefWork | None = None
+        self._channel = f"wall-{secrets.token_hex(8)}"
         in_page_thread(self.following.listen, self.follow)
 
     # parts, in the order of the page
@@ -85,7 +88,17 @@ class ClassBoard(Lesson):
         rows = {"id": "people", "kind": "rows", "title": text("class_board.table"),
                 "columns": list(entry("class_board.columns")), "none": text("class_board.none"),
                 "rows": [self._row(place) for place in shown]}  # fmt: skip
-        return [heading, *away, show, rows]
+        return [heading, *away, *self._hold(), show, rows]
+
+    def _hold(self) -> list[Block]:
+        """In a class: hold everybody, or let them go on."""
+        if not in_a_class():
+            return []
+        held = self.following.known.held
+        button = {"label": text(f"class_board.hold.{'go_on' if held else 'all'}"), "action": "hold",
+                  "args": {"held": not held}, "primary": held}  # fmt: skip
+        said = [notice("held", "wait", text("class_board.hold.held"))] if held else []
+        return [*said, {"id": "hold", "kind": "buttons", "buttons": [button]}]
 
     def _row(self, place: Place) -> dict[str, Any]:
         at, name = place.at, place.person
@@ -122,7 +135,13 @@ class ClassBoard(Lesson):
             return [heading, {"id": "facts", "kind": "prose", "paragraphs": [said]}, close]
         if self._played is None or self._played.attempt_id != at.attempt_id:
             return [heading, close]
-        return [heading, close, self.units_block(), *blocks_of(self._played, at, self.units)]
+        shown = blocks_of(
+            self._played, at, self.units
+        )  # first: it brings the call up to the second that is shown
+        on_wall = []
+        if self._played.attempt is not None:
+            on_wall = [wall_block(self._played.attempt, self._channel, self.units)]
+        return [heading, close, *on_wall, self.units_block(), *shown]
 
     def _what_next(self) -> list[Block]:
         heading = {"id": "heading", "kind": "heading", "text": text("class_board.next_title"),
@@ -166,6 +185,18 @@ class ClassBoard(Lesson):
     def on_show(self, args: dict[str, Any], click: str) -> None:
         """All, or those who need somebody."""
         self._show = STUCK if args.get("value") == STUCK else ALL
+
+    def on_hold(self, args: dict[str, Any], click: str) -> str:
+        """Everybody is held, or goes on.
+
+        Raises
+        ------
+        InputError : the class cannot be reached.
+        """
+        held = args.get("held") is True
+        self.following.watch.hold(held)
+        self.following.look()
+        return text(f"class_board.hold.{'done' if held else 'over'}")
 
     def on_look(self, args: dict[str, Any], click: str) -> None:
         """A row was pressed."""

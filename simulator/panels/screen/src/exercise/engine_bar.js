@@ -210,7 +210,8 @@ export function describeStatus(view) {
   if (page.notice && page.phase === "predict") return status("back", "notice", [page.notice]);
   if (view.starved) return status("quiet", "starved", [word(page, "link.waiting")]);
   if (page.phase === "debrief") return status("quiet", "over", [word(page, "bar.over")]);
-  const ready = page.finish?.open && !page.finish.at_word;
+  // in the whole window the next step holds that button already
+  const ready = page.finish?.open && !page.finish.at_word && !view.whole.open;
   const finish = ready
     ? button("finish", "finish.short", () => view.act("finish", "finish", page.finish?.args || {}))
     : null;

@@ -124,7 +124,8 @@ export class ExerciseStage {
       motive: (page.gauges || []).some((gauge) => gauge.id === "motive"),
     });
     this.fed = -1;
-    for (const name of [".ex-site", ".ex-pump", ".ex-trend"])
+    // the names under the pump change with what was looked at, and take more lines or fewer
+    for (const name of [".ex-site", ".ex-pump", ".ex-trend", ".ex-pump .pic-key"])
       for (const cell of view.root.querySelectorAll(name)) this.cells.observe(cell);
     this.fit();
   }

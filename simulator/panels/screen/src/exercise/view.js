@@ -1,6 +1,7 @@
 // One view of one exercise: builds the parts once, patches them when the page changes, and plays the run every frame.
 import { node, patchChildren } from "../base/dom.js";
 import { clockText, word } from "../base/format.js";
+import { showHeld } from "../base/held.js";
 import { freshId } from "../base/ids.js";
 import { prefersStill } from "../base/motion.js";
 import { YardSound } from "../base/sound.js";
@@ -132,6 +133,8 @@ export class ExerciseView {
     this.player.follow(page.run, page.phase === "debrief");
     if (page.run?.ended && page.run.ended.sentence !== before.run?.ended?.sentence) this.tellOfRun();
     this.player.heed(before, page);
+    this.player.hold("class", Boolean(page.held)); // the trainer holds the class: the same second until it goes on
+    showHeld(page.held);
     if (newRun) {
       if (this.where === "before") this.where = "quick"; // made safe and started: now one looks round
       this.back = false;

@@ -44,9 +44,10 @@ export class WholeWindow {
     const first = this.begun === undefined;
     this.begun = page.attempt;
     this.tab = "do";
-    this.told = false;
     this.folded = "";
     this.waiting = page.phase !== "debrief" && !(first && this.wasLeft());
+    // What the caller says is read before anything is done: it lies open until the first act.
+    this.told = this.waiting && page.phase === "predict" && !page.run?.shown && Boolean(page.header?.brief);
   }
 
   wasLeft() {
@@ -69,7 +70,8 @@ export class WholeWindow {
 
   /** Called every frame: the layer can only come up once its place on the page is there to be seen. */
   watch() {
-    if (!this.waiting || !this.view.root.isConnected || !this.view.root.getClientRects().length) return;
+    if (!this.waiting || this.view.page.held || !this.view.root.isConnected || !this.view.root.getClientRects().length)
+      return;
     this.waiting = false;
     this.enter();
   }

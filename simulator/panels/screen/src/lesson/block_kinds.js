@@ -1,5 +1,6 @@
 // Every kind of block a lesson may hold, and what draws it.
 import { chartBlock, compareBlock } from "./chart.js";
+import { classWallBlock } from "./class_wall.js";
 import { deskBlock, deskKeysBlock, deskTextBlock, deskUseBlock } from "./desk.js";
 import { fieldSheetBlock, printoutBlock, suspectsBlock } from "./field_sheet.js";
 import { gaugeBlock, ideasBlock, pictureBlock, tourBlock } from "./figures.js";
@@ -17,6 +18,7 @@ export const BLOCK_KINDS = {
   ...TAUGHT_BLOCKS,
   carry: workFileBlock,
   chart: chartBlock,
+  class_wall: classWallBlock,
   compare: compareBlock,
   desk: deskBlock,
   desk_keys: deskKeysBlock,

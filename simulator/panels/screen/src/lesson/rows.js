@@ -5,6 +5,8 @@ import { scrollBox } from "../base/table.js";
 /** @type {Record<string, string>} */
 const TONE_SIGNS = { bad: "! ", wait: "… ", good: "✓ " };
 
+const MANY = 5; // columns of a table whose rows stand as blocks where the page is narrow
+
 const NEAR_EDGE = 40; // px from the edge of the window where dragging scrolls the page
 
 /**
@@ -79,8 +81,9 @@ function said(cell) {
  * @param {RowsBlock} block
  * @param {RowsBlock["rows"][number]} row
  * @param {boolean} bare no row can be acted on
+ * @param {Record<string, string | boolean>} roles what the parts of the table are, where they no longer look so
  */
-function describeRow(view, block, row, bare) {
+function describeRow(view, block, row, bare, roles) {
   const { moves } = block;
   const handle = moves
     ? node(
@@ -96,13 +99,16 @@ function describeRow(view, block, row, bare) {
     : null;
   return node(
     "tr",
-    { key: row.key, "data-row": row.key, class: row.now ? "lesson-row-now" : false },
+    { key: row.key, "data-row": row.key, role: roles.row, class: row.now ? "lesson-row-now" : false },
     row.cells.map((cell, i) =>
       node(
         i ? "td" : "th",
         {
           key: i,
           scope: i ? false : "row",
+          role: i ? roles.cell : roles.rowheader,
+          "data-head": i && roles.row ? block.columns[i] : false,
+          "data-none": roles.row && cell === "" ? "yes" : false,
           class: typeof cell === "string" ? false : `lesson-cell lesson-cell-${cell.tone}`,
         },
         i ? null : handle,
@@ -113,7 +119,7 @@ function describeRow(view, block, row, bare) {
       ? null
       : node(
           "td",
-          { key: "acts" },
+          { key: "acts", role: roles.cell, "data-none": row.buttons.length ? false : "yes" },
           node(
             "div",
             { class: "lesson-row lesson-row-acts" },
@@ -151,18 +157,21 @@ export function rowsBlock(view, block, section) {
   // A row that moves takes the focus with it: moving an element in the document lets go of it.
   const held = section.contains(document.activeElement) ? document.activeElement : null;
   const bare = block.rows.every((row) => !row.buttons.length);
+  /** @param {string} name */
+  const role = (name) => (block.columns.length >= MANY ? name : false);
+  const roles = { row: role("row"), cell: role("cell"), rowheader: role("rowheader") };
   const heads = [
-    ...block.columns.map((head, i) => node("th", { key: i, scope: "col" }, head)),
-    bare ? null : node("td", { key: "acts" }),
+    ...block.columns.map((head, i) => node("th", { key: i, scope: "col", role: role("columnheader") }, head)),
+    bare ? null : node("td", { key: "acts", role: roles.cell }),
   ];
   const table = node(
     "table",
-    { class: "lesson-table" },
-    node("thead", { key: "head" }, node("tr", {}, heads)),
+    { class: `lesson-table${roles.row ? " lesson-stack" : ""}`, role: role("table") },
+    node("thead", { key: "head", role: role("rowgroup") }, node("tr", { role: roles.row }, heads)),
     node(
       "tbody",
-      { key: "body" },
-      block.rows.map((row) => describeRow(view, block, row, bare)),
+      { key: "body", role: role("rowgroup") },
+      block.rows.map((row) => describeRow(view, block, row, bare, roles)),
     ),
   );
   patchChildren(

@@ -1,7 +1,7 @@
 // What is read one at a time: the words of one step, with the way back and on under them.
 import { node } from "../base/dom.js";
 import { clamp } from "../base/numbers.js";
-import { prose } from "./prose.js";
+import { bringIntoView, prose } from "./prose.js";
 
 /**
  * One of several steps in words, with the way back and on under it; `go(index)` moves to another.
@@ -67,6 +67,9 @@ export function stepThrough(view, block, section, items, draw) {
   const go = (index) => {
     section.lessonIndex = clamp(index, 0, last);
     show(true);
+    // a picture above its words belongs to them: where both fit the window, both are in it
+    if (section.dataset.kind !== "tour" && section.offsetHeight < window.innerHeight - 24)
+      bringIntoView(section, "nearest");
     if (section.lessonIndex === last && !block.seen) view.act("seen", { what: block.id }, block.id);
   };
   show(false);

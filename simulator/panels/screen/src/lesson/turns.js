@@ -5,6 +5,9 @@
 /** @param {Press} one @param {Press} other */
 const same = (one, other) => one.key === other.key && JSON.stringify(one.args) === JSON.stringify(other.args);
 
+/** A step back taken twice is two steps, however fast: these presses all count. */
+const EVERY = new Set(["undo", "redo"]);
+
 export class Turns {
   constructor() {
     /** @type {Press | null} */
@@ -22,7 +25,8 @@ export class Turns {
   }
 
   /**
-   * Take a press. The very same one again is the same press (a double click); a new value under the same key is not.
+   * Take a press. The very same one again is the same press (a double click), but for steps back and on; a new
+   * value under the same key is not.
    * @param {Press} press
    * @returns {Press | null} what to send now
    */
@@ -33,7 +37,7 @@ export class Turns {
     }
     // Only against the last of its key: from A to B and back to A is three presses.
     const before = [this.now, ...this.queue].filter((one) => one.key === press.key).at(-1);
-    if (!before || !same(before, press)) this.queue.push(press);
+    if (!before || EVERY.has(press.action) || !same(before, press)) this.queue.push(press);
     return null;
   }
 

@@ -2,6 +2,7 @@
 // its own section, so that what is typed, the focus and what moves survive a change of the others.
 import { htmlElement, node } from "../base/dom.js";
 import { fillIn } from "../base/format.js";
+import { showHeld } from "../base/held.js";
 import { freshId } from "../base/ids.js";
 import { BLOCK_KINDS } from "./block_kinds.js";
 import { watchGlossary } from "./glossary.js";
@@ -165,6 +166,7 @@ export class LessonView {
   draw() {
     const blocks = this.content.blocks || [];
     this.root.dataset.part = this.content.part || "";
+    showHeld(this.content.held);
     const wanted = new Set(blocks.map((/** @type {any} */ block) => block.id));
     for (const [id, section] of [...this.sections]) {
       if (wanted.has(id)) continue;
@@ -190,9 +192,10 @@ export class LessonView {
       }
       // What comes of a click elsewhere on the page, such as a case handed in, asks to be brought into view by itself.
       const fresh = section.lessonFresh || section.lessonFor !== block.arrive_for;
-      if (block.arrive && fresh && this.drawn && (this.pending || block.arrive_for !== undefined))
+      const comes = block.arrive && block.arrive !== "not";
+      if (comes && fresh && this.drawn && (this.pending || block.arrive_for !== undefined))
         arrived.push([section, block.arrive]);
-      else if (section.lessonFresh && this.drawn && this.pending && openQuestion(block))
+      else if (section.lessonFresh && this.drawn && this.pending && openQuestion(block) && block.arrive !== "not")
         arrived.push([section, "nearest"]);
       if (section.lessonFresh) this.newest ??= section;
       section.lessonFresh = false;

@@ -206,6 +206,23 @@ function drawnCurves(view) {
   ];
 }
 
+const COLUMN = 3; // [px] between the places at which a curve is compared with words: a steep climb is met too
+
+/**
+ * How high a curve stands in each column of the plot; NaN where it is not drawn.
+ * @param {ReturnType<typeof drawnCurves>[number]} curve
+ * @param {Plot} p
+ * @param {Pick<StripView, "from" | "to">} view
+ * @param {StripScale} scale
+ */
+function heightsOf([times, values, last], p, { from, to }, scale) {
+  const many = Math.ceil((p.right - p.left) / COLUMN) + 1;
+  return Array.from({ length: many }, (_, k) => {
+    const t = from + ((k * COLUMN) / (p.right - p.left)) * (to - from);
+    return t <= last ? scale.y(valueAt(times, values, t)) : Number.NaN;
+  });
+}
+
 /**
  * A writer that keeps a list of what is taken, so that names cover neither each other nor a curve.
  * @param {CanvasRenderingContext2D} c
@@ -219,7 +236,7 @@ function nameWriter(c, p, view, scale, font) {
   const taken = [];
   const { at } = view.level;
   if (Number.isFinite(at)) taken.push([p.left, scale.y(at) - 2, p.right, scale.y(at) + 2]);
-  const curves = drawnCurves(view);
+  const columns = drawnCurves(view).map((curve) => heightsOf(curve, p, view, scale));
   return {
     /**
      * @param {string} content
@@ -239,12 +256,11 @@ function nameWriter(c, p, view, scale, font) {
     free(left, top, right, bottom) {
       if (left < p.left + 2 || right > p.right || top < p.top - 12 || bottom > p.bottom - 1) return false;
       if (taken.some((t) => left < t[2] && right > t[0] && top < t[3] && bottom > t[1])) return false;
-      for (const [times, values, last] of curves) {
-        for (let k = 0; k <= 6; k += 1) {
-          const px = left + ((right - left) * k) / 6;
-          const t = view.from + ((px - p.left) / (p.right - p.left)) * (view.to - view.from);
-          const py = t <= last ? scale.y(valueAt(times, values, t)) : NaN;
-          if (py > top - 2 && py < bottom + 2) return false;
+      const [first, end] = [left, right].map((px) => Math.round((px - p.left) / COLUMN));
+      for (const heights of columns) {
+        for (let k = Math.max(first, 1); k <= end; k += 1) {
+          const [y0, y1] = [heights[k - 1], heights[k]];
+          if (Math.max(y0, y1) > top - 2 && Math.min(y0, y1) < bottom + 2) return false;
         }
       }
       return true;
@@ -297,9 +313,25 @@ const DOT_PLACES = [
 function paintReading(c, p, writer, [px, py], words, colour) {
   paintDot(c, px, py, 5, colour);
   const wide = writer.wide(words, 13, 600);
-  const places = DOT_PLACES.map((place) => place(wide));
-  const [dx, dy] = places.find(([x, y]) => writer.free(px + x, py + y - 8, px + x + wide, py + y + 8)) ?? places[2];
-  writer.write(words, px + dx, clamp(py + dy, p.top, p.bottom - 9), colour, 13, 600);
+  const near = DOT_PLACES.map((place) => place(wide)).map(([x, y]) => [px + x, py + y]);
+  const found = [...near, ...anywhere(p, wide, px, py)].find(([x, y]) => writer.free(x, y - 8, x + wide, y + 8));
+  if (found) writer.write(words, found[0], found[1], colour, 13, 600); // else there is no room: the dial says it too
+}
+
+/**
+ * Places for words all over the plot, those nearest to a dot first: [left, middle] in px.
+ * @param {Plot} p
+ * @param {number} wide
+ * @param {number} px
+ * @param {number} py
+ */
+function anywhere(p, wide, px, py) {
+  const found = [];
+  for (let y = p.top - 3; y <= p.bottom - 9; y += 8)
+    for (let x = p.left + 3; x <= p.right - wide; x += 16) found.push([x, y]);
+  /** @param {number[]} place */
+  const far = ([x, y]) => Math.hypot(x + wide / 2 - px, 2 * (y - py));
+  return found.sort((one, other) => far(one) - far(other));
 }
 
 /**
@@ -315,9 +347,13 @@ function paintNames(c, p, view, scale, font) {
   const { x, y } = scale;
   const writer = nameWriter(c, p, view, scale, font);
   if (Number.isFinite(level.at)) {
-    const above = y(level.at) - 10 > p.top - 4;
-    const left = p.right - writer.wide(level.label, 12.5);
-    writer.write(level.label, left, y(level.at) + (above ? -10 : 11), colours.lift, 12.5);
+    const wide = writer.wide(level.label, 12.5);
+    const right = p.right - wide;
+    const spots = [right, p.left + 3, (right + p.left) / 2].flatMap((left) =>
+      [-10, 11].map((dy) => [left, y(level.at) + dy]),
+    );
+    const [left, middle] = spots.find(([x, at]) => writer.free(x, at - 8, x + wide, at + 8)) ?? spots[0];
+    writer.write(level.label, left, middle, colours.lift, 12.5);
   }
   if (view.showMotive) {
     const name = fillIn(words.motive_axis, { unit: view.pressure.name });
@@ -330,7 +366,8 @@ function paintNames(c, p, view, scale, font) {
     if (!Number.isFinite(v)) continue;
     const wide = writer.wide(run.label, 12.5);
     const left = clamp(x(t) - wide, p.left + 2, p.right - wide);
-    const away = [-13, 14, -28, 30].find((dy) => writer.free(left, y(v) + dy - 8, left + wide, y(v) + dy + 8));
+    const rows = p.bottom - p.top < 80 ? [-13, 14] : [-13, 14, -28, 30]; // in a low strip farther is another curve's place
+    const away = rows.find((dy) => writer.free(left, y(v) + dy - 8, left + wide, y(v) + dy + 8));
     if (away !== undefined) writer.write(run.label, left, y(v) + away, colours.soft, 12.5);
   }
   if (!Number.isFinite(now) || now < view.from || now > view.to) return;

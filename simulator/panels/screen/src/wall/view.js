@@ -190,9 +190,10 @@ export class WallView {
     parts.says.hidden = !parts.says.childElementCount;
     const button = (/** @type {string} */ key, /** @type {string} */ label, /** @type {() => void} */ press) =>
       node("button", { key, type: "button", class: "ex-choice", on: { click: press } }, label);
+    const held = this.word(this.held ? "go_on" : "hold");
     patchChildren(parts.foot, [
-      button("hold", this.word(this.held ? "go_on" : "hold"), () => this.post({ kind: "hold", on: !this.held })),
-      button("back", this.word("back"), () => this.post({ kind: "back" })),
+      page.follows ? null : button("hold", held, () => this.post({ kind: "hold", on: !this.held })),
+      page.follows ? null : button("back", this.word("back"), () => this.post({ kind: "back" })),
       document.fullscreenElement
         ? null
         : button("large", this.word("large"), () => document.documentElement.requestFullscreen?.()),

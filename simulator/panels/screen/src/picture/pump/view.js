@@ -17,6 +17,7 @@ import {
 } from "../frame.js";
 import { makePressable } from "../press.js";
 import { drawnToSize } from "../sizes.js";
+import { setApart } from "../tags.js";
 import {
   CASING,
   DRAIN,
@@ -145,11 +146,17 @@ export function pumpPicture(host, rig, words, options) {
         };
       } else entries.push([name, x, y, anchor, content]);
     });
-    entries.forEach(([name, x, y, anchor, content], i) => {
-      const r = 9.5 / scale;
-      const cx = anchor === "start" ? x + r : anchor === "end" ? x - r : x;
-      svgNode("circle", { cx, cy: y - 4, r, class: "pic-tag" }, svg);
-      svgText(svg, cx, y - 4, String(i + 1), {
+    const r = 9.5 / scale;
+    const edge = r + 1 / scale;
+    const places = setApart(
+      entries.map(([, x, y, anchor]) => [anchor === "start" ? x + r : anchor === "end" ? x - r : x, y - 4]),
+      2 * r + 2 / scale,
+      { left: edge, right: width - edge, top: top + edge, bottom: top + height - edge },
+    );
+    entries.forEach(([name, , , , content], i) => {
+      const [cx, cy] = places[i];
+      svgNode("circle", { cx, cy, r, class: "pic-tag" }, svg);
+      svgText(svg, cx, cy, String(i + 1), {
         "text-anchor": "middle",
         "dominant-baseline": "central",
         class: "pic-label pic-tag-text",

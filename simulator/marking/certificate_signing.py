@@ -17,8 +17,8 @@ from simulator.errors import InputError
 from simulator.marking.again import mark_again
 from simulator.marking.bank import KINDS, BankCase, bank
 from simulator.marking.certificate import Sitting
+from simulator.marking.certificate_forms import form_fits, mean_difficulty
 from simulator.marking.decision import FIVE, rule_now
-from simulator.marking.forms import form_fits, mean_difficulty
 from simulator.marking.signed import SIGNED, keep, sheet_content
 from simulator.marking.sitting_records import SittingResult, SittingStore
 from simulator.scenario import scenario_from, scenario_hash
