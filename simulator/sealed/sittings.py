@@ -16,7 +16,7 @@ from simulator.attempt import Attempt
 from simulator.classroom.kept_sealed import ACCOUNTS, SITTING_MODE, new_id, played_at_service
 from simulator.errors import InputError, SimulatorError
 from simulator.marking.certificate import LESSON, Sitting
-from simulator.marking.sign_sheet import sign_sitting
+from simulator.marking.certificate_signing import sign_sitting
 from simulator.sealed.games import Games, checked_units
 from simulator.sealed.marker import Marker
 from simulator.signing import TrainerKey
