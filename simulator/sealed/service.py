@@ -11,7 +11,7 @@ import json
 import logging
 import os
 from collections.abc import Callable
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from urllib.parse import urlparse
 
 from jupyterhub.services.auth import HubAuth
@@ -21,12 +21,16 @@ from tornado.web import Application
 from simulator.classroom.kept_sealed import ACCOUNTS_VARIABLE
 from simulator.classroom.people import TRAINER
 from simulator.classroom.places import class_folder
-from simulator.classroom.service import HUB_GONE, TOKEN_KNOWN, Asked
+from simulator.classroom.record_desk import RecordsAway
+from simulator.classroom.service import HUB_GONE, MAX_READ, TOKEN_KNOWN, Asked
 from simulator.errors import InputError, SimulatorError
-from simulator.sealed.desk import SealedDesk
 from simulator.signing.keys import key_folder
 from simulator.texts import text
 
+if TYPE_CHECKING:  # loaded once the service listens
+    from simulator.sealed.desk import SealedDesk
+
+Ready = Callable[[], "SealedDesk | None"]
 _log = logging.getLogger(__name__)
 MOST = 64 * 1024  # [byte] of a question
 
@@ -36,16 +40,39 @@ class OfACall(Asked):
 
     most = MOST
 
-    def initialize(self, hub: Any, desk: SealedDesk) -> None:  # type: ignore[override]
+    def initialize(self, hub: Any, ready: Ready) -> None:  # type: ignore[override]
         """Called by tornado.
 
         Parameters
         ----------
         hub : tells whose a token is.
-        desk : the sealed calls.
+        ready : gives the sealed calls, or nothing yet.
         """
-        super().initialize(hub, None, desk.records)  # type: ignore[arg-type]
-        self.sealed = desk
+        super().initialize(hub, None, None)  # type: ignore[arg-type]
+        self.ready = ready
+
+    @property
+    def sealed(self) -> SealedDesk:
+        """The sealed calls.
+
+        Raises
+        ------
+        RecordsAway : what they need is not loaded yet; the page asks again.
+        """
+        desk = self.ready()
+        if desk is None:
+            raise RecordsAway(text("classroom.records.away_inside"))
+        return desk
+
+    async def answer(self, act: Callable[[], dict[str, Any]]) -> None:
+        """Do something beside the service's own loop, at the pace that an account has.
+
+        Parameters
+        ----------
+        act : gives the answer.
+        """
+        self.records = self.sealed.records
+        await super().answer(act)
 
     def may_read(self) -> bool:
         """Every learner, their own."""
@@ -94,7 +121,7 @@ class Calls(OfACall):
 
     async def post(self) -> None:
         """Begun, or gone on with."""
-        await self.with_told(self.sealed.begin)
+        await self.with_told(lambda account, told: self.sealed.begin(account, told))
 
 
 class OneCall(OfACall):
@@ -163,16 +190,16 @@ class OneSitting(OfACall):
         await self.with_told(lambda account, told: self.sealed.sitting(account, act, told))
 
 
-def application(prefix: str, hub: Any, desk: SealedDesk) -> Application:
+def application(prefix: str, hub: Any, ready: Ready) -> Application:
     """The service below a prefix.
 
     Parameters
     ----------
     prefix : of its addresses, such as ``/services/sealed``.
     hub : tells whose a token is.
-    desk : the sealed calls.
+    ready : gives the sealed calls, or nothing while what they need is still being loaded.
     """
-    given, base, one = {"hub": hub, "desk": desk}, prefix.rstrip("/"), r"([\w-]{1,64})"
+    given, base, one = {"hub": hub, "ready": ready}, prefix.rstrip("/"), r"([\w-]{1,64})"
     return Application(
         [
             (rf"{base}/sheets", SealedSheets, given),
@@ -189,19 +216,30 @@ def application(prefix: str, hub: Any, desk: SealedDesk) -> Application:
 async def serve() -> None:
     """Listen where the hub said, for as long as the hub is there."""
     where, hub = urlparse(os.environ["JUPYTERHUB_SERVICE_URL"]), os.getppid()
-    desk = SealedDesk(class_folder(), keys=key_folder(), accounts=os.environ.get(ACCOUNTS_VARIABLE, ""))
-    app = application(os.environ["JUPYTERHUB_SERVICE_PREFIX"], HubAuth(cache_max_age=TOKEN_KNOWN), desk)
-    HTTPServer(app, max_body_size=MOST).listen(where.port or 0, "127.0.0.1")
-    await asyncio.to_thread(_warm_up, desk)
+    desks: list[SealedDesk] = []
+    app = application(
+        os.environ["JUPYTERHUB_SERVICE_PREFIX"],
+        HubAuth(cache_max_age=TOKEN_KNOWN),
+        lambda: desks[0] if desks else None,
+    )
+    # first of all: the hub ends where a service of its does not answer in a few seconds, and the model takes longer
+    HTTPServer(app, max_body_size=MAX_READ).listen(where.port or 0, "127.0.0.1")
+    desks.append(await asyncio.to_thread(_loaded))
+    await asyncio.to_thread(_mark_the_rest, desks[0])
     while os.getppid() == hub:
         await asyncio.sleep(HUB_GONE)
 
 
-def _warm_up(desk: SealedDesk) -> None:
-    """Have the model compiled before somebody waits for it, and mark what is not marked yet."""
+def _loaded() -> SealedDesk:
+    """The sealed calls, once the model is compiled."""
     from simulator.instruments.warm_up import warm_up
+    from simulator.sealed.desk import SealedDesk
 
     warm_up()
+    return SealedDesk(class_folder(), keys=key_folder(), accounts=os.environ.get(ACCOUNTS_VARIABLE, ""))
+
+
+def _mark_the_rest(desk: SealedDesk) -> None:
     try:
         desk.mark_the_rest()
     except SimulatorError:  # the records are away; what is asked of them says so

@@ -40,7 +40,7 @@ class SealedService(Service):
     def made(self) -> tuple[Any, Any]:
         folder, place, keys, _ = self._given
         self.desk = SealedDesk(folder, place, keys, self.accounts)
-        return application(PREFIX, Hub(), self.desk), self.desk.close
+        return application(PREFIX, Hub(), lambda: self.desk), self.desk.close
 
 
 @dataclass
