@@ -10,7 +10,7 @@ import threading
 from collections.abc import Callable
 
 _log = logging.getLogger(__name__)
-CALM = 15  # nice value of the thread that marks, where the system has one for each thread
+CALM = 5  # nice value of the thread that marks, where the system has one for each thread
 
 
 class Marker:
