@@ -131,7 +131,7 @@ def next_best(
         chosen = tuple(available)
     else:
         chosen = options(belief.cases, allowed_checks, running=not np.isnan(time))
-    if belief.lacks == LONGER and not np.isnan(time):  # it runs, and only has to run on
+    if not np.isnan(time) and _only_has_to_run_on(belief):
         chosen = tuple(replace(option, id=RUN_ON) if option.kind == WATCH else option for option in chosen)
     leave = tuple(option for option in chosen if option.kind == HAND_OVER)
     chosen = tuple(option for option in chosen if option.kind != HAND_OVER)
@@ -145,6 +145,15 @@ def next_best(
     )
     best, least = table[0]
     return Advice(best, least, table, reason(belief, best))
+
+
+def _only_has_to_run_on(belief: Belief) -> bool:
+    """Whether a start that goes on may yet prime as it should, or pumps well and has to do so for longer."""
+    last = belief.starts[-1] if belief.starts else None
+    if last is None or not np.array_equal(last.rows, belief.now):
+        return False
+    enough = 60.0 * belief.cases.watch_minutes - 1.0
+    return belief.lacks == LONGER or (last.primed_at is None and last.watched < enough)
 
 
 def _minutes(

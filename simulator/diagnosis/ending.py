@@ -79,17 +79,24 @@ def _open(belief: Belief, option: Option) -> bool:
 
 
 def _watched(belief: Belief) -> int:
-    """How many starts have been watched to where they tell all, with the rig as it is now."""
+    """How many starts have been watched to where they tell all, with the rig as it is now.
+
+    One that lacks something to be a proof does not; nor, the first times, one that pumps well but began otherwise than
+    from dry at full speed.
+    """
     cases = belief.cases
     enough = min(cases.proof_time, cases.span) if np.isfinite(cases.proof_time) else cases.span
-    return len(
-        {
-            start.run
-            for start in belief.starts
-            if not (start.lacks or start.proof)
-            and (
-                start.watched >= min(enough, 60.0 * cases.watch_minutes - 1.0) or start.primed_at is not None
-            )
-            and float(belief.weights[start.rows == belief.now].sum()) > 1.0 - MISREPORT
-        }
-    )
+    telling: set[int] = set()
+    warm: set[int] = set()
+    for start in belief.starts:
+        primed = start.primed_at is not None
+        if (
+            start.proof
+            or start.lacks
+            or not (primed or start.watched >= min(enough, 60.0 * cases.watch_minutes - 1.0))
+        ):
+            continue
+        if float(belief.weights[start.rows == belief.now].sum()) > 1.0 - MISREPORT:
+            well = start.warm and primed and start.end not in FAILED_ENDS
+            (warm if well else telling).add(start.run)
+    return len(telling | warm) if len(warm) >= OFTEN else len(telling)

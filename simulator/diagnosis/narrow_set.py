@@ -22,7 +22,7 @@ from simulator.instruments.checks import CHECKS
 from simulator.rig.rig import Rig, Site
 from simulator.run.batch import run_batch
 
-AT_ONCE = 20  # whole runs held at a time, and between two moments at which the work can be stopped
+AT_ONCE = 24  # whole runs held at a time, and between two moments at which the work can be stopped
 KEPT = 3  # rigs at their sites whose starts are held in memory
 
 

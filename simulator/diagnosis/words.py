@@ -24,6 +24,7 @@ HALVES = 10.0  # [min] below which half minutes are said, as the lists of looks 
 SHIFT = 0.05  # [-] a smaller change of a chance is not worth a word
 #: Faults that no look parts for sure: the same spot shows both, and the same work mends both.
 TWINS = (("strainer_high", "level_falls"), ("flange_leaks", "flange_works_loose"))
+PARTS = 0.2  # [-] by which the outcomes of a look must differ under a suspect and without it, to show whether it is that
 OUT = 0.02  # [-] below this a suspect is as good as ruled out
 
 
@@ -136,8 +137,8 @@ def reason(belief: Belief, option: Option) -> str:
     first, _, chance = belief.top(1)[0]
     if option.kind in ("finish", "hand_over"):
         return text(f"diagnosis.reason.{option.kind}")
-    if option.kind == WATCH and belief.lacks:
-        name = RUN_ON if option.id == RUN_ON else belief.lacks
+    if option.kind == WATCH and (belief.lacks or option.id == RUN_ON):
+        name = belief.lacks if option.id != RUN_ON else "run_on" if belief.lacks else "run_on_yet"
         return text(f"diagnosis.reason.{name}")
     if option.kind == WATCH:
         proven = float(belief.weights[belief.cases.proves[belief.now]].sum())
@@ -236,7 +237,11 @@ def what_it_tells(belief: Belief, option: Option) -> list[str]:
         others = [n for n in moved if n != most and float(leaning[n] @ leaning[most]) < 0.0]
         if others and moved[most] >= 1e-3:
             return [most, max(others, key=lambda name: moved[name])]
-    return [most] if moved[most] >= 1e-3 else []
+    aside = float(weights[cases.fault_index == cases.faults.index(most)].sum())
+    parts = float(np.abs(leaning[most]).sum()) >= PARTS * (
+        1.0 - aside
+    )  # how it shows beside all that is left
+    return [most] if moved[most] >= 1e-3 and parts else []
 
 
 def what_changed(before: Belief, after: Belief) -> str:

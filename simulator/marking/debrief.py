@@ -15,6 +15,8 @@ from typing import Any
 import numpy as np
 
 from simulator.attempt.calls import SOMETHING_ELSE
+from simulator.attempt.hint_costs import kept_share
+from simulator.attempt.hints import hint_steps
 from simulator.attempt.notes import clock_words, figure, render
 from simulator.attempt.open_parts import NOTHING_OFF, minutes_now, saved_minutes
 from simulator.charts.curves import curve_figure
@@ -56,6 +58,7 @@ NEAR_VACUUM = 2e3  # [Pa], within which a needle counts as the same
 USUAL_MOTIVE = (
     0.15  # [-] by which motive gauges and rigs differ: beyond it is high or low, as lesson 05 has it
 )
+HINTED = 0.4  # [-] of what was earned that hints took, from which doing without them is what to practise
 WEAK = 0.6  # [-] share of a part's points below which it is worth practising
 
 
@@ -405,16 +408,22 @@ def practise(story: Story, marked: Marked) -> str:
         for part in sheet.parts
         if part.points is not None and part.out_of > 0.0
     }
+    if 1.0 - kept_share(hint_steps(story.log)) > HINTED and story.ended == "finished":
+        return text("marking.practise.hinted")
     worst = max(lost, key=lambda name: lost[name] * weights()[name], default="")
     if not worst or (lost[worst] < 1.0 - WEAK and worst != ECONOMY) or lost[worst] < 0.2:
         return text("marking.practise.harder")
+    vain = [e for part in sheet.parts for e in part.evidence if e.key.endswith("found.not_needed")]
+    dearest = max(marked.judged, key=lambda judged: judged.lost, default=None)
+    guessed = dearest is not None and dearest.step.option.kind == REMEDY and dearest.lost > SLACK
+    if worst == FOUND and vain and guessed and story.ended == "finished":
+        worst = ECONOMY  # work on a guess: markers are not what to practise
     if worst == ECONOMY:
-        item = max(marked.judged, key=lambda judged: judged.lost, default=None)
         if story.ended != "finished":
             return text("marking.practise.see_it_through")
-        if item is None or item.lost <= 0.0:
+        if dearest is None or dearest.lost <= 0.0:
             return text("marking.practise.harder")
-        return text(f"marking.practise.{_kind_of_loss(item)}", expert=safe_label(item.better))
+        return text(f"marking.practise.{_kind_of_loss(dearest)}", expert=safe_label(dearest.better))
     if worst == FOUND:
         if story.ended != "finished":
             return text("marking.practise.see_it_through")
@@ -439,7 +448,7 @@ def _kind_of_loss(item: Judged) -> str:
     if item.same:
         return "too_long"
     if best.kind == "watch":
-        return "watch_first"
+        return "prove_first" if item.step.before.starts else "watch_first"
     if did.kind == "remedy":
         return "other_work" if best.kind == "remedy" else "look_first"
     if best.kind == "remedy":

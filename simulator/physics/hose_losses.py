@@ -19,6 +19,9 @@ MIN_UNDER = 0.02  # share of a bared strainer that still counts as under water [
 LAMINAR_LIMIT = 2300.0  # Reynolds number where laminar flow begins to break up [-]
 TURBULENT_LIMIT = 4000.0  # Reynolds number from which flow is taken as turbulent [-]
 SMALLEST_OPEN_SHARE = 1e-3  # a strainer or choke never counts as tighter than this share of its area [-]
+WAVE_SPEED = (
+    400.0  # [m/s] of a pressure wave in a hose full of water; from memory: plastic pipe 300-500, steel 1,100
+)
 REOPENING_SHARE = (
     0.6  # reopening pressure over closing pressure of a loose inner tube [-]; common practice, no source
 )
@@ -171,6 +174,21 @@ def submergence_needed(diameter: float, flow: float) -> float:
         return 0.0
     velocity = abs(flow) / (0.25 * math.pi * diameter * diameter)
     return diameter * (1.0 + 2.3 * velocity / math.sqrt(STANDARD_GRAVITY * diameter))
+
+
+@compiled
+def elastic_give(volume: float, density: float) -> float:
+    """Volume per pressure [m3/Pa] by which a hose full of water gives way: ``V / (rho a^2)``, wave speed a = 400 m/s.
+
+    volume V of the water in it [m3], its density rho [kg/m3]. A column that is stopped at v raises the pressure by
+    ``rho a v`` at most: all its energy goes into this give. Source: Joukowsky (1898), Korteweg (1878) for a.
+
+    Examples
+    --------
+    >>> round(1e9 * elastic_give(0.18, 1000.0), 3)
+    1.125
+    """
+    return volume / (density * WAVE_SPEED * WAVE_SPEED)
 
 
 @compiled

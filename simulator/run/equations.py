@@ -51,6 +51,9 @@ CROWN = 0.02  # share of the casing that the impeller cannot draw air from
 SWALLOW = 0.6  # air share at the eye per share of the casing that is gas
 SLUG_RISE = 0.35  # Froude number of a long bubble climbing in a pipe: Dumitrescu 1943, Davies and Taylor 1950
 SPILL_TIME = 1.0  # [s] for water above the lip to run back into an empty hose
+ROOM_TIME = (
+    0.2  # [s] in which a full hose takes in or gives off water where the gas in it has changed its volume
+)
 DELAY_STAGES = 3.0
 LEFT_BEHIND = 0.8  # share of the bore behind a crest that slow water leaves to the gas; made up for training
 CLEARING = (
@@ -74,8 +77,8 @@ def evaluate(y: Array, p: Array, m: Array, dead: Array, flow: Array, dy: Array, 
     full, split, empty = m[at.HOSE_FULL] > 0.5, m[at.SPLIT] > 0.5, m[at.HOSE_EMPTY] > 0.5
 
     volume_h, volume_c = gas_volumes_at(x, y, p, m)
-    p_c = gas_pressure(y[at.CASING_AIR], volume_c, p)
-    p_h = gas_pressure(y[at.HOSE_AIR], volume_h, p) if split else p_c
+    p_c = gas_pressure(y[at.CASING_AIR], volume_c, p[at.HOSE_GIVE], p)
+    p_h = gas_pressure(y[at.HOSE_AIR], volume_h, 0.0, p) if split else p_c
     p_front = p_h if split else p_c
     fill = y[at.CASING_WATER] / p[at.CASING_VOLUME]
     head_water = p[at.CASING_HEIGHT] * fill
@@ -344,6 +347,8 @@ def evaluate(y: Array, p: Array, m: Array, dead: Array, flow: Array, dy: Array, 
     dy[at.CARRIED_THIRD] = into_third - released
     if full and (under_way > 0.0 or behind > 0.0):  # air under way makes room for itself in a full hose
         refill -= parcel_volumes(dy[at.CARRIED_FIRST], dy[at.CARRIED_SECOND], dy[at.CARRIED_THIRD], y, p)
+    if full and (under_way > 0.0 or trapped > 0.0):  # and as it rises, and as the outside level falls
+        refill -= area * (x - length) / ROOM_TIME
     dy[at.FRONT] = 0.0
     if full:
         dy[at.FRONT] = refill / area

@@ -90,8 +90,8 @@ def due(y: Array, p: Array, m: Array, ch: Array) -> int:
     if m[at.NRV_OPEN] < 0.5:
         if ch[at.C_DISCHARGE_PRESSURE] > lifting(p, ch) and ch[at.C_CASING_FILL] > p[at.BITE_FILL]:
             return NRV_OPENS
-    elif y[at.DISCHARGE_FLOW] < -SEATS_AT * p[at.LINE_BORE_AREA]:
-        return NRV_SHUTS
+    elif y[at.DISCHARGE_FLOW] < (0.0 if y[at.LINE_WATER] <= 0.0 else -SEATS_AT * p[at.LINE_BORE_AREA]):
+        return NRV_SHUTS  # at once where no water stands above it that could come back
     return NOTHING
 
 
@@ -118,7 +118,8 @@ def margin(code: int, y: Array, p: Array, m: Array, ch: Array) -> float:
             (ch[at.C_DISCHARGE_PRESSURE] - lifting(p, ch)) / 1e5, ch[at.C_CASING_FILL] - p[at.BITE_FILL]
         )
     if code == NRV_SHUTS:
-        return -SEATS_AT - y[at.DISCHARGE_FLOW] / p[at.LINE_BORE_AREA]
+        back = -y[at.DISCHARGE_FLOW] / p[at.LINE_BORE_AREA]
+        return max(back - SEATS_AT, min(back, -y[at.LINE_WATER] / p[at.LINE_BORE_AREA]))
     return 0.0
 
 

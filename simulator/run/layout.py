@@ -77,6 +77,7 @@ Array: TypeAlias = np.ndarray
     LINER_RESIDUAL,
     LINER_TIME,
     LEAKS_AT,
+    HOSE_GIVE,  # [m3/Pa] by which a full hose and its water give way
     HAS_CREST,
     CREST_AT,
     SAG_AT,
@@ -140,7 +141,7 @@ Array: TypeAlias = np.ndarray
     LEAK_COUNT,
     RAMP_COUNT,
     PARAMETERS,  # how many; then PROFILE_COUNT pairs (s, z), LEAK_COUNT pairs (s, area), RAMP_COUNT rows of RAMP_WIDTH
-) = range(87)
+) = range(88)
 RAMP_WIDTH = 5  # parameter index, start [s], end [s], first value, last value
 
 # --- channels -------------------------------------------------------------------------------------------------------

@@ -97,7 +97,7 @@ def fill_outcome_signals(states: np.ndarray, modes: np.ndarray, p: np.ndarray, t
     for i in range(states.shape[0]):
         y, m = states[i], modes[i]
         _, volume = gas_volumes(y, p, m)
-        told[T_SUCTION_PRESSURE, i] = gas_pressure(y[at.CASING_AIR], volume, p)
+        told[T_SUCTION_PRESSURE, i] = gas_pressure(y[at.CASING_AIR], volume, p[at.HOSE_GIVE], p)
         told[T_MOTIVE_PRESSURE, i] = y[at.RECEIVER_AIR] * (R_AIR * p[at.AIR_T]) / p[at.RECEIVER_VOLUME]
         told[T_DISCHARGE_FLOW, i] = y[at.DISCHARGE_FLOW] if m[at.NRV_OPEN] > 0.5 else 0.0
         told[T_FRONT, i] = p[at.LENGTH] if m[at.HOSE_FULL] > 0.5 else front_position(y, p)

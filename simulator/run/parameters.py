@@ -13,6 +13,7 @@ import numpy as np
 
 from simulator.physics.atmosphere import pressure_at_altitude
 from simulator.physics.gas import R_AIR
+from simulator.physics.hose_losses import elastic_give
 from simulator.physics.pump import operating_point, resistance
 from simulator.physics.water import density, vapour_pressure, viscosity
 from simulator.rig.ramps import Ramp
@@ -135,6 +136,8 @@ def pack(
     p[at.LINER_RESIDUAL] = hose.liner.residual_area
     p[at.LINER_TIME] = LINER_TIME
     p[at.LEAKS_AT] = sum(s * a for s, a in leaks) / sum(a for _, a in leaks) if leaks else 0.0
+    if setup == at.Setup.NORMAL:
+        p[at.HOSE_GIVE] = elastic_give(p[at.BORE_AREA] * hose.length, p[at.WATER_DENSITY])
     hump = high_spot(profile)
     if hump is not None:
         p[at.HAS_CREST] = 1.0

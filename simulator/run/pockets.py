@@ -15,6 +15,7 @@ from simulator.run.layout import Array
 from simulator.units import STANDARD_GRAVITY as G
 
 STRETCHES = 3.0  # into which the way of the air from leak to front is cut
+POLYTROPIC_STEPS = 6
 MIN_TRAPPED_PRESSURE = 2e3  # [Pa] dry, so that trapped gas keeps a finite volume at the greatest lifts
 
 
@@ -29,12 +30,31 @@ def apply_ramps(t: float, p: Array) -> None:
 
 
 @compiled
-def gas_pressure(mass: float, volume: float, p: Array) -> float:
-    """Pressure [Pa] of saturated air of this dry mass [kg] in this volume [m3]; polytropic from outside air."""
-    dry = max(mass, 0.0) * R_AIR * p[at.AIR_T] / volume
-    if p[at.GAS_EXPONENT] != 1.0:
-        outside = p[at.ATMOSPHERE] - p[at.VAPOUR]
-        dry = outside * math.pow(dry / outside, p[at.GAS_EXPONENT])
+def gas_pressure(mass: float, volume: float, give: float, p: Array) -> float:
+    """Pressure [Pa] of saturated air of this dry mass [kg] in this volume [m3]; polytropic from outside air.
+
+    Pressed above outside pressure, what holds the gas gives way by ``give`` [m3/Pa], so that water which meets the last
+    of the gas is stopped by its own and the hose's elasticity: a volume of 0 or below is that of water pressed in.
+    """
+    work = max(mass, 0.0) * R_AIR * p[at.AIR_T]
+    outside = p[at.ATMOSPHERE] - p[at.VAPOUR]
+    exponent = p[at.GAS_EXPONENT]
+    if work <= outside * volume:
+        dry = work / volume
+        if exponent != 1.0:
+            dry = outside * math.pow(dry / outside, exponent)
+    else:
+        rigid = volume - give * outside
+        root = math.sqrt(rigid * rigid + 4.0 * give * work)
+        dry = 2.0 * work / (root + rigid) if rigid > 0.0 else (root - rigid) / (2.0 * give)
+        if exponent != 1.0:
+            share = (
+                dry / outside
+            )  # the isothermal one: already the root where nothing gives way, else near it for Newton
+            for _ in range(POLYTROPIC_STEPS):
+                pressed = give * outside * math.pow(share, exponent)
+                share -= (share * (rigid + pressed) - work / outside) / (rigid + (exponent + 1.0) * pressed)
+            dry = outside * math.pow(share, exponent)
     return dry + p[at.VAPOUR]
 
 
@@ -122,9 +142,14 @@ def front_position(y: Array, p: Array) -> float:
 
 @compiled
 def gas_volumes_at(x: float, y: Array, p: Array, m: Array) -> tuple[float, float]:
-    """Volumes [m3] of the hose-side pocket (0 without one) and of the casing's pocket, the front at x [m]."""
+    """Volumes [m3] of the hose-side pocket (0 without one) and of the casing's pocket, the front at x [m].
+
+    The casing's is below 0 by what water is pressed in beyond its room.
+    """
     area = p[at.BORE_AREA]
-    casing = max(p[at.CASING_VOLUME] - y[at.CASING_WATER], 1e-9)
+    casing = p[at.CASING_VOLUME] - y[at.CASING_WATER]
+    if p[at.HOSE_GIVE] == 0.0:  # with a hose full of water more may be pressed in than there is room for
+        casing = max(casing, 1e-9)
     if p[at.SETUP] == 1.0 or m[at.HOSE_FULL] > 0.5:
         return 0.0, casing
     if m[at.SPLIT] > 0.5:

@@ -116,6 +116,7 @@ def set_scale(y: Array, p: Array, m: Array, atol: Array, rtol: float, scale: Arr
     for i in range(ACTIVE):
         scale[i] = atol[i] + rtol * abs(y[i])
     _, volume = gas_volumes(y, p, m)
+    volume = max(volume, p[at.HOSE_GIVE] * p[at.ATMOSPHERE])
     scale[at.CASING_AIR] = rtol * abs(y[at.CASING_AIR]) + MIN_AIR * atol[at.CASING_AIR]
     for i in (at.CARRIED_FIRST, at.CARRIED_SECOND, at.CARRIED_THIRD):
         scale[i] = rtol * abs(y[i]) + CARRIED * atol[i]

@@ -125,6 +125,9 @@ class Trainee:
     def do(self, option: Option) -> None:
         """Do one thing (``option``), with all it waits for."""
         if option.kind == WATCH and option.id == RUN_ON:
+            self.attempt.act(
+                "wait", {"seconds": max(60.0 * self.cases.watch_minutes - self.attempt.shown, WAIT)}
+            )
             self._run_on()
         elif option.kind == WATCH:
             self._watch()

@@ -2,8 +2,9 @@
 
 ``python -m tests.browser.screenshots --out shots`` drives every lesson in a laptop's and a tablet's window.
 ``--whole`` adds the whole length of each page, ``--themes light dark`` both themes, ``--only 01`` one lesson,
-``--language FOLDER`` another catalogue. ``--moments`` takes the twenty fixed moments of ``moments.yaml`` instead, and
-writes the key to them. The states stand in ``states.yaml``; what cannot be reached is told and left out.
+``--language FOLDER`` another catalogue. ``--moments`` takes the twenty fixed moments of ``moments.yaml`` instead,
+``--trial`` the forty of ``trial.yaml`` with their questions; both write the key to them. The states stand in
+``states.yaml``; what cannot be reached is told and left out.
 """
 
 from __future__ import annotations
@@ -173,9 +174,12 @@ def main(arguments: list[str] | None = None) -> int:
     parser.add_argument("--themes", nargs="*", default=["light"], choices=THEMES)
     parser.add_argument("--whole", action="store_true", help="also the whole length of each page")
     parser.add_argument("--moments", action="store_true", help="the twenty moments of the new user's trial")
+    parser.add_argument(
+        "--trial", action="store_true", help="its forty pictures, each with a question of its own"
+    )
     parser.add_argument("--language", default="", help="a folder with another message catalogue")
     chosen = parser.parse_args(arguments)
-    if chosen.moments and len(chosen.sizes) * len(chosen.themes) > 1:
+    if (chosen.moments or chosen.trial) and len(chosen.sizes) * len(chosen.themes) > 1:
         chosen.sizes, chosen.themes = chosen.sizes[:1], chosen.themes[:1]
     path = find_browser()
     if path is None:
@@ -198,9 +202,11 @@ def main(arguments: list[str] | None = None) -> int:
         browser = driver.chromium.launch(executable_path=path, args=FLAGS)
         for size in chosen.sizes:
             for theme in chosen.themes:
-                if chosen.moments:
+                if chosen.moments or chosen.trial:
                     window = dict(zip(("width", "height"), SIZES[size], strict=True))
-                    told.extend(moments.picture(browser, server, folder, window, theme))
+                    way = moments.entries(moments.TRIAL if chosen.trial else moments.DATA)
+                    told.extend(moments.picture(browser, server, folder, window, theme, way))
+                    moments.write_questions(folder, way)
                     continue
                 for lesson, states in wanted.items():
                     stem = f"{lesson.replace('/', '-')}-{size}-{theme}"

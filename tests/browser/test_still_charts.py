@@ -90,8 +90,11 @@ def test_a_chart_follows_the_theme_after_it_was_off_the_page_too(browser: Browse
         """async (figure) => {
           window.simulatorCharts = { plotly: async () => window.Plotly };
           const { drawStillChart } = await import('https://sources.test/base/still_chart.js');
-          window.theme = async (light) => {
+          window.theme = async (light) => {  // as JupyterLab does it: meanwhile nothing on the page has a size
+            document.body.style.display = 'none';
             document.body.dataset.jpThemeLight = light;
+            await Promise.resolve();
+            document.body.style.display = '';
             await new Promise((done) => setTimeout(done, 200));
           };
           window.again = async () => {

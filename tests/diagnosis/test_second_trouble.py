@@ -147,7 +147,7 @@ def clogged_and_mended(lacks: str) -> Belief:
     return belief
 
 
-@pytest.mark.parametrize("lacks", [LONGER, FROM_DRY])
+@pytest.mark.parametrize("lacks", [LONGER, FROM_DRY, ""])  # "": at slow speed, or mended while it ran
 @pytest.mark.parametrize("time", [79.0, math.nan])
 def test_what_only_has_to_run_on_or_to_begin_empty_is_not_worked_on(lacks: str, time: float) -> None:
     """It was advised to shut the frost drain, with almost no chance, as two starts in one state tell all there is."""
@@ -157,8 +157,21 @@ def test_what_only_has_to_run_on_or_to_begin_empty_is_not_worked_on(lacks: str, 
     on = lacks == LONGER and not math.isnan(time)
     assert (best.kind, best.id) == (WATCH, RUN_ON if on else "watch")
     assert option_label(best) == text(f"diagnosis.options.{best.id}")
-    assert reason(belief, best) == text(f"diagnosis.reason.{RUN_ON if on else lacks}")
+    if lacks:
+        assert reason(belief, best) == text(f"diagnosis.reason.{RUN_ON if on else lacks}")
     assert first_words(best) == ("" if on else first_words(Option(WATCH, "watch", "", 1.0)))
+
+
+def test_a_start_that_has_not_had_its_time_is_let_run_on() -> None:
+    """It was advised to start it while it ran, and had run for less time than a good rig takes."""
+    cases = hypothesis_set(load_rig("osier"), standard_site(), ["strainer_clogs", "belt_loose"])
+    belief = Belief(cases).update_restart(1, 20.0)
+    choice = (Option(WATCH, "watch", "", cases.watch_minutes),)
+    best = next_best(belief, choice, time=20.0).option
+    assert (best.id, reason(belief, best)) == (RUN_ON, text("diagnosis.reason.run_on_yet"))
+    assert next_best(belief, choice).option.id == "watch"  # it was stopped
+    over = belief.update_restart(1, 60.0 * cases.watch_minutes)
+    assert next_best(over, choice, time=60.0 * cases.watch_minutes).option.id == "watch"
 
 
 def test_a_start_with_water_in_the_hose_proves_nothing_and_the_advice_says_so() -> None:

@@ -14,8 +14,9 @@ from simulator.diagnosis.evidence import Step
 from simulator.diagnosis.hypothesis_set import hypothesis_set
 from simulator.diagnosis.option import CHECK, REMEDY, Option
 from simulator.marking import debrief
-from simulator.marking.debrief import _kind_of_loss
+from simulator.marking.debrief import _kind_of_loss, practise
 from simulator.marking.economy import Judged
+from simulator.marking.sheet import Evidence, Part
 from simulator.rig.presets import load_rig, standard_site
 from simulator.texts import text
 from tests.marking.conftest import belief_of, call_out, do
@@ -105,3 +106,33 @@ def test_work_done_without_the_look_before_it_is_told_by_its_own_reason() -> Non
     other = Option(CHECK, "tachometer", "", 0.5)
     looked = Judged(Step(other, 1, 0.0, 60.0, 0.5, belief, belief), expert, 0.0, first=look)
     assert looked.reason != "You know enough."
+
+
+def test_who_looks_on_after_a_start_is_told_to_start_it_and_not_that_gauges_come_first() -> None:
+    did = judged(option("check"), option("watch"))
+    assert _kind_of_loss(did) == "watch_first"
+    did.step.before.starts = ("one",)
+    assert _kind_of_loss(did) == "prove_first"
+
+
+@pytest.mark.parametrize(
+    ("hints", "keys", "lost", "told"),
+    [
+        ((), ("marking.found.proven",), 3.0, "doubt"),
+        ((), ("marking.found.proven", "marking.found.not_needed"), 3.0, "look_first"),
+        ((), ("marking.found.proven", "marking.found.not_needed"), 0.0, "doubt"),
+        ((1, 2, 3) * 3, ("marking.found.proven",), 3.0, "hinted"),
+    ],
+)
+def test_what_to_practise_is_what_took_the_marks(monkeypatch, hints, keys, lost, told) -> None:
+    """Work in vain, and hints, took them: who was told to share out markers, or to match the work, did just that."""
+    parts = (
+        Part("found", 5.0, 45.0, tuple(Evidence(0.0, key) for key in keys)),
+        Part("economy", 20.0, 40.0, ()),
+    )
+    worst = judged(option("remedy"), option("check", "y"), lost)
+    marked = SimpleNamespace(sheet=SimpleNamespace(parts=parts), judged=[worst])
+    log = [{"breach": "", "act": "ask_hint", "accepted": True, "result": {"step": step}} for step in hints]
+    story = SimpleNamespace(log=log, ended="finished")
+    monkeypatch.setattr(debrief, "safe_label", lambda best: "THE LOOK")
+    assert practise(story, marked) == text(f"marking.practise.{told}", expert="THE LOOK")

@@ -86,3 +86,16 @@ def test_submergence() -> None:
     0.702 m."""
     assert hose_losses.submergence_needed(0.3, 0.0) == 0.3
     assert hose_losses.submergence_needed(0.3, 0.25 * math.pi * 0.09) == pytest.approx(0.702, abs=1e-3)
+
+
+@pytest.mark.parametrize("velocity", [0.3, 3.0])
+def test_the_energy_of_a_stopped_column_goes_into_its_give(velocity: float) -> None:
+    """Joukowsky's pressure rho a v over a give C stores C p^2 / 2, all of rho V v^2 / 2; Korteweg 1878 for plastic pipe.
+
+    Wave speed by Korteweg: PVC of 3 GPa, wall over bore 1 : 25, water 2.2 GPa: 325 m/s before the helix stiffens it.
+    """
+    rise = 1000.0 * hose_losses.WAVE_SPEED * velocity
+    stored = 0.5 * hose_losses.elastic_give(0.18, 1000.0) * rise**2
+    assert stored == pytest.approx(0.5 * 1000.0 * 0.18 * velocity**2)
+    bare = math.sqrt(2.2e9 / 1000.0 / (1.0 + 2.2e9 / 3.0e9 * 25.0))
+    assert bare < hose_losses.WAVE_SPEED < 2.0 * bare

@@ -121,6 +121,15 @@ def test_work_on_a_quantity_is_a_record_and_needs_no_function(tmp_path: Path) ->
     assert (after.screen.plugged, after.suction_hose.strainer.blocked, after.ramps) == (0.0, 0.5, ())
 
 
+def test_work_that_can_find_one_thing_alone_is_a_record_too(tmp_path: Path) -> None:
+    one = NEW.replace("[was_clear, was_plugged]", "[was_clear]").replace(
+        "  takes_other_work: [was_plugged]\n", ""
+    )
+    path = tmp_path / "remedies.yaml"
+    path.write_text("\n".join(row for row in one.splitlines() if "above: 0.2" not in row), encoding="utf-8")
+    assert remedy_from(records_in(path), "wash_screen").findings == ("was_clear",)
+
+
 def test_a_figure_that_is_none_is_told_once_and_a_strange_key_with_the_legal_ones() -> None:
     written = "hat: {family: none, part: '', weight: 0, change: {by: no_change}, size: {key: gap_mm, low: wide, brim: 1}}"
     with pytest.raises(InputError) as caught:

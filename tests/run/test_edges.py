@@ -15,11 +15,13 @@ from simulator.physics.water import density, vapour_pressure, viscosity
 from simulator.rig.fault_changes import with_joint_hole
 from simulator.rig.faults import FAULTS
 from simulator.rig.presets import load_rig, rig_names, standard_site
+from simulator.rig.ramps import Ramp
 from simulator.rig.rig import hose_profile
 from simulator.run import ControlStep, Setup, simulate
 from simulator.run import layout as at
 from simulator.run.ejection import assembly_table
 from simulator.run.parameters import pack
+from simulator.run.pockets import front_position
 from simulator.units import STANDARD_GRAVITY as G
 from simulator.validation.bubble_column import compare
 from tests.conftest import thin
@@ -430,3 +432,20 @@ def test_eight_metres_can_be_primed():
     for name in rig_names():
         run = simulate(load_rig(name), replace(standard_site(name), lift=8.0), duration=300.0)
         assert run.primed
+
+
+def test_a_full_hose_makes_room_for_the_gas_in_it_as_the_outside_level_falls():
+    """Water and gas of a full hose fill it, whatever the level and the way of the gas do to its volume."""
+    site = replace(standard_site(), lift=5.3, submergence=0.62)
+    ramp = Ramp("level_drop", 80.0, 130.0, 0.0, 0.3)
+    rig = load_rig("alder")
+    rig = replace(rig, exhaust_hose=replace(rig.exhaust_hose, blocked=0.6))
+    run = simulate(rig, site, duration=240.0, ramps=(ramp,))
+    p = pack(rig, site)
+    full = np.flatnonzero(run.modes[:, at.HOSE_FULL] > 0.5)
+    over = []
+    for i in full[::3]:
+        p[at.LEVEL_DROP] = -run.water_level[i]
+        over.append(front_position(run.states[i], p) - p[at.LENGTH])
+    assert run.bubble_volume[full].max() > 0.02
+    assert max(map(abs, over)) < 0.05

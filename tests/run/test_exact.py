@@ -16,6 +16,7 @@ from simulator.run.ejection import CHOKED, assembly_table
 from simulator.run.integrate import integrate
 from simulator.run.parameters import pack
 from simulator.run.state import rest_state
+from simulator.units import STANDARD_GRAVITY
 
 STILL = (ControlStep(0.0, 0.0),)
 
@@ -84,7 +85,7 @@ def test_polytropic_pump_down_starts_steeper_by_the_exponent(rig, site, exponent
     assert np.max(np.abs(left / expected - 1.0)) < 1e-6
     from simulator.run.pockets import gas_pressure
 
-    start = [gas_pressure(mass, p[at.CASING_VOLUME], p) for mass in states[:2, at.CASING_AIR]]
+    start = [gas_pressure(mass, p[at.CASING_VOLUME], 0.0, p) for mass in states[:2, at.CASING_AIR]]
     assert (1.0 - start[1] / start[0]) / 0.1 == pytest.approx(exponent * share, rel=0.02)
 
 
@@ -230,3 +231,47 @@ def test_above_the_greatest_lift_it_never_primes(rig, site):
     run = simulate(strong, replace(site, lift=greatest + 0.1), duration=600.0)
     assert not run.primed
     assert np.all(run.suction_pressure >= p[at.VAPOUR])
+
+
+@pytest.mark.parametrize("speed", [0.2, 0.5])
+def test_water_stopped_where_no_gas_is_left_raises_the_pressure_by_density_wave_speed_and_velocity(
+    rig, site, speed
+):
+    """Joukowsky 1898: rho a v, and the weight's d below outside pressure: sqrt(d^2 + (rho a v)^2); losses take 2 %."""
+    rig = replace(rig, nrv=replace(rig.nrv, stuck=True))
+    p = pack(rig, site)
+    state = rest_state(rig, site, p)
+    table = assembly_table(p)
+    weight = p[at.WATER_DENSITY] * STANDARD_GRAVITY
+    standing = p[at.ATMOSPHERE] - weight * (site.lift + (1.0 - p[at.LIP_FILL]) * p[at.CASING_HEIGHT])
+    state.modes[at.HOSE_FULL], state.modes[at.SPLIT], state.modes[at.COCK_SETTING] = 1.0, 0.0, 0.0
+    state.y[at.FRONT], state.y[at.SUCTION_FLOW] = p[at.LENGTH], speed * p[at.BORE_AREA]
+    state.y[[at.HOSE_AIR, at.CASING_AIR]] = 0.0, 1e-9
+    state.y[at.CASING_WATER] = p[at.CASING_VOLUME]
+    shut = (ControlStep(0.0, 0.0, cock_open=False),)
+    times = np.arange(0.0, 0.05, 5e-4)
+    states = follow(p, state, table, times, shut)
+    from simulator.run.pockets import gas_pressure
+
+    volumes = p[at.CASING_VOLUME] - states[:, at.CASING_WATER]
+    pressure = [
+        gas_pressure(mass, room, p[at.HOSE_GIVE], p)
+        for mass, room in zip(states[:, at.CASING_AIR], volumes, strict=True)
+    ]
+    rise = math.hypot(p[at.ATMOSPHERE] - standing, p[at.WATER_DENSITY] * 400.0 * speed)
+    assert 0.98 * rise < max(pressure) - standing < 1.005 * rise
+
+
+@pytest.mark.parametrize("exponent", [1.0, 1.2, 1.4])
+def test_gas_beside_water_that_gives_way_follows_its_law_in_the_room_it_has(rig, site, exponent):
+    """p_dry (V + C (p - p_atm))^n is what it is for the same mass at outside pressure; C counts above that alone."""
+    from simulator.run.pockets import gas_pressure
+
+    p = pack(rig, site, gas_exponent=exponent)
+    give, outside = p[at.HOSE_GIVE], p[at.ATMOSPHERE] - p[at.VAPOUR]
+    for mass in (1e-6, 1e-4, 0.05):
+        for volume in (-5e-4, 0.0, 1e-5, 1e-3, 0.1):
+            dry = gas_pressure(mass, volume, give, p) - p[at.VAPOUR]
+            room = volume + give * max(dry - outside, 0.0)
+            alone = mass * R_AIR * p[at.AIR_T] / outside  # its room at outside pressure
+            assert dry * room**exponent == pytest.approx(outside * alone**exponent, rel=1e-6)

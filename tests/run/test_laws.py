@@ -126,6 +126,18 @@ def test_slow_water_behind_a_crest_leaves_the_gas_its_share_of_the_bore():
     assert volume / (volume + state.y[at.SUCTION_FLOW]) == pytest.approx(LEFT_BEHIND, rel=1e-3)
 
 
+def test_gas_above_a_column_that_has_fallen_below_the_crest_joins_the_pocket():
+    """Nothing holds it there: it goes within seconds, and as much comes to the pocket as leaves the crest."""
+    rig, site = HUMP
+    p = pack(rig, site)
+    state = rest_state(rig, site, p)
+    state.modes[at.COCK_SETTING] = 0.0
+    state.y[at.FRONT], state.y[at.TRAPPED_AIR] = p[at.CREST_AT] - 1.0, 1e-3
+    rates, _ = looked_at(rig, site, state.y, state.modes)
+    assert -1e-2 < rates[at.TRAPPED_AIR] < -1e-4
+    assert rates[at.CASING_AIR] == pytest.approx(-rates[at.TRAPPED_AIR], rel=1e-9)
+
+
 @pytest.mark.parametrize("dip", [0.4, 0.8, 1.4])
 def test_air_and_water_of_a_humped_hose_are_conserved_and_come_out_again(dip):
     rig, site = FAULTS["hose_humped"].apply(RIG, SITE, dip, "")

@@ -77,11 +77,14 @@ def test_a_trickle_back_does_not_seat_the_ball_and_a_stream_does():
     state.modes[at.NRV_OPEN] = 1.0
     ch = np.zeros(len(at.CHANNELS))
     ch[at.C_MOTIVE_PRESSURE] = p[at.ATMOSPHERE]
+    state.y[at.LINE_WATER] = 1e-3
     found = []
     for stream in (-0.008, -0.012):
         state.y[at.DISCHARGE_FLOW] = stream * p[at.LINE_BORE_AREA]
         found.append(due(state.y, p, state.modes, ch) == NRV_SHUTS)
     assert found == [False, True]
+    state.y[[at.DISCHARGE_FLOW, at.LINE_WATER]] = -0.001 * p[at.LINE_BORE_AREA], 0.0
+    assert due(state.y, p, state.modes, ch) == NRV_SHUTS  # with no water above it none comes back
 
 
 def test_cavitation_costs_head():

@@ -140,6 +140,7 @@ def test_one_more_case_comes_where_five_do_not_tell(
             assert "verdict" not in block_ids(page.result())
             assert "mark" not in block_ids(page.result())
             assert "of 100" not in json.dumps(page.result().content)
+            assert "waits for its marks" not in json.dumps(page.result().content)  # one more is asked for
             click(page, "case")
     verdict = page.result().block("verdict")
     assert "No decision" in json.dumps(verdict)

@@ -263,6 +263,8 @@ def test_a_file_of_figures_that_is_none_is_refused_and_a_foreign_key_left_out() 
     )
     assert read_fields(written, "a file") == {**new_fields(), "hose_bore_mm": "150"}
     assert Draft(read_fields(written, "a file")).taken().values == {"hose_bore_mm": 150.0}
+    more = {**new_fields(), "r.30.t": "45", "r.30.v": "38"}  # a row further than the form begins with
+    assert read_fields(written_fields(more), "a file").items() >= more.items()
     for title in ("", "  ", "??", "osier"):
         with pytest.raises(InputError):
             legal_name(title)

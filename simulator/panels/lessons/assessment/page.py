@@ -82,7 +82,10 @@ class Assessment(Lesson):
 
     def result(self) -> LessonPart:
         """Marks, the sheet to print, and all sittings."""
-        return self.part("result", lambda: self._results.blocks(playing=self._playing()))
+        return self.part(
+            "result",
+            lambda: self._results.blocks(playing=self._playing(), goes_on=self._case.under_way()),
+        )
 
     def _playing(self) -> bool:
         return self._case.panel is not None or self._case.under_way()
@@ -300,12 +303,17 @@ class Assessment(Lesson):
         """Mark the cases; nothing of it was shown before. Where that decides nothing yet, one more case comes."""
         if self._case.sitting is None or not self._case.sitting.over:
             return
-        total = len(self._case.sitting.cases)
-        self._case.marking.wait(lambda left: self._progress(max(total - left, 0), total))
-        decided = self._case.sitting.settle(self._progress)
-        if decided and isinstance(
-            self._case.sitting, Sitting
-        ):  # elsewhere it is kept where it was worked out
+        total, most = len(self._case.sitting.cases), 0
+
+        def tell(done: int, of: int) -> None:
+            """How far it is; what was marked beside the page is not counted down again."""
+            nonlocal most
+            most = max(most, done)
+            self._progress(most, of)
+
+        self._case.marking.wait(lambda left: tell(max(total - left, 0), total))
+        decided = self._case.sitting.settle(tell)
+        if decided and isinstance(self._case.sitting, Sitting):  # elsewhere it is kept where it was marked
             self._case.sitting.result()
         self._case.panel = None
         self._tell("")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 from simulator.classroom.asking import in_a_class
@@ -31,10 +32,12 @@ class Result:
         self._session, self._links = session, links
         self._store: Any = session.store
 
-    def blocks(self, *, playing: bool) -> list[Block]:
-        """Marks and all sittings; ``playing`` while a case is on the page."""
+    def blocks(self, *, playing: bool, goes_on: bool) -> list[Block]:
+        """Marks and all sittings; ``playing`` while a case is on the page, ``goes_on`` while one is to come."""
         head = heading("result_title")
         lines = history(self._store, self._session.name) if self._session.name else ()
+        if lines and lines[-1].state == "unmarked" and goes_on:  # one more is asked for, and not begun
+            lines = (*lines[:-1], replace(lines[-1], state="open"))
         marked = [line for line in lines if line.state not in ("open", "unmarked") and line.total is not None]
         if not lines or (not marked and lines[-1].state == "open"):
             wait = {"id": "wait", "kind": "notice", "tone": "quiet", "paragraphs": [said("result_wait")]}

@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { seriesWaits } from "../src/exercise/acts.js";
+import { seriesMinutes, seriesWaits } from "../src/exercise/acts.js";
 
 /** @type {any} */
 const page = { words: { acts: { waits: "waits for: {what}", lapse: "{n} points off" } }, lapse: { serious: 15 } };
@@ -21,4 +21,8 @@ test("a line names the places that wait where others do not", () => {
 
 test("nothing waits, nothing is said", () => {
   assert.deepEqual(seriesWaits(page, [at("joint 1", []), at("joint 2", [])]), []);
+});
+
+test("the minutes of a row are those of a place that is not open yet", () => {
+  assert.equal(seriesMinutes([{ minutes: 3 }, { minutes: 6 }, { minutes: 6 }]), 6);
 });

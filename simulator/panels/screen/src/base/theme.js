@@ -10,12 +10,20 @@ export function themeColour(node, name) {
 }
 
 /**
- * Call back when the theme may have changed; returns a function that stops watching.
+ * Call back when the theme may have changed; returns a function that stops watching. While JupyterLab changes it, nothing
+ * on the page has a size: so it is called with the next frame, when all stands again.
  * @param {() => void} callback
  */
 export function watchTheme(callback) {
   const query = typeof matchMedia === "function" ? matchMedia("(prefers-color-scheme: dark)") : null;
-  const observer = new MutationObserver(callback);
+  let waiting = 0;
+  const changed = () => {
+    waiting ||= requestAnimationFrame(() => {
+      waiting = 0;
+      callback();
+    });
+  };
+  const observer = new MutationObserver(changed);
   observer.observe(document.documentElement, { attributes: true, attributeFilter: ["class", "data-jp-theme-light"] });
   if (document.body) {
     observer.observe(document.body, {
@@ -23,9 +31,10 @@ export function watchTheme(callback) {
       attributeFilter: ["class", "data-jp-theme-light", "data-jp-theme-name"],
     });
   }
-  if (query?.addEventListener) query.addEventListener("change", callback);
+  if (query?.addEventListener) query.addEventListener("change", changed);
   return () => {
     observer.disconnect();
-    if (query?.removeEventListener) query.removeEventListener("change", callback);
+    if (waiting) cancelAnimationFrame(waiting);
+    if (query?.removeEventListener) query.removeEventListener("change", changed);
   };
 }

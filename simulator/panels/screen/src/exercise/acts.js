@@ -295,6 +295,12 @@ export function seriesWaits(page, items) {
 }
 
 /**
+ * Minutes of a place of one row, as they are where no part is open yet; what an open one saves is said at its name.
+ * @param {Pick<ActItem, "minutes">[]} items
+ */
+export const seriesMinutes = (items) => Math.max(...items.map(({ minutes }) => minutes));
+
+/**
  * Under an act: what it told, what it waits for, how to stay whole, what an open part saves.
  * @param {ExerciseView} view
  * @param {ActItem} item
@@ -392,9 +398,9 @@ function describeSeries(view, one) {
       node(
         "span",
         { key: "minutes", class: "ex-act-minutes" },
-        word(page, "acts.minutes", { n: minutesText(first.minutes) }),
+        word(page, "acts.minutes", { n: minutesText(seriesMinutes(one.items)) }),
       ),
-      actLines(view, { ...first, id: "series", waits: [] }),
+      actLines(view, { ...first, id: "series", waits: [], saved: 0 }),
       seriesWaits(page, one.items).map((said) => node("span", { key: `waits${said}`, class: "ex-act-waits" }, said)),
     ),
     node(

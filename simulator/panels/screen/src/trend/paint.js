@@ -398,7 +398,10 @@ function shownValue({ unit }, value) {
  * @param {number} t [s]
  */
 export function readingText({ quantity, words, name }, value, t) {
-  const reading = fillIn(words.reading_at, { ...shownValue(quantity, value), t: formatNumber(t, 0) });
+  const reading = fillIn(words.reading_at, {
+    ...shownValue(quantity, value),
+    t: formatNumber(Math.floor(t + 1e-6), 0),
+  }); // whole seconds that have gone, as the clock counts
   return name ? `${name}: ${reading}` : reading;
 }
 
