@@ -55,7 +55,7 @@ class Room:
 
     def line(self, number: int = 1) -> Line:
         """The line of a learner's page to the sealed calls."""
-        return Line(self.sealed.address, f"token-{number}", "calls", 20.0)
+        return Line(self.sealed.address, f"token-{number}", "calls", 60.0)
 
 
 def the_call(mode: str = "practice", size: float = SIZE, seed: int = SEED) -> Scenario:
