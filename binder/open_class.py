@@ -5,6 +5,8 @@
   --port N           the port to serve on (without it the first free one from 8000)
   --certificate FILE --key FILE
                      certificate and its key (PEM), for encrypted pages
+  --own-accounts     each learner's pages run under an account of their own (Linux, as administrator): sealed calls are
+                     sealed
   --new-words        another class word and trainer's password
   --no-browser       do not open the page for the wall
   --check            make the environment ready and end

@@ -71,6 +71,17 @@ if not PLAIN:
 _CACHE = not PLAIN and _writable_cache()
 
 
+def compiled_folder() -> Path | None:
+    """Where this process keeps machine code; None where it keeps none.
+
+    Examples
+    --------
+    >>> compiled_folder() is None or compiled_folder().name.startswith("compiled-")
+    True
+    """
+    return Path(numba.config.CACHE_DIR) if _CACHE else None  # type: ignore[attr-defined]
+
+
 def compiled(function: F) -> F:
     """Compile a scalar function of floats and arrays, or hand it back unchanged without a compiler.
 

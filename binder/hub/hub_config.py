@@ -4,6 +4,8 @@ What differs from day to day (address, ports, certificate) lies in the folder of
 their own with the options of ``binder/lesson_server.py``, on a folder of their own.
 """
 
+import asyncio
+import json
 import os
 import secrets
 import sys
@@ -12,18 +14,22 @@ from pathlib import Path
 from platformdirs import user_cache_path
 
 PROJECT = Path(__file__).resolve().parents[2]
-sys.path.insert(0, str(PROJECT / "binder"))
+sys.path[:0] = [str(PROJECT / "binder"), str(PROJECT / "binder" / "hub")]
 
-from lesson_server import common_options, own_folders, policy  # noqa: E402
+from lay_out import lay_out  # noqa: E402
+from lesson_server import policy  # noqa: E402
 
-from simulator.classroom import places  # noqa: E402
+from simulator.classroom import own_accounts, places  # noqa: E402
 from simulator.classroom.asking import ADDRESS  # noqa: E402
 from simulator.classroom.authenticator import ClassAuthenticator  # noqa: E402
+from simulator.classroom.kept_sealed import ACCOUNTS_VARIABLE, OWN  # noqa: E402
 from simulator.classroom.pages import first_page, wall_settings  # noqa: E402
 from simulator.classroom.people import TRAINER  # noqa: E402
 from simulator.classroom.record_desk import RECORDS_VARIABLE  # noqa: E402
 from simulator.classroom.starting import ClassSpawner  # noqa: E402
 from simulator.classroom.wall import TEMPLATES, page_words  # noqa: E402
+from simulator.marking.bank import BANK_VARIABLE  # noqa: E402
+from simulator.panels.learner.at_service import SEALED_ADDRESS  # noqa: E402
 from simulator.panels.lessons.registry import DESKS, LESSONS  # noqa: E402
 from simulator.signing.keys import key_folder  # noqa: E402
 from simulator.texts import entry, text  # noqa: E402
@@ -55,6 +61,7 @@ SERVICE_ADDRESS = f"http://127.0.0.1:{opened.service_port}/services/{SERVICE}"
 c.JupyterHub.tornado_settings = {
     "headers": {"Content-Security-Policy": policy(sockets)},
     "class_service": (SERVICE_ADDRESS, SERVICE_TOKEN),
+    "class_accounts": opened.accounts,
     "wall": wall_settings(opened.public, settings.class_word, encrypted),
     "cookie_options": {"secure": encrypted},
 }
@@ -76,7 +83,16 @@ c.JupyterHub.active_server_limit = opened.most + 1  # the trainer's own page is 
 # what hands call sheets out and keeps the records, asked by every learner's page by the token of its server;
 # the hub looks twice a minute whether it runs, and starts it again where it does not
 IDLE = 3600  # [s] after which a page that nobody has open is ended
+SEALED = "sealed"
+SEALED_SERVICE = f"http://127.0.0.1:{opened.sealed_port}/services/{SEALED}"
 FOR_THE_SERVICE = ("PYTHONPATH", "SIMULATOR_LANGUAGE", "SIMULATOR_COMPILED_DIR", RECORDS_VARIABLE)
+FOR_SEALED_CALLS = (
+    *FOR_THE_SERVICE,
+    "SIMULATOR_CACHE_DIR",
+    "SIMULATOR_RIGS_DIR",
+    "SIMULATOR_TRAINER_FILE",
+    BANK_VARIABLE,
+)
 c.JupyterHub.services = [
     {
         "name": SERVICE,
@@ -90,7 +106,21 @@ c.JupyterHub.services = [
             "SIMULATOR_KEY_DIR": str(key_folder()),
             **{name: os.environ[name] for name in FOR_THE_SERVICE if name in os.environ},
         },
-    }
+    },
+    # sealed calls are played beside it, so that nobody's records wait for the model
+    {
+        "name": SEALED,
+        "url": f"http://127.0.0.1:{opened.sealed_port}",
+        "command": [sys.executable, "-m", "simulator.sealed.service"],
+        "cwd": str(PROJECT),
+        "display": False,
+        "environment": {
+            places.CLASS_FOLDER_VARIABLE: str(folder),
+            "SIMULATOR_KEY_DIR": str(key_folder()),
+            ACCOUNTS_VARIABLE: opened.accounts,
+            **{name: os.environ[name] for name in FOR_SEALED_CALLS if name in os.environ},
+        },
+    },
 ]
 
 # a server of their own for everybody; what can be made again is shared, for a learner has a home of their own
@@ -99,28 +129,42 @@ lessons = [each.notebook for each in LESSONS.values()]
 desks = [each.notebook for each in DESKS.values()]
 
 
-def make_ready(spawner: object) -> None:
+async def make_ready(spawner: object) -> None:
     """Lay out somebody's folder, and say what their server is started with."""
     account = spawner.user.name
     person, is_trainer = spawner.authenticator.door.people.of_account(account), account == TRAINER
     if person is None and not is_trainer:
         raise ValueError(text("classroom.no_such_person"))
+    parted = opened.accounts == OWN and not is_trainer
     own = folder / "learners" / account
-    root = places.lay_out(own, PROJECT / "lessons", [*lessons, *(desks if is_trainer else [])])
-    state = own / "state"
-    shared = os.environ.get("SIMULATOR_FORK_SERVER", "")
+    if parted:
+        own = Path((await asyncio.to_thread(own_accounts.local_account, account)).pw_dir)
+    own_cache = str(own / "cache") if parted else cache
+    names = [*lessons, *(desks if is_trainer else [])]
+    if parted:  # what learners can change is written under their own account alone
+        asked = {"own": str(own), "cache": own_cache, "names": names, "allowed": policy(sockets)}
+        command = [sys.executable, str(PROJECT / "binder" / "hub" / "lay_out.py")]
+        laid = json.loads(
+            await asyncio.to_thread(own_accounts.as_account, account, command, json.dumps(asked))
+        )
+        folders, spawner.args = laid["variables"], laid["options"]
+    else:
+        folders, spawner.args = lay_out(own, names, policy(sockets))
+    shared = "" if parted else os.environ.get("SIMULATOR_FORK_SERVER", "")  # it runs under the hub's account
     spawner.environment = {
-        **own_folders(state),
+        **folders,
         **({"SIMULATOR_FORK_SERVER": shared} if shared else {}),
-        "SIMULATOR_CACHE_DIR": cache,
+        "SIMULATOR_CACHE_DIR": own_cache,
         "SIMULATOR_RIGS_DIR": os.environ.get("SIMULATOR_RIGS_DIR") or str(PROJECT / "lessons" / "own_rigs"),
         "SIMULATOR_PLAIN_SOCKETS": "1",  # the proxy passes on no packed messages: the page would lose its kernel
         ADDRESS: SERVICE_ADDRESS,
+        SEALED_ADDRESS: SEALED_SERVICE,
+        ACCOUNTS_VARIABLE: opened.accounts,
         "PYTHONUTF8": "1",
         "PYTHONNOUSERSITE": "1",
         **(trainers_variables() if is_trainer else places.variables_of(own, person.name)),
+        **({"SIMULATOR_COMPILED_DIR": own_cache, "SIMULATOR_KEY_DIR": str(own / "keys")} if parted else {}),
     }
-    spawner.args = common_options(state, root, policy(sockets))
     if not is_trainer:
         spawner.args.append("--ServerApp.terminals_enabled=False")
     spawner.args += ended_unused(idle_s())
@@ -152,7 +196,8 @@ def trainers_variables() -> dict[str, str]:
     }
 
 
-c.JupyterHub.spawner_class = ClassSpawner
+c.JupyterHub.spawner_class = own_accounts.OwnAccountSpawner if opened.accounts == OWN else ClassSpawner
+c.OwnAccountSpawner.trainer_home = str(folder / "learners" / TRAINER)
 c.ClassSpawner.home_dir_template = str(folder / "learners" / "{username}")
 c.Spawner.cmd = [sys.executable, "-m", "jupyterhub.singleuser"]
 c.Spawner.default_url = f"/doc/tree/lessons/{LESSONS['00'].notebook}"

@@ -25,7 +25,7 @@ import webbrowser
 from pathlib import Path
 
 PROJECT = Path(__file__).resolve().parents[2]
-sys.path.insert(0, str(PROJECT / "binder"))
+sys.path[:0] = [str(PROJECT / "binder"), str(PROJECT / "binder" / "hub")]
 
 from environment import (  # noqa: E402
     Environment,
@@ -36,10 +36,12 @@ from environment import (  # noqa: E402
     say,
     stop_with_a_sentence,
 )
+from lay_out import COMPILED  # noqa: E402
 from lesson_server import WARM_UP  # noqa: E402
 
-from simulator.classroom import places  # noqa: E402
+from simulator.classroom import own_accounts, places  # noqa: E402
 from simulator.classroom.capacity import carried, free_memory  # noqa: E402
+from simulator.classroom.kept_sealed import OWN, SHARED  # noqa: E402
 from simulator.classroom.people import People  # noqa: E402
 from simulator.classroom.record_desk import opened_records, place_of  # noqa: E402
 from simulator.classroom.secret_words import (  # noqa: E402
@@ -261,6 +263,12 @@ def told(opened: places.Opened, class_word: str, folder: Path) -> None:
         say(
             "It can be reached from this machine alone. For a room: --address and this machine's address there."
         )
+    say(
+        "Each learner has an account of their own on this machine: sealed calls are sealed."
+        if opened.accounts == OWN
+        else "All pages run under one account: sealed calls are not sealed against somebody who writes code. As "
+        "administrator of a Linux machine: --own-accounts."
+    )
     if not opened.public.startswith("https:"):
         say(
             "There is no certificate: what is typed, class word and PINs too, can be read by others on the same "
@@ -268,6 +276,56 @@ def told(opened: places.Opened, class_word: str, folder: Path) -> None:
         )
     say(f"What learners do is kept in {folder}")
     say("Leave this window open. To end the class: press Ctrl-C here.")
+
+
+def part_learners() -> None:
+    """Let learners' accounts read what their pages run from, and nothing that holds answers.
+
+    Raises
+    ------
+    StartError : learners cannot have accounts of their own here, or cannot reach the project.
+    """
+    from simulator.marking.bank import bank_file  # here: only such a class needs the model so early
+
+    reason = own_accounts.why_not()
+    if reason:
+        raise StartError(reason)
+    environment, lessons = Path(sys.prefix).resolve(), PROJECT / "lessons"
+    say("Opening the program to the learners' accounts, and shutting what holds answers ...")
+    for each in {environment.parent, PROJECT}:
+        own_accounts.let_enter(each)
+    # what is read often: learners' accounts can keep nothing beside the program
+    subprocess.run([sys.executable, "-m", "compileall", "-q", PROJECT / "simulator"], check=False)
+    rigs = [lessons / "own_rigs"] if (lessons / "own_rigs").exists() else []
+    own_accounts.open_to_all([environment, PROJECT / "simulator", PROJECT / "binder", *rigs])
+    own_accounts.open_to_all([lessons / "scenarios"])
+    for each in [lessons, *lessons.glob("*.ipynb")]:
+        own_accounts.open_to_all([each]) if each.is_file() else own_accounts.let_enter(each)
+    own_accounts.shut_to_others(
+        [PROJECT / ".git", bank_file(), *(lessons / name for name in ("own_call_outs", "call_sheets"))]
+    )
+    python = Path(sys.executable).resolve()
+    for needed in (PROJECT, environment, python):
+        blocked = [each for each in needed.parents if not each.stat().st_mode & 0o001]
+        if blocked:
+            raise StartError(
+                f"Learners' accounts cannot reach {needed}: {blocked[-1]} is shut to them. The project must lie where "
+                f"all users of this machine can go, such as /opt/class, and be opened with a Python that all can start, "
+                f"such as /usr/bin/python3."
+            )
+
+
+def hand_on_compiled() -> None:
+    """Machine code that was made here, for learners to begin with."""
+    from simulator.compiled import compiled_folder
+
+    if (made := compiled_folder()) is None:
+        return
+    there = COMPILED / made.name
+    if not there.exists():
+        shutil.copytree(made, there)
+    own_accounts.let_enter(COMPILED.parent)
+    own_accounts.open_to_all([COMPILED])
 
 
 def interrupted(*_: object) -> None:
@@ -291,11 +349,19 @@ def main() -> int:
     )
     parser.add_argument("--key", type=Path, metavar="FILE", help="the certificate's key (PEM)")
     parser.add_argument("--new-words", action="store_true", help="another class word and trainer's password")
+    parser.add_argument(
+        "--own-accounts",
+        action="store_true",
+        help="each learner's pages run under an account of their own on this machine (Linux, as its administrator): "
+        "calls in shut envelopes are then sealed",
+    )
     parser.add_argument("--no-browser", action="store_true", help="do not open the page for the wall")
     options = parser.parse_args()
     for name in ("SIGTERM", "SIGHUP"):
         signal.signal(getattr(signal, name), interrupted)
 
+    if options.own_accounts:
+        part_learners()
     folder = own_folder(places.class_folder())
     address = checked_address(options.address, anywhere=bool(options.public))
     public = checked_public(options.public) if options.public else ""
@@ -306,11 +372,12 @@ def main() -> int:
             say(notice)
         where = records.name
     settings = words_of(folder, options.new_words)
-    ports = free_ports(3)
+    ports = free_ports(4)
     door = f"{'https' if certificate else 'http'}://{address}:{port_at(address, options.port)}/"
     opened = places.Opened(
-        door, public or door, *ports, certificate, key, str(PROJECT), carried(free_memory())
-    )
+        door, public or door, *ports, certificate, key, str(PROJECT),
+        carried(free_memory(), own_accounts=options.own_accounts), OWN if options.own_accounts else SHARED,
+    )  # fmt: skip
     places.keep_opened(folder, opened)
     say("Opening the class ...")
     private = Path(
@@ -327,6 +394,8 @@ def main() -> int:
                 say("Getting the model ready (once, about half a minute) ...")
             said = True
             time.sleep(0.2)
+        if options.own_accounts:
+            hand_on_compiled()
         told(opened, settings.class_word, folder)
         say(f"The records of the class: {where}")
         wall.touch(mode=0o600)

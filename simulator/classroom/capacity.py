@@ -8,6 +8,8 @@ from pathlib import Path
 #: Memory of one learner [byte]: a server of their own, what it forks kernels from, and two open lessons. Where kernels
 #: are forked (Linux) what is imported is shared by all of the class: about half of it.
 EACH = 400e6
+#: The same where each learner has an account of their own: then each imports for themselves.
+EACH_PARTED = 600e6
 #: Left for the system, the hub and what else runs here [byte].
 SPARE = 1.5e9
 
@@ -49,16 +51,17 @@ def left_of_share(folder: Path = Path("/sys/fs/cgroup")) -> float:
         return float("inf")
 
 
-def carried(memory: float) -> int:
+def carried(memory: float, *, own_accounts: bool = False) -> int:
     """How many learners may work at once [-], at least one.
 
     Parameters
     ----------
     memory : that can be had [byte].
+    own_accounts : whether each learner has an account of their own.
 
     Examples
     --------
     >>> carried(24e9), carried(8e9), carried(0.5e9)
     (56, 16, 1)
     """
-    return max(1, int((memory - SPARE) / EACH))
+    return max(1, int((memory - SPARE) / (EACH_PARTED if own_accounts else EACH)))

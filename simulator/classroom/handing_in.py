@@ -15,6 +15,7 @@ import time
 from collections.abc import Callable
 
 from simulator.classroom.asking import ADDRESS, TOKEN, in_a_class
+from simulator.classroom.kept_sealed import played_at_service
 from simulator.classroom.line import Line, Refused
 from simulator.errors import InputError
 from simulator.records import Store
@@ -126,7 +127,10 @@ class HandingIn:
         if lacking := self._lacking(here.heads):
             self._fetch(lacking[-1])  # the latest first: it is what the learner goes on with
             return 0.0
-        behind = [key for key, head in here.heads.items() if not self._is_there(key, head)]
+        own = {
+            key: head for key, head in here.heads.items() if not played_at_service(key)
+        }  # those grow there alone
+        behind = [key for key, head in own.items() if not self._is_there(key, head)]
         if not behind:
             self._behind_since, self._wait = -1.0, FIRST_WAIT
             self._say(LEFT_HERE if self._refused else HANDED_OVER)
@@ -162,7 +166,9 @@ class HandingIn:
     def _hand_over_shown(self, shown: dict[str, str]) -> float:
         """How far pages have shown: of use to whoever looks, and no loss where it comes late."""
         newer = [
-            key for key, at in shown.items() if self._shown.get(key, "") < at and key not in self._refused
+            key
+            for key, at in shown.items()
+            if self._shown.get(key, "") < at and key not in self._refused and not played_at_service(key)
         ]
         if newer and self._now() - self._shown_at >= SHOWN_EVERY:
             self._shown_at = self._now()

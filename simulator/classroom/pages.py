@@ -12,7 +12,9 @@ from jupyterhub.handlers.base import BaseHandler
 from jupyterhub.scopes import needs_scope
 from tornado.web import HTTPError, authenticated
 
+from simulator.classroom.kept_sealed import OWN
 from simulator.classroom.line import Line
+from simulator.classroom.own_accounts import remove_account
 from simulator.classroom.people import TRAINER, Person
 from simulator.classroom.places import class_folder
 from simulator.classroom.wall import wall_fields
@@ -86,6 +88,8 @@ class RoomHandler(BaseHandler):
         self.authenticator.door.remove(person.account)
         own = class_folder() / "learners" / person.account
         await asyncio.to_thread(shutil.rmtree, own, ignore_errors=True)
+        if self.settings.get("class_accounts") == OWN:
+            await asyncio.to_thread(remove_account, person.account)
         with contextlib.suppress(InputError):  # what was on its way meanwhile
             gone += int((await asyncio.to_thread(line.ask, "POST", "class/forget", asked)).get("attempts", 0))
         if user is not None:
@@ -111,7 +115,9 @@ class RoomHandler(BaseHandler):
     async def _page(self, said: str) -> None:
         rows = [self._row(person) for person in self.authenticator.door.people.all()]
         at_work = sum(row["here"] for row in rows)
-        texts = entry("classroom.room")
+        texts = dict(entry("classroom.room"))
+        if self.settings.get("class_accounts") == OWN:
+            texts["one_account"] = texts["own_accounts"]
         most = self.authenticator.most
         lead = texts["lead"].format(count=at_work, most=most, names=len(rows)) if rows else texts["lead_none"]
         page = await self.render_template(

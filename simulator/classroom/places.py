@@ -44,8 +44,9 @@ class Settings:
 class Opened:
     """How the class is open now.
 
-    The address of its front door as it listens, and as learners reach it; the three ports behind it on loopback, the
-    files of certificate and key (empty: none), the folder of the project, and how many learners are let in at once [-].
+    The address of its front door as it listens, and as learners reach it; the four ports behind it on loopback, the
+    files of certificate and key (empty: none), the folder of the project, how many learners are let in at once [-], and
+    under which accounts their pages run (``kept_sealed.OWN`` or ``SHARED``).
     """
 
     address: str
@@ -53,10 +54,12 @@ class Opened:
     hub_port: int
     proxy_port: int
     service_port: int
+    sealed_port: int
     certificate: str
     key: str
     project: str
     most: int
+    accounts: str
 
 
 def read_settings(folder: Path) -> Settings | None:

@@ -17,7 +17,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from simulator.classroom.handing_out import HandOut
 from simulator.classroom.keeping import backup_class
+from simulator.classroom.kept_sealed import played_at_service, sealed_of
 from simulator.classroom.overview import Overview
 from simulator.classroom.people import FILE_NAME, TRAINER, People
 from simulator.classroom.trainer_words import forget_person, say, word_from
@@ -68,6 +70,7 @@ class Pace:
     Parameters
     ----------
     now : a clock that never goes back [s].
+    burst, each_second : questions at once and a second [-].
 
     Examples
     --------
@@ -77,8 +80,13 @@ class Pace:
     (0.0, 0.25, 0.0)
     """
 
-    def __init__(self, now: Callable[[], float] = time.monotonic) -> None:
-        self._now = now
+    def __init__(
+        self,
+        now: Callable[[], float] = time.monotonic,
+        burst: float = BURST,
+        each_second: float = EACH_SECOND,
+    ) -> None:
+        self._now, self._burst, self._each = now, burst, each_second
         self._left: dict[str, _Left] = {}
 
     def wait(self, account: str, size: int) -> float:
@@ -89,11 +97,11 @@ class Pace:
         size : of what came with it [byte].
         """
         now = self._now()
-        left = self._left.setdefault(account, _Left(BURST, BYTES_BURST, now))
-        left.questions = min(BURST, left.questions + EACH_SECOND * (now - left.at))
+        left = self._left.setdefault(account, _Left(self._burst, BYTES_BURST, now))
+        left.questions = min(self._burst, left.questions + self._each * (now - left.at))
         left.size = min(BYTES_BURST, left.size + BYTES_EACH_SECOND * (now - left.at))
         left.at = now
-        lacking = max((1.0 - left.questions) / EACH_SECOND, (size - left.size) / BYTES_EACH_SECOND)
+        lacking = max((1.0 - left.questions) / self._each, (size - left.size) / BYTES_EACH_SECOND)
         if lacking > 0.0:
             return lacking
         left.questions -= 1.0
@@ -107,7 +115,9 @@ class Pace:
         ----------
         seconds : of the processor [s].
         """
-        self._left.setdefault(account, _Left(BURST, BYTES_BURST, self._now())).questions -= WORK * seconds
+        self._left.setdefault(account, _Left(self._burst, BYTES_BURST, self._now())).questions -= (
+            WORK * seconds
+        )
 
 
 def place_of(folder: Path) -> str | Path:
@@ -156,7 +166,7 @@ class RecordDesk:
     """
 
     def __init__(self, folder: Path, place: str | Path | None = None, pace: Pace | None = None) -> None:
-        self._folder, self._place = folder, place or place_of(folder)
+        self._folder, self._place, self._sheets = folder, place or place_of(folder), HandOut(folder)
         self._pace = pace or Pace()
         self._store: Store | None = None
         self._failed, self._lock, self._writing = -REOPEN, threading.Lock(), threading.Lock()
@@ -189,7 +199,7 @@ class RecordDesk:
             raise TooMuch(text("classroom.records.too_fast", n=math.ceil(wait)), wait)
 
     def standing(self, account: str, of: str = "") -> dict[str, Any]:
-        """How far somebody's records go: ``heads`` and ``shown`` by attempt, for JSON.
+        """How far somebody's records go: ``heads`` and ``shown`` by attempt, for JSON; sealed ones for the trainer alone.
 
         Parameters
         ----------
@@ -202,22 +212,32 @@ class RecordDesk:
         """
         if of and of != account and account != TRAINER:
             raise NotYours(text("classroom.records.not_yours"))
-        learner = self._name_of(of or account)
-        found = self._with(account, lambda store: standing(store, learner))
-        return {"heads": {key: list(head) for key, head in found.heads.items()}, "shown": found.shown}
+        learner = self.name_of(of or account)
+        found = self.ask(account, lambda store: standing(store, learner))
+        shut: set[str] = set()
+        if account != TRAINER:
+            shut = self.ask(account, lambda store: sealed_of(store, self._sheets, learner, found.heads))
+        return {
+            "heads": {key: list(head) for key, head in found.heads.items() if key not in shut},
+            "shown": {key: at for key, at in found.shown.items() if key not in shut},
+        }
 
     def chain(self, account: str, attempt_id: str) -> dict[str, Any]:
-        """One attempt whole, for JSON; one's own, or for the trainer anybody's.
+        """One attempt whole, for JSON; one's own that is not sealed, or for the trainer anybody's.
 
         Raises
         ------
-        NotYours : there is none, or it is another's: which of the two is not told.
+        NotYours : there is none, it is another's or still sealed: which of these is not told.
         RecordsAway : the records cannot be read.
         """
-        owner = self._with(account, lambda store: whose(store, attempt_id))
-        if owner is None or (account != TRAINER and owner != self._name_of(account)):
+        owner = self.ask(account, lambda store: whose(store, attempt_id))
+        if owner is None or (account != TRAINER and owner != self.name_of(account)):
             raise NotYours(text("classroom.records.not_yours"))
-        return self._with(account, lambda store: chain_of(store, attempt_id)).as_dict()
+        if account != TRAINER and self.ask(
+            account, lambda store: sealed_of(store, self._sheets, owner, [attempt_id])
+        ):
+            raise NotYours(text("classroom.records.not_yours"))
+        return self.ask(account, lambda store: chain_of(store, attempt_id)).as_dict()
 
     def hand_in(self, account: str, body: bytes) -> dict[str, Any]:
         """Keep what a learner hands in: where each chain ends now, and what was refused with a sentence each.
@@ -232,19 +252,22 @@ class RecordDesk:
         InputError : it cannot be read; nothing was kept.
         RecordsAway : it cannot be kept just now; nothing was.
         """
-        learner, raw = self._name_of(account), _parsed(body)
+        learner, raw = self.name_of(account), _parsed(body)
         if not isinstance(raw, dict) or not isinstance(raw.get("attempts"), list):
             raise InputError(text("records.hand_over.not_read").rstrip("."))
         coming, unread = [], {}
         for each in raw["attempts"]:
             try:
-                coming.append(coming_from(each))
+                come = coming_from(each)
+                if played_at_service(come.attempt_id):
+                    raise InputError(text("classroom.records.of_the_service").rstrip("."))
+                coming.append(come)
             except BrokenFile as error:
                 raise RecordsAway(text("classroom.records.away_inside")) from error
             except InputError as error:
                 unread[str(each.get("attempt_id", "") if isinstance(each, dict) else "")[:64]] = str(error)
         with self._writing:  # one after the other: who waits for a database's lock waits longer
-            taken: Taken = self._with(account, lambda store: take_in(store, learner, coming))
+            taken: Taken = self.ask(account, lambda store: take_in(store, learner, coming))
         return {
             "heads": {key: list(head) for key, head in taken.heads.items()},
             "refused": unread | taken.refused,
@@ -264,7 +287,7 @@ class RecordDesk:
         ------
         RecordsAway : the records cannot be read.
         """
-        found = self._with(TRAINER, lambda store: self._overview.since(store, epoch, mark))
+        found = self.ask(TRAINER, lambda store: self._overview.since(store, epoch, mark))
         names = {person.name: person.account for person in self._people_now().all()}
         return {**found, "names": names, "held": self.held}
 
@@ -282,7 +305,7 @@ class RecordDesk:
         """
         word = word_from(_parsed(body))
         with self._writing:
-            kept = self._with(TRAINER, lambda store: say(store, word))
+            kept = self.ask(TRAINER, lambda store: say(store, word))
         return dict(kept.as_dict())
 
     def forget(self, name: str) -> dict[str, Any]:
@@ -297,7 +320,7 @@ class RecordDesk:
         RecordsAway : it cannot be done just now.
         """
         with self._writing:
-            return {"attempts": self._with(TRAINER, lambda store: forget_person(store, name))}
+            return {"attempts": self.ask(TRAINER, lambda store: forget_person(store, name))}
 
     def backup(self) -> dict[str, Any]:
         """Copy the class while it runs: where the copy lies, and how many ``attempts`` and ``rows`` hold in it.
@@ -309,7 +332,16 @@ class RecordDesk:
         kept = backup_class(self._folder, self._place)
         return {"place": str(kept.place), "attempts": kept.attempts, "rows": kept.rows}
 
-    def _name_of(self, account: str) -> str:
+    # what else runs beside the records asks
+
+    def name_of(self, account: str) -> str:
+        """The name in the list of the class that an account stands for.
+
+        Raises
+        ------
+        NotYours : nobody has this account.
+        RecordsAway : the list cannot be read.
+        """
         person = self._people_now().of_account(account)
         if person is None:
             raise NotYours(text("classroom.records.nobody"))
@@ -329,7 +361,17 @@ class RecordDesk:
                 raise RecordsAway(text("classroom.records.away_inside")) from error
         return self._people[1]
 
-    def _with(self, account: str, act: Callable[[Store], Any]) -> Any:
+    def ask(self, account: str, act: Callable[[Store], Any]) -> Any:
+        """Do something with the records; what it takes counts for the account.
+
+        Parameters
+        ----------
+        act : called with the records; gives the answer.
+
+        Raises
+        ------
+        RecordsAway : they cannot be used just now.
+        """
         began = time.thread_time()
         try:
             return act(self._opened())

@@ -172,9 +172,10 @@ class Sheets(Asked):
     """All that is handed out, and handing out one more."""
 
     def get(self) -> None:
-        """For everybody of the class."""
+        """For everybody of the class; what is in shut envelopes for the trainer alone."""
         ring = [each.key.as_dict() | {"until": each.until} for each in self.desk.ring().keys]
-        self.finish(json.dumps(sheets_as_raw(self.desk.given()) | {"ring": ring}))
+        given = [each for each in self.desk.given() if each.is_open or self.account == TRAINER]
+        self.finish(json.dumps(sheets_as_raw(given) | {"ring": ring}))
 
     def post(self) -> None:
         """A sheet, as its file has it."""

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import base64
 import json
+import os
 import zlib
 from dataclasses import dataclass
 from functools import lru_cache
@@ -25,6 +26,7 @@ from simulator.scenario import Scenario, scenario_from
 FILE = Path(__file__).parent / "data" / "certificate_bank.yaml"
 FORMAT, VERSION = "certificate-bank", 2
 OLDER = (1,)  # without difficulties
+BANK_VARIABLE = "SIMULATOR_CERTIFICATE_BANK"  # names the file of a bank of one's own
 #: Kinds of case and the families they draw from.
 KINDS: dict[str, tuple[str, ...]] = {
     "air_gets_in": ("air_gets_in",),
@@ -77,7 +79,29 @@ def read_bank(path: Path | str = FILE) -> tuple[tuple[BankCase, ...], float]:
     return tuple(BankCase(**case) for case in data["cases"]), float(data["target_min"])
 
 
+def bank_file() -> Path:
+    """The file of the bank in use.
+
+    Examples
+    --------
+    >>> bank_file().suffix
+    '.yaml'
+    """
+    return Path(os.environ.get(BANK_VARIABLE) or FILE)
+
+
 @lru_cache(maxsize=1)
 def bank() -> tuple[tuple[BankCase, ...], float]:
-    """The bank that comes with the package."""
-    return read_bank()
+    """The bank in use: a trainer's own where one is named (``SIMULATOR_CERTIFICATE_BANK``), else the package's.
+
+    Raises
+    ------
+    InputError : the file that is named holds none.
+    """
+    path = bank_file()
+    try:
+        return read_bank(path)
+    except (OSError, yaml.YAMLError, KeyError, TypeError, ValueError) as error:
+        raise InputError(
+            "this is no bank of cases", str(path), f"format: {FORMAT}, version: {VERSION}"
+        ) from error

@@ -20,7 +20,7 @@ from typing import Any
 import simulator
 from simulator.attempt import Attempt
 from simulator.errors import InputError, RefusedAct
-from simulator.marking.bank import BankCase
+from simulator.marking.bank import BankCase, bank
 from simulator.marking.case_result import NOT_PLAYED, CaseStore, in_words, model_now, stored_sheet, worked_out
 from simulator.marking.certificate_forms import draw_form
 from simulator.marking.decision import FAILED, ONE_MORE, PASSED, UNDECIDED, Rule, rule_now, rule_of
@@ -33,7 +33,8 @@ from simulator.marking.sitting_records import (
     SittingResult,
     SittingStore,
 )
-from simulator.scenario import Scenario, scenario_hash
+from simulator.scenario import Scenario, scenario_from, scenario_hash
+from simulator.scenario.packed import NOT_PACKED
 from simulator.texts import text
 
 LESSON, CASE_LESSON, MODE = "10", "10-case", "sitting"
@@ -70,6 +71,9 @@ class Sitting:
         self.learner, self.seed = str(record["learner"]), int(record["seed"])
         self._cases: list[dict[str, Any]] = record["cases"]
         self.rule: Rule = rule_of(record)
+        self.accounts = str(
+            record.get("accounts", "")
+        )  # held at the service of a class: how those who play are parted
         self._asked = min(self.rule.least, len(self._cases))  # for so many cases at least
         self._attempts: dict[int, Attempt] = {}
         self._ready: dict[int, dict[str, Any]] = {}  # sheets worked out before the end, in no record yet
@@ -83,6 +87,7 @@ class Sitting:
         seed: int | None = None,
         cases: Sequence[BankCase] | None = None,
         target: float | None = None,
+        packed: bool = True,
     ) -> Sitting:
         """A new sitting with cases this learner has not met.
 
@@ -90,6 +95,7 @@ class Sitting:
         ----------
         seed : of the draw; by default a fresh one.
         cases, target : of another bank than the one that comes with the package.
+        packed : the cases stand packed in the record; else they stay with the bank until they are played.
 
         Raises
         ------
@@ -118,7 +124,7 @@ class Sitting:
                     "id": case.id,
                     "slot": case.slot,
                     "minutes": case.minutes,
-                    "sealed": case.sealed,
+                    "sealed": case.sealed if packed else NOT_PACKED,
                     "title": scenario.title,
                     "scenario_hash": scenario_hash(scenario),
                 }
@@ -315,6 +321,7 @@ class Sitting:
             model=str(sheet["model"]),
             cases=tuple(found),
             rule=self.rule,
+            accounts=self.accounts,
         )
         return replace(found_now, signature=sheet_verdict(self.store, found_now))
 
@@ -330,7 +337,14 @@ class Sitting:
 
     def _scenario(self, number: int) -> Scenario:
         case = self._cases[number - 1]
-        return BankCase(case["id"], case["slot"], case["minutes"], case["sealed"]).scenario()
+        if case["sealed"] != NOT_PACKED:
+            return BankCase(case["id"], case["slot"], case["minutes"], case["sealed"]).scenario()
+        if self._known(number):
+            return scenario_from(self.store.attempt_record(self.case_id(number))["scenario"])
+        found = next((each for each in bank()[0] if each.id == case["id"]), None)
+        if found is None:
+            raise InputError(text("marking.certificate.not_in_bank").rstrip("."), "certificate bank")
+        return found.scenario()
 
     def _known(self, number: int) -> bool:
         try:

@@ -22,6 +22,7 @@ from simulator.marking.decision import FIVE, rule_now
 from simulator.marking.signed import SIGNED, keep, sheet_content
 from simulator.marking.sitting_records import SittingResult, SittingStore
 from simulator.scenario import scenario_from, scenario_hash
+from simulator.scenario.packed import NOT_PACKED
 from simulator.signing import Envelope, TrainerKey, key_folder, seal
 from simulator.signing.envelope import SHEET
 from simulator.signing.keys import write_private
@@ -71,7 +72,7 @@ def sign_sitting(
         raise InputError(text("marking.signed.other_rule"), _at(sitting.id), _rule_words())
     form = [known.get(str(case["id"])) for case in record["cases"]]
     for number, (case, drawn) in enumerate(zip(record["cases"], form, strict=True), start=1):
-        if drawn is None or (drawn.slot, drawn.sealed) != (case["slot"], case["sealed"]):
+        if drawn is None or drawn.slot != case["slot"] or case["sealed"] not in (drawn.sealed, NOT_PACKED):
             raise InputError(text("marking.signed.not_of_bank"), _at(sitting.id, number))
     drawn_form = [case for case in form if case is not None]
     if sitting.rule == FIVE:

@@ -48,12 +48,13 @@ def marked_attempt(attempt: Attempt, progress: Progress | None = None) -> tuple[
 
 
 def debrief_and_keep(
-    attempt: Attempt, units: str = "metric", progress: Progress | None = None
+    attempt: Attempt, units: str = "metric", progress: Progress | None = None, *, keeps: bool = True
 ) -> dict[str, Any]:
     """Mark an attempt that is over, keep the marks where its store keeps marks, and give the debrief as plain data.
 
     Parameters
     ----------
+    keeps : whether the marks are kept; those of a call that was played elsewhere are kept there.
     units : "metric" or "us", for the figures in its sentences.
     progress : told how many cases are worked out, of how many.
 
@@ -63,7 +64,7 @@ def debrief_and_keep(
     """
     story, cases, marked = marked_attempt(attempt, progress)
     keep = getattr(attempt.store, "save_marks", None)
-    if keep is not None:
+    if keep is not None and keeps:
         keep(attempt.id, marked.sheet.as_dict())
     found = debrief_of(story, cases, marked, units)
     return {**found, "truth": with_cause(found["truth"], attempt.scenario.cause)}

@@ -38,7 +38,11 @@ def sheet_content(store: Any, result: SittingResult) -> dict[str, Any]:
     result : of the sitting.
     """
     # Sheets signed by older releases have no rule in them, and stay as they were signed.
-    more = {"rule": result.rule.as_dict(), "decision": result.decision} if result.rule.case_sd else {}
+    more: dict[str, Any] = {}
+    if result.rule.case_sd:
+        more = {"rule": result.rule.as_dict(), "decision": result.decision}
+    if result.accounts:
+        more["accounts"] = result.accounts
     return {
         **more,
         "learner": result.learner,

@@ -82,6 +82,9 @@ class SittingResult:
     cases: tuple[CaseResult, ...]
     rule: Rule = FIVE
     signature: Verdict = NOT_SIGNED  # under the sheet
+    accounts: str = (
+        ""  # held at the service of a class: "own" or "shared" accounts of those who play; else nothing
+    )
 
     @property
     def passed(self) -> bool:

@@ -21,6 +21,7 @@ from simulator.records.answers import KEPT, LONGEST_RUN, check_answer
 from simulator.records.observed import ENDINGS, LONGEST, NAMES, ObservedJob, check
 from simulator.records.work_limits import MAX_EVENTS
 from simulator.scenario import scenario_from, scenario_hash
+from simulator.scenario.packed import NOT_PACKED
 
 LESSON, CALL, SITTING, JOB = "lesson", "call", "sitting", "job"
 #: Mode of a record -> its kind.
@@ -450,6 +451,8 @@ def _check_call(record: _Record, entry: Entry) -> None:
 def _check_cases(record: SittingRecord) -> None:
     for number, case in enumerate(record.cases):
         where = f"record.cases.{number}.sealed"
+        if case.sealed == NOT_PACKED:
+            continue
         try:
             unpack = zlib.decompressobj()
             written = unpack.decompress(base64.b85decode(case.sealed), LARGEST_CASE + 1)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -82,18 +83,21 @@ class Service:
         self._found["server"].stop()
         self._found["loop"].stop()
 
-    def _run(self, ready: threading.Event) -> None:
+    def made(self) -> tuple[Any, Callable[[], None]]:
+        """The application, and what lets go of its records."""
         folder, place, keys, pace = self._given
-        loop = IOLoop(make_current=True)
         records = RecordDesk(folder, place, pace)
-        server = HTTPServer(
-            application(PREFIX, Hub(), HandOut(folder, keys), records), max_body_size=MAX_READ
-        )
+        return application(PREFIX, Hub(), HandOut(folder, keys), records), records.close
+
+    def _run(self, ready: threading.Event) -> None:
+        loop = IOLoop(make_current=True)
+        app, close = self.made()
+        server = HTTPServer(app, max_body_size=MAX_READ)
         sockets = bind_sockets(self._port, "127.0.0.1")
         server.add_sockets(sockets)
         self._port = sockets[0].getsockname()[1]
         self._found = {"loop": loop, "server": server}
         loop.add_callback(ready.set)
         loop.start()
-        records.close()
+        close()
         loop.close()

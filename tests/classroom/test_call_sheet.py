@@ -207,6 +207,8 @@ def test_a_learner_reads_and_cannot_write(address: str, tmp_path: Path, sheet: C
     trainer = AskService(address, "t", tmp_path)
     trainer.hand_out(signed(sheet, key, NOW))
     learner = AskService(address, "token-1", tmp_path)
+    assert sheets_of(learner) == []  # in a shut envelope nothing leaves the service
+    trainer.set_open(sheet.id, True)
     assert [found for found, _ in sheets_of(learner)] == [sheet]
     for act in (
         lambda: learner.hand_out(signed(sheet, key, NOW)),
@@ -217,12 +219,13 @@ def test_a_learner_reads_and_cannot_write(address: str, tmp_path: Path, sheet: C
             act()
     nobody = AskService(address, "x", tmp_path / "none")
     assert nobody.given() == []
-    assert not trainer.given()[0].is_open
+    assert trainer.given()[0].is_open
 
 
 def test_with_the_service_away_the_page_goes_on_with_what_it_was_told(
     address: str, tmp_path: Path, sheet: CallSheet, key
 ) -> None:
+    sheet = replace(sheet, sealed=False)
     AskService(address, "t", tmp_path).hand_out(signed(sheet, key, NOW))
     AskService(address, "token-1", tmp_path).given()
     away = AskService("http://127.0.0.1:9/services/class", "a", tmp_path)  # RFC 863: nobody answers

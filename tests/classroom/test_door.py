@@ -205,7 +205,9 @@ def test_damaged_settings_are_said(tmp_path: Path, content: str) -> None:
 def test_how_the_class_is_open_comes_back(tmp_path: Path) -> None:
     with pytest.raises(InputError):
         places.read_opened(tmp_path)
-    opened = places.Opened("http://10.0.0.5:8000/", "https://class.example/", 1, 2, 3, "", "", "project", 12)
+    opened = places.Opened(
+        "http://10.0.0.5:8000/", "https://class.example/", 1, 2, 3, 4, "", "", "project", 12, "shared"
+    )
     places.keep_opened(tmp_path, opened)
     assert places.read_opened(tmp_path) == opened
 

@@ -26,6 +26,7 @@ ORDER = (
     "records",
     "classroom",
     "panels",
+    "sealed",
 )
 BESIDE = ("page_extension", "fork_server")  # stand apart: they see the base, and no layer sees them
 STUDIES = "studies"  # sees every layer but the page, and no layer sees it
@@ -57,7 +58,7 @@ def allowed(folder: str) -> set[str]:
     if folder in BESIDE:
         return {*BASE, folder}
     if folder == STUDIES:
-        return {*BASE, *ORDER, STUDIES} - {"panels"}
+        return {*BASE, *ORDER, STUDIES} - {"panels", "sealed"}
     return {*BASE, *ORDER[: ORDER.index(folder) + 1]}
 
 
@@ -124,6 +125,8 @@ def test_every_import_goes_with_the_flow() -> None:
         ("simulator.marking.bank", "def late():\n    from simulator.studies.trainees import Expert"),
         ("simulator.panels.exercise.panel", "from simulator import studies"),
         ("simulator.studies.skill", "from simulator.panels.exercise import panel"),
+        ("simulator.panels.exercise.elsewhere", "from simulator.sealed.games import Games"),
+        ("simulator.classroom.service", "from simulator.sealed import desk"),
         ("simulator.charts.runs", "from simulator.validation.rows import Row"),
     ],
 )

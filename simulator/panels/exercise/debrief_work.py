@@ -9,6 +9,7 @@ from collections.abc import Callable
 from typing import Any
 
 from simulator.attempt import Attempt
+from simulator.classroom.kept_sealed import played_at_service
 from simulator.errors import SimulatorError
 
 Progress = Callable[[int, int], None]
@@ -122,4 +123,4 @@ def debrief_and_keep(attempt: Attempt, units: str, progress: Progress) -> dict[s
     """
     from simulator.marking import service  # late: marking needs every hypothesis simulated
 
-    return service.debrief_and_keep(attempt, units, progress)
+    return service.debrief_and_keep(attempt, units, progress, keeps=not played_at_service(attempt.id))

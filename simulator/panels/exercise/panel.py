@@ -16,7 +16,6 @@ import anywidget
 import traitlets
 
 from simulator.attempt import Attempt, Coach
-from simulator.attempt.proof import overdue, without_water
 from simulator.classroom.handing_in import at_work, held_words
 from simulator.errors import SimulatorError
 from simulator.panels.exercise.debrief_work import (
@@ -27,13 +26,12 @@ from simulator.panels.exercise.debrief_work import (
     in_page_thread,
 )
 from simulator.panels.exercise.opening import SlotStore, begin, resume_or_begin, the_scenario
-from simulator.panels.exercise.page_model import build_page, fixed_words, sample_message
+from simulator.panels.exercise.page_model import fixed_words, sample_message
+from simulator.panels.exercise.played import Played, PlayedHere, StandsStill
 from simulator.panels.page import assets
 from simulator.panels.page.messages import heard
 from simulator.scenario import Scenario
 from simulator.texts import text
-
-LONGEST_SPAN = 1e6  # [s] later than any run: samples are limited by what may be sent, not by this
 
 _log = logging.getLogger(__name__)
 # What went wrong goes to whoever listens, never onto the learner's page.
@@ -45,7 +43,7 @@ class ExercisePanel(anywidget.AnyWidget):
 
     Parameters
     ----------
-    attempt : the attempt it shows and acts on.
+    attempt : the attempt it shows and acts on, or a call that is played elsewhere.
     debriefer : called as ``debriefer(attempt, units, progress)`` once an attempt is over; gives total, parts,
         steps, curves, truth and practise. None: no marks, as in a demonstration.
     again : begins the same call-out anew, for the button under a debrief; None: no such button.
@@ -64,7 +62,7 @@ class ExercisePanel(anywidget.AnyWidget):
 
     def __init__(
         self,
-        attempt: Attempt,
+        attempt: Attempt | Played,
         *,
         debriefer: Debriefer | None = debrief_and_keep,
         again: Callable[[], Attempt] | None = None,
@@ -75,7 +73,7 @@ class ExercisePanel(anywidget.AnyWidget):
         super().__init__(words=fixed_words(), units=units, whole_window=whole_window)
         self._notice = notice
         self._debriefer, self._again, self._done_again = debriefer, again, ""
-        self._serial = 0
+        self._serial, self._said_trouble = 0, False
         self._working: DebriefWork | None = None
         self._handing = at_work()
         self._open(attempt)
@@ -85,18 +83,24 @@ class ExercisePanel(anywidget.AnyWidget):
         self.observe(lambda change: self._change_units(), names="units")
 
     @property
-    def attempt(self) -> Attempt:
-        """The attempt on the page."""
-        return self._attempt
+    def played(self) -> Played:
+        """The call on the page."""
+        return self._played
 
-    def _open(self, attempt: Attempt) -> None:
-        """Put an attempt on the page, at the second it had got to."""
+    @property
+    def attempt(self) -> Attempt:
+        """The attempt on the page, of a call that is played in this process."""
+        assert isinstance(self._played, PlayedHere)
+        return self._played.attempt
+
+    def _open(self, attempt: Attempt | Played) -> None:
+        """Put a call on the page, at the second it had got to."""
         self._drop_work()
-        self._attempt = attempt
+        self._played: Played = PlayedHere(attempt) if isinstance(attempt, Attempt) else attempt
         self._debrief: dict[str, Any] | None = None
-        self._state: tuple[Any, ...] = ()
+        in_page_thread(self._played.listen, self._refresh)
         self._refresh()
-        if attempt.yard.ended:
+        if self._played.ended:
             self._make_debrief()
 
     def _change_units(self) -> None:
@@ -112,21 +116,27 @@ class ExercisePanel(anywidget.AnyWidget):
         heard(message, self._answer)
 
     def _answer(self, kind: str, message: dict[str, Any]) -> None:
-        if kind == "act":
-            self._act(message)
-        elif kind == "need":
-            self._need(message)
-        elif kind == "shown":
-            self._see(message)
+        try:
+            if kind == "act":
+                self._act(message)
+            elif kind == "need":
+                self._need(message)
+            elif kind == "shown":
+                self._see(message)
+        except StandsStill:
+            if not self._said_trouble:
+                self._refresh()
 
     def _act(self, message: dict[str, Any]) -> None:
         """Do one act, then send in this order: the page, the samples it changed, the answer."""
-        run, known = self._run(), len(self._attempt.log)
+        played, run = self._played, self._played.run
         shown = _seconds(message.get("shown")) if message.get("run", run) == run else None
         try:
             accepted, sentence = self._perform(
                 str(message.get("action", "")), dict(message.get("args") or {}), str(message["id"]), shown
             )
+        except StandsStill as error:
+            accepted, sentence = False, str(error)
         except SimulatorError as error:
             accepted, sentence = False, text("panel.link.failed", what=str(error).rstrip("."))
         except Exception:  # noqa: BLE001 - whatever an act did wrong, the learner gets a sentence
@@ -134,10 +144,8 @@ class ExercisePanel(anywidget.AnyWidget):
             accepted, sentence = False, text("panel.link.failed_quietly")
         try:
             self._refresh()
-            # What was sent from the moment of the act on may no longer hold; nothing, where another window went on.
-            alone = self._run() == run and len(self._attempt.log) <= known + 1
-            begun = self._attempt.log[-1]["shown_s"] if alone else None
-            self._send_samples(begun or 0.0, replace=True)
+            if not self._played.trouble:
+                self._send_samples(played.changed_from if self._played is played else 0.0, replace=True)
         except Exception:  # noqa: BLE001 - as above
             _log.exception("the page could not be drawn anew after an act")
             accepted, sentence = False, text("panel.link.failed_quietly")
@@ -150,7 +158,7 @@ class ExercisePanel(anywidget.AnyWidget):
                 "serial": self._serial,
             }
         )
-        if self._attempt.yard.ended and self._debrief is None and self._working is None:
+        if self._played.ended and self._debrief is None and self._working is None:
             self._make_debrief()
 
     def _perform(
@@ -167,17 +175,16 @@ class ExercisePanel(anywidget.AnyWidget):
             if self._debrief is not None and self._debrief.get("stopped"):
                 self._debrief = None  # worked out anew once the answer is out
             return True, ""
-        if action == "again" and self._again is not None and self._attempt.yard.ended:
+        if action == "again" and self._again is not None and self._played.ended:
             self._done_again = click_id
             self._open(self._again())
         if click_id == self._done_again:  # the same click sent twice begins once
             return True, ""
-        reply = self._attempt.act(action, args, click_id, shown)
-        return reply.accepted, reply.sentence
+        return self._played.act(action, args, click_id, shown)
 
     def _need(self, message: dict[str, Any]) -> None:
         self._see({"t": message.get("shown"), "run": message.get("run")})
-        if message.get("run") == self._run():
+        if message.get("run") == self._played.run:
             self._send_samples(_seconds(message.get("from")) or 0.0)
 
     def _see(self, message: dict[str, Any]) -> None:
@@ -185,50 +192,31 @@ class ExercisePanel(anywidget.AnyWidget):
         shown = _seconds(message.get("t"))
         if shown is None:
             return
-        self._attempt.see(shown, message.get("run"))
-        if self._state != self._clock_state():
+        if self._played.see(shown, message.get("run")):
             self._refresh()
 
     # messages to the page
 
-    def _run(self) -> int | None:
-        timeline = self._attempt.timeline
-        return None if timeline is None else timeline.number
-
-    def _clock_state(self) -> tuple[Any, ...]:
-        """What changes on the page by time alone: the prime, its proof, the time for it, the end of a run, the minute."""
-        attempt = self._attempt
-        timeline = attempt.timeline
-        if timeline is None:
-            return (None, int(attempt.yard.minutes()))
-        tick, last = timeline.prime_tick(), timeline.last_tick
-        shown = attempt.yard.shown
-        return (
-            timeline.number,
-            tick is not None and tick <= shown,
-            timeline.lost_at(shown),
-            last is not None and shown >= last,
-            (without_water(attempt.state) or {}).get("key"),
-            overdue(attempt.state),
-            int(attempt.yard.minutes()),
-        )
-
     def _refresh(self) -> None:
-        """Draw the page anew from the attempt."""
-        page = build_page(self._attempt, self.units, self._debrief)
+        """Draw the page anew from the call."""
+        page = {**self._played.page(self.units), "debrief": self._debrief}
         page["debrief_pending"] = (
             page["phase"] == "debrief" and self._debrief is None and self._debriefer is not None
         )
         if self._debriefer is None:  # no marks, so nothing that a hint or a lapse could cost
             page["coach"]["cost"] = page["lapse"] = None
-        if self._handing is not None and (badge := self._handing.badge()):
+        here = isinstance(self._played, PlayedHere)  # what is played elsewhere is kept there
+        if here and self._handing is not None and (badge := self._handing.badge()):
             page["header"]["badges"] = [*page["header"]["badges"], badge]
         page["held"] = held_words()
-        page["notice"], page["again"] = self._notice, self._again is not None
+        self._said_trouble = bool(self._played.trouble)
+        if self._said_trouble:
+            page["header"]["badges"] = [*page["header"]["badges"], self._played.trouble]
+        still = text("sheets.stands_still") if self._said_trouble else ""
+        page["notice"], page["again"] = still or self._notice, self._again is not None
         page.update(self._additions())
         self._serial += 1
         page["serial"] = self._serial
-        self._state = self._clock_state()
         self.page = page
 
     def _additions(self) -> dict[str, Any]:
@@ -237,7 +225,7 @@ class ExercisePanel(anywidget.AnyWidget):
 
     def _send_samples(self, start: float, *, replace: bool = False) -> None:
         """Send what may be sent from ``start`` [s] of the present run on."""
-        samples = self._attempt.samples(start, LONGEST_SPAN)
+        samples = self._played.samples(start)
         if samples.run is None or (samples.data.shape[1] == 0 and not samples.final):
             return
         message, rows = sample_message(samples, samples.start if replace else None)
@@ -245,10 +233,10 @@ class ExercisePanel(anywidget.AnyWidget):
 
     def _make_debrief(self) -> None:
         """Work out the debrief once the answer has gone out; a failure is a sentence."""
-        if self._debriefer is None:
+        if self._debriefer is None or not isinstance(self._played, PlayedHere):
             return
         self._drop_work()
-        debriefer, attempt, units = self._debriefer, self._attempt, self.units
+        debriefer, attempt, units = self._debriefer, self._played.attempt, self.units
         work = DebriefWork(
             lambda progress: debriefer(attempt, units, progress), self._progress, self._take_debrief
         )

@@ -8,9 +8,11 @@ from typing import Any
 from simulator.classroom.asking import hands_out
 from simulator.classroom.call_sheet import CallSheet
 from simulator.classroom.handing_out import HandsOut, sheets_of
+from simulator.classroom.kept_sealed import SHEET_LEVEL
 from simulator.errors import InputError
+from simulator.panels.learner.at_service import Told, ToldSheet, fetch, told_sheets
 
-PREFIX = "sheet_"  # and the sheet's id; and, in the records, a dash and the call's number
+PREFIX = SHEET_LEVEL  # and the sheet's id; and, in the records, a dash and the call's number
 SEALED = "sealed"  # why an attempt is over whose envelope is shut
 OPEN, BEGUN, DONE = "open", "begun", "done"
 
@@ -28,7 +30,7 @@ class SheetCall:
 class GivenSheet:
     """A sheet as a learner has it: whether its envelopes are open, and its calls in order."""
 
-    sheet: CallSheet
+    sheet: CallSheet | ToldSheet
     is_open: bool
     calls: tuple[SheetCall, ...]
 
@@ -36,6 +38,11 @@ class GivenSheet:
     def level(self) -> str:
         """What the practice yard calls it by."""
         return f"{PREFIX}{self.sheet.id}"
+
+    @property
+    def elsewhere(self) -> bool:
+        """Whether its calls are played at the service of the class."""
+        return isinstance(self.sheet, ToldSheet)
 
     @property
     def shut(self) -> bool:
@@ -63,18 +70,41 @@ def given_sheets(store: Any, learner: str, slot: str, desk: HandsOut | None = No
     slot : under which the calls are kept.
     desk : that hands things out; the class's or this machine's by default.
     """
+    told = [] if desk is not None else told_sheets()
+    _fetch_opened(store, learner, told)
+    sealed = [_of_service(each) for each in told if not each.is_open]
     try:
         found = sheets_of(desk or hands_out())
     except InputError:  # the trainer's page says what is wrong with them
-        return []
+        return sealed
     if not found:
-        return []
+        return sealed
     latest = _latest(store, learner, slot)
     own = [(sheet.of_learner(learner), given) for sheet, given in found]
-    return [
+    return sealed + [
         GivenSheet(sheet, given.is_open, tuple(_call(latest, sheet, n) for n in range(len(sheet.calls))))
         for sheet, given in own
     ]
+
+
+def _of_service(told: Told) -> GivenSheet:
+    calls = (SheetCall(number, attempt, state) for number, (state, attempt) in enumerate(told.states))
+    return GivenSheet(told.sheet, told.is_open, tuple(calls))
+
+
+def _fetch_opened(store: Any, learner: str, told: list[Told]) -> None:
+    """Calls whose envelope was opened since are taken over, to be read here."""
+    done = {
+        attempt
+        for each in told
+        if each.is_open
+        for state, attempt in each.states
+        if state == DONE and attempt
+    }
+    if done and hasattr(store, "list_attempts"):
+        lacking = done - {row.attempt_id for row in store.list_attempts(learner)}
+        if lacking:
+            fetch(store, learner, sorted(lacking))
 
 
 def _latest(store: Any, learner: str, slot: str) -> dict[str, Any]:
@@ -94,7 +124,7 @@ def _call(latest: dict[str, Any], sheet: CallSheet, number: int) -> SheetCall:
     return SheetCall(number, row.attempt_id, DONE if row.finished else BEGUN)
 
 
-def level_of(sheet: CallSheet, number: int) -> str:
+def level_of(sheet: CallSheet | ToldSheet, number: int) -> str:
     """What stands in the record of an attempt at a call of a sheet.
 
     Parameters

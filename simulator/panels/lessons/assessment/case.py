@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from simulator.attempt import Attempt
 from simulator.errors import InputError, broken_program
 from simulator.marking.certificate import Sitting
 from simulator.panels.exercise.opening import why_not_gone_on_with
 from simulator.panels.exercise.panel import ExercisePanel
+from simulator.panels.exercise.played import Played
 from simulator.panels.lessons.assessment.background_marking import BackgroundMarking
+from simulator.panels.lessons.assessment.elsewhere import SittingElsewhere
 from simulator.panels.lessons.assessment.words import said
 from simulator.panels.page.part import broken_words
 from simulator.panels.teaching.lesson import Lesson
+
+ASitting = Sitting | SittingElsewhere
 
 
 class CaseStage:
@@ -17,7 +22,7 @@ class CaseStage:
 
     def __init__(self, lesson: Lesson) -> None:
         self._lesson = lesson
-        self.sitting: Sitting | None = None
+        self.sitting: ASitting | None = None
         self.panel: ExercisePanel | None = None
         self.number = 0  # of the case that the panel holds
         self.trouble = ""
@@ -47,8 +52,14 @@ class CaseStage:
         if number is None:
             return
         try:
-            attempt = self.sitting.attempt()
+            if isinstance(self.sitting, SittingElsewhere):
+                attempt: Attempt | Played = self.sitting.attempt(self._lesson.units)
+            else:
+                attempt = self.sitting.attempt()
         except InputError as error:
+            if isinstance(self.sitting, SittingElsewhere):
+                self.trouble = str(error)
+                return
             if (broken := broken_program(error)) is not None:
                 self.trouble = " ".join(broken_words(broken))
                 return
@@ -62,13 +73,13 @@ class CaseStage:
 
     def over(self) -> bool:
         """Whether the case that is shown is over."""
-        return self.panel is not None and bool(self.panel.attempt.yard.ended)
+        return self.panel is not None and self.panel.played.ended
 
     def _follow(self) -> None:
         """Once a case is over, the way on comes up. What its marks need is worked out meanwhile."""
         panel, over = self.panel, self.over()
         # Not before a first run: what that compiles for the page is then there for the work beside it too.
-        if self.sitting is not None and panel is not None and (over or panel.attempt.timeline is not None):
+        if isinstance(self.sitting, Sitting) and panel is not None and (over or panel.played.run is not None):
             self.marking.begin(self.sitting, self.number, over=over)
         if self.over():
             self._lesson.refresh()

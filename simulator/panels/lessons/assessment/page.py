@@ -6,10 +6,13 @@ from typing import Any
 
 import ipywidgets
 
+from simulator.errors import InputError
 from simulator.marking.certificate import CaseState, Sitting
 from simulator.marking.decision import rule_now
 from simulator.marking.sheet import PASS
-from simulator.panels.lessons.assessment.case import CaseStage
+from simulator.panels.learner.at_service import sealed_line
+from simulator.panels.lessons.assessment.case import ASitting, CaseStage
+from simulator.panels.lessons.assessment.elsewhere import SittingElsewhere
 from simulator.panels.lessons.assessment.result import Result
 from simulator.panels.lessons.assessment.words import AREA, a_button, heading, said
 from simulator.panels.page.blocks import Block
@@ -42,8 +45,26 @@ class Assessment(Lesson):
     def _store(self) -> Any:
         return self.session.store
 
-    def _latest(self) -> Sitting | None:
-        return Sitting.latest(self._store, self.session.name) if self.session.name else None
+    def _latest(self) -> ASitting | None:
+        if not self.session.name:
+            return None
+        line = sealed_line()
+        if line is None:
+            return Sitting.latest(self._store, self.session.name)
+        try:
+            found = SittingElsewhere.latest(line, self._store, self.session.name)
+        except InputError as error:
+            self._case.trouble = str(error)
+            return None
+        if found is not None:
+            found.fetch_where_lacking()
+        return found
+
+    def _begun(self) -> ASitting:
+        line = sealed_line()
+        if line is None:
+            return Sitting.begin(self._store, self.session.name)
+        return SittingElsewhere.begin(line, self._store, self.session.name)
 
     # parts, in the order of the page
 
@@ -151,8 +172,10 @@ class Assessment(Lesson):
             key = "begin_again" if self._case.sitting is not None else "begin"
             buttons = [a_button(f"{key}_button", "begin")]
             lines = [said(f"{key}_text", name=self.session.name)]
+            away = {"id": "away", "kind": "notice", "tone": "wait", "paragraphs": [self._case.trouble]}
             return [
                 heading("sitting_title", lines),
+                *([away] if self._case.trouble else []),
                 {"id": "begin", "kind": "buttons", "buttons": buttons},
             ]
         blocks: list[Block] = [self._steps()]
@@ -251,7 +274,7 @@ class Assessment(Lesson):
         """A new sitting, with its first case on the page."""
         if self._case.under_way():
             return
-        self._case.sitting = Sitting.begin(self._store, self.session.name)
+        self._case.sitting = self._begun()
         self._case.panel, self._leaving = None, False
         self._case.open()
 
@@ -289,7 +312,8 @@ class Assessment(Lesson):
             self._progress(most, of)
 
         self._case.marking.wait(lambda left: tell(max(total - left, 0), total))
-        if self._case.sitting.settle(tell):
+        decided = self._case.sitting.settle(tell)
+        if decided and isinstance(self._case.sitting, Sitting):  # elsewhere it is kept where it was marked
             self._case.sitting.result()
         self._case.panel = None
         self._tell("")

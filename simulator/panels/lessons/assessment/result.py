@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 from simulator.classroom.asking import in_a_class
+from simulator.classroom.kept_sealed import OWN
 from simulator.marking.certificate import CaseResult, Sitting, SittingResult, history
 from simulator.marking.decision import UNDECIDED
 from simulator.marking.sheet import PASS, marks_words
@@ -100,7 +101,7 @@ class Result:
         tone = "plain" if result.passed else "wait"
         rows = [_case_row(case) for case in result.cases]
         columns, title = list(entry(f"{AREA}.result_columns")), said("marks_title", number=result.number)
-        sealing = text("sheets.sitting_not_sealed") if in_a_class() else ""
+        sealing = _sealing(result)
         return [
             {"id": "verdict", "kind": "notice", "tone": tone, "paragraphs": lines},
             {
@@ -115,6 +116,13 @@ class Result:
             {"id": "marks", "kind": "compare", "title": title, "columns": columns, "rows": rows},
             {"id": "aid", "kind": "prose", "paragraphs": [text("marking.sheet_page.aid")]},
         ]
+
+
+def _sealing(result: SittingResult) -> str:
+    """How well its cases were sealed, where it was held in a class."""
+    if result.accounts:
+        return text("sheets.sitting_sealed" if result.accounts == OWN else "sheets.sitting_not_sealed")
+    return text("sheets.sitting_not_sealed") if in_a_class() else ""
 
 
 def _case_row(case: CaseResult) -> dict[str, list[str]]:

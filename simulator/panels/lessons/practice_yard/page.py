@@ -30,7 +30,7 @@ class Practice(Lesson):
     def __init__(self, session: Any = None) -> None:
         super().__init__(session)
         self._yard: PracticeYard | None = None
-        self._stage: tuple[str, str] | None = None  # the call on the page, and whether it is over
+        self._stage: tuple[str, bool] | None = None  # the call on the page, and whether it is over
 
     def aim(self) -> LessonPart:
         """What the practice yard is, and what was done there."""
@@ -77,7 +77,7 @@ class Practice(Lesson):
 
     def _follow(self) -> None:
         """A debrief has come or a new call was taken: the lists of calls may have changed."""
-        stage = (self._yard.attempt.id, self._yard.attempt.yard.ended) if self._yard is not None else None
+        stage = (self._yard.played.id, self._yard.played.ended) if self._yard is not None else None
         if stage != self._stage:
             self._stage = stage
             if "aim" in self.parts:
@@ -150,7 +150,7 @@ class Practice(Lesson):
 
     def _log(self) -> Block:
         rows = [row for row in self.session.rows(PRACTICE_SLOT) if row.events > 1][-LATEST:]
-        current = self._yard.attempt.id if self._yard is not None else ""
+        current = self._yard.played.id if self._yard is not None else ""
         cells = []
         for row in reversed(rows):
             if row.attempt_id == current and not row.finished:

@@ -6,13 +6,17 @@ import secrets
 from typing import Any
 
 from simulator.attempt import Attempt
+from simulator.classroom.call_sheet import CallSheet
 from simulator.errors import InputError, broken_program
 from simulator.panels.exercise.coach import PageCoach
 from simulator.panels.exercise.debrief_work import Debriefer, debrief_and_keep
+from simulator.panels.exercise.elsewhere import begin_call, leave_call
 from simulator.panels.exercise.opening import SlotStore, begin, latest, why_not_gone_on_with
 from simulator.panels.exercise.panel import ExercisePanel, default_store
+from simulator.panels.exercise.played import Played, PlayedHere
 from simulator.panels.learner.next_call import next_scenario
 from simulator.panels.learner.sheet_calls import (
+    BEGUN,
     PREFIX,
     SEALED,
     GivenSheet,
@@ -58,11 +62,17 @@ class PracticeYard(ExercisePanel):
         self._sheets = self._handed_out()
         self._checked(level)
         self._level = self._due_level() or level
-        self._leaving, self._why_new = False, ""
+        self._leaving, self._why_new, self._first_units = False, "", units
         first = self._first()
         super().__init__(first, debriefer=debriefer, units=units, notice=self._why_new, whole_window=True)
 
-    def _first(self) -> Attempt:
+    def _first(self) -> Attempt | Played:
+        begun = next(
+            (each for each in self._sheets if each.elsewhere and each.due and each.due.state == BEGUN), None
+        )
+        if begun is not None:
+            self._level = begun.level
+            return self._new_or_usual()
         found = latest(self._kept, self._learner, self._slot)
         if found is not None:
             try:
@@ -74,7 +84,17 @@ class PracticeYard(ExercisePanel):
                 why = why_not_gone_on_with(self._kept, found, error)
                 self._why_new = f"{why} {text('panel.link.new_one')}"
                 self._kept.end_attempt(found, "unreadable")
-        return self._new()
+        return self._new_or_usual()
+
+    def _new_or_usual(self) -> Attempt | Played:
+        """The next call; where it is one of the service, and that is away, one of the usual kind."""
+        try:
+            return self._new()
+        except InputError as error:
+            if not self._level.startswith(PREFIX):
+                raise
+            self._why_new, self._level = str(error), self._usual
+            return self._new()
 
     def _handed_out(self) -> list[GivenSheet]:
         return given_sheets(self._kept, self._learner, self._slot)
@@ -83,7 +103,7 @@ class PracticeYard(ExercisePanel):
         """The newest sheet with a call to do; nothing where there is none."""
         return next((each.level for each in self._sheets if each.due), "")
 
-    def _gone_on_with(self, attempt: Attempt, kept: Any) -> Attempt:
+    def _gone_on_with(self, attempt: Attempt, kept: Any) -> Attempt | Played:
         """The attempt, with its level for the next one; a sheet's calls come before a call that nobody has touched."""
         due = self._due_level()
         if isinstance(kept, str) and kept.startswith(PREFIX):
@@ -92,11 +112,12 @@ class PracticeYard(ExercisePanel):
             self._usual = str(kept)
         self._level = due or self._usual
         if due and len(attempt.log) <= 1 and not attempt.yard.ended:
+            fresh = self._new_or_usual()
             self._kept.end_attempt(attempt.id, "left")
-            return self._new()
+            return fresh
         return attempt
 
-    def _new(self) -> Attempt:
+    def _new(self) -> Attempt | Played:
         kept, _, key = self._level.partition("-")
         if kept.startswith(PREFIX):
             return self._of_sheet(kept)
@@ -107,7 +128,7 @@ class PracticeYard(ExercisePanel):
             scenario = next_scenario(self._kept, self._learner, kept)
         return begin(scenario, SlotStore(self._kept, self._slot, level=kept), self._learner)
 
-    def _of_sheet(self, level: str) -> Attempt:
+    def _of_sheet(self, level: str) -> Attempt | Played:
         """The next call of a sheet; once all are done, a call of the usual kind."""
         self._sheets = self._handed_out()
         given = next((each for each in self._sheets if each.level == level and each.due), None)
@@ -115,23 +136,28 @@ class PracticeYard(ExercisePanel):
             self._level = self._usual
             return self._new()
         number, self._level = given.due.number, level
+        if not isinstance(given.sheet, CallSheet):
+            units = self.units if hasattr(self, "_played") else self._first_units
+            return begin_call(given.sheet.id, number, units)
         kept = SlotStore(self._kept, self._slot, level=level_of(given.sheet, number))
         return begin(given.sheet.played(number), kept, self._learner)
 
-    def _open(self, attempt: Attempt) -> None:
-        """Put an attempt on the page; while its envelope is shut nothing is told of how it went."""
-        self._debriefer = None if self._is_shut(attempt) else self._told
+    def _open(self, attempt: Attempt | Played) -> None:
+        """Put a call on the page; while its envelope is shut nothing is told of how it went."""
+        here = isinstance(attempt, Attempt | PlayedHere)
+        self._debriefer = self._told if here and not self._is_shut(attempt.id) else None
         super()._open(attempt)
 
-    def _is_shut(self, attempt: Attempt) -> bool:
-        record = self._kept.attempt_record(attempt.id) if hasattr(self._kept, "attempt_record") else {}
+    def _is_shut(self, attempt_id: str) -> bool:
+        record = self._kept.attempt_record(attempt_id) if hasattr(self._kept, "attempt_record") else {}
         sheet = str(record.get("level", "")).partition("-")[0]
         return any(each.shut for each in self._sheets if each.level == sheet)
 
     def _refresh(self) -> None:
         """Draw the page anew. A call that is over in a shut envelope is done for the records."""
-        if self._attempt.yard.ended and self._debriefer is None and self._is_shut(self._attempt):
-            self._kept.end_attempt(self._attempt.id, SEALED)  # first: who follows the page asks the records
+        here = isinstance(self._played, PlayedHere)
+        if here and self._played.ended and self._debriefer is None and self._is_shut(self._played.id):
+            self._kept.end_attempt(self._played.id, SEALED)  # first: who follows the page asks the records
         super()._refresh()
 
     def read(self, attempt_id: str) -> None:
@@ -147,7 +173,7 @@ class PracticeYard(ExercisePanel):
         """
         self._sheets = self._handed_out()
         attempt = Attempt.resume(SlotStore(self._kept, self._slot), attempt_id, coach=PageCoach())
-        if not attempt.yard.ended or self._is_shut(attempt):
+        if not attempt.yard.ended or self._is_shut(attempt.id):
             raise InputError(text("sheets.sealed_note").rstrip("."))
         self._open(attempt)
 
@@ -218,16 +244,23 @@ class PracticeYard(ExercisePanel):
         """The next call-out; an open one is left only at the second press."""
         if click_id == self._last_next:
             return True, ""
-        attempt = self._attempt
-        untouched = len(attempt.log) <= 1
-        if not attempt.yard.ended and not untouched and not self._leaving:
+        played = self._played
+        if not played.ended and not played.untouched and not self._leaving:
             self._leaving = True
             return False, text("panel.yard.next_open")
         self._leaving, self._last_next = False, click_id
-        if not attempt.yard.ended and hasattr(self._kept, "end_attempt"):
-            self._kept.end_attempt(attempt.id, "left")
-        self._open(self._new())
+        due = next((each for each in self._sheets if each.level == self._level and each.due), None)
+        fresh = self._new() if due is not None and due.elsewhere and isinstance(played, PlayedHere) else None
+        if not played.ended:  # not before that: a service that is away leaves the call where it is
+            self._leave(played)
+        self._open(fresh or self._new())
         return True, ""
+
+    def _leave(self, played: Played) -> None:
+        if not isinstance(played, PlayedHere):
+            leave_call(played.id)
+        elif hasattr(self._kept, "end_attempt"):
+            self._kept.end_attempt(played.id, "left")
 
     _last_next = ""
 

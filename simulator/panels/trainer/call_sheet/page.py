@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Any
 
-from simulator.classroom.asking import hands_out, in_a_class
+from simulator.classroom.asking import hands_out
 from simulator.classroom.call_sheet import (
     MAX_CALLS,
     MAX_TITLE,
@@ -36,7 +36,7 @@ from simulator.panels.trainer.call_sheet.choosing import (
     in_place_of,
 )
 from simulator.panels.trainer.call_sheet.minutes import minutes_of
-from simulator.panels.trainer.call_sheet.papers import answers_page, briefs_page
+from simulator.panels.trainer.call_sheet.papers import answers_page, briefs_page, not_sealed
 from simulator.panels.trainer.call_sheet.saved import load_sheet, save_sheet, saved_names, sheets_folder
 from simulator.panels.trainer.steps_back import StepsBack
 from simulator.scenario import Scenario
@@ -199,7 +199,7 @@ class SheetDesk(Lesson):
             *(self._tick(name) for name in TICKS),
             self._tick("drawn"),
             *([notice("drawn_note", "quiet", text("sheets.desk.drawn_note"))] if self.steps.now.drawn else []),
-            *([notice("not_sealed", "quiet", text("sheets.not_sealed"))] if sheet.sealed and in_a_class() else []),
+            *([notice("not_sealed", "quiet", seal)] if (seal := not_sealed(sheet)) else []),
         ]  # fmt: skip
         if not sheet.calls:
             return blocks

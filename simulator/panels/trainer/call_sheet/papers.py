@@ -7,16 +7,25 @@ from __future__ import annotations
 
 from simulator.classroom.asking import in_a_class
 from simulator.classroom.call_sheet import CallSheet
+from simulator.classroom.kept_sealed import own_accounts
 from simulator.marking.debrief import truth_of
+from simulator.panels.lessons.practice_yard.call_book import book_folder, read_book
 from simulator.panels.papers.sheet import sheet as page
 from simulator.rig.presets import load_rig
-from simulator.scenario import Scenario
+from simulator.scenario import Scenario, scenario_hash
 from simulator.texts import text
 
 
 def not_sealed(sheet: CallSheet) -> str:
     """What has to stand on the papers of a sheet that is sealed for show alone; nothing where that is not so."""
-    return text("sheets.not_sealed") if sheet.sealed and in_a_class() else ""
+    if not sheet.sealed or not in_a_class():
+        return ""
+    if not own_accounts():
+        return text("sheets.not_sealed")
+    known = {call.hash for call in read_book(book_folder())}
+    all_of = [[call, *_others(sheet, n)] for n, call in enumerate(sheet.calls)]
+    numbers = [str(n) for n, calls in enumerate(all_of, 1) if known & {scenario_hash(each) for each in calls}]
+    return text("sheets.in_the_book", calls=", ".join(numbers)) if numbers else ""
 
 
 def briefs_page(sheet: CallSheet) -> str:
