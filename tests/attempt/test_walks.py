@@ -17,7 +17,7 @@ def failures(seeds: range, **more: int) -> list[str]:
 
 
 def test_every_reload_gives_the_same_bytes(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(walks.timeline, "simulate", walks.remembered)
+    monkeypatch.setattr(walks.timeline, "simulate_once", walks.remembered)
     done = [walks.walk(seed, pages=4) for seed in range(8)]
     assert [said for one in done for said in one.failures] == []
     # The walks must get where a run is longer than what is computed at a time.
@@ -37,7 +37,7 @@ def test_the_same_with_the_records_of_a_disk(tmp_path: Path) -> None:
 
 @pytest.mark.full
 def test_many_walks(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(walks.timeline, "simulate", walks.remembered)
+    monkeypatch.setattr(walks.timeline, "simulate_once", walks.remembered)
     assert failures(range(3000, 3500), pages=4) == []
 
 

@@ -218,7 +218,7 @@ def read_walks(path: Path) -> dict[int, Walk]:
 
 def walk_many(seeds: Iterable[int], processes: int) -> Iterator[Walk]:
     """The walks of some seeds, as they end."""
-    timeline.simulate = remembered  # type: ignore[assignment]
+    timeline.simulate_once = remembered  # type: ignore[assignment]
     if processes == 1:
         yield from map(walk_kept, seeds)
         return

@@ -120,13 +120,18 @@ def test_it_is_interrupted_restarted_and_killed_like_any_other(
 ) -> None:
     manager, client = forked
     asleep = tmp_path / "asleep"
-    client.execute(SLEEP.format(str(asleep)))
+    slept = client.execute(SLEEP.format(str(asleep)))
     late = time.monotonic() + 60
     while not asleep.exists():
         assert time.monotonic() < late
         time.sleep(0.05)
     manager.interrupt_kernel()
-    assert client.get_shell_msg(timeout=30)["content"]["ename"] == "KeyboardInterrupt"
+    reply = client.get_shell_msg(timeout=30)
+    while (
+        reply["parent_header"]["msg_id"] != slept
+    ):  # answers to who asked, more than once, whether it is ready
+        reply = client.get_shell_msg(timeout=30)
+    assert reply["content"]["ename"] == "KeyboardInterrupt"
     assert said(client, "print('goes on')") == "goes on\n"
     first = manager.provisioner.pid  # type: ignore[union-attr]
     manager.restart_kernel(now=True)
