@@ -202,7 +202,7 @@ def test_what_failed_outright_after_a_find_is_one_trouble_again() -> None:
         title="A call",
         brief="It will not draw.",
         site=SiteChoice(lift_m=3.0),
-        faults=(choose_fault("drain_open", 0.23), choose_fault("joint_ring", 6.4e-5, "joint:1")),
+        faults=(choose_fault("drain_open", 0.23), choose_fault("joint_ring", 9.0e-3, "joint:1")),
     )
     attempt = Attempt(call, MemoryStore(), seed=2)
     attempt.act("put_on_ppe")
