@@ -211,7 +211,7 @@ class _Told:
         vain = cured_in_vain(step, worked)
         if not (vain and (bad or narrow)) and not (narrow and odd):
             return after
-        if bad and not odd:
+        if bad and surprise(before) < ODD:
             self.since = bad[-1]
         elif narrow:
             self.wide = self.pairs()

@@ -194,3 +194,32 @@ def test_a_start_with_water_in_the_hose_proves_nothing_and_the_advice_says_so() 
     assert advise(attempt.state).option.kind == WATCH
     assert Coaching().hint(attempt.state, 1)["key"] == "attempt.hints.from_dry.ask"
     assert render(Coaching().hint(attempt.state, 2)).endswith(text("diagnosis.reason.from_dry"))
+
+
+def test_what_failed_outright_after_a_find_is_one_trouble_again() -> None:
+    """A drain found part open and shut, a ring torn beside it: no pair of sizes fitted, so it was told to fit nothing."""
+    call = Scenario(
+        title="A call",
+        brief="It will not draw.",
+        site=SiteChoice(lift_m=3.0),
+        faults=(choose_fault("drain_open", 0.23), choose_fault("joint_ring", 9.0e-3, "joint:1")),
+    )
+    attempt = Attempt(call, MemoryStore(), seed=2)
+    attempt.act("put_on_ppe")
+    for act in (
+        RuleStep("check", {"check": "walk_round"}, ""),
+        RuleStep("remedy", {"remedy": "close_drain", "place": ""}, ""),
+        RuleStep("start_engine", {"speed": "rated"}, ""),
+    ):
+        make_ready(attempt, act)
+        attempt.act(act.action, act.args)
+    attempt.act("wait", {"seconds": 100.0})
+    story = story_of(attempt.state)
+    assert [
+        event["result"].get("finding")
+        for event in story.log
+        if event["act"] == "remedy" and event["accepted"]
+    ] == ["was_part_open"]
+    end = trail_of(story, cases_for(story)).end
+    assert end.by_fault()["drain_open"] < 0.1 < end.by_fault()["joint_ring"]
+    assert not any(here.second for here in end.cases.hypotheses)
