@@ -73,6 +73,12 @@ def test_the_board_follows_by_itself(lesson_in_place: OpenLesson, server: Server
     expect(notes).not_to_have_count(before)
     expect(wall.locator(".wall-clock")).to_contain_text("40 s")  # it follows: looked at in tens
     wall.close()
+    page.set_viewport_size({"width": 390, "height": 844})  # each row a block as tall as what is in it
+    tall = "rows => rows.map(row => row.scrollHeight <= row.clientHeight && row.clientHeight >= 44)"
+    assert all(rows.evaluate_all(tall))
+    assert page.locator("[data-block=people] .lesson-scroll").evaluate(
+        "box => box.scrollWidth <= box.clientWidth"
+    )
     page.get_by_role("button", name="who stands still, or was unsafe").click()
     expect(rows).to_have_count(1)
 
