@@ -14,6 +14,7 @@ from simulator.classroom.asking import ADDRESS, TOKEN
 from simulator.classroom.call_sheet import CallSheet, signed
 from simulator.classroom.handing_out import HandOut
 from simulator.classroom.line import Line
+from simulator.instruments.warm_up import warm_up
 from simulator.panels.learner.at_service import SEALED_ADDRESS
 from simulator.records import Store
 from simulator.scenario import Scenario, SiteChoice, choose_fault
@@ -72,6 +73,7 @@ def the_call(mode: str = "practice", size: float = SIZE, seed: int = SEED) -> Sc
 
 @pytest.fixture
 def room(tmp_path: Path) -> Iterator[Room]:
+    warm_up()  # as the service does before it plays anything
     folder, keys = a_class(tmp_path / "class"), tmp_path / "keys"
     key = make_key("R. Ferrow", NOW, keys)
     with (
