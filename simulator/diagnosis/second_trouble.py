@@ -74,7 +74,9 @@ def trail_of(story: Story, cases: HypothesisSet, progress: Progress | None = Non
         if shown is None:
             return trail
         bad = [step.seq for step in known.steps if asked < step.seq < shown.seq and found_bad(step)]
-        if bad and surprise(shown.before) < ODD:  # all fitted until that start: what it showed is another trouble's
+        if (
+            bad and surprise(shown.before) < ODD
+        ):  # all fitted until that start: what it showed is another trouble's
             since = bad[-1]
         elif wide is cases:
             wide = hypothesis_set(*story.sound, pairs=True, progress=progress)
