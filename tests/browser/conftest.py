@@ -14,6 +14,8 @@ from tests.browser.watched import Watch, shoot, wait_ready  # noqa: F401
 from tests.browser.workbench import HOME, Workbench
 from tests.conftest import NO_BROWSER, REQUIRE_BROWSER, find_browser, thin  # noqa: F401
 
+collect_ignore = ["search_cell.py"]  # the text of a notebook's cell, not a module
+
 FLAGS = [
     "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
     "--disable-background-networking", "--disable-component-update", "--disable-sync",
