@@ -17,7 +17,7 @@ from simulator.run.once import shared_runs
 from simulator.scenario import Scenario, scenario_hash
 
 QUIET = (
-    0.2  # [s] without a change before it is begun: the curve has the machine to itself while somebody types
+    0.35  # [s] without a change before it is begun: the curve has the machine to itself until it is drawn
 )
 KEPT = 30  # call-outs whose outcome is kept, for steps back and on
 
