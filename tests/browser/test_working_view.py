@@ -65,7 +65,7 @@ def all_in_view(page: Page, where: str) -> None:
 
     What the caller says lies over the dials until the first act, or until Escape.
     """
-    if where == "called" and page.locator(".ex-window .ex-brief").is_visible():
+    if where.startswith("called") and page.locator(".ex-window .ex-brief").is_visible():
         page.keyboard.press("Escape")
     nothing_scrolls(page, where)
     for name, part in NEEDED.items():
