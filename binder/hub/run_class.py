@@ -376,7 +376,8 @@ def main() -> int:
     door = f"{'https' if certificate else 'http'}://{address}:{port_at(address, options.port)}/"
     opened = places.Opened(
         door, public or door, *ports, certificate, key, str(PROJECT),
-        carried(free_memory(), own_accounts=options.own_accounts), OWN if options.own_accounts else SHARED,
+        carried(free_memory(), own_accounts=options.own_accounts, forked=can_fork()),
+        OWN if options.own_accounts else SHARED,
     )  # fmt: skip
     places.keep_opened(folder, opened)
     say("Opening the class ...")
