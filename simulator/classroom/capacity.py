@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
-#: Memory of one learner [byte] with two open lessons where kernels are forked (Linux), so that all of the class share what
+#: Memory of one learner [byte] with two open lessons where kernels are forked (Linux) and a class shares what
 #: is imported. Thirty at once took 188 MB each (``python -m tests.classroom.load``); a third is added.
 EACH = 250e6
 #: The same where each kernel imports for itself.
