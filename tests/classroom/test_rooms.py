@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import os
 import re
+import signal
 import socket
 import stat
 import subprocess
@@ -22,6 +23,7 @@ from simulator.classroom.wall import square, wall_page
 from simulator.panels.lessons.registry import DESKS, LESSONS
 from simulator.texts import text
 from tests.conftest import thin
+from tests.records.postgres_server import free_port
 
 PROJECT = Path(__file__).parents[2]
 sys.path.insert(0, str(PROJECT / "binder"))
@@ -176,6 +178,41 @@ def test_a_mistake_on_the_command_line_is_a_sentence(tmp_path: Path, words: list
     assert sentence in told.stderr
     assert "Traceback" not in told.stderr
     assert not (tmp_path / "class" / places.SETTINGS).exists()
+
+
+@pytest.mark.full
+def test_a_class_opens_where_the_machines_own_name_is_unknown(tmp_path: Path) -> None:
+    """As in a container: it listens on all addresses, and no name service knows what the machine calls itself."""
+    (tmp_path / "sitecustomize.py").write_text(
+        "import socket\nsocket.gethostname = lambda: 'nobody.invalid'\n"
+    )
+    variables = os.environ | {
+        "SIMULATOR_CLASS_DIR": str(tmp_path / "class"),
+        "SIMULATOR_KEY_DIR": str(tmp_path / "keys"),
+        "PYTHONPATH": os.pathsep.join((str(tmp_path), str(PROJECT))),
+        "PYTHONUNBUFFERED": "1",
+    }
+    words = [
+        "--no-browser",
+        "--address",
+        "0.0.0.0",
+        "--port",
+        str(free_port()),
+        "--public",
+        "http://127.0.0.1:1",
+    ]
+    with subprocess.Popen(
+        [sys.executable, PROJECT / "binder" / "hub" / "run_class.py", *words],
+        env=variables, text=True, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.STDOUT,
+    ) as run:  # fmt: skip
+        assert run.stdout is not None
+        said = ""
+        for line in run.stdout:
+            said += line
+            if "The page for the wall" in line:
+                run.send_signal(signal.SIGINT)
+    assert "The page for the wall" in said, said
+    assert run.returncode == 0, said
 
 
 def test_who_is_removed_is_told_with_all_records_that_went(
