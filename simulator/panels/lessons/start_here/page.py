@@ -270,7 +270,6 @@ class StartHere(NamelessWork, LoadsSheets, GaugeReading):
                 "action": "safety",
                 "done": text("lessons.home.safety_done") if "safety" in self.answers else "",
             },
-            *self._on_to_guess(),
         ]
 
     # the guided look
