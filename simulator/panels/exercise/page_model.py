@@ -86,7 +86,7 @@ def _walk_found(attempt: Attempt) -> bool:
 
 
 def _looks_for_work(attempt: Attempt) -> list[dict[str, Any]]:
-    """Looks that can show what has to be put right, newest first: place, the works they can call for, the one they did."""
+    """Looks that can show what has to be put right, newest first: place, works they can call for, the one they did."""
     out = []
     for event in reversed(attempt.log):
         check = CHECKS.get(str(event["result"].get("check", ""))) if event["accepted"] else None

@@ -9,6 +9,7 @@ import ipywidgets
 
 from simulator.attempt import Attempt, MemoryStore
 from simulator.panels.learner.how_sure import how_sure_block
+from simulator.panels.learner.how_worked import how_worked_block
 from simulator.panels.learner.nameless_work import NamelessWork
 from simulator.panels.learner.next_call import PASS_MARK, PRACTICE_SLOT
 from simulator.panels.learner.progress import lesson_state
@@ -195,6 +196,7 @@ class StartHere(NamelessWork, LoadsSheets, GaugeReading):
             lessons,
             *skills_block(self.session),
             *how_sure_block(self.session),
+            *how_worked_block(self.session),
         ]
         return [*blocks, who] if name and not self.session.given else blocks
 

@@ -237,6 +237,8 @@ interface Debrief {
   parts?: DebriefPart[];
   steps?: DebriefStep[];
   curves?: DebriefCurves;
+  worked?: { title: string; note: string; said: string[] };
+  how_sure?: { title: string; said?: string; columns?: string[]; rows?: string[][] } | null;
 }
 interface DebriefCurves {
   sound: Point[];
