@@ -220,8 +220,9 @@ def beside_an_old_hand(looks: Sequence[Judged]) -> tuple[float, float]:
     """Minutes [min] that some looks took, and those in which an old hand would have found out as much, never more.
 
     What each look could tell is held against the look that an old hand would have made from the same knowledge: at its
-    rate, so long would it have taken. An old hand who would work by then, or hand over, looks no more. The walk round
-    that comes before the first start is nobody's choice: the start after it is what is compared.
+    rate, so long would it have taken. A look that told something and cost no marks is one that an old hand makes too. An
+    old hand who would work by then, or hand over, looks no more. The walk round that comes before the first start is
+    nobody's choice: the start after it is what is compared.
 
     Parameters
     ----------
@@ -232,6 +233,11 @@ def beside_an_old_hand(looks: Sequence[Judged]) -> tuple[float, float]:
         step, better = item.step, item.better
         minutes = taken(step)
         own += minutes
+        if item.same or (
+            item.lost <= 0.0 and not told_nothing(step)
+        ):  # also what confirms, as the marks have it
+            needed += minutes
+            continue
         if better.id == BEFORE_START and not step.started:
             better = Option(WATCH, WATCH, "", step.before.cases.watch_minutes)
         if better.kind not in LOOKS:

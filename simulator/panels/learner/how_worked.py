@@ -57,7 +57,7 @@ def how_worked_block(session: LearnerSession) -> list[Block]:
             "id": "how_worked_heading",
             "kind": "heading",
             "text": title,
-            "paragraphs": [text(f"{AREA}.note")],
+            "paragraphs": [text(f"{AREA}.note_calls")],
         },
         {"id": "how_worked", "kind": "compare", "title": title, "columns": columns, "rows": rows},
     ]
