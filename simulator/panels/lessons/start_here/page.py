@@ -282,7 +282,7 @@ class StartHere(NamelessWork, LoadsSheets, GaugeReading):
             "label": text("lessons.home.tour_hide" if open_now else "lessons.home.tour_button"),
             "action": "screen",
             "args": {"open": not open_now},
-            "primary": not open_now,
+            "primary": not open_now and not self._left(),  # until then something above comes first
         }
         return [
             self.heading("screen", "home.tour_title", words("home.tour_intro")),

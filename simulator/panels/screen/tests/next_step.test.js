@@ -102,6 +102,7 @@ test("which of several joints is meant has to be known before one is put right",
   const unknown = next(called, { at: "hose" });
   assert.deepEqual([unknown.key, unknown.buttons[0].label], ["put_right_which", "mend_here"]);
   assert.deepEqual(unknown.fields, { place: "Along the hose", name: "Torn ring" });
+  assert.deepEqual(next(called, { at: "hose", works: true }).buttons, []);
   assert.equal(next({ ...called, found: { place: "joint:1" } }).key, "put_right_at");
   const placed = { ...call, locked: [{}, { markers: { joint_ring: 10 }, places: { joint_ring: "joint:1" } }] };
   assert.equal(next({ ...called, call: placed }).key, "put_right_at");

@@ -3,13 +3,26 @@ import { word } from "../base/format.js";
 
 const PANES = ".ex-lists, .ex-before, .ex-notes, .ex-card-call, .ex-debrief, .ex-card-hint";
 
+const ROOM = 110; // px below their heading in which a work can be read and pressed
+
 const END = 12; // px from its end within which a list counts as read to it
+
+/**
+ * Whether the heading of the works, and a good part of the first of them, lie within the list.
+ * @param {HTMLElement} sheet
+ */
+function worksInSight(sheet) {
+  const list = sheet.querySelector(".ex-lists")?.getBoundingClientRect();
+  const work = sheet.querySelector(".ex-lists .ex-kind-remedy")?.getBoundingClientRect();
+  return Boolean(list?.height && work?.height && work.top >= list.top - 4 && work.bottom + ROOM <= list.bottom);
+}
 
 export class MoreBelow {
   /** @param {ExerciseView} view */
   constructor(view) {
     this.view = view;
     this.asked = 0;
+    this.works = false; // whether works of the chosen place are in sight
     const ask = () => this.ask();
     view.sheet.addEventListener("scroll", ask, { capture: true, passive: true });
     this.sizes = new ResizeObserver(ask);
@@ -33,6 +46,10 @@ export class MoreBelow {
       if (scrolls && left > END) pane.dataset.more = words;
       else delete pane.dataset.more;
     }
+    const works = worksInSight(sheet);
+    if (works === this.works) return;
+    this.works = works;
+    this.view.redraw(); // what comes next leads to them, or has no need to
   }
 
   close() {

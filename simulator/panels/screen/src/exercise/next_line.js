@@ -24,6 +24,7 @@ export function stepNow(view) {
     touched: callTouched(view),
     beside: wide,
     at: whole.tab === "do" || wide ? view.where : undefined,
+    works: view.more.works,
     leaving: view.leaving,
     tab: whole.tab,
     folded: whole.askFolded,

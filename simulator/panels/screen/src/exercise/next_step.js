@@ -34,6 +34,7 @@ export const FASTEST = 20;
  * @property {boolean} [touched] the call that may be made is being made: the second begins as a copy of the first
  * @property {boolean} [beside] the call stands beside the acts
  * @property {string} [at] the place whose acts are in sight
+ * @property {boolean} [works] the works of that place are in sight, not the looks above them alone
  * @property {boolean} [leaving] it was asked whether the job is handed over
  * @property {number} rate of the clock
  * @property {boolean} [warned] a work was pressed before the second call
@@ -137,7 +138,7 @@ function testing({ page, at }) {
  * Both calls are made: the way to the place where the suspect with the most markers is put right.
  * @param {Standing} now
  */
-function puttingRight({ page, at }) {
+function puttingRight({ page, at, works }) {
   const locked = page.call?.locked?.at(-1);
   const markers = Object.entries(locked?.markers || {}).sort((a, b) => b[1] - a[1]);
   const suspect = (page.call?.suspects || []).find(({ id }) => id === markers[0]?.[0]);
@@ -146,9 +147,10 @@ function puttingRight({ page, at }) {
   const label = at === place.id ? "mend_here" : "mend";
   // Which of several joints it is says the call, or what was found there.
   const unknown = (suspect?.places?.length ?? 0) > 1 && !locked?.places?.[suspect?.id ?? ""] && !page.found?.place;
+  const there = at === place.id && works;
   return step(
     unknown ? "put_right_which" : "put_right_at",
-    [{ kind: "mend", label, to: place.id, fields: { place: place.label } }],
+    [!there && { kind: "mend", label, to: place.id, fields: { place: place.label } }],
     { place: place.label, name: suspect?.label ?? "" },
   );
 }

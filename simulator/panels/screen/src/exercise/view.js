@@ -82,8 +82,8 @@ export class ExerciseView {
     this.root = root;
     this.sheet = sheet;
     this.parts = parts;
-    this.whole = new WholeWindow(this);
     this.more = new MoreBelow(this);
+    this.whole = new WholeWindow(this);
     this.where = this.firstPlace(this.page);
     this.stage = new ExerciseStage(this);
     this.unlisten = () => {};
