@@ -12,9 +12,11 @@ import numpy as np
 
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.completion import plan_for
+from simulator.diagnosis.look_first import OUT_FIRST
 from simulator.diagnosis.option import RUN_ON, WATCH, Option
 from simulator.instruments.checks import CHECKS
 from simulator.rig import safe_work
+from simulator.rig.faults import FAULTS
 from simulator.rig.remedies import REMEDIES
 from simulator.texts import text
 
@@ -178,10 +180,12 @@ def reason_before(belief: Belief, look: Option, work: Option) -> str:
     ----------
     look, work : options.
     """
-    if what_it_tells(belief, look):
+    told = what_it_tells(belief, look)
+    out_first = look.id in OUT_FIRST.get(work.id, ()) and look.id not in {FAULTS[name].look for name in told}
+    if told and not out_first:
         return reason(belief, look)
     return text(
-        "diagnosis.reason.confirm",
+        f"diagnosis.reason.{'out_first' if out_first else 'confirm'}",
         minutes=minutes_words(CHECKS[look.id].minutes),
         suspect=fault_name(belief.top(1)[0][0]),
         work=minutes_words(work.minutes),

@@ -13,7 +13,7 @@ from simulator.attempt.proof import proven
 from simulator.diagnosis.advice import Advice
 from simulator.diagnosis.evidence import Story, Trail, story_of
 from simulator.diagnosis.hypothesis_set import HypothesisSet, hypothesis_set
-from simulator.diagnosis.option import FINISH, HAND_OVER, WATCH, Option
+from simulator.diagnosis.option import CHECK, FINISH, HAND_OVER, REMEDY, WATCH, Option
 from simulator.diagnosis.second_trouble import trail_of
 from simulator.diagnosis.words import reason, reason_before, safe_label
 from simulator.errors import RefusedAct
@@ -124,5 +124,6 @@ class Coaching:
             return note("hint", f"marking.hints.{family}")
         if step == 2:
             why = reason(trail.end, option) if look is None else reason_before(trail.end, look, option)
-            return note("hint", "marking.hints.why", why=why)
+            kind = (look or option).kind
+            return note("hint", f"marking.hints.why{f'_{kind}' if kind in (CHECK, REMEDY) else ''}", why=why)
         return note("hint", "marking.hints.do", what=safe_label(look or option))

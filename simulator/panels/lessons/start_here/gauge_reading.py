@@ -30,8 +30,14 @@ def height_held(vacuum: float) -> float:
     return vacuum / (float(water.density(load_site("teal_pond").water_temperature)) * STANDARD_GRAVITY)
 
 
-def _on_to(said: str, label: str, **where: str) -> Block:
-    """A notice with a button to what comes next, brought into view when it comes."""
+def on_to(said: str, label: str, **where: str) -> Block:
+    """A notice with a button to what comes next, brought into view when it comes.
+
+    Parameters
+    ----------
+    said, label : keys of its words below ``lessons.home``.
+    where : the part of the page that it leads to, and a block of it.
+    """
     return {
         "id": f"on:{label}",
         "kind": "notice",
@@ -52,7 +58,7 @@ class GaugeReading(Lesson):
             *(
                 [
                     self._suction(),
-                    _on_to("suction_done", "suction_on", part="gauges", block="motive"),
+                    on_to("suction_done", "suction_on", part="gauges", block="motive"),
                     self._motive(),
                 ]
                 if "guess" in self.answers
@@ -72,7 +78,7 @@ class GaugeReading(Lesson):
         """After the cautions, until the guess is made: the way on to it."""
         if "safety" not in self.answers or "guess" in self.answers:
             return []
-        return [_on_to("safety_next", "safety_on", part="gauges", block="guess")]
+        return [on_to("safety_next", "safety_on", part="gauges", block="guess")]
 
     def _guess(self) -> Block:
         thinnest = water.vapour_pressure(load_site("teal_pond").water_temperature)  # no vacuum goes below
@@ -178,7 +184,7 @@ class GaugeReading(Lesson):
                 return blocks
         button = {"label": text("lessons.home.read_again"), "action": "again", "args": {"turn": turn}}
         good = all(self._reading(gauge, turn)["good"] for gauge in READINGS)
-        on = _on_to("reading_done" if good else "reading_weak", "reading_on", part="screen")
+        on = on_to("reading_done" if good else "reading_weak", "reading_on", part="screen")
         return [*blocks, {"id": "again", "kind": "buttons", "buttons": [button]}, on]
 
     def _reading(self, gauge: str, turn: int) -> Block:
