@@ -190,7 +190,9 @@ def _minutes(
                 continue
             if leads.mends(option) < GUESS:
                 out[number] = max(out[number], watch + LATER)
-            elif option.minutes <= BY_HAND:  # what a look has found and a hand puts right comes before a start
+            elif (
+                option.minutes <= BY_HAND
+            ):  # what a look has found and a hand puts right comes before a start
                 out[number] = min(out[number], watch)
     _after_the_best(out, np.array([option.minutes for option in chosen]), leads.usual)
     for number, option in enumerate(chosen):

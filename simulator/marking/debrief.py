@@ -238,12 +238,23 @@ def reading_words(step: Step, story: Story, cases: HypothesisSet, run: int, unit
         before = float(seen.needles[0, max(last - STANDS, 0)])
         if level - before > RISES and level < lift + 2.0 * NEAR_VACUUM:
             word = "rising"  # where it will stand is not told yet
-        elif level > lift + 2.0 * NEAR_VACUUM:
-            word = "above"
         else:
-            word = "below" if level < lift - 2.0 * NEAR_VACUUM else "at"
+            word = beside_the_lift(level, lift)
         said.append(text(f"marking.steps.end_{word}", seconds=last, **fields))
     return " ".join(said)
+
+
+def beside_the_lift(level: float, lift: float) -> str:
+    """How a needle that stands is told beside the static lift [Pa]: a little off it can be the gauge.
+
+    Examples
+    --------
+    >>> [beside_the_lift(level, 21e3) for level in (14e3, 17.5e3, 20e3, 24.5e3, 40e3)]
+    ['below', 'little_below', 'at', 'little_above', 'above']
+    """
+    side = "above" if level > lift else "below"
+    off = abs(level - lift)
+    return "at" if off <= NEAR_VACUUM else side if off > 2.0 * NEAR_VACUUM else f"little_{side}"
 
 
 def _since_its_prime(start: Start, seen: RunSeen, units: str) -> list[str]:
