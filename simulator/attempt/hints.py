@@ -87,7 +87,7 @@ def next_step_asked(log: Sequence[Mapping[str, Any]]) -> int:
 
 
 def hint_steps(log: Sequence[Mapping[str, Any]]) -> tuple[int, ...]:
-    """The hint steps that were taken, in order; asking for the same words again is none.
+    """The hint steps that were taken, in order; words that were told before in the call-out are none.
 
     Parameters
     ----------
@@ -99,8 +99,12 @@ def hint_steps(log: Sequence[Mapping[str, Any]]) -> tuple[int, ...]:
     >>> hint_steps(asked)
     (1, 2, 3)
     """
-    return tuple(
-        int(event["result"]["step"])
-        for number, event in enumerate(log)
-        if event["act"] == "ask_hint" and event["accepted"] and next_step_asked(log[:number])
-    )
+    out, told = [], []
+    for number, event in enumerate(log):
+        if event["act"] != "ask_hint" or not event["accepted"]:
+            continue
+        words = [(one["key"], one["fields"]) for one in event.get("notes", ())]
+        if next_step_asked(log[:number]) and not (words and words in told):
+            out.append(int(event["result"]["step"]))
+        told.append(words)
+    return tuple(out)

@@ -35,6 +35,7 @@ from simulator.instruments.checks import CHECKS
 from simulator.rig.remedies import REMEDIES
 
 BEFORE_START = "walk_round"
+BY_HAND = 1.0  # [min] of a work that is no more than a hand on a valve or a lever
 GUESS = 0.5  # [-] chance to mend it, below which a work is a guess
 LATER = 0.01  # [min] by which a guess, or a free look made before, stands behind what is better
 IDLE = 0.05  # [-] an act that spares less than this share of its own minutes tells nothing
@@ -185,8 +186,14 @@ def _minutes(
         # Nobody mends on a guess what he has not seen run; prices are not exact enough to say otherwise.
         watch = belief.cases.watch_minutes + leads.watched(plan)
         for number, option in enumerate(chosen):
-            if option.kind == REMEDY and leads.mends(option) < GUESS:
+            if option.kind != REMEDY:
+                continue
+            if leads.mends(option) < GUESS:
                 out[number] = max(out[number], watch + LATER)
+            elif (
+                option.minutes <= BY_HAND
+            ):  # what a look has found and a hand puts right comes before a start
+                out[number] = min(out[number], watch)
     _after_the_best(out, np.array([option.minutes for option in chosen]), leads.usual)
     for number, option in enumerate(chosen):
         if option.minutes == 0.0 and (option.id, option.place) not in leads.seen:

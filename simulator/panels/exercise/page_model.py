@@ -205,8 +205,11 @@ def _coach(page: dict[str, Any]) -> dict[str, Any]:
     spoken = [note for note in page["notes"] if note["kind"] in ("hint", "ask")]
     last = spoken[-1]["seq"] if spoken else None
     latest = page["notes"][-1]["seq"] if page["notes"] else None
+    lines = [note["text"] for note in spoken if note["seq"] == last]
+    told = {note["text"] for note in spoken if note["kind"] == "hint" and note["seq"] != last}
+    before = [text("panel.coach.told_before")] if told.intersection(lines) else []
     return {
-        "lines": _made_safe([note["text"] for note in spoken if note["seq"] == last]),
+        "lines": [*_made_safe(lines), *before],
         "fresh": last is not None and last == latest,
         "allowed": page["hint"]["allowed"],
     }

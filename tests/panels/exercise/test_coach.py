@@ -56,7 +56,7 @@ class Follower(Expert):
         """The thing to do that a sentence names; there is just one."""
         ends = (Option(FINISH, "finish", "", 0.0), Option(HAND_OVER, "hand_over", "", 0.0))
         every = [*self.offered(CHECK), *self.offered(REMEDY), self.watching(), *ends]
-        named = [one for one in every if text("marking.hints.do", what=safe_label(one)) == said]
+        named = [one for one in every if said.startswith(text("marking.hints.do", what=safe_label(one)))]
         assert len(named) == 1, said
         return named[0]
 
@@ -114,6 +114,8 @@ def test_without_a_compiler_and_nothing_kept_rules_of_thumb_give_the_hint(monkey
         ("pump_high", "dip_water", "lower_pump"),
         pytest.param("compressor_worn", "receiver_test", "renew_compressor", marks=pytest.mark.full),
         pytest.param("flange_leaks", "foam_pump", "renew_gasket", marks=pytest.mark.full),
+        # the strainer comes out before the hose goes, though the needle is the hose's: common practice, no source
+        ("liner_collapsed", "strainer_out", "replace_hose"),
     ],
 )
 def test_before_long_work_on_needles_alone_it_asks_for_a_quick_look_at_no_loss(

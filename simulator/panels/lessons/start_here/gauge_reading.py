@@ -30,8 +30,14 @@ def height_held(vacuum: float) -> float:
     return vacuum / (float(water.density(load_site("teal_pond").water_temperature)) * STANDARD_GRAVITY)
 
 
-def _on_to(said: str, label: str, **where: str) -> Block:
-    """A notice with a button to what comes next, brought into view when it comes."""
+def on_to(said: str, label: str, **where: str) -> Block:
+    """A notice with a button to what comes next, brought into view when it comes.
+
+    Parameters
+    ----------
+    said, label : keys of its words below ``lessons.home``.
+    where : the part of the page that it leads to, and a block of it.
+    """
     return {
         "id": f"on:{label}",
         "kind": "notice",
@@ -55,7 +61,7 @@ class GaugeReading(Lesson):
             *(
                 [
                     self._suction(),
-                    _on_to("suction_done", "suction_on", part="gauges", block="motive"),
+                    on_to("suction_done", "suction_on", part="gauges", block="motive"),
                     self._motive(),
                 ]
                 if "guess" in self.answers
@@ -175,7 +181,7 @@ class GaugeReading(Lesson):
                 return blocks
         button = {"label": text("lessons.home.read_again"), "action": "again", "args": {"turn": turn}}
         good = all(self._reading(gauge, turn)["good"] for gauge in READINGS)
-        on = _on_to("reading_done" if good else "reading_weak", "reading_on", part="screen")
+        on = on_to("reading_done" if good else "reading_weak", "reading_on", part="screen")
         return [*blocks, {"id": "again", "kind": "buttons", "buttons": [button]}, on]
 
     def _reading(self, gauge: str, turn: int) -> Block:

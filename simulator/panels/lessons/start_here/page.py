@@ -19,7 +19,7 @@ from simulator.panels.learner.sheet_by_hand import LoadsSheets
 from simulator.panels.learner.sheet_calls import given_sheets
 from simulator.panels.learner.skills import skills_block
 from simulator.panels.lessons.registry import DESKS, LESSONS
-from simulator.panels.lessons.start_here.gauge_reading import READINGS, GaugeReading
+from simulator.panels.lessons.start_here.gauge_reading import READINGS, GaugeReading, on_to
 from simulator.panels.page.blocks import Block
 from simulator.panels.page.part import LessonPart
 from simulator.panels.page.words import words
@@ -294,7 +294,8 @@ class StartHere(NamelessWork, LoadsSheets, GaugeReading):
             {"where": step["where"], "title": step["title"], "paragraphs": [step["text"]]}
             for step in entry("lessons.home.tour_screen")
         ]
-        return [{"id": "tour", "kind": "tour", "steps": steps, "seen": self.seen("tour")}]
+        tour = {"id": "tour", "kind": "tour", "steps": steps, "seen": self.seen("tour")}
+        return [tour, *([on_to("tour_done", "tour_on", part="what_next")] if self.seen("tour") else [])]
 
     def on_screen(self, args: dict[str, Any], click: str) -> None:
         """Show the screen of a call-out or put it away; nothing of it is recorded."""
