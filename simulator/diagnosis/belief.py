@@ -17,7 +17,7 @@ import scipy
 
 from simulator.diagnosis.gauge_likelihood import Readings, log_likelihoods, with_doubt
 from simulator.diagnosis.hypothesis_set import HypothesisSet
-from simulator.diagnosis.outlook import CheckKey, time_index
+from simulator.diagnosis.outlook import CheckKey, time_index, times_beside
 from simulator.errors import InputError
 from simulator.instruments.checks import CHECKS, find_check, joint_probability
 from simulator.rig.faults import FAULTS
@@ -28,18 +28,20 @@ KEPT = 128  # answers of the needles that a set of hypotheses holds
 MISREPORT = 0.01  # [-] share of finds of the hands, and of starts, that are told or remembered wrong
 WRONG_END = 0.03  # [-] chance of a gauge after the prime that does not fit
 WRONG_WAY = 0.03  # [-] chance of a needle that goes the other way since the prime
+AT_LAST = 0.5  # [-] share of a slice of sizes at the edge of priming that primes at last, beyond the seconds that are kept
 GOOD_LOSES = 0.003  # [-] chance that a pump of a row that keeps its prime is seen to lose it
 
 
 @dataclass(frozen=True, eq=False)
 class Seen:
     """An outcome of a check, with its chance [-] under each hypothesis then: ``chances`` (hypotheses,
-    outcomes)."""
+    outcomes), and the row each was in: ``rows`` (hypotheses,)."""
 
     check: str
     place: str
     outcome: str
     chances: np.ndarray
+    rows: np.ndarray
 
 
 @dataclass(frozen=True, eq=False)
@@ -137,8 +139,17 @@ class Belief:
         item = Readings(run, times, values, same[0] if same else self.now)
         return self._new(("readings",), readings=(*earlier, item))
 
-    def update_check(self, check: str, outcome: str, place: str = "", time: float = float("nan")) -> Belief:
+    def update_check(
+        self,
+        check: str,
+        outcome: str,
+        place: str = "",
+        time: float = float("nan"),
+        primed: bool | None = None,
+    ) -> Belief:
         """An outcome of a check, made at a time [s] of a run or with the engine stopped (nan).
+
+        ``primed``: whether the run had primed by then; None where nobody knows.
 
         Raises
         ------
@@ -148,7 +159,7 @@ class Belief:
             raise InputError(f"{outcome!r} is not an outcome", check, ", ".join(CHECKS[check].outcomes))
         if (check, place) not in self.cases.chances:
             return self
-        seen = Seen(check, place, outcome, self.chances(check, place, time))
+        seen = Seen(check, place, outcome, self._seen_chances(check, place, time, primed), self.now)
         return self._new(("looks",), looks=(*self.looks, seen))
 
     def update_belt_seen(self, gone: bool) -> Belief:
@@ -209,13 +220,29 @@ class Belief:
         at = time_index(find_check(check), time)
         return self.cases.chances[check, place][self.now, at]
 
+    def _seen_chances(self, check: str, place: str, time: float, primed: bool | None) -> np.ndarray:
+        """As :meth:`chances`, of a look at a run that is known to have primed by then, or not to."""
+        nearest = self.chances(check, place, time)
+        table = self.cases.chances[check, place]
+        if primed is None or np.isnan(time) or table.shape[1] == 1:
+            return nearest
+        primes = self.cases.prime_times[self.now]
+        within = np.where(self.now == self.cases.situations.start, self.cases.onset_spread, 0.0)
+        shares = times_beside(find_check(check), time, primes, primed=primed, within=within)
+        beside = np.einsum("ht,hto->ho", shares, table[self.now])
+        # One that primes beyond what is kept is then as it was, or as one in good order that has primed, for all one knows;
+        # one that never does is as it ever was.
+        beyond = np.isfinite(primes) | self.cases.at_the_edge[self.now]
+        other = np.where((primed & beyond)[:, None], 0.5 * (nearest + table[0, -1]), nearest)
+        return np.where(shares.any(axis=1)[:, None], beside, other)
+
     def next_chances(self, check: str, place: str = "", time: float = float("nan")) -> np.ndarray:
         """As :meth:`chances`, given how the same look came out before: a miss is mostly missed again."""
         chances = self.chances(check, place, time)
         before = [item for item in self.looks if (item.check, item.place) == (check, place)]
         if not before:
             return chances
-        fresh = [Seen(check, place, outcome, chances) for outcome in CHECKS[check].outcomes]
+        fresh = [Seen(check, place, outcome, chances, self.now) for outcome in CHECKS[check].outcomes]
         joint = np.column_stack([np.exp(_log_joint((*before, item))) for item in fresh])
         return joint / joint.sum(axis=1, keepdims=True)
 
@@ -353,12 +380,20 @@ def starts_log_likelihood(cases: HypothesisSet, starts: tuple[Start, ...]) -> np
             likely = np.where(np.isfinite(expected), np.exp(-0.5 * gap**2), 0.0)
             likely = likely * end_fits(cases.outcomes[item.rows], item.end)
             likely = likely * ways_fit(cases, item)
+            likely = np.where(cases.at_the_edge[item.rows], AT_LAST * _beyond(cases, item, doubts), likely)
         else:
             with np.errstate(divide="ignore"):
                 likely = scipy.special.ndtr((expected - np.log(max(item.watched, 1e-3))) / doubts)
         total = total + np.where(new, np.log(MISREPORT + (1.0 - MISREPORT) * likely), 0.0)
         counted.append(item.rows)
     return total
+
+
+def _beyond(cases: HypothesisSet, start: Start, doubts: np.ndarray) -> np.ndarray:
+    """How well the prime of a start fits one beyond the seconds that are kept [-], (hypotheses,); a warm one comes sooner."""
+    if start.warm or start.primed_at is None:
+        return np.ones(len(doubts))
+    return np.asarray(scipy.special.ndtr(np.log(start.primed_at / cases.span) / doubts))
 
 
 def key_of(check: str, place: str) -> CheckKey:

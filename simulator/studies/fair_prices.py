@@ -30,7 +30,7 @@ from simulator.rig.command import command, whole
 from simulator.rig.faults import FAULTS
 from simulator.rig.presets import load_rig, shipped_rig_names, standard_site
 from simulator.rig.remedies import REMEDIES
-from simulator.studies.skill import study_scenarios
+from simulator.studies.skill import by_site, study_scenarios
 from simulator.studies.trainees import TRAINEES, Expert
 
 NEAR = 0.5  # [min] within which a price is right

@@ -130,6 +130,17 @@ def study_scenarios(count: int, first: int = 0) -> list[Scenario]:
     return out[:count]
 
 
+def by_site(scenarios: Sequence[Scenario]) -> list[tuple[int, Scenario]]:
+    """The call-outs with their numbers, those of one site together: their hypotheses are then worked out once.
+
+    Examples
+    --------
+    >>> sorted(number for number, _ in by_site(study_scenarios(3)))
+    [0, 1, 2]
+    """
+    return sorted(enumerate(scenarios), key=lambda job: (job[1].rig, job[1].site.lift_m))
+
+
 def play_one(scenario: Scenario, seed: int, trainee: str) -> Played:
     """Play and mark one call-out by one trainee."""
     attempt = Attempt(scenario, MemoryStore(), mode="practice", seed=seed)
@@ -157,7 +168,7 @@ def play_all(job: tuple[int, Scenario], trainees: Sequence[str] = tuple(TRAINEES
 
 def play_study(scenarios: Sequence[Scenario], workers: int = 1) -> list[CallOut]:
     """Every one of ``scenarios`` by every trainee, in the order given; those of one site are played together."""
-    jobs = sorted(enumerate(scenarios), key=lambda job: (job[1].rig, job[1].site.lift_m))
+    jobs = by_site(scenarios)
     if workers <= 1:
         found = [play_all(job) for job in jobs]
     else:

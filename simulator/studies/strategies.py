@@ -50,7 +50,7 @@ from simulator.instruments.checks import CHECKS
 from simulator.marking.service import marked_attempt
 from simulator.rig.command import command, whole
 from simulator.studies.habits import Asker, OneStart, Quitter
-from simulator.studies.skill import study_scenarios
+from simulator.studies.skill import by_site, study_scenarios
 from simulator.studies.trainee import Trainee
 from simulator.studies.trainees import LIKELY, SHOWS, Expert, HalfSplitter
 
@@ -253,7 +253,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("--only", nargs="+", choices=sorted(STRATEGIES), default=list(STRATEGIES))
     chosen = parser.parse_args(arguments)
     totals: dict[str, list[float]] = {name: [] for name in chosen.only}
-    for number, scenario in enumerate(study_scenarios(chosen.scenarios, chosen.draw)):
+    for number, scenario in by_site(study_scenarios(chosen.scenarios, chosen.draw)):
         for name in chosen.only:
             attempt = Attempt(scenario, MemoryStore(), mode="practice", seed=chosen.seed + number)
             STRATEGIES[name](attempt, number).play()
