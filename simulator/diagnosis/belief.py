@@ -28,7 +28,7 @@ KEPT = 128  # answers of the needles that a set of hypotheses holds
 MISREPORT = 0.01  # [-] share of finds of the hands, and of starts, that are told or remembered wrong
 WRONG_END = 0.03  # [-] chance of a gauge after the prime that does not fit
 WRONG_WAY = 0.03  # [-] chance of a needle that goes the other way since the prime
-AT_LAST = 0.5  # [-] share of a slice of sizes at the edge of priming that primes at last, beyond the seconds that are kept
+AT_LAST = 0.5  # [-] share of a slice of sizes at the edge of priming that primes at last, after what is kept
 GOOD_LOSES = 0.003  # [-] chance that a pump of a row that keeps its prime is seen to lose it
 
 
@@ -230,11 +230,11 @@ class Belief:
         within = np.where(self.now == self.cases.situations.start, self.cases.onset_spread, 0.0)
         shares = times_beside(find_check(check), time, primes, primed=primed, within=within)
         beside = np.einsum("ht,hto->ho", shares, table[self.now])
-        # One that primes beyond what is kept is then as it was, or as one in good order that has primed, for all one knows;
-        # one that never does is as it ever was.
-        beyond = np.isfinite(primes) | self.cases.at_the_edge[self.now]
-        other = np.where((primed & beyond)[:, None], 0.5 * (nearest + table[0, -1]), nearest)
-        return np.where(shares.any(axis=1)[:, None], beside, other)
+        # One that primes beyond what is kept is then as it was, or as one in good order that has primed, for all one
+        # knows; one that never does is as it ever was.
+        beyond = np.logical_or(np.isfinite(primes), self.cases.at_the_edge[self.now])
+        other = np.where(beyond[:, None], 0.5 * (nearest + table[0, -1]), nearest) if primed else nearest
+        return np.where(shares.any(axis=1, keepdims=True), beside, other)
 
     def next_chances(self, check: str, place: str = "", time: float = float("nan")) -> np.ndarray:
         """As :meth:`chances`, given how the same look came out before: a miss is mostly missed again."""
@@ -390,7 +390,7 @@ def starts_log_likelihood(cases: HypothesisSet, starts: tuple[Start, ...]) -> np
 
 
 def _beyond(cases: HypothesisSet, start: Start, doubts: np.ndarray) -> np.ndarray:
-    """How well the prime of a start fits one beyond the seconds that are kept [-], (hypotheses,); a warm one comes sooner."""
+    """How well a prime fits one after the seconds that are kept [-], (hypotheses,); a warm one may come sooner."""
     if start.warm or start.primed_at is None:
         return np.ones(len(doubts))
     return np.asarray(scipy.special.ndtr(np.log(start.primed_at / cases.span) / doubts))

@@ -147,8 +147,10 @@ class HypothesisSet:
 
     @cached_property
     def at_the_edge(self) -> np.ndarray:
-        """Whether a row that does not prime in the seconds that are kept may yet prime after them, shape (rows,): it still
-        climbs, or stands for a slice of sizes that reaches to some that prime."""
+        """Whether a row that does not prime in the seconds that are kept may yet do so after them, shape (rows,).
+
+        It still climbs, or stands for a slice of sizes that reaches to some that prime.
+        """
         out = np.isnan(self.prime_times) & (self.outcomes == "time_up")
         start = self.situations.start
         for i, here in enumerate(self.hypotheses[:-1]):
@@ -160,7 +162,7 @@ class HypothesisSet:
 
     @cached_property
     def onset_spread(self) -> np.ndarray:
-        """How far to either side of its own a fault that comes late may begin [s], shape (hypotheses,); 0 for the others."""
+        """How far beside its own time a fault that comes late may begin [s], shape (hypotheses,); 0: it is not."""
         return np.array([0.0 if h.late is None else LATE_SPREAD for h in self.hypotheses])
 
     @cached_property

@@ -32,7 +32,9 @@ WATCH_SLACK = 20.0  # [s] a start is watched beyond the time it should take
 EVERY = 10  # grid points of the run to one kept: 1 Hz
 #: Times of a run [s] at which a look at the running rig is judged.
 LOOK_TIMES = (6.0, 12.0, 20.0, 30.0, 40.0, 55.0, 70.0, 90.0, 115.0)
-NEAR_PRIME = 3.0  # [s] to either side of a prime in which a look shows neither what was before nor what comes after
+NEAR_PRIME = (
+    3.0  # [s] to either side of a prime in which a look shows neither what was before nor what comes after
+)
 STOPPED = math.nan  # stands for a look while the engine is stopped
 RTOL = 1e-4  # of these runs: some 0.05 kPa, 0.3 at worst, small beside what a model does not know
 CURVES = ("suction", "motive")  # gauges whose needles are kept
@@ -114,8 +116,8 @@ def times_beside(
 ) -> np.ndarray:
     """Share of each look time [-] that stands for a look at a time of a run, for each row, (rows, times).
 
-    A run that has primed by then is like a row after that row's own prime, one that has not like a row before it, whenever
-    that is. All nought where no look time of a row is on the same side of its prime.
+    A run that has primed by then is like a row after that row's own prime, one that has not like a row before it,
+    whenever that is. All nought where no look time of a row is on the same side of its prime.
 
     Parameters
     ----------

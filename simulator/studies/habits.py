@@ -146,7 +146,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser = argparse.ArgumentParser(prog="python -m simulator.studies.habits")
     parser.add_argument("--scenarios", type=whole(1, 2000), default=20)
     parser.add_argument("--seed", type=whole(0, 2**31 - 1), default=2000)
-    parser.add_argument("--draw", type=whole(0, 2**31 - 1), default=0, help="seed of the first random call-out")
+    parser.add_argument(
+        "--draw", type=whole(0, 2**31 - 1), default=0, help="seed of the first random call-out"
+    )
     chosen = parser.parse_args(arguments)
     sheets: dict[str, list[MarkSheet]] = {name: [] for name in HABITS}
     for number, scenario in by_site(study_scenarios(chosen.scenarios, chosen.draw)):

@@ -133,6 +133,10 @@ def study_scenarios(count: int, first: int = 0) -> list[Scenario]:
 def by_site(scenarios: Sequence[Scenario]) -> list[tuple[int, Scenario]]:
     """The call-outs with their numbers, those of one site together: their hypotheses are then worked out once.
 
+    Parameters
+    ----------
+    scenarios : in any order.
+
     Examples
     --------
     >>> sorted(number for number, _ in by_site(study_scenarios(3)))
@@ -293,7 +297,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser = argparse.ArgumentParser(prog="python -m simulator.studies.skill", description=main.__doc__)
     parser.add_argument("--scenarios", type=whole(2, 10_000), default=200)
     parser.add_argument("--workers", type=whole(1, 64), default=2)
-    parser.add_argument("--draw", type=whole(0, 2**31 - 1), default=0, help="seed of the first random call-out")
+    parser.add_argument(
+        "--draw", type=whole(0, 2**31 - 1), default=0, help="seed of the first random call-out"
+    )
     parser.add_argument("--out", type=page_to_write, default=Path("trainees.html"))
     chosen = parser.parse_args(arguments)
     calls = play_study(study_scenarios(chosen.scenarios, chosen.draw), chosen.workers)

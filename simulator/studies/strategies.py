@@ -249,7 +249,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser = argparse.ArgumentParser(prog="python -m simulator.studies.strategies")
     parser.add_argument("--scenarios", type=whole(1, 2000), default=200)
     parser.add_argument("--seed", type=whole(0, 2**31 - 1), default=8000)
-    parser.add_argument("--draw", type=whole(0, 2**31 - 1), default=0, help="seed of the first random call-out")
+    parser.add_argument(
+        "--draw", type=whole(0, 2**31 - 1), default=0, help="seed of the first random call-out"
+    )
     parser.add_argument("--only", nargs="+", choices=sorted(STRATEGIES), default=list(STRATEGIES))
     chosen = parser.parse_args(arguments)
     totals: dict[str, list[float]] = {name: [] for name in chosen.only}

@@ -8,6 +8,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from simulator.diagnosis.belief import MISREPORT, Belief
+from simulator.diagnosis.hypothesis_set import hypothesis_set
 from simulator.diagnosis.outlook import which_way
 from simulator.errors import InputError
 from simulator.instruments.checks import CHECKS, joint_probability
@@ -165,6 +166,56 @@ def test_the_gauges_alone_point_to_a_plain_fault(cases, fault: str, size: float)
     belief = Belief(cases).update_gauges(1, times, values).update_restart(1, 76.0, None)
     assert belief.top(1)[0][0] == fault
     assert belief.by_fault()[fault] > 0.6
+
+
+def _told(cases, fault: str, size: float, check: str, outcome: str, time: float, primed: bool) -> float:
+    """The chance of an outcome under the hypothesis of a fault that comes next to a size."""
+    own = [i for i, h in enumerate(cases.hypotheses) if h.fault == fault]
+    number = min(own, key=lambda i: abs(cases.hypotheses[i].size - size))
+    seen = Belief(cases).update_check(check, outcome, time=time, primed=primed).looks[-1]
+    return float(seen.chances[number, CHECKS[check].outcomes.index(outcome)])
+
+
+def test_a_look_counts_on_its_own_side_of_each_prime(cases) -> None:
+    """A screen so plugged that it primes at 83 s was held, by a look at 81 s, against what it shows at 90 s; one that
+    primes at 106 s, by a look at 300 s, against what it shows at 90 s, before its prime."""
+    plugged = cases.prime_times[
+        cases.situations.start[[h.fault == "screen_plugged" for h in cases.hypotheses]]
+    ]
+    assert np.any((plugged > 81.0) & (plugged < 90.0))
+    assert np.any((plugged > 98.0) & (plugged < 112.0))
+    assert _told(cases, "screen_plugged", 0.947, "exhaust_stream", "strong_on", 81.0, False) > 0.5
+    assert _told(cases, "screen_plugged", 0.9606, "exhaust_stream", "water_spray", 300.0, True) > 0.5
+    assert _told(cases, "screen_plugged", 0.9606, "exhaust_stream", "water_spray", 80.0, False) < 0.1
+
+
+def test_a_prime_beyond_what_is_kept_fits_what_all_but_primes(cases) -> None:
+    """An exhaust nearly blocked that primes at 127 s was as unlikely as a belt gone, as 120 s are kept."""
+    belief = Belief(cases).update_restart(1, 200.0, 127.0, end="pumps_badly")
+    start = dict(zip(cases.hypotheses, belief.starts_part, strict=True))
+    blocked = max(v for h, v in start.items() if h.fault == "exhaust_blocked")
+    gone = next(v for h, v in start.items() if h.fault == "belt_loose" and h.size == 1.0)
+    assert blocked > gone + 2.0
+    soon = Belief(cases).update_restart(1, 200.0, 50.0, end="pumps_badly")
+    edge = cases.at_the_edge[cases.situations.start]
+    assert soon.starts_part[edge].max() == pytest.approx(np.log(MISREPORT), abs=0.1)
+    seen = _told(cases, "exhaust_blocked", 0.934, "exhaust_stream", "water_spray", 200.0, True)
+    assert 0.2 < seen < 0.8, "it may spray by then, or not: nobody knows"
+
+
+def test_a_fault_that_comes_late_may_come_between_the_times_that_are_tried() -> None:
+    """A ring that opens at 57 s was held, by looks at 55 and 85 s, against one at 45 s and one at 82 s."""
+    wide = hypothesis_set(load_rig("osier"), standard_site(), ["joint_ring"], pairs=True)
+    late = [i for i, h in enumerate(wide.hypotheses) if h.late and h.place == "joint:1"]
+    assert len(late) == 3
+    belief = Belief(wide)
+    for time, outcome in ((55.0, "quiet"), (85.0, "hiss_hose")):
+        belief = belief.update_check("listen_line", outcome, time=time, primed=True)
+    told = [
+        sum(np.log(s.chances[i, CHECKS[s.check].outcomes.index(s.outcome)]) for s in belief.looks)
+        for i in late
+    ]
+    assert max(told) > np.log(0.15)
 
 
 def test_families_and_faults_add_up(cases) -> None:
