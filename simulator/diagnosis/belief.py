@@ -17,18 +17,28 @@ import scipy
 
 from simulator.diagnosis.gauge_likelihood import Readings, log_likelihoods, with_doubt
 from simulator.diagnosis.hypothesis_set import HypothesisSet
-from simulator.diagnosis.outlook import CheckKey, time_index, times_beside
+from simulator.diagnosis.outlook import CURVES, CheckKey, time_index, times_beside
 from simulator.errors import InputError
 from simulator.instruments.checks import CHECKS, find_check, joint_probability
 from simulator.rig.faults import FAULTS
+from simulator.rig.remedies import REMEDIES
 
 #: What a start that pumped well lacked to be a proof: a hose that was empty, or to run past the time at which one failed.
 FROM_DRY, LONGER = "from_dry", "longer"
+#: Works that find a gauge good or bad, each with the gauge's number among the needles.
+GAUGE_WORK = {f"swap_{name}_gauge": number for number, name in enumerate(CURVES)}
 KEPT = 128  # answers of the needles that a set of hypotheses holds
 MISREPORT = 0.01  # [-] share of finds of the hands, and of starts, that are told or remembered wrong
 WRONG_END = 0.03  # [-] chance of a gauge after the prime that does not fit
 WRONG_WAY = 0.03  # [-] chance of a needle that goes the other way since the prime
 AT_LAST = 0.5  # [-] share of a slice of sizes at the edge of priming that primes at last, after what is kept
+LOSES_LATER = (
+    0.2  # [-] chance that one of a row that pumps badly to the end of what is kept is seen to lose its prime
+)
+#: [-] chance that a gauge is bad beside whatever else is wrong: it draws no air, so it is no second way to explain a pump
+#: that fails; common practice, no source.
+ALSO_BAD = 0.05
+GAUGES_TRIED = "gauge_swap"  # the look that shows whether they are
 GOOD_LOSES = 0.003  # [-] chance that a pump of a row that keeps its prime is seen to lose it
 
 
@@ -159,8 +169,21 @@ class Belief:
             raise InputError(f"{outcome!r} is not an outcome", check, ", ".join(CHECKS[check].outcomes))
         if (check, place) not in self.cases.chances:
             return self
-        seen = Seen(check, place, outcome, self._seen_chances(check, place, time, primed), self.now)
-        return self._new(("looks",), looks=(*self.looks, seen))
+        chances = self._seen_chances(check, place, time, primed)
+        if check != GAUGES_TRIED or not self.cases.gauges_at_fault.any():
+            return self._new(("looks",), looks=(*self.looks, Seen(check, place, outcome, chances, self.now)))
+        chances = (1.0 - ALSO_BAD) * chances + ALSO_BAD * (self.cases.gauges_at_fault @ chances)
+        belief = self._new(("looks",), looks=(*self.looks, Seen(check, place, outcome, chances, self.now)))
+        gauge = outcome.partition("_")[0]
+        return belief.without_needle(CURVES.index(gauge)) if gauge in CURVES else belief
+
+    def without_needle(self, gauge: int) -> Belief:
+        """The same less all that a gauge, by its number, has shown so far: it was found bad."""
+        kept = tuple(
+            replace(item, values=np.where(np.arange(len(CURVES))[:, None] == gauge, np.nan, item.values))
+            for item in self.readings
+        )
+        return self._new(("readings",), readings=kept)
 
     def update_belt_seen(self, gone: bool) -> Belief:
         """The guard came off for other work: whether the belt was gone, seen without a hand on it."""
@@ -179,10 +202,13 @@ class Belief:
         if key not in self.cases.situations.after:
             raise InputError(f"there is no remedy {remedy!r} at {place!r}", "remedy", "a remedy of this rig")
         found = np.zeros(len(self.now)) if self.found is None else self.found
+        gauge = GAUGE_WORK.get(remedy) if finding == REMEDIES[remedy].findings[-1] else None
         if finding:
             fits = self.cases.situations.findings[key][self.now] == finding
-            found = found + np.log(np.where(fits, 1.0 - MISREPORT, MISREPORT))
-        return self._new((), found=found, rows=self.cases.situations.after[key][self.now])
+            other = MISREPORT if gauge is None else ALSO_BAD
+            found = found + np.log(np.where(fits, 1.0 - MISREPORT, other))
+        belief = self._new((), found=found, rows=self.cases.situations.after[key][self.now])
+        return belief if gauge is None else belief.without_needle(gauge)
 
     def update_restart(
         self,
@@ -343,7 +369,7 @@ def end_fits(outcomes: np.ndarray, end: str) -> np.ndarray:
     fits = {
         "primed": {"primed": 1.0, "pumps_badly": WRONG_END, "lost_prime": 0.5},
         "pumps_badly": {"primed": WRONG_END, "pumps_badly": 1.0, "lost_prime": 0.3},
-        "lost_prime": {"primed": GOOD_LOSES, "pumps_badly": WRONG_END, "lost_prime": 1.0},
+        "lost_prime": {"primed": GOOD_LOSES, "pumps_badly": LOSES_LATER, "lost_prime": 1.0},
     }[end]
     return np.array([fits.get(str(outcome), WRONG_END) for outcome in outcomes])
 

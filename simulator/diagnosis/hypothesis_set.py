@@ -161,6 +161,13 @@ class HypothesisSet:
         return out
 
     @cached_property
+    def gauges_at_fault(self) -> np.ndarray:
+        """Share of each hypothesis [-] among those with a bad gauge alone, shape (hypotheses,); all 0: none is."""
+        bad = np.array([h.family == "instrument" and h.second is None for h in self.hypotheses])
+        out = bad * self.weights
+        return out / max(float(out.sum()), 1e-300)
+
+    @cached_property
     def onset_spread(self) -> np.ndarray:
         """How far beside its own time a fault that comes late may begin [s], shape (hypotheses,); 0: it is not."""
         return np.array([0.0 if h.late is None else LATE_SPREAD for h in self.hypotheses])

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from simulator.diagnosis.belief import MISREPORT, Belief
+from simulator.diagnosis.belief import MISREPORT, Belief, end_fits
 from simulator.diagnosis.hypothesis_set import hypothesis_set
 from simulator.diagnosis.outlook import which_way
 from simulator.errors import InputError
@@ -258,3 +258,21 @@ def test_which_way_is_told_of_a_needle_that_has_moved() -> None:
     assert which_way(np.array([0.0] * 10 + pumping), 10.0, 14.0) == 0  # it has not settled yet
     assert which_way(np.array([np.nan] * 40), 10.0, 39.0) == 0
     assert which_way(np.array(pumping), np.nan, 19.0) == 0
+
+
+def test_a_gauge_found_bad_is_no_end_of_the_other_suspects(cases) -> None:
+    """A gauge was found bad beside a flange that works loose: all but the gauge was as good as ruled out."""
+    times = np.arange(3.0, 60.0, 3.0)
+    belief = Belief(cases).update_gauges(1, times, np.zeros((2, len(times))))
+    bad = belief.update_remedy("swap_suction_gauge", "", "was_bad")
+    assert 1.0 - bad.by_family()["instrument"] > 0.04
+    assert np.isnan(bad.readings[0].values[0]).all()
+    assert not np.isnan(bad.readings[0].values[1]).any()
+    seen = Belief(cases).update_check("gauge_swap", "suction_off")
+    assert 0.02 < 1.0 - seen.by_family()["instrument"] < 0.9
+    good = belief.update_remedy("swap_suction_gauge", "", "was_good")
+    np.testing.assert_array_equal(good.readings[0].values, belief.readings[0].values)
+
+
+def test_what_pumps_badly_to_the_end_of_what_is_kept_may_lose_its_prime_after_it() -> None:
+    assert end_fits(np.array(["pumps_badly", "primed"]), "lost_prime").tolist() == [0.2, 0.003]
