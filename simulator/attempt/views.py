@@ -15,7 +15,16 @@ from simulator.attempt import calls
 from simulator.attempt.case import PULL_UP
 from simulator.attempt.notes import clock_words, figure, render
 from simulator.attempt.offers import ActionView, action_views
-from simulator.attempt.proof import begun_dry, counts, overdue, proven, pumps_in_time, why_not, without_water
+from simulator.attempt.proof import (
+    begun_dry,
+    counts,
+    falls_short,
+    overdue,
+    proven,
+    pumps_in_time,
+    why_not,
+    without_water,
+)
 from simulator.attempt.shown_parts import parts_shown, profile_shown, site_shown
 from simulator.attempt.state import AttemptState
 from simulator.attempt.timeline import TICK
@@ -134,7 +143,15 @@ def _finish(state: AttemptState, waits: Sequence[str]) -> dict[str, Any]:
         return {"open": not waits, "waits": list(waits), "args": {"as_it_stands": True}, "at_word": True}
     is_proven = proven(state)
     more = [] if is_proven else [text(f"attempt.refused.{why_not(state)}")]
-    return {"open": is_proven and not waits, "waits": [*waits, *more], "args": {}, "at_word": False}
+    short = falls_short(state)
+    why = text(f"attempt.falls_short.{short}") if short else ""
+    return {
+        "open": is_proven and not waits,
+        "waits": [*waits, *more],
+        "args": {},
+        "at_word": False,
+        "why": why,
+    }
 
 
 def _holding(state: AttemptState) -> bool:

@@ -228,6 +228,8 @@ def reading_words(step: Step, story: Story, cases: HypothesisSet, run: int, unit
         word = "same" if abs(value - good) <= slack else "more" if value > good else "less"
         if name == "motive" and word != "same" and abs(value - good) <= USUAL_MOTIVE * abs(good):
             word = f"bit_{word}"
+        elif name == "motive" and word == "less" and starts[0].proof:
+            word = "less_yet_primed"
         fields = {"shown": _figure(name, value, units), "good": _figure(name, good, units)}
         said.append(text(f"marking.steps.{name}_{word}", seconds=at, **fields))
     last = int(min(until, SPAN, seen.needles.shape[1] - 1))

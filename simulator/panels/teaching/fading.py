@@ -111,6 +111,19 @@ class Fading:
         """Whether the call done alone is at hand."""
         return self._plan.solo_call is not None and self.stage() == len(STAGES) - 1
 
+    def take(self, click: str) -> None:
+        """Take the call that is done alone, or another one after it, also once all cases are done.
+
+        Parameters
+        ----------
+        click : its id, kept with the call.
+        """
+        if self.is_call():
+            self.solo_call.begin(click)
+        elif self._plan.solo_call is not None and self.stage() == len(STAGES):
+            self.again = True
+            self.solo_call.begin(click)
+
     def _looks_again(self) -> bool:
         """Whether all cases are done and the call is on the page once more, with its marks step by step."""
         return self.again and self._plan.solo_call is not None and self.stage() == len(STAGES)

@@ -225,7 +225,8 @@ class SoloCall:
         return [notice, {"id": "alone:on", "kind": "buttons", "buttons": [go_on, other]}]
 
     def looked_at(self, *, shown: bool) -> list[Block]:
-        """Once all is done: the way to the call and its marks, and back; nothing where no call was taken.
+        """Once all is done: the way to the call and its marks, and back, and to another one; nothing where no call was
+        taken.
 
         Parameters
         ----------
@@ -233,8 +234,9 @@ class SoloCall:
         """
         if not self.attempt_id():
             return []
-        button = _button("look_again", "hide" if shown else "look_again", primary=False)
-        return [{**button, "id": "alone:look"}]
+        look = _button("look_again", "hide" if shown else "look_again", primary=False)
+        another = _button("take", "another", primary=False) if self.over() else {"buttons": []}
+        return [{**look, "id": "alone:look", "buttons": [*look["buttons"], *another["buttons"]]}]
 
     def summary(self) -> list[str]:
         """How it went, in a sentence; nothing without marks."""

@@ -73,7 +73,7 @@ def test_units_of_the_gauges_count() -> None:
         ({"hose": "3", "lift": "5"}, "hose", "does not reach"),
         ({"lift": "25"}, "lift", "cannot be"),
         ({"water": "hot"}, "water", "not a number"),
-        ({"watched": ""}, "watched", "how many seconds"),
+        ({"watched": "", "rows": [["", "", ""]]}, "watched", "how many seconds"),
         ({"start": "primed", "primed_at": ""}, "primed_at", "after how many seconds"),
         ({"start": "primed", "primed_at": "80", "watched": "60"}, "primed_at", "only 60 s"),
         ({"rig": "sedge", "rows": [["20", "14", "5"]]}, "rows:0:2", "no motive air gauge"),
@@ -86,6 +86,12 @@ def test_bad_input_gets_a_clear_sentence(more: dict[str, object], field: str, wo
     sheet, problems = parse_form(typed(**more))
     assert sheet is None
     assert any(each.field == field and words in each.sentence for each in problems), problems
+
+
+def test_a_start_of_which_no_length_is_typed_went_on_to_the_last_reading() -> None:
+    sheet, problems = parse_form(typed(watched=""))
+    assert problems == []
+    assert sheet.watch.watched == 90.0
 
 
 def test_whatever_the_page_sends_the_form_is_plain() -> None:

@@ -123,6 +123,13 @@ def test_the_call_is_taken_done_and_gone_on_with(new_session, click, quick_marks
     said = third.parts["case"].block("done")["paragraphs"]
     assert said[0] == text("teaching.case_done_weak")
     assert "64 of 100" in said[1]
+    click(third, "take")  # "take a new one like it": the button stands there, and the call comes
+    assert [one["label"] for one in third.parts["case"].block("alone:look")["buttons"]] == [
+        text("teaching.alone.hide")
+    ]
+    assert third.fading.solo_call.panel.attempt.id != other.attempt.id
+    assert not third.fading.solo_call.over()
+    assert third.course.has("case")
 
 
 def test_another_call_is_another_one(new_session, click, quick_marks) -> None:

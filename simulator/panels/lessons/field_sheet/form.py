@@ -258,7 +258,7 @@ def parse_form(form: dict[str, Any]) -> tuple[FieldSheet | None, list[Problem]]:
         rig, site = with_card(rig, site, hose=hose, lift=lift, altitude=height, water=warm)
         air = float(pressure_at_altitude(height))
     needles = _needles(reader, rig, air)
-    watch = _watch(reader)
+    watch = _watch(reader, max((needle.time for needle in needles), default=0.0))
     findings = _findings(reader, rig)
     sheet = FieldSheet(rig, site, needles, findings, watch)
     if sheet.is_empty and not reader.problems:
@@ -345,7 +345,8 @@ def _out_of_range(
     reader.wrong(where, "range", field=named, typed=f"{value / size:.4g}", **said)
 
 
-def _watch(reader: Reader) -> Watch | None:
+def _watch(reader: Reader, read: float) -> Watch | None:
+    """How the start went; a box left empty means no longer than to the last reading, ``read`` [s]."""
     form = reader.form
     if form["start"] not in ("dry", *ENDS):
         return None
@@ -353,9 +354,12 @@ def _watch(reader: Reader) -> Watch | None:
     watched = reader.figure("watched", named, form["watched"], "s", "90")
     if form["start"] == "dry":
         if watched is None:
-            if not any(problem.field == "watched" for problem in reader.problems):
+            if any(problem.field == "watched" for problem in reader.problems):
+                return None
+            if read < 1.0:
                 reader.wrong("watched", "no_watched")
-            return None
+                return None
+            watched = read
         if not 1.0 <= watched <= LONGEST_WATCH:
             said = {"low": "1", "high": f"{LONGEST_WATCH:g}", "unit": "s", "typed": f"{watched:g}"}
             reader.wrong("watched", "range", field=named, **said)
