@@ -274,8 +274,11 @@ def told(opened: places.Opened, class_word: str, folder: Path) -> None:
     say(f"This machine carries {opened.most} learners at once.")
     host = opened.public.split("://")[1]
     if host.startswith(LOOPBACK):
+        here = urllib.parse.urlsplit(opened.address).hostname == LOOPBACK
         say(
             "It can be reached from this machine alone. For a room: --address and this machine's address there."
+            if here
+            else "That address is right on this machine alone. For a room: --public and the address as learners type it."
         )
     say(
         "Each learner has an account of their own on this machine: sealed calls are sealed."

@@ -38,6 +38,7 @@ from simulator.units import SYSTEMS
 
 RUN_DURATION = 300  # [s] that the page's slider spans at first
 CURVE_SPAN = 60  # [s]
+SEEN_PUMPING = 1000  # [0.1 s] from the start, and half as long from the prime, until a proven run need not go on
 #: How the belt is drawn after a look at it: 0 tight to 1 gone [-].
 BELT_LOOKS = {"tight": 0.0, "filter_blocked": 0.0, "slack": 0.5, "broken": 1.0}
 
@@ -232,6 +233,9 @@ def _run(state: AttemptState) -> dict[str, Any]:
 
 def _wait(state: AttemptState) -> dict[str, str] | None:
     """Why the page's clock waits for the learner, once a key; the learner may let it run on."""
+    if _may_be_closed(state) and state.yard.shown >= max(SEEN_PUMPING, _primed(state) + SEEN_PUMPING // 2):
+        key = f"{len(state.timelines)}:proven"
+        return {"key": key, "sentence": text("attempt.run.wait_proven")}
     found = None if state.yard.ended else without_water(state)
     if found is None:
         return None
@@ -239,6 +243,17 @@ def _wait(state: AttemptState) -> dict[str, str] | None:
         "key": found["key"],
         "sentence": text(f"attempt.run.wait_{found['why']}", seconds=found["seconds"]),
     }
+
+
+def _may_be_closed(state: AttemptState) -> bool:
+    """Whether the job is proven and may be called done: never told in an assessment."""
+    yard = state.yard
+    return state.terms.mode != "assessment" and bool(yard.calls) and not yard.ended and proven(state)
+
+
+def _primed(state: AttemptState) -> int:
+    tick = state.timeline.prime_tick() if state.timeline is not None else None
+    return 0 if tick is None else tick
 
 
 def _gauges(state: AttemptState, units: str) -> list[dict[str, Any]]:

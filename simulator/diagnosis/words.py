@@ -12,7 +12,7 @@ import numpy as np
 
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.completion import plan_for
-from simulator.diagnosis.look_first import OUT_FIRST
+from simulator.diagnosis.look_first import OUT_FIRST, put_right
 from simulator.diagnosis.option import RUN_ON, WATCH, Option
 from simulator.instruments.checks import CHECKS
 from simulator.rig import safe_work
@@ -208,6 +208,25 @@ def helped_chance(belief: Belief, option: Option) -> float:
     if number is None:
         return 0.0
     return float(belief.weights @ plan.tables.moved[belief.now, number])
+
+
+def likeliest_behind(belief: Belief, work: Option) -> tuple[str, float]:
+    """The likeliest fault of those that a work puts right, and its chance [-]; the likeliest of all where it mends none.
+
+    Examples
+    --------
+    >>> from simulator.diagnosis.hypothesis_set import hypothesis_set
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> cases = hypothesis_set(load_rig("osier"), standard_site())
+    >>> likeliest_behind(Belief(cases), Option("remedy", "close_drain", "", 1.0))[0]
+    'drain_open'
+    """
+    mended = belief.cases.shares @ (belief.weights * put_right(belief, work))
+    if not mended.any():
+        first, _, chance = belief.top(1)[0]
+        return first, chance
+    name = belief.cases.faults[int(mended.argmax())]
+    return name, belief.by_fault()[name]
 
 
 def twins_words(belief: Belief, option: Option) -> str:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -24,7 +25,7 @@ from simulator.diagnosis.belief import Belief, Start
 from simulator.diagnosis.evidence import RunSeen, Step, Story
 from simulator.diagnosis.hypotheses import Hypothesis
 from simulator.diagnosis.hypothesis_set import HypothesisSet
-from simulator.diagnosis.option import REMEDY
+from simulator.diagnosis.option import CHECK, REMEDY
 from simulator.diagnosis.outlook import EVERY, SPAN
 from simulator.diagnosis.words import (
     SURE,
@@ -90,7 +91,11 @@ def debrief_of(story: Story, cases: HypothesisSet, marked: Marked, units: str = 
             }
             for part in sheet.parts
         ],
-        "steps": [step_words(item, story, cases, units, dry) for item in marked.judged],
+        "steps": [
+            step_words(item, story, cases, units, dry, then.step if then else None)
+            for item, then in pairwise((*marked.judged, None))
+            if item is not None
+        ],
         "curves": curves(story, marked.trail.end),
         "truth": truth_words(story),
         "truth_names": [fault_name(name) for name in story.fault_ids],
@@ -120,13 +125,19 @@ def in_tenths(points: Sequence[float], total: float | None) -> list[float]:
 
 
 def step_words(
-    item: Judged, story: Story, cases: HypothesisSet, units: str, dry: Sequence[DryRun] = ()
+    item: Judged,
+    story: Story,
+    cases: HypothesisSet,
+    units: str,
+    dry: Sequence[DryRun] = (),
+    then: Step | None = None,
 ) -> dict[str, Any]:
     """One step: what was done and read, the belief before and after, the expert's choice and why.
 
     Parameters
     ----------
     dry : starts that ran long without water.
+    then : what was done next.
     """
     step = item.step
     event = story.log[step.seq]
@@ -157,7 +168,7 @@ def step_words(
         "act": act.rstrip("."),
         "did": did,
         "reading": reading,
-        "changed": told_by(step),
+        "changed": told_by(step, then),
         "before": [[fault_name(name), round(before[name], 4)] for name in names],
         "after": [[fault_name(name), round(after[name], 4)] for name in names],
         "expert": text("marking.steps.the_same") if same else option_label(item.better),
@@ -190,15 +201,23 @@ def less_when_open(story: Story, item: Judged) -> str:
     return text("marking.steps.open_already", minutes=minutes_words(minutes_now(best.id, best.place, opened)))
 
 
-def told_by(step: Step) -> str:
-    """What a step told. A start that was not from dry tells little by its time, but that it pumped badly tells a lot."""
+def told_by(step: Step, then: Step | None = None) -> str:
+    """What a step told. A start that was not from dry tells little by its time, but that it pumped badly tells a lot; one
+    made for a look at the running rig is told by that look.
+
+    Parameters
+    ----------
+    then : what was done next.
+    """
     said = what_changed(step.before, step.after)
     new = step.after.starts[len(step.before.starts) :]
-    if step.option.kind != "watch" or said != text("diagnosis.changed.nothing") or not new:
+    if step.option.kind != "watch" or said != text("diagnosis.changed.nothing"):
         return said
     if any(start.end in ("pumps_badly", "lost_prime") for start in new):
         return text("diagnosis.changed.still_wrong")
-    return text("diagnosis.changed.warm") if all(start.warm for start in new) else said
+    if then is not None and then.option.kind == CHECK and "running" in CHECKS[then.option.id].needs:
+        return text("diagnosis.changed.for_a_look", look=option_label(then.option))
+    return text("diagnosis.changed.warm") if new and all(start.warm for start in new) else said
 
 
 def reading_words(step: Step, story: Story, cases: HypothesisSet, run: int, units: str) -> str:
@@ -240,12 +259,23 @@ def reading_words(step: Step, story: Story, cases: HypothesisSet, run: int, unit
         before = float(seen.needles[0, max(last - STANDS, 0)])
         if level - before > RISES and level < lift + 2.0 * NEAR_VACUUM:
             word = "rising"  # where it will stand is not told yet
-        elif level > lift + 2.0 * NEAR_VACUUM:
-            word = "above"
         else:
-            word = "below" if level < lift - 2.0 * NEAR_VACUUM else "at"
+            word = beside_the_lift(level, lift)
         said.append(text(f"marking.steps.end_{word}", seconds=last, **fields))
     return " ".join(said)
+
+
+def beside_the_lift(level: float, lift: float) -> str:
+    """How a needle that stands is told beside the static lift [Pa]: a little off it can be the gauge.
+
+    Examples
+    --------
+    >>> [beside_the_lift(level, 21e3) for level in (14e3, 17.5e3, 20e3, 24.5e3, 40e3)]
+    ['below', 'little_below', 'at', 'little_above', 'above']
+    """
+    side = "above" if level > lift else "below"
+    off = abs(level - lift)
+    return "at" if off <= NEAR_VACUUM else side if off > 2.0 * NEAR_VACUUM else f"little_{side}"
 
 
 def _since_its_prime(start: Start, seen: RunSeen, units: str) -> list[str]:

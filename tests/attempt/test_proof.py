@@ -72,6 +72,8 @@ def test_a_start_that_is_no_proof_says_by_what_it_falls_short(
     assert page.run["primed"]
     assert page.finish["open"] == (not short)
     assert page.finish["why"] == (text(f"attempt.falls_short.{short}") if short else "")
+    # the clock waits for who reads on beside a pump that is proven, and for nobody else
+    assert (page.run["wait"] is not None) == (not short)
 
 
 def restarted(attempt: Attempt, rest: float) -> None:

@@ -56,7 +56,7 @@ class Follower(Expert):
         """The thing to do that a sentence names; there is just one."""
         ends = (Option(FINISH, "finish", "", 0.0), Option(HAND_OVER, "hand_over", "", 0.0))
         every = [*self.offered(CHECK), *self.offered(REMEDY), self.watching(), *ends]
-        named = [one for one in every if text("marking.hints.do", what=safe_label(one)) == said]
+        named = [one for one in every if said.startswith(text("marking.hints.do", what=safe_label(one)))]
         assert len(named) == 1, said
         return named[0]
 
