@@ -38,7 +38,9 @@ from simulator.units import SYSTEMS
 
 RUN_DURATION = 300  # [s] that the page's slider spans at first
 CURVE_SPAN = 60  # [s]
-SEEN_PUMPING = 1000  # [0.1 s] from the start, and half as long from the prime, until a proven run need not go on
+SEEN_PUMPING = (
+    1000  # [0.1 s] from the start, and half as long from the prime, until a proven run need not go on
+)
 #: How the belt is drawn after a look at it: 0 tight to 1 gone [-].
 BELT_LOOKS = {"tight": 0.0, "filter_blocked": 0.0, "slack": 0.5, "broken": 1.0}
 
