@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -24,7 +25,7 @@ from simulator.diagnosis.belief import Belief, Start
 from simulator.diagnosis.evidence import RunSeen, Step, Story
 from simulator.diagnosis.hypotheses import Hypothesis
 from simulator.diagnosis.hypothesis_set import HypothesisSet
-from simulator.diagnosis.option import REMEDY
+from simulator.diagnosis.option import CHECK, REMEDY
 from simulator.diagnosis.outlook import EVERY, SPAN
 from simulator.diagnosis.words import (
     SURE,
@@ -90,7 +91,11 @@ def debrief_of(story: Story, cases: HypothesisSet, marked: Marked, units: str = 
             }
             for part in sheet.parts
         ],
-        "steps": [step_words(item, story, cases, units, dry) for item in marked.judged],
+        "steps": [
+            step_words(item, story, cases, units, dry, then.step if then else None)
+            for item, then in pairwise((*marked.judged, None))
+            if item is not None
+        ],
         "curves": curves(story, marked.trail.end),
         "truth": truth_words(story),
         "truth_names": [fault_name(name) for name in story.fault_ids],
@@ -120,13 +125,19 @@ def in_tenths(points: Sequence[float], total: float | None) -> list[float]:
 
 
 def step_words(
-    item: Judged, story: Story, cases: HypothesisSet, units: str, dry: Sequence[DryRun] = ()
+    item: Judged,
+    story: Story,
+    cases: HypothesisSet,
+    units: str,
+    dry: Sequence[DryRun] = (),
+    then: Step | None = None,
 ) -> dict[str, Any]:
     """One step: what was done and read, the belief before and after, the expert's choice and why.
 
     Parameters
     ----------
     dry : starts that ran long without water.
+    then : what was done next.
     """
     step = item.step
     event = story.log[step.seq]
@@ -157,7 +168,7 @@ def step_words(
         "act": act.rstrip("."),
         "did": did,
         "reading": reading,
-        "changed": told_by(step),
+        "changed": told_by(step, then),
         "before": [[fault_name(name), round(before[name], 4)] for name in names],
         "after": [[fault_name(name), round(after[name], 4)] for name in names],
         "expert": text("marking.steps.the_same") if same else option_label(item.better),
@@ -190,15 +201,23 @@ def less_when_open(story: Story, item: Judged) -> str:
     return text("marking.steps.open_already", minutes=minutes_words(minutes_now(best.id, best.place, opened)))
 
 
-def told_by(step: Step) -> str:
-    """What a step told. A start that was not from dry tells little by its time, but that it pumped badly tells a lot."""
+def told_by(step: Step, then: Step | None = None) -> str:
+    """What a step told. A start that was not from dry tells little by its time, but that it pumped badly tells a lot; one
+    made for a look at the running rig is told by that look.
+
+    Parameters
+    ----------
+    then : what was done next.
+    """
     said = what_changed(step.before, step.after)
     new = step.after.starts[len(step.before.starts) :]
-    if step.option.kind != "watch" or said != text("diagnosis.changed.nothing") or not new:
+    if step.option.kind != "watch" or said != text("diagnosis.changed.nothing"):
         return said
     if any(start.end in ("pumps_badly", "lost_prime") for start in new):
         return text("diagnosis.changed.still_wrong")
-    return text("diagnosis.changed.warm") if all(start.warm for start in new) else said
+    if then is not None and then.option.kind == CHECK and "running" in CHECKS[then.option.id].needs:
+        return text("diagnosis.changed.for_a_look", look=option_label(then.option))
+    return text("diagnosis.changed.warm") if new and all(start.warm for start in new) else said
 
 
 def reading_words(step: Step, story: Story, cases: HypothesisSet, run: int, units: str) -> str:
@@ -228,6 +247,8 @@ def reading_words(step: Step, story: Story, cases: HypothesisSet, run: int, unit
         word = "same" if abs(value - good) <= slack else "more" if value > good else "less"
         if name == "motive" and word != "same" and abs(value - good) <= USUAL_MOTIVE * abs(good):
             word = f"bit_{word}"
+        elif name == "motive" and word == "less" and starts[0].proof:
+            word = "less_yet_primed"
         fields = {"shown": _figure(name, value, units), "good": _figure(name, good, units)}
         said.append(text(f"marking.steps.{name}_{word}", seconds=at, **fields))
     last = int(min(until, SPAN, seen.needles.shape[1] - 1))

@@ -8,6 +8,7 @@ from types import SimpleNamespace
 import pytest
 
 from simulator.attempt import Attempt, MemoryStore
+from simulator.attempt.safety import act_here, worst_danger
 from simulator.diagnosis.advice import Advice
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.evidence import Step
@@ -17,6 +18,7 @@ from simulator.marking import debrief
 from simulator.marking.debrief import _kind_of_loss, practise
 from simulator.marking.economy import Judged
 from simulator.marking.sheet import Evidence, Part
+from simulator.rig.faults import FAULTS
 from simulator.rig.presets import load_rig, standard_site
 from simulator.texts import text
 from tests.marking.conftest import belief_of, call_out, do
@@ -73,6 +75,35 @@ def test_a_warm_start_tells_what_it_can(monkeypatch, end: str, warm: bool, said:
         option=option("watch"), before=SimpleNamespace(starts=()), after=SimpleNamespace(starts=(start,))
     )
     assert said in debrief.told_by(step)
+
+
+@pytest.mark.parametrize(
+    ("act", "said"), [("foam_pump", "for the look that came next: Foam on flange"), ("belt", "nothing new")]
+)
+def test_a_start_made_for_a_look_is_told_so(monkeypatch, act: str, said: str) -> None:
+    """It said that the start told nothing new; the foam that it was made for came after it."""
+    monkeypatch.setattr(debrief, "what_changed", lambda before, after: text("diagnosis.changed.nothing"))
+    step = SimpleNamespace(
+        option=option("watch"), before=SimpleNamespace(starts=()), after=SimpleNamespace(starts=())
+    )
+    assert said in debrief.told_by(step, SimpleNamespace(option=Option(CHECK, act, "", 2.0)))
+
+
+def test_no_name_of_a_fault_brings_a_colon_into_a_sentence_that_has_one() -> None:
+    """A question asked what a test shows "with this: nothing wrong: the rig is sound?"."""
+    names = [text(f"faults.{name}.name") for name in FAULTS]
+    assert [name for name in names if ":" in name] == []
+
+
+def test_no_belt_turns_beside_a_rig_that_has_not_run() -> None:
+    attempt = Attempt(call_out("belt_loose", 0.7), MemoryStore(), mode="practice", seed=5)
+    attempt.act("check", {"check": "walk_round"})
+    tried = attempt.log[-1]
+    assert (tried["breach"], tried["result"]["danger"]) == ("minor", "edge_near")
+    do(attempt, "start_engine", speed="rated")
+    assert worst_danger(["ppe"], attempt.yard, act_here(attempt.state, "check", {"check": "walk_round"})) == (
+        "moving_near"
+    )
 
 
 def test_no_call_is_told_to_be_sure_of_something_else() -> None:

@@ -52,8 +52,11 @@ class GaugeReading(Lesson):
     """The part of a lesson that teaches to read the two gauges."""
 
     def _gauges(self) -> list[Block]:
+        heading = self.heading("gauges", "home.gauge_title", words("home.gauge_intro"))
+        if "safety" in self.answers and "guess" not in self.answers:  # what comes next comes by itself
+            heading |= {"arrive": "start", "arrive_for": "cautions read"}
         return [
-            self.heading("gauges", "home.gauge_title", words("home.gauge_intro")),
+            heading,
             self._guess(),
             *(
                 [
@@ -73,12 +76,6 @@ class GaugeReading(Lesson):
                 else []
             ),
         ]
-
-    def _on_to_guess(self) -> list[Block]:
-        """After the cautions, until the guess is made: the way on to it."""
-        if "safety" not in self.answers or "guess" in self.answers:
-            return []
-        return [on_to("safety_next", "safety_on", part="gauges", block="guess")]
 
     def _guess(self) -> Block:
         thinnest = water.vapour_pressure(load_site("teal_pond").water_temperature)  # no vacuum goes below

@@ -9,6 +9,7 @@ import ipywidgets
 
 from simulator.attempt import Attempt, MemoryStore
 from simulator.panels.learner.how_sure import how_sure_block
+from simulator.panels.learner.how_worked import how_worked_block
 from simulator.panels.learner.nameless_work import NamelessWork
 from simulator.panels.learner.next_call import PASS_MARK, PRACTICE_SLOT
 from simulator.panels.learner.progress import lesson_state
@@ -195,6 +196,7 @@ class StartHere(NamelessWork, LoadsSheets, GaugeReading):
             lessons,
             *skills_block(self.session),
             *how_sure_block(self.session),
+            *how_worked_block(self.session),
         ]
         return [*blocks, who] if name and not self.session.given else blocks
 
@@ -270,7 +272,6 @@ class StartHere(NamelessWork, LoadsSheets, GaugeReading):
                 "action": "safety",
                 "done": text("lessons.home.safety_done") if "safety" in self.answers else "",
             },
-            *self._on_to_guess(),
         ]
 
     # the guided look
@@ -281,7 +282,7 @@ class StartHere(NamelessWork, LoadsSheets, GaugeReading):
             "label": text("lessons.home.tour_hide" if open_now else "lessons.home.tour_button"),
             "action": "screen",
             "args": {"open": not open_now},
-            "primary": not open_now,
+            "primary": not open_now and not self._left(),  # until then something above comes first
         }
         return [
             self.heading("screen", "home.tour_title", words("home.tour_intro")),
