@@ -160,6 +160,8 @@ def reason(belief: Belief, option: Option) -> str:
         return text(f"diagnosis.reason.{name}", minutes=minutes)
     if option.kind == "check" and option.minutes == 0.0:
         return text("diagnosis.reason.walk_first")
+    if option.kind == "remedy" and belief.proved:
+        return text("diagnosis.reason.gauge_lies", minutes=minutes)
     if option.kind == "remedy":
         mended, helped = mended_chance(belief, option), helped_chance(belief, option)
         if mended >= SURE:

@@ -428,7 +428,7 @@ function describeProof(view) {
     "section",
     { key: "proof", class: "ex-proof" },
     node("h3", {}, word(page, "finish.title")),
-    node("p", { id: `${view.ids.call}-proof` }, word(page, how)),
+    node("p", { id: `${view.ids.call}-proof` }, (!ready && finish.why) || word(page, how)),
     nextHas(view, "finish")
       ? null
       : button(
