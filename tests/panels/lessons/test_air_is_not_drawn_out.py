@@ -73,6 +73,9 @@ def test_the_quick_and_likely_look_comes_first() -> None:
     # a needle above zero is a shut exhaust, one that is not is none: what is seen beats how often a fault happens
     assert list(looks_of("behind", "silent", "above_zero")) == ["exhaust_off"]
     assert list(looks_of("behind", "silent", "not_above")) == ["screen_out"]
+    # quick looks that take nothing apart come before a part is opened: common practice, no source
+    assert next(iter(looks_of("narrow", "silent"))) == "follow_air_line"
+    assert list(looks_of("narrow", "followed")) == ["nozzle_out"]
 
 
 def test_a_needle_above_zero_is_named_as_the_reason_for_the_first_look() -> None:
