@@ -393,12 +393,21 @@ def truth_of(faults: Sequence[Mapping[str, Any]]) -> str:
     --------
     >>> truth_of(())
     'Nothing was wrong. The rig is in good order. It takes as long as its hose and lift need.'
+    >>> late = {"fault": "joint_ring", "place": "joint:0", "hole_diameter_mm": 11.0, "start_s": 40.0, "end_s": 340.0}
+    >>> truth_of([late]).partition("from the water. ")[2]
+    'At each start it came after 40 s, and was as bad as this after 340 s.'
     """
     if not faults:
         return text("marking.truth.sound")
-    return " ".join(
-        text("marking.truth.fault", fault=fault_name(item["fault"]), size=how_bad(item)) for item in faults
-    )
+    return " ".join(_one_truth(item) for item in faults)
+
+
+def _one_truth(item: Mapping[str, Any]) -> str:
+    said = text("marking.truth.fault", fault=fault_name(item["fault"]), size=how_bad(item))
+    if item.get("end_s") is None:
+        return said
+    start, end = (f"{float(item[key]):.0f}" for key in ("start_s", "end_s"))
+    return f"{said} " + text("marking.truth.late", start=start, end=end)
 
 
 def how_bad(item: Mapping[str, Any]) -> str:
