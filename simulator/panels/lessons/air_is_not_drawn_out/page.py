@@ -179,7 +179,7 @@ def heard_along(name: str, run: Run) -> str:
 
     Parameters
     ----------
-    name : of the fault.
+    name, run : of the fault and of the start with it.
     """
     if run.rig.air_line.hole_diameter > 0.0:
         return "blows"
