@@ -376,7 +376,7 @@ export function describeCall(view) {
             {
               key: "lock",
               type: "button",
-              class: `${view.whole.open ? "ex-secondary" : "ex-primary"} ex-lock${pending ? " ex-pending" : ""}`,
+              class: `${view.whole.open || page.finish?.open ? "ex-secondary" : "ex-primary"} ex-lock${pending ? " ex-pending" : ""}`,
               "aria-busy": pending ? "true" : null,
               "aria-disabled": left > 0 ? "true" : null,
               on: { click: () => lockCall(view) },
@@ -429,12 +429,16 @@ function describeProof(view) {
     { key: "proof", class: "ex-proof" },
     node("h3", {}, word(page, "finish.title")),
     node("p", { id: `${view.ids.call}-proof` }, (!ready && finish.why) || word(page, how)),
+    // It pumps, and yet it is no proof: what is lacking stands where one presses.
+    pumps && !ready && !finish.why && waiting === still
+      ? node("p", { key: "waits", class: "ex-finish-waits" }, finish.waits.join(" "))
+      : null,
     nextHas(view, "finish")
       ? null
       : button(
           "finish",
           "finish",
-          `${view.whole.open ? "ex-secondary" : "ex-primary"} ex-finish`,
+          `${view.whole.open || !ready ? "ex-secondary" : "ex-primary"} ex-finish`,
           !ready,
           "finish.done",
           finish.args,
