@@ -178,5 +178,15 @@ def need_keys(lacking: Sequence[str], yard: Yard, act: ActHere) -> list[str]:
 
 
 def waits(lacking: Sequence[str], yard: Yard, act: ActHere) -> list[str]:
-    """The sentences that say what an act waits for."""
-    return [text(f"attempt.needs.{key}") for key in need_keys(lacking, yard, act)]
+    """The sentences that say what an act waits for. Who has made no call yet is not asked for a second one.
+
+    Examples
+    --------
+    >>> mend = ActHere("remedies", "close_drain", frozenset(), 2)
+    >>> waits(["second_call"], Yard(), mend), waits(["second_call"], Yard(calls=[{}]), mend)
+    (['Your call made, before the first mending.'], ['Your second call made, before the first mending.'])
+    """
+    keys = need_keys(lacking, yard, act)
+    return [
+        text(f"attempt.needs.{'call' if key == 'second_call' and not yard.calls else key}") for key in keys
+    ]

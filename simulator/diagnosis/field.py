@@ -290,7 +290,9 @@ def judge_sheet(sheet: FieldSheet, *, progress: Progress | None = None) -> Field
     before: Option | None = None
     if not belief.proved:
         before = walk_first(done) or look_first(belief, advice.option, tuple(done))
-        before = before or before_a_guess(belief, advice.option, tuple(done))
+        if before is None or (before.kind == "check" and CHECKS[before.id].opens):
+            # nothing is opened on a guess that a look at the running rig could tell
+            before = before_a_guess(belief, advice.option, tuple(done)) or before
     why = advice.reason if before is None else reason_before(belief, before, advice.option)
     if before is not None and before.id == BEFORE_START:
         why = text("diagnosis.reason.walk_round", minutes=minutes_words(before.minutes))

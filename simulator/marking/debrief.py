@@ -57,6 +57,7 @@ from simulator.units import SYSTEMS, UNITS
 SHOWN = 0.03  # [-] chance from which a suspect is listed
 MAX_SHOWN = 5
 NEAR = 0.08  # [-] of a good rig's figure, or
+STANDS, RISES = 10, 0.5e3  # [s] in which a needle that stands climbs by less than this [Pa]
 NEAR_VACUUM = 2e3  # [Pa], within which a needle counts as the same
 USUAL_MOTIVE = (
     0.15  # [-] by which motive gauges and rigs differ: beyond it is high or low, as lesson 05 has it
@@ -275,15 +276,26 @@ def reading_words(step: Step, story: Story, cases: HypothesisSet, run: int, unit
     if starts[0].primed_at is None and last > at:
         level = float(seen.needles[0, last])
         fields = {"shown": _figure("suction", level, units), "lift": figure("vacuum", lift, units)}
-        word = (
-            "above"
-            if level > lift + 2.0 * NEAR_VACUUM
-            else "below"
-            if level < lift - 2.0 * NEAR_VACUUM
-            else "at"
-        )
+        before = float(seen.needles[0, max(last - STANDS, 0)])
+        if level - before > RISES and level < lift + 2.0 * NEAR_VACUUM:
+            word = "rising"  # where it will stand is not told yet
+        else:
+            word = beside_the_lift(level, lift)
         said.append(text(f"marking.steps.end_{word}", seconds=last, **fields))
     return " ".join(said)
+
+
+def beside_the_lift(level: float, lift: float) -> str:
+    """How a needle that stands is told beside the static lift [Pa]: a little off it can be the gauge.
+
+    Examples
+    --------
+    >>> [beside_the_lift(level, 21e3) for level in (14e3, 17.5e3, 20e3, 24.5e3, 40e3)]
+    ['below', 'little_below', 'at', 'little_above', 'above']
+    """
+    side = "above" if level > lift else "below"
+    off = abs(level - lift)
+    return "at" if off <= NEAR_VACUUM else side if off > 2.0 * NEAR_VACUUM else f"little_{side}"
 
 
 def _since_its_prime(start: Start, seen: RunSeen, units: str) -> list[str]:
@@ -320,7 +332,8 @@ def curves(story: Story, end: Belief) -> dict[str, Any]:
         }
         suspect = max(named, key=lambda name: named[name]) if named else ""
         same = story.fault_ids == (suspect,)
-        if suspect and (story.faults or not same):  # rightly called sound: its curve stands there already
+        # Rightly called sound, or right before any needle told how bad: its curve stands there already.
+        if suspect and not (same and (not story.faults or _untold(end))):
             weights = Belief(cases, end.readings).weights * (cases.fault_index == cases.faults.index(suspect))
             likeliest = int(np.argmax(weights))
             out["suspect"] = _curve(*cases.situations.rows[int(cases.situations.start[likeliest])])
@@ -331,6 +344,11 @@ def curves(story: Story, end: Belief) -> dict[str, Any]:
     out["static_lift_pa"] = round(static_lift(story.sound[1]))
     out["figures"] = {units: curve_figure(_chart(out, units)) for units in SYSTEMS}
     return out
+
+
+def _untold(end: Belief) -> bool:
+    """Whether no needle was read while the rig was as it was found."""
+    return not any(np.array_equal(one.rows, end.cases.situations.start) for one in end.readings)
 
 
 def _told_apart(story: Story, guess: Hypothesis) -> dict[str, str]:
@@ -394,13 +412,22 @@ def truth_of(faults: Sequence[Mapping[str, Any]]) -> str:
     Examples
     --------
     >>> truth_of(())
-    'Nothing was wrong. The rig only takes its time.'
+    'Nothing was wrong. The rig is in good order. It takes as long as its hose and lift need.'
+    >>> late = {"fault": "joint_ring", "place": "joint:0", "hole_diameter_mm": 11.0, "start_s": 40.0, "end_s": 340.0}
+    >>> truth_of([late]).partition("from the water. ")[2]
+    'At each start it came after 40 s, and was as bad as this after 340 s.'
     """
     if not faults:
         return text("marking.truth.sound")
-    return " ".join(
-        text("marking.truth.fault", fault=fault_name(item["fault"]), size=how_bad(item)) for item in faults
-    )
+    return " ".join(_one_truth(item) for item in faults)
+
+
+def _one_truth(item: Mapping[str, Any]) -> str:
+    said = text("marking.truth.fault", fault=fault_name(item["fault"]), size=how_bad(item))
+    if item.get("end_s") is None:
+        return said
+    start, end = (f"{float(item[key]):.0f}" for key in ("start_s", "end_s"))
+    return f"{said} " + text("marking.truth.late", start=start, end=end)
 
 
 def how_bad(item: Mapping[str, Any]) -> str:

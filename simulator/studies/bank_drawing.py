@@ -5,8 +5,10 @@ of a few sites of each rig. It enters the bank when a rig with it would not prov
 and gauges), and the model's expert proves the pump twice with at least the marks of a pass. Its minutes are the mean of
 those two plays: looks, work and starts, without precautions.
 
-``python -m simulator.studies.bank_drawing --each 12`` draws the bank anew; how hard its cases are is worked out
-afterwards (:mod:`simulator.studies.bank_weighing`).
+``python -m simulator.studies.bank_drawing --each 12`` draws the bank anew. After a change of the model or of the marks
+``--check`` plays each case of the bank in use again and names those that no longer fit; ``--mend`` puts the next fitting
+draw of its kind in the place of each, and leaves the others as they are. How hard the cases are is worked out afterwards
+(:mod:`simulator.studies.bank_weighing`).
 
 Throughout: ``arguments`` are those of the command line; without them those it was called with.
 """
@@ -16,14 +18,17 @@ from __future__ import annotations
 import argparse
 import hashlib
 import random
-from collections.abc import Sequence
+import sys
+from collections.abc import Collection, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import yaml
 
 from simulator.attempt import Attempt, MemoryStore
-from simulator.marking.bank import FILE, FORMAT, KINDS, VERSION, BankCase, pack
+from simulator.errors import InputError
+from simulator.marking.bank import FILE, FORMAT, KINDS, VERSION, BankCase, bank, pack
 from simulator.marking.rig_state import proves
 from simulator.marking.service import marked_attempt
 from simulator.marking.sheet import PASS
@@ -110,29 +115,99 @@ def expert_plays(scenario: Scenario, seeds: Sequence[int]) -> list[tuple[bool, f
     return out
 
 
-def examined(slot: str, number: int) -> BankCase | None:
-    """The case of a number, ready for the bank; None where it is not fit for it."""
-    scenario = draw_case(slot, number)
+def expert_minutes(scenario: Scenario, slot: str) -> float | None:
+    """Mean minutes [min] of the expert's plays of a call-out (``scenario``); None where it is not fit for a ``slot``."""
     if slot != "good_or_gauge" and proves(*build(scenario), sound_rig(scenario)):
         return None
     plays = expert_plays(scenario, range(1, PLAYS + 1))
     minutes = sum(play[2] for play in plays) / PLAYS
     if minutes > LONGEST or not all(proven and total >= PASS for proven, total, _ in plays):
         return None
+    return minutes
+
+
+def case_id(sealed: str) -> str:
+    """The id of a case that is packed as ``sealed``; it tells nothing."""
+    return hashlib.blake2b(sealed.encode(), digest_size=6).hexdigest()
+
+
+def examined(slot: str, number: int) -> BankCase | None:
+    """The case of a number, ready for the bank; None where it is not fit for it."""
+    scenario = draw_case(slot, number)
+    minutes = expert_minutes(scenario, slot)
+    if minutes is None:
+        return None
     sealed = pack(scenario)
-    return BankCase(
-        hashlib.blake2b(sealed.encode(), digest_size=6).hexdigest(), slot, round(minutes, 1), sealed
-    )
+    return BankCase(case_id(sealed), slot, round(minutes, 1), sealed)
+
+
+def next_fitting(slot: str, known: Collection[str], draws: int) -> BankCase | None:
+    """The first of a slot's ``draws`` that fits and is not ``known`` by its id; those known are not played again."""
+    for number in range(draws):
+        if case_id(pack(draw_case(slot, number))) not in known:
+            found = examined(slot, number)
+            if found is not None:
+                return found
+    return None
+
+
+def check(cases: Sequence[BankCase]) -> list[BankCase]:
+    """Play each of the ``cases`` again, site by site, and tell how it went; gives those that no longer fit."""
+    misfits = []
+    together = sorted(cases, key=lambda case: repr(case.scenario().site) + case.scenario().rig)
+    for number, case in enumerate(together, start=1):
+        minutes = expert_minutes(case.scenario(), case.slot)
+        if minutes is None:
+            misfits.append(case)
+        told = "no longer fits" if minutes is None else f"{minutes:.1f} min, {case.minutes:.1f} in the bank"
+        sys.stdout.write(f"{number} of {len(cases)}: {case.id}, {case.slot}: {told}\n")
+        sys.stdout.flush()
+    sys.stdout.write(f"{len(cases) - len(misfits)} of {len(cases)} fit\n")
+    return misfits
+
+
+def mend(cases: Sequence[BankCase], misfits: Sequence[BankCase], draws: int) -> list[BankCase]:
+    """The bank's ``cases`` with another of its kind, out of so many ``draws``, for each of the ``misfits``.
+
+    What comes in place of another is as hard as the mean of its kind until it is weighed. Where no draw is left, the
+    case goes.
+    """
+    known = {case.id for case in cases}
+    out = [case for case in cases if case not in misfits]
+    for old in misfits:
+        found = next_fitting(old.slot, known, draws)
+        sys.stdout.write(f"{old.id}: {'no draw is left' if found is None else found.id}\n")
+        if found is not None:
+            known.add(found.id)
+            alike = [case.difficulty for case in cases if case.slot == old.slot]
+            out.append(replace(found, difficulty=round(sum(alike) / len(alike), 1)))
+    return out
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Draw the bank anew and write its file."""
+    """Draw the bank anew and write its file, or look whether each of its cases still fits.
+
+    Raises
+    ------
+    InputError : a case to mend is none of the bank.
+    """
     parser = argparse.ArgumentParser(
         prog="python -m simulator.studies.bank_drawing", description=main.__doc__
     )
     parser.add_argument("--each", type=whole(1, 200), default=12, help="cases of each slot")
+    parser.add_argument("--check", action="store_true", help="play each case again; nothing is written")
+    parser.add_argument("--mend", nargs="*", metavar="ID", help="replace what no longer fits, or these cases")
     parser.add_argument("--out", type=page_to_write, default=FILE)
     chosen = parser.parse_args(arguments)
+    if chosen.check or chosen.mend is not None:
+        known = bank()[0]
+        for name in chosen.mend or ():
+            if name not in {case.id for case in known}:
+                raise InputError(f"the bank has no case {name!r}", "mend", "ids of its cases")
+        misfits = check([case for case in known if not chosen.mend or case.id in chosen.mend])
+        if chosen.mend is not None and misfits:
+            write_bank(mend(known, misfits, 40 * chosen.each), chosen.out)
+        return 1 if misfits and chosen.mend is None else 0
     cases: list[BankCase] = []
     for slot in KINDS:
         own: dict[str, BankCase] = {}

@@ -52,6 +52,7 @@ MISTAKES: dict[str, tuple[Main, str, str]] = {
     "no sittings": (sittings.main, "--sittings -1", "no whole number from 1"),
     "no workers": (skill.main, "--workers 0", "no whole number from 1"),
     "a bank of nothing": (bank_drawing.main, "--each 0", "no whole number from 1"),
+    "a case of no bank": (bank_drawing.main, "--mend none", "no case 'none'"),
     "a report to nowhere": (validation.main, "--out {here}/no/page.html", "cannot be written"),
     "check of nothing": (check.main, "", "name files"),
     "check of a missing file": (check.main, "{here}/none", "cannot be opened"),

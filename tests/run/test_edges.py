@@ -14,6 +14,7 @@ from simulator.physics.hose_losses import friction_factor
 from simulator.physics.water import density, vapour_pressure, viscosity
 from simulator.rig.fault_changes import with_joint_hole
 from simulator.rig.faults import FAULTS
+from simulator.rig.hose_length import with_hose_length
 from simulator.rig.presets import load_rig, rig_names, standard_site
 from simulator.rig.ramps import Ramp
 from simulator.rig.rig import hose_profile
@@ -432,6 +433,13 @@ def test_eight_metres_can_be_primed():
     for name in rig_names():
         run = simulate(load_rig(name), replace(standard_site(name), lift=8.0), duration=300.0)
         assert run.primed
+
+
+def test_a_hose_of_150_mm_and_10_m_primes_at_3_m_in_about_a_minute():
+    """Common practice, no source: "about a minute" is taken as half a minute to a minute and a quarter."""
+    rig = with_hose_length(load_rig("osier"), 10.0)
+    assert rig.suction_hose.bore == 0.15
+    assert 30.0 <= simulate(rig, replace(SITE, lift=3.0), duration=120.0).prime_time <= 75.0
 
 
 def test_a_full_hose_makes_room_for_the_gas_in_it_as_the_outside_level_falls():

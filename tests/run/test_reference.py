@@ -73,18 +73,23 @@ def test_a_few_faults(fault, size):
     hold_against("osier", fault, size, duration=30.0 if fault == "nozzle_plugged" else 120.0)
 
 
-EVERY = [
-    (rig, fault, size)
-    for rig in rig_names()
-    for fault, item in FAULTS.items()
-    if item.places(load_rig(rig), SITE)
-    for size in item.sizes
-]
+def every_fault() -> list[tuple[str, str, float]]:
+    """Each fault at its three sizes on the 150 mm rig, and at one of them, in turn, on each of the others.
+
+    The equations are the same on every rig, and each comparison takes two seconds: what another rig adds is its scale.
+    """
+    out = []
+    for turn, rig in enumerate(rig_names()):
+        for number, (fault, item) in enumerate(FAULTS.items()):
+            if item.places(load_rig(rig), SITE):
+                sizes = item.sizes if rig == "osier" else item.sizes[(number + turn) % len(item.sizes) :][:1]
+                out += [(rig, fault, size) for size in sizes]
+    return out
 
 
 @pytest.mark.full
-@pytest.mark.parametrize(("rig_name", "fault", "size"), EVERY)
-def test_every_rig_and_fault_at_three_sizes(rig_name, fault, size):
+@pytest.mark.parametrize(("rig_name", "fault", "size"), every_fault())
+def test_every_fault_at_three_sizes(rig_name, fault, size):
     hold_against(rig_name, fault, size, duration=200.0)
 
 
@@ -164,3 +169,15 @@ def test_a_repeating_run_is_compared_by_count_mean_and_envelope():
     assert found.repeating
     assert found.count_gap == pytest.approx(1.0 / len(pops))
     assert not found.same_course or len(pops) >= 100
+
+
+def test_a_strainer_that_gulps_air_makes_a_run_that_repeats_itself():
+    """Each gulp ends as the column it slows answers, so a thousandth of a second in one grows from gulp to gulp."""
+    run = simulate(*FAULTS["level_falls"].apply(RIG, SITE, 1.4, ""), duration=90.0)
+    assert compare(run, run).repeating
+    later = replace(run, series=np.roll(run.series, 1, axis=1))
+    assert compare(later, run).pressure_gap > 50.0
+    assert compare(later, run).same_course
+    assert not compare(replace(run, series=1.02 * run.series), run).same_course
+    sound = simulate(RIG, SITE, duration=90.0)
+    assert not compare(sound, sound).repeating

@@ -1,6 +1,6 @@
 // Runs to play on the page alone: the rig cut open, the needles and the curve, with a clock to stop and to move.
 import { htmlElement, node, patchChildren, watchWidth } from "../base/dom.js";
-import { fillIn } from "../base/format.js";
+import { fillIn, wholeSeconds } from "../base/format.js";
 import { clamp } from "../base/numbers.js";
 import { createStripChart } from "../trend/strip_chart.js";
 import { bringIntoView, inlineText, placesIn } from "./prose.js";
@@ -302,7 +302,7 @@ class LessonReplay {
             min: 0,
             max: this.last,
             step: track.step_s,
-            "aria-valuetext": fillIn(words.clock, { n: Math.round(this.time) }),
+            "aria-valuetext": fillIn(words.clock, { n: wholeSeconds(this.time) }),
             set: { value: String(this.time) },
             on: {
               input: (event) => {
@@ -312,7 +312,11 @@ class LessonReplay {
             },
           }),
         ),
-        node("span", { key: "clock", class: "lesson-replay-clock" }, fillIn(words.clock, { n: Math.round(this.time) })),
+        node(
+          "span",
+          { key: "clock", class: "lesson-replay-clock" },
+          fillIn(words.clock, { n: wholeSeconds(this.time) }),
+        ),
         node(
           "div",
           { key: "rates", class: "lesson-choices", role: "group", "aria-label": words.rate },
