@@ -10,7 +10,9 @@ import os
 import secrets
 import sys
 from pathlib import Path
+from urllib.parse import urlsplit
 
+from jupyterhub.objects import Server
 from platformdirs import user_cache_path
 
 PROJECT = Path(__file__).resolve().parents[2]
@@ -45,6 +47,9 @@ sockets = f"{'wss' if encrypted else 'ws'}://{origin}"
 # the front door, and what stands behind it on loopback
 c.JupyterHub.bind_url = opened.address
 c.JupyterHub.hub_bind_url = f"http://127.0.0.1:{opened.hub_port}"
+if urlsplit(opened.address).hostname in ("0.0.0.0", "::"):
+    # the hub would look for its door by the machine's name, which need not be known; all it asks is on this machine
+    Server._connect_ip = property(lambda server: "127.0.0.1")
 c.JupyterHub.ssl_cert, c.JupyterHub.ssl_key = opened.certificate, opened.key
 # a first kernel may wait for the model to be imported, longer than the proxy would by itself (20 s)
 patience = ["--timeout", "180000", "--proxy-timeout", "180000"]  # [ms]

@@ -27,6 +27,7 @@ from pathlib import Path
 PROJECT = Path(__file__).resolve().parents[2]
 sys.path[:0] = [str(PROJECT / "binder"), str(PROJECT / "binder" / "hub")]
 
+import psutil  # noqa: E402
 from environment import (  # noqa: E402
     Environment,
     StartError,
@@ -236,20 +237,33 @@ def start(folder: Path, opened: places.Opened, shared: Path) -> subprocess.Popen
                 raise StartError(f"The class could not be opened. What the hub said is in {log}")
             time.sleep(0.2)
     except BaseException:
-        end(hub)
+        end(hub, folder)
         raise
     return hub
 
 
-def end(hub: subprocess.Popen[bytes]) -> None:
-    """End the hub, and with it the servers of all learners."""
-    if hub.poll() is None:
-        hub.terminate()
+def end(program: subprocess.Popen[bytes], folder: Path | None = None) -> None:
+    """End a program of the class; of the hub, whose folder is told, the servers of all learners and its door too."""
+    if program.poll() is None:
+        program.terminate()
         try:
-            hub.wait(60)
+            program.wait(60)
         except subprocess.TimeoutExpired:
-            hub.kill()
-            hub.wait()
+            program.kill()
+            program.wait()
+    if folder is not None:
+        shut_door(folder)
+
+
+def shut_door(folder: Path) -> None:
+    """End the proxy that a hub left behind which failed or was killed: it would keep the port."""
+    try:
+        door = psutil.Process(int((folder / "proxy.pid").read_text(encoding="ascii")))
+        if any("configurable-http-proxy" in word for word in door.cmdline()):
+            door.terminate()
+            door.wait(10)
+    except (OSError, ValueError, psutil.Error):
+        return  # it went with its hub, as it should
 
 
 def told(opened: places.Opened, class_word: str, folder: Path) -> None:
@@ -260,8 +274,11 @@ def told(opened: places.Opened, class_word: str, folder: Path) -> None:
     say(f"This machine carries {opened.most} learners at once.")
     host = opened.public.split("://")[1]
     if host.startswith(LOOPBACK):
+        here = urllib.parse.urlsplit(opened.address).hostname == LOOPBACK
         say(
             "It can be reached from this machine alone. For a room: --address and this machine's address there."
+            if here
+            else "That address is right on this machine alone. For a room: --public and the address as learners type it."
         )
     say(
         "Each learner has an account of their own on this machine: sealed calls are sealed."
@@ -376,7 +393,8 @@ def main() -> int:
     door = f"{'https' if certificate else 'http'}://{address}:{port_at(address, options.port)}/"
     opened = places.Opened(
         door, public or door, *ports, certificate, key, str(PROJECT),
-        carried(free_memory(), own_accounts=options.own_accounts), OWN if options.own_accounts else SHARED,
+        carried(free_memory(), own_accounts=options.own_accounts, forked=can_fork()),
+        OWN if options.own_accounts else SHARED,
     )  # fmt: skip
     places.keep_opened(folder, opened)
     say("Opening the class ...")
@@ -385,9 +403,9 @@ def main() -> int:
     )  # for its owner alone; the address of a socket must be short
     shared = private / "fork-server"
     warming = importing(shared)
-    hub = start(folder, opened, shared)
-    wall = folder / "wall.html"
+    hub, wall = None, folder / "wall.html"
     try:
+        hub = start(folder, opened, shared)
         said = False
         while warming.poll() is None and not shared.exists():
             if not said:
@@ -409,7 +427,8 @@ def main() -> int:
         say("\nClosing the class. What everybody did is kept.")
         return 0
     finally:
-        end(hub)
+        if hub is not None:
+            end(hub, folder)
         end(warming)
         shutil.rmtree(private, ignore_errors=True)
         wall.unlink(missing_ok=True)

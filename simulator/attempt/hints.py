@@ -87,7 +87,7 @@ def next_step_asked(log: Sequence[Mapping[str, Any]]) -> int:
 
 
 def hint_steps(log: Sequence[Mapping[str, Any]]) -> tuple[int, ...]:
-    """The hint steps that were taken, in order; asking for the same words again is none.
+    """The hint steps that were taken, in order; words that were told before in the call-out are none.
 
     Parameters
     ----------
@@ -98,9 +98,17 @@ def hint_steps(log: Sequence[Mapping[str, Any]]) -> tuple[int, ...]:
     >>> asked = [{"act": "ask_hint", "accepted": True, "result": {"step": n}} for n in (1, 2, 3, 3)]
     >>> hint_steps(asked)
     (1, 2, 3)
+    >>> told = {**asked[0], "notes": [{"key": "some.words", "fields": {}}]}
+    >>> hint_steps([told, {"act": "check", "accepted": True, "result": {}}, told])
+    (1,)
     """
-    return tuple(
-        int(event["result"]["step"])
-        for number, event in enumerate(log)
-        if event["act"] == "ask_hint" and event["accepted"] and next_step_asked(log[:number])
-    )
+    out: list[int] = []
+    told: list[list[tuple[str, Any]]] = []
+    for number, event in enumerate(log):
+        if event["act"] != "ask_hint" or not event["accepted"]:
+            continue
+        words = [(one["key"], one["fields"]) for one in event.get("notes", ())]
+        if next_step_asked(log[:number]) and not (words and words in told):
+            out.append(int(event["result"]["step"]))
+        told.append(words)
+    return tuple(out)

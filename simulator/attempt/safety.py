@@ -23,6 +23,8 @@ GRADES = ("minor", "serious", "grave")
 BREACH = dict(zip(safe_work.HARMS, GRADES, strict=True))
 #: Places behind a guard or a lid: to start with one of them open is grave.
 GUARDED = ("belt", "nrv", "screen", "nozzle", "float", "seal", "impeller")
+#: Acts that are done on a rig as it stands or runs; and what is near at any of them with no gear on.
+ON_THE_RIG, IN_THE_YARD = (safe_work.CHECKS, safe_work.REMEDIES), "yard"
 #: Needs that the lesson adds to those of the table.
 _BY_THE_LESSON = {"start_engine": ("question",), "finish": ("first_call",)}
 
@@ -137,9 +139,17 @@ def worst_danger(lacking: list[str], yard: Yard, act: ActHere) -> str:
     --------
     >>> worst_danger(["ppe", "air_bled"], Yard(), ActHere("checks", "nozzle_out", frozenset(), 2))
     'air_pressed'
+
+    Beside a rig that stands nothing turns and nothing burns:
+
+    >>> worst_danger(["ppe"], Yard(), ActHere("checks", "walk_round", frozenset(), 2))
+    'edge_near'
     """
-    found = dangers(lacking, act)
-    levels = safe_work.HARMS
+    found, levels = dangers(lacking, act), safe_work.HARMS
+    stands = act.kind in ON_THE_RIG and not yard.engine_on
+    if found and stands and safe_work.act_of(act.kind, act.name).engine != "running":
+        known = safe_work.table().dangers
+        found = tuple(name for name in found if not known[name].turning) or (IN_THE_YARD,)
     return max(
         found,
         key=lambda name: levels.index(safe_work.table().dangers[name].harm_of(yard.engine_on)),
@@ -168,5 +178,15 @@ def need_keys(lacking: Sequence[str], yard: Yard, act: ActHere) -> list[str]:
 
 
 def waits(lacking: Sequence[str], yard: Yard, act: ActHere) -> list[str]:
-    """The sentences that say what an act waits for."""
-    return [text(f"attempt.needs.{key}") for key in need_keys(lacking, yard, act)]
+    """The sentences that say what an act waits for. Who has made no call yet is not asked for a second one.
+
+    Examples
+    --------
+    >>> mend = ActHere("remedies", "close_drain", frozenset(), 2)
+    >>> waits(["second_call"], Yard(), mend), waits(["second_call"], Yard(calls=[{}]), mend)
+    (['Your call made, before the first mending.'], ['Your second call made, before the first mending.'])
+    """
+    keys = need_keys(lacking, yard, act)
+    return [
+        text(f"attempt.needs.{'call' if key == 'second_call' and not yard.calls else key}") for key in keys
+    ]

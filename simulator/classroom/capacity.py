@@ -5,9 +5,11 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
-#: Memory of one learner [byte]: a server of their own, what it forks kernels from, and two open lessons. Where kernels
-#: are forked (Linux) what is imported is shared by all of the class: about half of it.
-EACH = 400e6
+#: Memory of one learner [byte] with two open lessons where kernels are forked (Linux) and a class shares what
+#: is imported. Thirty at once took 188 MB each (``python -m tests.classroom.load``); a third is added.
+EACH = 250e6
+#: The same where each kernel imports for itself.
+EACH_UNFORKED = 400e6
 #: The same where each learner has an account of their own: then each imports for themselves.
 EACH_PARTED = 600e6
 #: Left for the system, the hub and what else runs here [byte].
@@ -51,17 +53,19 @@ def left_of_share(folder: Path = Path("/sys/fs/cgroup")) -> float:
         return float("inf")
 
 
-def carried(memory: float, *, own_accounts: bool = False) -> int:
+def carried(memory: float, *, own_accounts: bool = False, forked: bool = True) -> int:
     """How many learners may work at once [-], at least one.
 
     Parameters
     ----------
     memory : that can be had [byte].
     own_accounts : whether each learner has an account of their own.
+    forked : whether kernels are forked on this system.
 
     Examples
     --------
-    >>> carried(24e9), carried(8e9), carried(0.5e9)
-    (56, 16, 1)
+    >>> carried(24e9), carried(8e9), carried(0.5e9), carried(8e9, forked=False)
+    (90, 26, 1, 16)
     """
-    return max(1, int((memory - SPARE) / (EACH_PARTED if own_accounts else EACH)))
+    each = EACH_PARTED if own_accounts else EACH if forked else EACH_UNFORKED
+    return max(1, int((memory - SPARE) / each))

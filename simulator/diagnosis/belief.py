@@ -17,29 +17,41 @@ import scipy
 
 from simulator.diagnosis.gauge_likelihood import Readings, log_likelihoods, with_doubt
 from simulator.diagnosis.hypothesis_set import HypothesisSet
-from simulator.diagnosis.outlook import CheckKey, time_index
+from simulator.diagnosis.outlook import CURVES, CheckKey, time_index, times_beside
 from simulator.errors import InputError
 from simulator.instruments.checks import CHECKS, find_check, joint_probability
 from simulator.rig.faults import FAULTS
+from simulator.rig.remedies import REMEDIES
 
 #: What a start that pumped well lacked to be a proof: a hose that was empty, or to run past the time at which one failed.
 FROM_DRY, LONGER = "from_dry", "longer"
+#: Works that find a gauge good or bad, each with the gauge's number among the needles.
+GAUGE_WORK = {f"swap_{name}_gauge": number for number, name in enumerate(CURVES)}
 KEPT = 128  # answers of the needles that a set of hypotheses holds
 MISREPORT = 0.01  # [-] share of finds of the hands, and of starts, that are told or remembered wrong
 WRONG_END = 0.03  # [-] chance of a gauge after the prime that does not fit
 WRONG_WAY = 0.03  # [-] chance of a needle that goes the other way since the prime
+AT_LAST = 0.5  # [-] share of a slice of sizes at the edge of priming that primes at last, after what is kept
+LOSES_LATER = (
+    0.2  # [-] chance that one of a row that pumps badly to the end of what is kept is seen to lose its prime
+)
+#: [-] chance that a gauge is bad beside whatever else is wrong: it draws no air, so it is no second way to explain a pump
+#: that fails; common practice, no source.
+ALSO_BAD = 0.05
+GAUGES_TRIED = "gauge_swap"  # the look that shows whether they are
 GOOD_LOSES = 0.003  # [-] chance that a pump of a row that keeps its prime is seen to lose it
 
 
 @dataclass(frozen=True, eq=False)
 class Seen:
     """An outcome of a check, with its chance [-] under each hypothesis then: ``chances`` (hypotheses,
-    outcomes)."""
+    outcomes), and the row each was in: ``rows`` (hypotheses,)."""
 
     check: str
     place: str
     outcome: str
     chances: np.ndarray
+    rows: np.ndarray
 
 
 @dataclass(frozen=True, eq=False)
@@ -137,8 +149,17 @@ class Belief:
         item = Readings(run, times, values, same[0] if same else self.now)
         return self._new(("readings",), readings=(*earlier, item))
 
-    def update_check(self, check: str, outcome: str, place: str = "", time: float = float("nan")) -> Belief:
+    def update_check(
+        self,
+        check: str,
+        outcome: str,
+        place: str = "",
+        time: float = float("nan"),
+        primed: bool | None = None,
+    ) -> Belief:
         """An outcome of a check, made at a time [s] of a run or with the engine stopped (nan).
+
+        ``primed``: whether the run had primed by then; None where nobody knows.
 
         Raises
         ------
@@ -148,8 +169,21 @@ class Belief:
             raise InputError(f"{outcome!r} is not an outcome", check, ", ".join(CHECKS[check].outcomes))
         if (check, place) not in self.cases.chances:
             return self
-        seen = Seen(check, place, outcome, self.chances(check, place, time))
-        return self._new(("looks",), looks=(*self.looks, seen))
+        chances = self._seen_chances(check, place, time, primed)
+        if check != GAUGES_TRIED or not self.cases.gauges_at_fault.any():
+            return self._new(("looks",), looks=(*self.looks, Seen(check, place, outcome, chances, self.now)))
+        chances = (1.0 - ALSO_BAD) * chances + ALSO_BAD * (self.cases.gauges_at_fault @ chances)
+        belief = self._new(("looks",), looks=(*self.looks, Seen(check, place, outcome, chances, self.now)))
+        gauge = outcome.partition("_")[0]
+        return belief.without_needle(CURVES.index(gauge)) if gauge in CURVES else belief
+
+    def without_needle(self, gauge: int) -> Belief:
+        """The same less all that a gauge, by its number, has shown so far: it was found bad."""
+        kept = tuple(
+            replace(item, values=np.where(np.arange(len(CURVES))[:, None] == gauge, np.nan, item.values))
+            for item in self.readings
+        )
+        return self._new(("readings",), readings=kept)
 
     def update_belt_seen(self, gone: bool) -> Belief:
         """The guard came off for other work: whether the belt was gone, seen without a hand on it."""
@@ -168,10 +202,13 @@ class Belief:
         if key not in self.cases.situations.after:
             raise InputError(f"there is no remedy {remedy!r} at {place!r}", "remedy", "a remedy of this rig")
         found = np.zeros(len(self.now)) if self.found is None else self.found
+        gauge = GAUGE_WORK.get(remedy) if finding == REMEDIES[remedy].findings[-1] else None
         if finding:
             fits = self.cases.situations.findings[key][self.now] == finding
-            found = found + np.log(np.where(fits, 1.0 - MISREPORT, MISREPORT))
-        return self._new((), found=found, rows=self.cases.situations.after[key][self.now])
+            other = MISREPORT if gauge is None else ALSO_BAD
+            found = found + np.log(np.where(fits, 1.0 - MISREPORT, other))
+        belief = self._new((), found=found, rows=self.cases.situations.after[key][self.now])
+        return belief if gauge is None else belief.without_needle(gauge)
 
     def update_restart(
         self,
@@ -209,13 +246,29 @@ class Belief:
         at = time_index(find_check(check), time)
         return self.cases.chances[check, place][self.now, at]
 
+    def _seen_chances(self, check: str, place: str, time: float, primed: bool | None) -> np.ndarray:
+        """As :meth:`chances`, of a look at a run that is known to have primed by then, or not to."""
+        nearest = self.chances(check, place, time)
+        table = self.cases.chances[check, place]
+        if primed is None or np.isnan(time) or table.shape[1] == 1:
+            return nearest
+        primes = self.cases.prime_times[self.now]
+        within = np.where(self.now == self.cases.situations.start, self.cases.onset_spread, 0.0)
+        shares = times_beside(find_check(check), time, primes, primed=primed, within=within)
+        beside = np.einsum("ht,hto->ho", shares, table[self.now])
+        # One that primes beyond what is kept is then as it was, or as one in good order that has primed, for all one
+        # knows; one that never does is as it ever was.
+        beyond = np.logical_or(np.isfinite(primes), self.cases.at_the_edge[self.now])
+        other = np.where(beyond[:, None], 0.5 * (nearest + table[0, -1]), nearest) if primed else nearest
+        return np.where(shares.any(axis=1, keepdims=True), beside, other)
+
     def next_chances(self, check: str, place: str = "", time: float = float("nan")) -> np.ndarray:
         """As :meth:`chances`, given how the same look came out before: a miss is mostly missed again."""
         chances = self.chances(check, place, time)
         before = [item for item in self.looks if (item.check, item.place) == (check, place)]
         if not before:
             return chances
-        fresh = [Seen(check, place, outcome, chances) for outcome in CHECKS[check].outcomes]
+        fresh = [Seen(check, place, outcome, chances, self.now) for outcome in CHECKS[check].outcomes]
         joint = np.column_stack([np.exp(_log_joint((*before, item))) for item in fresh])
         return joint / joint.sum(axis=1, keepdims=True)
 
@@ -316,7 +369,7 @@ def end_fits(outcomes: np.ndarray, end: str) -> np.ndarray:
     fits = {
         "primed": {"primed": 1.0, "pumps_badly": WRONG_END, "lost_prime": 0.5},
         "pumps_badly": {"primed": WRONG_END, "pumps_badly": 1.0, "lost_prime": 0.3},
-        "lost_prime": {"primed": GOOD_LOSES, "pumps_badly": WRONG_END, "lost_prime": 1.0},
+        "lost_prime": {"primed": GOOD_LOSES, "pumps_badly": LOSES_LATER, "lost_prime": 1.0},
     }[end]
     return np.array([fits.get(str(outcome), WRONG_END) for outcome in outcomes])
 
@@ -353,12 +406,20 @@ def starts_log_likelihood(cases: HypothesisSet, starts: tuple[Start, ...]) -> np
             likely = np.where(np.isfinite(expected), np.exp(-0.5 * gap**2), 0.0)
             likely = likely * end_fits(cases.outcomes[item.rows], item.end)
             likely = likely * ways_fit(cases, item)
+            likely = np.where(cases.at_the_edge[item.rows], AT_LAST * _beyond(cases, item, doubts), likely)
         else:
             with np.errstate(divide="ignore"):
                 likely = scipy.special.ndtr((expected - np.log(max(item.watched, 1e-3))) / doubts)
         total = total + np.where(new, np.log(MISREPORT + (1.0 - MISREPORT) * likely), 0.0)
         counted.append(item.rows)
     return total
+
+
+def _beyond(cases: HypothesisSet, start: Start, doubts: np.ndarray) -> np.ndarray:
+    """How well a prime fits one after the seconds that are kept [-], (hypotheses,); a warm one may come sooner."""
+    if start.warm or start.primed_at is None:
+        return np.ones(len(doubts))
+    return np.asarray(scipy.special.ndtr(np.log(start.primed_at / cases.span) / doubts))
 
 
 def key_of(check: str, place: str) -> CheckKey:

@@ -28,6 +28,8 @@ NEAR = 5e3  # [Pa] to the static lift that a reader cannot be sure about
 NOTHING = 3e3  # [Pa] of vacuum that counts as none
 LOW, HIGH = 0.8, 1.12  # [-] of the good rig's motive air
 TELLS = 0.25  # [bit] a look has to tell about the fault to be named
+FINDS = 0.4  # [-] by which a look's chances differ with a suspect and without, to be one that finds it
+MOSTLY = 0.5  # [-] of all chances with the suspects, from which a look has to find one of them
 IMPOSSIBLE = -60.0  # log weight of what shows another picture
 NAMED = 3  # suspects a picture names
 WALK = "walk_round"  # the look that the card asks for before all else
@@ -137,9 +139,12 @@ def _worked_out(cases: HypothesisSet, name: str) -> Advised | None:
         return None
     belief = _walked(Belief(cases, found=np.where(shown == name, 0.0, IMPOSSIBLE)))
     suspects = [(fault, chance) for fault, _, chance in belief.top(NAMED) if chance >= LIKELY]
-    first = _best(belief)
+    named = [fault for fault, _ in suspects]
+    first = _best(belief, named)
     after = _seen_in_order(belief, first)
-    steps = (first, _best(after, but=first.id))
+    left = [fault for fault in named if not finds(belief, first, fault)]
+    left = left or [fault for fault, _, chance in after.top(NAMED) if chance >= LIKELY]
+    steps = (first, _best(after, left, but=first.id))
     return Advised(name, tuple(suspects), steps, (_usual(belief, first), _usual(after, steps[1])))
 
 
@@ -149,13 +154,37 @@ def _walked(belief: Belief) -> Belief:
     return next((_seen_in_order(belief, option) for option in every if option.id == WALK), belief)
 
 
-def _best(belief: Belief, but: str = "") -> Option:
-    """The look that pays best. Looks alone: what one finds is put right, and nothing is mended on a guess."""
+def finds(belief: Belief, option: Option, fault: str) -> bool:
+    """Whether a look shows something else where this is the fault than where it is not.
+
+    Parameters
+    ----------
+    belief : before it is seen.
+    option : the look.
+    fault : its id.
+    """
+    cases, weights = belief.cases, belief.weights
+    chances = belief.next_chances(option.id, option.place, USUAL_LOOK)
+    here = weights * (cases.fault_index == cases.faults.index(fault))
+    there = weights - here
+    if not here.sum() > 0.0 or not there.sum() > 0.0:
+        return False
+    apart = here @ chances / here.sum() - there @ chances / there.sum()
+    return 0.5 * float(np.abs(apart).sum()) >= FINDS
+
+
+def _best(belief: Belief, suspects: list[str], but: str = "") -> Option:
+    """The look that pays best of those that find one of the suspects where they are likely, else of those that tell much.
+    Looks alone: what one finds is put right, and nothing is mended on a guess."""
     every = [
         option for option in options(belief.cases) if option.kind == CHECK and option.id not in (but, WALK)
     ]
-    useful = [option for option in every if told(belief, option) >= TELLS]
-    return next_best(belief, useful or every).option
+    telling = [option for option in every if told(belief, option) >= TELLS]
+    finding = []
+    if sum(belief.by_fault().get(fault, 0.0) for fault in suspects) >= MOSTLY:
+        finding = [option for option in every if any(finds(belief, option, fault) for fault in suspects)]
+    both = [option for option in finding if option in telling]
+    return next_best(belief, both or finding or telling or every).option
 
 
 def _usual(belief: Belief, look: Option) -> str:

@@ -69,8 +69,8 @@ def _open(belief: Belief, option: Option) -> bool:
         made = [item for item in belief.looks if (item.check, item.place) == (option.id, option.place)]
         if len(made) < TWICE:
             return True
-        now = belief.cases.chances[option.id, option.place][belief.now]
-        as_now = [item for item in made if (now == item.chances[:, None, :]).all(axis=(0, 2)).any()]
+        table = belief.cases.chances[option.id, option.place]
+        as_now = [item for item in made if np.array_equal(table[item.rows], table[belief.now])]
         return len(made) < OFTEN and len(as_now) < TWICE
     if option.kind == REMEDY:
         after = belief.cases.situations.after[option.id, option.place][belief.now]

@@ -373,7 +373,8 @@ def follow(story: Story, cases: HypothesisSet, mended: int = -1) -> Trail:
         elif act in PRECAUTIONS and engine is not None:
             engine.filled += 60.0 * result.get("minutes", 0.0)
         elif act == "remedy" or (act == "check" and result["check"] not in READ_FROM_NEEDLES):
-            step = _done(belief, event, time, ever_started)
+            primed = None if engine is None else bool(engine.run.prime_time <= time)
+            step = _done(belief, event, time, ever_started, primed)
             if before:
                 step = replace(step, after=_lasting(belief, step, event["seq"] == mended))
             if engine is not None:
@@ -402,11 +403,13 @@ def _lasting(belief: Belief, step: Step, mended: bool) -> Belief:
     return step.after if good else belief
 
 
-def _done(belief: Belief, event: dict[str, Any], time: float, started: bool) -> Step:
+def _done(
+    belief: Belief, event: dict[str, Any], time: float, started: bool, primed: bool | None = None
+) -> Step:
     result = event["result"]
     if event["act"] == "check":
         name, place = key_of(result["check"], result["place"])
-        after = belief.update_check(name, result["outcome"], place, time)
+        after = belief.update_check(name, result["outcome"], place, time, primed)
         option = Option(CHECK, name, place, CHECKS[name].minutes)
     else:
         name, place = result["remedy"], result["place"]

@@ -35,6 +35,7 @@ PAIR_SIZES = (
 )  # [-] places in the usual sizes at which each fault of a pair stands, where it has one place
 #: When a fault that comes late begins and is there in full [s]; the belief takes what lies between for as likely.
 LATE_TIMES = ((10.0, 25.0), (35.0, 55.0), (70.0, 95.0))
+LATE_SPREAD = 20.0  # [s] to either side for which one of these times stands
 LATE_SHARE = 0.15  # [-] of all weight, where one may come late
 LATE_SIZE = 0.6  # [-] place in the usual sizes at which a fault that comes late stands
 #: Faults that come late by their nature have their own times; a gauge, a stand and the lay of a hose do not turn bad.

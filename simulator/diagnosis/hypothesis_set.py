@@ -22,9 +22,18 @@ from simulator import compiled
 from simulator.diagnosis import cache, shipped
 from simulator.diagnosis.fits import curve_fits
 from simulator.diagnosis.gauge_likelihood import PRIME_DOUBT
-from simulator.diagnosis.hypotheses import Hypothesis, Situations, situations, spread
-from simulator.diagnosis.outlook import WATCH_SLACK, CheckKey, Observer, Outlook, check_keys, which_way
+from simulator.diagnosis.hypotheses import LATE_SPREAD, Hypothesis, Situations, situations, spread
+from simulator.diagnosis.outlook import (
+    WATCH_SLACK,
+    CheckKey,
+    Observer,
+    Outlook,
+    check_keys,
+    look_times,
+    which_way,
+)
 from simulator.errors import SimulatorError
+from simulator.instruments.checks import CHECKS
 from simulator.rig.faults import FAULTS
 from simulator.rig.rig import Rig, Site
 from simulator.rig.trainer import overrides
@@ -135,6 +144,33 @@ class HypothesisSet:
                     apart = abs(np.log(times[j] / times[i])) / 2.0 if np.isfinite(times[j]) else OPEN_ENDED
                     out[i] = max(out[i], float(np.hypot(PRIME_DOUBT, apart)))
         return out
+
+    @cached_property
+    def at_the_edge(self) -> np.ndarray:
+        """Whether a row that does not prime in the seconds that are kept may yet do so after them, shape (rows,).
+
+        It still climbs, or stands for a slice of sizes that reaches to some that prime.
+        """
+        out = np.isnan(self.prime_times) & (self.outcomes == "time_up")
+        start = self.situations.start
+        for i, here in enumerate(self.hypotheses[:-1]):
+            if here.late is None and here.kind == self.hypotheses[i + 1].kind:
+                one, other = np.isnan(self.prime_times[start[i : i + 2]])
+                if one != other:
+                    out[start[i] if one else start[i + 1]] = True
+        return out
+
+    @cached_property
+    def gauges_at_fault(self) -> np.ndarray:
+        """Share of each hypothesis [-] among those with a bad gauge alone, shape (hypotheses,); all 0: none is."""
+        bad = np.array([h.family == "instrument" and h.second is None for h in self.hypotheses])
+        out = bad * self.weights
+        return out / max(float(out.sum()), 1e-300)
+
+    @cached_property
+    def onset_spread(self) -> np.ndarray:
+        """How far beside its own time a fault that comes late may begin [s], shape (hypotheses,); 0: it is not."""
+        return np.array([0.0 if h.late is None else LATE_SPREAD for h in self.hypotheses])
 
     @cached_property
     def ways(self) -> np.ndarray:
@@ -422,10 +458,11 @@ def _arrays(outlooks: Sequence[Outlook]) -> dict[str, np.ndarray]:
 
 
 def _complete(arrays: dict[str, np.ndarray] | None, rig: Rig, rows: int) -> TypeGuard[dict[str, np.ndarray]]:
-    """Whether a kept set holds every row, and every check that there is by now."""
+    """Whether a kept set holds every row, and every check that there is by now at every time of a look."""
     if arrays is None or len(arrays["prime_times"]) != rows:
         return False
-    return all(f"check {name} {place}" in arrays for name, place in check_keys(rig))
+    names = {f"check {name} {place}": len(look_times(CHECKS[name])) for name, place in check_keys(rig)}
+    return all(name in arrays and arrays[name].shape[1] == times for name, times in names.items())
 
 
 def _check_key(name: str) -> CheckKey:

@@ -11,6 +11,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from simulator.attempt.open_parts import NOTHING_OFF, saved_minutes
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.completion import USUAL_LOOK, plan_for
 from simulator.diagnosis.option import CHECK, REMEDY, Option
@@ -26,6 +27,9 @@ NAMES = (
 )
 EVEN = 0.5  # [-] chance below which a work is likelier in vain than not
 TELLS = 0.5  # [-] chance by which a look before such work must differ between what it puts right and all else
+#: What is pulled out before a long work on what lies behind it, by work: weed that the stream drags on blinds a strainer
+#: only once water runs, and no hypothesis has it. Common practice, no source.
+OUT_FIRST = {"replace_hose": ("strainer_out", "clean_strainer", "water_cannot_come")}
 SPOKE = 3.0  # [-] how much likelier what the hands found must be with it than with all else, to have shown it
 
 
@@ -101,6 +105,24 @@ def shown(belief: Belief, mended: np.ndarray) -> bool:
     return bool(one @ found / one.sum() >= SPOKE * (other @ found) / other.sum())
 
 
+def beside_work(look: Option, work: Option) -> float:
+    """Minutes [min] that a look takes beside a work: to open a part is the first half of the work on it.
+
+    Parameters
+    ----------
+    look, work : a check and a remedy.
+
+    Examples
+    --------
+    >>> ring = Option(REMEDY, "renew_joint_ring", "joint:1", 6.0)
+    >>> [beside_work(Option(CHECK, "joint_apart", place, 4.0), ring) for place in ("joint:1", "joint:0")]
+    [1.0, 4.0]
+    """
+    check = CHECKS[look.id]
+    opened = [look.place or check.place] if check.opens and check.id not in NOTHING_OFF else []
+    return look.minutes - saved_minutes(work.id, work.place, opened)
+
+
 def can_confirm(belief: Belief, look: Option, work: Option, share: float = SHARE) -> bool:
     """Whether a foreman wants a look before a work: cheap beside it, and nothing but needles spoke yet.
 
@@ -118,7 +140,7 @@ def can_confirm(belief: Belief, look: Option, work: Option, share: float = SHARE
     >>> can_confirm(Belief(cases), acts["dip_water"], acts["lower_pump"])
     True
     """
-    if look.kind != CHECK or work.kind != REMEDY or look.minutes > share * work.minutes:
+    if look.kind != CHECK or work.kind != REMEDY or beside_work(look, work) > share * work.minutes:
         return False
     mended = put_right(belief, work)
     return not shown(belief, mended) and shows(belief, look, mended) >= SHOWS
@@ -126,11 +148,11 @@ def can_confirm(belief: Belief, look: Option, work: Option, share: float = SHARE
 
 def confirming(belief: Belief, work: Option, available: tuple[Option, ...]) -> Option | None:
     """The quickest look that shows, in a quarter of a work's minutes, that it is what the work puts right; None where
-    there is none, or something but needles has shown it.
+    there is none, or something but needles has shown it. What :data:`OUT_FIRST` names comes before it.
     """
     if work.kind != REMEDY or belief.proved:
         return None
-    quick = [one for one in available if one.kind == CHECK and one.minutes <= SHARE * work.minutes]
+    quick = [one for one in available if one.kind == CHECK and beside_work(one, work) <= SHARE * work.minutes]
     mended = put_right(belief, work)
     if not quick or shown(belief, mended):
         return None
@@ -138,7 +160,24 @@ def confirming(belief: Belief, work: Option, available: tuple[Option, ...]) -> O
     looks = [
         look for look in quick if (look.id, look.place) not in made and shows(belief, look, mended) >= SHOWS
     ]
-    return min(looks, key=lambda look: look.minutes, default=None)
+    return _out_first(belief, work, quick, mended, made) or min(
+        looks, key=lambda look: beside_work(look, work), default=None
+    )
+
+
+def _out_first(
+    belief: Belief, work: Option, quick: list[Option], mended: np.ndarray, made: set[tuple[str, str]]
+) -> Option | None:
+    look, cleaned, family = OUT_FIRST.get(work.id, ("", "", ""))
+    if not look or look in {check for check, _ in made}:
+        return None
+    held = np.array([here.family == family for here in belief.cases.hypotheses])
+    likely = belief.weights * mended
+    if float(likely[held].sum()) < 0.5 * float(likely.sum()):
+        return None
+    if not put_right(belief, Option(REMEDY, cleaned, "", 0.0)).any():  # it was out already
+        return None
+    return next((one for one in quick if one.id == look), None)
 
 
 def look_first(belief: Belief, work: Option, available: tuple[Option, ...]) -> Option | None:

@@ -43,7 +43,7 @@ def last_looks(check: str) -> tuple[int, ...]:
     Examples
     --------
     >>> last_looks("strainer_out"), last_looks("exhaust_stream"), last_looks("walk_round")
-    ((0,), (7,), (0, 8))
+    ((0,), (8,), (0, 9))
     """
     times = look_times(CHECKS[check])
     return tuple(sorted({0, len(times) - 1} if math.isnan(times[0]) else {len(times) - 1}))

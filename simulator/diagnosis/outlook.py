@@ -31,7 +31,10 @@ LONGEST_SPAN = 300.0  # [s] where even a sound rig is slow
 WATCH_SLACK = 20.0  # [s] a start is watched beyond the time it should take
 EVERY = 10  # grid points of the run to one kept: 1 Hz
 #: Times of a run [s] at which a look at the running rig is judged.
-LOOK_TIMES = (6.0, 12.0, 20.0, 30.0, 40.0, 55.0, 70.0, 90.0)
+LOOK_TIMES = (6.0, 12.0, 20.0, 30.0, 40.0, 55.0, 70.0, 90.0, 115.0)
+NEAR_PRIME = (
+    3.0  # [s] to either side of a prime in which a look shows neither what was before nor what comes after
+)
 STOPPED = math.nan  # stands for a look while the engine is stopped
 RTOL = 1e-4  # of these runs: some 0.05 kPa, 0.3 at worst, small beside what a model does not know
 CURVES = ("suction", "motive")  # gauges whose needles are kept
@@ -106,6 +109,39 @@ def time_index(check: Check, time: float) -> int:
         return 0 if math.isnan(times[0]) else len(times) - 1
     gaps = [math.inf if math.isnan(known) else abs(known - time) for known in times]
     return int(np.argmin(gaps)) if min(gaps) < math.inf else 0
+
+
+def times_beside(
+    check: Check, time: float, prime_times: np.ndarray, *, primed: bool, within: np.ndarray
+) -> np.ndarray:
+    """Share of each look time [-] that stands for a look at a time of a run, for each row, (rows, times).
+
+    A run that has primed by then is like a row after that row's own prime, one that has not like a row before it,
+    whenever that is. All nought where no look time of a row is on the same side of its prime.
+
+    Parameters
+    ----------
+    check : a look at the running rig.
+    time : [s] of the run.
+    prime_times : of the rows [s], shape (rows,); nan: they have none.
+    primed : whether the run had primed by then.
+    within : [s] how far to either side the time may be for each row, shape (rows,): 0, the nearest look time alone.
+
+    Examples
+    --------
+    >>> rows = np.array([60.0, 84.0, np.nan])
+    >>> shares = times_beside(CHECKS["exhaust_stream"], 81.0, rows, primed=False, within=np.zeros(3))
+    >>> [look_times(CHECKS["exhaust_stream"])[at] for at in shares.argmax(axis=1)]
+    [55.0, 70.0, 90.0]
+    """
+    times = np.array(look_times(check))
+    primes = np.where(np.isfinite(prime_times), prime_times, np.inf)[:, None]
+    with np.errstate(invalid="ignore"):
+        beside = times >= primes + NEAR_PRIME if primed else times <= primes - NEAR_PRIME
+    gaps = np.where(beside, np.abs(times - time), np.inf)  # a look with the engine stopped is beside none
+    nearest = gaps == gaps.min(axis=1, keepdims=True)
+    near = beside & ((gaps <= within[:, None]) | nearest)
+    return near / np.maximum(near.sum(axis=1, keepdims=True), 1)
 
 
 @dataclass(frozen=True)

@@ -75,7 +75,7 @@ def _of_calls(files: Sequence[Path]) -> Iterator[tuple[str, Rig, Site, bool]]:
 def differences(kept: shipped.Arrays, made: shipped.Arrays) -> dict[str, float]:
     """How far a kept set is from one made anew: needles [Pa] and chances [-] at the 99.9th percentile, prime times [s],
     and outcomes: number of rows that end otherwise."""
-    if kept["needles"].shape != made["needles"].shape:
+    if any(name not in kept or kept[name].shape != made[name].shape for name in made):
         return dict.fromkeys((*NEAR, "outcomes"), np.inf)
     never = np.isnan(kept["prime_times"]) != np.isnan(made["prime_times"])
     apart = np.abs(kept["prime_times"] - made["prime_times"])[np.isfinite(made["prime_times"]) & ~never]

@@ -12,9 +12,11 @@ import numpy as np
 
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.completion import plan_for
+from simulator.diagnosis.look_first import OUT_FIRST, put_right
 from simulator.diagnosis.option import RUN_ON, WATCH, Option
 from simulator.instruments.checks import CHECKS
 from simulator.rig import safe_work
+from simulator.rig.faults import FAULTS
 from simulator.rig.remedies import REMEDIES
 from simulator.texts import text
 
@@ -128,6 +130,18 @@ def safe_label(option: Option) -> str:
     )
 
 
+def told_label(option: Option) -> str:
+    """As :func:`safe_label`, as it stands in a sentence after a colon: work without the button's word for it.
+
+    Examples
+    --------
+    >>> from simulator.diagnosis.option import Option
+    >>> told_label(Option("remedy", "close_drain", "", 1.0))
+    'shut the casing drain'
+    """
+    return safe_label(option).removeprefix(text("attempt.actions.remedy", what=""))
+
+
 def reason(belief: Belief, option: Option) -> str:
     """Why an option is the best now."""
     own = (
@@ -146,6 +160,8 @@ def reason(belief: Belief, option: Option) -> str:
         return text(f"diagnosis.reason.{name}", minutes=minutes)
     if option.kind == "check" and option.minutes == 0.0:
         return text("diagnosis.reason.walk_first")
+    if option.kind == "remedy" and belief.proved:
+        return text("diagnosis.reason.gauge_lies", minutes=minutes)
     if option.kind == "remedy":
         mended, helped = mended_chance(belief, option), helped_chance(belief, option)
         if mended >= SURE:
@@ -178,12 +194,14 @@ def reason_before(belief: Belief, look: Option, work: Option) -> str:
     ----------
     look, work : options.
     """
-    if what_it_tells(belief, look):
+    told = what_it_tells(belief, look)
+    out_first = look.id in OUT_FIRST.get(work.id, ()) and look.id not in {FAULTS[name].look for name in told}
+    if told and not out_first:
         return reason(belief, look)
     return text(
-        "diagnosis.reason.confirm",
+        f"diagnosis.reason.{'out_first' if out_first else 'confirm'}",
         minutes=minutes_words(CHECKS[look.id].minutes),
-        suspect=fault_name(belief.top(1)[0][0]),
+        suspect=fault_name(REMEDIES[work.id].mends or belief.top(1)[0][0]),
         work=minutes_words(work.minutes),
     )
 
@@ -202,6 +220,25 @@ def helped_chance(belief: Belief, option: Option) -> float:
     if number is None:
         return 0.0
     return float(belief.weights @ plan.tables.moved[belief.now, number])
+
+
+def likeliest_behind(belief: Belief, work: Option) -> tuple[str, float]:
+    """The likeliest fault of those that a work puts right, and its chance [-]; the likeliest of all where it mends none.
+
+    Examples
+    --------
+    >>> from simulator.diagnosis.hypothesis_set import hypothesis_set
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> cases = hypothesis_set(load_rig("osier"), standard_site())
+    >>> likeliest_behind(Belief(cases), Option("remedy", "close_drain", "", 1.0))[0]
+    'drain_open'
+    """
+    mended = belief.cases.shares @ (belief.weights * put_right(belief, work))
+    if not mended.any():
+        first, _, chance = belief.top(1)[0]
+        return first, chance
+    name = belief.cases.faults[int(mended.argmax())]
+    return name, belief.by_fault()[name]
 
 
 def twins_words(belief: Belief, option: Option) -> str:
@@ -225,7 +262,7 @@ def what_it_tells(belief: Belief, option: Option) -> list[str]:
     moved: dict[str, float] = {}
     leaning: dict[str, np.ndarray] = {}
     for number, name in enumerate(cases.faults):
-        own = weights * (cases.fault_index == number)
+        own = weights * (cases.shares[number] > 0.0)  # whatever else is there with it
         mass = float(own.sum())
         if mass > OUT:
             leaning[name] = (own @ chances) / mass - mean
@@ -237,7 +274,7 @@ def what_it_tells(belief: Belief, option: Option) -> list[str]:
         others = [n for n in moved if n != most and float(leaning[n] @ leaning[most]) < 0.0]
         if others and moved[most] >= 1e-3:
             return [most, max(others, key=lambda name: moved[name])]
-    aside = float(weights[cases.fault_index == cases.faults.index(most)].sum())
+    aside = float(weights[cases.shares[cases.faults.index(most)] > 0.0].sum())
     parts = float(np.abs(leaning[most]).sum()) >= PARTS * (
         1.0 - aside
     )  # how it shows beside all that is left

@@ -159,6 +159,8 @@ def exhaust_words(run: RunLike, sound: RunLike, times: Sequence[float]) -> list[
 def pops_a_minute(run: RunLike, start: float, length: float) -> float:
     """Pops of the relief valve a minute [1/min] over ``length`` [s]; blowing steadily counts as 60.
 
+    Where the run ends sooner, its last so many seconds are listened to.
+
     Examples
     --------
     >>> from simulator.rig.presets import load_rig, standard_site
@@ -167,6 +169,7 @@ def pops_a_minute(run: RunLike, start: float, length: float) -> float:
     >>> pops_a_minute(run, 0.0, 20.0)
     0.0
     """
+    start = max(min(start, float(run.time[-1]) - length), 0.0)
     count = window(run, "relief_pops", start, length)
     blowing = float(np.mean(window(run, "relief_open", start, length)))
     return max(float(count[-1] - count[0]) / (length / 60.0), 60.0 * blowing)

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -21,11 +22,13 @@ from simulator.attempt.notes import clock_words, figure, render
 from simulator.attempt.open_parts import NOTHING_OFF, minutes_now, saved_minutes
 from simulator.charts.curves import curve_figure
 from simulator.diagnosis.belief import Belief, Start
+from simulator.diagnosis.ending import FAILED_ENDS
 from simulator.diagnosis.evidence import RunSeen, Step, Story
 from simulator.diagnosis.hypotheses import Hypothesis
 from simulator.diagnosis.hypothesis_set import HypothesisSet
-from simulator.diagnosis.option import REMEDY
+from simulator.diagnosis.option import CHECK, REMEDY
 from simulator.diagnosis.outlook import EVERY, SPAN
+from simulator.diagnosis.second_trouble import found_bad
 from simulator.diagnosis.words import (
     SURE,
     fault_name,
@@ -33,7 +36,7 @@ from simulator.diagnosis.words import (
     mended_chance,
     minutes_words,
     option_label,
-    safe_label,
+    told_label,
     what_changed,
 )
 from simulator.instruments.checks import CHECKS
@@ -54,10 +57,13 @@ from simulator.units import SYSTEMS, UNITS
 SHOWN = 0.03  # [-] chance from which a suspect is listed
 MAX_SHOWN = 5
 NEAR = 0.08  # [-] of a good rig's figure, or
+STANDS, RISES = 10, 0.5e3  # [s] in which a needle that stands climbs by less than this [Pa]
 NEAR_VACUUM = 2e3  # [Pa], within which a needle counts as the same
 USUAL_MOTIVE = (
     0.15  # [-] by which motive gauges and rigs differ: beyond it is high or low, as lesson 05 has it
 )
+ODD_NEEDLE = 0.5  # [-] of what a good rig shows, below which a needle is odd where the pump took its prime in good time
+ODD_LOOK = 0.05  # [-] chance of what a look showed, below which it fits none of the likely suspects
 HINTED = 0.4  # [-] of what was earned that hints took, from which doing without them is what to practise
 WEAK = 0.6  # [-] share of a part's points below which it is worth practising
 
@@ -89,7 +95,11 @@ def debrief_of(story: Story, cases: HypothesisSet, marked: Marked, units: str = 
             }
             for part in sheet.parts
         ],
-        "steps": [step_words(item, story, cases, units, dry) for item in marked.judged],
+        "steps": [
+            step_words(item, story, cases, units, dry, then.step if then else None)
+            for item, then in pairwise((*marked.judged, None))
+            if item is not None
+        ],
         "curves": curves(story, marked.trail.end),
         "truth": truth_words(story),
         "truth_names": [fault_name(name) for name in story.fault_ids],
@@ -119,13 +129,19 @@ def in_tenths(points: Sequence[float], total: float | None) -> list[float]:
 
 
 def step_words(
-    item: Judged, story: Story, cases: HypothesisSet, units: str, dry: Sequence[DryRun] = ()
+    item: Judged,
+    story: Story,
+    cases: HypothesisSet,
+    units: str,
+    dry: Sequence[DryRun] = (),
+    then: Step | None = None,
 ) -> dict[str, Any]:
     """One step: what was done and read, the belief before and after, the expert's choice and why.
 
     Parameters
     ----------
     dry : starts that ran long without water.
+    then : what was done next.
     """
     step = item.step
     event = story.log[step.seq]
@@ -156,7 +172,7 @@ def step_words(
         "act": act.rstrip("."),
         "did": did,
         "reading": reading,
-        "changed": told_by(step),
+        "changed": told_by(step, then),
         "before": [[fault_name(name), round(before[name], 4)] for name in names],
         "after": [[fault_name(name), round(after[name], 4)] for name in names],
         "expert": text("marking.steps.the_same") if same else option_label(item.better),
@@ -164,7 +180,7 @@ def step_words(
         if same
         else text("marking.steps.expert_too_late")
         if item.too_late
-        else text("marking.steps.expert_other", act=safe_label(item.better)),
+        else text("marking.steps.expert_other", act=told_label(item.better)),
         "same": same,
         "why": why,
         "lost_minutes": round(item.lost, 2),
@@ -189,15 +205,38 @@ def less_when_open(story: Story, item: Judged) -> str:
     return text("marking.steps.open_already", minutes=minutes_words(minutes_now(best.id, best.place, opened)))
 
 
-def told_by(step: Step) -> str:
-    """What a step told. A start that was not from dry tells little by its time, but that it pumped badly tells a lot."""
+def told_by(step: Step, then: Step | None = None) -> str:
+    """What a step told. A start that was not from dry tells little by its time, but that it pumped badly tells a lot; one
+    made for a look at the running rig is told by that look.
+
+    Parameters
+    ----------
+    then : what was done next.
+    """
     said = what_changed(step.before, step.after)
     new = step.after.starts[len(step.before.starts) :]
-    if step.option.kind != "watch" or said != text("diagnosis.changed.nothing") or not new:
+    if step.option.kind == "watch" and new and new[-1].proof and then is not None:
+        later = [start for start in then.before.starts if start.run == new[-1].run]
+        if later and later[-1].end in FAILED_ENDS:
+            return text("diagnosis.changed.proof_lost")
+    if found_bad(step) and said == text("diagnosis.changed.nothing"):
+        return text("diagnosis.changed.one_mended")
+    if step.option.kind == CHECK and said == text("diagnosis.changed.nothing") and _surprised(step):
+        return text("diagnosis.changed.odd")
+    if step.option.kind != "watch" or said != text("diagnosis.changed.nothing"):
         return said
-    if any(start.end in ("pumps_badly", "lost_prime") for start in new):
+    if any(start.end in FAILED_ENDS for start in new):
         return text("diagnosis.changed.still_wrong")
-    return text("diagnosis.changed.warm") if all(start.warm for start in new) else said
+    if then is not None and then.option.kind == CHECK and "running" in CHECKS[then.option.id].needs:
+        return text("diagnosis.changed.for_a_look", look=option_label(then.option))
+    return text("diagnosis.changed.warm") if new and all(start.warm for start in new) else said
+
+
+def _surprised(step: Step) -> bool:
+    """Whether a look showed what hardly any of the likely suspects shows."""
+    (*_, seen) = step.after.looks
+    chances = seen.chances[:, CHECKS[seen.check].outcomes.index(seen.outcome)]
+    return float(step.before.weights @ chances) < ODD_LOOK
 
 
 def reading_words(step: Step, story: Story, cases: HypothesisSet, run: int, units: str) -> str:
@@ -225,8 +264,11 @@ def reading_words(step: Step, story: Story, cases: HypothesisSet, run: int, unit
             continue
         slack = max(NEAR * abs(good), NEAR_VACUUM if name == "suction" else NEAR * abs(good))
         word = "same" if abs(value - good) <= slack else "more" if value > good else "less"
+        odd = starts[0].proof and (word != "same" if name == "motive" else value < ODD_NEEDLE * good)
         if name == "motive" and word != "same" and abs(value - good) <= USUAL_MOTIVE * abs(good):
             word = f"bit_{word}"
+        elif odd:
+            word = "odd"
         fields = {"shown": _figure(name, value, units), "good": _figure(name, good, units)}
         said.append(text(f"marking.steps.{name}_{word}", seconds=at, **fields))
     last = int(min(until, SPAN, seen.needles.shape[1] - 1))
@@ -234,15 +276,26 @@ def reading_words(step: Step, story: Story, cases: HypothesisSet, run: int, unit
     if starts[0].primed_at is None and last > at:
         level = float(seen.needles[0, last])
         fields = {"shown": _figure("suction", level, units), "lift": figure("vacuum", lift, units)}
-        word = (
-            "above"
-            if level > lift + 2.0 * NEAR_VACUUM
-            else "below"
-            if level < lift - 2.0 * NEAR_VACUUM
-            else "at"
-        )
+        before = float(seen.needles[0, max(last - STANDS, 0)])
+        if level - before > RISES and level < lift + 2.0 * NEAR_VACUUM:
+            word = "rising"  # where it will stand is not told yet
+        else:
+            word = beside_the_lift(level, lift)
         said.append(text(f"marking.steps.end_{word}", seconds=last, **fields))
     return " ".join(said)
+
+
+def beside_the_lift(level: float, lift: float) -> str:
+    """How a needle that stands is told beside the static lift [Pa]: a little off it can be the gauge.
+
+    Examples
+    --------
+    >>> [beside_the_lift(level, 21e3) for level in (14e3, 17.5e3, 20e3, 24.5e3, 40e3)]
+    ['below', 'little_below', 'at', 'little_above', 'above']
+    """
+    side = "above" if level > lift else "below"
+    off = abs(level - lift)
+    return "at" if off <= NEAR_VACUUM else side if off > 2.0 * NEAR_VACUUM else f"little_{side}"
 
 
 def _since_its_prime(start: Start, seen: RunSeen, units: str) -> list[str]:
@@ -279,7 +332,8 @@ def curves(story: Story, end: Belief) -> dict[str, Any]:
         }
         suspect = max(named, key=lambda name: named[name]) if named else ""
         same = story.fault_ids == (suspect,)
-        if suspect and (story.faults or not same):  # rightly called sound: its curve stands there already
+        # Rightly called sound, or right before any needle told how bad: its curve stands there already.
+        if suspect and not (same and (not story.faults or _untold(end))):
             weights = Belief(cases, end.readings).weights * (cases.fault_index == cases.faults.index(suspect))
             likeliest = int(np.argmax(weights))
             out["suspect"] = _curve(*cases.situations.rows[int(cases.situations.start[likeliest])])
@@ -290,6 +344,11 @@ def curves(story: Story, end: Belief) -> dict[str, Any]:
     out["static_lift_pa"] = round(static_lift(story.sound[1]))
     out["figures"] = {units: curve_figure(_chart(out, units)) for units in SYSTEMS}
     return out
+
+
+def _untold(end: Belief) -> bool:
+    """Whether no needle was read while the rig was as it was found."""
+    return not any(np.array_equal(one.rows, end.cases.situations.start) for one in end.readings)
 
 
 def _told_apart(story: Story, guess: Hypothesis) -> dict[str, str]:
@@ -353,13 +412,22 @@ def truth_of(faults: Sequence[Mapping[str, Any]]) -> str:
     Examples
     --------
     >>> truth_of(())
-    'Nothing was wrong. The rig only takes its time.'
+    'Nothing was wrong. The rig is in good order. It takes as long as its hose and lift need.'
+    >>> late = {"fault": "joint_ring", "place": "joint:0", "hole_diameter_mm": 11.0, "start_s": 40.0, "end_s": 340.0}
+    >>> truth_of([late]).partition("from the water. ")[2]
+    'At each start it came after 40 s, and was as bad as this after 340 s.'
     """
     if not faults:
         return text("marking.truth.sound")
-    return " ".join(
-        text("marking.truth.fault", fault=fault_name(item["fault"]), size=how_bad(item)) for item in faults
-    )
+    return " ".join(_one_truth(item) for item in faults)
+
+
+def _one_truth(item: Mapping[str, Any]) -> str:
+    said = text("marking.truth.fault", fault=fault_name(item["fault"]), size=how_bad(item))
+    if item.get("end_s") is None:
+        return said
+    start, end = (f"{float(item[key]):.0f}" for key in ("start_s", "end_s"))
+    return f"{said} " + text("marking.truth.late", start=start, end=end)
 
 
 def how_bad(item: Mapping[str, Any]) -> str:
@@ -423,7 +491,7 @@ def practise(story: Story, marked: Marked) -> str:
             return text("marking.practise.see_it_through")
         if dearest is None or dearest.lost <= 0.0:
             return text("marking.practise.harder")
-        return text(f"marking.practise.{_kind_of_loss(dearest)}", expert=safe_label(dearest.better))
+        return text(f"marking.practise.{_kind_of_loss(dearest)}", expert=told_label(dearest.better))
     if worst == FOUND:
         if story.ended != "finished":
             return text("marking.practise.see_it_through")

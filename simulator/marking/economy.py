@@ -19,9 +19,9 @@ from simulator.diagnosis.completion import plan_for
 from simulator.diagnosis.ending import FAILED_ENDS
 from simulator.diagnosis.evidence import Step, Story, Trail
 from simulator.diagnosis.hypothesis_set import HypothesisSet
-from simulator.diagnosis.look_first import can_confirm, confirming
+from simulator.diagnosis.look_first import beside_work, can_confirm, confirming
 from simulator.diagnosis.option import CHECK, FINISH, HAND_OVER, REMEDY, Option
-from simulator.diagnosis.words import minutes_words, option_label, reason_before, safe_label
+from simulator.diagnosis.words import minutes_words, option_label, reason_before, told_label
 from simulator.instruments.checks import CHECKS
 from simulator.marking.as_taught import as_taught
 from simulator.marking.sheet import ECONOMY, OUT_OF, Part, because, part
@@ -142,7 +142,8 @@ def confirms(step: Step, expert: Advice) -> bool:
     """Whether a step is a look that a careful foreman wants before a long work: free, once.
 
     It takes at most a third of the work's minutes (two minutes of foam before the six of a ring), and is the first look
-    that shows what that work puts right, or the first to part it from all else that is left.
+    that shows what that work puts right, or the first to part it from all else that is left. To open the part that the
+    work is done on is half the work: only what it takes beside that counts.
 
     Parameters
     ----------
@@ -150,7 +151,7 @@ def confirms(step: Step, expert: Advice) -> bool:
     expert : what an expert would have done instead.
     """
     look, work, plan = step.option, expert.option, plan_for(step.before.cases)
-    if look.kind != CHECK or work.kind != REMEDY or look.minutes > THIRD * work.minutes:
+    if look.kind != CHECK or work.kind != REMEDY or beside_work(look, work) > THIRD * work.minutes:
         return False
 
     def stands_before(act: tuple[str, str]) -> bool:
@@ -195,7 +196,7 @@ def judge(step: Step, story: Story, then: Step | None = None) -> Judged:
     own, again = own_minutes(step, option)
     lost = min(lost, own + again)
     first = confirming_look(step.before, story, step.time, expert.option)
-    if lost <= SLACK or confirms(step, expert) or as_taught(step, story):
+    if lost <= SLACK or confirms(step, expert) or as_taught(step, story) or _same(option, first):
         return Judged(step, expert, 0.0, first=first)
     if (
         option.kind == "watch"
@@ -209,6 +210,10 @@ def judge(step: Step, story: Story, then: Step | None = None) -> Judged:
         if lost <= SLACK:
             return Judged(step, expert, 0.0, first=first)
     return Judged(step, expert, lost, max(lost - own, 0.0), first)
+
+
+def _same(one: Option, other: Option | None) -> bool:
+    return other is not None and (one.kind, one.id, one.place) == (other.kind, other.id, other.place)
 
 
 def _to_prime(step: Step, usual: float) -> float:
@@ -293,7 +298,7 @@ def mark_economy(story: Story, cases: HypothesisSet, trail: Trail) -> tuple[Part
             take(item.lost, "economy.lost_too_late", did=did)
             continue
         key = "economy.lost_again" if item.again > SLACK else "economy.lost"
-        take(item.lost, key, did=did, expert=safe_label(item.better))
+        take(item.lost, key, did=did, expert=told_label(item.better))
     if len(worst) > MAX_NAMED:
         take(sum(item.lost for item in worst[MAX_NAMED:]), "economy.lost_more")
     if story.ended != "finished":

@@ -5,6 +5,9 @@ Throughout: ``cases`` are the hypotheses of the rig in good order.
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
+from simulator.attempt.calls import MARKERS
 from simulator.diagnosis.evidence import Story
 from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.words import fault_name, minutes_words
@@ -21,12 +24,17 @@ MAX_CHARGE = 5.0  # points for one such work
 NOT_TOUCHED = 2.5  # points of PLACE and of SIZE where the rig proves itself with the fault still in it
 
 
-def mark_found(story: Story, cases: HypothesisSet) -> Part:
-    """Points for a story; not marked where the attempt was stopped for safety."""
+def mark_found(story: Story, cases: HypothesisSet, wanted: Collection[int] = ()) -> Part:
+    """Points for a story; not marked where the attempt was stopped for safety.
+
+    Parameters
+    ----------
+    wanted : numbers in the log of the work that an old hand would have done as well: in vain, it costs nothing.
+    """
     if story.ended == "stopped_for_safety":
         return part(FOUND, [because(0.0, "found.not_reached")], marked=False)
     done, left = works(story)
-    evidence = [*_proof(story, done), *_place_and_size(story, done, left), *_certainty(story, cases)]
+    evidence = [*_proof(story, done, wanted), *_place_and_size(story, done, left), *_certainty(story, cases)]
     return part(FOUND, evidence)
 
 
@@ -41,7 +49,7 @@ def charge(work: Work) -> float:
     return 0.0 if work.changed else min(CHARGE * work.minutes, MAX_CHARGE)
 
 
-def _proof(story: Story, done: list[Work]) -> list[Evidence]:
+def _proof(story: Story, done: list[Work], wanted: Collection[int]) -> list[Evidence]:
     if story.ended != "finished":
         return [because(0.0, "found.not_proven")]
     seconds = next(
@@ -52,7 +60,9 @@ def _proof(story: Story, done: list[Work]) -> list[Evidence]:
     left = PROOF
     for work in done:
         cost = min(charge(work), left)
-        if cost > 0.0:
+        if cost > 0.0 and work.seq in wanted:
+            out.append(because(0.0, "found.not_needed_but_right", what=text(f"remedies.{work.remedy}.name")))
+        elif cost > 0.0:
             left -= cost
             out.append(because(-cost, "found.not_needed", what=text(f"remedies.{work.remedy}.name")))
     return out
@@ -112,5 +122,7 @@ def _certainty(story: Story, cases: HypothesisSet) -> list[Evidence]:
         on_it = round(10.0 * sum(statement.get(truth, 0.0) for truth in dict.fromkeys(truths)))
         family = text("diagnosis.and").join(text(f"faults.families.{f}") for f in dict.fromkeys(truths))
         word = "well" if points >= 0.5 else "badly" if points <= -0.5 else "even"
+        if word != "well" and len(set(truths)) > 1 and 2 * on_it >= MARKERS:
+            word = "one_of_two"
         out.append(because(points, f"found.call_{number}_{word}", n=on_it, family=family))
     return out

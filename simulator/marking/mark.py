@@ -41,8 +41,9 @@ def mark_in_full(story: Story, cases: HypothesisSet, progress: Progress | None =
     trail = trail_of(story, cases, progress)
     economy, judged = mark_economy(story, cases, trail)
     hints = hint_steps(story.log)
+    wanted = {item.step.seq for item in judged if item.same}
     parts = (
-        with_hints(mark_found(story, cases), hints),
+        with_hints(mark_found(story, cases, wanted), hints),
         with_hints(economy, hints),
         mark_understanding(story, cases, trail),
         mark_safety(story, dry_runs(story, trail)),

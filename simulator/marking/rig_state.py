@@ -26,6 +26,7 @@ class Work:
     place: str
     minutes: float
     changed: bool
+    seq: int = -1  # of its event in the log
 
 
 @lru_cache(maxsize=64)
@@ -49,7 +50,7 @@ def works(story: Story) -> tuple[list[Work], tuple[Rig, Site]]:
             item = REMEDIES[result["remedy"]]
             after = item.apply(rig, site, result["place"])
             minutes = float(result.get("minutes", item.minutes))
-            out.append(Work(item.id, result["place"], minutes, after != (rig, site)))
+            out.append(Work(item.id, result["place"], minutes, after != (rig, site), event["seq"]))
             rig, site = after
     return out, (rig, site)
 

@@ -8,18 +8,23 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
-from simulator.attempt.notes import Note, note
+from simulator.attempt.calls import MARKERS
+from simulator.attempt.notes import Note, note, suspect_name
+from simulator.attempt.offers import group_of
 from simulator.attempt.proof import proven
 from simulator.diagnosis.advice import Advice
+from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.evidence import Story, Trail, story_of
 from simulator.diagnosis.hypothesis_set import HypothesisSet, hypothesis_set
-from simulator.diagnosis.option import FINISH, HAND_OVER, WATCH, Option
+from simulator.diagnosis.option import CHECK, FINISH, HAND_OVER, REMEDY, WATCH, Option
 from simulator.diagnosis.second_trouble import trail_of
-from simulator.diagnosis.words import reason, reason_before, safe_label
+from simulator.diagnosis.words import likeliest_behind, reason, reason_before, safe_label
 from simulator.errors import RefusedAct
+from simulator.instruments.checks import CHECKS
 from simulator.marking.debrief import debrief_of
 from simulator.marking.economy import confirming_look, expert_advice
 from simulator.marking.mark import Marked, mark_in_full
+from simulator.rig.remedies import REMEDIES
 from simulator.texts import text
 
 if TYPE_CHECKING:
@@ -99,7 +104,8 @@ def _advice(state: AttemptState, progress: Progress | None = None) -> tuple[Trai
 class Coaching:
     """Hints from the reasoning over hypotheses, for :class:`simulator.attempt.Attempt`'s ``coach``.
 
-    Step 1 tells the chief suspect's kind, or what to begin with; step 2 why, step 3 what to do.
+    Step 1 tells the chief suspect's kind, or what to begin with; step 2 where to go on, at what suspect and why; step 3
+    what to do, and what the call says where it waits for that.
     """
 
     def hint(self, state: AttemptState, step: int) -> Note:
@@ -124,5 +130,27 @@ class Coaching:
             return note("hint", f"marking.hints.{family}")
         if step == 2:
             why = reason(trail.end, option) if look is None else reason_before(trail.end, look, option)
-            return note("hint", "marking.hints.why", why=why)
-        return note("hint", "marking.hints.do", what=safe_label(look or option))
+            return _towards(trail.end, look or option, why)
+        what = safe_label(look or option)
+        if look is None and option.kind == REMEDY and not state.yard.has("second_call"):
+            suspect, chance = likeliest_behind(trail.end, option)
+            n = max(round(MARKERS * chance), 1)
+            return note("hint", "marking.hints.do_call", what=what, n=n, suspect=suspect_name(suspect))
+        return note("hint", "marking.hints.do", what=what)
+
+
+def _towards(end: Belief, option: Option, why: str) -> Note:
+    """The second step of a hint: where to look or work next, at what suspect, and why, but not yet the act."""
+    if option.kind == CHECK and option.minutes > 0.0:  # the walk that costs nothing is named by its reason
+        return note("hint", "marking.hints.why_check", where=_where(option), why=why)
+    if option.kind == REMEDY:
+        suspect = suspect_name(likeliest_behind(end, option)[0])
+        return note("hint", "marking.hints.why_remedy", where=_where(option), suspect=suspect, why=why)
+    return note("hint", "marking.hints.why", why=why)
+
+
+def _where(option: Option) -> str:
+    """The part of the list in which an act stands, as it is said in a sentence."""
+    part = option.place or (CHECKS if option.kind == CHECK else REMEDIES)[option.id].place
+    name = text(f"attempt.groups.{group_of(part)}")
+    return name[:1].lower() + name[1:]

@@ -67,14 +67,15 @@ class Protection(_Strict):
 
 
 class Danger(_Strict):
-    """What can hurt: the states and the care that protect from it, how grave it is to go without, and what that
-    follows."""
+    """What can hurt: the states and the care that protect from it, how grave it is to go without, what that follows, and
+    whether it takes a rig that runs (``turning``)."""
 
     protects: tuple[str, ...] = ()
     care: tuple[str, ...] = ()
     harm: Harm
     running: Harm | None = None
     only: Literal["heavy_hose", "in_water"] | None = None
+    turning: bool = False
     follows: tuple[str, ...] = Field(min_length=1)
 
     def harm_of(self, engine_on: bool) -> Harm:

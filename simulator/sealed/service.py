@@ -12,17 +12,14 @@ import logging
 import os
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
-from urllib.parse import urlparse
 
-from jupyterhub.services.auth import HubAuth
-from tornado.httpserver import HTTPServer
 from tornado.web import Application
 
 from simulator.classroom.kept_sealed import ACCOUNTS_VARIABLE
 from simulator.classroom.people import TRAINER
 from simulator.classroom.places import class_folder
+from simulator.classroom.question import Listening, Question
 from simulator.classroom.record_desk import RecordsAway
-from simulator.classroom.service import HUB_GONE, MAX_READ, TOKEN_KNOWN, Asked
 from simulator.errors import InputError, SimulatorError
 from simulator.signing.keys import key_folder
 from simulator.texts import text
@@ -32,13 +29,10 @@ if TYPE_CHECKING:  # loaded once the service listens
 
 Ready = Callable[[], "SealedDesk | None"]
 _log = logging.getLogger(__name__)
-MOST = 64 * 1024  # [byte] of a question
 
 
-class OfACall(Asked):
+class OfACall(Question):
     """What a learner asks of sealed calls; the trainer plays none."""
-
-    most = MOST
 
     def initialize(self, hub: Any, ready: Ready) -> None:  # type: ignore[override]
         """Called by tornado.
@@ -48,7 +42,7 @@ class OfACall(Asked):
         hub : tells whose a token is.
         ready : gives the sealed calls, or nothing yet.
         """
-        super().initialize(hub, None, None)  # type: ignore[arg-type]
+        super().initialize(hub, lambda: self.sealed.records)
         self.ready = ready
 
     @property
@@ -63,16 +57,6 @@ class OfACall(Asked):
         if desk is None:
             raise RecordsAway(text("classroom.records.away_inside"))
         return desk
-
-    async def answer(self, act: Callable[[], dict[str, Any]]) -> None:
-        """Do something beside the service's own loop, at the pace that an account has.
-
-        Parameters
-        ----------
-        act : gives the answer.
-        """
-        self.records = self.sealed.records
-        await super().answer(act)
 
     def may_read(self) -> bool:
         """Every learner, their own."""
@@ -215,19 +199,12 @@ def application(prefix: str, hub: Any, ready: Ready) -> Application:
 
 async def serve() -> None:
     """Listen where the hub said, for as long as the hub is there."""
-    where, hub = urlparse(os.environ["JUPYTERHUB_SERVICE_URL"]), os.getppid()
     desks: list[SealedDesk] = []
-    app = application(
-        os.environ["JUPYTERHUB_SERVICE_PREFIX"],
-        HubAuth(cache_max_age=TOKEN_KNOWN),
-        lambda: desks[0] if desks else None,
-    )
     # first of all: the hub ends where a service of its does not answer in a few seconds, and the model takes longer
-    HTTPServer(app, max_body_size=MAX_READ).listen(where.port or 0, "127.0.0.1")
+    here = Listening(lambda prefix, hub: application(prefix, hub, lambda: desks[0] if desks else None))
     desks.append(await asyncio.to_thread(_loaded))
     await asyncio.to_thread(_mark_the_rest, desks[0])
-    while os.getppid() == hub:
-        await asyncio.sleep(HUB_GONE)
+    await here.until_the_hub_is_gone()
 
 
 def _loaded() -> SealedDesk:

@@ -67,6 +67,12 @@ class Place:
         self._repeats[check, place] = repeat + 1
         return draw(item, dict(zip(item.outcomes, chances.tolist(), strict=True)), self.seed, place, repeat)
 
+    def primed(self, check: str, time: float) -> bool | None:
+        """Whether the run had primed when a check was made at a time [s] of it; None with the engine stopped."""
+        item = CHECKS[check]
+        at = look_times(item)[time_index(item, time)]
+        return None if math.isnan(time) else bool(self.start().prime_time <= at)
+
     def work(self, remedy: str, place: str) -> str:
         """Do a work; what the hands found."""
         item = REMEDIES[remedy]
@@ -167,7 +173,7 @@ def play(
             elif {"stopped", "isolated"} & set(check.needs):
                 time = STOPPED
             result = place.look(step.id, step.place, time)
-            after = belief.update_check(step.id, result, step.place, time)
+            after = belief.update_check(step.id, result, step.place, time, place.primed(step.id, time))
         elif step.kind == REMEDY:
             time = STOPPED
             result = place.work(step.id, step.place)
@@ -229,7 +235,8 @@ class _Told:
             elif option.kind == CHECK and (
                 counts or seen_good(belief, option.id, option.place, step.result["outcome"], step.time)
             ):
-                belief = belief.update_check(option.id, step.result["outcome"], option.place, step.time)
+                seen, primed = step.result["outcome"], place.primed(option.id, step.time)
+                belief = belief.update_check(option.id, seen, option.place, step.time, primed)
             elif option.kind != CHECK and counts:
                 belief = watch(belief, place, starts)
         return belief

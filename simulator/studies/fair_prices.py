@@ -30,7 +30,7 @@ from simulator.rig.command import command, whole
 from simulator.rig.faults import FAULTS
 from simulator.rig.presets import load_rig, shipped_rig_names, standard_site
 from simulator.rig.remedies import REMEDIES
-from simulator.studies.skill import study_scenarios
+from simulator.studies.skill import by_site, study_scenarios
 from simulator.studies.trainees import TRAINEES, Expert
 
 NEAR = 0.5  # [min] within which a price is right
@@ -118,6 +118,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser = argparse.ArgumentParser(prog="python -m simulator.studies.fair_prices")
     parser.add_argument("--attempts", type=whole(1, 10_000), default=200)
     parser.add_argument("--seed", type=whole(0, 2**31 - 1), default=4000)
+    parser.add_argument(
+        "--draw", type=whole(0, 2**31 - 1), default=0, help="seed of the first random call-out"
+    )
     chosen = parser.parse_args(arguments)
     missed = 0
     for cases in sets():
@@ -130,8 +133,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         sys.stdout.flush()
     losses: list[Loss] = []
     earned: dict[str, list[float]] = defaultdict(list)
-    calls = study_scenarios(max(chosen.attempts // len(PLAYERS), 1))
-    for number, scenario in enumerate(calls):
+    calls = study_scenarios(max(chosen.attempts // len(PLAYERS), 1), chosen.draw)
+    for number, scenario in by_site(calls):
         for name in PLAYERS:
             attempt = Attempt(scenario, MemoryStore(), mode="practice", seed=chosen.seed + number)
             TRAINEES[name](attempt, number).play()

@@ -34,7 +34,7 @@ from simulator.marking.service import marked_attempt
 from simulator.marking.sheet import PASS, MarkSheet
 from simulator.rig.command import command, whole
 from simulator.rig.faults import FAULTS
-from simulator.studies.skill import study_scenarios
+from simulator.studies.skill import by_site, study_scenarios
 from simulator.studies.trainee import USUAL_GUESS, Trainee
 from simulator.studies.trainees import Expert
 
@@ -146,9 +146,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser = argparse.ArgumentParser(prog="python -m simulator.studies.habits")
     parser.add_argument("--scenarios", type=whole(1, 2000), default=20)
     parser.add_argument("--seed", type=whole(0, 2**31 - 1), default=2000)
+    parser.add_argument(
+        "--draw", type=whole(0, 2**31 - 1), default=0, help="seed of the first random call-out"
+    )
     chosen = parser.parse_args(arguments)
     sheets: dict[str, list[MarkSheet]] = {name: [] for name in HABITS}
-    for number, scenario in enumerate(study_scenarios(chosen.scenarios)):
+    for number, scenario in by_site(study_scenarios(chosen.scenarios, chosen.draw)):
         for name in HABITS:
             attempt = Attempt(scenario, MemoryStore(), mode="practice", seed=chosen.seed + number)
             sheets[name].append(play_habit(name, attempt, number))

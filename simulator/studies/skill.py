@@ -92,11 +92,11 @@ class Step:
         return "holds" if self.holds else "missed"
 
 
-def study_scenarios(count: int) -> list[Scenario]:
+def study_scenarios(count: int, first: int = 0) -> list[Scenario]:
     """Shipped call-outs where they are there, then random ones at mixed levels and rigs; set at a few sites.
 
     The sites are those of the certificate's bank, so that hypotheses are shared; a call-out whose rig would prove
-    itself there is left out, as nobody would ring.
+    itself there is left out, as nobody would ring. ``first`` is the seed of the first random one.
 
     Examples
     --------
@@ -107,7 +107,7 @@ def study_scenarios(count: int) -> list[Scenario]:
         [load_scenario(path) for path in sorted(SHIPPED.glob("*.scenario.yaml"))] if SHIPPED.is_dir() else []
     )
     out = [scenario for scenario in out if scenario.mode != "guided" or scenario.faults][: max(count // 4, 1)]
-    levels, seed = tuple(LEVELS), 0
+    levels, seed = tuple(LEVELS), first
     while len(out) < count:
         rig, lift, depth, water, air = SITES[seed % len(SITES)]
         drawn = random_scenario(seed, levels[seed % len(levels)], rig=rig)
@@ -128,6 +128,21 @@ def study_scenarios(count: int) -> list[Scenario]:
         if gauge or not fine:
             out.append(scenario)
     return out[:count]
+
+
+def by_site(scenarios: Sequence[Scenario]) -> list[tuple[int, Scenario]]:
+    """The call-outs with their numbers, those of one site together: their hypotheses are then worked out once.
+
+    Parameters
+    ----------
+    scenarios : in any order.
+
+    Examples
+    --------
+    >>> sorted(number for number, _ in by_site(study_scenarios(3)))
+    [0, 1, 2]
+    """
+    return sorted(enumerate(scenarios), key=lambda job: (job[1].rig, job[1].site.lift_m))
 
 
 def play_one(scenario: Scenario, seed: int, trainee: str) -> Played:
@@ -157,7 +172,7 @@ def play_all(job: tuple[int, Scenario], trainees: Sequence[str] = tuple(TRAINEES
 
 def play_study(scenarios: Sequence[Scenario], workers: int = 1) -> list[CallOut]:
     """Every one of ``scenarios`` by every trainee, in the order given; those of one site are played together."""
-    jobs = sorted(enumerate(scenarios), key=lambda job: (job[1].rig, job[1].site.lift_m))
+    jobs = by_site(scenarios)
     if workers <= 1:
         found = [play_all(job) for job in jobs]
     else:
@@ -282,9 +297,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser = argparse.ArgumentParser(prog="python -m simulator.studies.skill", description=main.__doc__)
     parser.add_argument("--scenarios", type=whole(2, 10_000), default=200)
     parser.add_argument("--workers", type=whole(1, 64), default=2)
+    parser.add_argument(
+        "--draw", type=whole(0, 2**31 - 1), default=0, help="seed of the first random call-out"
+    )
     parser.add_argument("--out", type=page_to_write, default=Path("trainees.html"))
     chosen = parser.parse_args(arguments)
-    calls = play_study(study_scenarios(chosen.scenarios), chosen.workers)
+    calls = play_study(study_scenarios(chosen.scenarios, chosen.draw), chosen.workers)
     chosen.out.write_text(page(calls), encoding="utf-8")
     missed = misses(calls)
     for sentence in missed:

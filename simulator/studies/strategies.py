@@ -50,7 +50,7 @@ from simulator.instruments.checks import CHECKS
 from simulator.marking.service import marked_attempt
 from simulator.rig.command import command, whole
 from simulator.studies.habits import Asker, OneStart, Quitter
-from simulator.studies.skill import study_scenarios
+from simulator.studies.skill import by_site, study_scenarios
 from simulator.studies.trainee import Trainee
 from simulator.studies.trainees import LIKELY, SHOWS, Expert, HalfSplitter
 
@@ -141,8 +141,9 @@ class Opens(Commonest):
 
     def _on_what_was_seen(self) -> Option | None:
         """The work on a fault that would show as the last look did, where a good rig hardly would."""
-        step, cases = self.trail.steps[-1], self.cases
-        table = step.before.cases.chances[step.option.id, step.option.place][:, 0]
+        step = self.trail.steps[-1]
+        cases = step.before.cases
+        table = cases.chances[step.option.id, step.option.place][:, 0]
         seen = CHECKS[step.option.id].outcomes.index(step.result["outcome"])
         good = float(table[0, seen])
         for fault in cases.faults[1:]:
@@ -248,10 +249,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser = argparse.ArgumentParser(prog="python -m simulator.studies.strategies")
     parser.add_argument("--scenarios", type=whole(1, 2000), default=200)
     parser.add_argument("--seed", type=whole(0, 2**31 - 1), default=8000)
+    parser.add_argument(
+        "--draw", type=whole(0, 2**31 - 1), default=0, help="seed of the first random call-out"
+    )
     parser.add_argument("--only", nargs="+", choices=sorted(STRATEGIES), default=list(STRATEGIES))
     chosen = parser.parse_args(arguments)
     totals: dict[str, list[float]] = {name: [] for name in chosen.only}
-    for number, scenario in enumerate(study_scenarios(chosen.scenarios)):
+    for number, scenario in by_site(study_scenarios(chosen.scenarios, chosen.draw)):
         for name in chosen.only:
             attempt = Attempt(scenario, MemoryStore(), mode="practice", seed=chosen.seed + number)
             STRATEGIES[name](attempt, number).play()

@@ -219,11 +219,12 @@ class Trainee:
 
     def repair(self, fault: str) -> Option | None:
         """The quickest work that puts most of what is possible of a fault right."""
-        rows, belief = self.cases.situations, self.trail.end
-        own = belief.weights * (self.cases.fault_index == self.cases.faults.index(fault))
+        belief = self.trail.end
+        cases = belief.cases  # more of them than at the beginning where a second trouble has shown
+        own = belief.weights * (cases.fault_index == cases.faults.index(fault))
         best: tuple[float, Option] | None = None
-        for (name, place), after in rows.after.items():
-            mends = self.cases.proves[after[belief.now]] & ~self.cases.proves[belief.now]
+        for (name, place), after in cases.situations.after.items():
+            mends = cases.proves[after[belief.now]] & ~cases.proves[belief.now]
             share = float(own[mends].sum())
             rate = share / REMEDIES[name].minutes
             if share > 0.0 and (best is None or rate > best[0]):

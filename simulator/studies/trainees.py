@@ -149,15 +149,16 @@ class ByList(Trainee):
     def _work_found(self, fault: str) -> Option | None:
         """The work on a fault where the last look showed it."""
         step = self.trail.steps[-1]
+        cases = step.before.cases  # more of them than at the beginning where a second trouble has shown
         table = step.before.chances(step.option.id, step.option.place, step.time)
         seen = CHECKS[step.option.id].outcomes.index(step.result["outcome"])
-        own = self.cases.weights * (self.cases.fault_index == self.cases.faults.index(fault))
+        own = cases.weights * (cases.fault_index == cases.faults.index(fault))
         there = float(own @ table[:, seen]) / float(own.sum())
         good = float(table[0, seen])
         if there > SHOWS * good:
             return self.repair(fault)
-        for other in self.cases.faults[1:]:  # the same look may show another fault
-            theirs = self.cases.weights * (self.cases.fault_index == self.cases.faults.index(other))
+        for other in cases.faults[1:]:  # the same look may show another fault
+            theirs = cases.weights * (cases.fault_index == cases.faults.index(other))
             if float(theirs @ table[:, seen]) / float(theirs.sum()) > max(LIKELY, SHOWS * good):
                 return self.repair(other)
         return None

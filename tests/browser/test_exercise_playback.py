@@ -187,3 +187,34 @@ def test_closing_the_view_stops_it(bare: Page) -> None:
     bare.evaluate("model.emit('change:page')")
     bare.wait_for_timeout(100)
     assert bare.evaluate("window.sent.length") == 0
+
+
+def test_the_curve_tells_the_second_that_the_clock_tells(bare: Page) -> None:
+    """Also at the fastest clock: what stands beside the curve is written in the frame in which the clock is."""
+    serve_sources(bare)
+    told = bare.evaluate(
+        """async () => {
+          const { createStripChart } = await import('https://sources.test/trend/strip_chart.js');
+          const written = [];
+          const write = CanvasRenderingContext2D.prototype.fillText;
+          CanvasRenderingContext2D.prototype.fillText = function (words, ...at) {
+            written.push(words);
+            return write.call(this, words, ...at);
+          };
+          const host = document.querySelector('#host');
+          const words = { reading_at: '{value} at {t}', static_lift: 'lift', vacuum_axis: '', motive_axis: '' };
+          const chart = createStripChart(host, words, { span_s: 60, height: 300 });
+          const time = Float32Array.from({ length: 601 }, (_, i) => i / 10);
+          chart.setData({ time, values: time.map((t) => 500 * t), motive: time });
+          const seen = [];
+          for (const shown of [3.3, 3.4, 4.0, 9.7, 15.2, 21.99, 59.95]) {
+            written.length = 0;
+            chart.setShown(shown);
+            seen.push(written.filter((one) => / at /.test(one)).map((one) => one.split(' at ')[1]));
+          }
+          CanvasRenderingContext2D.prototype.fillText = write;
+          chart.destroy();
+          return seen;
+        }"""
+    )
+    assert told == [["3"], [], ["4"], ["9"], ["15"], ["21"], ["59"]]

@@ -231,7 +231,9 @@ def test_a_refused_act_leads_to_what_it_waits_for(page: Page) -> None:
         for item in place["items"]
         if item["id"] == first
     )
-    expect(walk.root.locator(".ex-next")).to_contain_text(text("panel.next.lacking", act=label))
+    expect(walk.root.locator(".ex-next")).to_contain_text(
+        text("panel.next.lacking", act=label, pressed=text("panel.bar.start"))
+    )
     walk.press(walk.next_button())
     assert first not in walk.yard.panel.page["engine"]["first"]
 

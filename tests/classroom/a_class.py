@@ -13,8 +13,9 @@ from tornado.netutil import bind_sockets
 
 from simulator.classroom.handing_out import HandOut
 from simulator.classroom.people import People
+from simulator.classroom.question import MAX_READ
 from simulator.classroom.record_desk import Pace, RecordDesk
-from simulator.classroom.service import MAX_READ, application
+from simulator.classroom.service import application
 
 PREFIX = "/services/class"
 NAMES = ("Ada Quill", "Bo Marsh", "Cy Dale")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import os
 import re
+import signal
 import socket
 import stat
 import subprocess
@@ -12,6 +13,7 @@ import sys
 from pathlib import Path
 from types import SimpleNamespace
 
+import psutil
 import pytest
 
 from simulator.classroom import pages, places
@@ -22,6 +24,7 @@ from simulator.classroom.wall import square, wall_page
 from simulator.panels.lessons.registry import DESKS, LESSONS
 from simulator.texts import text
 from tests.conftest import thin
+from tests.records.postgres_server import free_port
 
 PROJECT = Path(__file__).parents[2]
 sys.path.insert(0, str(PROJECT / "binder"))
@@ -176,6 +179,64 @@ def test_a_mistake_on_the_command_line_is_a_sentence(tmp_path: Path, words: list
     assert sentence in told.stderr
     assert "Traceback" not in told.stderr
     assert not (tmp_path / "class" / places.SETTINGS).exists()
+
+
+def opened_class(folder: Path, *words: str) -> subprocess.Popen[str]:
+    """A class that is opened, with nobody in it; what is put into ``folder`` is found by its programs."""
+    variables = os.environ | {
+        "SIMULATOR_CLASS_DIR": str(folder / "class"),
+        "SIMULATOR_KEY_DIR": str(folder / "keys"),
+        "PYTHONPATH": os.pathsep.join((str(folder), str(PROJECT))),
+        "PYTHONUNBUFFERED": "1",
+    }
+    return subprocess.Popen(
+        [sys.executable, PROJECT / "binder" / "hub" / "run_class.py", "--no-browser", *words],
+        env=variables, text=True, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.STDOUT,
+    )  # fmt: skip
+
+
+def said_until(run: subprocess.Popen[str], words: str) -> str:
+    assert run.stdout is not None
+    said = ""
+    for line in run.stdout:
+        said += line
+        if words in line:
+            return said
+    raise AssertionError(said)
+
+
+@pytest.mark.full
+def test_a_class_opens_where_the_machines_own_name_is_unknown(tmp_path: Path) -> None:
+    """As in a container: it listens on all addresses, and no name service knows what the machine calls itself."""
+    (tmp_path / "sitecustomize.py").write_text(
+        "import socket\nsocket.gethostname = lambda: 'nobody.invalid'\n"
+    )
+    port = str(free_port())
+    with opened_class(
+        tmp_path, "--address", "0.0.0.0", "--port", port, "--public", "http://127.0.0.1:1"
+    ) as run:
+        said_until(run, "The page for the wall")
+        run.send_signal(signal.SIGINT)
+        run.communicate(timeout=90)
+    assert run.returncode == 0
+
+
+@pytest.mark.full
+def test_a_hub_that_was_killed_leaves_nothing_that_keeps_the_port(tmp_path: Path) -> None:
+    port = str(free_port())
+    with opened_class(tmp_path, "--port", port) as run:
+        said_until(run, "The page for the wall")
+        children = psutil.Process(run.pid).children(recursive=True)
+        next(each for each in children if "jupyterhub" in each.cmdline()).kill()
+        assert "The hub ended by itself" in said_until(run, "ended by itself")
+    assert run.returncode == 1
+    with opened_class(tmp_path, "--port", port) as run:
+        said_until(run, "The page for the wall")
+        run.send_signal(signal.SIGINT)
+        run.communicate(timeout=90)
+    assert run.returncode == 0
+    _, left = psutil.wait_procs(children, timeout=30)
+    assert left == []
 
 
 def test_who_is_removed_is_told_with_all_records_that_went(

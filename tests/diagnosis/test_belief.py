@@ -7,7 +7,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from simulator.diagnosis.belief import MISREPORT, Belief
+from simulator.diagnosis.belief import MISREPORT, Belief, end_fits
+from simulator.diagnosis.hypothesis_set import hypothesis_set
 from simulator.diagnosis.outlook import which_way
 from simulator.errors import InputError
 from simulator.instruments.checks import CHECKS, joint_probability
@@ -167,6 +168,56 @@ def test_the_gauges_alone_point_to_a_plain_fault(cases, fault: str, size: float)
     assert belief.by_fault()[fault] > 0.6
 
 
+def _told(cases, fault: str, size: float, check: str, outcome: str, time: float, primed: bool) -> float:
+    """The chance of an outcome under the hypothesis of a fault that comes next to a size."""
+    own = [i for i, h in enumerate(cases.hypotheses) if h.fault == fault]
+    number = min(own, key=lambda i: abs(cases.hypotheses[i].size - size))
+    seen = Belief(cases).update_check(check, outcome, time=time, primed=primed).looks[-1]
+    return float(seen.chances[number, CHECKS[check].outcomes.index(outcome)])
+
+
+def test_a_look_counts_on_its_own_side_of_each_prime(cases) -> None:
+    """A screen so plugged that it primes at 83 s was held, by a look at 81 s, against what it shows at 90 s; one that
+    primes at 106 s, by a look at 300 s, against what it shows at 90 s, before its prime."""
+    plugged = cases.prime_times[
+        cases.situations.start[[h.fault == "screen_plugged" for h in cases.hypotheses]]
+    ]
+    assert np.any((plugged > 81.0) & (plugged < 90.0))
+    assert np.any((plugged > 98.0) & (plugged < 112.0))
+    assert _told(cases, "screen_plugged", 0.947, "exhaust_stream", "strong_on", 81.0, False) > 0.5
+    assert _told(cases, "screen_plugged", 0.9606, "exhaust_stream", "water_spray", 300.0, True) > 0.5
+    assert _told(cases, "screen_plugged", 0.9606, "exhaust_stream", "water_spray", 80.0, False) < 0.1
+
+
+def test_a_prime_beyond_what_is_kept_fits_what_all_but_primes(cases) -> None:
+    """An exhaust nearly blocked that primes at 127 s was as unlikely as a belt gone, as 120 s are kept."""
+    belief = Belief(cases).update_restart(1, 200.0, 127.0, end="pumps_badly")
+    start = dict(zip(cases.hypotheses, belief.starts_part, strict=True))
+    blocked = max(v for h, v in start.items() if h.fault == "exhaust_blocked")
+    gone = next(v for h, v in start.items() if h.fault == "belt_loose" and h.size == 1.0)
+    assert blocked > gone + 2.0
+    soon = Belief(cases).update_restart(1, 200.0, 50.0, end="pumps_badly")
+    edge = cases.at_the_edge[cases.situations.start]
+    assert soon.starts_part[edge].max() == pytest.approx(np.log(MISREPORT), abs=0.1)
+    seen = _told(cases, "exhaust_blocked", 0.934, "exhaust_stream", "water_spray", 200.0, True)
+    assert 0.2 < seen < 0.8, "it may spray by then, or not: nobody knows"
+
+
+def test_a_fault_that_comes_late_may_come_between_the_times_that_are_tried() -> None:
+    """A ring that opens at 57 s was held, by looks at 55 and 85 s, against one at 45 s and one at 82 s."""
+    wide = hypothesis_set(load_rig("osier"), standard_site(), ["joint_ring"], pairs=True)
+    late = [i for i, h in enumerate(wide.hypotheses) if h.late and h.place == "joint:1"]
+    assert len(late) == 3
+    belief = Belief(wide)
+    for time, outcome in ((55.0, "quiet"), (85.0, "hiss_hose")):
+        belief = belief.update_check("listen_line", outcome, time=time, primed=True)
+    told = [
+        sum(np.log(s.chances[i, CHECKS[s.check].outcomes.index(s.outcome)]) for s in belief.looks)
+        for i in late
+    ]
+    assert max(told) > np.log(0.15)
+
+
 def test_families_and_faults_add_up(cases) -> None:
     belief = Belief(cases).update_check("exhaust_stream", "weak", time=55.0)
     assert sum(belief.by_fault().values()) == pytest.approx(1.0, rel=1e-12)
@@ -207,3 +258,21 @@ def test_which_way_is_told_of_a_needle_that_has_moved() -> None:
     assert which_way(np.array([0.0] * 10 + pumping), 10.0, 14.0) == 0  # it has not settled yet
     assert which_way(np.array([np.nan] * 40), 10.0, 39.0) == 0
     assert which_way(np.array(pumping), np.nan, 19.0) == 0
+
+
+def test_a_gauge_found_bad_is_no_end_of_the_other_suspects(cases) -> None:
+    """A gauge was found bad beside a flange that works loose: all but the gauge was as good as ruled out."""
+    times = np.arange(3.0, 60.0, 3.0)
+    belief = Belief(cases).update_gauges(1, times, np.zeros((2, len(times))))
+    bad = belief.update_remedy("swap_suction_gauge", "", "was_bad")
+    assert 1.0 - bad.by_family()["instrument"] > 0.04
+    assert np.isnan(bad.readings[0].values[0]).all()
+    assert not np.isnan(bad.readings[0].values[1]).any()
+    seen = Belief(cases).update_check("gauge_swap", "suction_off")
+    assert 0.02 < 1.0 - seen.by_family()["instrument"] < 0.9
+    good = belief.update_remedy("swap_suction_gauge", "", "was_good")
+    np.testing.assert_array_equal(good.readings[0].values, belief.readings[0].values)
+
+
+def test_what_pumps_badly_to_the_end_of_what_is_kept_may_lose_its_prime_after_it() -> None:
+    assert end_fits(np.array(["pumps_badly", "primed"]), "lost_prime").tolist() == [0.2, 0.003]

@@ -13,7 +13,7 @@ BY_NAME = re.compile(
     r"(^|\.)(on_\w+|upgrade|_jupyter_server_extension_points|_load_jupyter_server_extension)$"
     r"|^ForkProvisioner|^ForkedProcess\."
     # pages of the hub and of its service, who lets people in, what is done to a page: called by tornado and JupyterHub
-    r"|^(ClassAuthenticator|OwnAccountSpawner|DoorHandler|RoomHandler|WallHandler|Asked|Sheets|OneSheet|Now|WaitingPage)\."
+    r"|^(ClassAuthenticator|OwnAccountSpawner|DoorHandler|RoomHandler|WallHandler|Question|Asked|Sheets|OneSheet|Now|WaitingPage)\."
 )
 NOTEBOOKS = {"FieldPage.points_to", "StartHere.take_along"}
 #: Named nowhere in the product, each for a reason; the list may only become shorter.

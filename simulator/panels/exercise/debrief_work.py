@@ -11,6 +11,9 @@ from typing import Any
 from simulator.attempt import Attempt
 from simulator.classroom.kept_sealed import played_at_service
 from simulator.errors import SimulatorError
+from simulator.panels.learner.how_sure import how_sure_so_far
+from simulator.panels.learner.how_worked import AREA, KEY
+from simulator.texts import text
 
 Progress = Callable[[int, int], None]
 #: Called as ``debriefer(attempt, units, progress)``; gives the debrief as plain data.
@@ -110,17 +113,37 @@ class DebriefWork:
 
 
 def debrief_and_keep(attempt: Attempt, units: str, progress: Progress) -> dict[str, Any]:
-    """The debrief of an attempt that is over, as :func:`simulator.marking.service.debrief_and_keep` gives it.
+    """The debrief of an attempt that is over; its marks, and how it was worked, are kept where its store keeps marks.
+
+    As :func:`simulator.marking.service.debrief_and_keep` gives it, with how the learner worked in this call, and how sure
+    the learner was over the latest ones, how often right.
 
     Parameters
     ----------
     units : "metric" or "us".
-    progress : called with the share done [-], 0 to 1.
+    progress : told how many cases are worked out, of how many.
 
     Raises
     ------
     RefusedAct : the call-out is not over.
     """
-    from simulator.marking import service  # late: marking needs every hypothesis simulated
+    # late: marking needs every hypothesis simulated
+    from simulator.marking import service
+    from simulator.marking.debrief import debrief_of
+    from simulator.panels.exercise.working import how_worked, sentences
 
-    return service.debrief_and_keep(attempt, units, progress, keeps=not played_at_service(attempt.id))
+    story, cases, marked = service.marked_attempt(attempt, progress)
+    keep = getattr(attempt.store, "save_marks", None)
+    if keep is not None and not played_at_service(attempt.id):
+        keep(attempt.id, {**marked.sheet.as_dict(), KEY: how_worked(story, marked)})
+    found = debrief_of(story, cases, marked, units)
+    return {
+        **found,
+        "truth": service.with_cause(found["truth"], attempt.scenario.cause),
+        "worked": {
+            "title": text(f"{AREA}.title"),
+            "note": text(f"{AREA}.note"),
+            "said": sentences(story, marked),
+        },
+        "how_sure": how_sure_so_far(attempt.store, attempt.id),
+    }

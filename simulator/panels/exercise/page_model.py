@@ -65,7 +65,8 @@ def build_page(attempt: Attempt, units: str = "metric") -> dict[str, Any]:
     page = attempt.snapshot(units).as_dict()
     page["gauges"] = [_gauge(gauge) for gauge in page["gauges"]]
     page["notes"] = _notes(attempt, page["notes"])
-    page["places"] = listed(page["places"])
+    looks = _looks_for_work(attempt)
+    page["places"] = _seen_there(listed(page["places"]), looks)
     page["engine"]["first"] = first_acts(page["engine"]["waits"])
     page["engine"]["waits"] = short_waits(page["engine"]["waits"])
     page["call"] = _call(attempt, page["call"])
@@ -73,6 +74,7 @@ def build_page(attempt: Attempt, units: str = "metric") -> dict[str, Any]:
     page["lapse"] = _lapse() if page["mode"] != "assessment" else None
     page["put_right"] = _put_right(attempt)
     page["walk_found"] = _walk_found(attempt)
+    page["found"] = _found(page["mode"], looks)
     page["debrief"] = None  # whoever works one out puts it here
     return page
 
@@ -81,6 +83,37 @@ def _walk_found(attempt: Attempt) -> bool:
     """Whether the latest walk round has shown something that is not in order."""
     walks = [e["result"] for e in attempt.log if e["accepted"] and e["result"].get("check") == BEFORE_START]
     return bool(walks) and walks[-1]["outcome"] != CHECKS[BEFORE_START].outcomes[0]
+
+
+def _looks_for_work(attempt: Attempt) -> list[dict[str, Any]]:
+    """Looks that can show what has to be put right, newest first: place, works they can call for, the one they did."""
+    out = []
+    for event in reversed(attempt.log):
+        check = CHECKS.get(str(event["result"].get("check", ""))) if event["accepted"] else None
+        if event["act"] != "check" or check is None or not check.calls_for:
+            continue
+        works = dict(check.calls_for)
+        place, outcome = str(event["result"].get("place") or ""), str(event["result"].get("outcome", ""))
+        out.append({"place": place, "works": set(works.values()), "calls": works.get(outcome, "")})
+    return out
+
+
+def _seen_there(places: list[dict[str, Any]], looks: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Beside work at one of several like places, what was last seen of it there: "good" or "bad"."""
+    for place in places:
+        for item in place["items"]:
+            work, where = item["args"].get("remedy"), item["args"].get("place")
+            seen = next((each for each in looks if each["place"] == where and work in each["works"]), None)
+            if seen is not None and item.get("series"):
+                item["seen"] = "bad" if seen["calls"] else "good"
+    return places
+
+
+def _found(mode: str, looks: list[dict[str, Any]]) -> dict[str, str] | None:
+    """Where the latest look that called for work was made; None without one, and where nobody helps."""
+    if mode == "assessment":
+        return None
+    return next(({"place": each["place"]} for each in looks if each["calls"]), None)
 
 
 def _put_right(attempt: Attempt) -> str:
@@ -172,8 +205,11 @@ def _coach(page: dict[str, Any]) -> dict[str, Any]:
     spoken = [note for note in page["notes"] if note["kind"] in ("hint", "ask")]
     last = spoken[-1]["seq"] if spoken else None
     latest = page["notes"][-1]["seq"] if page["notes"] else None
+    lines = [note["text"] for note in spoken if note["seq"] == last]
+    told = {note["text"] for note in spoken if note["kind"] == "hint" and note["seq"] != last}
+    before = [text("panel.coach.told_before")] if told.intersection(lines) else []
     return {
-        "lines": _made_safe([note["text"] for note in spoken if note["seq"] == last]),
+        "lines": [*_made_safe(lines), *before],
         "fresh": last is not None and last == latest,
         "allowed": page["hint"]["allowed"],
     }

@@ -14,7 +14,7 @@ from simulator.panels.papers.card_figures import LENGTHS, LIFTS, curve, expected
 from simulator.panels.papers.curve_chart import chart
 from simulator.panels.papers.sheet import both, sheet
 from simulator.rig import safe_work
-from simulator.rig.presets import load_rig, standard_site
+from simulator.rig.presets import load_rig, shipped_rig_names, standard_site
 from simulator.rig.rig import Rig, Site
 from simulator.texts import entry, text
 from simulator.units import STANDARD_GRAVITY
@@ -50,6 +50,7 @@ def yard_card(rig: Rig | str, site: Site | None = None) -> str:
         "card.html",
         title,
         rig=known,
+        whose=text(f"papers.card.{'made_up' if known.name in shipped_rig_names() else 'own_rig'}"),
         site=at,
         chart=Markup(chart(drawn)),
         gauges=_gauges(known, at),

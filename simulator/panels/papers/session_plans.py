@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import Any
 
 from markupsafe import Markup
@@ -14,7 +13,6 @@ from simulator.rig.safe_words import acts_told, name_of
 from simulator.texts import entry, text
 
 MINUTES = 45
-SENTENCE = 5  # words from which an option says something by itself
 FROM_DRILLS = 3  # wrong ideas taken from a lesson's own drills
 
 
@@ -87,26 +85,21 @@ def _curves(faults: tuple[str, ...]) -> dict[str, Any] | None:
 
 
 def drilled(lesson: str) -> list[tuple[str, str]]:
-    """Wrong ideas that a lesson's own drills name, with what is said to them; only those that need no figures."""
+    """Wrong answers to a lesson's own questions, each with its question, and what is said to them; only questions that
+    need no figures."""
     try:
         area = entry(f"lesson_{lesson}")
     except InputError:
         return []
-    found: dict[str, str] = {}
-    for option in (*_options(area.get("drills", {})), *_options(area)):
-        whole = len(option["label"].split()) >= SENTENCE
-        if whole and "says" in option and "{" not in option["label"] + option["says"]:
-            found.setdefault(option["label"], option["says"])
-    return list(found.items())[:FROM_DRILLS]
-
-
-def _options(node: Any) -> Iterator[dict[str, str]]:
-    if isinstance(node, list):
-        for each in node:
-            yield from _options(each)
-    elif isinstance(node, dict):
-        if isinstance(node.get("label"), str) and isinstance(node.get("says", ""), str):
-            yield node
-        else:
-            for each in node.values():
-                yield from _options(each)
+    found = []
+    for question in (*area.get("predictions", {}).values(), *area.get("drills", {}).values()):
+        wrong = [each for each in question.get("options", {}).values() if each["label"] and "says" in each]
+        whole = [each for each in wrong if "{" not in question["text"] + each["label"] + each["says"]]
+        if whole:
+            most = max(
+                whole, key=lambda each: len(each["says"])
+            )  # what is said most to stands best by itself
+            found.append(
+                (text("plans.words.asked", question=question["text"], answer=most["label"]), most["says"])
+            )
+    return found[:FROM_DRILLS]

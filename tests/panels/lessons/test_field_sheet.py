@@ -8,9 +8,10 @@ from pathlib import Path
 
 import pytest
 
+from simulator.diagnosis.field import Watch
 from simulator.panels.lessons.field_sheet.form import blank_form, clean_form, look_groups, parse_form
 from simulator.panels.lessons.field_sheet.page import FieldPage
-from simulator.panels.lessons.field_sheet.printing import print_page
+from simulator.panels.lessons.field_sheet.printing import _next, print_page
 from simulator.rig.presets import load_rig, rig_names
 from simulator.texts import entry
 from tests.house.reading import grade, sentences_of
@@ -73,7 +74,7 @@ def test_units_of_the_gauges_count() -> None:
         ({"hose": "3", "lift": "5"}, "hose", "does not reach"),
         ({"lift": "25"}, "lift", "cannot be"),
         ({"water": "hot"}, "water", "not a number"),
-        ({"watched": ""}, "watched", "how many seconds"),
+        ({"watched": "", "rows": [["", "", ""]]}, "watched", "how many seconds"),
         ({"start": "primed", "primed_at": ""}, "primed_at", "after how many seconds"),
         ({"start": "primed", "primed_at": "80", "watched": "60"}, "primed_at", "only 60 s"),
         ({"rig": "sedge", "rows": [["20", "14", "5"]]}, "rows:0:2", "no motive air gauge"),
@@ -86,6 +87,22 @@ def test_bad_input_gets_a_clear_sentence(more: dict[str, object], field: str, wo
     sheet, problems = parse_form(typed(**more))
     assert sheet is None
     assert any(each.field == field and words in each.sentence for each in problems), problems
+
+
+def test_who_typed_no_time_let_it_run_up_to_the_last_line() -> None:
+    sheet, problems = parse_form(
+        typed(watched="", rows=[["30", "6", ""], ["110", "11", ""], ["60", "10", ""]])
+    )
+    assert problems == []
+    assert sheet is not None
+    assert sheet.watch == Watch(110.0)
+
+
+def test_what_makes_the_next_act_safe_is_a_list() -> None:
+    following = {"label": "Foam", "reason": "", "how": "", "protects": "Gear on. Stay clear of the belt."}
+    act, safe = _next(following)
+    assert "Gear on." not in " ".join(act["paragraphs"])
+    assert safe["items"] == ["Gear on.", "Stay clear of the belt."]
 
 
 def test_whatever_the_page_sends_the_form_is_plain() -> None:

@@ -258,7 +258,7 @@ def parse_form(form: dict[str, Any]) -> tuple[FieldSheet | None, list[Problem]]:
         rig, site = with_card(rig, site, hose=hose, lift=lift, altitude=height, water=warm)
         air = float(pressure_at_altitude(height))
     needles = _needles(reader, rig, air)
-    watch = _watch(reader)
+    watch = _watch(reader, max((each.time for each in needles), default=math.nan))
     findings = _findings(reader, rig)
     sheet = FieldSheet(rig, site, needles, findings, watch)
     if sheet.is_empty and not reader.problems:
@@ -345,16 +345,20 @@ def _out_of_range(
     reader.wrong(where, "range", field=named, typed=f"{value / size:.4g}", **said)
 
 
-def _watch(reader: Reader) -> Watch | None:
+def _watch(reader: Reader, last: float) -> Watch | None:
+    """How the start went; where nobody typed how long it ran it ran until the last reading, ``last`` [s] or NaN."""
     form = reader.form
     if form["start"] not in ("dry", *ENDS):
         return None
     named = text("field_sheet.fields.watched")
     watched = reader.figure("watched", named, form["watched"], "s", "90")
     if form["start"] == "dry":
+        if any(problem.field == "watched" for problem in reader.problems):
+            return None
+        if watched is None and last >= 1.0:
+            watched = last
         if watched is None:
-            if not any(problem.field == "watched" for problem in reader.problems):
-                reader.wrong("watched", "no_watched")
+            reader.wrong("watched", "no_watched")
             return None
         if not 1.0 <= watched <= LONGEST_WATCH:
             said = {"low": "1", "high": f"{LONGEST_WATCH:g}", "unit": "s", "typed": f"{watched:g}"}

@@ -45,7 +45,7 @@ def result_blocks(result: dict[str, Any]) -> list[Block]:
         }
     )
     if result["fits"]:
-        blocks.append(_next(result["next"]))
+        blocks += _next(result["next"])
     blocks.append(
         {
             "id": "cautions",
@@ -89,15 +89,16 @@ def clash_lines(result: dict[str, Any]) -> list[str]:
     ]
 
 
-def _next(following: dict[str, str]) -> Block:
-    lines = [
-        f"**{following['label']}**",
-        following["reason"],
-        following["how"],
-        following["protects"],
-    ]
+def _next(following: dict[str, str]) -> list[Block]:
+    """The act and its reason, then what makes it safe: a line for each thing to see to."""
+    lines = [f"**{following['label']}**", following["reason"], following["how"]]
     paragraphs = [text(f"{KEY}.next_title") + ":", *(line for line in lines if line)]
-    return {"id": "next", "kind": "notice", "tone": "plain", "paragraphs": paragraphs}
+    act: Block = {"id": "next", "kind": "notice", "tone": "plain", "paragraphs": paragraphs}
+    if not following["protects"]:
+        return [act]
+    items = re.split(r"(?<=[.!?]) ", following["protects"])
+    title = text(f"{KEY}.safe_title")
+    return [act, {"id": "next_safe", "kind": "caution", "title": title, "paragraphs": [], "items": items}]
 
 
 def typed_lines(form: dict[str, Any]) -> list[tuple[str, str]]:

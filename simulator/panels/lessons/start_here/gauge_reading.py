@@ -30,8 +30,14 @@ def height_held(vacuum: float) -> float:
     return vacuum / (float(water.density(load_site("teal_pond").water_temperature)) * STANDARD_GRAVITY)
 
 
-def _on_to(said: str, label: str, **where: str) -> Block:
-    """A notice with a button to what comes next, brought into view when it comes."""
+def on_to(said: str, label: str, **where: str) -> Block:
+    """A notice with a button to what comes next, brought into view when it comes.
+
+    Parameters
+    ----------
+    said, label : keys of its words below ``lessons.home``.
+    where : the part of the page that it leads to, and a block of it.
+    """
     return {
         "id": f"on:{label}",
         "kind": "notice",
@@ -46,13 +52,16 @@ class GaugeReading(Lesson):
     """The part of a lesson that teaches to read the two gauges."""
 
     def _gauges(self) -> list[Block]:
+        heading = self.heading("gauges", "home.gauge_title", words("home.gauge_intro"))
+        if "safety" in self.answers and "guess" not in self.answers:  # what comes next comes by itself
+            heading |= {"arrive": "start", "arrive_for": "cautions read"}
         return [
-            self.heading("gauges", "home.gauge_title", words("home.gauge_intro")),
+            heading,
             self._guess(),
             *(
                 [
                     self._suction(),
-                    _on_to("suction_done", "suction_on", part="gauges", block="motive"),
+                    on_to("suction_done", "suction_on", part="gauges", block="motive"),
                     self._motive(),
                 ]
                 if "guess" in self.answers
@@ -67,12 +76,6 @@ class GaugeReading(Lesson):
                 else []
             ),
         ]
-
-    def _on_to_guess(self) -> list[Block]:
-        """After the cautions, until the guess is made: the way on to it."""
-        if "safety" not in self.answers or "guess" in self.answers:
-            return []
-        return [_on_to("safety_next", "safety_on", part="gauges", block="guess")]
 
     def _guess(self) -> Block:
         thinnest = water.vapour_pressure(load_site("teal_pond").water_temperature)  # no vacuum goes below
@@ -178,7 +181,7 @@ class GaugeReading(Lesson):
                 return blocks
         button = {"label": text("lessons.home.read_again"), "action": "again", "args": {"turn": turn}}
         good = all(self._reading(gauge, turn)["good"] for gauge in READINGS)
-        on = _on_to("reading_done" if good else "reading_weak", "reading_on", part="screen")
+        on = on_to("reading_done" if good else "reading_weak", "reading_on", part="screen")
         return [*blocks, {"id": "again", "kind": "buttons", "buttons": [button]}, on]
 
     def _reading(self, gauge: str, turn: int) -> Block:

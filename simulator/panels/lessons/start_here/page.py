@@ -9,6 +9,7 @@ import ipywidgets
 
 from simulator.attempt import Attempt, MemoryStore
 from simulator.panels.learner.how_sure import how_sure_block
+from simulator.panels.learner.how_worked import how_worked_block
 from simulator.panels.learner.nameless_work import NamelessWork
 from simulator.panels.learner.next_call import PASS_MARK, PRACTICE_SLOT
 from simulator.panels.learner.progress import lesson_state
@@ -18,7 +19,7 @@ from simulator.panels.learner.sheet_by_hand import LoadsSheets
 from simulator.panels.learner.sheet_calls import given_sheets
 from simulator.panels.learner.skills import skills_block
 from simulator.panels.lessons.registry import DESKS, LESSONS
-from simulator.panels.lessons.start_here.gauge_reading import READINGS, GaugeReading
+from simulator.panels.lessons.start_here.gauge_reading import READINGS, GaugeReading, on_to
 from simulator.panels.page.blocks import Block
 from simulator.panels.page.part import LessonPart
 from simulator.panels.page.words import words
@@ -195,6 +196,7 @@ class StartHere(NamelessWork, LoadsSheets, GaugeReading):
             lessons,
             *skills_block(self.session),
             *how_sure_block(self.session),
+            *how_worked_block(self.session),
         ]
         return [*blocks, who] if name and not self.session.given else blocks
 
@@ -270,7 +272,6 @@ class StartHere(NamelessWork, LoadsSheets, GaugeReading):
                 "action": "safety",
                 "done": text("lessons.home.safety_done") if "safety" in self.answers else "",
             },
-            *self._on_to_guess(),
         ]
 
     # the guided look
@@ -281,7 +282,7 @@ class StartHere(NamelessWork, LoadsSheets, GaugeReading):
             "label": text("lessons.home.tour_hide" if open_now else "lessons.home.tour_button"),
             "action": "screen",
             "args": {"open": not open_now},
-            "primary": not open_now,
+            "primary": not open_now and not self._left(),  # until then something above comes first
         }
         return [
             self.heading("screen", "home.tour_title", words("home.tour_intro")),
@@ -293,7 +294,8 @@ class StartHere(NamelessWork, LoadsSheets, GaugeReading):
             {"where": step["where"], "title": step["title"], "paragraphs": [step["text"]]}
             for step in entry("lessons.home.tour_screen")
         ]
-        return [{"id": "tour", "kind": "tour", "steps": steps, "seen": self.seen("tour")}]
+        tour = {"id": "tour", "kind": "tour", "steps": steps, "seen": self.seen("tour")}
+        return [tour, *([on_to("tour_done", "tour_on", part="what_next")] if self.seen("tour") else [])]
 
     def on_screen(self, args: dict[str, Any], click: str) -> None:
         """Show the screen of a call-out or put it away; nothing of it is recorded."""

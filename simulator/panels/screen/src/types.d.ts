@@ -137,6 +137,7 @@ interface ActItem {
   done?: boolean;
   risk?: string;
   again?: boolean; // tried as it stands, and nothing was done since
+  seen?: "good" | "bad"; // at one of several like places: what was seen there
   care?: string;
   saved: number;
   waits: string[];
@@ -169,6 +170,7 @@ interface CallDraft {
   suspects: string[];
   markers: Record<string, number>;
   places: Record<string, string>;
+  touched?: boolean; // somebody is at it: a second call begins as a copy of the first
 }
 interface CallPage {
   open?: boolean;
@@ -235,6 +237,8 @@ interface Debrief {
   parts?: DebriefPart[];
   steps?: DebriefStep[];
   curves?: DebriefCurves;
+  worked?: { title: string; note: string; said: string[] };
+  how_sure?: { title: string; said?: string; columns?: string[]; rows?: string[][] } | null;
 }
 interface DebriefCurves {
   sound: Point[];
@@ -248,6 +252,7 @@ interface EnginePage {
   running?: boolean;
   risk?: string;
   again?: boolean; // tried as it stands, and nothing was done since
+  seen?: "good" | "bad"; // at one of several like places: what was seen there
   waits?: string[];
   first?: string[];
   speed?: string;
@@ -263,6 +268,7 @@ interface PageWords {
 interface ExercisePage extends PageWords {
   walk_found?: boolean; // the walk round has shown something that is not in order
   put_right?: "" | "something" | "nothing"; // what work has come to, as far as it could be seen
+  found?: { place: string } | null; // the latest look that showed what has to be put right; none told in an assessment
   serial?: number;
   attempt?: string;
   phase?: string;
@@ -283,7 +289,7 @@ interface ExercisePage extends PageWords {
   ask: Ask | null;
   coach?: any;
   call: CallPage;
-  finish?: { open: boolean; waits: string[]; args?: Record<string, unknown>; at_word?: boolean };
+  finish?: { open: boolean; waits: string[]; args?: Record<string, unknown>; at_word?: boolean; why?: string };
   lapse?: Record<string, number> | null; // points a press takes off while it is not safe, by its risk
   notice?: string;
   held?: { title: string; text: string; stuck: string } | null; // the trainer holds the class
@@ -310,6 +316,8 @@ interface EngineBarHost {
   link: Pick<import("./exercise/link.js").EngineRoomLink, "busy">;
   parts: { bar: HTMLElement };
   warned: string | null;
+  step?: import("./exercise/next_step.js").NextStep | null;
+  whole?: { open: boolean };
   measured: { run: RunPlayer["run"]; version: number; upto: number; rpm: number } | null;
   span(): number;
   seek(time: number): void;
@@ -616,7 +624,7 @@ interface NoticeBlock extends BlockHead {
   tone?: string;
   paragraphs: string[];
   quiet?: boolean;
-  link?: { file: string; label: string };
+  link?: { file?: string; address?: string; label: string };
   to?: { part: string; block?: string; label: string };
 }
 interface NameBlock extends BlockHead {

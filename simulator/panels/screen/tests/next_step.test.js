@@ -41,7 +41,71 @@ test("before the first start it names what the start waits for, then the start",
   const waiting = next({ engine: { first: ["gear", "rope"] } });
   assert.equal(waiting.key, "make_safe");
   assert.equal(waiting.buttons[0].item?.id, "gear");
-  assert.equal(next({}).buttons[0].kind, "start");
+  assert.equal(next({}).point, "start");
+});
+
+test("one place for one act: what the engine bar holds is pointed at, and has no second button", () => {
+  const proving = { put_right: "something", call: { open: false, stage: 2, locked: [{}, {}] }, run: { id: 2 } };
+  const dry = { run: { id: 1, overdue: true }, engine: { running: true } };
+  for (const [step, point] of /** @type {[any, string | undefined][]} */ ([
+    [next({}), "start"],
+    [next(dry), "stop"],
+    [next(proving), "start"],
+    [next({ ...proving, engine: { running: true } }), "faster"],
+    [next({ ...proving, engine: { running: true } }, { rate: 20 }), undefined],
+  ])) {
+    assert.equal(step.point, point);
+    assert.ok(step.buttons.every((/** @type {any} */ one) => !["start", "stop", "faster"].includes(one.kind)));
+  }
+});
+
+test("a pump that turns dry is stopped before markers are placed", () => {
+  const dry = { run: { id: 1, overdue: true }, engine: { running: true } };
+  for (const placed of [4, 10]) {
+    const step = next(dry, { placed, tab: "call" });
+    assert.deepEqual([step.key, step.point], ["overdue_call", "stop"]);
+  }
+  assert.equal(next({ ...dry, engine: { running: false } }, { placed: 4, tab: "call" }).key, "place_rest");
+});
+
+test("whoever is asked whether the job is handed over is asked nothing else", () => {
+  const step = next({ run: { id: 1 } }, { leaving: true, placed: 4, tab: "call" });
+  assert.equal(step.key, "hand_over_unproven");
+  assert.deepEqual(
+    step.buttons.map(({ kind }) => kind),
+    ["stay", "give_up"],
+  );
+  assert.equal(next({ finish: { open: true } }, { leaving: true }).key, "hand_over");
+});
+
+test("between the calls one tests, until something is found; the copy of the first call is no second one", () => {
+  const between = { run: { id: 1 }, call: { open: true, stage: 2, locked: [{ markers: {} }], markers: 10 } };
+  const testing = next(between, { placed: 10, at: "hose" });
+  assert.deepEqual([testing.key, testing.quiet], ["test", true]);
+  const away = next(between, { placed: 10, tab: "call" });
+  assert.deepEqual([away.key, away.buttons[0].kind], ["test", "place"]);
+  const found = next({ ...between, found: { place: "joint:1" } }, { placed: 10, at: "hose" });
+  assert.deepEqual([found.key, found.buttons[0].label], ["test_found", "second_call"]);
+  assert.equal(next(between, { placed: 10, tab: "call", touched: true }).key, "lock");
+});
+
+test("which of several joints is meant has to be known before one is put right", () => {
+  const call = {
+    open: false,
+    stage: 2,
+    locked: [{ markers: {} }, { markers: { joint_ring: 10 } }],
+    suspects: [
+      { id: "joint_ring", label: "Torn ring", mended_at: "hose", places: [{ id: "joint:0" }, { id: "joint:1" }] },
+    ],
+  };
+  const called = { run: { id: 1 }, call, places: [{ id: "hose", label: "Along the hose", items: [] }] };
+  const unknown = next(called, { at: "hose" });
+  assert.deepEqual([unknown.key, unknown.buttons[0].label], ["put_right_which", "mend_here"]);
+  assert.deepEqual(unknown.fields, { place: "Along the hose", name: "Torn ring" });
+  assert.deepEqual(next(called, { at: "hose", works: true }).buttons, []);
+  assert.equal(next({ ...called, found: { place: "joint:1" } }).key, "put_right_at");
+  const placed = { ...call, locked: [{}, { markers: { joint_ring: 10 }, places: { joint_ring: "joint:1" } }] };
+  assert.equal(next({ ...called, call: placed }).key, "put_right_at");
 });
 
 test("made safe, it leads to the walk round before the first start, and to the start once that was made", () => {
@@ -69,7 +133,7 @@ test("a pump that runs on without water past its time is stopped, whatever else 
   for (const n of [0, 1, 2]) {
     const step = next({ ...dry, call: locked(n) });
     assert.equal(step.key, "overdue");
-    assert.equal(step.buttons[0].kind, "stop");
+    assert.equal(step.point, "stop");
   }
   const put_right = "something";
   assert.equal(next({ ...dry, put_right }).key, "overdue_proof");
@@ -88,7 +152,7 @@ test("a pump that has to pump for longer than before it failed is left running",
   assert.equal(next(page).key, "not_proven");
   const step = next({ ...page, run: { ...page.run, holding: true } });
   assert.equal(step.key, "hold_longer");
-  assert.equal(step.buttons[0].kind, "faster");
+  assert.equal(step.point, "faster");
 });
 
 test("after the second call it opens the place where the first suspect is put right", () => {
@@ -107,7 +171,7 @@ test("after the second call it opens the place where the first suspect is put ri
     { id: "water", label: "At the water", items: [] },
   ];
   const step = next({ run: { id: 1 }, call, places });
-  assert.deepEqual([step.key, step.fields], ["put_right_at", { place: "At the water" }]);
+  assert.deepEqual([step.key, step.fields], ["put_right_at", { place: "At the water", name: "" }]);
   assert.deepEqual([step.buttons[0].kind, step.buttons[0].to], ["mend", "water"]);
   const sound = { ...call, locked: [{ markers: {} }, { markers: { sound: 10 } }] };
   assert.equal(next({ run: { id: 1 }, call: sound, places }).key, "put_right");
@@ -127,6 +191,8 @@ test("where nobody helps it names no single act", () => {
 });
 
 test("a refused act leads to what it waits for, until that is done", () => {
+  const pressed = next({ run: { id: 1 } }, { lacking: ["rope"], pressed: "Start the engine" });
+  assert.deepEqual(pressed.fields, { act: "rope", pressed: "Start the engine" });
   assert.equal(next({ run: { id: 1 } }, { lacking: ["tag", "rope"] }).buttons[0].item?.id, "rope");
   assert.equal(next({ run: { id: 1 } }, { lacking: ["tag"] }).key, "look");
 });
@@ -142,8 +208,8 @@ test("after the mend it leads to the proof and to the end", () => {
   const after = { put_right, call, run: { id: 2 } };
   assert.equal(next({ ...after, engine: { running: false, first: ["gear"] } }).key, "make_ready");
   assert.equal(next({ ...after, engine: { running: false, first: [] } }).key, "start_proof");
-  assert.equal(next({ ...after, engine: { running: true } }).buttons[0].kind, "faster");
-  assert.equal(next({ ...after, engine: { running: true } }, { rate: 20 }).buttons[0].kind, "stop");
+  assert.equal(next({ ...after, engine: { running: true } }).point, "faster");
+  assert.equal(next({ ...after, engine: { running: true } }, { rate: 20 }).point, undefined);
   assert.equal(next({ ...after, engine: { running: true }, run: { id: 2, ended: {} } }).key, "not_proven");
   assert.equal(next({ ...after, engine: { running: true }, run: { id: 2, counts: false } }).key, "not_counted");
   assert.equal(next({ ...after, engine: { running: true }, finish: { open: true } }).buttons[0].kind, "finish");

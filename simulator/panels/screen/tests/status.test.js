@@ -32,3 +32,10 @@ test("what a run has come to stands in place of an older answer, and of the act 
   ExerciseView.prototype.tellOfRun.call(seen);
   assert.equal(seen.toldByRun, "stop");
 });
+
+test("what waits says what was pressed", () => {
+  const refused = view({ places: [], words: { bar: { start: "Start it", pressed: "You pressed {name}." } } }, null);
+  refused.link.reply = { accepted: false, sentence: "Not yet.", key: "engine:start" };
+  const said = describeStatus(refused).children.map((/** @type {any} */ part) => part.children.flat().join(""));
+  assert.deepEqual(said, ["You pressed Start it. Not yet."]);
+});

@@ -17,7 +17,7 @@ from simulator.classroom.call_sheet import (
 )
 from simulator.classroom.handing_out import Given, HandsOut
 from simulator.errors import InputError
-from simulator.panels.lessons.practice_yard.call_book import BookCall, read_book
+from simulator.panels.lessons.practice_yard.call_book import BookCall, own_folder, read_book
 from simulator.panels.page.blocks import Block, notice
 from simulator.panels.page.part import LessonPart
 from simulator.panels.page.words import day_words
@@ -128,7 +128,9 @@ class SheetDesk(Lesson):
         return [title, notice("your_key", "quiet", said)]
 
     def _fitting(self) -> list[BookCall]:
-        return fitting(read_book(), self._chosen)
+        """The calls that fit, a trainer's own first: those were made for this sheet."""
+        own = _own_calls()
+        return sorted(fitting(read_book(), self._chosen), key=lambda call: call.hash not in own)
 
     def _choose(self) -> list[Block]:
         heading = {"id": "book_heading", "kind": "heading", "text": text("sheets.desk.book_title"),
@@ -165,11 +167,12 @@ class SheetDesk(Lesson):
 
     def _book_row(self, call: BookCall) -> dict[str, Any]:
         title = call.scenario.title
+        shown = text("sheets.desk.own_call", title=title) if call.hash in _own_calls() else title
         add = {"label": text("sheets.desk.add"), "says": text("sheets.desk.add_of", title=title),
                "action": "add", "args": {"call": call.key}, "off": len(self.sheet.calls) >= MAX_CALLS}  # fmt: skip
         return {
             "key": call.key,
-            "cells": self._cells(title, call.rig, call.level, call.scenario),
+            "cells": self._cells(shown, call.rig, call.level, call.scenario),
             "buttons": [add],
         }
 
@@ -188,6 +191,8 @@ class SheetDesk(Lesson):
         total = [minutes_of(call) for call in sheet.calls]
         measured = [each for each in total if each is not None]
         said = text("sheets.desk.total", n=f"{sum(measured):.0f}") if measured else ""
+        if measured and len(measured) < len(total):
+            said = f"{said} " + text("sheets.desk.total_without", n=len(total) - len(measured))
         blocks: list[Block] = [
             {"id": "steps", "kind": "buttons", "buttons": back},
             {"id": "titled", "kind": "name", "label": text("sheets.desk.name_label"), "value": sheet.title,
@@ -388,6 +393,8 @@ class SheetDesk(Lesson):
         self.steps.to(replace(self.steps.now, drawn=args.get("value") == "yes"))
 
     def _signed(self) -> Any:
+        if self._key is None and self.session.name:
+            self._key = make_key(self.session.name, self.session.now())  # as the box at the top has it
         if self._key is None:
             raise InputError(text("sheets.desk.who_first").rstrip("."))
         return signed(self.sheet, self._key, self.session.now())
@@ -424,3 +431,8 @@ class SheetDesk(Lesson):
         """A sheet is taken off the learners' pages."""
         self._desk.take_back(str(args.get("sheet", ""))[:40])
         return text("sheets.desk.said.back")
+
+
+def _own_calls() -> frozenset[str]:
+    folder = own_folder()
+    return frozenset(call.hash for call in read_book(folder)) if folder.is_dir() else frozenset()

@@ -20,11 +20,19 @@ export function word(page, key, fields) {
 }
 
 /**
+ * Seconds that have gone, as every clock and every reading of a page counts them: 72.96 gives 72.
+ * @param {number} seconds
+ */
+export function wholeSeconds(seconds) {
+  return Math.floor((seconds || 0) + 1e-6);
+}
+
+/**
  * Minutes and seconds: 72.4 gives "1:12".
  * @param {number} seconds
  */
 export function clockText(seconds) {
-  const whole = Math.max(0, Math.floor((seconds || 0) + 1e-6));
+  const whole = Math.max(0, wholeSeconds(seconds));
   return `${Math.floor(whole / 60)}:${String(whole % 60).padStart(2, "0")}`;
 }
 

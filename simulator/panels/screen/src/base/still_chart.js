@@ -56,6 +56,14 @@ export function zoomed(shown, whole, factor) {
   return [from, from + wide];
 }
 
+/**
+ * What the curves of a figure are called, each once.
+ * @param {StillFigure["data"]} data
+ */
+function curveNames(data) {
+  return [...new Set(data.map((/** @type {any} */ curve) => String(curve.name ?? "")).filter(Boolean))];
+}
+
 class StillChart {
   /** @param {HTMLElement} host */
   constructor(host) {
@@ -161,7 +169,13 @@ class StillChart {
       }),
       this.plotly
         ? null
-        : node("p", { key: "state", class: "still-state" }, this.state === "not_here" ? words.not_here : words.loading),
+        : node(
+            "p",
+            { key: "state", class: this.state === "not_here" ? "still-state" : "still-state still-coming" },
+            this.state === "not_here"
+              ? words.not_here
+              : [node("b", {}, curveNames(figure.data).join(" · ")), words.loading],
+          ),
       node("p", { key: "readout", class: "still-readout", "aria-live": "polite", own: true }),
       this.plotly
         ? node(

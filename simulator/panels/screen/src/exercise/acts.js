@@ -10,6 +10,16 @@ export function actKey(item) {
 }
 
 /**
+ * What was pressed, by the key of its act; "" where that is no act of the list and not the engine.
+ * @param {ExercisePage} page
+ * @param {string} key
+ */
+export function pressedName(page, key) {
+  if (key.startsWith("engine:")) return word(page, key === "engine:stop" ? "bar.stop" : "bar.start");
+  return (page.places || []).flatMap((place) => place.items).find((item) => actKey(item) === key)?.label ?? "";
+}
+
+/**
  * Which place's acts stand in the list; "quick" and "now" go across all places.
  * @param {ExerciseView} view
  */
@@ -420,6 +430,7 @@ function describeSeries(view, one) {
           },
           item.done ? "✓ " : null,
           item.short,
+          item.seen ? node("small", { class: "ex-series-seen" }, word(page, `acts.seen_${item.seen}`)) : null,
         ),
       ),
     ),
@@ -436,8 +447,8 @@ function describeSeries(view, one) {
           item.saved > 0
             ? node(
                 "span",
-                { key: `saved${key}`, class: "ex-act-saved" },
-                `${capitalised(item.short)}: ${word(page, "acts.saved", { n: minutesText(item.saved) })}`,
+                { key: `saved${key}`, class: item.seen === "good" ? "ex-act-known" : "ex-act-saved" },
+                `${capitalised(item.short)}: ${word(page, item.seen === "good" ? "acts.saved_good" : "acts.saved", { n: minutesText(item.saved) })}`,
               )
             : null,
         ];

@@ -45,12 +45,29 @@ function callDraft(view) {
  */
 function changeDraft(view, change) {
   change(callDraft(view));
+  callDraft(view).touched = true;
   try {
     sessionStorage.setItem(draftStore(view), JSON.stringify(view.draft));
   } catch {
     // storage switched off: the draft lives as long as the page
   }
   view.redraw();
+}
+
+/**
+ * Whether this call is being made; the second begins as a copy of the first, which says nothing yet.
+ * @param {ExerciseView} view
+ */
+export function callTouched(view) {
+  return Boolean(view.page.call?.open && callDraft(view).touched);
+}
+
+/**
+ * The call is being made from now on, whatever markers it begins with.
+ * @param {ExerciseView} view
+ */
+export function openCall(view) {
+  if (view.page.call?.open) changeDraft(view, () => {});
 }
 
 /** @param {CallDraft} draft */
@@ -307,6 +324,31 @@ function describeLocked(view, locked) {
   );
 }
 
+/**
+ * Whether the call is locked at its card: on the page, and in the whole window where the line that says what comes next
+ * speaks of something else. A question that is open comes first.
+ * @param {ExerciseView} view
+ * @param {number} left markers to place
+ */
+function locksHere(view, left) {
+  if (!view.whole.open) return true;
+  return left === 0 && view.parts.ask.hidden && !nextHas(view, "lock");
+}
+
+/**
+ * @param {ExerciseView} view
+ * @param {string} kind
+ */
+function nextHas(view, kind) {
+  return Boolean(view.step?.buttons.some((one) => one.kind === kind));
+}
+
+/**
+ * It pumps and may be handed over: then that comes next, and a second call only for who has changed his mind.
+ * @param {ExercisePage} page
+ */
+const proven = (page) => Boolean(page.finish?.open && !page.finish.at_word);
+
 /** @param {ExerciseView} view */
 export function describeCall(view) {
   const { page, link } = view;
@@ -316,7 +358,16 @@ export function describeCall(view) {
     "header",
     { key: "head", class: "ex-card-head" },
     node("h2", { id: view.ids.call }, word(page, "call.title")),
-    call.open ? node("p", {}, word(page, call.stage === 2 ? "call.subtitle_second" : "call.subtitle_first")) : null,
+    call.open
+      ? node(
+          "p",
+          {},
+          word(
+            page,
+            call.stage === 2 ? (proven(page) ? "call.subtitle_proven" : "call.subtitle_second") : "call.subtitle_first",
+          ),
+        )
+      : null,
   );
   /** @type {Children[]} */
   const body = locked.map((one) => describeLocked(view, one));
@@ -334,18 +385,20 @@ export function describeCall(view) {
         left > 0 ? word(page, left === 1 ? "call.left_one" : "call.left", { n: left }) : word(page, "call.left_none"),
       ),
       refused ? node("p", { key: "no", class: "ex-refusal" }, link.reply?.sentence) : null,
-      node(
-        "button",
-        {
-          key: "lock",
-          type: "button",
-          class: `ex-primary ex-lock${pending ? " ex-pending" : ""}`,
-          "aria-busy": pending ? "true" : null,
-          "aria-disabled": left > 0 ? "true" : null,
-          on: { click: () => lockCall(view) },
-        },
-        word(page, call.stage === 2 ? "call.lock_second" : "call.lock_first"),
-      ),
+      locksHere(view, left)
+        ? node(
+            "button",
+            {
+              key: "lock",
+              type: "button",
+              class: `${view.whole.open || proven(page) ? "ex-secondary" : "ex-primary"} ex-lock${pending ? " ex-pending" : ""}`,
+              "aria-busy": pending ? "true" : null,
+              "aria-disabled": left > 0 ? "true" : null,
+              on: { click: () => lockCall(view) },
+            },
+            word(page, call.stage === 2 ? (proven(page) ? "call.lock_proven" : "call.lock_second") : "call.lock_first"),
+          )
+        : null,
     );
   }
   body.push(describeProof(view));
@@ -390,9 +443,22 @@ function describeProof(view) {
     "section",
     { key: "proof", class: "ex-proof" },
     node("h3", {}, word(page, "finish.title")),
-    node("p", { id: `${view.ids.call}-proof` }, word(page, how)),
-    button("finish", "finish", "ex-primary ex-finish", !ready, "finish.done", finish.args),
-    view.leaving
+    node("p", { id: `${view.ids.call}-proof` }, (!ready && finish.why) || word(page, how)),
+    // It pumps, and yet it is no proof: what is lacking stands where one presses.
+    pumps && !ready && !finish.why && waiting === still
+      ? node("p", { key: "waits", class: "ex-finish-waits" }, finish.waits.join(" "))
+      : null,
+    nextHas(view, "finish")
+      ? null
+      : button(
+          "finish",
+          "finish",
+          `${view.whole.open || !ready ? "ex-secondary" : "ex-primary"} ex-finish`,
+          !ready,
+          "finish.done",
+          finish.args,
+        ),
+    view.leaving && !nextHas(view, "stay")
       ? node(
           "div",
           { key: "sure", class: "ex-sure" },
@@ -406,7 +472,13 @@ function describeProof(view) {
         )
       : node(
           "button",
-          { key: "leave", type: "button", class: "ex-quiet", on: { click: () => view.setLeaving(true) } },
+          {
+            key: "leave",
+            type: "button",
+            class: "ex-quiet",
+            "aria-disabled": view.leaving ? "true" : null, // asked already, in the line below
+            on: { click: () => view.setLeaving(true) },
+          },
           word(page, "finish.give_up"),
         ),
   );

@@ -3,6 +3,7 @@
 import { node } from "../base/dom.js";
 import { minutesText, shareText, word } from "../base/format.js";
 import { drawStillChart } from "../base/still_chart.js";
+import { describeTable, scrollBox } from "../base/table.js";
 import { describeNext } from "./header.js";
 
 /** @param {ExerciseView} view */
@@ -64,6 +65,8 @@ export function describeDebrief(view) {
       (debrief.parts || []).map((part) => describePart(view, part)),
     ),
     describeCurves(view, debrief.curves),
+    describeWorked(debrief.worked),
+    describeSure(debrief.how_sure),
     describeSteps(view, debrief.steps || []),
     describeAgain(view),
     page.yard ? node("p", { key: "next", class: "ex-debrief-next" }, describeNext(view)) : null,
@@ -182,6 +185,42 @@ function describePart(view, part) {
 function signedPoints(points) {
   if (!points || Math.abs(points) < 0.05) return "";
   return (points > 0 ? "+" : "−") + Math.abs(points).toFixed(1);
+}
+
+/**
+ * How somebody worked in this call: told, never marked.
+ * @param {Debrief["worked"]} worked
+ */
+function describeWorked(worked) {
+  if (!worked?.said.length) return null;
+  return node(
+    "section",
+    { key: "worked", class: "ex-worked" },
+    node("h3", {}, worked.title),
+    node("p", { class: "ex-worked-note" }, worked.note),
+    node(
+      "ul",
+      {},
+      worked.said.map((/** @type {string} */ sentence, /** @type {number} */ index) =>
+        node("li", { key: index }, sentence),
+      ),
+    ),
+  );
+}
+
+/**
+ * How sure somebody was over the latest calls, how often right; before there are enough, what is missing.
+ * @param {Debrief["how_sure"]} sure
+ */
+function describeSure(sure) {
+  if (!sure) return null;
+  return node(
+    "section",
+    { key: "sure", class: "ex-worked" },
+    node("h3", {}, sure.title),
+    sure.said ? node("p", {}, sure.said) : null,
+    sure.columns ? scrollBox("ex-sure-scroll", sure.title, describeTable(sure.columns, sure.rows ?? [])) : null,
+  );
 }
 
 const STILL = 0.01; // a smaller change of a chance is not drawn

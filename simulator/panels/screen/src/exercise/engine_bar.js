@@ -1,9 +1,10 @@
 // The engine bar: start and stop, speed, the clock, and a slider over what has been seen.
 import { node } from "../base/dom.js";
-import { clockText, word } from "../base/format.js";
-import { lapseText } from "./acts.js";
+import { clockText, wholeSeconds, word } from "../base/format.js";
+import { lapseText, pressedName } from "./acts.js";
+import { FASTEST } from "./next_step.js";
 
-const CLOCK_RATES = [1, 5, 20];
+const CLOCK_RATES = [1, 5, FASTEST];
 
 /** @param {EngineBarHost} view */
 export function describeEngineBar(view) {
@@ -15,6 +16,7 @@ export function describeEngineBar(view) {
         key: `rate${rate}`,
         type: "button",
         class: "ex-choice",
+        "data-next": rate === FASTEST && view.step?.point === "faster" ? "yes" : null,
         "aria-pressed": player.rate === rate ? "true" : "false",
         "aria-label": word(page, "bar.rate_spoken", { n: rate }),
         on: { click: () => view.setRate(rate) },
@@ -73,11 +75,12 @@ function describeEngine(view) {
         key: "engine",
         type: "button",
         class:
-          "ex-primary ex-engine" +
+          (view.whole?.open ? "ex-secondary ex-engine" : "ex-primary ex-engine") +
           (!engine.running && engine.waits?.length ? " ex-engine-waits" : "") +
           (pending ? " ex-pending" : "") +
           (view.warned === startKey ? " ex-warned" : ""),
         "aria-busy": pending ? "true" : null,
+        "data-next": view.step?.point === (engine.running ? "stop" : "start") ? "yes" : null,
         on: { click: () => view.pressEngine() },
       },
       node("span", { class: "ex-engine-lamp", "data-running": engine.running ? "yes" : "no", "aria-hidden": "true" }),
@@ -150,7 +153,7 @@ export function drawEngineBar(view) {
   if (!slider || !now) return;
   drawTachometer(view);
   const span = view.span();
-  const seconds = word(page, "bar.seconds", { n: Math.floor(player.time + 1e-6) });
+  const seconds = word(page, "bar.seconds", { n: wholeSeconds(player.time) });
   if (slider.max !== String(span)) slider.max = String(span);
   if (Math.abs(Number(slider.value) - player.time) > Math.max(0.04, span / 1000)) slider.value = String(player.time);
   if (now.textContent !== seconds) {
@@ -197,7 +200,11 @@ export function describeStatus(view) {
     const why = link.reply?.key === view.warned ? ` ${link.reply.sentence}` : "";
     return status("stop", "warned", [word(page, "acts.grave") + why]);
   }
-  if (link.reply && !link.reply.accepted) return status("stop", "refused", [link.reply.sentence]);
+  if (link.reply && !link.reply.accepted) {
+    const name = pressedName(page, link.reply.key);
+    const pressed = name ? `${word(page, "bar.pressed", { name })} ` : "";
+    return status("stop", "refused", [pressed + link.reply.sentence]);
+  }
   if (player.lookingBack && view.back) {
     return status("back", "back", [
       word(page, "bar.looking_back", { shown: clockText(player.time), now: clockText(player.furthest) }),
@@ -205,7 +212,8 @@ export function describeStatus(view) {
     ]);
   }
   if (page.run?.wait && page.phase !== "debrief" && player.holds.has("learner")) {
-    return status("stop", "wait", [page.run.wait.sentence, button("go", "bar.go_on", () => view.setHold(false))]);
+    const tone = page.run.wait.key.endsWith(":proven") ? "ended" : "stop";
+    return status(tone, "wait", [page.run.wait.sentence, button("go", "bar.go_on", () => view.setHold(false))]);
   }
   if (page.notice && page.phase === "predict") return status("back", "notice", [page.notice]);
   if (view.starved) return status("quiet", "starved", [word(page, "link.waiting")]);

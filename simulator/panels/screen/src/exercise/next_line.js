@@ -2,31 +2,55 @@
 import { node } from "../base/dom.js";
 import { minutesText, word } from "../base/format.js";
 import { actKey } from "./acts.js";
-import { lockCall, placedSoFar } from "./call.js";
+import { callTouched, lockCall, openCall, placedSoFar } from "./call.js";
 import { nextStep } from "./next_step.js";
 
-const FASTEST = 20;
+const OF_CARD = { lock: "ex-lock", finish: "ex-finish" }; // acts that the card of the call leaves to the line below it
 
-/** @param {ExerciseView} view */
-export function describeNextLine(view) {
+/** @param {HTMLElement} part */
+const inSight = (part) => part.getClientRects().length > 0;
+
+/**
+ * What comes next in the whole window; null on the page, and while a question is open: then that comes next.
+ * @param {ExerciseView} view
+ */
+export function stepNow(view) {
   const { page, whole } = view;
-  if (!whole.open || !view.parts.ask.hidden) return [];
-  const step = nextStep({
+  if (!whole.open || !view.parts.ask.hidden) return null;
+  const wide = inSight(view.parts.acts) && inSight(view.parts.call);
+  return nextStep({
     page,
     placed: placedSoFar(view),
+    touched: callTouched(view),
+    beside: wide,
+    at: whole.tab === "do" || wide ? view.where : undefined,
+    works: view.more.works,
+    leaving: view.leaving,
     tab: whole.tab,
     folded: whole.askFolded,
     lacking: view.lacking?.first || [],
+    pressed: view.lacking?.label,
     rate: view.player.rate,
     warned: Boolean(view.warned) && view.warnedOf === "acts.second_call",
   });
+}
+
+/** @param {ExerciseView} view */
+export function describeNextLine(view) {
+  const { page, step } = view;
+  if (!step) return [];
   return [
     node("h2", { key: "title" }, word(page, "next.title")),
-    node("p", { key: "words", class: "ex-next-words", id: view.ids.next }, word(page, `next.${step.key}`, step.fields)),
+    node(
+      "p",
+      { key: "words", class: "ex-next-words", id: view.ids.next },
+      word(page, `next.${step.key}`, step.fields),
+      step.point ? [" ", node("span", { class: "ex-next-point" }, word(page, `next.points.${step.point}`))] : null,
+    ),
     node(
       "div",
       { key: "buttons", class: "ex-next-buttons" },
-      step.buttons.map((one, index) => describeButton(view, one, index === 0)),
+      step.buttons.map((one, index) => describeButton(view, one, index === 0 && !step.point && !step.quiet)),
     ),
   ];
 }
@@ -46,7 +70,14 @@ function describeButton(view, one, main) {
       // The focus stays on the button of the next step while one step follows the other.
       key: main ? "main" : one.kind,
       type: "button",
-      class: `${main && one.kind !== "hint" ? "ex-primary" : "ex-secondary"} ex-next-${one.kind}${busy ? " ex-pending" : ""}`,
+      class: [
+        main && one.kind !== "hint" ? "ex-primary" : "ex-secondary",
+        `ex-next-${one.kind}`,
+        /** @type {Record<string, string>} */ (OF_CARD)[one.kind] ?? "",
+        busy ? "ex-pending" : "",
+      ]
+        .filter(Boolean)
+        .join(" "),
       "aria-busy": busy ? "true" : null,
       "aria-describedby": main ? view.ids.next : null,
       on: { click: press },
@@ -89,10 +120,6 @@ function buttonActs(view, one) {
         busy: link.busy("hint"),
         press: () => view.act("hint", "ask_hint", {}),
       };
-    case "start":
-      return { label, busy: link.busy("engine:start"), press: () => view.pressEngine() };
-    case "stop":
-      return { label, busy: link.busy("engine:stop"), press: () => view.pressEngine() };
     case "finish":
       return {
         label,
@@ -103,8 +130,10 @@ function buttonActs(view, one) {
       return { label, busy: link.busy("call"), press: () => lockCall(view) };
     case "yard_next":
       return { label, busy: link.busy("yard:next"), press: () => view.act("yard:next", "yard_next", {}) };
-    case "faster":
-      return { label, press: () => view.setRate(FASTEST) };
+    case "stay":
+      return { label, press: () => view.setLeaving(false) };
+    case "give_up":
+      return { label, busy: link.busy("give_up"), press: () => view.act("give_up", "give_up", {}) };
     case "unfold":
       return { label, press: () => whole.unfold() };
     case "place":
@@ -135,6 +164,7 @@ function buttonActs(view, one) {
       return {
         label,
         press: () => {
+          if (one.to === "call") openCall(view);
           whole.goTo(one.to ?? "do");
           /** @type {HTMLElement | null} */ (view.parts.call.querySelector("select, .ex-card-body button"))?.focus();
         },

@@ -1,9 +1,13 @@
 // What comes next in a call-out, and what brings it: read from the page alone, so it can tell nothing that is not there.
 
+/** The fastest that the clock goes. */
+export const FASTEST = 20;
+
 /**
  * A button of the line that says what comes next.
  * @typedef {object} NextButton
- * @property {string} kind act | start | stop | finish | tab | place | mend | lock | unfold | hint | faster | yard_next | leave
+ * @property {string} kind act | start | stop | faster | finish | tab | place | mend | lock | unfold | hint | stay | give_up |
+ *   yard_next | leave
  * @property {string} label a key under panel.next.buttons, or "" where an act lends its own name
  * @property {Record<string, string>} [fields] of the label
  * @property {string} [to] the tab or place it leads to
@@ -14,7 +18,9 @@
  * @typedef {object} NextStep
  * @property {string} key under panel.next
  * @property {Record<string, string | number>} [fields]
- * @property {NextButton[]} buttons the first is the one that brings the step about
+ * @property {NextButton[]} buttons the first is the one that brings the step about, where none of the engine bar does
+ * @property {"start" | "stop" | "faster"} [point] the control of the engine bar that brings it about: one place for one act
+ * @property {boolean} [quiet] no button brings it about: what is to be done stands in the list
  */
 
 /**
@@ -24,6 +30,12 @@
  * @property {string} tab
  * @property {boolean} folded the question was put aside
  * @property {string[]} lacking acts that the one last refused waits for
+ * @property {string} [pressed] what that one is called
+ * @property {boolean} [touched] the call that may be made is being made: the second begins as a copy of the first
+ * @property {boolean} [beside] the call stands beside the acts
+ * @property {string} [at] the place whose acts are in sight
+ * @property {boolean} [works] the works of that place are in sight, not the looks above them alone
+ * @property {boolean} [leaving] it was asked whether the job is handed over
  * @property {number} rate of the clock
  * @property {boolean} [warned] a work was pressed before the second call
  */
@@ -58,7 +70,11 @@ function mended(page) {
  * @returns {NextStep}
  */
 function step(key, buttons, fields) {
-  return { key, fields, buttons: /** @type {NextButton[]} */ (buttons.filter(Boolean)) };
+  const there = /** @type {NextButton[]} */ (buttons.filter(Boolean));
+  const kind = there[0]?.kind;
+  if (kind === "start" || kind === "stop" || kind === "faster")
+    return { key, fields, buttons: there.slice(1), point: kind };
+  return { key, fields, buttons: there };
 }
 
 /** @type {(kind: string, label: string, to?: string) => NextButton} */
@@ -71,10 +87,21 @@ const button = (kind, label, to) => ({ kind, label, to });
 export function nextStep(now) {
   const { page } = now;
   if (page.phase === "debrief") return afterwards(page);
+  if (now.leaving) {
+    const unproven = !page.finish?.open && !page.finish?.at_word;
+    return step(unproven ? "hand_over_unproven" : "hand_over", [button("stay", "stay"), button("give_up", "give_up")]);
+  }
   if (page.ask && now.folded) return step("question", [button("unfold", "answer")]);
   const wanted = firstOpen(page, now.lacking);
-  if (wanted) return step("lacking", [{ kind: "act", label: "", item: wanted }], { act: wanted.label });
+  if (wanted)
+    return step("lacking", [{ kind: "act", label: "", item: wanted }], {
+      act: wanted.label,
+      pressed: now.pressed ?? "",
+    });
   const call = calling(now);
+  // A pump that turns dry is stopped before markers are placed: they stay where they are.
+  if (call && page.engine?.running && page.run?.overdue && !mended(page))
+    return step("overdue_call", [button("stop", "stop")]);
   if (call) return call;
   if (page.finish?.open && (!page.finish.at_word || mended(page))) {
     if (!page.finish.at_word) return step("proven", [button("finish", "finish")]);
@@ -90,24 +117,42 @@ export function nextStep(now) {
   // What was worked on was good, or takes other work: a proof would be a start for nothing.
   if (page.put_right === "nothing") return step("put_right_in_vain", [button("place", "acts", "now"), hint(page)]);
   const locked = page.call?.locked?.length ?? 0;
-  if (locked >= 2) return puttingRight(page);
+  if (locked >= 2) return puttingRight(now);
   if (locked === 1 && now.warned) return step("call_first", [button("tab", "second_call", "call")]);
-  if (locked === 1) return step("test", [button("tab", "second_call", "call"), hint(page)]);
+  if (locked === 1) return testing(now);
   return looking(page);
 }
 
 /**
- * Both calls are made: the way to the place where the suspect with the most markers is put right.
- * @param {ExercisePage} page
+ * Between the calls: tests, until something is found; only then is the second call what comes next.
+ * @param {Standing} now
  */
-function puttingRight(page) {
-  const markers = Object.entries(page.call?.locked?.at(-1)?.markers || {}).sort((a, b) => b[1] - a[1]);
+function testing({ page, at }) {
+  const call = button("tab", "second_call", "call");
+  if (page.found) return step("test_found", [call, hint(page)]);
+  if (at === undefined) return step("test", [button("place", "acts", "now"), call, hint(page)]);
+  return { ...step("test", [call, hint(page)]), quiet: true };
+}
+
+/**
+ * Both calls are made: the way to the place where the suspect with the most markers is put right.
+ * @param {Standing} now
+ */
+function puttingRight({ page, at, works }) {
+  const locked = page.call?.locked?.at(-1);
+  const markers = Object.entries(locked?.markers || {}).sort((a, b) => b[1] - a[1]);
   const suspect = (page.call?.suspects || []).find(({ id }) => id === markers[0]?.[0]);
   const place = (page.places || []).find(({ id }) => id === suspect?.mended_at);
   if (!place) return step("put_right", [button("place", "acts", "now")]);
-  return step("put_right_at", [{ kind: "mend", label: "mend", to: place.id, fields: { place: place.label } }], {
-    place: place.label,
-  });
+  const label = at === place.id ? "mend_here" : "mend";
+  // Which of several joints it is says the call, or what was found there.
+  const unknown = (suspect?.places?.length ?? 0) > 1 && !locked?.places?.[suspect?.id ?? ""] && !page.found?.place;
+  const there = at === place.id && works;
+  return step(
+    unknown ? "put_right_which" : "put_right_at",
+    [!there && { kind: "mend", label, to: place.id, fields: { place: place.label } }],
+    { place: place.label, name: suspect?.label ?? "" },
+  );
 }
 
 /** @param {ExercisePage} page */
@@ -126,9 +171,10 @@ function afterwards(page) {
  * While the call is being made.
  * @param {Standing} now
  */
-function calling({ page, placed, tab }) {
-  if (!page.call?.open || tab !== "call" || placed === 0) return null;
+function calling({ page, placed, tab, touched, beside }) {
+  if (!page.call?.open || placed === 0 || (page.call.stage === 2 && !touched)) return null;
   const left = (page.call.markers || 10) - placed;
+  if (tab !== "call" && (!beside || left > 0)) return null;
   if (left > 0) return step(left === 1 ? "place_one" : "place_rest", [], { n: left });
   return step("lock", [button("lock", page.call.stage === 2 ? "lock_second" : "lock_first")]);
 }
@@ -167,7 +213,7 @@ function proving({ page, rate }) {
     return step(never ? "start_proof_first" : "start_proof", [button("start", "start")]);
   }
   if (page.run?.counts === false) return step("not_counted", [button("stop", "stop")]);
-  if (page.run?.holding) return step("hold_longer", [rate < 20 ? button("faster", "faster") : button("stop", "stop")]);
+  if (page.run?.holding) return step("hold_longer", [rate < FASTEST && button("faster", "faster")]);
   if (page.run?.ended) return step("not_proven", [button("place", "acts", "now"), hint(page)]);
-  return step(page.run?.wet ? "prove_wet" : "prove", [rate < 20 ? button("faster", "faster") : button("stop", "stop")]);
+  return step(page.run?.wet ? "prove_wet" : "prove", [rate < FASTEST && button("faster", "faster")]);
 }

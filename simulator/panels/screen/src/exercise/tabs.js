@@ -1,7 +1,7 @@
 // What may stand beside the gauges in the whole window: the acts, the pictures where there is no room for both, notes, call.
 import { node } from "../base/dom.js";
 import { word } from "../base/format.js";
-import { placedSoFar } from "./call.js";
+import { callTouched, placedSoFar } from "./call.js";
 import { TABS } from "./whole_window.js";
 
 /**
@@ -14,7 +14,7 @@ function tabName(view, tab) {
   if (tab === "notes") return word(page, "window.tabs.notes", { n: (page.notes || []).length });
   if (tab !== "call") return word(page, `window.tabs.${page.phase === "debrief" && tab === "do" ? "debrief" : tab}`);
   const locked = page.call?.locked?.length ?? 0;
-  const placed = page.call?.open ? placedSoFar(view) : 0;
+  const placed = callTouched(view) ? placedSoFar(view) : 0;
   if (placed) return word(page, "window.tabs.call_placed", { n: placed, total: page.call.markers || 10 });
   return word(page, locked >= 2 ? "window.tabs.call_second" : locked ? "window.tabs.call_first" : "window.tabs.call");
 }

@@ -14,7 +14,8 @@ import { describeHeader } from "./header.js";
 import { captionText, heardFrom } from "./heard.js";
 import { EngineRoomLink } from "./link.js";
 import { listen } from "./listening.js";
-import { describeNextLine } from "./next_line.js";
+import { MoreBelow } from "./more_below.js";
+import { describeNextLine, stepNow } from "./next_line.js";
 import { describeNotes, settleNotes } from "./notes.js";
 import { RunPlayer, takeSamples } from "./playback.js";
 import { buildParts, fill } from "./regions.js";
@@ -56,7 +57,7 @@ export class ExerciseView {
     this.partName = "";
     /** @type {Map<string, string>} */
     this.told = new Map(); // what each act told last
-    /** @type {Pick<ActItem, "id" | "first"> | null} */
+    /** @type {Pick<ActItem, "id" | "first" | "label"> | null} */
     this.lacking = null; // the act that was pressed while it still waited
     /** @type {[SamplesMessage, Float32Array][]} */
     this.early = []; // samples that overtook the page they belong to
@@ -64,6 +65,8 @@ export class ExerciseView {
     this.answer = null; // an answer that overtook its page
     this.frameState = "";
     this.leaving = false;
+    /** @type {import("./next_step.js").NextStep | null} */
+    this.step = null; // what comes next in the whole window
     this.starved = false;
     this.caption = "";
     /** @type {string | null} */
@@ -79,6 +82,7 @@ export class ExerciseView {
     this.root = root;
     this.sheet = sheet;
     this.parts = parts;
+    this.more = new MoreBelow(this);
     this.whole = new WholeWindow(this);
     this.where = this.firstPlace(this.page);
     this.stage = new ExerciseStage(this);
@@ -100,6 +104,7 @@ export class ExerciseView {
     cancelAnimationFrame(this.ticking);
     this.unlisten();
     this.sound.close();
+    this.more.close();
     this.stage.close();
   }
 
@@ -317,6 +322,7 @@ export class ExerciseView {
   setLeaving(on) {
     this.leaving = on;
     this.redraw();
+    if (this.whole.open) this.whole.focusNext();
   }
 
   /** @param {string} units */
@@ -353,7 +359,10 @@ export class ExerciseView {
   /** Start or stop the engine; what a start still waits for is shown if it is refused. */
   pressEngine() {
     const engine = this.page.engine || {};
-    this.lacking = engine.running || !engine.first?.length ? null : { id: "start", first: engine.first };
+    this.lacking =
+      engine.running || !engine.first?.length
+        ? null
+        : { id: "start", first: engine.first, label: word(this.page, "bar.start") };
     const key = engine.running ? "engine:stop" : "engine:start";
     this.act(key, engine.running ? "stop_engine" : "start_engine", {}, engine.running ? "" : engine.risk);
   }
@@ -420,12 +429,13 @@ export class ExerciseView {
     this.root.dataset.phase = page.phase || "work";
     this.root.dataset.mode = page.mode || "";
     patchChildren(parts.header, describeHeader(this));
+    fill(parts.ask, this.whole.askFolded ? [] : describeAsk(this));
+    this.sheet.dataset.tab = this.whole.tab;
+    this.step = stepNow(this);
     patchChildren(parts.bar, describeEngineBar(this));
     this.drawStatus();
     fill(parts.debrief, describeDebrief(this));
-    fill(parts.ask, this.whole.askFolded ? [] : describeAsk(this));
     fill(parts.tabs, describeTabs(this));
-    this.sheet.dataset.tab = this.whole.tab;
     fill(parts.acts, page.phase === "debrief" ? [] : describeActs(this));
     fill(parts.notes, describeNotes(this));
     fill(parts.hint, page.phase === "debrief" ? [] : describeCoach(this));
@@ -434,6 +444,7 @@ export class ExerciseView {
     patchChildren(parts.caution, page.caution || "");
     settleNotes(this);
     drawEngineBar(this);
+    this.more.ask();
     if (focused && !this.root.contains(document.activeElement)) this.refocus(focused);
   }
 

@@ -171,8 +171,9 @@ export class WholeWindow {
 
   /** The focus goes to the open question, else to the button of the next step. */
   focusNext() {
-    const { ask, next } = this.view.parts;
+    const { ask, bar, next } = this.view.parts;
+    const pointed = ask.hidden ? bar.querySelector("[data-next]") : null;
     const place = ask.hidden ? next : ask;
-    /** @type {HTMLElement | null} */ (place.querySelector("input, button"))?.focus({ preventScroll: true });
+    /** @type {HTMLElement | null} */ (pointed ?? place.querySelector("input, button"))?.focus({ preventScroll: true });
   }
 }

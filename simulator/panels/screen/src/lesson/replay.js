@@ -1,12 +1,14 @@
 // Runs to play on the page alone: the rig cut open, the needles and the curve, with a clock to stop and to move.
 import { htmlElement, node, patchChildren, watchWidth } from "../base/dom.js";
-import { fillIn } from "../base/format.js";
+import { fillIn, wholeSeconds } from "../base/format.js";
 import { clamp } from "../base/numbers.js";
 import { createStripChart } from "../trend/strip_chart.js";
 import { bringIntoView, inlineText, placesIn } from "./prose.js";
 import { drawRigPictures, lessonDial } from "./rig_pictures.js";
 
 const REPLAY_RATES = [1, 5, 20];
+const LONG_RUN = 300; // s from which a run takes a faster clock too: nobody waits a minute with nothing to do
+const LONG_RATE = 100;
 
 const CHART_HEIGHT = 224; // px of the curve
 
@@ -64,6 +66,12 @@ function trackChart(host, spec, units, words) {
   chart.setLevel(spec.levels[0]?.pa, spec.levels[0]?.label);
   return chart;
 }
+
+/**
+ * The last second of a run.
+ * @param {ReplayBlock["tracks"][number]} track
+ */
+const lastOf = ({ series, step_s: step }) => (Object.values(series)[0].length - 1) * step;
 
 class LessonReplay {
   /**
@@ -124,8 +132,12 @@ class LessonReplay {
   }
 
   get last() {
-    const { series, step_s: step } = this.track;
-    return (Object.values(series)[0].length - 1) * step;
+    return lastOf(this.track);
+  }
+
+  /** The rates of the clock: a faster one where one of the runs is long. */
+  get rates() {
+    return this.sent.tracks.some((track) => lastOf(track) > LONG_RUN) ? [...REPLAY_RATES, LONG_RATE] : REPLAY_RATES;
   }
 
   /** @param {ReplayBlock} block */
@@ -302,7 +314,7 @@ class LessonReplay {
             min: 0,
             max: this.last,
             step: track.step_s,
-            "aria-valuetext": fillIn(words.clock, { n: Math.round(this.time) }),
+            "aria-valuetext": fillIn(words.clock, { n: wholeSeconds(this.time) }),
             set: { value: String(this.time) },
             on: {
               input: (event) => {
@@ -312,11 +324,15 @@ class LessonReplay {
             },
           }),
         ),
-        node("span", { key: "clock", class: "lesson-replay-clock" }, fillIn(words.clock, { n: Math.round(this.time) })),
+        node(
+          "span",
+          { key: "clock", class: "lesson-replay-clock" },
+          fillIn(words.clock, { n: wholeSeconds(this.time) }),
+        ),
         node(
           "div",
           { key: "rates", class: "lesson-choices", role: "group", "aria-label": words.rate },
-          REPLAY_RATES.map((rate) =>
+          this.rates.map((rate) =>
             node(
               "button",
               {

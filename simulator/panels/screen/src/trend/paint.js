@@ -1,5 +1,5 @@
 // Painting of the curve on its canvas, from a plain record of what is to be seen.
-import { fillIn, formatNumber, formatVacuum } from "../base/format.js";
+import { fillIn, formatNumber, formatVacuum, wholeSeconds } from "../base/format.js";
 import { clamp } from "../base/numbers.js";
 import { scaleMarks } from "../gauges/dial.js";
 import { axisBounds, roundStep, roundTimeStep, tracePath, valueAt, widened } from "./scale.js";
@@ -400,8 +400,8 @@ function shownValue({ unit }, value) {
 export function readingText({ quantity, words, name }, value, t) {
   const reading = fillIn(words.reading_at, {
     ...shownValue(quantity, value),
-    t: formatNumber(Math.floor(t + 1e-6), 0),
-  }); // whole seconds that have gone, as the clock counts
+    t: formatNumber(wholeSeconds(t), 0),
+  });
   return name ? `${name}: ${reading}` : reading;
 }
 

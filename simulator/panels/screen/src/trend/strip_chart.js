@@ -1,7 +1,7 @@
 // The curve that grows with a run: suction vacuum, and under it the motive pressure, against seconds since the start. A
 // lesson's replay may draw other quantities, and several of them.
 import { createSpeaker, htmlElement, watchWidth } from "../base/dom.js";
-import { fillIn, formatNumber } from "../base/format.js";
+import { fillIn, formatNumber, wholeSeconds } from "../base/format.js";
 import { clamp } from "../base/numbers.js";
 import { themeColour, watchTheme } from "../base/theme.js";
 import { namedReading, paintChart, plotArea, readingText } from "./paint.js";
@@ -123,7 +123,15 @@ export function createStripChart(host, words, options) {
     if (!waiting) waiting = requestAnimationFrame(paint);
   }
 
-  /** While a run plays the pen moves a pixel or so a frame: it is drawn a little less often than the pictures. */
+  /** At once, in the frame in which the clock of the page is written: the two never tell two times. */
+  function paintNow() {
+    if (waiting) cancelAnimationFrame(waiting);
+    clearTimeout(pausing);
+    pausing = 0;
+    paint();
+  }
+
+  /** While a run plays the pen moves a pixel or so a frame: within a second it is drawn less often than the pictures. */
   function askSoon() {
     if (waiting || pausing) return;
     pausing = setTimeout(
@@ -325,13 +333,15 @@ export function createStripChart(host, words, options) {
       ask();
     },
     /**
-     * Draw the run only up to this second.
+     * Draw the run only up to this second; where it is another than before, the words beside the curve say so at once.
      * @param {number} t
      */
     setShown(t) {
       if (t === shown) return;
+      const other = wholeSeconds(t) !== wholeSeconds(shown);
       shown = t;
-      askSoon();
+      if (other) paintNow();
+      else askSoon();
     },
     /**
      * Expected band of a sound rig, or none.

@@ -1,6 +1,6 @@
 // The wall: gauges, curve and pictures of a demonstration, fed by the line from the trainer's page and by nothing else.
 import { htmlElement, node, patchChildren } from "../base/dom.js";
-import { fillIn } from "../base/format.js";
+import { fillIn, wholeSeconds } from "../base/format.js";
 import { EngineRoomLink } from "../exercise/link.js";
 import { RunPlayer } from "../exercise/playback.js";
 import { ExerciseStage } from "../exercise/stage.js";
@@ -122,7 +122,7 @@ export class WallView {
       this.toldAt = now;
       this.post({ kind: this.page.header ? "tick" : "hello" });
     }
-    const second = `${Math.floor(player.time + 1e-6)}|${now - this.heardAt > LOST}`;
+    const second = `${wholeSeconds(player.time)}|${now - this.heardAt > LOST}`;
     if (second !== this.second) {
       this.second = second;
       this.redraw();
@@ -148,7 +148,7 @@ export class WallView {
       node(
         "p",
         { key: "clock", class: "wall-clock" },
-        running ? this.word("clock", { t: Math.floor(player.time + 1e-6) }) : this.word("waits"),
+        running ? this.word("clock", { t: wholeSeconds(player.time) }) : this.word("waits"),
         state ? node("span", { key: "state", class: "wall-state" }, ` ${this.word(state)}`) : null,
       ),
     ]);
