@@ -223,7 +223,7 @@ def half_throttle(chance: random.Random, units: str) -> Drill:
     small = chance.random() < 0.5
     lift = chance.choice((2.0, 2.5, 3.0, 3.5) if small else (6.0, 6.25, 6.5))
     full = SetUp(lift=lift, length=chance.choice((10.0, 12.0, 15.0)))
-    slow = replace(full, speed=chance.choice((0.75, 0.8, 0.85) if small else (0.45, 0.5)))
+    slow = replace(full, speed=chance.choice((0.75, 0.8, 0.85) if small else (0.5, 0.55)))
     old, new = prime(full), prime(slow)
     right = "primes" if math.isfinite(new) else "never"
     said = words(slow, units) | {"before": seconds(old), "after": seconds(new)}
