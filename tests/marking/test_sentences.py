@@ -75,7 +75,7 @@ def test_the_right_act_done_too_long_is_not_told_to_be_done_instead() -> None:
 )
 def test_a_warm_start_tells_what_it_can(monkeypatch, end: str, warm: bool, said: str) -> None:
     monkeypatch.setattr(debrief, "what_changed", lambda before, after: text("diagnosis.changed.nothing"))
-    start = SimpleNamespace(end=end, warm=warm)
+    start = SimpleNamespace(end=end, warm=warm, proof=False, run=1)
     step = SimpleNamespace(
         option=option("watch"), before=SimpleNamespace(starts=()), after=SimpleNamespace(starts=(start,))
     )
@@ -158,6 +158,7 @@ def test_a_gauge_beside_a_pump_that_primed_in_good_time_is_looked_at() -> None:
     attempt = Attempt(call, MemoryStore(), mode="practice", seed=5)
     do(attempt, "start_engine", speed="rated")
     attempt.act("wait", {"seconds": 60.0})
+    attempt.act("give_up")
     told = debrief_and_keep(attempt)["steps"][0]["did"]
     assert "look to the gauge" in told
     assert "gets lost" not in told
@@ -240,5 +241,5 @@ def test_what_to_practise_is_what_took_the_marks(monkeypatch, hints, keys, lost,
     monkeypatch.setattr(debrief, "dry_runs", lambda story, trail: ())
     log = [{"breach": "", "act": "ask_hint", "accepted": True, "result": {"step": step}} for step in hints]
     story = SimpleNamespace(log=log, ended="finished")
-    monkeypatch.setattr(debrief, "safe_label", lambda best: "THE LOOK")
+    monkeypatch.setattr(debrief, "told_label", lambda best: "THE LOOK")
     assert practise(story, marked) == text(f"marking.practise.{told}", expert="THE LOOK")
