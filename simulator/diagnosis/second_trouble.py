@@ -22,10 +22,9 @@ NEARLY = 0.9  # [-] of the minutes a start is watched, from which it counts as w
 
 
 def mended(step: Step) -> float:
-    """Chance [-] before a step that there was one fault and that it is gone by now."""
-    cases, belief = step.before.cases, step.before
-    good = (cases.situations.start != belief.now) & cases.proves[belief.now]
-    return float(belief.weights[good].sum())
+    """Chance [-] before a step that the rig is right by now: there was one fault and it is gone, or there was none."""
+    belief = step.before
+    return float(belief.weights[belief.cases.proves[belief.now]].sum())
 
 
 def failed(step: Step) -> bool:

@@ -164,6 +164,9 @@ def reason(belief: Belief, option: Option) -> str:
         return text("diagnosis.reason.gauge_lies", minutes=minutes)
     if option.kind == "remedy":
         mended, helped = mended_chance(belief, option), helped_chance(belief, option)
+        if FAULTS[REMEDIES[option.id].mends or "sound"].family == "instrument":
+            wrong = chance_words(belief.by_family()["instrument"])
+            return text("diagnosis.reason.gauge", minutes=minutes, chance=wrong)
         if mended >= SURE:
             name = "remedy_sure"
         elif helped > PART * mended:
@@ -269,7 +272,9 @@ def what_it_tells(belief: Belief, option: Option) -> list[str]:
             moved[name] = mass * float(np.abs(leaning[name]).sum())
     if not moved:
         return []
-    most = max(moved, key=lambda name: moved[name])
+    # A look "shows" a fault by what a good part does not show (that is the first outcome), not one it leaves standing.
+    shown = [name for name in moved if not CHECKS[option.id].opens or leaning[name][0] < 0.0]
+    most = max(shown or moved, key=lambda name: moved[name])
     if moved[most] < 1e-3 or not CHECKS[option.id].opens or option.id in ("blank_off", "clear_plate"):
         others = [n for n in moved if n != most and float(leaning[n] @ leaning[most]) < 0.0]
         if others and moved[most] >= 1e-3:

@@ -223,3 +223,15 @@ def test_what_failed_outright_after_a_find_is_one_trouble_again() -> None:
     end = trail_of(story, cases_for(story)).end
     assert end.by_fault()["drain_open"] < 0.1 < end.by_fault()["joint_ring"]
     assert not any(here.second for here in end.cases.hypotheses)
+
+
+def test_a_start_that_fails_where_nothing_seemed_wrong_asks_for_more() -> None:
+    """A drain that opens late left the sound rig at 82 % after work in vain, and no more was thought of."""
+    cases = hypothesis_set(load_rig("osier"), standard_site(), ["belt_loose"])
+    belief = Belief(cases).update_check("belt", "tight").update_remedy("tighten_belt", "", "belt_tight")
+    failed_start = belief.update_restart(2, 200.0, 40.0, end="pumps_badly")
+    watch = Option(WATCH, "watch", "", 1.5)
+    step = Step(watch, 3, 0.0, math.nan, 1.5, belief, failed_start)
+    assert belief.by_fault()["sound"] > 0.5
+    assert cured_in_vain(step, worked=True)
+    assert not cured_in_vain(step, worked=False)

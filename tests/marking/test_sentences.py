@@ -14,7 +14,7 @@ from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.evidence import Step, story_of
 from simulator.diagnosis.hypothesis_set import hypothesis_set
 from simulator.diagnosis.option import CHECK, REMEDY, Option
-from simulator.diagnosis.words import told_label
+from simulator.diagnosis.words import reason, told_label, what_it_tells
 from simulator.marking import debrief
 from simulator.marking.debrief import _kind_of_loss, practise
 from simulator.marking.economy import Judged
@@ -162,6 +162,24 @@ def test_a_gauge_beside_a_pump_that_primed_in_good_time_is_looked_at() -> None:
     told = debrief_and_keep(attempt)["steps"][0]["did"]
     assert "look to the gauge" in told
     assert "gets lost" not in told
+
+
+def test_a_look_shows_what_shows_in_it() -> None:
+    """It said that a test of the air line "shows whether it is this: casing drain valve left open"."""
+    cases = hypothesis_set(
+        load_rig("osier"), standard_site(), ["drain_open", "compressor_worn", "relief_weak"]
+    )
+    told = what_it_tells(Belief(cases), Option(CHECK, "receiver_test", "", 6.0))
+    assert told
+    assert "drain_open" not in told
+
+
+def test_a_gauge_is_changed_for_its_own_sake() -> None:
+    """It said: the chance that the work puts it right is almost 0 %; nothing else gives as much."""
+    belief = Belief(hypothesis_set(load_rig("osier"), standard_site(), ["gauge_low", "drain_open"]))
+    said = reason(belief, Option(REMEDY, "swap_suction_gauge", "", 4.0))
+    assert "gauge itself" in said
+    assert "puts" not in said
 
 
 def test_no_name_of_a_fault_brings_a_colon_into_a_sentence_that_has_one() -> None:

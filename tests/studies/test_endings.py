@@ -83,7 +83,9 @@ def test_late_and_second_troubles_end_in_a_proof(job: tuple[str, int, int]) -> N
 
 @pytest.mark.full
 @pytest.mark.parametrize(
-    "job", [("single", 75, 9100), ("liar", 18, 9100), ("late", 7, 9100), ("pair", 0, 9100)], ids=str
+    "job",
+    [("single", 75, 9100), ("liar", 18, 9100), ("late", 7, 9100), ("pair", 0, 9100), ("late", 14, 64200)],
+    ids=str,
 )
 def test_what_primes_late_or_beside_the_times_tried_ends_in_a_proof(job: tuple[str, int, int]) -> None:
     """Each went to "none of these": looks stood for the wrong side of a prime, primes past 120 s for none at all."""
