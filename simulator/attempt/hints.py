@@ -98,8 +98,12 @@ def hint_steps(log: Sequence[Mapping[str, Any]]) -> tuple[int, ...]:
     >>> asked = [{"act": "ask_hint", "accepted": True, "result": {"step": n}} for n in (1, 2, 3, 3)]
     >>> hint_steps(asked)
     (1, 2, 3)
+    >>> told = {**asked[0], "notes": [{"key": "some.words", "fields": {}}]}
+    >>> hint_steps([told, {"act": "check", "accepted": True, "result": {}}, told])
+    (1,)
     """
-    out, told = [], []
+    out: list[int] = []
+    told: list[list[tuple[str, Any]]] = []
     for number, event in enumerate(log):
         if event["act"] != "ask_hint" or not event["accepted"]:
             continue

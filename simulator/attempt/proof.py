@@ -25,6 +25,7 @@ DRY_TOLD = (
     1200  # [0.1 s] of running without water after which the learner is asked; common practice, no source
 )
 DRY_NOTICE = 600  # [0.1 s] before it is noted that the learner is asked once more
+SETTLED = 100  # [0.1 s] after its prime in which a pump is not judged yet
 WATER_IN = 0.5  # fill of the casing above which there is water in it
 FULL_FROM = (
     0.1  # share of the hose above the outside level that may hold water at a start that counts as proof
@@ -44,6 +45,20 @@ def why_not(state: AttemptState) -> str:
     if not counts(state):
         return "not_from_empty"
     return "not_long_enough" if pumps_in_time(state) else "not_proven"
+
+
+def falls_short(state: AttemptState) -> str:
+    """By what a start that took its prime falls short of a proof, once the calls are made: late, little or ""."""
+    timeline, yard = state.timeline, state.yard
+    if timeline is None or not (yard.engine_on and yard.has("second_call") and counts(state)):
+        return ""
+    timeline.extend_to(yard.shown)
+    tick = timeline.prime_tick()
+    if tick is None or yard.shown < tick + SETTLED or proven(state):
+        return ""
+    if timeline.history(yard.shown).prime_time > state.case.proof_time_of(timeline):
+        return "late"
+    return "" if pumps_in_time(state) else "little"
 
 
 def pumps_in_time(state: AttemptState) -> bool:

@@ -103,6 +103,7 @@ class Timeline:
     ) -> None:
         self.number, self.rig, self.site = number, rig, site
         self.seed = key(seed, "run", number)
+        self._rigs: list[tuple[int, Rig]] = [(0, rig)]  # as it was from a tick on: a gauge may be changed
         self.begun_from = start  # what stood in casing and hose; None: dry
         self.controls: tuple[ControlStep, ...] = (ControlStep(0.0, speed, cock_open),)
         self.stopped_at: int | None = None  # tick
@@ -156,6 +157,8 @@ class Timeline:
             return False
         self.extend_to(tick)
         state = self.state_at(tick)
+        if rig != self.rig:
+            self._rigs = [*(one for one in self._rigs if one[0] < max(tick, 1)), (tick, rig)]
         self.rig, self.site = rig, site
         if not same_speed:
             kept = tuple(step for step in self.controls if step.time < tick * TICK - 1e-9)
@@ -207,9 +210,11 @@ class Timeline:
         """The same of a gauge, by its ``gauge_id``, at every tick that is computed."""
         if gauge_id not in self._needles:
             history = self.computed_history()
-            for gauge in gauges_of(self.rig):
-                if gauge.id == gauge_id:
-                    self._needles[gauge_id] = needle_of(history, gauge, self.rig, self.seed)
+            (gauge,) = (one for one in gauges_of(self.rig) if one.id == gauge_id)
+            shown = needle_of(history, gauge, self._rigs[0][1], self.seed)
+            for tick, rig in self._rigs[1:]:  # what an earlier gauge has shown stays as it was
+                shown[tick + 1 :] = needle_of(history, gauge, rig, self.seed)[tick + 1 :]
+            self._needles[gauge_id] = shown
         return self._needles[gauge_id]
 
     def prime_tick(self) -> int | None:

@@ -15,7 +15,16 @@ from simulator.attempt import calls
 from simulator.attempt.case import PULL_UP
 from simulator.attempt.notes import clock_words, figure, render
 from simulator.attempt.offers import ActionView, action_views
-from simulator.attempt.proof import begun_dry, counts, overdue, proven, pumps_in_time, why_not, without_water
+from simulator.attempt.proof import (
+    begun_dry,
+    counts,
+    falls_short,
+    overdue,
+    proven,
+    pumps_in_time,
+    why_not,
+    without_water,
+)
 from simulator.attempt.shown_parts import parts_shown, profile_shown, site_shown
 from simulator.attempt.state import AttemptState
 from simulator.attempt.timeline import TICK
@@ -29,6 +38,9 @@ from simulator.units import SYSTEMS
 
 RUN_DURATION = 300  # [s] that the page's slider spans at first
 CURVE_SPAN = 60  # [s]
+SEEN_PUMPING = (
+    1000  # [0.1 s] from the start, and half as long from the prime, until a proven run need not go on
+)
 #: How the belt is drawn after a look at it: 0 tight to 1 gone [-].
 BELT_LOOKS = {"tight": 0.0, "filter_blocked": 0.0, "slack": 0.5, "broken": 1.0}
 
@@ -134,7 +146,15 @@ def _finish(state: AttemptState, waits: Sequence[str]) -> dict[str, Any]:
         return {"open": not waits, "waits": list(waits), "args": {"as_it_stands": True}, "at_word": True}
     is_proven = proven(state)
     more = [] if is_proven else [text(f"attempt.refused.{why_not(state)}")]
-    return {"open": is_proven and not waits, "waits": [*waits, *more], "args": {}, "at_word": False}
+    short = falls_short(state)
+    why = text(f"attempt.falls_short.{short}") if short else ""
+    return {
+        "open": is_proven and not waits,
+        "waits": [*waits, *more],
+        "args": {},
+        "at_word": False,
+        "why": why,
+    }
 
 
 def _holding(state: AttemptState) -> bool:
@@ -215,6 +235,9 @@ def _run(state: AttemptState) -> dict[str, Any]:
 
 def _wait(state: AttemptState) -> dict[str, str] | None:
     """Why the page's clock waits for the learner, once a key; the learner may let it run on."""
+    if _may_be_closed(state) and state.yard.shown >= max(SEEN_PUMPING, _primed(state) + SEEN_PUMPING // 2):
+        key = f"{len(state.timelines)}:proven"
+        return {"key": key, "sentence": text("attempt.run.wait_proven")}
     found = None if state.yard.ended else without_water(state)
     if found is None:
         return None
@@ -222,6 +245,17 @@ def _wait(state: AttemptState) -> dict[str, str] | None:
         "key": found["key"],
         "sentence": text(f"attempt.run.wait_{found['why']}", seconds=found["seconds"]),
     }
+
+
+def _may_be_closed(state: AttemptState) -> bool:
+    """Whether the job is proven and may be called done: never told in an assessment."""
+    yard = state.yard
+    return state.terms.mode != "assessment" and bool(yard.calls) and not yard.ended and proven(state)
+
+
+def _primed(state: AttemptState) -> int:
+    tick = state.timeline.prime_tick() if state.timeline is not None else None
+    return 0 if tick is None else tick
 
 
 def _gauges(state: AttemptState, units: str) -> list[dict[str, Any]]:

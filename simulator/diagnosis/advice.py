@@ -32,9 +32,12 @@ from simulator.diagnosis.option import CHECK, FINISH, HAND_OVER, REMEDY, RUN_ON,
 from simulator.diagnosis.outlook import WATCH_SLACK
 from simulator.diagnosis.words import reason
 from simulator.instruments.checks import CHECKS
+from simulator.rig.faults import FAULTS
 from simulator.rig.remedies import REMEDIES
 
 BEFORE_START = "walk_round"
+GAUGES_CHANGED = ("suction_gauge", "motive_gauge")
+LIES = 0.8  # [-] chance from which a gauge of a rig that pumps is changed before it is handed over
 BY_HAND = 1.0  # [min] of a work that is no more than a hand on a valve or a lever
 GUESS = 0.5  # [-] chance to mend it, below which a work is a guess
 LATER = 0.01  # [min] by which a guess, or a free look made before, stands behind what is better
@@ -127,7 +130,8 @@ def next_best(
     'renew_belt'
     """
     if belief.proved:
-        chosen: tuple[Option, ...] = (Option(FINISH, "finish", "", 0.0),)
+        every = available if available is not None else options(belief.cases, allowed_checks)
+        chosen: tuple[Option, ...] = (_good_gauge(belief, every) or Option(FINISH, "finish", "", 0.0),)
     elif available is not None:
         chosen = tuple(available)
     else:
@@ -146,6 +150,19 @@ def next_best(
     )
     best, least = table[0]
     return Advice(best, least, table, reason(belief, best))
+
+
+def _good_gauge(belief: Belief, available: Iterable[Option]) -> Option | None:
+    """The gauge to change on a rig that is proven: nobody hands over one whose gauge does not tell the truth."""
+    cases = belief.cases
+    parts = np.array([FAULTS[here.fault].part if here.fault in FAULTS else "" for here in cases.hypotheses])
+    for option in available:
+        part = REMEDIES[option.id].part if option.kind == REMEDY else ""
+        if part in GAUGES_CHANGED:
+            after = cases.situations.after[option.id, option.place][belief.now]
+            if belief.weights[(parts == part) & (after != belief.now)].sum() >= LIES:
+                return option
+    return None
 
 
 def _only_has_to_run_on(belief: Belief) -> bool:

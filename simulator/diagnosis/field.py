@@ -290,7 +290,9 @@ def judge_sheet(sheet: FieldSheet, *, progress: Progress | None = None) -> Field
     before: Option | None = None
     if not belief.proved:
         before = walk_first(done) or look_first(belief, advice.option, tuple(done))
-        before = before or before_a_guess(belief, advice.option, tuple(done))
+        if before is None or (before.kind == "check" and CHECKS[before.id].opens):
+            # nothing is opened on a guess that a look at the running rig could tell
+            before = before_a_guess(belief, advice.option, tuple(done)) or before
     why = advice.reason if before is None else reason_before(belief, before, advice.option)
     if before is not None and before.id == BEFORE_START:
         why = text("diagnosis.reason.walk_round", minutes=minutes_words(before.minutes))
@@ -361,6 +363,10 @@ def suspects(belief: Belief, items: tuple[Item, ...]) -> tuple[Suspect, ...]:
         ordered = sorted(leaning, key=lambda pair: -pair[0])
         good = tuple(item for lean, item in ordered if lean > SPEAKS and agrees(item, own, cases))[:2]
         bad = tuple(item for lean, item in reversed(ordered) if lean < -SPEAKS)[:2]
+        if (
+            number and bad and not good
+        ):  # what something speaks against and nothing for is no suspect beside another
+            continue
         there = np.array([here.place == place for here in cases.hypotheses]) & own
         at_place = float(weights[there].sum() / max(float(weights[own].sum()), 1e-300))
         out.append(Suspect(fault, place, chance, good, bad, at_place))

@@ -130,6 +130,18 @@ def safe_label(option: Option) -> str:
     )
 
 
+def told_label(option: Option) -> str:
+    """As :func:`safe_label`, as it stands in a sentence after a colon: work without the button's word for it.
+
+    Examples
+    --------
+    >>> from simulator.diagnosis.option import Option
+    >>> told_label(Option("remedy", "close_drain", "", 1.0))
+    'shut the casing drain'
+    """
+    return safe_label(option).removeprefix(text("attempt.actions.remedy", what=""))
+
+
 def reason(belief: Belief, option: Option) -> str:
     """Why an option is the best now."""
     own = (
@@ -148,6 +160,8 @@ def reason(belief: Belief, option: Option) -> str:
         return text(f"diagnosis.reason.{name}", minutes=minutes)
     if option.kind == "check" and option.minutes == 0.0:
         return text("diagnosis.reason.walk_first")
+    if option.kind == "remedy" and belief.proved:
+        return text("diagnosis.reason.gauge_lies", minutes=minutes)
     if option.kind == "remedy":
         mended, helped = mended_chance(belief, option), helped_chance(belief, option)
         if mended >= SURE:
@@ -187,7 +201,7 @@ def reason_before(belief: Belief, look: Option, work: Option) -> str:
     return text(
         f"diagnosis.reason.{'out_first' if out_first else 'confirm'}",
         minutes=minutes_words(CHECKS[look.id].minutes),
-        suspect=fault_name(belief.top(1)[0][0]),
+        suspect=fault_name(REMEDIES[work.id].mends or belief.top(1)[0][0]),
         work=minutes_words(work.minutes),
     )
 
@@ -248,7 +262,7 @@ def what_it_tells(belief: Belief, option: Option) -> list[str]:
     moved: dict[str, float] = {}
     leaning: dict[str, np.ndarray] = {}
     for number, name in enumerate(cases.faults):
-        own = weights * (cases.fault_index == number)
+        own = weights * (cases.shares[number] > 0.0)  # whatever else is there with it
         mass = float(own.sum())
         if mass > OUT:
             leaning[name] = (own @ chances) / mass - mean
@@ -260,7 +274,7 @@ def what_it_tells(belief: Belief, option: Option) -> list[str]:
         others = [n for n in moved if n != most and float(leaning[n] @ leaning[most]) < 0.0]
         if others and moved[most] >= 1e-3:
             return [most, max(others, key=lambda name: moved[name])]
-    aside = float(weights[cases.fault_index == cases.faults.index(most)].sum())
+    aside = float(weights[cases.shares[cases.faults.index(most)] > 0.0].sum())
     parts = float(np.abs(leaning[most]).sum()) >= PARTS * (
         1.0 - aside
     )  # how it shows beside all that is left

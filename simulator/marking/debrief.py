@@ -22,11 +22,13 @@ from simulator.attempt.notes import clock_words, figure, render
 from simulator.attempt.open_parts import NOTHING_OFF, minutes_now, saved_minutes
 from simulator.charts.curves import curve_figure
 from simulator.diagnosis.belief import Belief, Start
+from simulator.diagnosis.ending import FAILED_ENDS
 from simulator.diagnosis.evidence import RunSeen, Step, Story
 from simulator.diagnosis.hypotheses import Hypothesis
 from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.option import CHECK, REMEDY
 from simulator.diagnosis.outlook import EVERY, SPAN
+from simulator.diagnosis.second_trouble import found_bad
 from simulator.diagnosis.words import (
     SURE,
     fault_name,
@@ -34,7 +36,7 @@ from simulator.diagnosis.words import (
     mended_chance,
     minutes_words,
     option_label,
-    safe_label,
+    told_label,
     what_changed,
 )
 from simulator.instruments.checks import CHECKS
@@ -60,6 +62,8 @@ NEAR_VACUUM = 2e3  # [Pa], within which a needle counts as the same
 USUAL_MOTIVE = (
     0.15  # [-] by which motive gauges and rigs differ: beyond it is high or low, as lesson 05 has it
 )
+ODD_NEEDLE = 0.5  # [-] of what a good rig shows, below which a needle is odd where the pump took its prime in good time
+ODD_LOOK = 0.05  # [-] chance of what a look showed, below which it fits none of the likely suspects
 HINTED = 0.4  # [-] of what was earned that hints took, from which doing without them is what to practise
 WEAK = 0.6  # [-] share of a part's points below which it is worth practising
 
@@ -176,7 +180,7 @@ def step_words(
         if same
         else text("marking.steps.expert_too_late")
         if item.too_late
-        else text("marking.steps.expert_other", act=safe_label(item.better)),
+        else text("marking.steps.expert_other", act=told_label(item.better)),
         "same": same,
         "why": why,
         "lost_minutes": round(item.lost, 2),
@@ -211,13 +215,28 @@ def told_by(step: Step, then: Step | None = None) -> str:
     """
     said = what_changed(step.before, step.after)
     new = step.after.starts[len(step.before.starts) :]
+    if step.option.kind == "watch" and new and new[-1].proof and then is not None:
+        later = [start for start in then.before.starts if start.run == new[-1].run]
+        if later and later[-1].end in FAILED_ENDS:
+            return text("diagnosis.changed.proof_lost")
+    if found_bad(step) and said == text("diagnosis.changed.nothing"):
+        return text("diagnosis.changed.one_mended")
+    if step.option.kind == CHECK and said == text("diagnosis.changed.nothing") and _surprised(step):
+        return text("diagnosis.changed.odd")
     if step.option.kind != "watch" or said != text("diagnosis.changed.nothing"):
         return said
-    if any(start.end in ("pumps_badly", "lost_prime") for start in new):
+    if any(start.end in FAILED_ENDS for start in new):
         return text("diagnosis.changed.still_wrong")
     if then is not None and then.option.kind == CHECK and "running" in CHECKS[then.option.id].needs:
         return text("diagnosis.changed.for_a_look", look=option_label(then.option))
     return text("diagnosis.changed.warm") if new and all(start.warm for start in new) else said
+
+
+def _surprised(step: Step) -> bool:
+    """Whether a look showed what hardly any of the likely suspects shows."""
+    (*_, seen) = step.after.looks
+    chances = seen.chances[:, CHECKS[seen.check].outcomes.index(seen.outcome)]
+    return float(step.before.weights @ chances) < ODD_LOOK
 
 
 def reading_words(step: Step, story: Story, cases: HypothesisSet, run: int, units: str) -> str:
@@ -245,8 +264,11 @@ def reading_words(step: Step, story: Story, cases: HypothesisSet, run: int, unit
             continue
         slack = max(NEAR * abs(good), NEAR_VACUUM if name == "suction" else NEAR * abs(good))
         word = "same" if abs(value - good) <= slack else "more" if value > good else "less"
+        odd = starts[0].proof and (word != "same" if name == "motive" else value < ODD_NEEDLE * good)
         if name == "motive" and word != "same" and abs(value - good) <= USUAL_MOTIVE * abs(good):
             word = f"bit_{word}"
+        elif odd:
+            word = "odd"
         fields = {"shown": _figure(name, value, units), "good": _figure(name, good, units)}
         said.append(text(f"marking.steps.{name}_{word}", seconds=at, **fields))
     last = int(min(until, SPAN, seen.needles.shape[1] - 1))
@@ -469,7 +491,7 @@ def practise(story: Story, marked: Marked) -> str:
             return text("marking.practise.see_it_through")
         if dearest is None or dearest.lost <= 0.0:
             return text("marking.practise.harder")
-        return text(f"marking.practise.{_kind_of_loss(dearest)}", expert=safe_label(dearest.better))
+        return text(f"marking.practise.{_kind_of_loss(dearest)}", expert=told_label(dearest.better))
     if worst == FOUND:
         if story.ended != "finished":
             return text("marking.practise.see_it_through")

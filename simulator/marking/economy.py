@@ -21,7 +21,7 @@ from simulator.diagnosis.evidence import Step, Story, Trail
 from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.look_first import beside_work, can_confirm, confirming
 from simulator.diagnosis.option import CHECK, FINISH, HAND_OVER, REMEDY, Option
-from simulator.diagnosis.words import minutes_words, option_label, reason_before, safe_label
+from simulator.diagnosis.words import minutes_words, option_label, reason_before, told_label
 from simulator.instruments.checks import CHECKS
 from simulator.marking.as_taught import as_taught
 from simulator.marking.sheet import ECONOMY, OUT_OF, Part, because, part
@@ -298,7 +298,7 @@ def mark_economy(story: Story, cases: HypothesisSet, trail: Trail) -> tuple[Part
             take(item.lost, "economy.lost_too_late", did=did)
             continue
         key = "economy.lost_again" if item.again > SLACK else "economy.lost"
-        take(item.lost, key, did=did, expert=safe_label(item.better))
+        take(item.lost, key, did=did, expert=told_label(item.better))
     if len(worst) > MAX_NAMED:
         take(sum(item.lost for item in worst[MAX_NAMED:]), "economy.lost_more")
     if story.ended != "finished":

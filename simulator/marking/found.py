@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
+from simulator.attempt.calls import MARKERS
 from simulator.diagnosis.evidence import Story
 from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.words import fault_name, minutes_words
@@ -121,5 +122,7 @@ def _certainty(story: Story, cases: HypothesisSet) -> list[Evidence]:
         on_it = round(10.0 * sum(statement.get(truth, 0.0) for truth in dict.fromkeys(truths)))
         family = text("diagnosis.and").join(text(f"faults.families.{f}") for f in dict.fromkeys(truths))
         word = "well" if points >= 0.5 else "badly" if points <= -0.5 else "even"
+        if word != "well" and len(set(truths)) > 1 and 2 * on_it >= MARKERS:
+            word = "one_of_two"
         out.append(because(points, f"found.call_{number}_{word}", n=on_it, family=family))
     return out

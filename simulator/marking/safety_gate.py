@@ -29,6 +29,8 @@ def mark_safety(story: Story, dry: Sequence[DryRun] = ()) -> Part:
         for at, event in enumerate(story.log)
         if event["breach"] and (event["breach"] == "grave" or not same_again(story.log, at))
     ]
+    if breaches and breaches[-1]["breach"] == "grave":  # who went on after the warning did not heed it
+        breaches = [event for event in breaches if not _warned_of(event, breaches[-1])]
     acted = any(
         event["accepted"] and event["act"] in ("start_engine", "check", "remedy") for event in story.log
     )
@@ -37,6 +39,11 @@ def mark_safety(story: Story, dry: Sequence[DryRun] = ()) -> Part:
         kept = "safety.nothing_done" if not acted else "safety.kept_but_dry" if ran_dry else "safety.kept"
         return part(SAFETY, [because(0.0, kept), *ran_dry], marked=acted)
     return part(SAFETY, [*(_charged(event) for event in breaches), *ran_dry])
+
+
+def _warned_of(event: dict, act: dict) -> bool:
+    args = event["args"]
+    return event["act"] == "nearly" and (args["act"], args.get("args") or {}) == (act["act"], act["args"])
 
 
 def _ran_dry(run: DryRun) -> Evidence:

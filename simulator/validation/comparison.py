@@ -1,8 +1,9 @@
 """Two computations of the same run held against each other: the fast integrator and the reference.
 
 Rules: suction pressure within 0.05 kPa outside 0.1 s of an event and the same sequence of events; prime time within
-0.1 s and 0.2 %. Where a valve pops, the pump primes or a shut-in column of water bounces again and again, small
-differences shift the later instants: such runs may be compared by counts, means and envelopes within 1 % instead.
+0.1 s and 0.2 %. Where a valve pops, the pump primes, a shut-in column of water bounces or a strainer near the surface
+gulps air again and again, small differences shift the later instants: such runs may be compared by counts, means and
+envelopes within 1 % instead.
 """
 
 from __future__ import annotations
@@ -19,7 +20,9 @@ PRESSURE = 50.0  # [Pa]
 AROUND_EVENTS = 0.1  # [s]
 PRIME_SECONDS, PRIME_SHARE = 0.1, 0.002
 STATISTICS = 0.01  # [-]
-OFTEN = 10  # events of one kind, or bounces, from which a run counts as repeating itself
+OFTEN = (
+    10  # events of one kind, bounces, or turns of the air at the strainer, from which a run repeats itself
+)
 BOUNCE = 1e4  # [Pa] by which the suction pressure rises out of its surroundings in a bounce
 COMPARED = ("suction_pressure", "motive_pressure", "discharge_flow")
 
@@ -30,9 +33,9 @@ class Comparison:
 
     ``pressure_gap`` [Pa]: largest difference in suction pressure outside 0.1 s of an event of either run.
     ``prime_gap`` [s]: difference of the prime times, inf where only one primes. ``same_events``: same kinds in the
-    same order. ``repeating``: an event of one kind, or a bounce, happens often. ``count_gap``, ``statistics_gap``
-    [-]: largest relative difference of the counts of events, and of mean, least and greatest value of pressures and
-    flow.
+    same order. ``repeating``: an event of one kind, a bounce or a gulp of air happens often. ``count_gap``,
+    ``statistics_gap`` [-]: largest relative difference of the counts of events, and of mean, least and greatest value
+    of pressures and flow.
     """
 
     pressure_gap: float
@@ -90,7 +93,7 @@ def compare(run: Run, reference: Run) -> Comparison:
         prime_gap=prime_gap(run.prime_time, reference.prime_time),
         prime_allowed=allowed(reference.prime_time),
         same_events=kinds == reference_kinds,
-        repeating=max(*reference_counts.values(), _bounces(reference), 0) >= OFTEN,
+        repeating=max(*reference_counts.values(), _bounces(reference), _turns_of_air(reference)) >= OFTEN,
         count_gap=count_gap,
         statistics_gap=max(_statistics_gap(getattr(run, n), getattr(reference, n)) for n in COMPARED),
     )
@@ -100,6 +103,11 @@ def _bounces(run: Run) -> int:
     from scipy.signal import find_peaks  # here, as it is slow to load
 
     return len(find_peaks(run.suction_pressure, prominence=BOUNCE)[0])
+
+
+def _turns_of_air(run: Run) -> int:
+    """How often air begins or ceases to come in at the strainer."""
+    return int(np.count_nonzero(np.diff(run.end_air > 0.0)))
 
 
 def prime_gap(one: float, two: float) -> float:

@@ -59,6 +59,23 @@ def test_a_sound_rig_is_done_at_once() -> None:
     assert attempt.yard.ticks == minutes
 
 
+@pytest.mark.parametrize(
+    ("faults", "short"),
+    [((), ""), ((("discharge_shut", 0.86),), "little"), ((("belt_loose", 0.62),), "late")],
+)
+def test_a_start_that_is_no_proof_says_by_what_it_falls_short(
+    faults: tuple[tuple[str, float], ...], short: str
+) -> None:
+    attempt = begun("osier", *faults)
+    run_for(attempt, 100.0)
+    page = attempt.snapshot("metric")
+    assert page.run["primed"]
+    assert page.finish["open"] == (not short)
+    assert page.finish["why"] == (text(f"attempt.falls_short.{short}") if short else "")
+    # the clock waits for who reads on beside a pump that is proven, and for nobody else
+    assert (page.run["wait"] is not None) == (not short)
+
+
 def restarted(attempt: Attempt, rest: float) -> None:
     """Primed, stopped, left to stand so many seconds, and started again until it has had time to prime."""
     run_for(attempt, 60.0)
@@ -164,6 +181,17 @@ def test_an_old_hand_closes_a_job_on_a_freezing_night() -> None:
     attempt = begun("osier", ("drain_open", 0.6), air=-6.0)
     assert play(attempt)
     assert "hazard" not in attempt.log[-1]["result"]
+
+
+def test_what_a_bad_gauge_has_shown_stays_when_a_good_one_is_on() -> None:
+    attempt = begun("osier", ("motive_gauge_stuck", 0.0))
+    run_for(attempt, 60.0)
+    (before,) = (run.needles for run in story_of(attempt.state).runs.values())
+    make_ready(attempt, Step("remedy", {"remedy": "swap_motive_gauge"}, ""))
+    assert attempt.act("remedy", {"remedy": "swap_motive_gauge"}).accepted
+    (after,) = (run.needles for run in story_of(attempt.state).runs.values())
+    assert before[1].max() == 0.0
+    assert (after[:, :60] == before[:, :60]).all()
 
 
 @pytest.mark.parametrize("fault", [("gauge_low", 2.2e4), ("gauge_stuck", 0.0), ("motive_gauge_stuck", 0.0)])

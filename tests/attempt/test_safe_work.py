@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+import simulator
 from simulator.attempt import Attempt, MemoryStore
 from simulator.attempt.acts import HANDLERS, needs_of
 from simulator.attempt.expert import ACT_FOR, make_ready
@@ -322,3 +323,12 @@ def test_a_new_attempt_says_which_rules_it_is_made_under() -> None:
     attempt = fresh("belt")
     assert attempt.log[0]["result"]["rules"] == safe_work.RULES
     assert Attempt.resume(attempt.store, attempt.id).state.terms.rules == safe_work.RULES
+
+
+def test_the_page_of_the_assessment_names_what_is_grave_while_it_runs() -> None:
+    grave = {name for name, danger in safe_work.table().dangers.items() if danger.running == "grave"}
+    assert grave == {"moving_open", "air_pressed", "line_pressed"}, "lesson 10 names these and no more"
+    page = Path(simulator.__file__).parent / "panels" / "lessons" / "assessment" / "words.yaml"
+    (said,) = [line for line in page.read_text(encoding="utf-8").splitlines() if "Grave is" in line]
+    assert "you open what turns, or what air or water presses on" in said
+    assert "tagged, or with a guard or a lid off" in said

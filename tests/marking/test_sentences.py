@@ -11,15 +11,20 @@ from simulator.attempt import Attempt, MemoryStore
 from simulator.attempt.safety import act_here, worst_danger
 from simulator.diagnosis.advice import Advice
 from simulator.diagnosis.belief import Belief
-from simulator.diagnosis.evidence import Step
+from simulator.diagnosis.evidence import Step, story_of
 from simulator.diagnosis.hypothesis_set import hypothesis_set
 from simulator.diagnosis.option import CHECK, REMEDY, Option
+from simulator.diagnosis.words import told_label
 from simulator.marking import debrief
 from simulator.marking.debrief import _kind_of_loss, practise
 from simulator.marking.economy import Judged
+from simulator.marking.found import mark_found
+from simulator.marking.service import cases_for, debrief_and_keep
 from simulator.marking.sheet import Evidence, Part
 from simulator.rig.faults import FAULTS
 from simulator.rig.presets import load_rig, standard_site
+from simulator.rig.remedies import REMEDIES
+from simulator.scenario.choices import choose_fault
 from simulator.texts import text
 from tests.marking.conftest import belief_of, call_out, do
 
@@ -70,7 +75,7 @@ def test_the_right_act_done_too_long_is_not_told_to_be_done_instead() -> None:
 )
 def test_a_warm_start_tells_what_it_can(monkeypatch, end: str, warm: bool, said: str) -> None:
     monkeypatch.setattr(debrief, "what_changed", lambda before, after: text("diagnosis.changed.nothing"))
-    start = SimpleNamespace(end=end, warm=warm)
+    start = SimpleNamespace(end=end, warm=warm, proof=False, run=1)
     step = SimpleNamespace(
         option=option("watch"), before=SimpleNamespace(starts=()), after=SimpleNamespace(starts=(start,))
     )
@@ -87,6 +92,76 @@ def test_a_start_made_for_a_look_is_told_so(monkeypatch, act: str, said: str) ->
         option=option("watch"), before=SimpleNamespace(starts=()), after=SimpleNamespace(starts=())
     )
     assert said in debrief.told_by(step, SimpleNamespace(option=Option(CHECK, act, "", 2.0)))
+
+
+def _step(act: Option, **fields: object) -> SimpleNamespace:
+    none = SimpleNamespace(starts=(), looks=())
+    return SimpleNamespace(**{"option": act, "before": none, "after": none, "result": {}} | fields)
+
+
+def test_a_start_that_failed_after_its_proof_is_told_so() -> None:
+    """It said "That is the proof", and nothing said that the pump lost its prime while it was looked at."""
+    start = SimpleNamespace(run=1, proof=True, end="primed", warm=False)
+    lost = SimpleNamespace(run=1, proof=False, end="lost_prime", warm=False)
+    step = _step(Option("watch", "watch", "", 1.5), after=SimpleNamespace(starts=(start,), looks=()))
+    then = _step(Option(CHECK, "belt", "", 3.0), before=SimpleNamespace(starts=(lost,), looks=()))
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(debrief, "what_changed", lambda before, after: text("diagnosis.changed.proof"))
+        assert "no proof" in debrief.told_by(step, then)
+        assert debrief.told_by(step, None) == text("diagnosis.changed.proof")
+
+
+def test_a_bad_part_that_was_mended_told_something(monkeypatch) -> None:
+    """A drain found open and shut "told nothing new" where two troubles had been thought of by then."""
+    monkeypatch.setattr(debrief, "what_changed", lambda before, after: text("diagnosis.changed.nothing"))
+    work = Option(REMEDY, "close_drain", "", 1.0)
+    found = REMEDIES["close_drain"].findings
+    assert "was bad" in debrief.told_by(_step(work, result={"finding": found[-1]}))
+    assert "nothing new" in debrief.told_by(_step(work, result={"finding": found[0]}))
+
+
+def test_a_find_that_fits_no_suspect_is_not_told_as_nothing(monkeypatch) -> None:
+    """Foam drawn in at the flange "told nothing new" beside a ring that was thought of at 93 %."""
+    monkeypatch.setattr(debrief, "what_changed", lambda before, after: text("diagnosis.changed.nothing"))
+    cases = hypothesis_set(load_rig("osier"), standard_site(), ["flange_leaks", "belt_loose"])
+    before = Belief(cases).update_check("belt", "broken")
+    after = before.update_check("foam_pump", "drawn_in_flange", time=30.0)
+    look = Option(CHECK, "foam_pump", "", 2.0)
+    assert "none of the likely" in debrief.told_by(_step(look, before=before, after=after))
+    usual = before.update_check("foam_pump", "stays", time=30.0)
+    assert "nothing new" in debrief.told_by(_step(look, before=before, after=usual))
+
+
+def test_markers_on_one_of_two_troubles_are_not_told_to_lie_elsewhere() -> None:
+    """It said: 10 of 10 markers on the right kind of trouble, more of them lay on other kinds."""
+    call = call_out("belt_loose", 0.7)
+    call = call.model_copy(update={"faults": (*call.faults, choose_fault("gauge_low", 2e4))})
+    attempt = Attempt(call, MemoryStore(), mode="practice", seed=5)
+    do(attempt, "start_engine", speed="rated")
+    do(attempt, "call", markers={"belt_loose": 10})
+    story = story_of(attempt.state)
+    said = [each.sentence for each in mark_found(story, cases_for(story)).evidence if ".call_1" in each.key]
+    assert len(said) == 1
+    assert "10 of 10" in said[0]
+    assert "Both were there" in said[0]
+
+
+def test_work_stands_without_its_button_in_a_sentence() -> None:
+    """It said: Better then: Mend: shut the casing drain."""
+    assert told_label(Option(REMEDY, "renew_joint_ring", "joint:1", 6.0)).startswith("put a new ring")
+    assert told_label(Option("watch", "watch", "", 1.5)).startswith("Start it")
+
+
+def test_a_gauge_beside_a_pump_that_primed_in_good_time_is_looked_at() -> None:
+    """It said of a stuck gauge, beside a proof: too little air is made, or it gets lost."""
+    call = call_out("motive_gauge_stuck", 0.0)
+    attempt = Attempt(call, MemoryStore(), mode="practice", seed=5)
+    do(attempt, "start_engine", speed="rated")
+    attempt.act("wait", {"seconds": 60.0})
+    attempt.act("give_up")
+    told = debrief_and_keep(attempt)["steps"][0]["did"]
+    assert "look to the gauge" in told
+    assert "gets lost" not in told
 
 
 def test_no_name_of_a_fault_brings_a_colon_into_a_sentence_that_has_one() -> None:
@@ -166,5 +241,5 @@ def test_what_to_practise_is_what_took_the_marks(monkeypatch, hints, keys, lost,
     monkeypatch.setattr(debrief, "dry_runs", lambda story, trail: ())
     log = [{"breach": "", "act": "ask_hint", "accepted": True, "result": {"step": step}} for step in hints]
     story = SimpleNamespace(log=log, ended="finished")
-    monkeypatch.setattr(debrief, "safe_label", lambda best: "THE LOOK")
+    monkeypatch.setattr(debrief, "told_label", lambda best: "THE LOOK")
     assert practise(story, marked) == text(f"marking.practise.{told}", expert="THE LOOK")

@@ -169,3 +169,15 @@ def test_a_repeating_run_is_compared_by_count_mean_and_envelope():
     assert found.repeating
     assert found.count_gap == pytest.approx(1.0 / len(pops))
     assert not found.same_course or len(pops) >= 100
+
+
+def test_a_strainer_that_gulps_air_makes_a_run_that_repeats_itself():
+    """Each gulp ends as the column it slows answers, so a thousandth of a second in one grows from gulp to gulp."""
+    run = simulate(*FAULTS["level_falls"].apply(RIG, SITE, 1.4, ""), duration=90.0)
+    assert compare(run, run).repeating
+    later = replace(run, series=np.roll(run.series, 1, axis=1))
+    assert compare(later, run).pressure_gap > 50.0
+    assert compare(later, run).same_course
+    assert not compare(replace(run, series=1.02 * run.series), run).same_course
+    sound = simulate(RIG, SITE, duration=90.0)
+    assert not compare(sound, sound).repeating

@@ -113,10 +113,27 @@ class Fading:
 
     def _looks_again(self) -> bool:
         """Whether all cases are done and the call is on the page once more, with its marks step by step."""
-        return self.again and self._plan.solo_call is not None and self.stage() == len(STAGES)
+        self.again = self.again or (self.call_again() and self.solo_call.under_way())  # and so is how it went
+        return self.again and self.call_again()
+
+    def call_again(self) -> bool:
+        """Whether all cases are done and one more call may be taken."""
+        return self._plan.solo_call is not None and self.stage() == len(STAGES)
+
+    def take(self, click: str) -> None:
+        """Take the call that is done alone, or another one; after the cases too.
+
+        Parameters
+        ----------
+        click : its id, kept with the call.
+        """
+        if self.is_call() or self.call_again():
+            self.again = self.call_again()
+            self.solo_call.begin(click)
 
     def _after_blocks(self) -> list[Block]:
-        return self.solo_call.after() if self.is_call() else []
+        there = self.is_call() or self._looks_again()
+        return self.solo_call.after(goes_on=self.is_call()) if there else []
 
     def stage(self) -> int:
         """The stage that is open [-], three when all are done."""
@@ -147,12 +164,13 @@ class Fading:
         if stage == len(STAGES):
             to = self._course.to(self._course.after("case"))
             marks = self.solo_call.marks()
-            said = text(
-                "teaching.case_done" if marks is None or marks >= PASS_MARK else "teaching.case_done_weak"
-            )
+            weak = marks is not None and marks < PASS_MARK
+            said = text(f"teaching.{'case_done_weak' if weak else 'case_done'}")
+            if self.call_again() and self.solo_call.under_way():
+                said = text("teaching.alone.under_way")
             done = self._phrases.plain("done", said, *self.solo_call.summary(), to=to)
             # What was pressed stood under the exercise and has gone with it: here one goes on.
-            done = {**done, "arrive": "start", "arrive_for": "done"}
+            done = {**done, "arrive": "start", "arrive_for": f"done {self.solo_call.attempt_id()}"}
             return [head, done, *self.solo_call.looked_at(shown=self._looks_again())]
         if self.is_call():
             call = {"arrive_for": self.solo_call.attempt_id()} if self.solo_call.attempt_id() else {}

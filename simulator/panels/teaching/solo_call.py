@@ -95,6 +95,10 @@ class SoloCall:
         events = self._lesson.session.store.events(begun) if begun else []
         return bool(events and events[-1].get("ended"))
 
+    def under_way(self) -> bool:
+        """Whether a call was begun and is not at its end."""
+        return bool(self.attempt_id()) and not self.over()
+
     def marks(self) -> float | None:
         """Its marks out of 100 [-]; None before they are there."""
         begun = self.attempt_id()
@@ -207,8 +211,13 @@ class SoloCall:
             return [notice, _button("take", "another", primary=True)]
         return []
 
-    def after(self) -> list[Block]:
-        """What stands under it, once it is over."""
+    def after(self, *, goes_on: bool) -> list[Block]:
+        """What stands under it, once it is over.
+
+        Parameters
+        ----------
+        goes_on : whether the lesson waits here to be gone on with.
+        """
         if self.panel is None or not self.over():
             return []
         marks = self.marks()
@@ -221,25 +230,35 @@ class SoloCall:
             "args": {"key": "case:2:end"},
             "primary": True,
         }
-        other: dict[str, Any] = {"label": text("teaching.alone.another"), "action": "take", "args": {}}
-        return [notice, {"id": "alone:on", "kind": "buttons", "buttons": [go_on, other]}]
+        buttons = [go_on, _another()] if goes_on else [_another()]
+        return [notice, {"id": "alone:on", "kind": "buttons", "buttons": buttons}]
 
     def looked_at(self, *, shown: bool) -> list[Block]:
-        """Once all is done: the way to the call and its marks, and back; nothing where no call was taken.
+        """Once all is done: the way to the call and its marks, and back, and to one more.
+
+        Nothing where no call was taken, or one is under way.
 
         Parameters
         ----------
         shown : whether the call is on the page.
         """
-        if not self.attempt_id():
+        if self._trouble:
+            return self.before()
+        if not self.attempt_id() or self.under_way():
             return []
-        button = _button("look_again", "hide" if shown else "look_again", primary=False)
-        return [{**button, "id": "alone:look"}]
+        block = _button("look_again", "hide" if shown else "look_again", primary=False)
+        return [
+            {**block, "id": "alone:look", "buttons": [*block["buttons"], *([] if shown else [_another()])]}
+        ]
 
     def summary(self) -> list[str]:
         """How it went, in a sentence; nothing without marks."""
         marks = self.marks()
         return [] if marks is None else [text("teaching.alone.summary", marks=marks_words(marks))]
+
+
+def _another() -> dict[str, Any]:
+    return {"label": text("teaching.alone.another"), "action": "take", "args": {}}
 
 
 def _button(action: str, key: str, *, primary: bool) -> Block:

@@ -247,8 +247,8 @@ class TaughtLesson(Lesson):
 
     def on_take(self, args: dict[str, Any], click: str) -> None:
         """Take the call that is done alone, or another one after it."""
-        if "case" in self.course.steps() and not self.course.waits_for("case") and self.fading.is_call():
-            self.fading.solo_call.begin(click)
+        if "case" in self.course.steps() and not self.course.waits_for("case"):
+            self.fading.take(click)
 
     def on_look_again(self, args: dict[str, Any], click: str) -> None:
         """Show the call that is over with its marks once more, or put it away."""

@@ -108,7 +108,7 @@ def test_the_call_is_taken_done_and_gone_on_with(new_session, click, quick_marks
     click(again, "continue", key="case:2:end")  # it is not over
     assert not again.course.has("case")
     act(other, "give_up", "c2")
-    assert "64 of 100" in again.fading.solo_call.after()[0]["paragraphs"][0]
+    assert "64 of 100" in again.fading.solo_call.after(goes_on=True)[0]["paragraphs"][0]
 
     third = at_the_call(new_session(), click)  # its debrief is there again, and the way on
     assert third.fading.solo_call.panel.page["debrief"]["total"] == 64.0
@@ -123,6 +123,20 @@ def test_the_call_is_taken_done_and_gone_on_with(new_session, click, quick_marks
     said = third.parts["case"].block("done")["paragraphs"]
     assert said[0] == text("teaching.case_done_weak")
     assert "64 of 100" in said[1]
+
+    labels = [one["label"] for one in third.parts["case"].block("alone:look")["buttons"]]
+    assert labels == [text("teaching.alone.look_again"), text("teaching.alone.another")], (
+        "a new one, as it says"
+    )
+    click(third, "take")
+    assert third.course.has("case"), "the lesson stays where it stands"
+    assert third.fading.solo_call.panel.attempt.id != other.attempt.id
+    assert third.parts["case"].block("done")["paragraphs"] == [text("teaching.alone.under_way")]
+    fourth = at_the_call(new_session(), click)  # loaded anew: it stands below still
+    assert fourth.fading.solo_call.panel.attempt.id == third.fading.solo_call.panel.attempt.id
+    act(fourth.fading.solo_call.panel, "give_up", "c3")
+    after = fourth.parts["case-after"] if "case-after" in fourth.parts else fourth.case().children[2]
+    assert [one["label"] for one in after.block("alone:on")["buttons"]] == [text("teaching.alone.another")]
 
 
 def test_another_call_is_another_one(new_session, click, quick_marks) -> None:

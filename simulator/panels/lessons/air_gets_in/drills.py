@@ -43,7 +43,7 @@ LOOKS = {
 WIDE = 0.12  # [-] of the static lift: a needle below it means a wide opening
 LIKE = 3.0e3  # [Pa] by which two resting needles may differ and still be the same story
 PUMPING_TIME = 170.0  # [s]
-LESS = 0.92  # [-] of a sound rig's flow: plainly less
+LESS = 0.92  # [-] of a sound rig's flow: a tenth less, near enough
 TRIES, DOUBTFUL = 24, (1.1, 1.3)  # draws; [-] times: some would call it late
 
 

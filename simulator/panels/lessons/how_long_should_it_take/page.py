@@ -157,7 +157,8 @@ class HowLong(TaughtLesson):
         head, wait = self.phrases.part_head("planner"), self.phrases.wait_block("planner")
         if wait:
             return [head, *wait]
-        done = [self.phrases.plain("on", text(f"{AREA}.planner.done"))] if self.seen("planner") else []
+        to = self.course.to(self.course.after("planner"))
+        done = [self.phrases.plain("on", text(f"{AREA}.planner.done"), to=to)] if self.seen("planner") else []
         return [head, self.planning.block(), *done]
 
     def act(self, action: str, args: dict[str, Any], click: str) -> str:

@@ -289,7 +289,7 @@ interface ExercisePage extends PageWords {
   ask: Ask | null;
   coach?: any;
   call: CallPage;
-  finish?: { open: boolean; waits: string[]; args?: Record<string, unknown>; at_word?: boolean };
+  finish?: { open: boolean; waits: string[]; args?: Record<string, unknown>; at_word?: boolean; why?: string };
   lapse?: Record<string, number> | null; // points a press takes off while it is not safe, by its risk
   notice?: string;
   held?: { title: string; text: string; stuck: string } | null; // the trainer holds the class
@@ -624,7 +624,7 @@ interface NoticeBlock extends BlockHead {
   tone?: string;
   paragraphs: string[];
   quiet?: boolean;
-  link?: { file: string; label: string };
+  link?: { file?: string; address?: string; label: string };
   to?: { part: string; block?: string; label: string };
 }
 interface NameBlock extends BlockHead {

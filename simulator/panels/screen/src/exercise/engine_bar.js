@@ -212,7 +212,8 @@ export function describeStatus(view) {
     ]);
   }
   if (page.run?.wait && page.phase !== "debrief" && player.holds.has("learner")) {
-    return status("stop", "wait", [page.run.wait.sentence, button("go", "bar.go_on", () => view.setHold(false))]);
+    const tone = page.run.wait.key.endsWith(":proven") ? "ended" : "stop";
+    return status(tone, "wait", [page.run.wait.sentence, button("go", "bar.go_on", () => view.setHold(false))]);
   }
   if (page.notice && page.phase === "predict") return status("back", "notice", [page.notice]);
   if (view.starved) return status("quiet", "starved", [word(page, "link.waiting")]);
