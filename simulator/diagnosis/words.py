@@ -191,12 +191,14 @@ def reason(belief: Belief, option: Option) -> str:
 
 
 def reason_before(belief: Belief, look: Option, work: Option) -> str:
-    """Why a look comes before a work that would be the best now.
+    """Why a look comes before what would be the best now, a work or a longer look.
 
     Parameters
     ----------
     look, work : options.
     """
+    if work.kind == "check":
+        return reason(belief, look)
     told = what_it_tells(belief, look)
     out_first = look.id in OUT_FIRST.get(work.id, ()) and look.id not in {FAULTS[name].look for name in told}
     if told and not out_first:
