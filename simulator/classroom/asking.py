@@ -126,3 +126,18 @@ def hands_out() -> HandsOut:
     if in_a_class():
         return AskService(os.environ[ADDRESS], os.environ[TOKEN], data_folder())
     return HandOut(data_folder())
+
+
+def page_of_class(name: str) -> str:
+    """The address of a page of the hub, below the one that all of the class is under.
+
+    Parameters
+    ----------
+    name : such as "logout", or "class" for the trainer's list of people.
+
+    Examples
+    --------
+    >>> page_of_class("logout")
+    '/hub/logout'
+    """
+    return f"{os.environ.get('JUPYTERHUB_BASE_URL', '/')}hub/{name}"

@@ -160,6 +160,7 @@ def finds(belief: Belief, option: Option, fault: str) -> bool:
     Parameters
     ----------
     belief : before it is seen.
+    option : the look.
     fault : its id.
     """
     cases, weights = belief.cases, belief.weights

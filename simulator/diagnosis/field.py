@@ -363,6 +363,10 @@ def suspects(belief: Belief, items: tuple[Item, ...]) -> tuple[Suspect, ...]:
         ordered = sorted(leaning, key=lambda pair: -pair[0])
         good = tuple(item for lean, item in ordered if lean > SPEAKS and agrees(item, own, cases))[:2]
         bad = tuple(item for lean, item in reversed(ordered) if lean < -SPEAKS)[:2]
+        if (
+            number and bad and not good
+        ):  # what something speaks against and nothing for is no suspect beside another
+            continue
         there = np.array([here.place == place for here in cases.hypotheses]) & own
         at_place = float(weights[there].sum() / max(float(weights[own].sum()), 1e-300))
         out.append(Suspect(fault, place, chance, good, bad, at_place))

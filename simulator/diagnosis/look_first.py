@@ -148,8 +148,7 @@ def can_confirm(belief: Belief, look: Option, work: Option, share: float = SHARE
 
 def confirming(belief: Belief, work: Option, available: tuple[Option, ...]) -> Option | None:
     """The quickest look that shows, in a quarter of a work's minutes, that it is what the work puts right; None where
-    there is none, or something but needles has shown it. Where no look shows it, what is to be pulled out first by
-    :data:`OUT_FIRST`.
+    there is none, or something but needles has shown it. What :data:`OUT_FIRST` names comes before it.
     """
     if work.kind != REMEDY or belief.proved:
         return None
@@ -161,8 +160,8 @@ def confirming(belief: Belief, work: Option, available: tuple[Option, ...]) -> O
     looks = [
         look for look in quick if (look.id, look.place) not in made and shows(belief, look, mended) >= SHOWS
     ]
-    return min(looks, key=lambda look: beside_work(look, work), default=None) or _out_first(
-        belief, work, quick, mended, made
+    return _out_first(belief, work, quick, mended, made) or min(
+        looks, key=lambda look: beside_work(look, work), default=None
     )
 
 

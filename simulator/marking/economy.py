@@ -196,6 +196,8 @@ def judge(step: Step, story: Story, then: Step | None = None) -> Judged:
     own, again = own_minutes(step, option)
     lost = min(lost, own + again)
     first = confirming_look(step.before, story, step.time, expert.option)
+    if lost > SLACK and (ran := _picked_while_it_ran(step, story)) is not None:
+        return Judged(step, ran, 0.0)
     if lost <= SLACK or confirms(step, expert) or as_taught(step, story) or _same(option, first):
         return Judged(step, expert, 0.0, first=first)
     if (
@@ -214,6 +216,22 @@ def judge(step: Step, story: Story, then: Step | None = None) -> Judged:
 
 def _same(one: Option, other: Option | None) -> bool:
     return other is not None and (one.kind, one.id, one.place) == (other.kind, other.id, other.place)
+
+
+def _picked_while_it_ran(step: Step, story: Story) -> Advice | None:
+    """The advice of a moment ago, when the engine still ran, where it was this very work; else None.
+
+    To stop it is what makes the work safe: that alone must not make another act the better one.
+    """
+    did = step.option
+    if did.kind != REMEDY or step.time == step.time or not step.before.starts:
+        return None
+    time = step.before.starts[-1].watched
+    ran = expert_advice(step.before, story, time, True)
+    best = ran.option
+    if (best.kind, best.id, best.place) != (did.kind, did.id, did.place):
+        return None
+    return ran if confirming_look(step.before, story, time, best) is None else None
 
 
 def _to_prime(step: Step, usual: float) -> float:

@@ -226,7 +226,7 @@ def test_two_learners_and_the_trainer(room: Room, visit) -> None:
     expect(bo.get_by_role("link", name="Open the lessons again")).to_be_visible()
 
     # the trainer's own page has the desks
-    trainer.get_by_role("link", name="Open your own page").click()
+    trainer.get_by_role("link", name="Open the lessons and desks").click()
     trainer.wait_for_url("**/user/trainer/doc/tree/**", timeout=READY * 1000)
     wait_ready(trainer, timeout=READY)
     trainer.get_by_role("link", name="Make a call sheet").click()
@@ -255,7 +255,7 @@ def test_the_board_the_copy_and_a_person_removed(room: Room, visit) -> None:
     dee.get_by_role("button", name=text("lessons.home.safety_button")).click()
     trainer = visit()
     be_trainer(trainer, room)
-    trainer.get_by_role("link", name="Open your own page").click()
+    trainer.get_by_role("link", name="Open the lessons and desks").click()
     trainer.wait_for_url("**/user/trainer/doc/tree/**", timeout=READY * 1000)
     wait_ready(trainer, timeout=READY)
     trainer.get_by_role("link", name=text("class_board.link")).click()

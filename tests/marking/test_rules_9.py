@@ -5,15 +5,17 @@ from __future__ import annotations
 import pytest
 
 from simulator.attempt import Attempt, MemoryStore
-from simulator.diagnosis.advice import next_best
+from simulator.diagnosis.advice import next_best, options
 from simulator.diagnosis.evidence import story_of
-from simulator.diagnosis.look_first import beside_work
+from simulator.diagnosis.look_first import beside_work, confirming
 from simulator.diagnosis.option import CHECK, REMEDY, Option
+from simulator.diagnosis.words import reason_before
 from simulator.instruments.checks import CHECKS
 from simulator.marking.found import mark_found
 from simulator.marking.safety_gate import mark_safety
 from simulator.marking.service import cases_for
 from simulator.rig.remedies import REMEDIES
+from simulator.scenario import Scenario, SiteChoice, choose_fault
 from tests.attempt.conftest import make_ready_to_start
 from tests.marking.conftest import belief_of, call_out
 
@@ -55,6 +57,28 @@ def test_a_gauge_that_lies_is_changed_before_a_rig_that_pumps_is_handed_over(fau
     belief, time = belief_of(attempt)
     assert belief.proved
     assert next_best(belief, time=time).option.id == last
+
+
+@pytest.mark.full
+def test_the_strainer_comes_out_before_the_hose_is_changed_on_needles_alone() -> None:
+    """The needle is a loose liner's alone; weed dragged on by the stream is no hypothesis. Common practice, no source."""
+    place = SiteChoice(lift_m=2.2, submergence_m=1.3, air_temperature_c=6.0, water_temperature_c=14.0)
+    faults = (choose_fault("liner_collapsed", 10.1e3),)
+    scenario = Scenario(title="A call", brief="It will not draw.", site=place, faults=faults)
+    attempt = Attempt(scenario, MemoryStore(), seed=819491041)
+    make_ready_to_start(attempt)
+    assert attempt.act("start_engine").accepted
+    assert attempt.act("wait", {"seconds": 133.0}).accepted
+    belief, _ = belief_of(attempt)
+    every = options(belief.cases, running=True)
+    work = next(one for one in every if one.id == "replace_hose")
+    first = confirming(belief, work, every)
+    assert first is not None
+    assert first.id == "strainer_out"
+    assert "weed" in reason_before(belief, first, work)
+    after = confirming(belief.update_check("strainer_out", "clean"), work, every)
+    assert after is not None
+    assert after.id != "strainer_out"
 
 
 @pytest.mark.parametrize(

@@ -475,10 +475,13 @@ def test_no_jump_makes_or_loses_air_or_water(code):
         air = y[[at.HOSE_AIR, at.CASING_AIR, at.CARRIED_FIRST, at.CARRIED_SECOND, at.CARRIED_THIRD]].sum()
         return air, p[at.BORE_AREA] * y[at.FRONT] + y[at.CASING_WATER] + y[at.LINE_WATER] - y[at.WATER_IN]
 
-    before = held()
+    before, in_hose = held(), y[at.HOSE_AIR]
     jump(code, y, p, m)
     assert held() == pytest.approx(before, rel=1e-12)
     if code == HOSE_EMPTIES:
+        assert y[at.HOSE_AIR] == pytest.approx(in_hose + 6e-4, rel=1e-12), (
+            "bubbles join the gas in front of them"
+        )
         assert y[at.FRONT] == y[at.SUCTION_FLOW] == y[at.CARRIED_SECOND] == 0.0
         assert m[at.HOSE_EMPTY] == 1.0
     if code in (FRONT_AT_PUMP, FRONT_LEAVES):

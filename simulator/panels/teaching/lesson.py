@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from simulator.classroom.asking import page_of_class
 from simulator.errors import InputError
 from simulator.panels.exercise.debrief_work import in_page_thread
 from simulator.panels.learner.session import LearnerSession, Work
@@ -205,7 +206,10 @@ class Lesson:
         said = self.session.handing.sentence() if self.session.handing is not None else ""
         if not said:
             return []
-        return [{"id": "class_line", "kind": "notice", "tone": "quiet", "paragraphs": [said]}]
+        line: Block = {"id": "class_line", "kind": "notice", "tone": "quiet", "paragraphs": [said]}
+        if self.session.given:  # the next one at this machine is somebody else
+            line["link"] = {"address": page_of_class("logout"), "label": text("classroom.records.log_out")}
+        return [line]
 
     def forgets(self) -> list[Block]:
         """On a machine that forgets, before anything is done: where work from before is loaded."""

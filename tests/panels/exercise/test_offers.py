@@ -10,7 +10,7 @@ from simulator.attempt import Attempt, MemoryStore
 from simulator.attempt.expert import make_ready
 from simulator.attempt.rules_of_thumb import Step
 from simulator.attempt.yard import PRECAUTIONS
-from simulator.instruments.checks import CHECKS, check_places
+from simulator.instruments.checks import CHECKS, VACUUM_RUNS, check_places
 from simulator.panels.exercise.offers import QUICK_MINUTES, TRIED_BY_HAND
 from simulator.panels.exercise.page_model import build_page
 from simulator.panels.page import assets
@@ -121,3 +121,10 @@ def test_every_act_of_the_catalogue_can_be_done_and_tells_in_a_sentence(rig: str
     assert all(items[name]["done"] for name in done)
     assert page["rig"]["parts"]["line"] == "good"
     assert attempt.yard.ended == ""
+
+
+def test_a_dry_pump_runs_no_longer_for_a_look_than_the_line_below_says() -> None:
+    said = entry("panel.next")
+    assert all("three minutes at most" in said[key] for key in ("overdue", "overdue_lost"))
+    looks = [check for check in CHECKS.values() if "running" in check.needs and check.id not in VACUUM_RUNS]
+    assert max(check.minutes for check in looks) == 3.0

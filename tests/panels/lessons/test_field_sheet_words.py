@@ -246,3 +246,14 @@ def test_a_joint_is_not_taken_apart_on_a_guess_that_foam_could_tell() -> None:
     act = judge_sheet(sheet).next
     assert act.kind == "check"
     assert not CHECKS[act.id].opens
+
+
+def test_what_everything_speaks_against_is_no_suspect_beside_another() -> None:
+    """A needle at 91 kPa and no water: nothing lets air in there, so no leak stands in the list."""
+    needles = ((15.0, 14e3), (30.0, 22e3), (100.0, 91e3))
+    sheet = FieldSheet(
+        RIG, SITE, tuple(Needle(time, vacuum, 5e5) for time, vacuum in needles), (), Watch(110.0)
+    )
+    named = [suspect.fault for suspect in judge_sheet(sheet).suspects]
+    assert named[0] == "liner_collapsed"
+    assert not {"nrv_fouled", "seal_worn"} & set(named)

@@ -91,6 +91,11 @@ def primes(fault: str, size: float, place: str = "", lift: float = 3.0) -> float
     return float(np.nan_to_num(took, nan=np.inf) / run_of(usual_rig(), site).prime_time)
 
 
+def at_speed(speed: float, lift: float) -> float:
+    """Time [s] that a start of the usual rig takes at a speed [-]; inf where it never primes."""
+    return float(np.nan_to_num(run_of(usual_rig(), usual_site(lift), speed).prime_time, nan=np.inf))
+
+
 def flow(size: float, fault: str = "joint_ring", place: str = "joint:2", at: float = PUMPING_TIME) -> float:
     """The flow with a hole, beside that of a sound rig [-]."""
     sound = run_of(usual_rig(), usual_site())
@@ -152,6 +157,7 @@ ROWS: tuple[tuple[str, str, Holds], ...] = (
     (r"desks\.hints\.place", r".*", DEFINED),  # an example of typing
     (r"diagnosis\.(chance|minutes|calibration)\..*|own_pump\.factor_columns\..*", r".*", DEFINED),
     (r"marking\.found\.call_.*|panel\.call\..*|.*", r"(10|1) markers?|100 marks", DEFINED),
+    (r"skills\.how_worked\..*", r"10 minutes", DEFINED),
     (r"study\.test", r"85 points", lambda: OUT_OF[FOUND] + OUT_OF[ECONOMY] == 85.0),
     (r"study\.share", r"95 %", DEFINED),  # the goal that a study is held against
     (r"plans\.words\..*|[a-z_]+\.minutes|lessons\.home\.first", r".*", MADE_UP),
@@ -193,6 +199,8 @@ ROWS: tuple[tuple[str, str, Holds], ...] = (
         lambda: primes("nozzle_plugged", 0.6, lift=6.0) == np.inf,
     ),
     (r"how_long_should_it_take\.plan\..*", r"1500 m", SET),
+    (r"how_long_should_it_take\..*half_throttle.*", r"3\.5 m", lambda: at_speed(0.75, 3.5) < np.inf),
+    (r"how_long_should_it_take\..*half_throttle.*", r"6 m", lambda: at_speed(0.5, 6.0) == np.inf),
     (
         r"how_long_should_it_take\.plan\..*",
         r"8\.6 m",

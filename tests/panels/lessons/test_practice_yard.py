@@ -14,6 +14,7 @@ from simulator.rig.lazy import RecordTable
 from simulator.rig.plain_yaml import Document
 from simulator.rig.record_files import record_file
 from simulator.scenario import random_calls
+from simulator.texts import text
 
 
 def open_yard(session) -> Practice:
@@ -38,6 +39,10 @@ def test_a_new_learner_begins_with_plain_calls(new_session) -> None:
     page = open_yard(new_session())
     assert page.calls().page["yard"]["level"] == "first"
     assert page.aim().block("plan")["items"]
+    # the call takes the whole window before that list was read: it says where the list stands
+    assert page.calls().page["notice"] == text("panel.yard.first_call")
+    page.calls()._receive(page.calls(), {"kind": "act", "id": "on", "action": "yard_next", "args": {}}, [])
+    assert page.calls().page["notice"] == ""
 
 
 def test_calls_are_listed_with_their_marks(new_session) -> None:

@@ -80,3 +80,16 @@ def test_answers_of_the_drills_spread() -> None:
     for name in ("what_holds_it", "two_readings", "next_look", "high_spot", "part_plugged", "can_it_prime"):
         template = next(t for t in PLAN.drills if t.__name__ == name)
         assert len({build(template, seed, "metric").right for seed in SEEDS}) >= 2, name
+
+
+def test_a_liner_that_is_a_little_loose_lets_the_hose_fill_and_folds_as_the_pump_pulls() -> None:
+    site = usual_site(2.2)
+    loose, sound = faulted("liner_collapsed", 10e3, "", usual_rig(), site), run_of(usual_rig(), site)
+    full = [
+        float(run.time[np.argmax(run.front_position >= run.rig.suction_hose.length)])
+        for run in (loose, sound)
+    ]
+    assert full[0] == pytest.approx(full[1], abs=1.0)
+    assert loose.value("liner_open", full[0]) > 0.1, "a part of its bore is enough to fill it"
+    assert not loose.primed
+    assert loose.vacuum[-1] > 8e4

@@ -20,6 +20,8 @@ from simulator.panels.lessons.air_is_not_drawn_out.drills import (
     valve_words,
 )
 from simulator.panels.lessons.air_is_not_drawn_out.motive_side import (
+    HISSES,
+    LOOKS,
     POPS,
     WATCH,
     level,
@@ -172,13 +174,25 @@ SAFE_OPTIONS = {
 }
 
 
+def heard_along(name: str, run: Run) -> str:
+    """What the way along the air line has told before the first look of a case is asked for.
+
+    Parameters
+    ----------
+    name, run : of the fault and of the start with it.
+    """
+    if run.rig.air_line.hole_diameter > 0.0:
+        return "blows"
+    return "followed" if LOOKS.get(name) == "nozzle_out" else "silent"
+
+
 def starved(chance: random.Random, units: str) -> Case:
     """A rig whose air is not drawn out, from the needles to the first look and what makes it safe."""
     for _ in range(30):
         name, size, run = drawn(chance)
         sound = run_of(usual_rig(), usual_site())
         below = not run.primed and side(resting_vacuum(run), lift_pressure(run.site)) == "below"
-        hissing = "blows" if run.rig.air_line.hole_diameter > 0.0 else "silent"
+        hissing = heard_along(name, run)
         needle = "above_zero" if vacuum_at(run, WATCH) < ABOVE_ZERO else "not_above"
         best = next(iter(looks_of(row(run, sound), hissing, needle)), "") if below else ""
         if (
@@ -192,7 +206,7 @@ def starved(chance: random.Random, units: str) -> Case:
         value=format_quantity("vacuum", abs(rest), units),
     )
     found = row(run, sound)
-    heard = "blows" if run.rig.air_line.hole_diameter > 0.0 else "silent"
+    heard = heard_along(name, run)
     ranked = looks_of(found, heard, needle)
     first = next(iter(ranked))
     others = [
@@ -219,8 +233,11 @@ def starved(chance: random.Random, units: str) -> Case:
             if CHECKS[first].minutes < CHECKS[look].minutes
             else "fits"
         )
-        said[f"not_{look}"] = text(f"{AREA}.look_says.{fits if look in ranked else 'other'}")
-    why = "heard" if heard == "blows" else needle if found == "behind" else "ranked"
+        done = heard == "followed" and look == LOOKS[HISSES]
+        says = fits if look in ranked else "done" if done else "other"
+        said[f"not_{look}"] = text(f"{AREA}.look_says.{says}")
+    quick = "left" if len(ranked) == 1 else "ranked" if CHECKS[first].opens else "quick"
+    why = "heard" if heard == "blows" else needle if found == "behind" else quick
     said["first_why"] = text(f"{AREA}.first_why.{why}", first=said["first"])
 
     def step(key: str, skill: str, right: str, **more: Any) -> Drill:

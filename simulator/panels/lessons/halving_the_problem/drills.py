@@ -27,7 +27,7 @@ from simulator.rig.faults import FAULTS
 from simulator.rig.presets import load_rig
 from simulator.run import Run
 from simulator.texts import text
-from simulator.units import KILOGRAM_PER_POUND, STANDARD_GRAVITY
+from simulator.units import KILOGRAM_PER_POUND, STANDARD_GRAVITY, SYSTEMS, UNITS
 
 HALF, HOLD, CAP = "half", "hold", "cap"  # what a skill is about, after the family of its case
 SAFE = "safe_work.plate"
@@ -268,6 +268,22 @@ def what_would_show(chance: random.Random, units: str) -> Drill:
     )
 
 
+def to_a_tenth(vacuum: float, units: str) -> str:
+    """A vacuum [Pa] to a tenth of its unit, so that one is seen to be four times another.
+
+    Parameters
+    ----------
+    units : "metric" or "us".
+
+    Examples
+    --------
+    >>> to_a_tenth(1440.0, "metric"), to_a_tenth(5400.0, "us")
+    ('1.4 kPa', '1.6 inHg')
+    """
+    unit = UNITS[SYSTEMS[units]["vacuum"]]
+    return f"{vacuum / unit.size:.1f} {unit.name}"
+
+
 def twice_the_hole(chance: random.Random, units: str) -> Drill:
     """How much faster the vacuum falls through a hole of twice the size."""
     small = chance.choice((0.001, 0.00125, 0.0015, 0.00175, 0.002))
@@ -281,8 +297,8 @@ def twice_the_hole(chance: random.Random, units: str) -> Drill:
     said = {
         "small": format_quantity("bore", small, "metric") if small >= 0.002 else f"{small * 1e3:g} mm",
         "large": f"{2e3 * small:g} mm",
-        "first": format_quantity("vacuum", 10.0 * rates[0], units),
-        "second": format_quantity("vacuum", 10.0 * rates[1], units),
+        "first": to_a_tenth(10.0 * rates[0], units),
+        "second": to_a_tenth(10.0 * rates[1], units),
     }
     said["small"] = f"{small * 1e3:g} mm"
     return drill(

@@ -216,13 +216,18 @@ def too_high(chance: random.Random, units: str) -> Drill:
 
 
 def half_throttle(chance: random.Random, units: str) -> Drill:
-    """The engine below its rated speed, at a small lift."""
-    full = SetUp(lift=chance.choice((2.0, 2.5, 3.0, 3.5)), length=chance.choice((10.0, 12.0, 15.0)))
-    slow = replace(full, speed=chance.choice((0.75, 0.8, 0.85)))
+    """The engine below its rated speed, at a small lift or at a big one: whether it primes at all.
+
+    By how much a small lift takes longer is not asked: these jets have air to spare, and a real pump may not.
+    """
+    small = chance.random() < 0.5
+    lift = chance.choice((2.0, 2.5, 3.0, 3.5) if small else (6.0, 6.25, 6.5))
+    full = SetUp(lift=lift, length=chance.choice((10.0, 12.0, 15.0)))
+    slow = replace(full, speed=chance.choice((0.75, 0.8, 0.85) if small else (0.5, 0.55)))
     old, new = prime(full), prime(slow)
-    ratio = new / old
-    right = "same" if abs(ratio - 1.0) <= SAME else "longer" if ratio > 1.0 else "shorter"
+    right = "primes" if math.isfinite(new) else "never"
     said = words(slow, units) | {"before": seconds(old), "after": seconds(new)}
+    said["end"] = text(f"{AREA}.less_end.{right}", **said)
     return drill(
         _key("half_throttle"),
         SPEED,

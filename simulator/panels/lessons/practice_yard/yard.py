@@ -63,7 +63,10 @@ class PracticeYard(ExercisePanel):
         self._checked(level)
         self._level = self._due_level() or level
         self._leaving, self._why_new, self._first_units = False, "", units
+        new_here = not self._had() and hasattr(self._kept, "list_attempts")
         first = self._first()
+        if new_here and not self._why_new:  # the call takes the whole window before the page was read
+            self._why_new = text("panel.yard.first_call")
         super().__init__(first, debriefer=debriefer, units=units, notice=self._why_new, whole_window=True)
 
     def _first(self) -> Attempt | Played:
@@ -248,7 +251,7 @@ class PracticeYard(ExercisePanel):
         if not played.ended and not played.untouched and not self._leaving:
             self._leaving = True
             return False, text("panel.yard.next_open")
-        self._leaving, self._last_next = False, click_id
+        self._leaving, self._last_next, self._notice = False, click_id, ""  # what was said of the first call
         due = next((each for each in self._sheets if each.level == self._level and each.due), None)
         fresh = self._new() if due is not None and due.elsewhere and isinstance(played, PlayedHere) else None
         if not played.ended:  # not before that: a service that is away leaves the call where it is

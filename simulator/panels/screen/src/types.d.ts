@@ -624,7 +624,7 @@ interface NoticeBlock extends BlockHead {
   tone?: string;
   paragraphs: string[];
   quiet?: boolean;
-  link?: { file: string; label: string };
+  link?: { file?: string; address?: string; label: string };
   to?: { part: string; block?: string; label: string };
 }
 interface NameBlock extends BlockHead {

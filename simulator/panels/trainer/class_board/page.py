@@ -5,7 +5,7 @@ from __future__ import annotations
 import secrets
 from typing import Any
 
-from simulator.classroom.asking import in_a_class
+from simulator.classroom.asking import in_a_class, page_of_class
 from simulator.classroom.board import DONE, NOTHING, STANDING, WORKING, Place, gravest, places
 from simulator.classroom.seen import Seen
 from simulator.classroom.watching import Watching, watching
@@ -148,7 +148,13 @@ class ClassBoard(Lesson):
                    "paragraphs": [text("class_board.next_text")]}  # fmt: skip
         links = [{"file": DESKS["after"].notebook, "label": text("after_class.link")},
                  {"file": LESSONS["00"].notebook, "label": text("lessons.home_link")}]  # fmt: skip
-        return [heading, {"id": "go", "kind": "go", "links": links, "quiet": True}, self.caution()]
+        people = {"address": page_of_class("class"), "label": text("class_board.people")}
+        where = (
+            [notice("people", "quiet", text("class_board.people_text")) | {"link": people}]
+            if in_a_class()
+            else []
+        )
+        return [heading, *where, {"id": "go", "kind": "go", "links": links, "quiet": True}, self.caution()]
 
     # what comes by itself
 

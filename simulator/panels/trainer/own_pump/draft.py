@@ -24,8 +24,8 @@ from simulator.rig.presets import standard_site
 from simulator.rig.rig import Rig
 from simulator.units import PASCAL_PER_INHG
 
-ROWS, MOST_ROWS = 12, 200
-EVERY = 10  # [s] between readings, as the empty table has them
+ROWS, MOST_ROWS = 16, 200
+EVERY = 5  # [s] between readings, as the empty table has them
 LONGEST_TEXT = 20_000
 FORMAT, VERSION = "pump-measured", 1
 START = {
@@ -78,7 +78,7 @@ def new_fields(system: str = "metric") -> dict[str, str]:
     Examples
     --------
     >>> new_fields()["r.1.t"], new_fields("us")["vacuum"]
-    ('20', 'inHg')
+    ('10', 'inHg')
     """
     out = {"system": system, "title": "", "paste": "", "vacuum": "inHg" if system == "us" else "kPa"}
     out |= dict.fromkeys(MEASURES, "") | {f"start.{key}": "" for key in START}

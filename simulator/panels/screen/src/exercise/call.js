@@ -343,6 +343,12 @@ function nextHas(view, kind) {
   return Boolean(view.step?.buttons.some((one) => one.kind === kind));
 }
 
+/**
+ * It pumps and may be handed over: then that comes next, and a second call only for who has changed his mind.
+ * @param {ExercisePage} page
+ */
+const proven = (page) => Boolean(page.finish?.open && !page.finish.at_word);
+
 /** @param {ExerciseView} view */
 export function describeCall(view) {
   const { page, link } = view;
@@ -352,7 +358,16 @@ export function describeCall(view) {
     "header",
     { key: "head", class: "ex-card-head" },
     node("h2", { id: view.ids.call }, word(page, "call.title")),
-    call.open ? node("p", {}, word(page, call.stage === 2 ? "call.subtitle_second" : "call.subtitle_first")) : null,
+    call.open
+      ? node(
+          "p",
+          {},
+          word(
+            page,
+            call.stage === 2 ? (proven(page) ? "call.subtitle_proven" : "call.subtitle_second") : "call.subtitle_first",
+          ),
+        )
+      : null,
   );
   /** @type {Children[]} */
   const body = locked.map((one) => describeLocked(view, one));
@@ -376,12 +391,12 @@ export function describeCall(view) {
             {
               key: "lock",
               type: "button",
-              class: `${view.whole.open ? "ex-secondary" : "ex-primary"} ex-lock${pending ? " ex-pending" : ""}`,
+              class: `${view.whole.open || proven(page) ? "ex-secondary" : "ex-primary"} ex-lock${pending ? " ex-pending" : ""}`,
               "aria-busy": pending ? "true" : null,
               "aria-disabled": left > 0 ? "true" : null,
               on: { click: () => lockCall(view) },
             },
-            word(page, call.stage === 2 ? "call.lock_second" : "call.lock_first"),
+            word(page, call.stage === 2 ? (proven(page) ? "call.lock_proven" : "call.lock_second") : "call.lock_first"),
           )
         : null,
     );
@@ -429,12 +444,16 @@ function describeProof(view) {
     { key: "proof", class: "ex-proof" },
     node("h3", {}, word(page, "finish.title")),
     node("p", { id: `${view.ids.call}-proof` }, (!ready && finish.why) || word(page, how)),
+    // It pumps, and yet it is no proof: what is lacking stands where one presses.
+    pumps && !ready && !finish.why && waiting === still
+      ? node("p", { key: "waits", class: "ex-finish-waits" }, finish.waits.join(" "))
+      : null,
     nextHas(view, "finish")
       ? null
       : button(
           "finish",
           "finish",
-          `${view.whole.open ? "ex-secondary" : "ex-primary"} ex-finish`,
+          `${view.whole.open || !ready ? "ex-secondary" : "ex-primary"} ex-finish`,
           !ready,
           "finish.done",
           finish.args,

@@ -55,7 +55,25 @@ export function describeHeader(view) {
       ),
       describeWindow(view),
     ),
-    header.brief ? node("p", { key: "brief", class: "ex-brief" }, node("q", {}, header.brief)) : null,
+    header.brief
+      ? node(
+          "div",
+          { key: "brief", class: "ex-brief" },
+          node("q", {}, header.brief),
+          view.whole.told
+            ? node(
+                "button",
+                {
+                  key: "away",
+                  type: "button",
+                  class: "ex-choice ex-told-away",
+                  on: { click: () => view.whole.tell(false) },
+                },
+                word(page, "window.said_away"),
+              )
+            : null,
+        )
+      : null,
   ];
 }
 

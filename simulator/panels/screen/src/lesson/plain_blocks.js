@@ -1,7 +1,7 @@
 // What a lesson is made of, one function a kind: prose, lists, cautions, the name, the list of lessons, links, questions.
 import { node, patchChildren } from "../base/dom.js";
 import { standingDial } from "./figures.js";
-import { goToBlock, inlineText, lessonAddress, placesIn, prose } from "./prose.js";
+import { goToBlock, inlineText, lessonAddress, linkAddress, placesIn, prose } from "./prose.js";
 import { onEnter, onSubmit, questionWords } from "./questions.js";
 
 /** @type {Record<string, string>} */
@@ -126,7 +126,7 @@ export const PLAIN_BLOCKS = {
         { class: `lesson-notice lesson-notice-${block.tone || "plain"}` },
         prose(block.paragraphs),
         block.link
-          ? node("a", { key: "link", class: "lesson-link", href: lessonAddress(block.link.file) }, block.link.label)
+          ? node("a", { key: "link", class: "lesson-link", href: linkAddress(block.link) }, block.link.label)
           : null,
         to
           ? node(

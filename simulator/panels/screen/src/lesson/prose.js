@@ -101,6 +101,14 @@ export function lessonAddress(file) {
 }
 
 /**
+ * Where a link leads: to another lesson, or to a page of the class at an address of its own.
+ * @param {{ file?: string, address?: string }} link
+ */
+export function linkAddress(link) {
+  return link.address || lessonAddress(link.file || "");
+}
+
+/**
  * A place inside a section for something that draws itself, and a place for what is described.
  * @param {BlockSection} section
  * @param {...any} names

@@ -7,6 +7,8 @@ import { bringIntoView, inlineText, placesIn } from "./prose.js";
 import { drawRigPictures, lessonDial } from "./rig_pictures.js";
 
 const REPLAY_RATES = [1, 5, 20];
+const LONG_RUN = 300; // s from which a run takes a faster clock too: nobody waits a minute with nothing to do
+const LONG_RATE = 100;
 
 const CHART_HEIGHT = 224; // px of the curve
 
@@ -64,6 +66,12 @@ function trackChart(host, spec, units, words) {
   chart.setLevel(spec.levels[0]?.pa, spec.levels[0]?.label);
   return chart;
 }
+
+/**
+ * The last second of a run.
+ * @param {ReplayBlock["tracks"][number]} track
+ */
+const lastOf = ({ series, step_s: step }) => (Object.values(series)[0].length - 1) * step;
 
 class LessonReplay {
   /**
@@ -124,8 +132,12 @@ class LessonReplay {
   }
 
   get last() {
-    const { series, step_s: step } = this.track;
-    return (Object.values(series)[0].length - 1) * step;
+    return lastOf(this.track);
+  }
+
+  /** The rates of the clock: a faster one where one of the runs is long. */
+  get rates() {
+    return this.sent.tracks.some((track) => lastOf(track) > LONG_RUN) ? [...REPLAY_RATES, LONG_RATE] : REPLAY_RATES;
   }
 
   /** @param {ReplayBlock} block */
@@ -320,7 +332,7 @@ class LessonReplay {
         node(
           "div",
           { key: "rates", class: "lesson-choices", role: "group", "aria-label": words.rate },
-          REPLAY_RATES.map((rate) =>
+          this.rates.map((rate) =>
             node(
               "button",
               {

@@ -54,7 +54,7 @@ const PART_NAMES = [
   ["casing", 82, 336, "start"],
   ["nozzle", 184, 168, "middle"],
   ["to_discharge_short", 438, 51, "end"],
-  ["discharge_valve", 346, 24, "start"],
+  ["discharge_valve", 312, 24, "end"],
   ["frost_drain", 145, 212, "start"],
   ["frost_state", 145, 227, "start"],
   ["cock", 105, 179, "end"],
