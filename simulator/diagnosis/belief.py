@@ -127,6 +127,11 @@ class Belief:
         likely = np.exp(total - total.max())
         return likely / likely.sum()
 
+    @cached_property
+    def without_needles(self) -> Belief:
+        """The same, had no needle been read."""
+        return self._new(("readings",), readings=()) if self.readings else self
+
     def update_gauges(self, run: int, times: np.ndarray, values: np.ndarray) -> Belief:
         """What the needles showed in a run from a dry start; readings of the same run given before are
         replaced.

@@ -25,7 +25,8 @@ MISFIT = -2.0 * float(np.log(MISREPORT))
 def surprise(belief: Belief) -> float:
     """How surprising what was seen is under what fits best [nat], above the likeliest that could have been seen.
 
-    Each look counts once, however often it was made; needles are left out, as the belief doubts them itself.
+    Each look counts once, however often it was made; needles are left out, as the belief doubts them itself: one that
+    stands still must not make what the looks fit unlikely.
 
     Examples
     --------
@@ -42,7 +43,7 @@ def surprise(belief: Belief) -> float:
     if belief.found is not None:
         total -= belief.found
     total -= belief.starts_part
-    return max(float(belief.weights @ total), 0.0) + 0.0
+    return max(float(belief.without_needles.weights @ total), 0.0) + 0.0
 
 
 def fits_nothing(belief: Belief) -> bool:

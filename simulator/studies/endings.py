@@ -151,7 +151,7 @@ def _faults(group: str, number: int, chance: random.Random, card: tuple) -> tupl
         start = round(chance.uniform(0.0, LATEST), 1)
         end = round(start + chance.uniform(1.0, LONGEST), 1)
         return (by_weight().model_copy(update={"start_s": start, "end_s": end}),)
-    liar = drawn(FAULTS[chance.choice(LIARS)])
+    liar = drawn(FAULTS[chance.choice([name for name in LIARS if FAULTS[name].places(*card)])])
     return (liar,) if chance.random() < ALONE else (liar, by_weight())
 
 

@@ -62,6 +62,13 @@ def test_the_sets_are_300_and_100() -> None:
     assert len({faulty("pair", number, 1).fault_ids for number in range(0, 55, 11)}) == 5
 
 
+def test_a_rig_without_a_motive_gauge_has_none_that_lies() -> None:
+    """It drew a place for a gauge that the rig Sedge does not have, and fell over."""
+    drawn = [faulty("liar", number, 64200) for number in range(5, 70, 6)]
+    assert {call.rig for call in drawn} >= {"sedge"}
+    assert not any("motive_gauge_stuck" in call.fault_ids for call in drawn if call.rig == "sedge")
+
+
 def test_what_should_not_be_is_told() -> None:
     def some_ended(group: str, how: str, circles: bool = False) -> Ended:
         return Ended(group, "x", "osier", how, circles, ())
