@@ -9,6 +9,7 @@ import base64
 import binascii
 import copy
 import json
+import math
 import threading
 import time
 from collections.abc import Callable
@@ -17,7 +18,7 @@ from typing import Any
 import numpy as np
 
 from simulator.attempt import Samples
-from simulator.classroom.line import Away, Line
+from simulator.classroom.line import Away, Line, Refused
 from simulator.errors import InputError, SimulatorError
 from simulator.panels.exercise.played import StandsStill
 from simulator.panels.learner.at_service import sealed_line
@@ -25,6 +26,9 @@ from simulator.texts import text
 
 SEEN_EVERY = 0.8  # [s] between two times at which only the shown clock is told
 KNOCK_EVERY = 1.0  # [s] between two looks whether the service is there again
+TOO_MUCH = 429  # of HTTP: too much at once, the same again later will do
+LOOK_EVERY = 0.3  # [s] between two looks of a page that was told so: fewer than the service lets come
+LONGEST_WAIT = 2.0  # [s] for which an act that came too soon waits, rather than be refused
 
 
 def packed_samples(samples: Samples) -> dict[str, Any]:
@@ -90,8 +94,11 @@ class PlayedElsewhere:
         self._line, self._units, self._now = line, units, now
         self._state: dict[str, Any] = {}
         self._samples: Samples | None = None
-        self._told_at = -SEEN_EVERY
+        self._told_at = self._not_before = -math.inf
+        self._spacing = 0.0  # [s] between two looks
         self._shown: tuple[float, int | None] | None = None
+        self._heard: tuple[float, int | None] | None = None  # shown, as the service last heard it
+        self._drawn = ""  # the stage of the page that was last given
         self._listeners: list[Callable[[], bool]] = []
         self.trouble = ""
         self._take(state)
@@ -121,6 +128,11 @@ class PlayedElsewhere:
         """Run time of the latest act [s]."""
         return float(self._state["changed_from"])
 
+    @property
+    def changed(self) -> bool:
+        """Whether the page is to be drawn anew, whichever answer brought it."""
+        return bool(self._state["stage"] != self._drawn)
+
     def page(self, units: str) -> dict[str, Any]:
         """All that the view shows besides the samples; while the service is away as it was last.
 
@@ -134,6 +146,7 @@ class PlayedElsewhere:
                 self._units = units
             except StandsStill:
                 pass
+        self._drawn = str(self._state["stage"])
         return copy.deepcopy(dict(self._state["page"]))
 
     def act(self, action: str, args: dict[str, Any], click_id: str, shown: float | None) -> tuple[bool, str]:
@@ -151,7 +164,13 @@ class PlayedElsewhere:
         SimulatorError : there is no such act, check, remedy or place.
         """
         told = {"action": action, "args": args, "click": click_id, "shown": shown, "run": self.run}
-        said = self._ask("POST", f"calls/{self.id}/act", told)
+        try:
+            said = self._ask("POST", f"calls/{self.id}/act", told)
+        except Refused as error:
+            if error.code != TOO_MUCH or not 0.0 < error.wait <= LONGEST_WAIT:
+                raise
+            time.sleep(error.wait)
+            said = self._ask("POST", f"calls/{self.id}/act", told)
         self._take(said)
         if said.get("failed"):
             raise SimulatorError(str(said["failed"]))
@@ -170,12 +189,13 @@ class PlayedElsewhere:
         StandsStill : nobody answers.
         """
         self._shown = (shown, run)
-        if self._now() - self._told_at < SEEN_EVERY:
-            return False  # what comes by time alone may come so much later
-        return self._look(None)
+        # what comes by time alone may come so much later; the page says its last moment again
+        if self._shown != self._heard and self._now() - self._told_at >= SEEN_EVERY:
+            self._look(None)
+        return self.changed
 
     def samples(self, start: float) -> Samples:
-        """What may be sent of the present run; nothing while nobody answers.
+        """What may be sent of the present run; nothing where it is asked for too soon.
 
         Parameters
         ----------
@@ -189,7 +209,8 @@ class PlayedElsewhere:
         kept, self._samples = self._samples, None
         if kept is not None and kept.start == start:  # they came with the act
             return kept
-        self._look(start)
+        if not self._look(start):
+            return Samples(None, start, 0.0, (), np.zeros((0, 0), dtype=np.float32), False)
         kept, self._samples = self._samples, None
         if kept is None:
             raise InputError(text("sheets.service_odd").rstrip("."), "samples")
@@ -207,13 +228,24 @@ class PlayedElsewhere:
     # the line
 
     def _look(self, start: float | None) -> bool:
+        """Tell how far the page has shown the call; False where that must be done again a little later."""
         if self.trouble:  # whoever knocks says when it goes on
             raise StandsStill(text("sheets.stands_still"))
-        shown, run = self._shown or (None, None)
-        self._told_at, before = self._now(), self._state["stage"]
-        told = {"shown": shown, "run": run, "from": start, "stage": before}
-        self._take(self._ask("POST", f"calls/{self.id}/look", told))
-        return bool(self._state["stage"] != before)
+        now = self._now()
+        if now < self._not_before:
+            return False
+        seen = self._shown
+        shown, run = seen or (None, None)
+        told = {"shown": shown, "run": run, "from": start, "stage": self._state["stage"]}
+        try:
+            self._take(self._ask("POST", f"calls/{self.id}/look", told))
+        except Refused as error:
+            if error.code != TOO_MUCH:
+                raise
+            self._spacing, self._not_before = LOOK_EVERY, now + max(error.wait, LOOK_EVERY)
+            return False
+        self._told_at, self._not_before, self._heard = now, now + self._spacing, seen
+        return True
 
     def _ask(self, method: str, path: str, told: dict[str, Any] | None = None) -> dict[str, Any]:
         body = "" if told is None else json.dumps({**told, "units": self._units})

@@ -123,6 +123,8 @@ class ExercisePanel(anywidget.AnyWidget):
                 self._need(message)
             elif kind == "shown":
                 self._see(message)
+            elif kind == "page":  # the one that was sent was lost on its way
+                self.send_state("page")
         except StandsStill:
             if not self._said_trouble:
                 self._refresh()
@@ -186,6 +188,8 @@ class ExercisePanel(anywidget.AnyWidget):
         self._see({"t": message.get("shown"), "run": message.get("run")})
         if message.get("run") == self._played.run:
             self._send_samples(_seconds(message.get("from")) or 0.0)
+            if self._played.changed:  # where it is played elsewhere, an answer with samples brings a page too
+                self._refresh()
 
     def _see(self, message: dict[str, Any]) -> None:
         """The clock has gone on; the page is drawn anew only where that changes what may be done."""
@@ -229,7 +233,7 @@ class ExercisePanel(anywidget.AnyWidget):
         if samples.run is None or (samples.data.shape[1] == 0 and not samples.final):
             return
         message, rows = sample_message(samples, samples.start if replace else None)
-        self.send(message, buffers=[rows])
+        self.send({**message, "serial": self._serial}, buffers=[rows])
 
     def _make_debrief(self) -> None:
         """Work out the debrief once the answer has gone out; a failure is a sentence."""

@@ -52,6 +52,11 @@ class Played(Protocol):
         ...
 
     @property
+    def changed(self) -> bool:
+        """Whether something has changed since the page was last given, so that it is to be drawn anew."""
+        ...
+
+    @property
     def trouble(self) -> str:
         """Why it stands still, in a few words for a badge; nothing where it goes on."""
         ...
@@ -122,6 +127,11 @@ class PlayedHere:
         return bool(self.attempt.yard.ended)
 
     @property
+    def changed(self) -> bool:
+        """Whether something has changed since the page was last given."""
+        return self._drawn != self.stage
+
+    @property
     def untouched(self) -> bool:
         """Whether nothing was done in it yet."""
         return len(self.attempt.log) <= 1
@@ -167,7 +177,7 @@ class PlayedHere:
     def see(self, shown: float, run: int | None) -> bool:
         """The clock has gone on; whether that changes what may be done, so that the page is to be drawn anew."""
         self.attempt.see(shown, run)
-        return self._drawn != self.stage
+        return self.changed
 
     def samples(self, start: float) -> Samples:
         """What may be sent of the present run.

@@ -74,7 +74,7 @@ test("lateness and silence are noticed once each", () => {
 test("the shown moment is told at most every 250 ms, at once where it is urgent, and not twice alike", () => {
   const { sent, link, player } = fresh();
   link.shown(player, 1000, false);
-  link.shown(player, 2000, false);
+  link.shown(player, 1900, false);
   assert.equal(sent.length, 1);
   player.rate = 20;
   link.shown(player, 1200, false);
@@ -82,6 +82,31 @@ test("the shown moment is told at most every 250 ms, at once where it is urgent,
   link.shown(player, 1200, true);
   assert.equal(sent.length, 2);
   assert.deepEqual([sent[1].kind, sent[1].t, sent[1].rate, sent[1].held], ["shown", 4, 20, false]);
+});
+
+test("a moment that stands is told again a few times, later and later, and then no more", () => {
+  const { sent, link, player } = fresh();
+  for (let now = 1000; now < 200000; now += 50) link.shown(player, now, false);
+  assert.equal(sent.length, 6);
+  player.follow({ id: 2, shown: 0 });
+  link.shown(player, 200000, false);
+  link.shown(player, 201000, false);
+  assert.equal(sent.length, 8);
+});
+
+test("a page that got lost on its way is asked for again, and it is said", () => {
+  const { sent, link } = fresh();
+  link.newest = 5;
+  link.keepUp(4, 1000);
+  link.keepUp(4, 2900);
+  assert.deepEqual([link.behind, sent.length], [false, 0]);
+  link.keepUp(4, 3100);
+  link.keepUp(4, 3200);
+  assert.deepEqual([link.behind, sent], [true, [{ kind: "page" }]]);
+  link.keepUp(4, 5200);
+  assert.equal(sent.length, 2);
+  link.keepUp(5, 5300);
+  assert.equal(link.behind, false);
 });
 
 test("a line that throws is lost once, and nothing more is sent", () => {

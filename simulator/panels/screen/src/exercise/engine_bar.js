@@ -194,6 +194,7 @@ export function describeStatus(view) {
       button("go", "link.lost_go", () => view.recover()),
     ]);
   }
+  if (link.behind) return status("stop", "behind", [word(page, "link.behind")]);
   if (link.pending?.slow) return status("quiet", "slow", [word(page, "link.slow")]);
   if (link.pending?.late) return status("quiet", "late", [word(page, "link.late")]);
   if (view.warned?.startsWith("engine:")) {

@@ -10,6 +10,12 @@ const SILENT_AFTER = 60000; // ms without an answer until the learner is offered
 
 const SHOWN_EVERY = 250; // ms between two reports of the shown clock
 
+// ms after which a moment that stands is told again: what was said too soon, or got lost, is heard late, and no more than
+// so often, for a page that is left open is no page at work.
+const SHOWN_AGAIN = [1000, 2000, 4000, 8000, 16000];
+
+const BEHIND_AFTER = 2000; // ms for which a page may come later than what was sent after it
+
 const NEED_EVERY = 100; // ms between two requests for samples; they do not wait for each other's answers
 
 // Seconds of samples ahead of the clock that need no request. Ten is all that outside-only work is given.
@@ -35,6 +41,12 @@ export class EngineRoomLink {
     this.lost = false;
     this.lastShown = 0;
     this.lastState = "";
+    this.repeats = 0; // how often the shown moment was told again
+    this.newest = 0; // number of the latest page that the engine room says it has sent
+    /** @type {number | null} */
+    this.behindSince = null; // ms, on the clock of the frames
+    this.askedPage = -Infinity;
+    this.behind = false; // the page shown is older than that: it was lost on its way
     /** @type {{ at: number, shown: number, run?: RunPlayer["run"] }} */
     this.lastNeed = { at: -Infinity, shown: -1 };
   }
@@ -139,7 +151,10 @@ export class EngineRoomLink {
   shown(player, now, urgent) {
     if (player.run === null || player.over || this.lost) return;
     const state = [player.run, player.furthest, player.holds.size > 0, player.rate].join("|");
-    if (state === this.lastState || (!urgent && now - this.lastShown < SHOWN_EVERY)) return;
+    const same = state === this.lastState;
+    const wait = same ? (SHOWN_AGAIN[this.repeats] ?? Infinity) : urgent ? 0 : SHOWN_EVERY;
+    if (now - this.lastShown < wait) return;
+    this.repeats = same ? this.repeats + 1 : 0;
     this.lastShown = now;
     this.lastState = state;
     this.post({
@@ -149,6 +164,25 @@ export class EngineRoomLink {
       held: player.holds.has("learner"),
       rate: player.rate,
     });
+  }
+
+  /**
+   * Called every frame: a page that does not come, though what was sent after it did, is asked for again.
+   * @param {number} serial of the page that is shown
+   * @param {number} now
+   */
+  keepUp(serial, now) {
+    const since = serial >= this.newest ? null : (this.behindSince ?? now);
+    const behind = since !== null && now - since > BEHIND_AFTER;
+    this.behindSince = since;
+    if (behind && now - this.askedPage > BEHIND_AFTER && !this.lost) {
+      this.askedPage = now;
+      this.post({ kind: "page" });
+    }
+    if (behind !== this.behind) {
+      this.behind = behind;
+      this.changed();
+    }
   }
 
   /** @param {object} message */

@@ -169,6 +169,7 @@ export class ExerciseView {
    * @param {DataView[]} buffers
    */
   takeMessage(message, buffers) {
+    this.link.newest = Math.max(this.link.newest, message.serial || 0);
     if (message.kind === "samples") {
       const raw = buffers?.[0];
       const floats = raw
@@ -397,6 +398,7 @@ export class ExerciseView {
     this.whole.watch();
     player.advance(now);
     link.watch(now);
+    link.keepUp(page.serial || 0, now);
     link.need(player, now);
     link.shown(player, now, false);
     if (this.back && !player.lookingBack) this.back = false;
