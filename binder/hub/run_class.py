@@ -9,6 +9,7 @@ import argparse
 import contextlib
 import getpass
 import ipaddress
+import math
 import os
 import shutil
 import signal
@@ -61,6 +62,10 @@ from simulator.fork_server.system import can_fork  # noqa: E402
 
 LOOPBACK, FIRST_PORT = "127.0.0.1", 8000
 PATIENCE = 120.0  # [s] until the hub answers
+LOOK = 2.0  # [s] between two looks at what the hub has started
+CLOSING = 60.0  # [s] for the hub to end with all that it has started; a slow machine with a full class may need more
+ENDING = 20.0  # [s] for what it left behind
+SIGNALS = ("SIGINT", "SIGTERM", "SIGHUP")
 
 
 def words_of(folder: Path, anew: bool) -> places.Settings:
@@ -237,22 +242,79 @@ def start(folder: Path, opened: places.Opened, shared: Path) -> subprocess.Popen
                 raise StartError(f"The class could not be opened. What the hub said is in {log}")
             time.sleep(0.2)
     except BaseException:
-        end(hub, folder)
+        close_undisturbed()
+        end_class(hub, folder, set())
         raise
     return hub
 
 
-def end(program: subprocess.Popen[bytes], folder: Path | None = None) -> None:
-    """End a program of the class; of the hub, whose folder is told, the servers of all learners and its door too."""
+def follow(
+    hub: subprocess.Popen[bytes], started: set[psutil.Process], patience: float = math.inf
+) -> int | None:
+    """Wait until the hub ends, and note all the while what it has started: a dead one cannot be asked any more.
+
+    Parameters
+    ----------
+    hub : that carries the class.
+    started : what is known to run below it; changed in place.
+    patience : how long to wait [s].
+
+    Returns
+    -------
+    The code with which it ended; nothing where it still runs.
+    """
+    late = time.monotonic() + patience
+    while True:
+        started -= {each for each in started if not each.is_running()}
+        with contextlib.suppress(psutil.Error):
+            started.update(psutil.Process(hub.pid).children(recursive=True))
+        try:
+            return hub.wait(LOOK)
+        except subprocess.TimeoutExpired:
+            if time.monotonic() > late:
+                return None
+
+
+def end(program: subprocess.Popen[bytes]) -> None:
+    """End a program of the class."""
     if program.poll() is None:
         program.terminate()
         try:
-            program.wait(60)
+            program.wait(CLOSING)
         except subprocess.TimeoutExpired:
             program.kill()
             program.wait()
-    if folder is not None:
-        shut_door(folder)
+
+
+def end_class(hub: subprocess.Popen[bytes], folder: Path, started: set[psutil.Process]) -> None:
+    """End the hub, all learners' servers with their kernels, and the door; also where the hub itself does not get to it.
+
+    Parameters
+    ----------
+    hub : that carries the class.
+    folder : of the class.
+    started : what is known to run below it.
+    """
+    if hub.poll() is None:
+        hub.terminate()
+        if follow(hub, started, CLOSING) is None:
+            hub.kill()
+            hub.wait()
+    for kill in (False, True):  # a server that is asked first ends its kernels itself
+        left = {each for each in started if each.is_running()}
+        for each in list(left):
+            with contextlib.suppress(psutil.Error):
+                left.update(each.children(recursive=True))
+        below = {each.pid for each in left}
+        for each in left:
+            with contextlib.suppress(psutil.Error):
+                if kill:
+                    each.kill()
+                elif each.ppid() not in below:
+                    each.terminate()
+        started |= left
+        psutil.wait_procs(left, ENDING)
+    shut_door(folder)
 
 
 def shut_door(folder: Path) -> None:
@@ -345,7 +407,14 @@ def hand_on_compiled() -> None:
     own_accounts.open_to_all([COMPILED])
 
 
+def close_undisturbed() -> None:
+    """What closes the class is not broken off by another Ctrl-C: it would leave behind what it has not come to yet."""
+    for name in SIGNALS:
+        signal.signal(getattr(signal, name), signal.SIG_IGN)
+
+
 def interrupted(*_: object) -> None:
+    close_undisturbed()
     raise KeyboardInterrupt
 
 
@@ -374,7 +443,9 @@ def main() -> int:
     )
     parser.add_argument("--no-browser", action="store_true", help="do not open the page for the wall")
     options = parser.parse_args()
-    for name in ("SIGTERM", "SIGHUP"):
+    # Ctrl-C as well: a script's background ignores it, and so would all that is started here; the hub ends its
+    # programs by it, and waits ten seconds for each that does not heed
+    for name in SIGNALS:
         signal.signal(getattr(signal, name), interrupted)
 
     if options.own_accounts:
@@ -404,6 +475,7 @@ def main() -> int:
     shared = private / "fork-server"
     warming = importing(shared)
     hub, wall = None, folder / "wall.html"
+    started: set[psutil.Process] = set()
     try:
         hub = start(folder, opened, shared)
         said = False
@@ -422,16 +494,21 @@ def main() -> int:
         say(f"The page for the wall: {wall}")
         if not options.no_browser and not webbrowser.open(wall.as_uri()):
             say("No browser could be started from here: open it yourself.")
-        code = hub.wait()
+        code = follow(hub, started)
     except KeyboardInterrupt:
-        say("\nClosing the class. What everybody did is kept.")
+        with contextlib.suppress(OSError):  # its window may be gone
+            say("\nClosing the class. What everybody did is kept. This may take a minute.")
         return 0
     finally:
+        close_undisturbed()
         if hub is not None:
-            end(hub, folder)
+            end_class(hub, folder, started)
         end(warming)
         shutil.rmtree(private, ignore_errors=True)
         wall.unlink(missing_ok=True)
+        if hub is not None:
+            with contextlib.suppress(OSError):
+                say("The class is closed.")
     raise StartError(f"The hub ended by itself (code {code}). What it said is in {folder / 'hub.log'}")
 
 

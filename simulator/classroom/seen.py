@@ -19,6 +19,7 @@ from simulator.rig.faults import FAULTS
 SOUND = "sound"  # what stands for the faults of a call in which nothing is wrong
 OUTSIDE, STOPPED, RUNNING = "not_started", "stopped", "running"
 BREACHES = ("minor", "serious", "grave")
+DANGERS = "safe_work.dangers."
 
 
 @dataclass(frozen=True)
@@ -31,8 +32,9 @@ class Seen:
     ``finished`` whether nothing more comes. ``total`` and ``parts`` ``(name, points, out of)`` are the latest automatic
     marks, None and none where there are none. ``minutes`` of the yard [min], ``engine`` not_started, stopped or running,
     ``run_s`` of the run as it was shown last [s], ``starts`` how many [-]. ``looks`` ``(check, place, minute)``,
-    ``works`` the same of work, ``calls`` ``(minute, markers)``, ``breaches`` ``(how grave, danger, minute)``, ``hints``
-    steps taken [-]; ``steps`` is the length of the log [-].
+    ``works`` the same of work, ``calls`` ``(minute, markers)``, ``breaches`` ``(how grave, danger, minute)``, where no
+    danger is named what was let happen (such as ran_dry), ``hints`` steps taken [-]; ``steps`` is the length of the
+    log [-].
     """
 
     attempt_id: str
@@ -180,7 +182,7 @@ def _of_call(
             if event["act"] == "call"
         ),
         "breaches": tuple(
-            (str(event["breach"]), str(event.get("result", {}).get("danger", "")), _minute(event))
+            (str(event["breach"]), _danger(event), _minute(event))
             for event in events
             if event.get("breach") in BREACHES
         ),
@@ -201,6 +203,16 @@ def _with_place(done: Iterable[Mapping[str, Any]], act: str) -> Iterable[tuple[s
         if event["act"] == act:
             args = event.get("args", {})
             yield str(args.get(act, "")), str(args.get("place") or ""), _minute(event)
+
+
+def _danger(event: Mapping[str, Any]) -> str:
+    """The danger of a breach: as named, else the one that a warning told, else what was let happen."""
+    warned = (
+        str(((said.get("fields") or {}).get("why") or {}).get("key", "")) for said in event.get("notes", ())
+    )
+    result = event.get("result", {})
+    told = (key.removeprefix(DANGERS) for key in warned if key.startswith(DANGERS))
+    return str(result.get("danger") or next(told, "") or result.get("hazard", ""))
 
 
 def _minute(event: Mapping[str, Any]) -> float:

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from simulator.classroom.after_class import SignOff, certainty, passed, remarks, taken_for
-from simulator.classroom.seen import Seen
+from simulator.classroom.seen import BREACHES, Seen
 from simulator.classroom.trainer_words import Word
 from simulator.records.export import csv_text
 
@@ -27,7 +27,10 @@ CALLS = (
         "last_act_utc",
     ),
     *("ended", "marks_of_100", "passed", "trainers_marks_of_100", "remark", "remark_by", "taken_for"),
-    *("certainty_of_10", "yard_min", "starts", "looks", "works", "hints", "breaches", "grave_breaches"),
+    # of the last call's ten markers: those on what it was taken for, and those on what was wrong
+    *("markers_on_taken_for_of_10", "markers_on_what_was_wrong_of_10"),
+    *("yard_min", "starts", "looks", "works", "hints", "breaches"),
+    *(f"{how}_breaches" for how in BREACHES),
 )
 SIGN_OFFS = (
     *("learner", "rig", "kind_of_trouble", "calls_done", "calls_passed", "best_marks_of_100", "best_on"),
@@ -48,7 +51,9 @@ def calls_csv(calls: Iterable[Seen], words: Iterable[Word]) -> str:
 
 
 def _call_row(call: Seen, word: Word | None) -> Sequence[Any]:
-    grave = sum(how == "grave" for how, _, _ in call.breaches)
+    graded = [how for how, _, _ in call.breaches]
+    stated = call.calls[-1][1] if call.calls else {}
+    taken = taken_for(call)
     return (
         *(
             call.attempt_id,
@@ -68,9 +73,10 @@ def _call_row(call: Seen, word: Word | None) -> Sequence[Any]:
         "" if call.total is None else call.total,
         "" if call.total is None else ("yes" if passed(call) else "no"),
         *(("" if word.total is None else word.total, word.text, word.by) if word else ("", "", "")),
-        taken_for(call),
-        certainty(call)[-1][1],
-        *(call.minutes, call.starts, len(call.looks), len(call.works), call.hints, len(call.breaches), grave),
+        taken,
+        *((stated.get(taken, 0), certainty(call)[-1][1]) if stated else ("", "")),
+        *(call.minutes, call.starts, len(call.looks), len(call.works), call.hints, len(graded)),
+        *(graded.count(how) for how in BREACHES),
     )
 
 

@@ -233,9 +233,46 @@ def test_a_hub_that_was_killed_leaves_nothing_that_keeps_the_port(tmp_path: Path
     with opened_class(tmp_path, "--port", port) as run:
         said_until(run, "The page for the wall")
         run.send_signal(signal.SIGINT)
-        run.communicate(timeout=90)
+        run.send_signal(signal.SIGTERM)  # pressed twice: it closes once
+        said, _ = run.communicate(timeout=90)
     assert run.returncode == 0
+    assert said.rstrip().endswith("The class is closed.")
     _, left = psutil.wait_procs(children, timeout=30)
+    assert left == []
+
+
+STUBBORN = """
+import signal, subprocess, sys, time
+signal.signal(signal.SIGTERM, signal.SIG_IGN)
+below = int(sys.argv[1])
+if below:
+    subprocess.Popen([sys.executable, "-c", sys.argv[2], str(below - 1), sys.argv[2]], start_new_session=True)
+print(below, flush=True)
+time.sleep(120)
+"""
+
+
+@pytest.mark.parametrize("killed", [False, True])
+def test_what_a_hub_leaves_behind_is_ended_with_it(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, killed: bool
+) -> None:
+    """A hub that does not end in time, or is gone already; servers and kernels below it, in sessions of their own."""
+    for patience in ("LOOK", "CLOSING", "ENDING"):
+        monkeypatch.setattr(run_class, patience, 0.3)
+    words = [sys.executable, "-c", STUBBORN, "2", STUBBORN]
+    with subprocess.Popen(words, stdout=subprocess.PIPE, start_new_session=True) as hub:
+        assert hub.stdout is not None
+        assert {hub.stdout.readline() for _ in range(3)} == {b"0\n", b"1\n", b"2\n"}
+        started: set[psutil.Process] = set()
+        assert run_class.follow(hub, started, 0.0) is None
+        below = sorted(started, key=lambda each: each.pid)
+        assert len(below) == 2
+        if killed:
+            hub.kill()
+            hub.wait()
+        run_class.end_class(hub, tmp_path, started)
+        assert hub.poll() is not None
+    _, left = psutil.wait_procs(below, timeout=30)
     assert left == []
 
 

@@ -90,6 +90,8 @@ def test_a_sealed_sheet_is_played_at_the_service_to_its_end_and_read_once_it_is_
     assert act(again, "give_up")["accepted"]
     assert again.panel.page["phase"] == "debrief"
     assert again.panel.page["debrief"] is again.panel.page["truth"] is None
+    assert again.panel.page["envelope"]
+    assert act(again, "envelope")["sentence"] == text("panel.debrief.envelope_shut")
     assert states(at_ada) == [DONE, OPEN]
 
     # nothing of it was ever here, and none of it can be asked for
@@ -103,8 +105,9 @@ def test_a_sealed_sheet_is_played_at_the_service_to_its_end_and_read_once_it_is_
     HandOut(room.folder, room.keys).set_open(sheet.id, True)
     opened = given_sheets(at_ada, ADA, PRACTICE_SLOT)[0]
     assert (opened.elsewhere, opened.calls[0].state, opened.calls[1].state) == (False, DONE, OPEN)
-    again.panel.read(opened.calls[0].attempt_id)
+    assert act(again, "envelope")["accepted"]  # the same page, not loaded again
     assert again.panel.page["debrief"]["truth"]
+    assert not again.panel.page["envelope"]
     ours = standing(at_ada, ADA).heads[at.panel.played.id]
     assert list(ours) == line.ask("GET", "records")["heads"][at.panel.played.id]  # the same to the hash
 

@@ -214,11 +214,13 @@ def test_in_a_class_under_one_account_the_papers_say_that_it_is_not_sealed(page,
     with_six(page, click)
     sheet = page.sheet
     assert text("sheets.not_sealed") not in briefs_page(sheet) + answers_page(sheet)
+    assert page._out()[0]["paragraphs"] == [text("sheets.desk.out_alone")]  # a class is not reached from here
     monkeypatch.setenv(ADDRESS, "http://127.0.0.1:1")
     monkeypatch.setenv(TOKEN, "x")
     for paper in (briefs_page(sheet), answers_page(sheet)):
         assert text("sheets.not_sealed") in paper
         assert text("sheets.papers.not_sealed") in paper
+    assert page._out()[0]["paragraphs"] == []
     assert text("sheets.not_sealed") not in briefs_page(replace(sheet, sealed=False))
 
 
@@ -354,7 +356,7 @@ def test_handed_out_it_stands_first_and_is_played_in_order(page: SheetDesk, clic
     earlier = learner.calls().attempt.id  # a call that nobody has touched makes way
     with_six(page, click)
     click(page, "tick_hints", value="no")
-    assert "Monday morning" in click(page, "hand_out")["sentence"]
+    assert click(page, "hand_out")["sentence"] == text("sheets.desk.said.out_alone", title="Monday morning")
     home = StartHere(new_session())
     ids = [block["id"] for block in home.welcome().content["blocks"]]
     assert ids.index(f"given_{page.sheet.id}") < ids.index("lessons")
@@ -373,6 +375,7 @@ def test_handed_out_it_stands_first_and_is_played_in_order(page: SheetDesk, clic
         act(yard, "give_up")
         assert yard.attempt.yard.ended
         assert yard.page["debrief_pending"] is False
+        assert yard.page["envelope"]
         assert learner.session.store.marks(yard.attempt.id) == []  # nothing is told of a shut envelope
         row = learner.aim().block(f"given_{page.sheet.id}")["rows"][n]
         assert row["cells"][1] == text("sheets.state.sealed")

@@ -17,6 +17,7 @@ import pytest
 
 from simulator.attempt.samples import OUTSIDE
 from simulator.panels.lessons.registry import DESKS, lesson
+from simulator.panels.trainer.after_class.blocks import danger_words
 from simulator.panels.trainer.after_class.page import AfterClass
 from simulator.panels.trainer.class_board.page import ClassBoard
 from simulator.records import Store, data_folder
@@ -317,6 +318,22 @@ def test_what_was_hard_and_unsafe(after: AfterClass) -> None:
     assert danger == text("safe_work.dangers.moving_open")
 
 
+def test_a_breach_that_names_no_danger_is_told_in_words(
+    ids: dict[str, str], new_session: Callable[[], Any], click: Click, clock: Any
+) -> None:
+    """Pressed, warned, and left: the warning told the danger; a pump that ran dry: what was let happen."""
+    with Store.open(now=clock) as store:
+        attempt = begin(store, ADA, book_call("joint_ring"))
+        attempt.act("nearly", {"act": "check", "args": {"check": "belt"}}, "", 5.0)
+        assert attempt.log[-1]["breach"] == "minor"
+    made = AfterClass(new_session())
+    made.aim()
+    told = {(how, danger) for how, danger, _, who in said(made.hard(), "unsafe") if ADA in who}
+    assert told == {(text("class_board.breach.minor"), text("safe_work.dangers.moving_open"))}
+    assert danger_words("ran_dry").startswith("The pump ran without water")
+    assert danger_words("") == danger_words("nearly") == text("after_class.hard.danger_unknown")
+
+
 def test_the_table_of_sign_offs(after: AfterClass, click: Click, clock: Any) -> None:
     part = after.off()
     drain = book_call("drain_open")
@@ -351,6 +368,12 @@ def test_files_to_take_away(ids: dict[str, str], after: AfterClass, click: Click
     assert row["remark"] == "'=HYPERLINK(1)"
     assert (row["marks_of_100"], row["trainers_marks_of_100"], row["passed"]) == ("41.0", "55.0", "no")
     assert {"yard_min", "marks_of_100", "begun_utc"} <= row.keys()  # figures say their unit
+    # seven of ten markers on the belt, which was sound; and the breach under the word of the pages
+    marked = (row["markers_on_taken_for_of_10"], row["markers_on_what_was_wrong_of_10"])
+    assert (row["taken_for"], *marked) == ("belt_loose", "7", "0")
+    assert [row[name] for name in ("breaches", "minor_breaches", "serious_breaches", "grave_breaches")] == [
+        *("1", "0", "1", "0"),
+    ]
     signs = list(csv.DictReader(io.StringIO(files["sign-offs"])))
     assert {each["learner"] for each in signs} == {ADA, BO, CY}
     verbs = [each["verb"]["id"].rpartition("/")[2] for each in json.loads(files["statements"])]

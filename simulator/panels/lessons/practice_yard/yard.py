@@ -224,13 +224,32 @@ class PracticeYard(ExercisePanel):
         return (*LEVELS, *sorted({f"{_BOOK}{call.level}" for call in self._book}))
 
     def _additions(self) -> dict[str, Any]:
-        return {"yard": {"level": self._level, "levels": self._levels()}}
+        return {
+            "yard": {"level": self._level, "levels": self._levels()},
+            "envelope": self._played.ended and self._in_envelope(),
+        }
+
+    def _in_envelope(self) -> bool:
+        """Whether nothing is told yet of how the call on the page went; what is played elsewhere is read here later."""
+        return not isinstance(self._played, PlayedHere) or self._is_shut(self._played.id)
+
+    def _look_in_envelope(self) -> tuple[bool, str]:
+        """Read how the call on the page went, if its envelope is open by now."""
+        if self._played.ended and self._in_envelope():
+            self._sheets = self._handed_out()
+            opened = {call.attempt_id for each in self._sheets if not each.shut for call in each.calls}
+            if self._played.id not in opened:
+                return False, text("panel.debrief.envelope_shut")
+            self.read(self._played.id)
+        return True, ""
 
     def _perform(
         self, action: str, args: dict[str, Any], click_id: str, shown: float | None
     ) -> tuple[bool, str]:
         if action == "yard_level":
             return self._set_level(str(args.get("level", "")))
+        if action == "envelope":
+            return self._look_in_envelope()
         if action == "yard_next":
             return self._next(click_id)
         self._leaving = False

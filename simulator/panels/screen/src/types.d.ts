@@ -297,6 +297,7 @@ interface ExercisePage extends PageWords {
   again?: boolean;
   debrief?: Debrief | null;
   debrief_pending?: boolean;
+  envelope?: boolean;
 }
 type ExerciseView = import("./exercise/view.js").ExerciseView;
 /** What the stage needs of the page it stands on. */

@@ -10,7 +10,7 @@ from typing import Any
 
 from simulator.attempt.calls import SOMETHING_ELSE
 from simulator.classroom.after_class import Row, SignOff, hardest, passed, rows_by, unsafe
-from simulator.classroom.seen import SOUND, Seen
+from simulator.classroom.seen import DANGERS, SOUND, Seen
 from simulator.classroom.trainer_words import Word
 from simulator.diagnosis.words import fault_name
 from simulator.errors import InputError
@@ -252,12 +252,32 @@ def unsafe_cells(calls: Sequence[Seen]) -> list[list[str]]:
     return [
         [
             text(f"class_board.breach.{how}"),
-            text(f"safe_work.dangers.{danger}") if knows(f"safe_work.dangers.{danger}") else danger,
+            danger_words(danger),
             str(n),
             ", ".join(who),
         ]
         for how, danger, n, who in unsafe(calls)
     ]
+
+
+def danger_words(name: str) -> str:
+    """What was dangerous about a breach, in words.
+
+    Parameters
+    ----------
+    name : of a danger, or of what was let happen; nothing where neither was kept.
+
+    Examples
+    --------
+    >>> danger_words("ran_dry")
+    'The pump ran without water for ten minutes.'
+    """
+    if knows(f"{DANGERS}{name}"):
+        return text(f"{DANGERS}{name}")
+    if name != "nearly" and knows(f"marking.safety.{name}"):
+        said = text(f"marking.safety.{name}")
+        return f"{said[:1].upper()}{said[1:]}."
+    return text("after_class.hard.danger_unknown")
 
 
 def sign_off_cells(line: SignOff, today: str) -> list[Any]:

@@ -13,7 +13,7 @@ from simulator.classroom.seen import SOUND, Seen
 from simulator.classroom.trainer_words import Word
 from simulator.instruments.checks import CHECKS
 from simulator.panels.page.blocks import Block
-from simulator.panels.trainer.after_class.blocks import figure, suspect_words
+from simulator.panels.trainer.after_class.blocks import danger_words, figure, suspect_words
 from simulator.texts import entry, knows, text
 
 MARKERS = 10
@@ -100,7 +100,8 @@ def _looks(call: Seen) -> Block:
     told += [(minute, text("after_class.one.work", what=_work(name))) for name, _, minute in call.works]
     told += [(minute, text("after_class.one.call", what=_stated(markers))) for minute, markers in call.calls]
     told += [
-        (minute, text("after_class.one.breach", what=_danger(danger))) for _, danger, minute in call.breaches
+        (minute, text("after_class.one.breach", what=danger_words(danger)))
+        for _, danger, minute in call.breaches
     ]
     rows = [
         {"key": f"{n}", "cells": [figure(minute), words], "buttons": []}
@@ -127,10 +128,6 @@ def _look(name: str, place: str) -> str:
 
 def _work(name: str) -> str:
     return text(f"remedies.{name}.name") if knows(f"remedies.{name}.name") else name
-
-
-def _danger(name: str) -> str:
-    return text(f"safe_work.dangers.{name}") if knows(f"safe_work.dangers.{name}") else name
 
 
 def _stated(markers: dict[str, int]) -> str:

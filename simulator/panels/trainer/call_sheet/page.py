@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Any
 
-from simulator.classroom.asking import hands_out
+from simulator.classroom.asking import hands_out, in_a_class
 from simulator.classroom.call_sheet import (
     MAX_CALLS,
     MAX_TITLE,
@@ -257,7 +257,7 @@ class SheetDesk(Lesson):
             "id": "out_heading",
             "kind": "heading",
             "text": text("sheets.desk.out_title"),
-            "paragraphs": [],
+            "paragraphs": [] if in_a_class() else [text("sheets.desk.out_alone")],
         }
         rows, altered = [], []
         for given in self._desk.given():
@@ -402,7 +402,7 @@ class SheetDesk(Lesson):
     def on_hand_out(self, args: dict[str, Any], click: str) -> str:
         """The sheet is given to everybody."""
         self._desk.hand_out(self._signed())
-        return text("sheets.desk.said.out", title=self.sheet.title)
+        return text(f"sheets.desk.said.{'out' if in_a_class() else 'out_alone'}", title=self.sheet.title)
 
     def on_save(self, args: dict[str, Any], click: str) -> str:
         """The sheet is kept in a file."""

@@ -12,7 +12,8 @@ export function describeDebrief(view) {
   const debrief = page.debrief;
   if (page.phase !== "debrief") return [];
   if (!debrief || debrief.failed) {
-    const line = debrief?.failed || page.run?.ended?.sentence || "";
+    const shut = page.envelope && !debrief;
+    const line = debrief?.failed || (shut ? word(page, "debrief.envelope") : page.run?.ended?.sentence || "");
     return [
       node(
         "header",
@@ -34,7 +35,11 @@ export function describeDebrief(view) {
             }),
             debriefButton(view, "stop_debrief", "debrief.stop"),
           ]
-        : [debrief?.stopped ? debriefButton(view, "make_debrief", "debrief.after_all") : null, describeAgain(view)],
+        : [
+            debrief?.stopped ? debriefButton(view, "make_debrief", "debrief.after_all") : null,
+            shut ? debriefButton(view, "envelope", "debrief.envelope_look") : null,
+            describeAgain(view),
+          ],
     ];
   }
   return [
