@@ -43,7 +43,7 @@ from simulator.instruments.checks import CHECKS
 from simulator.instruments.gauges import GAUGES, needle, read
 from simulator.instruments.outside_looks import static_lift
 from simulator.marking.dry_running import DryRun, dry_at, dry_runs
-from simulator.marking.economy import SLACK, Judged
+from simulator.marking.economy import SLACK, Judged, waited
 from simulator.marking.found import CERTAINTY
 from simulator.marking.mark import Marked
 from simulator.marking.rig_state import run_of
@@ -490,7 +490,7 @@ def practise(story: Story, marked: Marked) -> str:
         if story.ended != "finished":
             return text("marking.practise.see_it_through")
         if dearest is None or dearest.lost <= 0.0:
-            return text("marking.practise.harder")
+            return text(f"marking.practise.{'waited' if waited(story) > SLACK else 'harder'}")
         return text(f"marking.practise.{_kind_of_loss(dearest)}", expert=told_label(dearest.better))
     if worst == FOUND:
         if story.ended != "finished":

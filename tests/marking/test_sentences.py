@@ -25,6 +25,7 @@ from simulator.rig.faults import FAULTS
 from simulator.rig.presets import load_rig, standard_site
 from simulator.rig.remedies import REMEDIES
 from simulator.scenario.choices import choose_fault
+from simulator.studies.trainees import Expert
 from simulator.texts import text
 from tests.marking.conftest import belief_of, call_out, do
 
@@ -162,6 +163,14 @@ def test_a_gauge_beside_a_pump_that_primed_in_good_time_is_looked_at() -> None:
     told = debrief_and_keep(attempt)["steps"][0]["did"]
     assert "look to the gauge" in told
     assert "gets lost" not in told
+
+
+def test_who_let_half_an_hour_go_by_is_not_told_well_done() -> None:
+    """It said: Well done. Take a harder call next."""
+    attempt = Attempt(call_out("drain_open", 1.0), MemoryStore(), mode="practice", seed=5)
+    attempt.act("wait", {"seconds": 1800.0})
+    Expert(attempt).play()
+    assert "go by" in debrief_and_keep(attempt)["practise"]
 
 
 def test_a_look_shows_what_shows_in_it() -> None:
