@@ -268,8 +268,16 @@ class Belief:
         return np.where(shares.any(axis=1, keepdims=True), beside, other)
 
     def next_chances(self, check: str, place: str = "", time: float = float("nan")) -> np.ndarray:
-        """As :meth:`chances`, given how the same look came out before: a miss is mostly missed again."""
+        """As :meth:`chances`, given how the same look came out before: a miss is mostly missed again.
+
+        Where the rig, as it is, has been started before, a look at a running engine counts as one on the side of the
+        prime that the start ended on, as it will when it is made: else the same look would seem to tell something again.
+        """
         chances = self.chances(check, place, time)
+        if self.starts:
+            last = self.starts[-1]
+            sided = self._seen_chances(check, place, time, last.primed_at is not None)
+            chances = np.where((last.rows == self.now)[:, None], sided, chances)
         before = [item for item in self.looks if (item.check, item.place) == (check, place)]
         if not before:
             return chances

@@ -120,6 +120,12 @@ def watch(belief: Belief, place: Place, number: int) -> Belief:
     return belief.update_restart(number, until, prime, proof=in_time and end == "primed", end=end)
 
 
+def glance(belief: Belief, place: Place, number: int) -> Belief:
+    """The belief after a start for a look alone: whether it has primed by then tells something too."""
+    prime = float(place.start().prime_time)
+    return belief.update_restart(number, USUAL_LOOK, prime if prime <= USUAL_LOOK else None)
+
+
 def how_it_pumps(run: Run, sound: Run, time: float) -> str:
     """How a primed run stands at a time [s] beside the rig in good order: primed, pumps_badly or lost_prime."""
     if float(run.value("discharge_flow", time)) < SHARE * run.steady_flow:
@@ -169,7 +175,8 @@ def play(
         if step.kind == CHECK:
             check = CHECKS[step.id]
             if "running" in check.needs and not (time >= USUAL_LOOK):
-                time = USUAL_LOOK
+                time, starts = USUAL_LOOK, starts + 1
+                belief = glance(belief, place, starts)
             elif {"stopped", "isolated"} & set(check.needs):
                 time = STOPPED
             result = place.look(step.id, step.place, time)

@@ -183,7 +183,14 @@ def most_repeated(path) -> int:
 
 @pytest.mark.parametrize(
     ("name", "seed"),
-    thin(["teal_pond_5", 2], ["coot_meadow_4", 1], ["otter_cut_4", 3], ["sedge_basin_3", 1]),
+    thin(
+        ["heron_pit_3", 1],
+        ["otter_cut", 3],
+        ["teal_pond_5", 2],
+        ["coot_meadow_4", 1],
+        ["otter_cut_4", 3],
+        ["sedge_basin_3", 1],
+    ),
 )
 def test_the_advice_comes_to_an_end(name: str, seed: int) -> None:
     # in these the best plan leaves much to the fallback, so that an idle act priced by it looked cheaper than any other
