@@ -330,5 +330,5 @@ def test_the_page_of_the_assessment_names_what_is_grave_while_it_runs() -> None:
     assert grave == {"moving_open", "air_pressed", "line_pressed"}, "lesson 10 names these and no more"
     page = Path(simulator.__file__).parent / "panels" / "lessons" / "assessment" / "words.yaml"
     (said,) = [line for line in page.read_text(encoding="utf-8").splitlines() if "Grave is" in line]
-    assert "you open what turns, or what air or water presses on" in said
+    assert "you open what turns, or what holds air or water under pressure" in said
     assert "tagged, or with a guard or a lid off" in said

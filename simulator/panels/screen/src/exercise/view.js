@@ -98,6 +98,7 @@ export class ExerciseView {
       this.ticking = requestAnimationFrame(tick);
     };
     this.ticking = requestAnimationFrame(tick);
+    return () => this.stop();
   }
 
   stop() {
@@ -465,7 +466,5 @@ export class ExerciseView {
 
 /** @param {{ model: WidgetModel, el: HTMLElement }} place */
 export function renderExercise({ model, el }) {
-  const view = new ExerciseView(model, el);
-  view.start();
-  return () => view.stop();
+  return new ExerciseView(model, el).start();
 }
