@@ -180,8 +180,8 @@ def _best(belief: Belief, suspects: list[str], but: str = "") -> Option:
         option for option in options(belief.cases) if option.kind == CHECK and option.id not in (but, WALK)
     ]
     telling = [option for option in every if told(belief, option) >= TELLS]
-    finding = []
-    if sum(belief.by_fault().get(fault, 0.0) for fault in suspects) >= MOSTLY:
+    finding, chances = [], belief.by_fault()
+    if sum(chances[fault] for fault in suspects) >= MOSTLY:
         finding = [option for option in every if any(finds(belief, option, fault) for fault in suspects)]
     both = [option for option in finding if option in telling]
     return next_best(belief, both or finding or telling or every).option

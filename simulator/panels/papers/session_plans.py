@@ -96,9 +96,8 @@ def drilled(lesson: str) -> list[tuple[str, str]]:
         wrong = [each for each in question.get("options", {}).values() if each["label"] and "says" in each]
         whole = [each for each in wrong if "{" not in question["text"] + each["label"] + each["says"]]
         if whole:
-            most = max(
-                whole, key=lambda each: len(each["says"])
-            )  # what is said most to stands best by itself
+            # what is said most to stands best by itself
+            most = max(whole, key=lambda each: len(each["says"]))
             found.append(
                 (text("plans.words.asked", question=question["text"], answer=most["label"]), most["says"])
             )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from dataclasses import replace
 from html import unescape
 from html.parser import HTMLParser
 from itertools import accumulate
@@ -24,7 +25,7 @@ from simulator.rig.faults import FAULTS
 from simulator.rig.hose_length import with_hose_length
 from simulator.rig.presets import load_rig, rig_names, standard_site
 from simulator.run import simulate
-from simulator.texts import catalogue, entry
+from simulator.texts import catalogue, entry, text
 from simulator.units import STANDARD_GRAVITY
 from tests.conftest import thin
 
@@ -121,6 +122,20 @@ def test_the_curves_of_a_plan_are_those_of_the_model(lesson: str) -> None:
         for line in bad:  # each of them shows: by 4 kPa, more than a needle trembles, for 5 s
             apart = abs(line.vacuum - good.vacuum) > 4e3
             assert apart.sum() * (line.times[1] - line.times[0]) > 5.0, line.name
+
+
+def test_a_card_says_whose_figures_it_has() -> None:
+    ours = load_rig("osier")
+    assert text("papers.card.made_up") in yard_card(ours)
+    assert text("papers.card.own_rig") in unescape(
+        yard_card(replace(ours, name="pit"), standard_site("osier"))
+    )
+
+
+def test_after_the_first_look_a_card_looks_for_what_is_left_of_its_suspects() -> None:
+    """Both are likely and each has a look of its own: no walk along the discharge line comes between."""
+    lines = {item.picture: item for item in card_lines.advised(load_rig("alder"), standard_site("alder"))}
+    assert [step.id for step in lines["motive_high"].steps] == ["nozzle_out", "follow_air_line"]
 
 
 def test_plans_for_every_lesson_with_the_ideas_its_drills_name() -> None:

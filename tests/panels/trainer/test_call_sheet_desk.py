@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import replace
 from html import escape
@@ -137,7 +138,7 @@ def test_every_call_of_the_book_tells_its_minutes(page: SheetDesk) -> None:
         assert minutes is not None, (
             f"{call.scenario.title}: python -m {minutes_of.__module__} makes them anew"
         )
-        row = page._book_row(call)
+        row = page._book_row(call, frozenset())
         assert row["cells"][3] == f"{minutes:.0f}"
 
 
@@ -305,6 +306,30 @@ def test_ticks_that_go_together(page: SheetDesk, click) -> None:
     assert (page.sheet.hints, page.sheet.see_through, page.sheet.mode) == (False, False, "assessment")
     click(page, "tick_sealed", value="no")
     assert not page.sheet.sealed
+
+
+def test_a_call_of_ones_own_stands_first_and_is_told_to_be_missing_from_the_minutes(
+    page: SheetDesk, click, tmp_path: Path
+) -> None:
+    book = (Path(__file__).parents[3] / "lessons" / "scenarios" / "teal_pond.scenario.yaml").read_text(
+        "utf-8"
+    )
+    (tmp_path / "own").mkdir()
+    own = re.sub(r"(?m)^title: .*$", "title: Ring at the pit", book).replace("seed: ", "seed: 1")
+    (tmp_path / "own" / "pit.scenario.yaml").write_text(own, "utf-8")
+    page.refresh()
+    first = page.make().block("book")["rows"][0]
+    assert first["cells"][0] == text("sheets.desk.own_call", title="Ring at the pit")
+    click(page, "add", call=first["key"])
+    click(page, "add", call=SIX[0])
+    assert text("sheets.desk.total_without", n=1) in page.make().block("list")["foot"]
+
+
+def test_a_name_that_is_known_signs_without_being_typed_again(page: SheetDesk, click) -> None:
+    page.session.set_name("Gil Heron")
+    click(page, "add", call=SIX[0])
+    click(page, "hand_out")
+    assert len(page._desk.given()) == 1
 
 
 def test_without_a_name_nothing_is_signed(page: SheetDesk, click) -> None:

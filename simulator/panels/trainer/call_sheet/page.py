@@ -129,13 +129,13 @@ class SheetDesk(Lesson):
 
     def _fitting(self) -> list[BookCall]:
         """The calls that fit, a trainer's own first: those were made for this sheet."""
-        own = _own_calls()
-        return sorted(fitting(read_book(), self._chosen), key=lambda call: call.hash not in own)
+        calls, own = fitting(read_book(), self._chosen), _own_calls()
+        return sorted(calls, key=lambda call: call.hash not in own) if own else calls
 
     def _choose(self) -> list[Block]:
         heading = {"id": "book_heading", "kind": "heading", "text": text("sheets.desk.book_title"),
                    "paragraphs": [text("sheets.desk.book_lead")]}  # fmt: skip
-        fitting_now = self._fitting()
+        fitting_now, own = self._fitting(), _own_calls()
         left = len(fitting_now) - self._shown
         more = {"label": text("sheets.desk.more", n=left), "action": "more", "args": {"shown": self._shown}}
         return [
@@ -143,7 +143,7 @@ class SheetDesk(Lesson):
             {"id": "filters", "kind": "filters", "action": "choose", "items": [self._filter(kind) for kind in KINDS]},
             {"id": "book", "kind": "rows", "title": text("sheets.desk.book_count", n=len(fitting_now)),
              "columns": list(entry("sheets.desk.columns")), "none": text("sheets.desk.none_in_book"),
-             "rows": [self._book_row(call) for call in fitting_now[: self._shown]]},
+             "rows": [self._book_row(call, own) for call in fitting_now[: self._shown]]},
             *([{"id": "more", "kind": "buttons", "buttons": [more]}] if left > 0 else []),
         ]  # fmt: skip
 
@@ -165,9 +165,9 @@ class SheetDesk(Lesson):
         return {"id": kind, "label": text(f"sheets.desk.{kind}_label"), "value": self._chosen[kind],
                 "options": options}  # fmt: skip
 
-    def _book_row(self, call: BookCall) -> dict[str, Any]:
+    def _book_row(self, call: BookCall, own: frozenset[str]) -> dict[str, Any]:
         title = call.scenario.title
-        shown = text("sheets.desk.own_call", title=title) if call.hash in _own_calls() else title
+        shown = text("sheets.desk.own_call", title=title) if call.hash in own else title
         add = {"label": text("sheets.desk.add"), "says": text("sheets.desk.add_of", title=title),
                "action": "add", "args": {"call": call.key}, "off": len(self.sheet.calls) >= MAX_CALLS}  # fmt: skip
         return {
