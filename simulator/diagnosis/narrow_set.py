@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -20,7 +21,6 @@ from simulator.diagnosis.hypothesis_set import THREADS, HypothesisSet, Progress,
 from simulator.diagnosis.outlook import TESTED, CheckKey, Observer, check_keys, look_times
 from simulator.instruments.checks import CHECKS
 from simulator.rig.rig import Rig, Site
-from simulator.run.batch import run_batch
 
 AT_ONCE = 24  # whole runs held at a time, and between two moments at which the work can be stopped
 KEPT = 3  # rigs at their sites whose starts are held in memory
@@ -60,29 +60,35 @@ class Starts:
     def __init__(self, rig: Rig, site: Site) -> None:
         self.observer = Observer(rig, site)
         self._shown: dict[Situation, Shown] = {}
+        #: Looks at the end of a start: check and place, the check, numbers and times [s] of its look times that count.
+        self._ends = tuple(
+            (key, CHECKS[key[0]], numbers, tuple(look_times(CHECKS[key[0]])[number] for number in numbers))
+            for key in check_keys(rig)
+            if key[0] not in TESTED
+            for numbers in [last_looks(key[0])]
+        )
 
     def of(self, rows: Sequence[Situation], progress: Progress | None = None) -> list[Shown]:
-        """What the start of each row showed; those that nobody has asked for yet are simulated."""
+        """What the start of each row showed; those that nobody has asked for yet are simulated, on threads.
+
+        A thread looks while another simulates: compiled code leaves the interpreter free.
+        """
         todo = [row for row in dict.fromkeys(rows) if row not in self._shown]
-        for first in range(0, len(todo), AT_ONCE):
-            some = todo[first : first + AT_ONCE]
-            if progress is not None:
-                progress(first, len(todo))
-            runs = run_batch([self.observer.start(*row) for row in some], threads=THREADS)
-            for (rig, site), run in zip(some, runs, strict=True):
-                looks = {}
-                for key in check_keys(self.observer.rig):
-                    if key[0] in TESTED:
-                        continue
-                    check, numbers = CHECKS[key[0]], last_looks(key[0])
-                    times = tuple(look_times(check)[number] for number in numbers)
-                    found = self.observer.chances(check, key[1], rig, site, run, times)
-                    looks.update({(key, number): found[i] for i, number in enumerate(numbers)})
-                needles = self.observer.needles(rig, run)
-                self._shown[rig, site] = Shown(
-                    needles, float(run.prime_time), self.observer.outcome(run), looks
-                )
+        with ThreadPoolExecutor(THREADS, thread_name_prefix="starts") as threads:
+            for first in range(0, len(todo), AT_ONCE):
+                if progress is not None:
+                    progress(first, len(todo))
+                some = todo[first : first + AT_ONCE]
+                self._shown.update(zip(some, threads.map(self._simulated, some), strict=True))
         return [self._shown[row] for row in rows]
+
+    def _simulated(self, row: Situation) -> Shown:
+        run, looks = self.observer.run_of(*row), {}
+        for key, check, numbers, times in self._ends:
+            found = self.observer.chances(check, key[1], *row, run, times)
+            looks.update({(key, number): found[i] for i, number in enumerate(numbers)})
+        needles, outcome = self.observer.needles(row[0], run), self.observer.outcome(run)
+        return Shown(needles, float(run.prime_time), outcome, looks)
 
 
 @dataclass(frozen=True, eq=False)

@@ -308,7 +308,7 @@ class Observer:
             found = check.probabilities(look)
             out.append([found[outcome] for outcome in check.outcomes])
         chances = np.array(out)
-        if not np.all(np.isfinite(chances)) or np.any(chances <= 0.0):
+        if not (chances.min() > 0.0 and chances.max() < math.inf):  # what is no number is neither
             raise InputError(f"the check {check.id!r} gave {chances.tolist()}", "checks", "chances above 0")
         return chances
 

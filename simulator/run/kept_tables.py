@@ -1,17 +1,26 @@
-"""Ejector tables of the yard's rigs in good order, kept in the package: a rig that is opened cold need not make its own.
+"""Ejector tables of the yard's rigs, kept in the package: a rig that is opened cold need not make its own.
 
-``python -m simulator.run.make_tables`` makes them anew; that the model still gives them is for a test to say.
+They are kept in good order, and as worn or plugged as the hypotheses have them: a third of what these take to simulate.
+
+``python -m simulator.diagnosis.make_tables`` makes them anew; that the model still gives them is for a test to say.
 """
 
 from __future__ import annotations
 
 import hashlib
+import zipfile
 from functools import lru_cache
 from pathlib import Path
 
 import numpy as np
 
-FILE = Path(__file__).parent / "data" / "ejectors.npz"
+FOLDER = Path(__file__).parent / "data"
+SOUND = "ejectors"  # the file of all rigs in good order; that of one rig's hypotheses has the rig's name behind it
+
+
+def file_of(rig: str) -> Path:
+    """Where the tables of a rig's hypotheses are kept; with :data:`SOUND` in place of a rig, those in good order."""
+    return FOLDER / (f"{SOUND}.npz" if rig == SOUND else f"{SOUND}_{rig}.npz")
 
 
 def name_of(values: tuple[float, ...]) -> str:
@@ -26,11 +35,19 @@ def name_of(values: tuple[float, ...]) -> str:
 
 
 @lru_cache(maxsize=1)
-def _kept() -> dict[str, np.ndarray]:
-    if not FILE.exists():
-        return {}
-    with np.load(FILE) as file:
-        return {name: file[name] for name in file.files}
+def _files() -> dict[str, Path]:
+    """The file of each kept table by the table's name; only the lists of what is in them are read."""
+    found = {}
+    for file in sorted(FOLDER.glob(f"{SOUND}*.npz")):
+        with zipfile.ZipFile(file) as held:
+            found.update({name.removesuffix(".npy"): file for name in held.namelist()})
+    return found
+
+
+@lru_cache(maxsize=2)  # the tables themselves are held where they are used
+def _kept(file: Path) -> dict[str, np.ndarray]:
+    with np.load(file) as held:
+        return {name: held[name] for name in held.files}
 
 
 def packed(dead: np.ndarray, flow: np.ndarray) -> np.ndarray:
@@ -50,9 +67,11 @@ def kept_table(values: tuple[float, ...]) -> tuple[np.ndarray, np.ndarray] | Non
     >>> kept_table((0.0,)) is None
     True
     """
-    found = _kept().get(name_of(values))
-    if found is None:
+    name = name_of(values)
+    file = _files().get(name)
+    if file is None:
         return None
+    found = _kept(file)[name]
     dead, flow = np.zeros((found.shape[1], 2)), np.zeros((found.shape[0] - 1, found.shape[1], 4))
     dead[:, 0], flow[:, :, 0] = found[0], found[1:]
     return dead, flow
