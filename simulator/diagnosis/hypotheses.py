@@ -41,6 +41,15 @@ LATE_SIZE = 0.6  # [-] place in the usual sizes at which a fault that comes late
 #: Faults that come late by their nature have their own times; a gauge, a stand and the lay of a hose do not turn bad.
 NEVER_LATE = ("none", "instrument", "primes_then_loses")
 STAND_STILL = ("stand", "hose_lay")
+#: A strainer beside the one that is all but shut before the start. Weed that the stream drags onto it while the water
+#: climbs: when it begins and is there in full, as shares [-] of the time that a good rig takes to prime, and how much it
+#: closes [-]. One that is plugged in part [-]: it primes, and gives little. How often each comes beside the other [-]:
+#: common practice, no source.
+WEED_TIMES = ((0.15, 0.45), (0.5, 0.75), (0.75, 0.95))
+WEED_SIZES = (0.97, 0.995)
+WEED_SHARE = 0.5
+PART_SIZES = (0.82, 0.89)
+PART_SHARE = 0.5
 TAIL = 0.08  # [-] share of a fault's weight given to a small or large size outside the usual range, or to all rare ones
 
 Situation = tuple[Rig, Site]
@@ -173,6 +182,41 @@ def _late(rig: Rig, site: Site, wanted: Sequence[str]) -> list[Hypothesis]:
             for times in LATE_TIMES
         ]
     return out
+
+
+def other_strainers(rig: Rig, site: Site, prime_time: float) -> tuple[Hypothesis, ...]:
+    """A strainer that weed blinds while the water climbs, and one plugged in part, beside those of :func:`spread`.
+
+    No drawn call-out has them: they are for readings of a real pump. With the one the needle climbs as ever and then runs
+    ahead of the water, as with a loose liner; with the other the pump primes, and gives little.
+
+    Parameters
+    ----------
+    rig, site : in good order.
+    prime_time : [s] of the rig in good order; where it never primes there is nothing to say.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> found = other_strainers(load_rig("osier"), standard_site(), 40.0)
+    >>> {here.fault for here in found}, found[0].late, found[-1].late
+    ({'strainer_plugged'}, (6.0, 18.0), None)
+    """
+    item = FAULTS["strainer_plugged"]
+    places = item.places(rig, site)
+    if not places or not prime_time > 0.0:
+        return ()
+    weed = item.weight * WEED_SHARE / (len(WEED_TIMES) * len(WEED_SIZES))
+    part = item.weight * PART_SHARE / len(PART_SIZES)
+    times = [(start * prime_time, end * prime_time) for start, end in WEED_TIMES]
+    return (
+        *(
+            Hypothesis(item.id, item.family, size, places[0], weed, late=at)
+            for size in WEED_SIZES
+            for at in times
+        ),
+        *(Hypothesis(item.id, item.family, size, places[0], part) for size in PART_SIZES),
+    )
 
 
 def _counted_from_mild(size: Size, chance: float) -> float:
