@@ -8,12 +8,23 @@ Arguments, the same throughout: ``start`` the timed start; ``fit`` the fitted ri
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 import numpy as np
 
-from simulator.measured.fit import BOUNDS, FACTORS, PHYSICAL, STEPS, Fit, quantile, with_factors
+from simulator.measured.fit import (
+    BOUNDS,
+    FACTORS,
+    PHYSICAL,
+    ROOM,
+    STEPS,
+    Fit,
+    factors_of,
+    quantile,
+    residuals_of,
+    with_factors,
+)
 from simulator.measured.start import TimedStart, prime_time_at
 from simulator.physics.water import density, vapour_pressure
 from simulator.units import STANDARD_GRAVITY, ZERO_CELSIUS
@@ -30,6 +41,9 @@ TO_BOUND = 0.02  # of the way between the bounds (logarithms) within which a fac
 MOST_MISFIT = 2.0  # over what reading alone gives [-]
 ALIKE = 0.95  # correlation of two factors beyond which this start cannot tell them apart [-]
 WIDEST = 0.12  # relative half-width of the prime time elsewhere, 19 times in 20 [-]
+SURE = 0.9  # of that, which a planned start must come to before it is named: readings are never as good as planned
+READ_EVERY = 5.0  # [s] as often as two people can read and write
+LONGER_HOSES = (1.3, 1.6, 2.0)  # times the hose, tried in turn [-]
 HOT = 1.39  # [-] warming from which on it is none: no start keeps all its heat, but one that draws air looks like it
 CLASS_LIFT = 5.0  # [m] up to which practice calls stand a rig above the water
 ELSEWHERE = ((1.5, 1.4), (-1.5, 0.8))  # set-ups that are foretold: lift more by [m], length times [-]
@@ -73,8 +87,16 @@ def why_not(start: TimedStart) -> Refusal | None:
     return None
 
 
-def why_not_fit(fit: Fit) -> Refusal | None:
-    """The first reason against using a fitted rig; None where there is none."""
+def why_not_fit(fit: Fit, room: float = ROOM) -> Refusal | None:
+    """The first reason against using a fitted rig; None where there is none.
+
+    What misses for being unsure alone is told with a way on, where another start would do: ``every`` [s], ``length`` [m]
+    and ``would`` [-] of :func:`way_on`.
+
+    Parameters
+    ----------
+    room : standard deviation of the casing's litres [-], as it was fitted with.
+    """
     if not math.isfinite(fit.needle.prime_time):
         return Refusal("never_primes")
     if fit.misfit > MOST_MISFIT:
@@ -95,8 +117,65 @@ def why_not_fit(fit: Fit) -> Refusal | None:
         return Refusal("weak", {"lift": CLASS_LIFT})
     widest = max((each.half_width for each in foretold(fit)), default=0.0)
     if widest > WIDEST:
-        return Refusal("wide", {"share": widest, "most": WIDEST})
+        way = way_on(fit, room)
+        more = {} if way is None else {"every": way.every, "length": way.length, "would": way.half_width}
+        return Refusal("wide", {"share": widest, "most": WIDEST, **more})
     return None
+
+
+@dataclass(frozen=True)
+class WayOn:
+    """A start that would tell enough: read ``every`` [s] with a hose of ``length`` [m]; then the time elsewhere would be
+    unsure by ``half_width`` [-]."""
+
+    every: float
+    length: float
+    half_width: float
+
+
+def way_on(fit: Fit, room: float = ROOM) -> WayOn | None:
+    """The least that would make a fit sure enough, at the same place and as noisy a hand; None where none of these does.
+
+    Parameters
+    ----------
+    room : standard deviation of the casing's litres [-].
+    """
+    start, usual = fit.start, np.diff((0.0, *fit.start.times))
+    slower = len(usual) > 0 and float(np.median(usual)) > 1.2 * READ_EVERY
+    for longer in ((1.0,) if slower else ()) + LONGER_HOSES:
+        length = float(round(start.hose_length * longer))
+        place = replace(start, hose_length=length) if longer > 1.0 else start
+        time = prime_time_at(
+            fit.rig, place.lift, place.hose_length, place.hose_bore, submergence=place.submergence,
+            altitude=place.altitude, gas_exponent=fit.factors[2],
+        )  # fmt: skip
+        times = (
+            tuple(float(t) for t in np.arange(READ_EVERY, time, READ_EVERY)) if math.isfinite(time) else ()
+        )
+        if len(times) < FEWEST:
+            continue
+        planned = replace(place, prime_time=time, times=times, vacuums=(0.0,) * len(times))
+        width = _planned_width(fit, planned, room)
+        if width <= SURE * WIDEST:
+            return WayOn(READ_EVERY, place.hose_length, width)
+    return None
+
+
+def _planned_width(fit: Fit, planned: TimedStart, room: float) -> float:
+    """How unsure the time elsewhere would be [-] after a start that has only been planned."""
+    logs = [math.log(factor) for factor in fit.factors]
+
+    def off(moved: list[float]) -> np.ndarray:
+        return residuals_of(fit.base, planned, factors_of(np.array(moved)), room)[0]
+
+    here, columns = off(logs), []
+    for i, step in enumerate(STEPS):
+        way = step if logs[i] + step < math.log(BOUNDS[FACTORS[i]][1]) else -step
+        columns.append((off([log + way * (i == j) for j, log in enumerate(logs)]) - here) / way)
+    jacobian = np.column_stack(columns)
+    covariance = max(1.0, fit.misfit**2) * np.linalg.pinv(jacobian.T @ jacobian)
+    known = replace(fit, covariance=covariance, freedom=len(here) - len(FACTORS))
+    return max((each.half_width for each in foretold(known)), default=math.inf)
 
 
 @dataclass(frozen=True)

@@ -56,8 +56,7 @@ def test_what_made_a_start_is_found_and_lies_in_its_intervals() -> None:
 def test_noisier_readings_make_wider_intervals() -> None:
     rig = load_rig("osier")
     clean = start_of(rig, 1.1)
-    shaken = replace(clean, vacuums=tuple(v + (-1) ** i * 1.5 * READING for i, v in enumerate(clean.vacuums)))
-    assert np.all(fit_rig(rig, shaken).deviations > fit_rig(rig, clean).deviations)
+    assert np.all(fit_rig(rig, shaken(clean, 1.5)).deviations > fit_rig(rig, clean).deviations)
 
 
 #: What is done to a good start, and why it is refused before anything is fitted.
@@ -130,6 +129,25 @@ def test_a_factor_at_its_bound_is_refused_but_for_one_that_physics_bounds(good: 
     hot = why_not_fit(replace(fit, factors=(*fit.factors[:2], BOUNDS["warming"][1])))
     assert hot is not None
     assert hot.kind == "leak"
+
+
+def shaken(start: TimedStart, by: float) -> TimedStart:
+    """Readings off by turns to either side, in shares of what a reading is usually off."""
+    off = tuple(vacuum + (-1) ** i * by * READING for i, vacuum in enumerate(start.vacuums))
+    return replace(start, vacuums=off)
+
+
+@pytest.mark.parametrize(("lift", "hose", "every"), [(4.0, 14.0, 10.0), (4.0, 12.0, 8.0)])
+def test_what_misses_for_being_unsure_alone_is_told_a_start_that_would_do(
+    lift: float, hose: float, every: float
+) -> None:
+    rig, place = load_rig("osier"), replace(PLACE, lift=lift, hose_length=hose)
+    refusal = why_not_fit(fit_rig(rig, shaken(start_of(rig, 1.1, place, every), 1.7)))
+    assert refusal is not None
+    assert refusal.kind == "wide"
+    assert refusal.said["would"] < refusal.said["most"] < refusal.said["share"]
+    again = start_of(rig, 1.1, replace(place, hose_length=refusal.said["length"]), refusal.said["every"])
+    assert why_not_fit(fit_rig(rig, shaken(again, 1.0))) is None
 
 
 @pytest.mark.parametrize("base", shipped_rig_names())

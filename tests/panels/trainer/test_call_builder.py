@@ -57,6 +57,8 @@ def test_a_desk_stands_beside_the_lessons_and_in_no_learners_list() -> None:
     home = lesson("00").welcome().block("lessons")["items"]
     assert DESKS["builder"].notebook not in [item["file"] for item in home]
     assert lesson("00").what_next().block("desks")["links"][0]["file"] == DESKS["builder"].notebook
+    way = lesson("00").welcome().block("to_trainers")["to"]
+    assert getattr(lesson("00"), way["part"])().block(way["block"])
 
 
 def test_the_call_of_a_ring_that_opens_late_is_built_saved_and_opened_again(
@@ -281,6 +283,44 @@ def test_a_file_written_by_hand_is_taken_over_and_a_wrong_one_leaves_all_as_it_w
     assert page.text().block("hand")["problem"] == ""
     click(page, "undo")
     assert page.draft.written().decode() == before
+
+
+def test_the_lists_tell_titles_not_names_of_files(
+    page: CallBuilder, click: Callable[..., dict[str, object]]
+) -> None:
+    book = page.desk().block("form")["files"]["book"]
+    assert len({each["label"] for each in book}) == len(book) == len(BOOK)
+    scenario = load_scenario(BOOK[0])
+    assert book[0]["label"].startswith(f"{scenario.title}: {load_rig(scenario.rig).title}")
+    save_call("torn", b"format: callout-scenario\nversion: 3\ntitle: [")
+    for name in ("frost", "frost again"):
+        click(page, "save", name=name)
+    files = page.desk().block("form")["files"]
+    title = page.draft.fields["title"]
+    assert [each["label"] for each in files["own"]] == [
+        f"{title}: Osier (frost)", f"{title}: Osier (frost_again)", "torn"
+    ]  # fmt: skip
+    assert files["state"] == "saved as frost_again"
+
+
+def test_every_field_of_how_it_is_played_that_takes_a_figure_says_what_it_does(page: CallBuilder) -> None:
+    (play,) = (group for group in page.desk().block("form")["groups"] if group["id"] == "play")
+    hints = {field["id"]: field.get("hint") for field in play["fields"] if field["kind"] != "choice"}
+    assert all(hints[name] for name in ("number", "seed", "language"))
+
+
+def test_a_pump_that_keeps_its_prime_and_sags_is_said_and_marked(
+    page: CallBuilder, click: Callable[..., dict[str, object]]
+) -> None:
+    build_ring(page, click)
+    click(page, "edit", field="faults.0.size", value="7")
+    said = page.desk().block("starts")["paragraphs"][1]
+    assert "Then it sags: less and less water from second 2" in said
+    (mark,) = page.desk().block("curve")["marks"]
+    assert 200.0 < mark["t"] < 300.0
+    click(page, "edit", field="faults.0.size", value="3")
+    assert "sags" not in page.desk().block("starts")["paragraphs"][1]
+    assert page.desk().block("curve")["marks"] == []
 
 
 def test_another_file_is_written_over_only_at_the_second_press(

@@ -89,6 +89,15 @@ def test_the_book_is_filtered_by_level_and_rig(page: SheetDesk, click) -> None:
     assert page.make().block("book")["none"]
 
 
+def test_the_book_and_the_sheet_tell_what_is_wrong_under_each_title(page: SheetDesk, click) -> None:
+    rows = page.make().block("book")["rows"]
+    for row, call in zip(rows, read_book(), strict=False):
+        for item in call.scenario.what_is_wrong():
+            assert text(f"faults.{item['fault']}.name") in row["under"]
+    click(page, "add", call=rows[0]["key"])
+    assert page.make().block("list")["rows"][0]["under"] == rows[0]["under"]
+
+
 def test_calls_are_put_in_order(page: SheetDesk, click) -> None:
     with_six(page, click)
     titles = [row["cells"][0].split(". ", 1)[1] for row in page.make().block("list")["rows"]]

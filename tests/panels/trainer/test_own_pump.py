@@ -15,11 +15,13 @@ import pytest
 from simulator.errors import InputError
 from simulator.measured.figures import MEASURES
 from simulator.measured.fit import with_factors
+from simulator.measured.judging import Refusal
 from simulator.measured.start import TimedStart, needle_of
 from simulator.panels.learner.next_call import next_rig
 from simulator.panels.lessons.registry import DESKS, LESSONS, lesson
 from simulator.panels.trainer.own_pump.draft import Draft, new_fields, read_fields, written_fields
 from simulator.panels.trainer.own_pump.keeping import MEASURED, legal_name
+from simulator.panels.trainer.own_pump.outcome import refusal_words
 from simulator.panels.trainer.own_pump.page import OwnPump
 from simulator.rig.own_rigs import ENDING, OWN_RIGS, read_own_rig, rig_text
 from simulator.rig.presets import load_rig, rig_names, shipped_rig_names, standard_site
@@ -389,3 +391,11 @@ def test_a_practice_call_is_drawn_though_an_own_rig_cannot_stand_there(own: Path
 def test_what_came_with_the_lessons_is_as_it_was(in_class: str) -> None:
     assert rig_names()[:4] == shipped_rig_names()
     assert standard_site(in_class) == standard_site("osier")
+
+
+def test_a_near_miss_is_told_a_way_on_in_ones_own_units() -> None:
+    said = {"share": 0.131, "most": 0.12, "every": 5.0, "length": 19.0, "would": 0.081}
+    why, then = refusal_words(Refusal("wide", dict(said)), "us")
+    assert "unsure by 13 %. The most is 12 %" in why
+    assert "with 62 ft of hose, and read every 5 s. That should bring it to about 8 %" in then
+    assert "longer hose" in refusal_words(Refusal("wide", {"share": 0.2, "most": 0.12}), "metric")[1]

@@ -20,7 +20,7 @@ from simulator.panels.learner.sheet_calls import given_sheets
 from simulator.panels.learner.skills import skills_block
 from simulator.panels.lessons.registry import DESKS, LESSONS
 from simulator.panels.lessons.start_here.gauge_reading import READINGS, GaugeReading, on_to
-from simulator.panels.page.blocks import Block
+from simulator.panels.page.blocks import Block, notice
 from simulator.panels.page.part import LessonPart
 from simulator.panels.page.words import words
 from simulator.panels.papers.shelf import Shelf
@@ -72,6 +72,12 @@ def for_trainers() -> list[Block]:
         {"id": "trainers", "kind": "heading", "text": text("desks.home_title"), "paragraphs": said},
         {"id": "desks", "kind": "go", "links": links, "quiet": True},
     ]
+
+
+def to_trainers() -> Block:
+    """A small way from the top of the page to the desks, which stand far down it."""
+    link = {"part": "what_next", "block": "trainers", "label": text("desks.home_jump")}
+    return {**notice("to_trainers", "line"), "quiet": True, "to": link}
 
 
 def _pull(units: str) -> str:
@@ -162,6 +168,7 @@ class StartHere(NamelessWork, LoadsSheets, GaugeReading):
                 "text": text("lessons.home.title"),
                 "lead": lead,
             },
+            *([] if self.session.given else [to_trainers()]),
             *self.notices(),
             *self.transfer.welcome(),
         ]

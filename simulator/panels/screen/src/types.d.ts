@@ -928,7 +928,14 @@ interface RowButton {
 interface RowsBlock extends BlockHead {
   title: string;
   columns: string[];
-  rows: { key: string; cells: (string | { text: string; tone: string })[]; buttons: RowButton[]; now?: boolean }[];
+  rows: {
+    key: string;
+    cells: (string | { text: string; tone: string })[];
+    /** Stands small under the first cell. */
+    under?: string;
+    buttons: RowButton[];
+    now?: boolean;
+  }[];
   none: string;
   /** The act by which a row is dragged to another place: its number and where it goes, both from 0. */
   moves?: string;

@@ -165,9 +165,10 @@ def _play_group(fields: Mapping[str, str]) -> dict[str, Any]:
             _choice(fields, "see_through", yes_no),
             _plain(fields, "level"),
             _choice(fields, "cause", causes),
-            _plain(fields, "number"),
-            _plain(fields, "seed"),
-            _plain(fields, "language", "text"),
+            *(
+                _plain(fields, name, kind, hint=text(f"desks.{name}_hint"))
+                for name, kind in (("number", "number"), ("seed", "number"), ("language", "text"))
+            ),
         ],
         folded=True,
     )

@@ -17,6 +17,7 @@ from simulator.diagnosis.narrow_set import narrow_set
 from simulator.diagnosis.words import fault_name, joint_field, minutes_words
 from simulator.panels.exercise.debrief_work import Progress
 from simulator.panels.page.blocks import Block
+from simulator.panels.page.words import format_quantity
 from simulator.run import Run, simulate
 from simulator.scenario import Scenario, build, sound_rig
 from simulator.texts import text
@@ -29,6 +30,7 @@ EVERY = 10  # grid points to one drawn
 RTOL = 1e-4  # of these runs: some 0.05 kPa, which no screen shows
 LEAST_HIGH = 60e3  # [Pa] of the axis
 MOST_ALIKE = 3
+LESS = 0.9  # [-] of the water it gave, or of a sound rig's, under which it is said to give less
 
 
 def span_of(scenario: Scenario) -> float:
@@ -69,17 +71,20 @@ def curve_block(good: Run, as_it_is: Run, units: str, lift: float) -> Block:
     high = max(LEAST_HIGH, *(float(np.max(run.vacuum)) for run in (good, as_it_is)))
     head = 9.81e3 * lift
     levels = [{"pa": head, "label": text("desks.curve.lift")}] if head > 0.0 else []
+    sags = sags_from(as_it_is)
+    spoken = (start_words(good), start_words(as_it_is, units, good))
     return {
         "id": "curve",
         "kind": "chart",
         "lines": lines,
         "levels": levels,
+        "marks": [{"t": sags, "pa": None, "label": text("desks.curve.sags")}] if math.isfinite(sags) else [],
         "unit": {"name": unit.name, "size": unit.size},
         "span_s": float(good.time[-1]),
         "high_pa": 1.04 * high,
         "axis_x": text("desks.curve.axis_x"),
         "axis_y": text("desks.curve.axis_y", unit=unit.name),
-        "spoken": text("desks.curve.spoken", good=start_words(good), bad=start_words(as_it_is)),
+        "spoken": text("desks.curve.spoken", good=spoken[0], bad=spoken[1]),
         "height": 250,  # what looks alike and the level stand under it in one window
     }
 
@@ -92,19 +97,47 @@ def _line(run: Run, key: str, style: str) -> dict[str, Any]:
     return {"label": text(key), "style": style, "points": points}
 
 
-def start_words(run: Run) -> str:
-    """How a start went, in a sentence.
+def start_words(run: Run, units: str = "metric", good: Run | None = None) -> str:
+    """How a start went, in a sentence or two: whether it primed, and what has become of its water since.
 
     Parameters
     ----------
     run : the start.
+    units : "metric" or "us".
+    good : that of the rig in good order, which its water is held against; None: it is that of this rig.
     """
     code = run.outcome.code
     fields = {
         "prime": f"{run.prime_time:.0f}" if math.isfinite(run.prime_time) else "",
         "end": f"{run.outcome.time:.0f}",
     }
-    return text(f"desks.start.{code}", **fields)
+    said = text(f"desks.start.{code}", **fields)
+    if code != "primed" or good is None:
+        return said
+    share = float(run.discharge_flow[-1]) / max(float(good.discharge_flow[-1]), 1e-9)
+    more = {
+        "share": f"{100.0 * share:.0f}",
+        "end": f"{run.time[-1]:.0f}",
+        "vacuum": format_quantity("vacuum", float(run.vacuum[-1]), units),
+    }
+    sags = sags_from(run)
+    if math.isfinite(sags):
+        return f"{said} {text('desks.start.sags', since=f'{sags:.0f}', **more)}"
+    return f"{said} {text('desks.start.less', **more)}" if share < LESS else said
+
+
+def sags_from(run: Run) -> float:
+    """When the water of a pump that keeps its prime begins to grow less [s]; nan where it does not.
+
+    Parameters
+    ----------
+    run : the start.
+    """
+    if run.outcome.code != "primed" or not math.isfinite(run.prime_time):
+        return math.nan
+    flow = np.asarray(run.discharge_flow)
+    enough = LESS * float(np.max(flow))
+    return math.nan if flow[-1] >= enough else float(run.time[np.flatnonzero(flow >= enough)[-1]])
 
 
 def hypotheses_of(

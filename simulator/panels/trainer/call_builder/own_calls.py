@@ -8,12 +8,17 @@ from __future__ import annotations
 import os
 import re
 import unicodedata
+from collections import Counter
+from functools import lru_cache
 from pathlib import Path
 
 from simulator.errors import InputError
 from simulator.panels.lessons.practice_yard.call_book import book_folder, own_folder
 from simulator.rig.plain_yaml import LARGEST_FILE, read_whole
+from simulator.rig.presets import load_rig
+from simulator.scenario import load_scenario
 from simulator.scenario.files import ENDING, make_folder, write_whole
+from simulator.texts import text
 
 LONGEST_NAME = 60
 _LEGAL = re.compile(r"[a-z0-9][a-z0-9_-]*")
@@ -31,6 +36,46 @@ def book_names() -> list[str]:
     """The call-outs that came with the lessons, in order."""
     folder = book_folder()
     return [] if folder is None else _names(folder)
+
+
+def call_labels(*, own: bool) -> list[tuple[str, str]]:
+    """Name and label of each call-out, in order: its title, rig and level; the name too where two would read alike.
+
+    A file that cannot be used goes by its name: opening it says what is wrong.
+
+    Parameters
+    ----------
+    own : those of the trainer; else those that came with the lessons.
+
+    Examples
+    --------
+    >>> call_labels(own=False)[0]
+    ('alder_ditch', 'Alder Ditch, before noon: Osier, level 4')
+    """
+    folder = own_folder() if own else book_folder()
+    names = own_names() if own else book_names()
+    labels = [name if folder is None else _label(folder / f"{name}{ENDING}") for name in names]
+    often = Counter(labels)
+    return [
+        (name, label if often[label] == 1 else text("desks.call_twice", label=label, name=name))
+        for name, label in zip(names, labels, strict=True)
+    ]
+
+
+def _label(path: Path) -> str:
+    try:
+        state = path.stat()
+        return _label_at(path, state.st_mtime_ns, state.st_size)
+    except (OSError, InputError):
+        return path.name.removesuffix(ENDING)
+
+
+@lru_cache(maxsize=MOST)
+def _label_at(path: Path, _changed: int, _size: int) -> str:
+    """What a file's call-out is called, read once for as long as the file stays as it is."""
+    scenario = load_scenario(path)
+    fields = {"title": scenario.title, "rig": load_rig(scenario.rig).title, "level": scenario.level}
+    return text("desks.call_option" if scenario.level else "desks.call_option_plain", **fields)
 
 
 def _names(folder: Path) -> list[str]:

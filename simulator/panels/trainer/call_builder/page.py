@@ -19,7 +19,7 @@ from simulator.panels.trainer.call_builder import form, outlook
 from simulator.panels.trainer.call_builder.background import Judging
 from simulator.panels.trainer.call_builder.draft import Draft, fault_count
 from simulator.panels.trainer.call_builder.own_calls import (
-    book_names,
+    call_labels,
     legal_name,
     own_names,
     read_call,
@@ -157,14 +157,20 @@ class CallBuilder(Lesson):
 
     def _files(self) -> dict[str, Any]:
         return {
-            "own": [{"id": f"own:{name}", "label": name} for name in own_names()],
-            "book": [{"id": f"book:{name}", "label": name} for name in book_names()],
+            "own": [{"id": f"own:{name}", "label": label} for name, label in call_labels(own=True)],
+            "book": [{"id": f"book:{name}", "label": label} for name, label in call_labels(own=False)],
             "own_label": text("desks.tools.own"),
             "book_label": text("desks.tools.book"),
             "name": self.name,
-            "state": text("desks.said.unsaved" if self.draft.unsaved else "desks.said.kept"),
+            "state": self._state(),
             "over": bool(self._over),
         }
+
+    def _state(self) -> str:
+        """Beside the button: whether it is saved, and under which name."""
+        if self.draft.unsaved:
+            return text("desks.said.unsaved")
+        return text("desks.said.kept_as", name=self.name) if self.name else text("desks.said.kept")
 
     def _picture(self) -> dict[str, Any] | None:
         """The rig in good order for the pictures; the last one that could be drawn while something is wrong."""
@@ -198,7 +204,7 @@ class CallBuilder(Lesson):
             return [heading, said]
         lines = [text("desks.curve.good", said=outlook.start_words(good))]
         if as_it_is is not good:
-            lines.append(text("desks.curve.bad", said=outlook.start_words(as_it_is)))
+            lines.append(text("desks.curve.bad", said=outlook.start_words(as_it_is, self.units, good)))
         chart = outlook.curve_block(good, as_it_is, self.units, self.scenario.site.lift_m)
         return [
             heading,

@@ -16,6 +16,7 @@ from simulator.classroom.call_sheet import (
     signed,
 )
 from simulator.classroom.handing_out import Given, HandsOut
+from simulator.diagnosis.words import fault_name, joint_field
 from simulator.errors import InputError
 from simulator.panels.lessons.practice_yard.call_book import BookCall, own_folder, read_book
 from simulator.panels.page.blocks import Block, notice
@@ -172,6 +173,7 @@ class SheetDesk(Lesson):
                "action": "add", "args": {"call": call.key}, "off": len(self.sheet.calls) >= MAX_CALLS}  # fmt: skip
         return {
             "key": call.key,
+            "under": wrong_words(call.scenario),
             "cells": self._cells(shown, call.rig, call.level, call.scenario),
             "buttons": [add],
         }
@@ -241,6 +243,7 @@ class SheetDesk(Lesson):
         rig = next((each.rig for each in read_book() if each.scenario.rig == call.rig), call.rig)
         return {
             "key": f"{self.steps.now.rows[n]}",
+            "under": wrong_words(call),
             "cells": self._cells(f"{n + 1}. {call.title}", rig, call.level, call),
             "buttons": buttons,
         }
@@ -431,6 +434,26 @@ class SheetDesk(Lesson):
         """A sheet is taken off the learners' pages."""
         self._desk.take_back(str(args.get("sheet", ""))[:40])
         return text("sheets.desk.said.back")
+
+
+def wrong_words(call: Scenario) -> str:
+    """What is wrong in a call, in few words: a trainer chooses by it.
+
+    Parameters
+    ----------
+    call : the call-out.
+
+    Examples
+    --------
+    >>> wrong_words(read_book()[0].scenario)
+    'motive nozzle plugged'
+    """
+    said = []
+    for item in call.what_is_wrong():
+        name, place = fault_name(item["fault"]), str(item.get("place", ""))
+        joint = joint_field(place) if place.startswith("joint") else {}
+        said.append(text("desks.alike.at_joint", fault=name, **joint) if joint else name)
+    return text("diagnosis.and").join(said) or text("sheets.desk.none")
 
 
 def _own_calls() -> frozenset[str]:

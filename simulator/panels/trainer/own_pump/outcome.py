@@ -62,7 +62,7 @@ def chart(start: TimedStart, fit: Fit | None, units: str) -> Block:
         "axis_x": text("own_pump.curve.axis_x"),
         "axis_y": text("own_pump.curve.axis_y", unit=unit.name),
         "spoken": spoken,
-        "height": 320,
+        "height": 250,  # what it comes to, and the name, stand under it in one window
     }
 
 
@@ -80,13 +80,16 @@ def refusal_words(refusal: Refusal, units: str) -> list[str]:
             said[key] = text(f"own_pump.factors.{value}")
         elif refusal.kind == "misfit":
             said[key] = f"{float(value):.1f}"
-        elif refusal.kind == "wide":
+        elif key == "length":
+            said[key] = format_quantity("length", float(value), units)
+        elif refusal.kind == "wide" and key != "every":
             said[key] = f"{100 * float(value):.0f}"
         elif key in VACUUMS and refusal.kind not in ("few",):
             said[key] = format_quantity("vacuum", float(value), units)
         else:
             said[key] = f"{float(value):.3g}"
-    return [text(f"own_pump.refused.{refusal.kind}", **said), text(f"own_pump.then.{refusal.kind}")]
+    then = "wide_way" if "would" in refusal.said else refusal.kind
+    return [text(f"own_pump.refused.{refusal.kind}", **said), text(f"own_pump.then.{then}", **said)]
 
 
 def fitted_blocks(fit: Fit, refusal: Refusal | None, units: str) -> list[Block]:
@@ -103,9 +106,9 @@ def fitted_blocks(fit: Fit, refusal: Refusal | None, units: str) -> list[Block]:
         )
     ]
     out: list[Block] = [{"id": "fitted", "kind": "prose", "paragraphs": said}]
-    if refusal is not None:
+    if refusal is not None and refusal.kind != "wide":
         return [*out, factors_block(fit)]
-    return [*out, places_block(foretold(fit), units), factors_block(fit)]
+    return [*out, places_block(foretold(fit), units, sure=refusal is None), factors_block(fit)]
 
 
 def verdict(refusal: Refusal | None, units: str) -> Block:
@@ -141,8 +144,8 @@ def factors_block(fit: Fit) -> Block:
     return {"id": "factors", "kind": "rows", "title": title, "columns": columns, "rows": rows, "none": ""}
 
 
-def places_block(places: Any, units: str) -> Block:
-    """The prime time at other places."""
+def places_block(places: Any, units: str, *, sure: bool = True) -> Block:
+    """The prime time at other places; ``sure``: or it is too unsure to teach with, which its heading says."""
     items = [
         text(
             "own_pump.place",
@@ -158,6 +161,6 @@ def places_block(places: Any, units: str) -> Block:
         "id": "places",
         "kind": "list",
         "ordered": False,
-        "title": text("own_pump.places"),
+        "title": text("own_pump.places" if sure else "own_pump.places_unsure"),
         "items": items,
     }

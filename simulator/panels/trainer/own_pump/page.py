@@ -219,7 +219,7 @@ class OwnPump(Lesson):
         def work(progress: Progress) -> dict[str, Any]:
             rig, start, room = key
             fit = fit_rig(rig, start, room, lambda runs: progress(runs, 100))
-            return {"fit": fit, "refusal": why_not_fit(fit)}
+            return {"fit": fit, "refusal": why_not_fit(fit, room)}
 
         def done(found: dict[str, Any] | None, error: Exception | None) -> None:
             self._work = None

@@ -184,6 +184,16 @@ function adding(view, block, section) {
 }
 
 /**
+ * What a press came to is said beside what was pressed, not at the foot of a long part.
+ * @param {LessonView} view
+ * @param {BlockSection} section
+ */
+function sayHere(view, section) {
+  const place = section.querySelector(".desk-said");
+  if (place && view.status.parentElement !== place) place.append(view.status);
+}
+
+/**
  * @param {LessonView} view
  * @param {DeskBlock} block
  * @param {BlockSection} section
@@ -237,6 +247,7 @@ export function deskBlock(view, block, section) {
   patchChildren(
     section,
     toolbar(view, block, section),
+    node("div", { key: "said", class: "desk-said", own: true }),
     block.problems
       ? node(
           "p",
@@ -253,6 +264,7 @@ export function deskBlock(view, block, section) {
       block.groups.map((group) => groupOf(view, section, group)),
     ),
   );
+  if (!view.status.isConnected || !view.status.closest(".lesson-block-desk_use")) sayHere(view, section);
   drawPictures(view, block, section);
   drawMeasures(section);
   if (section.deskPressed && !view.pending) {
@@ -367,5 +379,7 @@ export function deskUseBlock(view, block, section) {
       ),
       node("span", { key: "state", class: "lesson-soft desk-state" }, block.state),
     ),
+    node("div", { key: "said", class: "desk-said", own: true }),
   );
+  sayHere(view, section);
 }

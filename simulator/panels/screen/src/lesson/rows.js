@@ -113,6 +113,7 @@ function describeRow(view, block, row, bare, roles) {
         },
         i ? null : handle,
         node("span", { key: "t" }, said(cell)),
+        !i && row.under ? node("span", { key: "u", class: "lesson-row-under" }, row.under) : null,
       ),
     ),
     bare
