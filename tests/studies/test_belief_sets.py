@@ -8,19 +8,26 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from simulator.attempt import Attempt, MemoryStore
+from simulator.attempt.expert import make_ready
+from simulator.attempt.rules_of_thumb import Step
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.completion import USUAL_LOOK
 from simulator.diagnosis.ending import OFTEN
+from simulator.diagnosis.evidence import follow, story_of
 from simulator.diagnosis.hypothesis_set import hypothesis_set
 from simulator.diagnosis.option import CHECK, REMEDY, Option
 from simulator.diagnosis.outlook import Observer
 from simulator.rig.faults import FAULTS
 from simulator.rig.presets import load_rig, standard_site
+from simulator.scenario import Scenario, SiteChoice, choose_fault
 from simulator.studies.belief_sets import SETS, TOP, WRONG, Case, forecasts_of, misses, there
 from simulator.studies.calibration_page import sets_page
 from simulator.studies.expert_play import Place, Told, glance, play
 from simulator.studies.forecasts import Forecast
 from simulator.studies.perturbed import altered_weights
+
+TOLD = ("watched", "primed_at", "warm", "proof", "end", "went", "lacks")  # of a start
 
 
 @pytest.fixture(scope="module")
@@ -82,6 +89,28 @@ def test_a_start_for_a_look_counts_as_a_live_one_and_again_where_thinking_begins
     anew = told.anew()
     assert len(anew.starts) == len(anew.looks) == len(anew.readings) == 1
     np.testing.assert_allclose(anew.weights, seen.weights, rtol=1e-12)
+
+
+def test_a_live_start_for_a_look_counts_as_one_of_the_studies() -> None:
+    call = Scenario(
+        title="A call",
+        brief="It will not draw.",
+        site=SiteChoice(lift_m=3.0),
+        faults=(choose_fault("drain_open", 0.2),),
+    )
+    attempt = Attempt(call, MemoryStore(), seed=3)
+    make_ready(attempt, start := Step("start_engine", {"speed": "rated"}, ""))
+    attempt.act(start.action, start.args)
+    attempt.act("wait", {"seconds": USUAL_LOOK})
+    assert attempt.act("check", {"check": "exhaust_stream"}).accepted
+    story = story_of(attempt.state)
+    cases = hypothesis_set(*story.sound, ["belt_loose", "drain_open"])
+    live = next(step.before for step in follow(story, cases).steps if step.option.id == "exhaust_stream")
+    rig, site = story.true
+    studied = glance(Belief(cases), Place(Observer(*story.sound), rig, site, 3), 1)
+    one, other = live.starts[-1], studied.starts[-1]
+    assert [getattr(one, name) for name in TOLD] == [getattr(other, name) for name in TOLD]
+    np.testing.assert_array_equal(live.readings[0].times, studied.readings[0].times)
 
 
 def test_an_expert_of_the_studies_makes_no_look_for_ever(observer: Observer) -> None:
