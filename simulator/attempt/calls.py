@@ -7,12 +7,12 @@ from typing import Any
 from simulator.errors import RefusedAct
 from simulator.instruments.checks import CHECKS
 from simulator.rig.faults import FAULTS
+from simulator.rig.onset import COMES_LATER
 from simulator.rig.safe_work import RULES
 from simulator.texts import text
 
 MARKERS, MAX_SUSPECTS = 10, 3
 SOMETHING_ELSE = "something_else"
-LATE_FAMILY = "primes_then_loses"
 PRIME_QUESTION, BLANK_QUESTION = "sound_prime_time", "blank_off_if_right"
 FROST_QUESTION, FROST_RIGHT = "frost_end", "open_all"
 FROST_ANSWERS = ("open_all", "open_both", "casing_only", "leave_shut")
@@ -175,7 +175,7 @@ def blank_suspect(markers: dict[str, int]) -> str:
     ('belt_loose', '')
     """
     top = top_suspect(markers)
-    return "" if top and FAULTS[top].family == LATE_FAMILY else top
+    return "" if top and FAULTS[top].family == COMES_LATER else top
 
 
 def top_suspect(markers: dict[str, int]) -> str:

@@ -47,8 +47,25 @@ class Joined:
         first, last = pieces[-1]
         self.count = first + len(last.time)
         self.atmosphere = pieces[0][1].atmosphere  # [Pa abs]
-        self.steady_flow = pieces[0][1].steady_flow  # [m3/s]
         self.time = TICK * np.arange(self.count)  # [s]
+
+    def steady_flow(self, tick: int) -> float:
+        """What the rig, as it stood at a tick, gives once it pumps [m3/s]: a lever may have been raised while it ran."""
+        return float([run.steady_flow for first, run in self._pieces if first <= tick][-1])
+
+    @cached_property
+    def taken(self) -> np.ndarray:
+        """Flow over that of the rig as it stood [-], shape (count,): 0 where it could give none."""
+        firsts = [first for first, _ in self._pieces]
+        lengths = np.diff([*firsts, self.count])
+        steady = np.repeat([run.steady_flow for _, run in self._pieces], lengths)
+        flow = self.channel("discharge_flow")
+        return np.divide(flow, steady, out=np.zeros_like(flow), where=steady > 0.0)
+
+    @property
+    def one_flow(self) -> bool:
+        """Whether the rig could give the same flow all along."""
+        return len({run.steady_flow for _, run in self._pieces}) == 1
 
     def channel(self, name: str) -> np.ndarray:
         """The channel of a name over all pieces, shape (count,)."""
@@ -75,7 +92,7 @@ class History:
     def __init__(self, joined: Joined, count: int) -> None:
         self._joined, self._count = joined, count
         self.time = joined.time[:count]
-        self.atmosphere, self.steady_flow = joined.atmosphere, joined.steady_flow
+        self.atmosphere, self.steady_flow = joined.atmosphere, joined.steady_flow(count - 1)
 
     def __getattr__(self, name: str) -> Any:
         if name in CHANNELS or name in EVENT_CHANNELS:
@@ -85,7 +102,9 @@ class History:
     @cached_property
     def prime_time(self) -> float:
         """When the pump took its prime [s]; nan if it has not."""
-        return prime_time(self.time, self.discharge_flow, self.steady_flow)
+        if self._joined.one_flow:
+            return prime_time(self.time, self.discharge_flow, self.steady_flow)
+        return prime_time(self.time, self._joined.taken[: self._count], 1.0)
 
 
 class Timeline:
@@ -231,8 +250,8 @@ class Timeline:
         prime = self.prime_tick()
         if prime is None or tick <= prime or not self.running:
             return False
-        history = self.computed_history()
-        return bool(history.discharge_flow[tick] < SHARE * history.steady_flow)
+        whole = self._whole()
+        return bool(whole.channel("discharge_flow")[tick] < SHARE * whole.steady_flow(tick))
 
     def _cut(self, tick: int) -> None:
         self._pieces = [(first, run) for first, run in self._pieces if first < tick or first == 0]

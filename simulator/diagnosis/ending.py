@@ -18,8 +18,11 @@ OFTEN = 4  # times after which a look says nothing more at all
 #: Ways a primed run can stand that tell as much as one that never primed.
 FAILED_ENDS = ("pumps_badly", "lost_prime")
 STIRS = 1e-6  # [-] chance that a work changes anything, below which it is not done again
-#: [nat] How surprising all that was seen may be under what fits best: two things that each come true once in a hundred.
-MISFIT = -2.0 * float(np.log(MISREPORT))
+#: [nat] A thing that comes true once in a hundred.
+ONCE = -float(np.log(MISREPORT))
+#: [nat] How surprising all that was seen may be under what fits best: more than two such things. In a dozen looks two are
+#: misheard in one call-out of a hundred and fifty (binomial); to say of as many that nothing fits would be too often.
+MISFIT = 2.5 * ONCE
 
 
 def surprise(belief: Belief) -> float:

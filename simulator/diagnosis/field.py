@@ -7,6 +7,7 @@ Throughout: ``belief`` is how likely each hypothesis is now; ``cases`` are the h
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -16,7 +17,8 @@ from simulator.diagnosis.advice import BEFORE_START, next_best, options
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.field_fit import Item, finding_item, misfit, needle_items, start_item
 from simulator.diagnosis.gauge_likelihood import covariance, predicted
-from simulator.diagnosis.hypothesis_set import HypothesisSet, Progress, hypothesis_set
+from simulator.diagnosis.hypotheses import PART_SIZES, other_strainers
+from simulator.diagnosis.hypothesis_set import HypothesisSet, Progress, hypothesis_set, with_more
 from simulator.diagnosis.look_first import before_a_guess, look_first
 from simulator.diagnosis.option import Option
 from simulator.diagnosis.outlook import CURVES, SPAN, check_keys
@@ -43,6 +45,11 @@ MAX_NAMED = 5
 #: Faults that are the same hole at another part: gauges and ears hardly tell them apart, a look at the part does.
 SAME_HOLE = (("joint_ring", "hose_hole"), ("flange_leaks", "seal_worn"))
 AT_THE_PART = ("joint", "length", "flange", "seal")  # places of the looks that do
+#: What holds the water back: needles hardly tell one from the other, and the first is out in a quarter of the time that
+#: the second takes to change.
+STRAINER, LINER = "strainer_plugged", "liner_collapsed"
+STRAINER_LOOK = "strainer_out"
+HELD = 0.5  # [-] chance of the two together from which the strainer is looked at first
 TOLD_APART = 3.0  # [-] how much likelier all else may make the one than the other
 
 
@@ -94,7 +101,8 @@ class FieldSheet:
 class Suspect:
     """A fault with its likeliest place and its probability [-]; which items of the sheet speak for it and against it.
 
-    ``place_share`` [-]: of the fault's probability, what lies on that place.
+    ``place_share`` [-]: of the fault's probability, what lies on that place. ``how``: "late" where it is likelier than
+    not that it comes only while the pump draws, "part" where it shuts the way in part, else "".
     """
 
     fault: str
@@ -103,6 +111,7 @@ class Suspect:
     speaks_for: tuple[Item, ...]
     speaks_against: tuple[Item, ...]
     place_share: float = 1.0
+    how: str = ""
 
 
 @dataclass(frozen=True)
@@ -111,6 +120,7 @@ class FieldReport:
 
     ``fits``: some single fault could give all of it; ``clashes``: where it does not, the items whose removal mends
     it, the most likely slip first. ``expected`` [s]: time to prime of the rig in good order, and its band.
+    ``then``: the look that comes after a walk round, where it is plain already.
     """
 
     fits: bool
@@ -122,6 +132,7 @@ class FieldReport:
     misfit: float
     proved: bool
     left_out: int  # needles read after the prime
+    then: Option | None = None
 
 
 def check_sheet(sheet: FieldSheet) -> None:
@@ -185,6 +196,32 @@ def usable(sheet: FieldSheet) -> tuple[Needle, ...]:
     primed = sheet.watch.primed_at if sheet.watch is not None else None
     end = math.inf if primed is None else primed - AFTER_PRIME
     return tuple(sorted((n for n in sheet.needles if n.time < end), key=lambda n: n.time))
+
+
+def field_set(
+    rig: Rig,
+    site: Site,
+    *,
+    progress: Progress | None = None,
+    should_stop: Callable[[], bool] | None = None,
+) -> HypothesisSet:
+    """All that could be wrong beside a real pump: what call-outs know, and more of what blinds a strainer.
+
+    Parameters
+    ----------
+    rig, site : in good order.
+    progress, should_stop : as of :func:`hypothesis_set`.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> cases = field_set(load_rig("osier"), standard_site())
+    >>> {here.fault for here in cases.hypotheses if here.late is not None}
+    {'strainer_plugged'}
+    """
+    cases = hypothesis_set(rig, site, progress=progress, should_stop=should_stop)
+    more = other_strainers(rig, site, float(cases.prime_times[0]))
+    return with_more(cases, more, progress=progress, should_stop=should_stop) if more else cases
 
 
 def items_of(sheet: FieldSheet, cases: HypothesisSet) -> tuple[Item, ...]:
@@ -279,7 +316,7 @@ def judge_sheet(sheet: FieldSheet, *, progress: Progress | None = None) -> Field
     check_sheet(sheet)
     if sheet.is_empty:
         raise InputError("there is nothing on the sheet yet", "sheet", "a gauge reading or something seen")
-    cases = hypothesis_set(sheet.rig, sheet.site, progress=progress)
+    cases = field_set(sheet.rig, sheet.site, progress=progress)
     items = items_of(sheet, cases)
     odd = misfit(items, cases.weights)
     belief = belief_of(sheet, cases)
@@ -289,7 +326,9 @@ def judge_sheet(sheet: FieldSheet, *, progress: Progress | None = None) -> Field
     advice = next_best(belief, done)
     before: Option | None = None
     if not belief.proved:
-        before = walk_first(done) or look_first(belief, advice.option, tuple(done))
+        before = (
+            walk_first(done) or strainer_first(belief, done) or look_first(belief, advice.option, tuple(done))
+        )
         if before is None or (before.kind == "check" and CHECKS[before.id].opens):
             # nothing is opened on a guess that a look at the running rig could tell
             before = before_a_guess(belief, advice.option, tuple(done)) or before
@@ -307,6 +346,7 @@ def judge_sheet(sheet: FieldSheet, *, progress: Progress | None = None) -> Field
         misfit=odd,
         proved=belief.proved,
         left_out=len(sheet.needles) - len(usable(sheet)),
+        then=strainer_first(belief, done) if before is not None and before.id == BEFORE_START else None,
     )
 
 
@@ -318,6 +358,23 @@ def walk_first(available: list[Option]) -> Option | None:
     available : options that are open; looks made before are not among them.
     """
     return next((option for option in available if option.id == BEFORE_START), None)
+
+
+def strainer_first(belief: Belief, available: list[Option]) -> Option | None:
+    """The strainer, where the water is held back and nobody has looked at it: weed looks like a loose liner. Else None.
+
+    Common practice, no source: what comes up on its rope in minutes is looked at before a long work behind it, and before
+    quick looks at what the pump sounds like.
+
+    Parameters
+    ----------
+    available : options that are open; looks made before are not among them.
+    """
+    chance = belief.by_fault()
+    strainer, liner = chance.get(STRAINER, 0.0), chance.get(LINER, 0.0)
+    if strainer < NAMED or strainer + liner < HELD:
+        return None
+    return next((option for option in available if option.id == STRAINER_LOOK), None)
 
 
 def would_show(item: Item, own: np.ndarray, cases: HypothesisSet) -> float:
@@ -353,6 +410,12 @@ def agrees(item: Item, own: np.ndarray, cases: HypothesisSet) -> bool:
 def suspects(belief: Belief, items: tuple[Item, ...]) -> tuple[Suspect, ...]:
     """The likeliest faults, each with the items that speak most for it and against it."""
     cases, weights = belief.cases, belief.weights
+    ways = {
+        "late": np.array([here.late is not None for here in cases.hypotheses]),
+        "part": np.array(
+            [here.fault == STRAINER and here.size <= max(PART_SIZES) for here in cases.hypotheses]
+        ),
+    }
     out = []
     for number, (fault, place, chance) in enumerate(belief.top(MAX_NAMED)):
         if number and chance < NAMED:
@@ -369,7 +432,10 @@ def suspects(belief: Belief, items: tuple[Item, ...]) -> tuple[Suspect, ...]:
             continue
         there = np.array([here.place == place for here in cases.hypotheses]) & own
         at_place = float(weights[there].sum() / max(float(weights[own].sum()), 1e-300))
-        out.append(Suspect(fault, place, chance, good, bad, at_place))
+        how = next(
+            (name for name, rows in ways.items() if 2.0 * weights[own & rows].sum() > weights[own].sum()), ""
+        )
+        out.append(Suspect(fault, place, chance, good, bad, at_place, how))
     return tuple(out)
 
 

@@ -15,7 +15,7 @@ import numpy as np
 
 from simulator.errors import InputError
 from simulator.rig.faults import FAULTS, Size, fault
-from simulator.rig.onset import coming_late, settled
+from simulator.rig.onset import COMES_LATER, coming_at, coming_late, settled
 from simulator.rig.remedies import REMEDIES
 from simulator.rig.rig import Rig, Site
 from simulator.rig.safe_words import can_be_told
@@ -38,9 +38,18 @@ LATE_TIMES = ((10.0, 25.0), (35.0, 55.0), (70.0, 95.0))
 LATE_SPREAD = 20.0  # [s] to either side for which one of these times stands
 LATE_SHARE = 0.15  # [-] of all weight, where one may come late
 LATE_SIZE = 0.6  # [-] place in the usual sizes at which a fault that comes late stands
-#: Faults that come late by their nature have their own times; a gauge, a stand and the lay of a hose do not turn bad.
-NEVER_LATE = ("none", "instrument", "primes_then_loses")
+#: A gauge, a stand and the lay of a hose do not turn bad.
+NEVER_LATE = ("none", "instrument")
 STAND_STILL = ("stand", "hose_lay")
+#: A strainer beside the one that is all but shut before the start. Weed that the stream drags onto it while the water
+#: climbs: when it begins and is there in full, as shares [-] of the time that a good rig takes to prime, and how much it
+#: closes [-]. One that is plugged in part [-]: it primes, and gives little. How often each comes beside the other [-]:
+#: common practice, no source.
+WEED_TIMES = ((0.15, 0.45), (0.5, 0.75), (0.75, 0.95))
+WEED_SIZES = (0.97, 0.995)
+WEED_SHARE = 0.5
+PART_SIZES = (0.82, 0.89)
+PART_SHARE = 0.5
 TAIL = 0.08  # [-] share of a fault's weight given to a small or large size outside the usual range, or to all rare ones
 
 Situation = tuple[Rig, Site]
@@ -65,7 +74,7 @@ class Hypothesis:
     def kind(self) -> tuple[str, ...]:
         """What it is but for its sizes and times: fault and place, of both where there are two."""
         if self.late is not None:
-            return (self.fault, self.place, "late")
+            return (self.fault, self.place, "late", f"{self.size:g}")
         return (
             (self.fault, self.place) if self.second is None else (self.fault, self.place, *self.second[::2])
         )  # type: ignore[return-value]
@@ -73,6 +82,8 @@ class Hypothesis:
     def apply(self, rig: Rig, site: Site) -> Situation:
         """The rig and site with this wrong."""
         there = FAULTS[self.fault].apply(rig, site, self.size, self.place)
+        if self.late is not None and self.family == COMES_LATER:
+            return coming_at(rig, there[0], *self.late), there[1]
         if self.late is not None:
             return coming_late((rig, site), there, *self.late), there[1]
         if self.second is not None:
@@ -159,20 +170,68 @@ def _weighing(hypotheses: list[Hypothesis], together: float) -> list[Hypothesis]
 
 
 def _late(rig: Rig, site: Site, wanted: Sequence[str]) -> list[Hypothesis]:
-    """One fault at each place that comes while the rig runs, at some times, with the weight it has elsewhere."""
+    """One fault at each place that comes while the rig runs, at some times, with the weight it has elsewhere.
+
+    Each stands in one size, and where some are there in full (a valve wide open, a belt gone) in that too: work and looks
+    at the part find it otherwise.
+    """
     out = []
     for item in (FAULTS[name] for name in wanted):
         places = item.places(rig, site)
         if item.family in NEVER_LATE or item.part in STAND_STILL or not places:
             continue
-        size = 0.0 if item.size is None else item.size.drawn(_counted_from_mild(item.size, LATE_SIZE))
         weight = max(item.weight, SELDOM) / len(places) / len(LATE_TIMES)
         out += [
-            Hypothesis(item.id, item.family, size, place, weight, late=times)
+            Hypothesis(item.id, item.family, size, place, weight * share, late=times)
             for place in places
+            for size, share in _late_sizes(item.size)
             for times in LATE_TIMES
         ]
     return out
+
+
+def other_strainers(rig: Rig, site: Site, prime_time: float) -> tuple[Hypothesis, ...]:
+    """A strainer that weed blinds while the water climbs, and one plugged in part, beside those of :func:`spread`.
+
+    No drawn call-out has them: they are for readings of a real pump. With the one the needle climbs as ever and then runs
+    ahead of the water, as with a loose liner; with the other the pump primes, and gives little.
+
+    Parameters
+    ----------
+    rig, site : in good order.
+    prime_time : [s] of the rig in good order; where it never primes there is nothing to say.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> found = other_strainers(load_rig("osier"), standard_site(), 40.0)
+    >>> {here.fault for here in found}, found[0].late, found[-1].late
+    ({'strainer_plugged'}, (6.0, 18.0), None)
+    """
+    item = FAULTS["strainer_plugged"]
+    places = item.places(rig, site)
+    if not places or not prime_time > 0.0:
+        return ()
+    weed = item.weight * WEED_SHARE / (len(WEED_TIMES) * len(WEED_SIZES))
+    part = item.weight * PART_SHARE / len(PART_SIZES)
+    times = [(start * prime_time, end * prime_time) for start, end in WEED_TIMES]
+    return (
+        *(
+            Hypothesis(item.id, item.family, size, places[0], weed, late=at)
+            for size in WEED_SIZES
+            for at in times
+        ),
+        *(Hypothesis(item.id, item.family, size, places[0], part) for size in PART_SIZES),
+    )
+
+
+def _late_sizes(size: Size | None) -> list[tuple[float, float]]:
+    """Sizes in SI units in which a fault that comes late stands, with their shares [-] of its weight."""
+    if size is None:
+        return [(0.0, 1.0)]
+    usual = size.drawn(_counted_from_mild(size, LATE_SIZE) * (1.0 - size.end_share))
+    ends = [(size.large, size.end_share)] if size.end_share > 0.0 else []
+    return [(usual, 1.0 - size.end_share), *ends]
 
 
 def _counted_from_mild(size: Size, chance: float) -> float:

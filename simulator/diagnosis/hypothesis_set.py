@@ -10,7 +10,7 @@ from __future__ import annotations
 import hashlib
 import math
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from pathlib import Path
 from typing import TypeGuard
@@ -314,6 +314,54 @@ def hypothesis_set(
     rows = situations(rig, site, hypotheses)
     arrays = simulated(rig, site, rows, progress, should_stop, mapper)
     return _assembled(rig, site, hypotheses, rows, arrays, keep=use_cache)
+
+
+def with_more(
+    cases: HypothesisSet,
+    more: Sequence[Hypothesis],
+    *,
+    progress: Progress | None = None,
+    should_stop: Callable[[], bool] | None = None,
+) -> HypothesisSet:
+    """A set with some hypotheses more; only what they add is simulated.
+
+    Parameters
+    ----------
+    cases : the set that is added to.
+    more : weighed as those of :func:`spread` are.
+    progress, should_stop : as of :func:`hypothesis_set`.
+
+    Examples
+    --------
+    >>> from simulator.diagnosis.hypotheses import other_strainers
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> cases = hypothesis_set(load_rig("osier"), standard_site(), ["belt_loose"])
+    >>> more = other_strainers(cases.rig, cases.site, float(cases.prime_times[0]))
+    >>> len(with_more(cases, more).hypotheses) - len(cases.hypotheses) == len(more)
+    True
+    """
+    total = 1.0 + sum(here.weight for here in more)
+    hypotheses = tuple(replace(here, weight=here.weight / total) for here in (*cases.hypotheses, *more))
+    key = content_key(cases.rig, cases.site, hypotheses)
+    if key in _sets:
+        return _sets[key]
+    rows = situations(cases.rig, cases.site, hypotheses)
+    number = {here: row for row, here in enumerate(cases.situations.rows)}
+    new = tuple(here for here in rows.rows if here not in number)
+    number |= {here: len(cases.situations.rows) + row for row, here in enumerate(new)}
+    order = np.array([number[here] for here in rows.rows])
+    added = simulated(cases.rig, cases.site, replace(rows, rows=new), progress, should_stop) if new else {}
+    known = {
+        "needles": cases.needles,
+        "prime_times": cases.prime_times,
+        "outcomes": cases.outcomes,
+        **{f"check {name} {place}": chances for (name, place), chances in cases.chances.items()},
+    }
+    arrays = {
+        name: (np.concatenate([values, added[name]]) if new else values)[order]
+        for name, values in known.items()
+    }
+    return _assembled(cases.rig, cases.site, hypotheses, rows, arrays, keep=True)
 
 
 def kept_set(

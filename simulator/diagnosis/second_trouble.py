@@ -6,7 +6,11 @@ and only from then on. Until then two at once would be one more way to explain e
 
 from __future__ import annotations
 
-from simulator.diagnosis.ending import FAILED_ENDS, MISFIT, surprise
+from dataclasses import replace
+from itertools import pairwise
+
+from simulator.diagnosis.belief import Belief
+from simulator.diagnosis.ending import FAILED_ENDS, ONCE, surprise
 from simulator.diagnosis.evidence import Step, Story, Trail, follow
 from simulator.diagnosis.hypothesis_set import HypothesisSet, Progress, hypothesis_set
 from simulator.diagnosis.option import REMEDY, WATCH
@@ -17,7 +21,7 @@ SURE = (
 )
 #: [nat] How surprising all that was seen is under what fits best, from which it is asked what fits better: a thing that
 #: comes true once in a hundred.
-ODD = 0.5 * MISFIT
+ODD = ONCE
 NEARLY = 0.9  # [-] of the minutes a start is watched, from which it counts as watched
 
 
@@ -88,7 +92,8 @@ def _next_shown(trail: Trail, asked: int, wide: bool) -> Step | None:
     """The first step after the event ``asked`` from which what was thought of no longer fits; where more has been thought
     of already (``wide``), only work in vain tells so."""
     worked = bad = False
-    for step in trail.steps:
+    for step, later in pairwise((*trail.steps, None)):
+        assert step is not None
         if step.seq <= asked:
             continue
         worked, bad = worked or step.option.kind == REMEDY, bad or found_bad(step)
@@ -96,7 +101,26 @@ def _next_shown(trail: Trail, asked: int, wide: bool) -> Step | None:
             return step
         if not wide and surprise(step.after) >= ODD:
             return step
+        start = gone_bad(trail, step, trail.end if later is None else later.before)
+        if start is not None and cured_in_vain(start, worked) and (bad or not wide):
+            return start
     return None
+
+
+def gone_bad(trail: Trail, step: Step, by_now: Belief) -> Step | None:
+    """The latest start as it is known after a ``step`` of a ``trail``: it may go bad while looks at it go on.
+
+    A step that stands for it, its ``seq`` that of ``step``, the belief ``by_now`` after it; None where the engine stands,
+    or where the rig was worked on while it ran.
+    """
+    run = [one for one in trail.steps if one.seq <= step.seq]
+    begun = next((n for n in reversed(range(len(run))) if run[n].option.kind == WATCH), None)
+    if begun is None or any(one.option.kind == REMEDY or one.time != one.time for one in run[begun + 1 :]):
+        return None
+    start = run[begun]
+    new = by_now.starts[len(start.before.starts) :]
+    minutes = max((one.watched / 60.0 for one in new), default=0.0)
+    return replace(start, seq=step.seq, minutes=minutes, after=by_now)
 
 
 def _joined(trail: Trail, later: Trail, seq: int) -> Trail:

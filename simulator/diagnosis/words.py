@@ -185,9 +185,31 @@ def reason(belief: Belief, option: Option) -> str:
             one=fault_name(told[0]),
             other=fault_name(told[1]),
         )
+    # What a look sees from afar never shows a part: what it can do is to speak against it.
+    name = "check" if shows_part(option.id, told[0]) else "check_out"
     return text(
-        "diagnosis.reason.check", minutes=minutes, suspect=fault_name(told[0]), chance=chance_words(chance)
+        f"diagnosis.reason.{name}", minutes=minutes, suspect=fault_name(told[0]), chance=chance_words(chance)
     )
+
+
+def shows_part(check: str, fault: str) -> bool:
+    """Whether a look can show a fault itself, and not only what comes of many.
+
+    Parameters
+    ----------
+    check, fault : their ids.
+
+    Examples
+    --------
+    >>> shows_part("belt", "belt_loose"), shows_part("exhaust_stream", "belt_loose")
+    (True, False)
+    >>> shows_part("watch_water", "strainer_clogs"), shows_part("foam_joint", "joint_ring")
+    (True, True)
+    """
+    look = CHECKS[check]
+    works = (REMEDIES[work] for work in dict(look.calls_for).values() if work)
+    called = any(work.mends == fault or work.part == FAULTS[fault].part for work in works)
+    return look.opens or called or FAULTS[fault].look == check or look.place == FAULTS[fault].part
 
 
 def reason_before(belief: Belief, look: Option, work: Option) -> str:

@@ -180,6 +180,8 @@ def step_words(
         if same
         else text("marking.steps.expert_too_late")
         if item.too_late
+        else text("marking.steps.expert_as_well", act=told_label(item.better))
+        if item.lost <= 0.0 and step.option.kind == item.better.kind == CHECK
         else text("marking.steps.expert_other", act=told_label(item.better)),
         "same": same,
         "why": why,

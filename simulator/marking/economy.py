@@ -31,6 +31,9 @@ _kept: OrderedDict[str, Advice] = OrderedDict()
 SLACK = 0.25  # [min] by which two choices may differ and still count as equal
 EMPTIES = 0.75  # [min] of standing before a start that the page asks for: the hose empties
 MAX_NAMED = 3  # steps named in the evidence
+#: [-] What the minutes count for where a job is left that could be done: to spend them well on a rig that does not pump
+#: serves nobody; common practice, no source.
+LEFT = 0.5
 THIRD = (
     1.0 / 3.0  # [-] of the minutes of a work: what a look that confirms before it may take, once, for nothing
 )
@@ -277,15 +280,17 @@ def economy_points(lost: float, unfinished: float, expected: float) -> float:
     """Points for expected minutes lost and expected minutes of work left undone [min].
 
     Beside the minutes an expert would expect beforehand [min]: losing as many halves the points, leaving as
-    many undone takes them all. Every minute lost costs something, however many were lost before, and stopping
-    early never pays: the best way on loses nothing.
+    many undone takes them all, and leaving any takes half. Every minute lost costs something, however many were lost
+    before, and stopping early never pays: the best way on loses nothing.
 
     Examples
     --------
     >>> economy_points(0.0, 0.0, 10.0), economy_points(10.0, 0.0, 10.0), economy_points(0.0, 10.0, 10.0)
     (40.0, 20.0, 0.0)
     """
-    return OUT_OF[ECONOMY] * max(1.0 - unfinished / expected, 0.0) * expected / (expected + max(lost, 0.0))
+    counts = LEFT if unfinished > 0.0 else 1.0
+    share = counts * max(1.0 - unfinished / expected, 0.0)
+    return OUT_OF[ECONOMY] * share * expected / (expected + max(lost, 0.0))
 
 
 def mark_economy(story: Story, cases: HypothesisSet, trail: Trail) -> tuple[Part, list[Judged]]:

@@ -16,6 +16,8 @@ from typing import Any
 from simulator.rig.late import STEP, Late, Path
 from simulator.rig.rig import Rig, Site
 
+COMES_LATER = "primes_then_loses"  # the family of faults that come while the rig runs, whatever a file says
+
 
 def coming_late(sound: tuple[Rig, Site], faulty: tuple[Rig, Site], start: float, end: float) -> Rig:
     """The faulty rig, what parts it from the ``sound`` one held back from ``start`` to ``end`` [s] of each run.
@@ -38,6 +40,23 @@ def coming_late(sound: tuple[Rig, Site], faulty: tuple[Rig, Site], start: float,
         _differences((name,), one, other, found)
     late = tuple(Late(path, before, after, start, end) for path, before, after in found)
     return replace(faulty[0], late=(*faulty[0].late, *late))
+
+
+def coming_at(rig: Rig, faulty: Rig, start: float, end: float) -> Rig:
+    """The faulty rig whose own slow changes, which ``rig`` has not, come from ``start`` to ``end`` [s] of each run.
+
+    Examples
+    --------
+    >>> from simulator.rig.faults import FAULTS
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> rig = load_rig("osier")
+    >>> clogs = FAULTS["strainer_clogs"].apply(rig, standard_site(), 0.98, "")[0]
+    >>> [(ramp.start_time, ramp.end_time) for ramp in coming_at(rig, clogs, 10.0, 25.0).ramps]
+    [(10.0, 25.0)]
+    """
+    kept = len(rig.ramps)
+    moved = tuple(replace(ramp, start_time=start, end_time=end) for ramp in faulty.ramps[kept:])
+    return replace(faulty, ramps=(*faulty.ramps[:kept], *moved))
 
 
 def _differences(path: Path, one: Any, other: Any, found: list[tuple[Path, Any, Any]]) -> None:

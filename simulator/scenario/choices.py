@@ -26,7 +26,6 @@ STRICT = ConfigDict(
     use_attribute_docstrings=True,
 )
 
-COMES_LATER = "primes_then_loses"  # the family of faults that come while the rig runs, whatever a file says
 LATEST = 1800.0  # [s] of a run after which nobody would wait for more
 
 

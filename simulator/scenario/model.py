@@ -16,12 +16,11 @@ from pydantic import BaseModel, ConfigDict, Field
 from simulator.errors import InputError
 from simulator.rig.faults import FAULTS
 from simulator.rig.hose_length import with_hose_length
-from simulator.rig.onset import coming_late
+from simulator.rig.onset import COMES_LATER, coming_at, coming_late
 from simulator.rig.parts import DischargeLine, SuctionHose
 from simulator.rig.presets import load_rig
 from simulator.rig.rig import Rig, Site, hose_profile
 from simulator.scenario.choices import (
-    COMES_LATER,
     STRICT,
     AnyFault,
     FaultChoice,
@@ -203,9 +202,7 @@ def apply_choice(choice: FaultChoice, rig: Rig, site: Site) -> tuple[Rig, Site]:
     start, end = choice.times
     if FAULTS[choice.fault].family != COMES_LATER:
         return coming_late((rig, site), (altered, place), start, end), place
-    kept = len(rig.ramps)
-    moved = tuple(replace(ramp, start_time=start, end_time=end) for ramp in altered.ramps[kept:])
-    return replace(altered, ramps=(*altered.ramps[:kept], *moved)), place
+    return coming_at(rig, altered, start, end), place
 
 
 def scenario_hash(scenario: Scenario) -> str:

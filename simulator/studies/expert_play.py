@@ -18,11 +18,11 @@ import numpy as np
 from simulator.diagnosis.advice import next_best, options
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.completion import USUAL_LOOK
-from simulator.diagnosis.ending import surprise
+from simulator.diagnosis.ending import still_open, surprise
 from simulator.diagnosis.evidence import Step, seen_good
 from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.option import CHECK, FINISH, HAND_OVER, REMEDY, Option
-from simulator.diagnosis.outlook import Observer, look_times, time_index
+from simulator.diagnosis.outlook import Observer, look_times, time_index, which_way
 from simulator.diagnosis.second_trouble import ODD, cured_in_vain, found_bad
 from simulator.instruments.chance import key, normals
 from simulator.instruments.checks import CHECKS, draw
@@ -94,13 +94,14 @@ class Played:
     beliefs: dict[str, Belief] = field(default_factory=dict)
 
 
-def watch(belief: Belief, place: Place, number: int) -> Belief:
-    """The belief after a start from dry, watched until it has proved anything or failed to."""
+def watch(belief: Belief, place: Place, number: int, seconds: float = 0.0) -> Belief:
+    """The belief after a start from dry, watched until it has proved anything or failed to; ``seconds``: for so long
+    alone."""
     cases, run = belief.cases, place.start()
-    limit = min(60.0 * cases.watch_minutes, cases.span)
+    limit = seconds or min(60.0 * cases.watch_minutes, cases.span)
     prime = float(run.prime_time)
     primed = math.isfinite(prime) and prime + HELD <= limit
-    until = cases.span if primed else limit
+    until = cases.span if primed and not seconds else limit
     last = min(until, prime - BEFORE_PRIME) if primed else until
     times = np.arange(READ_EVERY, last + 1e-9, READ_EVERY)
     shown = place.observer.needles(place.rig, run)
@@ -115,15 +116,14 @@ def watch(belief: Belief, place: Place, number: int) -> Belief:
         belief = belief.update_gauges(number, times, values)
     if not primed:
         return belief.update_restart(number, until)
-    end = how_it_pumps(run, place.observer.sound, until)
-    in_time = prime <= cases.proof_time
-    return belief.update_restart(number, until, prime, proof=in_time and end == "primed", end=end)
+    end, went = how_it_pumps(run, place.observer.sound, until), which_way(shown[0], prime, until)
+    proof = prime <= cases.proof_time and end == "primed"
+    return belief.update_restart(number, until, prime, proof=proof, end=end, went=went)
 
 
 def glance(belief: Belief, place: Place, number: int) -> Belief:
-    """The belief after a start for a look alone: whether it has primed by then tells something too."""
-    prime = float(place.start().prime_time)
-    return belief.update_restart(number, USUAL_LOOK, prime if prime <= USUAL_LOOK else None)
+    """The belief after a start for a look alone, as a live attempt counts it: needles, and whether it has primed."""
+    return watch(belief, place, number, USUAL_LOOK)
 
 
 def how_it_pumps(run: Run, sound: Run, time: float) -> str:
@@ -155,10 +155,13 @@ def play(
     pairs : gives the hypotheses with two at once, from where a second trouble shows; None: never.
     """
     out, belief, starts, time, opened = Played(), Belief(cases), 0, STOPPED, False
-    story = _Told(cases, pairs)
+    story = Told(cases, pairs)
     while len(out.steps) < most_steps:
         running = not math.isnan(time)
         offered = options(belief.cases, allowed_checks, running=running, started=starts > 0)
+        offered = (
+            still_open(belief, offered) or offered
+        )  # as on the page: what told all it can is not done again
         step = _choice(belief, offered, time, allowed_checks)
         if step.kind in (FINISH, HAND_OVER) or (before is not None and before(belief, step)):
             break
@@ -170,12 +173,12 @@ def play(
             out.beliefs.setdefault("call", belief)
             if not to_the_end:
                 break
-        result = ""
+        result, glanced = "", False
         out.minutes += step.minutes
         if step.kind == CHECK:
             check = CHECKS[step.id]
             if "running" in check.needs and not (time >= USUAL_LOOK):
-                time, starts = USUAL_LOOK, starts + 1
+                time, starts, glanced = USUAL_LOOK, starts + 1, True
                 belief = glance(belief, place, starts)
             elif {"stopped", "isolated"} & set(check.needs):
                 time = STOPPED
@@ -189,7 +192,7 @@ def play(
             starts += 1
             after = watch(belief, place, starts)
             time = min(60.0 * cases.watch_minutes, cases.span)
-        belief = story.after(step, result, time, belief, after, place.as_it_is())
+        belief = story.after(step, result, time, belief, after, place.as_it_is(), glanced=glanced)
         out.steps.append((step, result))
         if belief.proved:
             out.proved = True
@@ -199,25 +202,42 @@ def play(
     return out
 
 
-class _Told:
+class Told:
     """What was done in a play, so that more can be thought of once a second trouble shows, as ``trail_of`` does it."""
 
     def __init__(self, cases: HypothesisSet, pairs: Callable[[], HypothesisSet] | None) -> None:
         self.cases, self.pairs, self.wide = cases, pairs, cases
-        self.steps: list[tuple[Step, Place]] = []
+        self.steps: list[tuple[Step, Place, bool]] = []  # and whether it was started for the look
         self.since = self.asked = -1
 
     def after(
-        self, option: Option, result: str, time: float, before: Belief, after: Belief, place: Place
+        self,
+        option: Option,
+        result: str,
+        time: float,
+        before: Belief,
+        after: Belief,
+        place: Place,
+        *,
+        glanced: bool = False,
     ) -> Belief:
-        """The belief after a step: the plain one, or another where no one fault fits any more."""
+        """The belief after a step: the plain one, or another where no one fault fits any more.
+
+        Parameters
+        ----------
+        option, result : what was done and what came of it.
+        time : of the run [s], nan with the engine stopped.
+        before, after : belief around it.
+        place : as it is now.
+        glanced : the rig was started for this look.
+        """
         key = "finding" if option.kind == REMEDY else "outcome"
         number = len(self.steps)
         step = Step(option, number, 0.0, time, option.minutes, before, after, result={key: result})
-        self.steps.append((step, place))
+        self.steps.append((step, place, glanced))
         if self.pairs is None:
             return after
-        since = [each for each, _ in self.steps if each.seq > self.asked]
+        since = [each for each, *_ in self.steps if each.seq > self.asked]
         worked = any(each.option.kind == REMEDY for each in since)
         bad = [each.seq for each in since if found_bad(each)]
         narrow, odd = self.wide is self.cases, surprise(after) >= ODD
@@ -229,13 +249,16 @@ class _Told:
         elif narrow:
             self.wide = self.pairs()
         self.asked = number
-        return self._anew()
+        return self.anew()
 
-    def _anew(self) -> Belief:
+    def anew(self) -> Belief:
+        """The belief that all that was done leads to, with all that is thought of by now."""
         belief, starts = Belief(self.wide), 0
-        for step, place in self.steps:
+        for step, place, glanced in self.steps:
             option, counts = step.option, step.seq > self.since
-            starts += option.kind not in (CHECK, REMEDY)
+            starts += glanced or option.kind not in (CHECK, REMEDY)
+            if glanced and counts:
+                belief = glance(belief, place, starts)
             if option.kind == REMEDY:
                 found = step.result["finding"] if step.seq != self.since else ""
                 belief = belief.update_remedy(option.id, option.place, found)

@@ -13,7 +13,8 @@ five times
 idle
     As advised, after half an hour in the van. Shows that minutes count, not acts alone.
 thumb
-    Rules of thumb, as the coach without a compiler has them. Shows what good habits without reasoning are worth.
+    Rules of thumb, as the coach without a compiler has them, and no idea of how long a good rig takes. Shows what good
+    habits without reasoning are worth.
 opens
     Opens every part in turn. Shows that finding it in the end is not enough.
 novice
@@ -42,7 +43,7 @@ from collections.abc import Callable, Iterable, Sequence
 import numpy as np
 
 from simulator.attempt import Attempt, MemoryStore
-from simulator.attempt.calls import MARKERS
+from simulator.attempt.calls import MARKERS, PRIME_QUESTION
 from simulator.attempt.expert import play as play_by_thumb
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.option import CHECK, REMEDY, Option
@@ -114,7 +115,8 @@ class ByThumb(Trainee):
     name = "thumb"
 
     def play(self) -> None:
-        """Play the call-out to its end."""
+        """Play the call-out to its end; the rules say nothing of how long a good rig takes, so that is guessed."""
+        self.attempt.act("predict", {"question": PRIME_QUESTION, "answer": self.guess()})
         if not play_by_thumb(self.attempt) and not self.attempt.yard.ended:
             self.attempt.act("give_up")
 

@@ -12,7 +12,8 @@ from simulator.attempt.acts import PACKING
 from simulator.attempt.expert import make_ready, play
 from simulator.attempt.proof import must_hold
 from simulator.attempt.rules_of_thumb import Step
-from simulator.diagnosis.evidence import story_of
+from simulator.diagnosis.evidence import follow, story_of
+from simulator.marking.service import cases_for
 from simulator.scenario import Scenario, SiteChoice, choose_fault
 from simulator.texts import text
 
@@ -97,6 +98,27 @@ def test_a_start_with_water_in_the_hose_is_no_proof() -> None:
     assert not attempt.act("finish").accepted
     assert attempt.log[-1]["reason"] == "not_from_empty"
     assert Attempt.resume(attempt.store, attempt.id).log == attempt.log
+
+
+def test_a_pump_whose_lever_is_raised_while_it_runs_has_its_prime_from_then_on() -> None:
+    """At so slow an engine it could give nothing, and that stood for the whole run: it pumped, and nobody was told."""
+    attempt = begun("osier", ("engine_slow", 0.52))
+    run_for(attempt, 120.0)
+    raised = attempt.yard.shown / 10.0
+    assert attempt.timeline.history(attempt.yard.shown).steady_flow == 0.0
+    assert attempt.timeline.prime_tick() is None
+    make_ready(attempt, work := Step("remedy", {"remedy": "raise_speed", "place": ""}, ""))
+    assert attempt.act(work.action, work.args).accepted
+    assert attempt.yard.engine_on
+    attempt.act("wait", {"seconds": 90.0})
+    history = attempt.timeline.history(attempt.yard.shown)
+    assert history.discharge_flow[-1] > 0.5 * history.steady_flow > 0.0
+    assert raised <= history.prime_time < raised + 60.0
+    assert not attempt.proven()  # far too late for a proof
+    story = story_of(attempt.state)
+    end = follow(story, cases_for(story)).end
+    assert end.starts[-1].warm
+    assert end.starts[-1].primed_at is not None
 
 
 def test_a_start_from_the_emptied_hose_is_one() -> None:

@@ -6,6 +6,7 @@ Whoever judges sees the pictures alone. Of the twenty of ``moments.yaml`` they s
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
@@ -54,20 +55,26 @@ def picture(
     window: dict[str, int],
     theme: str,
     way: list[dict[str, Any]] | None = None,
+    only: Sequence[str] = (),
 ) -> list[str]:
     """Take the pictures, each of what the window shows, by clicks in the real pages; what went wrong comes back.
 
     An entry of the way may change the ``size`` of the window and the ``theme``, until the next one that does; only it
-    says whether ``faults`` are looked for (they are where it says nothing).
+    says whether ``faults`` are looked for (they are where it says nothing). ``only``: starts of the names of lessons that
+    are walked; the pictures keep their numbers.
     """
     way = entries() if way is None else way
     told: list[str] = []
     context = browser.new_context(viewport=window)
     page = context.new_page()
     page.set_default_timeout(PATIENCE)
-    number = 0
+    number, lesson = 0, ""
     try:
         for entry in way:
+            lesson = entry.get("lesson", lesson)
+            if only and not lesson.startswith(tuple(only)):
+                number += "next" in entry
+                continue
             if "size" in entry:
                 page.set_viewport_size(dict(zip(("width", "height"), entry["size"], strict=True)))
                 page.wait_for_timeout(600)

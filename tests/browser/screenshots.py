@@ -3,8 +3,8 @@
 ``python -m tests.browser.screenshots --out shots`` drives every lesson in a laptop's and a tablet's window.
 ``--whole`` adds the whole length of each page, ``--themes light dark`` both themes, ``--only 01`` one lesson,
 ``--language FOLDER`` another catalogue. ``--moments`` takes the twenty fixed moments of ``moments.yaml`` instead,
-``--trial`` the forty of ``trial.yaml`` with their questions; both write the key to them. The states stand in
-``states.yaml``; what cannot be reached is told and left out.
+``--trial`` the forty of ``trial.yaml`` with their questions (``--only 00 09`` those of some lessons); both write the key.
+The states stand in ``states.yaml``; what cannot be reached is told and left out.
 """
 
 from __future__ import annotations
@@ -205,7 +205,7 @@ def main(arguments: list[str] | None = None) -> int:
                 if chosen.moments or chosen.trial:
                     window = dict(zip(("width", "height"), SIZES[size], strict=True))
                     way = moments.entries(moments.TRIAL if chosen.trial else moments.DATA)
-                    told.extend(moments.picture(browser, server, folder, window, theme, way))
+                    told.extend(moments.picture(browser, server, folder, window, theme, way, chosen.only))
                     moments.write_questions(folder, way)
                     continue
                 for lesson, states in wanted.items():

@@ -13,6 +13,13 @@ from tests.browser.test_lessons_b import cell, type_readings
 
 #: Pages that are walked from end to end in the fast tier, by tests of their own.
 WALKED = ("00", "09")
+#: Lessons made of the same parts as 02 and 07: here in the full tier; their notebooks run in the fast one all the same.
+LIKE_THOSE = ("03", "05", "06", "08", "11")
+PAGES = [
+    pytest.param(number, marks=[pytest.mark.full] if number in LIKE_THOSE else [])
+    for number in LESSONS
+    if number not in WALKED
+]
 
 
 def one_click(page: Page, number: str) -> None:
@@ -42,7 +49,7 @@ def one_click(page: Page, number: str) -> None:
         expect(part(page, "predict").get_by_text("Guess 2 of 3")).to_be_visible()
 
 
-@pytest.mark.parametrize("number", [number for number in LESSONS if number not in WALKED])
+@pytest.mark.parametrize("number", PAGES)
 def test_a_page_opens_answers_and_is_open_to_all(lesson_in_place: OpenLesson, number: str) -> None:
     page = lesson_in_place(LESSONS[number].notebook, size=SIZES[list(LESSONS).index(number) % 2])
     assert grave_findings(page) == []

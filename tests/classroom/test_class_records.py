@@ -45,6 +45,12 @@ def postgres() -> Iterator[str]:
         yield url
 
 
+#: For what takes seconds: at the database server in the full tier.
+SLOW_AT_A_SERVER = pytest.mark.parametrize(
+    "place", ["sqlite", pytest.param("postgresql", marks=pytest.mark.full)], indirect=True
+)
+
+
 @pytest.fixture(params=["sqlite", "postgresql"])
 def place(request: pytest.FixtureRequest, tmp_path: Path) -> str | Path:
     """Where the class keeps its records: the same tests for both."""
@@ -149,6 +155,7 @@ def test_what_does_not_follow_waits_for_what_is_missing(service: Service, here: 
     assert to.ask("GET", "records")["heads"] == said["heads"]
 
 
+@SLOW_AT_A_SERVER
 def test_thirty_parcels_of_a_long_history(service: Service, place, here: Store) -> None:
     """More than one parcel holds, one large step among it, and nothing is taken off the order."""
     for n in range(12):
@@ -571,6 +578,7 @@ def _a_call() -> Path:
     return sorted((Path(__file__).parents[2] / "lessons" / "scenarios").glob("*.yaml"))[0]
 
 
+@SLOW_AT_A_SERVER
 def test_the_service_goes_in_a_call_and_comes_back(page, service: Service, place) -> None:
     asyncio.run(away_in_a_call(page, service, place, 2.0))
 
@@ -592,7 +600,8 @@ def test_a_page_in_a_new_place_begins_with_what_the_class_has(page, service: Ser
     assert Work(page(), "03").answers == {"seen:part 1": True}
 
 
-def test_a_lesson_s_page_says_how_things_stand(page, service: Service) -> None:
+@SLOW_AT_A_SERVER
+def test_a_lesson_s_page_says_how_things_stand(page, service: Service, place) -> None:
     class Third(Lesson):
         number = "03"
 
@@ -727,6 +736,7 @@ def test_a_page_that_is_held_stands_still(page) -> None:
 # backups while it runs
 
 
+@SLOW_AT_A_SERVER
 def test_a_backup_while_it_runs_is_whole(folder: Path, place, here: Store, tmp_path: Path) -> None:
     """It holds all that was handed over when it began, and of what came meanwhile each chain up to a step."""
     over, on_the_way = threading.Event(), threading.Semaphore(0)

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from simulator.diagnosis.belief import Belief
-from simulator.diagnosis.hypotheses import MOST, PAIRED, situations, sizes_of, spread
+from simulator.diagnosis.hypotheses import LATE_TIMES, MOST, PAIRED, situations, sizes_of, spread
 from simulator.diagnosis.hypothesis_set import StoppedError, content_key, hypothesis_set
 from simulator.errors import InputError
 from simulator.instruments.checks import CHECKS
@@ -51,6 +51,29 @@ def test_a_fault_that_a_trainer_never_lets_be_drawn_can_still_be_believed_in(
     cases = hypothesis_set(RIG, SITE, ["intake_blocked"])
     assert np.all(cases.weights > 0.0)
     assert np.all(np.isfinite(Belief(cases).weights))
+
+
+def test_a_fault_that_comes_late_may_come_in_part_and_in_full() -> None:
+    """A belt that came off late stood on no row: work on it found what nobody thought of, and nothing was left."""
+    found = [h for h in spread(RIG, SITE, ["belt_loose", "drain_open"], pairs=True) if h.late]
+    for name in ("belt_loose", "drain_open"):
+        size = FAULTS[name].size
+        assert size is not None
+        shares = {s: sum(h.weight for h in found if (h.fault, h.size) == (name, s)) for s in (size.large,)}
+        own = sum(h.weight for h in found if h.fault == name)
+        assert shares[size.large] == pytest.approx(size.end_share * own, rel=1e-9)
+        assert len({h.size for h in found if h.fault == name}) == 2
+        assert len({h.kind for h in found if h.fault == name}) == 2
+    assert len(spread(RIG, SITE, pairs=True)) <= MOST
+
+
+def test_a_fault_that_comes_by_its_nature_may_come_at_another_time() -> None:
+    """A strainer that clogged within ten seconds fitted nothing: clean when it came out, and no water."""
+    late = [h for h in spread(RIG, SITE, ["strainer_clogs"], pairs=True) if h.late]
+    assert [h.late for h in late] == list(LATE_TIMES)
+    for here in late:
+        (ramp,) = here.apply(RIG, SITE)[0].ramps
+        assert (ramp.start_time, ramp.end_time) == here.late
 
 
 def test_each_place_has_its_sizes() -> None:

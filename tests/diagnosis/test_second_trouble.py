@@ -17,10 +17,10 @@ from simulator.attempt.proof import proven
 from simulator.attempt.rules_of_thumb import Step as RuleStep
 from simulator.diagnosis.advice import LEAVE, next_best, options
 from simulator.diagnosis.belief import FROM_DRY, LONGER, Belief
-from simulator.diagnosis.evidence import Step, follow, story_of
+from simulator.diagnosis.evidence import Step, Trail, follow, story_of
 from simulator.diagnosis.hypothesis_set import hypothesis_set
-from simulator.diagnosis.option import RUN_ON, WATCH, Option
-from simulator.diagnosis.second_trouble import cured_in_vain, trail_of
+from simulator.diagnosis.option import CHECK, REMEDY, RUN_ON, WATCH, Option
+from simulator.diagnosis.second_trouble import cured_in_vain, gone_bad, trail_of
 from simulator.diagnosis.words import first_words, option_label, reason
 from simulator.marking.service import Coaching, advise, cases_for
 from simulator.rig.presets import load_rig, standard_site
@@ -235,3 +235,25 @@ def test_a_start_that_fails_where_nothing_seemed_wrong_asks_for_more() -> None:
     assert belief.by_fault()["sound"] > 0.5
     assert cured_in_vain(step, worked=True)
     assert not cured_in_vain(step, worked=False)
+
+
+@pytest.mark.parametrize("end", ["pumps_badly", "primed"])
+def test_a_start_that_goes_bad_while_it_is_looked_at_has_failed(end: str) -> None:
+    """Only what was seen up to the first look at it counted: a drain that opened at 65 s was never thought of."""
+    cases = hypothesis_set(load_rig("osier"), standard_site(), ["belt_loose"])
+    belief = Belief(cases).update_check("belt", "tight")
+    mended = belief.update_remedy("tighten_belt", "", "belt_tight")
+    at_first = mended.update_restart(1, 55.0, 40.0)
+    seen = at_first.update_check("exhaust_stream", "strong_on", time=55.0, primed=True)
+    by_now = seen.update_restart(1, 130.0, 40.0, end=end)
+    work = Step(Option(REMEDY, "tighten_belt", "", 10.0), 1, 0.0, math.nan, 10.0, belief, mended)
+    start = a_start(2, mended, at_first, cases.watch_minutes)
+    look = Step(Option(CHECK, "exhaust_stream", "", 0.5), 3, 0.0, 55.0, 0.5, at_first, seen)
+    trail = Trail((work, start, look), {}, by_now, 130.0)
+    again = gone_bad(trail, look, trail.end)
+    assert again is not None
+    assert again.seq == look.seq
+    assert not cured_in_vain(start, worked=True)
+    assert cured_in_vain(again, worked=True) == (end == "pumps_badly")
+    stopped = replace(look, time=math.nan)
+    assert gone_bad(Trail((work, start, stopped), {}, by_now, math.nan), stopped, by_now) is None

@@ -18,6 +18,7 @@ import pytest
 
 from simulator.panels.lessons.registry import LESSONS
 from simulator.rig import safe_work
+from simulator.rig.remedies import REMEDIES
 from simulator.rig.safe_words import _patterns, acts_told, name_of, safe_lines, told
 from simulator.texts import catalogue, text
 
@@ -105,6 +106,7 @@ def test_no_sentence_hands_somebody_a_tool_that_no_pattern_knows() -> None:
         ("One more start.", "start_engine"),
         ("Take the hose off and look through it with a light.", "light_through"),
         ("Bring the pump down to the water.", "lower_pump"),
+        ("Lower the strainer to the deep spot", "lower_strainer"),
     ],
 )
 def test_plain_ways_to_tell_an_act_are_known(sentence: str, act: str) -> None:
@@ -120,6 +122,26 @@ def test_plain_ways_to_tell_an_act_are_known(sentence: str, act: str) -> None:
 )  # fmt: skip
 def test_what_tells_nothing_is_left_alone(sentence: str) -> None:
     assert told(sentence) == ()
+
+
+def test_an_option_that_is_a_work_is_told_as_that_work() -> None:
+    """Whoever is asked which work to do finds the line of each, the right one's too."""
+    asked = 0
+    for name, label in _options(
+        {name: words for name, words in catalogue().items() if name.startswith("lesson_")}
+    ):
+        if name in REMEDIES and "{" not in label:
+            asked += 1
+            assert (safe_work.REMEDIES, name) in told(label), label
+    assert asked > 4
+
+
+def _options(data: object) -> Iterator[tuple[str, str]]:
+    if isinstance(data, dict):
+        for name, value in data.items():
+            if isinstance(value, dict) and isinstance(value.get("label"), str):
+                yield name, value["label"]
+            yield from _options(value)
 
 
 def test_every_act_is_told_by_its_name() -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from types import SimpleNamespace
 
+import numpy as np
 import pytest
 
 from simulator.attempt import Attempt, MemoryStore
@@ -181,6 +182,36 @@ def test_a_look_shows_what_shows_in_it() -> None:
     told = what_it_tells(Belief(cases), Option(CHECK, "receiver_test", "", 6.0))
     assert told
     assert "drain_open" not in told
+
+
+def test_what_is_seen_from_afar_rules_out_and_shows_no_part() -> None:
+    """It said that the exhaust "shows whether it is this: compressor belt": no air comes of many faults."""
+    cases = hypothesis_set(load_rig("osier"), standard_site(), ["belt_loose"])
+    belief = Belief(cases).update_gauges(1, np.array([20.0, 40.0]), np.zeros((2, 2)))
+    assert "rule this out: compressor belt" in reason(belief, Option(CHECK, "exhaust_stream", "", 0.5))
+    assert "shows whether" in reason(belief, Option(CHECK, "belt", "", 4.0))
+
+
+def test_a_look_that_cost_nothing_is_not_held_against_anybody() -> None:
+    """It said of the look that a lesson had just taught: an old hand would do this, and named another one."""
+    said = [
+        (float(step["lost_minutes"]), step["expert_line"])
+        for step in debrief_and_keep(_looked_elsewhere())["steps"]
+        if not step["same"]
+    ]
+    assert any(lost == 0.0 and line.startswith("That look cost you nothing") for lost, line in said)
+    assert all(lost > 0.0 or "An old hand would do this" not in line for lost, line in said)
+
+
+def _looked_elsewhere() -> Attempt:
+    attempt = Attempt(call_out("strainer_clogs", 0.995), MemoryStore(), mode="practice", seed=5)
+    do(attempt, "start_engine", speed="rated")
+    attempt.act("wait", {"seconds": 118.0})
+    for look in ("watch_water", "listen_pump", "exhaust_stream"):
+        attempt.act("check", {"check": look})
+    attempt.act("stop_engine")
+    attempt.act("give_up")
+    return attempt
 
 
 def test_a_gauge_is_changed_for_its_own_sake() -> None:

@@ -61,17 +61,17 @@ def test_claiming_certainty_after_the_fact_is_not_possible(played) -> None:
     assert certain == [0.0, 0.0], "no idea before the work counts as no idea"
 
 
+@pytest.mark.parametrize("player", thin("honest", "quitter", "spammer", "swapper"))
 @pytest.mark.parametrize("case", thin(*CASES[:2]), ids=str)
-def test_parts_and_their_evidence_add_up(played, case) -> None:
-    for player in ("honest", "quitter", "spammer", "swapper"):
-        sheet = sheet_of(played(player, *case))
-        assert {part.id: part.out_of for part in sheet.parts} == PARTS
-        for part in sheet.parts:
-            assert part.points == pytest.approx(sum(item.points for item in part.evidence), abs=0.06)
-            assert part.points <= part.out_of + 1e-9
-            assert part.evidence
-            assert all(item.sentence for item in part.evidence)
-        assert sheet.version == MARKING_VERSION
+def test_parts_and_their_evidence_add_up(played, case, player: str) -> None:
+    sheet = sheet_of(played(player, *case))
+    assert {part.id: part.out_of for part in sheet.parts} == PARTS
+    for part in sheet.parts:
+        assert part.points == pytest.approx(sum(item.points for item in part.evidence), abs=0.06)
+        assert part.points <= part.out_of + 1e-9
+        assert part.evidence
+        assert all(item.sentence for item in part.evidence)
+    assert sheet.version == MARKING_VERSION
 
 
 @pytest.mark.parametrize("case", thin(*CASES[:2]), ids=str)
@@ -136,7 +136,7 @@ def test_economy_points_fall_with_every_minute_and_quitting_never_pays() -> None
     assert lost == sorted(lost, reverse=True)
     assert lost[0] == 40.0
     assert lost[-1] > 0.0
-    assert economy_points(2.0, 1e-6, 10.0) < economy_points(2.0, 0.0, 10.0)
+    assert economy_points(2.0, 1e-6, 10.0) < 0.51 * economy_points(2.0, 0.0, 10.0)
 
 
 @pytest.mark.full

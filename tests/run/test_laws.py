@@ -310,6 +310,17 @@ def test_an_open_frost_drain_sprays_as_torricelli_says():
     assert run.frost_drain_water[50] == 0.0
 
 
+def test_a_casing_drain_that_stands_ajar_sprays_as_torricelli_says():
+    area = math.pi / 4.0 * 3e-3**2
+    share = area / (math.pi / 4.0 * RIG.casing_drain.bore**2)
+    run = simulate(replace(RIG, casing_drain=replace(RIG.casing_drain, opening=share)), SITE, duration=150.0)
+    rho = pack(RIG, SITE)[at.WATER_DENSITY]
+    expected = 0.61 * area * math.sqrt(2.0 * (run.discharge_pressure[-1] - run.atmosphere) / rho)
+    assert run.discharge_pressure[-1] > 1.3 * run.atmosphere
+    assert run.drain_water[-1] == pytest.approx(expected, rel=1e-3)
+    assert run.drain_water[50] == 0.0 < run.drain_air[50]
+
+
 @pytest.mark.parametrize("name", rig_names())
 def test_after_a_stop_the_ball_holds_its_water_and_the_column_falls_to_the_outside_level(name):
     """A ball that seats passes nothing; with the vacuum gone nothing holds the column up; the lip holds the casing's."""

@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 import simulator.scenario.files as files_module
 from simulator.errors import InputError
 from simulator.rig.faults import FAULTS
+from simulator.rig.onset import COMES_LATER
 from simulator.rig.presets import load_rig, standard_site
 from simulator.scenario import (
     Scenario,
@@ -29,7 +30,6 @@ from simulator.scenario import (
     scenario_text,
     sound_rig,
 )
-from simulator.scenario.choices import COMES_LATER
 from simulator.scenario.publish import SCHEMA_FILE, json_schema, schema_text
 
 GOOD = """\

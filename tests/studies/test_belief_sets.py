@@ -2,21 +2,32 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import replace
 
 import numpy as np
 import pytest
 
+from simulator.attempt import Attempt, MemoryStore
+from simulator.attempt.expert import make_ready
+from simulator.attempt.rules_of_thumb import Step
 from simulator.diagnosis.belief import Belief
+from simulator.diagnosis.completion import USUAL_LOOK
+from simulator.diagnosis.ending import OFTEN
+from simulator.diagnosis.evidence import follow, story_of
 from simulator.diagnosis.hypothesis_set import hypothesis_set
 from simulator.diagnosis.option import CHECK, REMEDY, Option
 from simulator.diagnosis.outlook import Observer
 from simulator.rig.faults import FAULTS
 from simulator.rig.presets import load_rig, standard_site
+from simulator.scenario import Scenario, SiteChoice, choose_fault
 from simulator.studies.belief_sets import SETS, TOP, WRONG, Case, forecasts_of, misses, there
 from simulator.studies.calibration_page import sets_page
+from simulator.studies.expert_play import Place, Told, glance, play
 from simulator.studies.forecasts import Forecast
 from simulator.studies.perturbed import altered_weights
+
+TOLD = ("watched", "primed_at", "warm", "proof", "end", "went", "lacks")  # of a start
 
 
 @pytest.fixture(scope="module")
@@ -58,6 +69,56 @@ def test_a_belief_says_of_each_fault_how_likely_it_is_there_alone_or_not() -> No
     two = replace(cases.hypotheses[-1], second=("drain_open", 0.5, ""))
     wide = replace(cases, hypotheses=(*cases.hypotheses[:-1], two))
     assert sum(there(Belief(wide)).values()) > 1.0
+
+
+def test_a_start_for_a_look_counts_as_a_live_one_and_again_where_thinking_begins_anew(
+    observer: Observer,
+) -> None:
+    """It was left out where a second trouble was thought of: the expert then knew less than he had seen."""
+    cases = hypothesis_set(load_rig("osier"), standard_site(), ["belt_loose", "drain_open"])
+    rig, site = FAULTS["drain_open"].apply(observer.rig, observer.site, 0.2, "")
+    place = Place(observer, rig, site, 3)
+    told = Told(cases, lambda: cases)
+    started = glance(Belief(cases), place, 1)
+    assert (started.starts[-1].watched, started.starts[-1].primed_at) == (USUAL_LOOK, None)
+    assert started.readings[0].times.max() > USUAL_LOOK - 3.5
+    outcome = place.look("exhaust_stream", "", USUAL_LOOK)
+    seen = started.update_check("exhaust_stream", outcome, "", USUAL_LOOK, primed=False)
+    look = Option(CHECK, "exhaust_stream", "", 1.5)
+    told.after(look, outcome, USUAL_LOOK, started, seen, place.as_it_is(), glanced=True)
+    anew = told.anew()
+    assert len(anew.starts) == len(anew.looks) == len(anew.readings) == 1
+    np.testing.assert_allclose(anew.weights, seen.weights, rtol=1e-12)
+
+
+def test_a_live_start_for_a_look_counts_as_one_of_the_studies() -> None:
+    call = Scenario(
+        title="A call",
+        brief="It will not draw.",
+        site=SiteChoice(lift_m=3.0),
+        faults=(choose_fault("drain_open", 0.2),),
+    )
+    attempt = Attempt(call, MemoryStore(), seed=3)
+    make_ready(attempt, start := Step("start_engine", {"speed": "rated"}, ""))
+    attempt.act(start.action, start.args)
+    attempt.act("wait", {"seconds": USUAL_LOOK})
+    assert attempt.act("check", {"check": "exhaust_stream"}).accepted
+    story = story_of(attempt.state)
+    cases = hypothesis_set(*story.sound, ["belt_loose", "drain_open"])
+    live = next(step.before for step in follow(story, cases).steps if step.option.id == "exhaust_stream")
+    rig, site = story.true
+    studied = glance(Belief(cases), Place(Observer(*story.sound), rig, site, 3), 1)
+    one, other = live.starts[-1], studied.starts[-1]
+    assert [getattr(one, name) for name in TOLD] == [getattr(other, name) for name in TOLD]
+    np.testing.assert_array_equal(live.readings[0].times, studied.readings[0].times)
+
+
+def test_an_expert_of_the_studies_makes_no_look_for_ever(observer: Observer) -> None:
+    """As on the page: what has told all it can is not done again, whatever is wrong."""
+    cases = hypothesis_set(load_rig("osier"), standard_site(), ["belt_loose", "drain_open"])
+    rig, site = FAULTS["nozzle_plugged"].apply(observer.rig, observer.site, 0.97, "")
+    done = play(cases, Place(observer, rig, site, 3)).steps
+    assert max(Counter((step.id, step.place) for step, _ in done if step.kind == CHECK).values()) <= OFTEN
 
 
 def test_what_is_known_is_not_asked_again() -> None:

@@ -132,6 +132,7 @@ def _item(item: dict[str, Any], walked: bool) -> dict[str, Any]:
         "quick": (item["kind"] == "check" and quick(name)) or (walked and name in TRIED_BY_HAND),
         "first": first_acts(item["waits"]),
         "waits": short_waits(item["waits"]),
+        "opens": item["kind"] == "check" and CHECKS[name].opens,
         "saved": round(item.pop("usual_minutes") - item["minutes"], 2),
     }
     place, _, number = str(item["args"].get("place", "")).partition(":")

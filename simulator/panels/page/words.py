@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from simulator.texts import entry
+from simulator.texts import entry, text
 from simulator.units import SYSTEMS, UNITS
 
 UNSURE = "unsure"
@@ -55,6 +55,19 @@ def reads_alike(quantity: str, value: float, other: float) -> bool:
     return all(
         format_quantity(quantity, value, each) == format_quantity(quantity, other, each) for each in SYSTEMS
     )
+
+
+def height_words(altitude: float, units: str) -> str:
+    """Where a rig stands by its height [m] above the sea, in the ``units`` of a page.
+
+    Examples
+    --------
+    >>> height_words(0.0, "metric"), height_words(1500.0, "metric")
+    ('by the sea', '1500 m above the sea')
+    """
+    if altitude == 0.0:
+        return text("teaching.by_the_sea")
+    return text("teaching.above_the_sea", height=format_quantity("length", altitude, units))
 
 
 def day_words(made_at: str) -> str:

@@ -33,6 +33,8 @@ LIKELY = {
 LATE = 1.3  # [-] times the sound rig's time: someone with a watch calls it slow
 STANDS = 600.0  # [Pa] of change in 30 s or less: the needle stands
 BELOW, ABOVE = 0.88, 1.25  # [-] of the static lift: plainly below it, plainly above it
+RESTS = 1.5e3  # [Pa] from the static lift, within which a needle is seen to rest at it
+FILLS = (0.85, 0.97)  # [-] of the time to prime, between which the casing fills and the needle rests
 TRIES = 40
 
 
@@ -45,6 +47,21 @@ def standing(run: Run) -> bool:
 def falls_back(run: Run) -> bool:
     """Whether the needle goes down again by more than a standing one does: it is not simply on its way."""
     return bool((np.maximum.accumulate(run.vacuum) - run.vacuum).max() > STANDS)
+
+
+def rests_at_lift(run: Run) -> bool:
+    """Whether the needle of a run that primes is seen to rest at the static lift while the casing fills.
+
+    Air that comes in under the hose's crest makes the column lighter: such a needle rests below the line.
+
+    Examples
+    --------
+    >>> rests_at_lift(run_of(usual_rig(), usual_site()))
+    True
+    """
+    low, high = (share * run.prime_time for share in FILLS)
+    filling = run.vacuum[(run.time >= low) & (run.time <= high)]
+    return bool(filling.size) and abs(float(np.median(filling)) - lift_pressure(run.site)) <= RESTS
 
 
 def side(vacuum: float, lift: float) -> str:
@@ -72,7 +89,9 @@ def shape(run: Run, sound: Run) -> str:
     if run.primed:
         share = run.prime_time / sound.prime_time
         near = 1 / LATE <= share <= 1.1
-        return "slow" if share >= LATE else "healthy" if near else ""
+        if share >= LATE:
+            return "slow" if rests_at_lift(run) else ""  # as it is told of it
+        return "healthy" if near else ""
     reached = side(float(run.vacuum.max()), lift)
     if reached == "above":
         return "fast_dry" if vacuum_at(run, 60.0) > ABOVE * lift else ""

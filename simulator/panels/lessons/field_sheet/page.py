@@ -261,14 +261,13 @@ class FieldPage(Lesson):
 
     def _judged(self, sheet: FieldSheet, progress: Progress) -> dict[str, Any]:
         """What a sheet comes to, in words; worked out beside the page."""
-        from simulator.diagnosis.field import judge_sheet
-        from simulator.diagnosis.hypothesis_set import hypothesis_set
+        from simulator.diagnosis.field import field_set, judge_sheet
         from simulator.panels.lessons.field_sheet.words import (
             Words,  # here: judging needs every hypothesis simulated
         )
 
         report = judge_sheet(sheet, progress=progress)
-        return Words(sheet, report, hypothesis_set(sheet.rig, sheet.site), self._asked[0]).as_dict()
+        return Words(sheet, report, field_set(sheet.rig, sheet.site), self._asked[0]).as_dict()
 
     def _take(self, outcome: dict[str, Any] | None, error: Exception | None) -> None:
         """The outcome of a sheet has come, or why there is none."""

@@ -10,7 +10,7 @@ from simulator.diagnosis.advice import BEFORE_START
 from simulator.diagnosis.field import FieldReport, FieldSheet, Suspect, usable, would_show
 from simulator.diagnosis.field_fit import Item
 from simulator.diagnosis.hypothesis_set import HypothesisSet
-from simulator.diagnosis.words import chance_words, fault_name, joint_field, option_label
+from simulator.diagnosis.words import chance_words, joint_field, option_label, told_label
 from simulator.instruments.checks import CHECKS
 from simulator.instruments.outside_looks import static_lift
 from simulator.instruments.vacuum_tests import blank_mark
@@ -133,14 +133,15 @@ class Words:
 
     def suspect(self, suspect: Suspect) -> dict[str, Any]:
         """A suspect as it is listed."""
-        name = fault_name(suspect.fault)
+        area = f"{KEY}.{suspect.how}" if suspect.how else "faults"
+        name = text(f"{area}.{suspect.fault}.name")
         if suspect.place:
             kind = suspect.place.partition(":")[0]
             key = f"at_{kind}" if suspect.place_share >= SURE_PLACE else f"maybe_at_{kind}"
             name = text(f"{KEY}.{key}", name=name, n=joint_field(suspect.place)["joint"])
         return {
             "name": name,
-            "what": text(f"faults.{suspect.fault}.what"),
+            "what": text(f"{area}.{suspect.fault}.what"),
             "chance": chance_of(suspect.chance),
             "share": round(suspect.chance, 3),
             "for": [self.leaning(item, suspect) for item in suspect.speaks_for],
@@ -158,6 +159,8 @@ class Words:
         }
         if option.kind in ("check", "remedy") and option.id != BEFORE_START:
             out["reason"] += " " + text(f"{KEY}.next_why")
+        if self.report.then is not None:
+            out["reason"] += " " + text(f"{KEY}.then", act=told_label(self.report.then))
         if option.kind == "check":
             out["how"] = text(f"{KEY}.how", how=text(f"checks.{option.id}.how"))
             if option.id in MARKED:

@@ -38,10 +38,10 @@ class Ahead:
             self._thread.join(WAIT)
 
     def _run(self) -> None:
-        from simulator.diagnosis.hypothesis_set import hypothesis_set  # here: it loads the whole model
+        from simulator.diagnosis.field import field_set  # here: it loads the whole model
 
         try:
-            hypothesis_set(*self.card, progress=self._tell, should_stop=self._stopped.is_set)
+            field_set(*self.card, progress=self._tell, should_stop=self._stopped.is_set)
         except SimulatorError:
             return  # stopped; or the judging meets it again, and says so
         except Exception:  # noqa: BLE001 - as above

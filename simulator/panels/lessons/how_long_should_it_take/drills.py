@@ -13,7 +13,7 @@ import numpy as np
 
 from simulator.panels.lessons.how_long_should_it_take.planning import SetUp, expected, expected_run
 from simulator.panels.page.blocks import Block
-from simulator.panels.page.words import format_quantity
+from simulator.panels.page.words import format_quantity, height_words
 from simulator.panels.teaching.cases import faulted, run_of
 from simulator.panels.teaching.drill import Drill, Template, drill
 from simulator.panels.teaching.figures import came
@@ -82,6 +82,7 @@ def words(setup: SetUp, units: str) -> dict[str, str]:
         "length": format_quantity("length", setup.length, units),
         "lift": format_quantity("length", setup.lift, units),
         "altitude": format_quantity("length", setup.altitude, units),
+        "where": height_words(setup.altitude, units),
         "percent": f"{100 * setup.speed:.0f}",
     }
 

@@ -37,6 +37,7 @@ class RunStage:
         self._panel: ExercisePanel | None = None
         self._panels: dict[str, ExercisePanel] = {}  # put away for a way back
         self._fresh = False  # after the lesson was begun again, the next exercise is a new one
+        self._told = False  # whether it was said last that the marks are coming
         self._before = LessonPart("run", self._before_blocks, lesson.act)
         self._after = LessonPart("run-after", self._after_blocks, lesson.act)
         self.box = ipywidgets.VBox([self._before])
@@ -100,6 +101,12 @@ class RunStage:
                 key, run_summary(panel.attempt, primed=self._which == "sound"), f"{key} of {panel.attempt.id}"
             )
             self._lesson.refresh()
+        if self._told != self._marks_coming():
+            self._after.refresh()
+
+    def _marks_coming(self) -> bool:
+        """Whether the account of the job on the page is still being worked out."""
+        return self._panel is not None and bool(self._panel.page.get("debrief_pending"))
 
     def _follow_units(self, units: str) -> None:
         if units != self._lesson.units:
@@ -158,6 +165,10 @@ class RunStage:
             if not done:
                 said = [text("lessons.draws.fault_wait")]
                 return [{"id": "not_yet", "kind": "notice", "tone": "quiet", "paragraphs": said}]
+            self._told = self._marks_coming()
+            if self._told:  # who goes on at once never sees it
+                said = [text("lessons.draws.marks_coming")]
+                return [{"id": "coming", "kind": "notice", "tone": "quiet", "paragraphs": said}]
             return [_button("fault", text("lessons.draws.fault_button"), True)]
         return [_button("sound", text("lessons.draws.back_button"), False)]
 

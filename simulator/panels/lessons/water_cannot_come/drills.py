@@ -9,7 +9,7 @@ import random
 from dataclasses import replace
 
 from simulator.panels.page.blocks import Block
-from simulator.panels.page.words import format_quantity
+from simulator.panels.page.words import format_quantity, height_words
 from simulator.panels.teaching.cases import (
     deepest_vacuum,
     faulted,
@@ -178,7 +178,7 @@ def can_it_prime(chance: random.Random, units: str) -> Drill:
     deepest = deepest_vacuum(rig, site)
     said = {
         "lift": format_quantity("length", lift, units),
-        "altitude": format_quantity("length", altitude, units),
+        "where": height_words(altitude, units),
         "static": format_quantity("vacuum", lift_pressure(site), units),
         "deepest": format_quantity("vacuum", deepest, units),
     }

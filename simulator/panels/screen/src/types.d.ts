@@ -137,6 +137,7 @@ interface ActItem {
   done?: boolean;
   risk?: string;
   again?: boolean; // tried as it stands, and nothing was done since
+  opens?: boolean; // a look for which a part comes off or apart
   seen?: "good" | "bad"; // at one of several like places: what was seen there
   care?: string;
   saved: number;

@@ -68,6 +68,26 @@ test("a pump that turns dry is stopped before markers are placed", () => {
   assert.equal(next({ ...dry, engine: { running: false } }, { placed: 4, tab: "call" }).key, "place_rest");
 });
 
+test("while the clock stands the next thing is to let it go on, and nothing else stands out", () => {
+  const running = { run: { id: 1 }, engine: { running: true } };
+  const step = next(running, { held: true });
+  assert.deepEqual([step.key, step.point], ["clock_stands", "go_on"]);
+  assert.deepEqual(
+    step.buttons.map(({ kind }) => kind),
+    ["tab"],
+  );
+  assert.equal(next({ run: { id: 1 } }, { held: true }).key, "look");
+  assert.equal(next({ run: { id: 1, overdue: true }, engine: { running: true } }, { held: true }).point, "stop");
+});
+
+test("markers stand out only once there is something to place them on", () => {
+  const running = { run: { id: 1 }, engine: { running: true } };
+  assert.equal(next(running).quiet, true);
+  const pumps = next({ ...running, run: { id: 1, primed: true } });
+  assert.deepEqual([pumps.key, pumps.buttons[0].label, pumps.quiet], ["watch_pumps", "first_call", undefined]);
+  assert.equal(next({ ...running, run: { id: 1, primed: true, lost: true } }).key, "watch");
+});
+
 test("whoever is asked whether the job is handed over is asked nothing else", () => {
   const step = next({ run: { id: 1 } }, { leaving: true, placed: 4, tab: "call" });
   assert.equal(step.key, "hand_over_unproven");
@@ -104,6 +124,21 @@ test("which of several joints is meant has to be known before one is put right",
   assert.deepEqual(unknown.fields, { place: "Along the hose", name: "Torn ring" });
   assert.deepEqual(next(called, { at: "hose", works: true }).buttons, []);
   assert.equal(next({ ...called, found: { place: "joint:1" } }).key, "put_right_at");
+  const look = (/** @type {string} */ place, /** @type {boolean} */ done) => ({
+    ...item(`open ${place}`, done),
+    kind: "check",
+    opens: true,
+    args: { check: "joint_apart", place },
+  });
+  const items = [look("joint:0", true), { ...look("joint:1", false), waits: ["x"] }, look("joint:1", false)];
+  const opened = { ...called, places: [{ id: "hose", label: "Along the hose", items }] };
+  assert.deepEqual([next(opened).key, next(opened).buttons[0].item], ["put_right_open", items[2]]);
+  assert.equal(next({ ...opened, mode: "assessment" }).key, "put_right_which");
+  const ring = { ...item("ring"), kind: "remedy", args: { remedy: "renew_joint_ring", place: "joint:1" } };
+  const mendable = { ...opened, places: [{ id: "hose", label: "Along the hose", items: [...items, ring] }] };
+  const seen = next({ ...mendable, found: { place: "joint:1" } });
+  assert.deepEqual([seen.key, seen.buttons[0].item], ["put_right_seen", ring]);
+  assert.equal(next({ ...mendable, found: { place: "joint:1" }, mode: "assessment" }).key, "put_right_at");
   const placed = { ...call, locked: [{}, { markers: { joint_ring: 10 }, places: { joint_ring: "joint:1" } }] };
   assert.equal(next({ ...called, call: placed }).key, "put_right_at");
 });

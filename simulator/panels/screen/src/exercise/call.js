@@ -326,13 +326,12 @@ function describeLocked(view, locked) {
 }
 
 /**
- * Whether the call is locked at its card: on the page, and in the whole window where the line that says what comes next
- * speaks of something else. A question that is open comes first.
+ * Whether the call is locked at its card: where the line that says what comes next speaks of something else. A question
+ * that is open comes first.
  * @param {ExerciseView} view
  * @param {number} left markers to place
  */
 function locksHere(view, left) {
-  if (!view.whole.open) return true;
   return left === 0 && view.parts.ask.hidden && !nextHas(view, "lock");
 }
 
@@ -384,7 +383,7 @@ export function describeCall(view) {
             {
               key: "lock",
               type: "button",
-              class: `${view.whole.open || proven(page) ? "ex-secondary" : "ex-primary"} ex-lock${pending ? " ex-pending" : ""}`,
+              class: `ex-secondary ex-lock${pending ? " ex-pending" : ""}`,
               "aria-busy": pending ? "true" : null,
               "aria-disabled": left > 0 ? "true" : null,
               on: { click: () => lockCall(view) },

@@ -37,8 +37,8 @@ export function describeEngineBar(view) {
         {
           key: "hold",
           type: "button",
-          class: "ex-choice ex-hold",
-          "aria-pressed": held ? "true" : "false",
+          class: `ex-choice ex-hold${held ? " ex-held" : ""}`,
+          "data-next": view.step?.point === "go_on" ? "yes" : null,
           on: { click: () => view.setHold(!held) },
         },
         word(page, held ? "bar.go_on" : "bar.hold"),
@@ -75,7 +75,7 @@ function describeEngine(view) {
         key: "engine",
         type: "button",
         class:
-          (view.whole?.open ? "ex-secondary ex-engine" : "ex-primary ex-engine") +
+          (view.whole ? "ex-secondary ex-engine" : "ex-primary ex-engine") +
           (!engine.running && engine.waits?.length ? " ex-engine-waits" : "") +
           (pending ? " ex-pending" : "") +
           (view.warned === startKey ? " ex-warned" : ""),
@@ -219,14 +219,9 @@ export function describeStatus(view) {
   if (page.notice && page.phase === "predict") return status("back", "notice", [page.notice]);
   if (view.starved) return status("quiet", "starved", [word(page, "link.waiting")]);
   if (page.phase === "debrief") return status("quiet", "over", [word(page, "bar.over")]);
-  // in the whole window the next step holds that button already
-  const ready = page.finish?.open && !page.finish.at_word && !view.whole.open;
-  const finish = ready
-    ? button("finish", "finish.short", () => view.act("finish", "finish", page.finish?.args || {}))
-    : null;
-  const said = link.reply?.sentence ? status("quiet", "reply", [link.reply.sentence, finish]) : null;
+  const said = link.reply?.sentence ? status("quiet", "reply", [link.reply.sentence]) : null;
   if (said) return said; // newer than the prime or the end of a run: those took the place of an older answer
-  if (page.run?.ended) return status("ended", "ended", [page.run.ended.sentence, finish]);
+  if (page.run?.ended) return status("ended", "ended", [page.run.ended.sentence]);
   const cost = !page.engine?.running && page.engine?.risk ? lapseText(page, page.engine) : "";
   const start = cost ? word(page, "bar.start_lapse", { cost }) : null;
   if (page.phase === "predict") return status("quiet", "predict", [word(page, "bar.idle_predict"), start]);

@@ -87,7 +87,7 @@ function describeWindow(view) {
   if (!whole.open) {
     return node(
       "button",
-      { key: "enter", type: "button", class: "ex-primary ex-enter", on: { click: () => whole.enter() } },
+      { key: "enter", type: "button", class: "ex-secondary ex-enter", on: { click: () => whole.enter() } },
       word(page, "window.enter"),
     );
   }

@@ -11,19 +11,20 @@ const OF_CARD = { lock: "ex-lock", finish: "ex-finish" }; // acts that the card 
 const inSight = (part) => part.getClientRects().length > 0;
 
 /**
- * What comes next in the whole window; null on the page, and while a question is open: then that comes next.
+ * What comes next; null while a question is open, as then that comes next, and on the page once the call is over: there
+ * the lesson leads on below.
  * @param {ExerciseView} view
  */
 export function stepNow(view) {
   const { page, whole } = view;
-  if (!whole.open || !view.parts.ask.hidden) return null;
+  if (!view.parts.ask.hidden || (!whole.open && page.phase === "debrief")) return null;
   const wide = inSight(view.parts.acts) && inSight(view.parts.call);
   return nextStep({
     page,
     placed: placedSoFar(view),
     touched: callTouched(view),
     beside: wide,
-    at: whole.tab === "do" || wide ? view.where : undefined,
+    at: !whole.open || whole.tab === "do" || wide ? view.where : undefined,
     works: view.more.works,
     leaving: view.leaving,
     tab: whole.tab,
@@ -31,6 +32,7 @@ export function stepNow(view) {
     lacking: view.lacking?.first || [],
     pressed: view.lacking?.label,
     rate: view.player.rate,
+    held: view.player.holds.has("learner"),
     warned: Boolean(view.warned) && view.warnedOf === "acts.second_call",
   });
 }
@@ -142,7 +144,9 @@ function buttonActs(view, one) {
         press: () => {
           view.goTo(one.to ?? "quick");
           whole.goTo("do");
-          view.parts.acts.querySelector("button")?.focus();
+          /** @type {HTMLElement | null} */
+          const list = view.parts.acts.querySelector(one.to === "before" ? ".ex-before" : ".ex-lists");
+          (list?.querySelector("button") ?? view.parts.acts.querySelector("button"))?.focus();
         },
       };
     case "mend":

@@ -19,7 +19,7 @@ export const FASTEST = 20;
  * @property {string} key under panel.next
  * @property {Record<string, string | number>} [fields]
  * @property {NextButton[]} buttons the first is the one that brings the step about, where none of the engine bar does
- * @property {"start" | "stop" | "faster"} [point] the control of the engine bar that brings it about: one place for one act
+ * @property {"start" | "stop" | "faster" | "go_on"} [point] the control of the engine bar that brings it about: one place for one act
  * @property {boolean} [quiet] no button brings it about: what is to be done stands in the list
  */
 
@@ -38,6 +38,7 @@ export const FASTEST = 20;
  * @property {boolean} [leaving] it was asked whether the job is handed over
  * @property {number} rate of the clock
  * @property {boolean} [warned] a work was pressed before the second call
+ * @property {boolean} [held] the learner let the clock stand
  */
 
 /**
@@ -85,6 +86,22 @@ const button = (kind, label, to) => ({ kind, label, to });
  * @returns {NextStep}
  */
 export function nextStep(now) {
+  const next = chosenStep(now);
+  // While the clock stands there is nothing to watch: first it goes on.
+  const watched = now.held && now.page.engine?.running && WATCHING.has(next.key);
+  return watched
+    ? { key: "clock_stands", buttons: next.buttons.filter(({ kind }) => kind !== "hint"), point: "go_on" }
+    : next;
+}
+
+/** Steps that take a running clock. */
+const WATCHING = new Set(["watch", "prove", "prove_wet", "hold_longer"]);
+
+/**
+ * @param {Standing} now
+ * @returns {NextStep}
+ */
+function chosenStep(now) {
   const { page } = now;
   if (page.phase === "debrief") return afterwards(page);
   if (now.leaving) {
@@ -146,12 +163,49 @@ function puttingRight({ page, at, works }) {
   if (!place) return step("put_right", [button("place", "acts", "now")]);
   const label = at === place.id ? "mend_here" : "mend";
   // Which of several joints it is says the call, or what was found there.
+  const name = suspect?.label ?? "";
   const unknown = (suspect?.places?.length ?? 0) > 1 && !locked?.places?.[suspect?.id ?? ""] && !page.found?.place;
+  // Which one shows by opening them: the next of them that can be opened now is what comes next, where somebody helps.
+  const open = unknown && page.mode !== "assessment" ? nextToOpen(place, suspect?.places ?? []) : null;
+  if (open) return step("put_right_open", [{ kind: "act", label: "", item: open }], { name, act: open.label });
+  const seen = page.found?.place;
+  const work = seen && page.mode !== "assessment" ? workAt(place, seen) : null;
+  if (work) return step("put_right_seen", [{ kind: "act", label: "", item: work }], { name, act: work.label });
   const there = at === place.id && works;
   return step(
     unknown ? "put_right_which" : "put_right_at",
     [!there && { kind: "mend", label, to: place.id, fields: { place: place.label } }],
-    { place: place.label, name: suspect?.label ?? "" },
+    { place: place.label, name },
+  );
+}
+
+/**
+ * The one work that can be done now where something was seen to be bad; null where there are several, or none.
+ * @param {NonNullable<ExercisePage["places"]>[number]} place
+ * @param {string} seen
+ */
+function workAt(place, seen) {
+  const works = place.items.filter(
+    ({ args, kind, done, waits }) =>
+      kind === "remedy" && !done && !waits?.length && /** @type {{ place?: string }} */ (args)?.place === seen,
+  );
+  return works.length === 1 ? works[0] : null;
+}
+
+/**
+ * The first look at a place of a suspect that opens it, can be made now and was not made yet.
+ * @param {NonNullable<ExercisePage["places"]>[number]} place
+ * @param {{ id: string }[]} spots
+ */
+function nextToOpen(place, spots) {
+  const ids = new Set(spots.map(({ id }) => id));
+  return place.items.find(
+    ({ args, kind, opens, done, waits }) =>
+      kind === "check" &&
+      opens &&
+      !done &&
+      !waits?.length &&
+      ids.has(/** @type {{ place?: string }} */ (args)?.place ?? ""),
   );
 }
 
@@ -196,7 +250,9 @@ function looking(page) {
     if (page.walk_found) return step("walk_found", [call]);
     return step("start", [button("start", "start")]);
   }
-  return step(page.engine?.running ? "watch" : "look", [call, hint(page)]);
+  if (page.engine?.running && page.run?.primed && !page.run.lost) return step("watch_pumps", [call, hint(page)]);
+  // What is wanted stands in the list: markers come once there is something to suspect.
+  return { ...step(page.engine?.running ? "watch" : "look", [call, hint(page)]), quiet: true };
 }
 
 /**

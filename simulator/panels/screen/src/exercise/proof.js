@@ -56,14 +56,7 @@ export function describeProof(view) {
       : null,
     nextHas(view, "finish")
       ? null
-      : button(
-          "finish",
-          "finish",
-          `${view.whole.open || !ready ? "ex-secondary" : "ex-primary"} ex-finish`,
-          !ready,
-          "finish.done",
-          finish.args,
-        ),
+      : button("finish", "finish", "ex-secondary ex-finish", !ready, "finish.done", finish.args),
     view.leaving && !nextHas(view, "stay")
       ? node(
           "div",

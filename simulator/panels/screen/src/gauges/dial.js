@@ -119,6 +119,10 @@ export function createDial(host, spec, words) {
     const pitch = (((2 * DIAL_SWEEP * unit.major) / (unit.high - unit.low)) * Math.PI * radius) / 180;
     const every = Math.max(1, Math.ceil((Math.max(widest, font) * 1.12) / pitch));
     const zero = marks.findIndex((m) => Math.abs(m) < 1e-9);
+    const needle = svgNode("g", {}, svg);
+    svgNode("path", { d: "M-2.4,15L-1.1,-80H1.1L2.4,15Z", class: "dial-needle" }, needle);
+    svgNode("circle", { r: 8, class: "dial-hub" }, needle);
+    // Figures lie over the needle, so that the one it points to can be read; its tip is at the graduation.
     marks.forEach((mark, i) => {
       if ((i - Math.max(0, zero)) % every !== 0) return;
       const [x, y] = facePoint(angleOf(mark), radius);
@@ -150,9 +154,6 @@ export function createDial(host, spec, words) {
       );
       unitNode.textContent = unit.name;
     }
-    const needle = svgNode("g", {}, svg);
-    svgNode("path", { d: "M-2.4,15L-1.1,-80H1.1L2.4,15Z", class: "dial-needle" }, needle);
-    svgNode("circle", { r: 8, class: "dial-hub" }, needle);
     setNeedle = attributeSetter(needle, "transform");
     setPale = attributeSetter(needle, "opacity");
     figureUnit.textContent =

@@ -237,6 +237,13 @@ function nameWriter(c, p, view, scale, font) {
   const { at } = view.level;
   if (Number.isFinite(at)) taken.push([p.left, scale.y(at) - 2, p.right, scale.y(at) + 2]);
   const columns = drawnCurves(view).map((curve) => heightsOf(curve, p, view, scale));
+  const band = view.band || [];
+  const bandTimes = band.map(([t]) => t);
+  const bandEdges = [1, 2].map((edge) =>
+    band.length > 1
+      ? heightsOf([bandTimes, band.map((one) => one[edge]), bandTimes[bandTimes.length - 1]], p, view, scale)
+      : [],
+  );
   return {
     /**
      * @param {string} content
@@ -263,6 +270,19 @@ function nameWriter(c, p, view, scale, font) {
           if (Math.max(y0, y1) > top - 2 && Math.min(y0, y1) < bottom + 2) return false;
         }
       }
+      return true;
+    },
+    /**
+     * Whether a place lies clear of the band of a sound rig, whose edge would go through the words.
+     * @param {number} left
+     * @param {number} top
+     * @param {number} right
+     * @param {number} bottom
+     */
+    offBand(left, top, right, bottom) {
+      const [first, end] = [left, right].map((px) => Math.round((px - p.left) / COLUMN));
+      for (let k = Math.max(first, 0); k <= end; k += 1)
+        if (bandEdges[0][k] > top - 2 && bandEdges[1][k] < bottom + 2) return false;
       return true;
     },
     /**
@@ -352,7 +372,9 @@ function paintNames(c, p, view, scale, font) {
     const spots = [right, p.left + 3, (right + p.left) / 2].flatMap((left) =>
       [-10, 11].map((dy) => [left, y(level.at) + dy]),
     );
-    const [left, middle] = spots.find(([x, at]) => writer.free(x, at - 8, x + wide, at + 8)) ?? spots[0];
+    const free = spots.filter(([x, at]) => writer.free(x, at - 8, x + wide, at + 8));
+    const clear = free.find(([x, at]) => writer.offBand(x, at - 8, x + wide, at + 8));
+    const [left, middle] = clear ?? free[0] ?? spots[0];
     writer.write(level.label, left, middle, colours.lift, 12.5);
   }
   if (view.showMotive) {
@@ -430,8 +452,9 @@ export function paintChart(canvas, p, view) {
    * @param {number} [weight]
    */
   const font = (size, weight) => `${weight || ""} ${size}px ${view.family}`;
-  const { quantity, level } = view;
-  const least = Math.max(quantity.high, level.at > 0 ? level.at * 1.15 : 0);
+  const { quantity, level, band } = view;
+  const shown = (band || []).filter(([t]) => t >= view.from && t <= view.to);
+  const least = Math.max(quantity.high, level.at > 0 ? level.at * 1.15 : 0, ...shown.map(([, , most]) => most));
   const [low, high] = widened(drawnCurves(view), [quantity.low, least]);
   const axis = axisBounds(quantity.unit.size, high, low, clamp((p.bottom - p.top) / 22, 1, 5));
   /** @type {StripScale} */

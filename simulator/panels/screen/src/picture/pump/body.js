@@ -88,7 +88,7 @@ export function drawCavities(svg, defs, dots) {
     line: svgNode(
       "path",
       {
-        d: "M256,232V67Q256,46.5 276,46.5H446",
+        d: "M256,232V67Q256,46.5 276,46.5H352", // short of its name
         class: "pic-flow",
         "stroke-width": 4,
         "stroke-dasharray": "12 16",
