@@ -321,6 +321,14 @@ def test_a_pump_that_keeps_its_prime_and_sags_is_said_and_marked(
     click(page, "edit", field="faults.0.size", value="3")
     assert "sags" not in page.desk().block("starts")["paragraphs"][1]
     assert page.desk().block("curve")["marks"] == []
+    for rig in (
+        rig_names()
+    ):  # in good order: the water that fills the line behind the pump is no more than it should be
+        click(page, "new")
+        click(page, "new")
+        click(page, "edit", field="rig", value=rig)
+        assert "sags" not in page.desk().block("curve")["spoken"]
+        assert page.desk().block("curve")["marks"] == []
 
 
 def test_another_file_is_written_over_only_at_the_second_press(
