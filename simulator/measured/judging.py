@@ -117,8 +117,8 @@ def why_not_fit(fit: Fit, room: float = ROOM) -> Refusal | None:
         return Refusal("weak", {"lift": CLASS_LIFT})
     widest = max((each.half_width for each in foretold(fit)), default=0.0)
     if widest > WIDEST:
-        way = way_on(fit, room)
-        more = {} if way is None else {"every": way.every, "length": way.length, "would": way.half_width}
+        told = way_on(fit, room)
+        more = {} if told is None else {"every": told.every, "length": told.length, "would": told.half_width}
         return Refusal("wide", {"share": widest, "most": WIDEST, **more})
     return None
 

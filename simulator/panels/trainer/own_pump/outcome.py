@@ -137,7 +137,10 @@ def factors_block(fit: Fit) -> Block:
         if name == "warming":
             cells = [f"{factor:.2f}", f"{max(low, 1.0):.2f} - {min(high, 1.4):.2f}"]
         else:
-            cells = [f"{100 * factor:.0f} %", f"{100 * low:.0f} - {100 * high:.0f} %"]
+            cells = [
+                f"{100 * factor:.0f}\N{NO-BREAK SPACE}%",
+                f"{100 * low:.0f} - {100 * high:.0f}\N{NO-BREAK SPACE}%",
+            ]
         rows.append({"key": name, "cells": [text(f"own_pump.factor_rows.{name}"), *cells], "buttons": []})
     columns = list(entry("own_pump.factor_columns"))
     title = text("own_pump.factor_title", rig=load_rig(fit.base.name).title if fit.base.name != "own" else "")
