@@ -304,6 +304,12 @@ class StartHere(NamelessWork, LoadsSheets, GaugeReading):
         tour = {"id": "tour", "kind": "tour", "steps": steps, "seen": self.seen("tour")}
         return [tour, *([on_to("tour_done", "tour_on", part="what_next")] if self.seen("tour") else [])]
 
+    def refresh(self) -> None:
+        """Describe every part anew, the words of the guided look too."""
+        super().refresh()
+        if self._toured is not None:
+            self._toured[0].refresh()
+
     def on_screen(self, args: dict[str, Any], click: str) -> None:
         """Show the screen of a call-out or put it away; nothing of it is recorded."""
         stack = self.screen()
