@@ -303,6 +303,14 @@ def test_the_lists_tell_titles_not_names_of_files(
     assert files["state"] == "saved as frost_again"
 
 
+def test_saved_without_a_level_it_is_said_that_no_book_shows_it_yet(
+    page: CallBuilder, click: Callable[..., dict[str, object]]
+) -> None:
+    assert "It has no level yet" in str(click(page, "save", name="frost")["sentence"])
+    click(page, "level", level=3)
+    assert "no level" not in str(click(page, "save", name="frost")["sentence"])
+
+
 def test_every_field_of_how_it_is_played_that_takes_a_figure_says_what_it_does(page: CallBuilder) -> None:
     (play,) = (group for group in page.desk().block("form")["groups"] if group["id"] == "play")
     hints = {field["id"]: field.get("hint") for field in play["fields"] if field["kind"] != "choice"}
@@ -321,6 +329,14 @@ def test_a_pump_that_keeps_its_prime_and_sags_is_said_and_marked(
     click(page, "edit", field="faults.0.size", value="3")
     assert "sags" not in page.desk().block("starts")["paragraphs"][1]
     assert page.desk().block("curve")["marks"] == []
+    for rig in (
+        rig_names()
+    ):  # in good order: the water that fills the line behind the pump is no more than it should be
+        click(page, "new")
+        click(page, "new")
+        click(page, "edit", field="rig", value=rig)
+        assert "sags" not in page.desk().block("curve")["spoken"]
+        assert page.desk().block("curve")["marks"] == []
 
 
 def test_another_file_is_written_over_only_at_the_second_press(

@@ -941,6 +941,8 @@ interface RowsBlock extends BlockHead {
   /** The act by which a row is dragged to another place: its number and where it goes, both from 0. */
   moves?: string;
   foot?: string;
+  /** Brings more rows. */
+  more?: { label: string; action: string; args: Record<string, unknown> } | null;
 }
 /** Choices in one row, each from a list. */
 interface FiltersBlock extends BlockHead {

@@ -14,6 +14,7 @@ from simulator.attempt.level import Effort
 from simulator.diagnosis.hypothesis_set import HypothesisSet, kept_set
 from simulator.diagnosis.lookalikes import check_label, look_alikes, refusal, truth_outlook
 from simulator.diagnosis.narrow_set import narrow_set
+from simulator.diagnosis.outlook import SETTLES
 from simulator.diagnosis.words import fault_name, joint_field, minutes_words
 from simulator.panels.exercise.debrief_work import Progress
 from simulator.panels.page.blocks import Block
@@ -71,7 +72,7 @@ def curve_block(good: Run, as_it_is: Run, units: str, lift: float) -> Block:
     high = max(LEAST_HIGH, *(float(np.max(run.vacuum)) for run in (good, as_it_is)))
     head = 9.81e3 * lift
     levels = [{"pa": head, "label": text("desks.curve.lift")}] if head > 0.0 else []
-    sags = sags_from(as_it_is)
+    sags = sags_from(as_it_is, good)
     spoken = (start_words(good), start_words(as_it_is, units, good))
     return {
         "id": "curve",
@@ -112,32 +113,42 @@ def start_words(run: Run, units: str = "metric", good: Run | None = None) -> str
         "end": f"{run.outcome.time:.0f}",
     }
     said = text(f"desks.start.{code}", **fields)
-    if code != "primed" or good is None:
+    if code != "primed" or good is None or not math.isfinite(good.prime_time):
         return said
-    share = float(run.discharge_flow[-1]) / max(float(good.discharge_flow[-1]), 1e-9)
+    if run.time[-1] < run.prime_time + SETTLES:  # too soon to tell
+        return said
+    share = share_of(run, good)
     more = {
-        "share": f"{100.0 * share:.0f}",
+        "share": f"{100.0 * share[-1]:.0f}",
         "end": f"{run.time[-1]:.0f}",
         "vacuum": format_quantity("vacuum", float(run.vacuum[-1]), units),
     }
-    sags = sags_from(run)
+    sags = sags_from(run, good)
     if math.isfinite(sags):
         return f"{said} {text('desks.start.sags', since=f'{sags:.0f}', **more)}"
-    return f"{said} {text('desks.start.less', **more)}" if share < LESS else said
+    return f"{said} {text('desks.start.less', **more)}" if share[-1] < LESS else said
 
 
-def sags_from(run: Run) -> float:
-    """When the water of a pump that keeps its prime begins to grow less [s]; nan where it does not.
+def share_of(run: Run, good: Run) -> np.ndarray:
+    """Water of a start over that of the rig in good order as long after its own prime, shape (n,) [-]."""
+    same = run.time + (good.prime_time - run.prime_time)
+    usual = np.interp(same, good.time, good.discharge_flow)
+    return np.asarray(run.discharge_flow / np.maximum(usual, 1e-9))
+
+
+def sags_from(run: Run, good: Run) -> float:
+    """When the water of a pump that keeps its prime begins to be less than it was and should be [s]; nan: it does not.
 
     Parameters
     ----------
     run : the start.
+    good : that of the rig in good order.
     """
-    if run.outcome.code != "primed" or not math.isfinite(run.prime_time):
+    if run.outcome.code != "primed" or not math.isfinite(run.prime_time + good.prime_time):
         return math.nan
-    flow = np.asarray(run.discharge_flow)
-    enough = LESS * float(np.max(flow))
-    return math.nan if flow[-1] >= enough else float(run.time[np.flatnonzero(flow >= enough)[-1]])
+    share = np.where(run.time > run.prime_time + SETTLES, share_of(run, good), 0.0)
+    well = np.flatnonzero(share >= LESS)
+    return float(run.time[well[-1]]) if len(well) and share[-1] < LESS else math.nan
 
 
 def hypotheses_of(

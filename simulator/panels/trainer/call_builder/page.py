@@ -431,8 +431,12 @@ class CallBuilder(Lesson):
             return text("desks.said.exists", name=name)
         self.draft.saved(written)
         self.name, self._over, self._leaving = name, "", ""
-        said = text("desks.said.saved", name=name, where=text("desks.said.where", folder=path.parent))
-        return f"{said} {text('desks.said.remarks_lost')}" if lost else said
+        said = [text("desks.said.saved", name=name, where=text("desks.said.where", folder=path.parent))]
+        if self.scenario.level is None:
+            said.append(text("desks.said.no_level"))
+        if lost:
+            said.append(text("desks.said.remarks_lost"))
+        return " ".join(said)
 
     def on_rename(self, args: dict[str, Any], click: str) -> str:
         """Give the open file another name."""

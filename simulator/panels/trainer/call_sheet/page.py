@@ -17,7 +17,7 @@ from simulator.classroom.call_sheet import (
 )
 from simulator.classroom.handing_out import Given, HandsOut
 from simulator.diagnosis.words import fault_name, joint_field
-from simulator.errors import InputError
+from simulator.errors import InputError, RefusedAct
 from simulator.panels.lessons.practice_yard.call_book import BookCall, own_folder, read_book
 from simulator.panels.page.blocks import Block, notice
 from simulator.panels.page.part import LessonPart
@@ -144,8 +144,8 @@ class SheetDesk(Lesson):
             {"id": "filters", "kind": "filters", "action": "choose", "items": [self._filter(kind) for kind in KINDS]},
             {"id": "book", "kind": "rows", "title": text("sheets.desk.book_count", n=len(fitting_now)),
              "columns": list(entry("sheets.desk.columns")), "none": text("sheets.desk.none_in_book"),
-             "rows": [self._book_row(call, own) for call in fitting_now[: self._shown]]},
-            *([{"id": "more", "kind": "buttons", "buttons": [more]}] if left > 0 else []),
+             "rows": [self._book_row(call, own) for call in fitting_now[: self._shown]],
+             "more": more if left > 0 else None},
         ]  # fmt: skip
 
     def _filter(self, kind: str) -> dict[str, Any]:
@@ -399,7 +399,7 @@ class SheetDesk(Lesson):
         if self._key is None and self.session.name:
             self._key = make_key(self.session.name, self.session.now())  # as the box at the top has it
         if self._key is None:
-            raise InputError(text("sheets.desk.who_first").rstrip("."))
+            raise RefusedAct("no_name", text("sheets.desk.who_first"))
         return signed(self.sheet, self._key, self.session.now())
 
     def on_hand_out(self, args: dict[str, Any], click: str) -> str:

@@ -179,6 +179,7 @@ export function rowsBlock(view, block, section) {
     section,
     node("h3", { key: "title" }, block.title),
     scrollBox("lesson-scroll", block.title, table),
+    block.more ? view.button(block.more.label, block.more.action, block.more.args) : null,
     block.foot ? node("p", { key: "foot", class: "lesson-soft" }, block.foot) : null,
   );
   if (held?.isConnected && document.activeElement !== held) /** @type {HTMLElement} */ (held).focus();
