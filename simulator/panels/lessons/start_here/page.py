@@ -304,12 +304,6 @@ class StartHere(NamelessWork, LoadsSheets, GaugeReading):
         tour = {"id": "tour", "kind": "tour", "steps": steps, "seen": self.seen("tour")}
         return [tour, *([on_to("tour_done", "tour_on", part="what_next")] if self.seen("tour") else [])]
 
-    def refresh(self) -> None:
-        """Describe every part anew, the words of the guided look too."""
-        super().refresh()
-        if self._toured is not None:
-            self._toured[0].refresh()
-
     def on_screen(self, args: dict[str, Any], click: str) -> None:
         """Show the screen of a call-out or put it away; nothing of it is recorded."""
         stack = self.screen()
@@ -324,7 +318,7 @@ class StartHere(NamelessWork, LoadsSheets, GaugeReading):
         if self._toured is None:
             from simulator.panels.exercise.panel import ExercisePanel  # here, as it is slow to load
 
-            tour = LessonPart("tour", self._tour, self.act)
+            tour = self.part("tour", self._tour)
             tour.add_class("lesson-stick")
             attempt = Attempt(demonstration(), MemoryStore(), seed=0)
             self._toured = (tour, ExercisePanel(attempt, debriefer=None, units=self.units))
