@@ -240,7 +240,14 @@ def _wait(state: AttemptState) -> dict[str, str] | None:
         return {"key": key, "sentence": text("attempt.run.wait_proven")}
     found = None if state.yard.ended else without_water(state)
     if found is None:
-        return None
+        # Whoever watches a start on past its time loses minutes: at a fast clock it is gone before one has read it.
+        if state.terms.mode == "assessment" or not overdue(state) or _primed(state):
+            return None
+        key = f"{len(state.timelines)}:overdue"
+        return {
+            "key": key,
+            "sentence": text("attempt.run.wait_overdue", seconds=round(state.case.proof_time)),
+        }
     return {
         "key": found["key"],
         "sentence": text(f"attempt.run.wait_{found['why']}", seconds=found["seconds"]),

@@ -20,7 +20,7 @@ from simulator.diagnosis.gauge_likelihood import covariance, predicted
 from simulator.diagnosis.hypotheses import PART_SIZES, other_strainers
 from simulator.diagnosis.hypothesis_set import HypothesisSet, Progress, hypothesis_set, with_more
 from simulator.diagnosis.look_first import before_a_guess, look_first
-from simulator.diagnosis.option import Option
+from simulator.diagnosis.option import WATCH, Option
 from simulator.diagnosis.outlook import CURVES, SPAN, check_keys
 from simulator.diagnosis.words import minutes_words, reason_before
 from simulator.errors import InputError
@@ -40,6 +40,7 @@ REACH = 1.06  # hose length over the height it climbs, at least
 #: Standard deviations [-] of what gauges and rigs of one kind differ by, up to which a reading and a suspect agree.
 AGREE = 1.0
 SPEAKS = 0.25  # natural logarithm of how much likelier an item must be under a suspect than on average
+WATCHED_FOR = 60.0  # [s] of a start, after which its needle has shown where it goes
 NAMED = 0.02  # [-] chance from which a suspect is worth a line
 MAX_NAMED = 5
 #: Faults that are the same hole at another part: gauges and ears hardly tell them apart, a look at the part does.
@@ -323,6 +324,9 @@ def judge_sheet(sheet: FieldSheet, *, progress: Progress | None = None) -> Field
     fits = odd <= 1.0
     made = {(finding.check, finding.place) for finding in sheet.findings}
     done = [o for o in options(cases) if not (o.kind == "check" and (o.id, o.place) in made)]
+    if was_watched(sheet) and not belief.proved:
+        # the same start once more would tell what stands on the sheet, and wear a seal that runs dry
+        done = [option for option in done if option.kind != WATCH]
     advice = next_best(belief, done)
     before: Option | None = None
     if not belief.proved:
@@ -348,6 +352,21 @@ def judge_sheet(sheet: FieldSheet, *, progress: Progress | None = None) -> Field
         left_out=len(sheet.needles) - len(usable(sheet)),
         then=strainer_first(belief, done) if before is not None and before.id == BEFORE_START else None,
     )
+
+
+def was_watched(sheet: FieldSheet) -> bool:
+    """Whether a start was watched, or its needle read twice, for as long as it takes to see where it goes.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> read = (Needle(30.0, 11e3), Needle(90.0, 14e3))
+    >>> [was_watched(FieldSheet(load_rig("osier"), standard_site(), each)) for each in (read, read[:1])]
+    [True, False]
+    """
+    times = [needle.time for needle in sheet.needles if not math.isnan(needle.vacuum)]
+    read = len(times) > 1 and max(times) >= WATCHED_FOR
+    return read or (len(times) > 0 and sheet.watch is not None and sheet.watch.watched >= WATCHED_FOR)
 
 
 def walk_first(available: list[Option]) -> Option | None:

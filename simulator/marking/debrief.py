@@ -159,6 +159,8 @@ def step_words(
     before, after = step.before.by_fault(), step.after.by_fault()
     names = sorted(before, key=lambda name: -max(before[name], after[name]))
     names = [name for name in names if max(before[name], after[name]) >= SHOWN][:MAX_SHOWN]
+    if step.after.proved:  # it is proven: what might come later is no suspect of this call
+        names = []
     same, why = item.same, item.reason
     if item.lost > 0.0:
         key = "too_long" if same else "lost_again" if item.again > SLACK else "lost"
@@ -223,8 +225,11 @@ def told_by(step: Step, then: Step | None = None) -> str:
             return text("diagnosis.changed.proof_lost")
     if found_bad(step) and said == text("diagnosis.changed.nothing"):
         return text("diagnosis.changed.one_mended")
-    if step.option.kind == CHECK and said == text("diagnosis.changed.nothing") and _surprised(step):
-        return text("diagnosis.changed.odd")
+    if step.option.kind == CHECK and said == text("diagnosis.changed.nothing"):
+        if _surprised(step):
+            return text("diagnosis.changed.odd")
+        if _seen_bad(step):
+            return text("diagnosis.changed.seen")
     if step.option.kind != "watch" or said != text("diagnosis.changed.nothing"):
         return said
     if any(start.end in FAILED_ENDS for start in new):
@@ -232,6 +237,12 @@ def told_by(step: Step, then: Step | None = None) -> str:
     if then is not None and then.option.kind == CHECK and "running" in CHECKS[then.option.id].needs:
         return text("diagnosis.changed.for_a_look", look=option_label(then.option))
     return text("diagnosis.changed.warm") if new and all(start.warm for start in new) else said
+
+
+def _seen_bad(step: Step) -> bool:
+    """Whether a look showed something that calls for work: however sure one was, now it is seen."""
+    (*_, seen) = step.after.looks
+    return bool(dict(CHECKS[seen.check].calls_for).get(seen.outcome))
 
 
 def _surprised(step: Step) -> bool:

@@ -25,7 +25,7 @@ def watch_to(attempt: Attempt, seconds: float) -> None:
 def test_the_clock_waits_after_two_minutes_without_water(call: Call) -> None:
     attempt = started(call(OPEN))
     watch_to(attempt, DRY_TOLD / 10 - 0.1)
-    assert attempt.snapshot().run["wait"] is None
+    assert attempt.snapshot().run["wait"]["key"] == "1:overdue"
     watch_to(attempt, DRY_TOLD / 10)
     wait = attempt.snapshot().run["wait"]
     assert wait["sentence"] == text("attempt.run.wait_dry", seconds=120)
@@ -66,9 +66,20 @@ def test_a_rig_that_takes_long_in_good_order_is_left_to_prime() -> None:
             seed=3,
         )
     )  # fmt: skip
-    seconds = max(slow.case.proof_time, DRY_TOLD / 10)
-    watch_to(slow, seconds - 0.2)
+    watch_to(slow, slow.case.proof_time - 0.2)
     assert slow.snapshot().run["wait"] is None
+
+
+def test_the_clock_waits_once_a_good_rig_would_pump(call: Call) -> None:
+    """Whoever goes by the page loses no minutes: at a fast clock the time is gone before one has read it."""
+    attempt = started(call(OPEN))
+    watch_to(attempt, attempt.case.proof_time - 0.2)
+    assert attempt.snapshot().run["wait"] is None
+    watch_to(attempt, attempt.case.proof_time + 0.2)
+    assert attempt.snapshot().run["wait"]["key"] == "1:overdue"
+    alone = started(call(OPEN, mode="assessment"))
+    watch_to(alone, alone.case.proof_time + 0.2)
+    assert alone.snapshot().run["wait"] is None
 
 
 def test_full_against_a_shut_line(call: Call) -> None:

@@ -214,6 +214,20 @@ def _looked_elsewhere() -> Attempt:
     return attempt
 
 
+def test_a_look_that_saw_the_bad_part_told_something() -> None:
+    """It said that the look into a strainer "packed with weed and mud" had told nothing new."""
+    attempt = Attempt(call_out("strainer_plugged", 0.996), MemoryStore(), mode="practice", seed=5)
+    do(attempt, "start_engine", speed="rated")
+    attempt.act("wait", {"seconds": 80.0})
+    do(attempt, "stop_engine")
+    attempt.act("call", {"markers": {"strainer_plugged": 10}})
+    do(attempt, "check", check="strainer_out")
+    attempt.act("give_up")
+    steps = debrief_and_keep(attempt)["steps"]
+    (seen,) = [step for step in steps if "strainer" in step["act"].lower()]
+    assert seen["changed"] != text("diagnosis.changed.nothing")
+
+
 def test_a_gauge_is_changed_for_its_own_sake() -> None:
     """It said: the chance that the work puts it right is almost 0 %; nothing else gives as much."""
     belief = Belief(hypothesis_set(load_rig("osier"), standard_site(), ["gauge_low", "drain_open"]))

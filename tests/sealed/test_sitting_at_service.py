@@ -18,7 +18,6 @@ from simulator.panels.lessons.assessment.page import Assessment
 from simulator.records import Store
 from simulator.scenario import scenario_hash
 from simulator.texts import text
-from tests.conftest import thin
 from tests.sealed.conftest import Room, SealedService
 
 ADA = "Ada Quill"
@@ -43,7 +42,8 @@ def give_up(lesson: Assessment, number: int) -> None:
     panel._refresh()
 
 
-@pytest.mark.parametrize("accounts", thin("shared", OWN))
+@pytest.mark.full
+@pytest.mark.parametrize("accounts", ["shared", OWN])
 def test_a_sitting_to_its_signed_sheet(
     accounts: str, room: Room, lesson: Assessment, at_ada: Store, monkeypatch: pytest.MonkeyPatch
 ) -> None:

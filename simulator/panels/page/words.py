@@ -58,7 +58,11 @@ def reads_alike(quantity: str, value: float, other: float) -> bool:
 
 
 def height_words(altitude: float, units: str) -> str:
-    """Where a rig stands by its height [m] above the sea, in the ``units`` of a page.
+    """Where a rig stands, in the ``units`` of a page.
+
+    Parameters
+    ----------
+    altitude : [m] above the sea.
 
     Examples
     --------

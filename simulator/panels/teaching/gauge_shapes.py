@@ -34,6 +34,7 @@ LATE = 1.3  # [-] times the sound rig's time: someone with a watch calls it slow
 STANDS = 600.0  # [Pa] of change in 30 s or less: the needle stands
 BELOW, ABOVE = 0.88, 1.25  # [-] of the static lift: plainly below it, plainly above it
 RESTS = 1.5e3  # [Pa] from the static lift, within which a needle is seen to rest at it
+AT_REST = 0.9  # [-] of the sound rig's time to prime, when its needle rests at the lift
 FILLS = (0.85, 0.97)  # [-] of the time to prime, between which the casing fills and the needle rests
 TRIES = 40
 
@@ -94,7 +95,9 @@ def shape(run: Run, sound: Run) -> str:
         return "healthy" if near else ""
     reached = side(float(run.vacuum.max()), lift)
     if reached == "above":
-        return "fast_dry" if vacuum_at(run, 60.0) > ABOVE * lift else ""
+        # A liner that folds only as the pump takes hold rests and jumps as a sound rig does: none of the four.
+        past = vacuum_at(run, AT_REST * sound.prime_time) > ABOVE * lift
+        return "fast_dry" if past and vacuum_at(run, 60.0) > ABOVE * lift else ""
     if reached == "below" and standing(run):
         return "flat_low"
     rising = vacuum_at(run, WATCHED) - vacuum_at(run, WATCHED - 30.0) > 2 * STANDS and not falls_back(run)

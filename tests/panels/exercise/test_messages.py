@@ -224,7 +224,7 @@ def test_a_prime_that_is_lost_is_said_as_the_clock_passes_it(desk: DeskMaker) ->
         if ended and (not said or said[-1] != ended["sentence"]):
             said.append(ended["sentence"])
     assert len(said) >= 2
-    assert said[0].endswith(" s.")
+    assert said[0].endswith(" s: water comes.")
     assert said[-1].endswith("next to no water comes.")
 
 

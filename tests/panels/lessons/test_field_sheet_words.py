@@ -306,6 +306,15 @@ def test_a_strainer_that_is_plugged_in_part_stands_in_the_list_where_little_wate
     assert "strainer partly plugged" in [each["name"] for each in _said(sheet)["suspects"]]
 
 
+@pytest.mark.parametrize("exhaust", ["strong_on", "as_usual"])
+def test_a_start_that_was_read_is_not_to_be_made_again_for_its_gauges(exhaust: str) -> None:
+    """A second dry start for readings that stand on the sheet wears the seal and tells nothing."""
+    needles = (Needle(30.0, 11e3, 4.9e5), Needle(90.0, 14e3, 4.9e5))
+    seen = (Finding("walk_round", "in_order"), Finding("exhaust_stream", exhaust, "", 60.0))
+    report = judge_sheet(FieldSheet(RIG, SITE, needles, seen, Watch(95.0)))
+    assert report.next.kind in (CHECK, REMEDY)
+
+
 def test_a_strainer_that_was_found_clean_leaves_the_liner() -> None:
     needles = tuple(Needle(time, vacuum, 5e5) for time, vacuum in HELD_BACK[0])
     seen = (Finding("walk_round", "in_order"), Finding("strainer_out", "clean"))

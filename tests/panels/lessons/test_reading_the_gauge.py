@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import random
+
 import pytest
 
 from simulator.panels.lessons.reading_the_gauge.page import PLAN
 from simulator.panels.teaching.cases import faulted, run_of, usual_rig, usual_site
 from simulator.panels.teaching.drill import build
-from simulator.panels.teaching.gauge_shapes import shape, side
+from simulator.panels.teaching.gauge_shapes import drawn_shape, rests_at_lift, shape, side
 
 SEEDS = range(16)
 
@@ -31,11 +33,22 @@ def test_a_plugged_strainer_climbs_faster_than_a_sound_rig() -> None:
         ("screen_plugged", 0.94, "slow"),
         ("strainer_plugged", 0.998, "fast_dry"),
         ("liner_collapsed", 8e3, "fast_dry"),
+        (
+            "liner_collapsed",
+            18e3,
+            "",
+        ),  # it rests and jumps as a sound rig does, and then goes too deep: none of the four
     ],
 )
 def test_shapes_of_known_faults(fault: str, size: float, name: str) -> None:
     # the plateau rule, common practice, no source
     assert shape(faulted(fault, size), run_of(usual_rig(), usual_site())) == name
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_what_is_drawn_as_slow_is_seen_to_rest_at_the_lift(seed: int) -> None:
+    run = drawn_shape(random.Random(seed), "slow")[0]
+    assert not run.primed or rests_at_lift(run)
 
 
 def test_a_longer_hose_is_slow_without_a_fault() -> None:

@@ -107,6 +107,7 @@ class FieldPage(Lesson):
             "problems": self.problems,
             "problems_title": said("problems"),
             "working": self._work.busy,
+            "judged": self.result is not None and self.result["form"] == self.form and not self.problems,
             "labels": {
                 "stop": said("stop_button"),
                 "judge": said("judge_button"),
@@ -198,7 +199,8 @@ class FieldPage(Lesson):
     def _result(self) -> list[Block]:
         heading = {"id": "heading", "kind": "heading", "text": said("result_title"), "paragraphs": []}
         if self.result is None:
-            wait = {"id": "wait", "kind": "notice", "tone": "plain", "paragraphs": [said("result_wait")]}
+            key = "result_problems" if self.problems else "result_wait"
+            wait = {"id": "wait", "kind": "notice", "tone": "plain", "paragraphs": [said(key)]}
             return [heading, wait]
         from simulator.panels.lessons.field_sheet.printing import (
             result_blocks,

@@ -237,9 +237,15 @@ def how_much_air(chance: random.Random, units: str) -> Drill:
     return drill(_key("how_much_air"), CAUSE, f"hole {size:g} lift {lift:g}", right, said, after=after)
 
 
+HEALS = ("strainer_clogs", "level_falls")  # standing still: the weed drops off, the pit fills again
+
+
 def start_again(chance: random.Random, units: str) -> Drill:
-    """What a fresh start without any work gives."""
-    run, sound, cause, case = drawn(chance, ("flange_works_loose", "strainer_clogs", "level_falls"))
+    """What a fresh start without any work gives, of what is as it was once the pump has stood still.
+
+    Bolts that have backed off are no such thing: that flange gapes at the next start too. Common practice, no source.
+    """
+    run, sound, cause, case = drawn(chance, HEALS)
     again = run_of(run.rig, run.site)
     right = "again" if again.outcome.code == "lost_prime" else "keeps" if again.primed else "never"
     said = fields(run, sound, units) | {"cause": text(f"{AREA}.cause_names.{cause}")}

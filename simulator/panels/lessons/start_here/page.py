@@ -318,7 +318,7 @@ class StartHere(NamelessWork, LoadsSheets, GaugeReading):
         if self._toured is None:
             from simulator.panels.exercise.panel import ExercisePanel  # here, as it is slow to load
 
-            tour = LessonPart("tour", self._tour, self.act)
+            tour = self.part("tour", self._tour)
             tour.add_class("lesson-stick")
             attempt = Attempt(demonstration(), MemoryStore(), seed=0)
             self._toured = (tour, ExercisePanel(attempt, debriefer=None, units=self.units))

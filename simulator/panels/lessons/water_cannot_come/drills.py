@@ -156,13 +156,26 @@ def two_readings(chance: random.Random, units: str) -> Drill:
     return drill(_key("two_readings"), CAUSE, case, right, said, after=(curve(run, sound, units),))
 
 
+def so_far(cause: str) -> str:
+    """What was seen before the next look is asked for: the strainer comes out before a longer look behind it.
+
+    Weed that the stream drags onto it gives the same kink as a loose liner: common practice, no source.
+
+    Parameters
+    ----------
+    cause : as :func:`cause_of` gives it.
+    """
+    return text(f"{AREA}.so_far.{cause}")
+
+
 def next_look(chance: random.Random, units: str) -> Drill:
     """The cheapest look that shows what the needle points to."""
     wanted = chance.choice(CAUSES)
     run, sound, case = drawn(chance, wanted)
     right = cheapest_that_tells(LOOKS, run, sound)
     said = fields(run, sound, units)
-    said |= {"sign": text(f"{AREA}.signs.{cause_of(run, sound)}", **said)}
+    cause = cause_of(run, sound)
+    said |= {"sign": text(f"{AREA}.signs.{cause}", **said), "so_far": so_far(cause)}
     return drill(_key("next_look"), LOOK, case, right, said, after=(curve(run, sound, units),))
 
 

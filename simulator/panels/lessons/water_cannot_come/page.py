@@ -26,6 +26,7 @@ from simulator.panels.lessons.water_cannot_come.drills import (
     curve,
     drawn,
     fields,
+    so_far,
 )
 from simulator.panels.page.blocks import Block
 from simulator.panels.page.words import format_quantity
@@ -166,6 +167,7 @@ def held_back(chance: random.Random, units: str) -> Case:
     said |= {
         "end": text(f"{AREA}.cause_because.{cause}", **said),
         "sign": text(f"{AREA}.signs.{cause}", **said),
+        "so_far": so_far(cause),
     }
 
     def step(key: str, skill: str, right: str) -> Drill:

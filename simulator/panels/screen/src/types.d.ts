@@ -830,6 +830,7 @@ interface FieldSheetBlock extends BlockHead {
   problems: { field: string; sentence: string }[];
   problems_title: string;
   labels: Words & { most_rows: number };
+  judged?: boolean; // the answer to what is typed stands below
   working?: boolean;
 }
 interface SuspectsBlock extends BlockHead {

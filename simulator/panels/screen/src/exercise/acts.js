@@ -86,6 +86,7 @@ export function describeActs(view) {
  */
 function describeBefore(view, place) {
   const wanted = new Set(view.lacking?.first || []);
+  const first = place.items.find((item) => wanted.has(item.id) && !item.done);
   return node(
     "section",
     { key: "before", class: "ex-place ex-before", "aria-label": place.label },
@@ -93,7 +94,9 @@ function describeBefore(view, place) {
     node(
       "ul",
       { class: "ex-list" },
-      place.items.map((item) => describeAct(view, item, wanted.has(item.id) && !item.done)),
+      place.items.map((item) =>
+        describeAct(view, item, wanted.has(item.id) && !item.done && (item === first ? "do_first" : "do_then")),
+      ),
     ),
   );
 }
@@ -351,7 +354,7 @@ function spokenAct(view, item) {
 /**
  * @param {ExerciseView} view
  * @param {ActItem} item
- * @param {boolean} [wanted]
+ * @param {string | false} [wanted] the words under acts that say when it is its turn, where what was refused waits for it
  */
 function describeAct(view, item, wanted) {
   const { page, link } = view;
@@ -380,7 +383,7 @@ function describeAct(view, item, wanted) {
       node(
         "span",
         { key: "lines", class: "ex-act-lines", id: `${view.ids.acts}-${item.id}` },
-        wanted ? node("span", { key: "wanted", class: "ex-act-waits" }, word(page, "acts.do_first")) : null,
+        wanted ? node("span", { key: "wanted", class: "ex-act-waits" }, word(page, `acts.${wanted}`)) : null,
         actLines(view, item),
       ),
     ),

@@ -11,13 +11,17 @@ const OF_CARD = { lock: "ex-lock", finish: "ex-finish" }; // acts that the card 
 const inSight = (part) => part.getClientRects().length > 0;
 
 /**
- * What comes next; null while a question is open, as then that comes next, and on the page once the call is over: there
- * the lesson leads on below.
+ * What comes next; null while a question is open, as then that comes next. On the page the lesson leads on below a call
+ * that is over.
  * @param {ExerciseView} view
  */
 export function stepNow(view) {
   const { page, whole } = view;
-  if (!view.parts.ask.hidden || (!whole.open && page.phase === "debrief")) return null;
+  if (!view.parts.ask.hidden) return null;
+  if (!whole.open && page.phase === "debrief") {
+    if (page.yard || !(page.debrief || page.debrief_pending)) return null;
+    return { key: page.debrief ? "read_below" : "marks_coming", buttons: [] };
+  }
   const wide = inSight(view.parts.acts) && inSight(view.parts.call);
   return nextStep({
     page,

@@ -261,7 +261,8 @@ export function fieldSheetBlock(view, block, section) {
             key: "judge",
             type: "submit",
             "aria-disabled": block.working ? "true" : false,
-            class: `lesson-primary${block.working || view.turns.busy("judge") ? " lesson-pending" : ""}`,
+            // once the answer stands below, nothing is to be pressed before something else was typed
+            class: `${block.judged ? "lesson-secondary" : "lesson-primary"}${block.working || view.turns.busy("judge") ? " lesson-pending" : ""}`,
           },
           block.labels.judge,
         ),

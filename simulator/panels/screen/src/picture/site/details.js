@@ -76,7 +76,7 @@ function drawHoseEnd(svg, course, tube, level, words) {
     },
     svg,
   );
-  return { cap: displayToggle(cap), whirl: displayToggle(whirl) };
+  return { cap: displayToggle(cap), whirl: displayToggle(whirl), sink: attributeSetter(whirl, "transform") };
 }
 
 /**
@@ -179,7 +179,11 @@ export function drawDetails(svg, lay, course, rig, tube, land, rigNodes, words) 
       );
       drift(parts.water === "weed" || frame.water_seen === "weed" ? 1 : 0);
       end.cap(parts.plate === "hose_end");
-      end.whirl(see ? finiteOr(frame.end_air, 0) > 1e-4 : frame.water_seen === "whirl");
+      // The whirl lies on the water as it stands now; over a bare strainer there is none.
+      const fallen = see ? Math.max(0, -finiteOr(frame.water_level, 0)) : Math.max(0, told);
+      const whirls = see ? finiteOr(frame.end_air, 0) > 1e-4 : frame.water_seen === "whirl";
+      end.whirl(whirls && fallen < depth);
+      end.sink(`translate(0,${(lay.y(-fallen) - level).toFixed(1)})`);
       line.kink(parts.line === "kinked");
       line.tear(parts.line === "torn" && finiteOr(frame.line_torn, 1) > 0.02);
       const pressed = finiteOr(frame.discharge_shown, 0) > 0.2e5 && finiteOr(frame.speed, 0) > 0.05;

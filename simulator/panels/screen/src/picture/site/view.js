@@ -259,7 +259,9 @@ export function sitePicture(host, rig, words, options) {
     draw.showFront(climbing);
     const flow = finiteOr(frame.suction_flow, 0);
     const area = (Math.PI / 4) * rig.bore_m * rig.bore_m;
-    draw.showFlow(Math.abs(flow) > 1e-4 && front > 0.2);
+    // A bare end draws air: no water comes in there, whatever still stands in the hose.
+    const bare = -finiteOr(frame.water_level, 0) >= finiteOr(rig.submergence_m, 0.8);
+    draw.showFlow(Math.abs(flow) > 1e-4 && front > 0.2 && !bare);
     phase += step * clamp((flow / area) * 26, -60, 110);
     bubbling = (bubbling + step * 22) % 36;
     const shift = ((phase % 26) + 26) % 26;
@@ -276,7 +278,7 @@ export function sitePicture(host, rig, words, options) {
       if (wet) for (let k = 0; k < 4; k += 1) joint.rings[k](6 + ((k * 9 + bubbling) % 36));
     }
     if (climbing) placeMark(at);
-    draw.showMark(climbing && front >= 0);
+    draw.showMark(climbing && front >= 0 && !bare);
   }
 
   const speaker = createSpeaker(() => {
