@@ -22,7 +22,7 @@ from simulator.diagnosis.outlook import TESTED, CheckKey, Observer, check_keys, 
 from simulator.instruments.checks import CHECKS
 from simulator.rig.rig import Rig, Site
 
-AT_ONCE = 24  # whole runs held at a time, and between two moments at which the work can be stopped
+STOPS = 4  # starts between two moments at which the work can be stopped
 KEPT = 3  # rigs at their sites whose starts are held in memory
 
 
@@ -69,18 +69,19 @@ class Starts:
         )
 
     def of(self, rows: Sequence[Situation], progress: Progress | None = None) -> list[Shown]:
-        """What the start of each row showed; those that nobody has asked for yet are simulated, on threads.
+        """What the start of each row showed, all rows different; what nobody has asked for yet is simulated, on threads.
 
         A thread looks while another simulates: compiled code leaves the interpreter free.
         """
-        todo = [row for row in dict.fromkeys(rows) if row not in self._shown]
+        found = [self._shown.get(row) for row in rows]
+        todo = [number for number, shown in enumerate(found) if shown is None]
         with ThreadPoolExecutor(THREADS, thread_name_prefix="starts") as threads:
-            for first in range(0, len(todo), AT_ONCE):
-                if progress is not None:
-                    progress(first, len(todo))
-                some = todo[first : first + AT_ONCE]
-                self._shown.update(zip(some, threads.map(self._simulated, some), strict=True))
-        return [self._shown[row] for row in rows]
+            # What has not begun ends with the loop.
+            for done, shown in enumerate(threads.map(self._simulated, [rows[number] for number in todo])):
+                found[todo[done]] = self._shown[rows[todo[done]]] = shown
+                if progress is not None and done % STOPS == 0:
+                    progress(done, len(todo))
+        return [shown for shown in found if shown is not None]
 
     def _simulated(self, row: Situation) -> Shown:
         run, looks = self.observer.run_of(*row), {}

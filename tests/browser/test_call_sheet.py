@@ -31,6 +31,10 @@ def nothing_is_out(server: Server) -> Iterator[None]:
     (server.data / FILE_NAME).unlink(missing_ok=True)
 
 
+#: The title in a row, without its handle and what is wrong under it.
+TITLE = "th > span:not([aria-hidden], .lesson-row-under)"
+
+
 def open_desk(lesson_page: OpenLesson, size: tuple[int, int] = SIZES[0]) -> Page:
     page = lesson_page(SHEET, size=size, wait=False)
     wait_ready(page, timeout=240)
@@ -56,7 +60,7 @@ def put_together(page: Page) -> list[str]:
     expect(page.get_by_role("group", name="Hints").get_by_role("button", name="none")).to_have_attribute(
         "aria-pressed", "true"
     )
-    return [text.split(". ", 1)[1] for text in rows.locator("th").all_inner_texts()]
+    return [text.split(". ", 1)[1] for text in rows.locator(TITLE).all_inner_texts()]
 
 
 def first_on_the_start_page(learner: Page, titles: list[str]) -> None:
@@ -127,7 +131,10 @@ def tab_to(page: Page, to: Locator) -> None:
 
 
 def listed(page: Page) -> list[str]:
-    return [each.split(". ", 1)[1] for each in page.locator('[data-block="list"] tbody th').all_inner_texts()]
+    return [
+        each.split(". ", 1)[1]
+        for each in page.locator(f'[data-block="list"] tbody {TITLE}').all_inner_texts()
+    ]
 
 
 def drag(page: Page, number: int, to: int) -> None:

@@ -130,7 +130,13 @@ def start_words(run: Run, units: str = "metric", good: Run | None = None) -> str
 
 
 def share_of(run: Run, good: Run) -> np.ndarray:
-    """Water of a start over that of the rig in good order as long after its own prime, shape (n,) [-]."""
+    """Water of a start over that of the rig in good order as long after its own prime, shape (n,) [-].
+
+    Parameters
+    ----------
+    run : the start.
+    good : that of the rig in good order.
+    """
     same = run.time + (good.prime_time - run.prime_time)
     usual = np.interp(same, good.time, good.discharge_flow)
     return np.asarray(run.discharge_flow / np.maximum(usual, 1e-9))
