@@ -30,8 +30,8 @@ from simulator.attempt.state import AttemptState
 from simulator.attempt.timeline import TICK
 from simulator.attempt.yard import SPEEDS
 from simulator.errors import InputError, RefusedAct
+from simulator.instruments.checks_from_outside import static_lift
 from simulator.instruments.gauges import gauges_of
-from simulator.instruments.outside_looks import static_lift
 from simulator.rig.record_files import GROUPS
 from simulator.texts import text
 from simulator.units import SYSTEMS
