@@ -185,6 +185,7 @@ def test_escape_closes_what_lies_on_top_and_then_leads_back(page: Page) -> None:
 GO_ON_BELOW = """(root) => {
   const stack = document.createElement('div');
   stack.className = 'lesson-stack';
+  stack.style.paddingBottom = '1rem'; // a page goes on below its last button
   root.before(stack);
   stack.innerHTML = '<div class="lesson-root"><button class="lesson-primary">Above</button></div>';
   stack.append(root);

@@ -1,7 +1,8 @@
 // Painting of the curve on its canvas, from a plain record of what is to be seen.
-import { fillIn, formatNumber, formatVacuum, wholeSeconds } from "../base/format.js";
+import { fillIn, formatNumber, formatVacuum } from "../base/format.js";
 import { clamp } from "../base/numbers.js";
 import { scaleMarks } from "../gauges/dial.js";
+import { namedReading, readingText } from "./readings.js";
 import { axisBounds, roundStep, roundTimeStep, tracePath, valueAt, widened } from "./scale.js";
 
 /**
@@ -402,39 +403,6 @@ function paintNames(c, p, view, scale, font) {
   }
   const m = view.showMotive ? valueAt(view.times, view.motive, now) : NaN;
   if (Number.isFinite(m)) paintDot(c, x(now), scale.motive(m), 3.5, colours.ink);
-}
-
-/**
- * A value in the shown unit, as the fields of a sentence.
- * @param {StripQuantity} quantity
- * @param {number} value
- */
-function shownValue({ unit }, value) {
-  return { value: formatVacuum(value / unit.size, unit.decimals), unit: unit.name };
-}
-
-/**
- * "16 kPa at 22 s"; with its name before it where there are others.
- * @param {Pick<StripView, "quantity" | "words" | "name">} view
- * @param {number} value
- * @param {number} t [s]
- */
-export function readingText({ quantity, words, name }, value, t) {
-  const reading = fillIn(words.reading_at, {
-    ...shownValue(quantity, value),
-    t: formatNumber(wholeSeconds(t), 0),
-  });
-  return name ? `${name}: ${reading}` : reading;
-}
-
-/**
- * "first start: 16 kPa".
- * @param {Pick<StripView, "quantity" | "words">} view
- * @param {string} label
- * @param {number} value
- */
-export function namedReading({ quantity, words }, label, value) {
-  return fillIn(words.earlier_reading, { label, ...shownValue(quantity, value) });
 }
 
 /**

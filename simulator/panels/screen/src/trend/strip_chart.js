@@ -4,8 +4,9 @@ import { createSpeaker, htmlElement, watchWidth } from "../base/dom.js";
 import { fillIn, formatNumber, wholeSeconds } from "../base/format.js";
 import { clamp } from "../base/numbers.js";
 import { themeColour, watchTheme } from "../base/theme.js";
-import { namedReading, paintChart, plotArea, readingText } from "./paint.js";
+import { paintChart, plotArea } from "./paint.js";
 import { listenOnCanvas } from "./pointing.js";
+import { namedReading, readingText } from "./readings.js";
 import { stripUnits, valueAt } from "./scale.js";
 
 const PAINT_PAUSE = 60; // ms between two drawings of a curve that only grows
