@@ -446,7 +446,7 @@ def wrong_words(call: Scenario) -> str:
     Examples
     --------
     >>> wrong_words(read_book()[0].scenario)
-    'motive nozzle plugged'
+    'ejector screen plugged'
     """
     said = []
     for item in call.what_is_wrong():
