@@ -26,7 +26,7 @@ from simulator.classroom.asking import ADDRESS  # noqa: E402
 from simulator.classroom.authenticator import ClassAuthenticator  # noqa: E402
 from simulator.classroom.kept_sealed import ACCOUNTS_VARIABLE, OWN  # noqa: E402
 from simulator.classroom.pages import first_page, wall_settings  # noqa: E402
-from simulator.classroom.people import TRAINER  # noqa: E402
+from simulator.classroom.people_and_pins import TRAINER  # noqa: E402
 from simulator.classroom.record_desk import RECORDS_VARIABLE  # noqa: E402
 from simulator.classroom.starting import ClassSpawner  # noqa: E402
 from simulator.classroom.wall import TEMPLATES, page_words  # noqa: E402

@@ -44,7 +44,7 @@ from lesson_server import WARM_UP  # noqa: E402
 from simulator.classroom import own_accounts, places  # noqa: E402
 from simulator.classroom.capacity import carried, free_memory  # noqa: E402
 from simulator.classroom.kept_sealed import OWN, SHARED  # noqa: E402
-from simulator.classroom.people import People  # noqa: E402
+from simulator.classroom.people_and_pins import People  # noqa: E402
 from simulator.classroom.record_desk import opened_records, place_of  # noqa: E402
 from simulator.classroom.secret_words import (  # noqa: E402
     MIN_CLASS,

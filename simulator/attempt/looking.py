@@ -15,9 +15,9 @@ from simulator.attempt.state import AttemptState
 from simulator.attempt.timeline import TICK, Timeline, tick_of
 from simulator.errors import InputError
 from simulator.instruments.checks import VACUUM_RUNS, check_places, find_check
+from simulator.instruments.checks_while_running import tape_read
 from simulator.instruments.gauges import GAUGES, gauges_of, needle, read, state_of
 from simulator.instruments.look import Check, Look
-from simulator.instruments.running_looks import tape_read
 
 #: Looks at something that goes on: the page shows it for as long as somebody stands there.
 LASTING = ("exhaust_stream", "relief_listen", "listen_pump", "listen_line", "watch_water", "tachometer")

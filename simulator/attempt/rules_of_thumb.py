@@ -28,7 +28,7 @@ from simulator.attempt.rules_of_thumb_tables import (
 )
 from simulator.attempt.state import AttemptState
 from simulator.instruments.checks import CHECKS, check_places
-from simulator.instruments.outside_looks import static_lift
+from simulator.instruments.checks_from_outside import static_lift
 from simulator.rig.presets import joints_above_water
 from simulator.rig.remedies import REMEDIES
 

@@ -30,8 +30,8 @@ from simulator.attempt.state import AttemptState
 from simulator.attempt.timeline import TICK
 from simulator.attempt.yard import SPEEDS
 from simulator.errors import InputError, RefusedAct
+from simulator.instruments.checks_from_outside import static_lift
 from simulator.instruments.gauges import gauges_of
-from simulator.instruments.outside_looks import static_lift
 from simulator.rig.record_files import GROUPS
 from simulator.texts import text
 from simulator.units import SYSTEMS
@@ -241,8 +241,10 @@ def _wait(state: AttemptState) -> dict[str, str] | None:
     found = None if state.yard.ended else without_water(state)
     if found is None:
         # Whoever watches a start on past its time loses minutes: at a fast clock it is gone before one has read it.
-        if state.terms.mode == "assessment" or not overdue(state) or _primed(state):
+        if state.terms.mode == "assessment" or not overdue(state):
             return None
+        if _primed(state):
+            return {"key": f"{len(state.timelines)}:lost", "sentence": text("attempt.run.wait_lost")}
         key = f"{len(state.timelines)}:overdue"
         return {
             "key": key,

@@ -12,7 +12,7 @@ from traitlets import Bool, Instance, Integer, default
 
 from simulator.classroom.login import Door, Typed
 from simulator.classroom.pages import RoomHandler, WallHandler, first_page
-from simulator.classroom.people import TRAINER, People
+from simulator.classroom.people_and_pins import TRAINER, People
 from simulator.classroom.places import SETTINGS, class_folder, read_settings
 from simulator.errors import InputError, SimulatorError
 from simulator.texts import entry, text

@@ -11,7 +11,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from simulator.classroom.handing_out import FILE_NAME as SHEETS
-from simulator.classroom.people import FILE_NAME as PEOPLE
+from simulator.classroom.people_and_pins import FILE_NAME as PEOPLE
 from simulator.classroom.places import SETTINGS
 from simulator.errors import InputError
 from simulator.records import Kept, backup, restore

@@ -5,7 +5,7 @@ from __future__ import annotations
 import threading
 from dataclasses import dataclass
 
-from simulator.classroom.people import People, Person, checked_name
+from simulator.classroom.people_and_pins import People, Person, checked_name
 from simulator.classroom.secret_words import checked_pin, hashed, is_secret, same_word
 from simulator.classroom.waiting import Waiting
 from simulator.errors import InputError, RefusedAct

@@ -23,7 +23,7 @@ from typing import Any
 from jupyterhub.spawner import LocalProcessSpawner, set_user_setuid
 from traitlets import Unicode
 
-from simulator.classroom.people import TRAINER
+from simulator.classroom.people_and_pins import TRAINER
 from simulator.classroom.starting import InTurn
 from simulator.errors import InputError
 from simulator.texts import text

@@ -15,7 +15,7 @@ from tornado.web import HTTPError, authenticated
 from simulator.classroom.kept_sealed import OWN
 from simulator.classroom.line import Line
 from simulator.classroom.own_accounts import remove_account
-from simulator.classroom.people import TRAINER, Person
+from simulator.classroom.people_and_pins import TRAINER, Person
 from simulator.classroom.places import class_folder
 from simulator.classroom.wall import wall_fields
 from simulator.errors import InputError

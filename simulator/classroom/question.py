@@ -18,7 +18,7 @@ from jupyterhub.services.auth import HubAuth
 from tornado.httpserver import HTTPServer
 from tornado.web import Application, HTTPError, RequestHandler, stream_request_body
 
-from simulator.classroom.people import TRAINER
+from simulator.classroom.people_and_pins import TRAINER
 from simulator.classroom.record_desk import NotYours, RecordDesk, RecordsAway, TooMuch
 from simulator.errors import SimulatorError
 from simulator.texts import text

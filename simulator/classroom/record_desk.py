@@ -21,7 +21,7 @@ from simulator.classroom.handing_out import HandOut
 from simulator.classroom.keeping import backup_class
 from simulator.classroom.kept_sealed import played_at_service, sealed_of
 from simulator.classroom.overview import Overview
-from simulator.classroom.people import FILE_NAME, TRAINER, People
+from simulator.classroom.people_and_pins import FILE_NAME, TRAINER, People
 from simulator.classroom.trainer_words import forget_person, say, word_from
 from simulator.errors import BrokenFile, InputError, SimulatorError
 from simulator.records import Store

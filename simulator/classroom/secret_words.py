@@ -1,4 +1,4 @@
-"""Class word and trainer's password: made where nobody chose one, compared as people type them, kept as a hash."""
+"""Class word, trainer's password and PINs: made where nobody chose one, compared as people type them, kept as a hash."""
 
 from __future__ import annotations
 

@@ -15,7 +15,7 @@ from tornado.web import Application, HTTPError
 from simulator.classroom.call_sheet import MAX_BYTES, read_file_text
 from simulator.classroom.handing_out import HandOut
 from simulator.classroom.handing_out import as_raw as sheets_as_raw
-from simulator.classroom.people import TRAINER
+from simulator.classroom.people_and_pins import TRAINER
 from simulator.classroom.places import class_folder
 from simulator.classroom.question import Listening, Question
 from simulator.classroom.record_desk import MAX_PARCEL, RecordDesk

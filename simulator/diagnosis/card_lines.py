@@ -19,7 +19,7 @@ from simulator.diagnosis.hypothesis_set import HypothesisSet, hypothesis_set
 from simulator.diagnosis.option import CHECK, Option
 from simulator.diagnosis.outlook import time_index
 from simulator.instruments.checks import CHECKS
-from simulator.instruments.outside_looks import static_lift
+from simulator.instruments.checks_from_outside import static_lift
 from simulator.rig.rig import Rig, Site
 
 #: Pictures in the order of the card; which of them a rig without an air gauge can show is seen from its faults.

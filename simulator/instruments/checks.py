@@ -12,7 +12,13 @@ from typing import Any, Literal, Self
 from pydantic import Field, model_validator
 
 from simulator.errors import InputError
-from simulator.instruments import opened_parts, outside_looks, running_looks, senses, vacuum_tests
+from simulator.instruments import (
+    checks_from_outside,
+    checks_of_opened_parts,
+    checks_while_running,
+    senses,
+    vacuum_tests,
+)
 from simulator.instruments.judging import judge_of
 from simulator.instruments.look import Check, Look, Probabilities, draw, joint_probability
 from simulator.rig.lazy import RecordTable
@@ -37,7 +43,7 @@ __all__ = [
 #: Checks that put a plate or cap on, run the engine, and take it off again.
 VACUUM_RUNS = ("blank_off", "capped_hose", "hold_test")
 #: The files whose functions a record may name.
-JUDGES = (opened_parts, outside_looks, running_looks, senses, vacuum_tests)
+JUDGES = (checks_of_opened_parts, checks_from_outside, checks_while_running, senses, vacuum_tests)
 
 
 class CheckRecord(ActRecord):

@@ -40,8 +40,8 @@ from simulator.diagnosis.words import (
     what_changed,
 )
 from simulator.instruments.checks import CHECKS
+from simulator.instruments.checks_from_outside import static_lift
 from simulator.instruments.gauges import GAUGES, needle, read
-from simulator.instruments.outside_looks import static_lift
 from simulator.marking.dry_running import DryRun, dry_at, dry_runs
 from simulator.marking.economy import SLACK, Judged, waited
 from simulator.marking.found import CERTAINTY

@@ -1,9 +1,9 @@
 """The records: one store for attempts, logs and marks, and its exports."""
 
 from simulator.records.export import export_csv
+from simulator.records.forgetting import forget
 from simulator.records.keeping import Kept, backup, restore
 from simulator.records.observed import ObservedJob, jobs, keep_job, mark_job
-from simulator.records.people import forget
 from simulator.records.places import data_folder
 from simulator.records.rows import AttemptRow, EventRow, Marks
 from simulator.records.store import Store

@@ -18,9 +18,9 @@ from simulator.records.aside import sentence
 from simulator.records.checking import links_of
 from simulator.records.connect import look, read_only
 from simulator.records.export import SHEETS, export_csv
+from simulator.records.forgetting import forget
 from simulator.records.heads import Heads
 from simulator.records.keeping import backup, copies_of, restore, there
-from simulator.records.people import forget
 from simulator.records.private import BESIDE
 from simulator.records.rescue import rescue
 from simulator.records.store import Store

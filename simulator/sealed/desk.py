@@ -15,7 +15,7 @@ from simulator.attempt import Attempt
 from simulator.classroom.call_sheet import CallSheet
 from simulator.classroom.handing_out import Given, HandOut, sheets_of
 from simulator.classroom.kept_sealed import OWN, SHARED, played_at_service, sheet_of
-from simulator.classroom.people import TRAINER
+from simulator.classroom.people_and_pins import TRAINER
 from simulator.classroom.record_desk import NotYours, Pace, RecordDesk
 from simulator.errors import InputError
 from simulator.marking.case_result import stored_sheet, worked_out

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 from tornado.web import Application
 
 from simulator.classroom.kept_sealed import ACCOUNTS_VARIABLE
-from simulator.classroom.people import TRAINER
+from simulator.classroom.people_and_pins import TRAINER
 from simulator.classroom.places import class_folder
 from simulator.classroom.question import Listening, Question
 from simulator.classroom.record_desk import RecordsAway

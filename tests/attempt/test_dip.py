@@ -8,8 +8,8 @@ from simulator.attempt import Attempt, MemoryStore
 from simulator.attempt.commands import perform, perform_again
 from simulator.attempt.hints import RuleOfThumbCoach
 from simulator.attempt.state import AttemptState, Terms
+from simulator.instruments.checks_while_running import DIPPED, MISREAD, tape_read
 from simulator.instruments.look import Look
-from simulator.instruments.running_looks import DIPPED, MISREAD, tape_read
 from simulator.rig.faults import FAULTS
 from simulator.rig.presets import load_rig, standard_site
 from simulator.scenario import Scenario, SiteChoice, choose_fault, random_scenario

@@ -82,6 +82,14 @@ def test_the_clock_waits_once_a_good_rig_would_pump(call: Call) -> None:
     assert alone.snapshot().run["wait"] is None
 
 
+def test_the_clock_waits_where_the_prime_is_lost(call: Call) -> None:
+    attempt = started(call(("level_falls", 2.2)))
+    watch_to(attempt, 110.0)
+    page = attempt.snapshot().run
+    assert page["lost"]
+    assert page["wait"]["key"] == "1:lost"
+
+
 def test_full_against_a_shut_line(call: Call) -> None:
     attempt = started(call(("discharge_shut", 1.0)))
     watch_to(attempt, 420.0)

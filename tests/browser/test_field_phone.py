@@ -10,8 +10,7 @@ import pytest
 from playwright.sync_api import Browser, Locator, Page, expect
 
 from simulator.diagnosis.field import FieldSheet as Sheet
-from simulator.diagnosis.field import Finding, Needle, Watch, judge_sheet
-from simulator.diagnosis.hypothesis_set import hypothesis_set
+from simulator.diagnosis.field import Finding, Needle, Watch, field_set, judge_sheet
 from simulator.instruments.checks import CHECKS
 from simulator.panels.lessons.field_sheet.form import MAX_ROWS, blank_form, look_groups
 from simulator.panels.lessons.field_sheet.printing import print_page
@@ -59,7 +58,7 @@ def usual() -> dict[str, Any]:
         },
         "remarks": "Second call this week.",
     }
-    said = Words(sheet, judge_sheet(sheet), hypothesis_set(rig, site), form).as_dict()
+    said = Words(sheet, judge_sheet(sheet), field_set(rig, site), form).as_dict()
     return said | {"form": form, "made": "29 November"}
 
 

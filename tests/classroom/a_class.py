@@ -12,7 +12,7 @@ from tornado.ioloop import IOLoop
 from tornado.netutil import bind_sockets
 
 from simulator.classroom.handing_out import HandOut
-from simulator.classroom.people import People
+from simulator.classroom.people_and_pins import People
 from simulator.classroom.question import MAX_READ
 from simulator.classroom.record_desk import Pace, RecordDesk
 from simulator.classroom.service import application

@@ -12,7 +12,7 @@ import pytest
 
 from simulator.classroom import places
 from simulator.classroom.login import Door, Typed
-from simulator.classroom.people import FILE_NAME, TAKEN_OUT, People, checked_name
+from simulator.classroom.people_and_pins import FILE_NAME, TAKEN_OUT, People, checked_name
 from simulator.classroom.secret_words import (
     WORDS_OF_A_CLASS,
     WORDS_OF_A_TRAINER,
@@ -231,7 +231,7 @@ def test_a_list_that_cannot_be_written_changes_nobody(door: Door, monkeypatch: p
     def full(*_: object) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("simulator.classroom.people.write_private", full)
+    monkeypatch.setattr("simulator.classroom.people_and_pins.write_private", full)
     with pytest.raises(OSError, match="No space"):
         door.learner(typed(again="4711"))
     assert door.people.all() == []

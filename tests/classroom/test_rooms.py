@@ -19,7 +19,7 @@ import pytest
 from simulator.classroom import pages, places
 from simulator.classroom.capacity import EACH, SPARE, carried, left_of_share
 from simulator.classroom.handing_out import FILE_NAME as SHEETS
-from simulator.classroom.people import FILE_NAME, TAKEN_OUT, Person
+from simulator.classroom.people_and_pins import FILE_NAME, TAKEN_OUT, Person
 from simulator.classroom.wall import square, wall_page
 from simulator.panels.lessons.registry import DESKS, LESSONS
 from simulator.texts import text

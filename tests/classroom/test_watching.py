@@ -12,7 +12,7 @@ from simulator.classroom.handing_in import HandingIn
 from simulator.classroom.keeping import BACKUPS, backup_class, restore_class
 from simulator.classroom.line import Line, Refused
 from simulator.classroom.overview import AT_ONCE, ClassNow, Overview
-from simulator.classroom.people import People
+from simulator.classroom.people_and_pins import People
 from simulator.classroom.trainer_words import PREFIX, Word, say, word_from, words_in
 from simulator.classroom.watching import OfTheClass, OfThisMachine
 from simulator.errors import InputError

@@ -197,5 +197,5 @@ def test_a_record_that_is_not_whole_gets_a_sentence_with_its_line(kind: str, tmp
 
 def test_a_function_there_is_not_is_told_with_where_they_are(tmp_path: Path) -> None:
     judge = NEW[NEW.index("  judge:") : NEW.index("  slip")]
-    with pytest.raises(InputError, match=r"no function 'judge_hat'.*opened_parts\.py"):
+    with pytest.raises(InputError, match=r"no function 'judge_hat'.*checks_of_opened_parts\.py"):
         read(tmp_path, NEW.replace(judge, "  judge: judge_hat\n"))

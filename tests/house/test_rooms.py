@@ -17,7 +17,7 @@ WITHOUT_PYTHON = ("screen",)
 OPEN_TO_ALL = "simulator.panels.lessons.registry"
 MAX_ROOMS = 10
 EMPTY_NAMES = ("_more", "_parts", "_base", "_misc", "_utils", "_helpers")
-PARTS_OF_A_PUMP = {"open_parts.py", "opened_parts.py", "shown_parts.py"}
+PARTS_OF_A_PUMP = {"open_parts.py", "checks_of_opened_parts.py", "shown_parts.py"}
 
 
 def wrong_way(source: str, module: str) -> list[str]:

@@ -96,7 +96,7 @@ def test_nobody_but_sqlite_opens_the_file(tmp_path: Path) -> None:
     Store.open(path).close()
     act = """
 from simulator.records.keeping import backup, restore
-from simulator.records.people import forget
+from simulator.records.forgetting import forget
 store = Store.open(sys.argv[1])
 again = Store.open(sys.argv[1])
 attempt = store.create_attempt({"learner": "Ash"})

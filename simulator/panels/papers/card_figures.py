@@ -9,8 +9,8 @@ import numpy as np
 
 from simulator.attempt.case import blanked_run, sound_band, sound_run
 from simulator.errors import InputError
+from simulator.instruments.checks_from_outside import static_lift
 from simulator.instruments.gauges import GAUGES, needle, state_of
-from simulator.instruments.outside_looks import static_lift
 from simulator.instruments.vacuum_tests import blank_mark, deepest_and_time
 from simulator.rig.hose_length import with_hose_length
 from simulator.rig.rig import Rig, Site, hose_profile

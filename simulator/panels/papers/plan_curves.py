@@ -11,8 +11,8 @@ from functools import lru_cache
 
 import numpy as np
 
+from simulator.instruments.checks_from_outside import static_lift
 from simulator.instruments.gauges import GAUGES, needle, state_of
-from simulator.instruments.outside_looks import static_lift
 from simulator.panels.papers.sheet import both
 from simulator.rig.faults import FAULTS
 from simulator.rig.presets import load_rig, standard_site

@@ -10,8 +10,8 @@ from functools import lru_cache
 
 import numpy as np
 
+from simulator.instruments.checks_from_outside import static_lift
 from simulator.instruments.gauges import GAUGES, needle, state_of
-from simulator.instruments.outside_looks import static_lift
 from simulator.rig.faults import FAULTS, Fault
 from simulator.rig.hose_length import with_hose_length
 from simulator.rig.presets import load_rig, load_site

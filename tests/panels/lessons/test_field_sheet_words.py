@@ -23,7 +23,7 @@ from simulator.diagnosis.look_first import (
 from simulator.diagnosis.option import CHECK, REMEDY
 from simulator.diagnosis.words import reason
 from simulator.instruments.checks import CHECKS
-from simulator.instruments.outside_looks import static_lift
+from simulator.instruments.checks_from_outside import static_lift
 from simulator.panels.lessons.field_sheet.words import APART, Words
 from simulator.rig.presets import load_rig, standard_site
 from tests.diagnosis.field_cases import drawn_case, sheet_of

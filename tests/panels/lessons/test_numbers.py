@@ -220,17 +220,17 @@ ROWS: tuple[tuple[str, str, Holds], ...] = (
     (r"how_the_rig_draws_water\.plan\..*", r"800 times", lambda: near(WATER / 1.225, 800.0)),
     (r"primes_then_loses_it\.words\.(intro|drills\.suction_tells)\..*", r"50 s", SET),
     (
-        r"primes_then_loses_it\..*how_much_air.*",
+        r"primes_then_loses_it\..*(how_much_air|air_joint).*",
         r"4 mm",
         lambda: flow(0.004, "flange_works_loose", "", 120.0) > 0.95,
     ),
     (
-        r"primes_then_loses_it\..*how_much_air.*",
+        r"primes_then_loses_it\..*(how_much_air|air_joint).*",
         r"6 mm",
         lambda: 0.2 < flow(0.006, "flange_works_loose", "", 120.0) < 0.95,
     ),
     (
-        r"primes_then_loses_it\..*how_much_air.*",
+        r"primes_then_loses_it\..*(how_much_air|air_joint).*",
         r"8 mm",
         lambda: flow(0.008, "flange_works_loose", "", 120.0) < 0.2,
     ),

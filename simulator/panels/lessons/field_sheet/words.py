@@ -12,7 +12,7 @@ from simulator.diagnosis.field_fit import Item
 from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.words import chance_words, joint_field, option_label, told_label
 from simulator.instruments.checks import CHECKS
-from simulator.instruments.outside_looks import static_lift
+from simulator.instruments.checks_from_outside import static_lift
 from simulator.instruments.vacuum_tests import blank_mark
 from simulator.physics.atmosphere import pressure_at_altitude
 from simulator.rig import safe_work

@@ -12,7 +12,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from simulator.instruments.outside_looks import static_lift
+from simulator.instruments.checks_from_outside import static_lift
 from simulator.panels.page.words import format_quantity
 from simulator.rig.faults import FAULTS
 from simulator.rig.hose_length import with_hose_length

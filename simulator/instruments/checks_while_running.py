@@ -7,9 +7,9 @@ from __future__ import annotations
 
 import math
 
+from simulator.instruments.checks_from_outside import PUMPING
 from simulator.instruments.judging import mean_of
 from simulator.instruments.look import Look, Probabilities, beyond, ladder
-from simulator.instruments.outside_looks import PUMPING
 from simulator.instruments.senses import SPRAY_SEEN, needed_run
 from simulator.physics import gas
 
