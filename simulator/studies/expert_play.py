@@ -96,7 +96,7 @@ class Played:
 
 def watch(belief: Belief, place: Place, number: int, seconds: float = 0.0) -> Belief:
     """The belief after a start from dry, watched until it has proved anything or failed to; ``seconds``: for so long
-    alone."""
+    alone, which proves nothing: what comes late may come yet."""
     cases, run = belief.cases, place.start()
     limit = seconds or min(60.0 * cases.watch_minutes, cases.span)
     prime = float(run.prime_time)
@@ -117,7 +117,7 @@ def watch(belief: Belief, place: Place, number: int, seconds: float = 0.0) -> Be
     if not primed:
         return belief.update_restart(number, until)
     end, went = how_it_pumps(run, place.observer.sound, until), which_way(shown[0], prime, until)
-    proof = prime <= cases.proof_time and end == "primed"
+    proof = prime <= cases.proof_time and end == "primed" and not seconds
     return belief.update_restart(number, until, prime, proof=proof, end=end, went=went)
 
 

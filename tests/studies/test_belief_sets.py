@@ -23,7 +23,7 @@ from simulator.rig.presets import load_rig, standard_site
 from simulator.scenario import Scenario, SiteChoice, choose_fault
 from simulator.studies.belief_sets import SETS, TOP, WRONG, Case, forecasts_of, misses, there
 from simulator.studies.calibration_page import sets_page
-from simulator.studies.expert_play import Place, Told, glance, play
+from simulator.studies.expert_play import Place, Told, glance, play, watch
 from simulator.studies.forecasts import Forecast
 from simulator.studies.perturbed import altered_weights
 
@@ -111,6 +111,16 @@ def test_a_live_start_for_a_look_counts_as_one_of_the_studies() -> None:
     one, other = live.starts[-1], studied.starts[-1]
     assert [getattr(one, name) for name in TOLD] == [getattr(other, name) for name in TOLD]
     np.testing.assert_array_equal(live.readings[0].times, studied.readings[0].times)
+
+
+def test_a_start_for_a_look_is_no_proof(observer: Observer) -> None:
+    """A pump that primed by then ended the play, and what comes later was never met."""
+    cases = hypothesis_set(load_rig("osier"), standard_site(), ["belt_loose", "drain_open"])
+    place = Place(observer, observer.rig, observer.site, 3)
+    seen = glance(Belief(cases), place, 1)
+    assert seen.starts[-1].primed_at is not None
+    assert not seen.proved
+    assert watch(seen, place, 2).proved
 
 
 def test_an_expert_of_the_studies_makes_no_look_for_ever(observer: Observer) -> None:
