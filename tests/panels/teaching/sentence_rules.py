@@ -179,6 +179,8 @@ def _late(said: str, made: Drill | None) -> str | None:
         return None
     ratio = float(next(filter(None, first.groups()))) / float(other[1])
     label = right.label.lower()
+    if re.search(r"as long as .*or longer", label):
+        return "" if ratio >= 1.0 / ALIKE else f"{label}: {ratio:.2f} times"
     if re.search(r"\blate\b|\blater\b|\blonger\b", label) and "than a minute" not in label:
         return "" if ratio >= LATE else f"{label}: {ratio:.2f} times"
     if re.search(r"about (?:the same|as long|the usual)|as ever|as a sound", label):
