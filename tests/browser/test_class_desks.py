@@ -161,7 +161,9 @@ def test_in_both_themes_and_sizes(
     else:
         page.get_by_role("button", name=f"Open {book_call('drain_open').title} of {BO}").press("Enter")
         expect(page.locator('[data-block="play_marks"]')).to_contain_text("41")
-    page.locator("[data-block$=curve]").first.scroll_into_view_if_needed()  # it is drawn as it comes into sight
+    page.locator(
+        "[data-block$=curve]"
+    ).first.scroll_into_view_if_needed()  # it is drawn as it comes into sight
     expect(page.locator("[data-block$=curve] svg.main-svg").first).to_be_visible()
     shoot(page, f"{desk.removesuffix('.ipynb')}-{theme}-{size[0]}")
     sound(page)
