@@ -2,8 +2,8 @@
 """Run the tests: python3 binder/run_tests.py [--full] [--require-browser] [--require-node] [anything pytest takes].
 
 Without ``--full`` the fast tier of every test runs; with it the slow sweeps too, and each benchmark once. The rules that
-ruff, mypy and, where there is Node, the scripts' own tools look after are tests among them. All tests together run on two
-workers more than the machine has processors; named files, debuggers and benchmarks on one.
+ruff, mypy and, where there is Node, the scripts' own tools look after are tests among them. All tests together run on one
+worker more than the machine has processors; named files, debuggers and benchmarks on one.
 """
 
 import sys
@@ -22,7 +22,7 @@ from environment import HOME, PROJECT, clean_variables, ensure, in_use, say, sto
 SCREEN = PROJECT / "simulator" / "panels" / "screen"
 EVERYTHING = ("tests", "simulator", "lessons")
 MAX_WORKERS = 8  # each may run a server, a browser and a kernel
-WAITED_FOR = 2  # more workers than processors: a third of the time goes by waiting for browsers and kernels
+WAITED_FOR = 1  # more workers than processors: a third of the time goes by waiting for browsers and kernels
 #: Words of a caller who wants one process, or says how many.
 ONE_PROCESS = ("--numprocesses", "--dist", "-s", "--pdb", "--trace", "-m", "--collect-only", "--co")
 
