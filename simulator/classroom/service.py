@@ -126,11 +126,14 @@ class OfTheTrainer(Asked):
 
 
 class Now(Asked):
-    """Whether the trainer holds the class: asked by every page, again and again, so nothing is looked up for it."""
+    """Whether the trainer holds the class: asked by every page, again and again, so nothing is read for it."""
 
     def get(self) -> None:
-        """``{"held": ...}``, for everybody of the class."""
-        self.finish(json.dumps({"held": self.records.held}))
+        """``{"held": ..., "sheets": ...}``, for everybody of the class; ``sheets`` is another number where what is
+        handed out has changed."""
+        if self.account != TRAINER:
+            self.records.heard_from(self.account)
+        self.finish(json.dumps({"held": self.records.held, "sheets": self.desk.stamp()}))
 
     def post(self) -> None:
         """Hold the class, ``{"held": true}``, or let it go on; the trainer alone."""

@@ -209,7 +209,7 @@ def test_two_learners_and_the_trainer(room: Room, visit) -> None:
     trainer = visit()
     be_trainer(trainer, room)
     expect(trainer.locator("tbody tr")).to_have_count(2)
-    expect(trainer.locator("main")).to_contain_text("2 of")
+    expect(trainer.locator("main")).to_contain_text("Pages open: 2")
     trainer.get_by_role("button", name="Reset the PIN of Ada Quill").click()
     expect(trainer.locator("#said")).to_contain_text("Ada Quill is reset")
     knock(other, "Ada Quill", room.class_word, "97531", "97531")

@@ -10,6 +10,7 @@ const STARVED_AFTER = 0.3; // s without samples before the learner is told
 export class RunPlayer {
   constructor() {
     this.rate = 5;
+    this.slowed = false; // the proof has slowed it, and nobody has set it since
     /** @type {Set<string>} */
     this.holds = new Set();
     this.version = 0; // rises with every change of the samples
@@ -204,7 +205,10 @@ export class RunPlayer {
    * @param {ExercisePage} page
    */
   heed(before, page) {
-    if (page.finish?.open && !page.finish.at_word && !before.finish?.open) this.rate = Math.min(this.rate, 1);
+    if (page.finish?.open && !page.finish.at_word && !before.finish?.open && this.rate > 1) {
+      this.rate = 1;
+      this.slowed = true;
+    }
     if (before.engine?.running && !page.engine?.running) this.hold("learner", false);
   }
 

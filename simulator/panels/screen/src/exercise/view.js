@@ -292,6 +292,7 @@ export class ExerciseView {
   /** @param {number} rate */
   setRate(rate) {
     this.player.rate = rate;
+    this.player.slowed = false;
     this.player.hold("learner", false);
     this.link.shown(this.player, performance.now(), true);
     this.redraw();
