@@ -7,6 +7,7 @@ where it ends.
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import json
 from typing import Any
 
@@ -219,4 +220,5 @@ async def serve() -> None:
 
 
 if __name__ == "__main__":
-    asyncio.run(serve())
+    with contextlib.suppress(KeyboardInterrupt):  # the class is closed: the hub ends its services by Ctrl-C
+        asyncio.run(serve())

@@ -300,6 +300,7 @@ def test_the_board_the_copy_and_a_person_removed(room: Room, visit) -> None:
     trainer.get_by_label(text("classroom.room.remove_label")).fill("Dee Fenn")
     trainer.get_by_role("button", name=text("classroom.room.remove_sure")).click()
     expect(trainer.locator("#said")).to_contain_text("One person is removed", timeout=READY * 1000)
+    expect(trainer.locator("#said")).to_contain_text(copy.name)  # which still holds the name
     expect(trainer.locator("main")).not_to_contain_text("Dee Fenn")
     assert not (room.folder / "learners" / account).exists()
     left = [path for path in room.folder.rglob("*")

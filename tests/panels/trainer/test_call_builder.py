@@ -20,6 +20,7 @@ from simulator.rig.faults import FAULTS
 from simulator.rig.presets import load_rig, rig_names
 from simulator.scenario import load_scenario, random_scenario, scenario_text
 from simulator.scenario.files import ENDING
+from simulator.texts import text
 
 BOOK = sorted(Path(book_folder() or ".").glob(f"*{ENDING}"))
 RING = {"site.lift_m": "5", "hose_length_m": "20"}
@@ -292,7 +293,10 @@ def test_the_lists_tell_titles_not_names_of_files(
     assert len({each["label"] for each in book}) == len(book) == len(BOOK)
     scenario = load_scenario(BOOK[0])
     assert book[0]["label"].startswith(f"{scenario.title}: {load_rig(scenario.rig).title}")
+    assert page.desk().block("form")["files"]["state"] == text("desks.said.fresh")
     save_call("torn", b"format: callout-scenario\nversion: 3\ntitle: [")
+    page.refresh()  # as a page that is loaded again: what was saved is not on the desk, but in the list
+    assert page.desk().block("form")["files"]["state"] == text("desks.said.fresh_of_some")
     for name in ("frost", "frost again"):
         click(page, "save", name=name)
     files = page.desk().block("form")["files"]

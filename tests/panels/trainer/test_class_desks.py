@@ -442,7 +442,7 @@ def test_a_copy_and_a_person_taken_out(ids: dict[str, str], after: AfterClass, c
     click(after, "remark", attempt=ids["bo drain"], text="Look first.")
     answer = click(after, "backup")
     assert answer["accepted"]
-    assert "7 records" in answer["sentence"]  # six plays and the trainer's words
+    assert "looked over: 7." in answer["sentence"]  # six plays and the trainer's words
     assert text("after_class.keep.nobody") == click(after, "remove", name="Nobody")["sentence"]
     assert BO in click(after, "remove", name=BO)["sentence"]
     assert BO in rows(after.people(), "by_person")
