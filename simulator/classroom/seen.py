@@ -20,6 +20,7 @@ SOUND = "sound"  # what stands for the faults of a call in which nothing is wron
 OUTSIDE, STOPPED, RUNNING = "not_started", "stopped", "running"
 BREACHES = ("minor", "serious", "grave")
 DANGERS = "safe_work.dangers."
+IN_ENVELOPE = "sealed"  # why a record is over whose envelope was shut when its call was done
 
 
 @dataclass(frozen=True)
@@ -189,7 +190,8 @@ def _of_call(
         ),
         "hints": sum(event["act"] == "ask_hint" for event in done),
     }
-    return out | ({"ended": over, "finished": True} if over and not ending else {})
+    # how a call in a shut envelope ended is not told its learner; the trainer may know it
+    return out | ({"ended": over, "finished": True} if over and ending in ("", IN_ENVELOPE) else {})
 
 
 def _second(at: Mapping[str, Any], run: int) -> float:

@@ -403,6 +403,16 @@ def test_the_table_of_sign_offs(after: AfterClass, click: Click, clock: Any) -> 
     assert not click(after, "sign", person=ADA, rig=drain.rig, trouble="nonsense")["accepted"]
 
 
+def test_how_a_call_in_an_envelope_ended_is_for_the_trainer_to_know(
+    ids: dict[str, str], board: ClassBoard, click: Click, clock: Any
+) -> None:
+    with Store.open(now=clock) as store:
+        store.end_attempt(ids["cy strainer"], "sealed")
+    board.following.look()
+    at = board.following.known.attempts[ids["cy strainer"]]
+    assert (at.ended, at.finished) == ("given_up", True)
+
+
 def test_files_to_take_away(ids: dict[str, str], after: AfterClass, click: Click) -> None:
     click(after, "remark", attempt=ids["bo drain"], text="=HYPERLINK(1)", total="55")
     assert all(block["id"] != "files" for block in after.out().content["blocks"])
