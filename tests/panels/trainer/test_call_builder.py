@@ -10,6 +10,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from simulator.errors import InputError
+from simulator.instruments.checks import CHECKS
 from simulator.panels.lessons.practice_yard.call_book import OWN_FOLDER, book_folder, whole_book
 from simulator.panels.lessons.registry import DESKS, LESSONS, lesson
 from simulator.panels.papers import call_out_keys
@@ -427,7 +428,7 @@ def test_look_alikes_and_level_come_from_the_same_reasoning_as_the_marks(
     page: CallBuilder, click: Callable[..., dict[str, object]]
 ) -> None:
     from simulator.attempt.level import effort
-    from simulator.diagnosis.lookalikes import refusal
+    from simulator.diagnosis.lookalikes import check_label, refusal
 
     click(page, "add", fault="drain_open")
     page._judging.begin()  # what the page does once nobody types any more
@@ -436,6 +437,17 @@ def test_look_alikes_and_level_come_from_the_same_reasoning_as_the_marks(
     found = page._judging.hard(scenario)
     assert found is not None
     assert found["level"] == effort(scenario).level
+    alike = page._judging.alike(scenario)
+    assert alike is not None
+    looks = {check_label((name, "joint:1")): item for name, item in CHECKS.items()}
+    with_start = [
+        (label, "with the start for it" in said)
+        for said in alike["alike"]
+        for label in looks
+        if f"“{label}”" in said
+    ]
+    assert with_start
+    assert all(said == ("running" in looks[label].needs) for label, said in with_start)
     enough = page._judging.enough(scenario)
     assert enough is not None
     assert enough["suffices"] == (refusal(scenario) is None)
