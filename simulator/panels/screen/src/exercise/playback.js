@@ -198,6 +198,12 @@ export class RunPlayer {
     else this.holds.delete(reason);
   }
 
+  /** @param {number} rate as it was chosen by hand */
+  goAt(rate) {
+    this.rate = rate;
+    this.slowed = false;
+  }
+
   /**
    * What the page tells makes the clock go slower or on: once proven the minutes do not run away while one presses
    * "Job done", and a stop is seen though the clock was held.
