@@ -174,7 +174,7 @@ def step_words(
         "act": act.rstrip("."),
         "did": did,
         "reading": reading,
-        "changed": told_by(step, then),
+        "changed": what_it_told(item, then),
         "before": [[fault_name(name), round(before[name], 4)] for name in names],
         "after": [[fault_name(name), round(after[name], 4)] for name in names],
         "expert": text("marking.steps.the_same") if same else option_label(item.better),
@@ -207,6 +207,19 @@ def less_when_open(story: Story, item: Judged) -> str:
     if best.kind != REMEDY or not saved_minutes(best.id, best.place, opened):
         return ""
     return text("marking.steps.open_already", minutes=minutes_words(minutes_now(best.id, best.place, opened)))
+
+
+def what_it_told(item: Judged, then: Step | None = None) -> str:
+    """What a step told; where that was nothing, and an old hand would have done the same, that it was right all the same.
+
+    Parameters
+    ----------
+    then : what was done next.
+    """
+    said = told_by(item.step, then)
+    if item.same and item.step.option.kind in (CHECK, "watch") and said == text("diagnosis.changed.nothing"):
+        return text("diagnosis.changed.still_right")
+    return said
 
 
 def told_by(step: Step, then: Step | None = None) -> str:

@@ -22,6 +22,7 @@ from simulator.marking.economy import Judged
 from simulator.marking.found import mark_found
 from simulator.marking.service import cases_for, debrief_and_keep
 from simulator.marking.sheet import Evidence, Part
+from simulator.panels.exercise.working import in_vain
 from simulator.rig.faults import FAULTS
 from simulator.rig.presets import load_rig, standard_site
 from simulator.rig.remedies import REMEDIES
@@ -131,7 +132,13 @@ def test_a_find_that_fits_no_suspect_is_not_told_as_nothing(monkeypatch) -> None
     look = Option(CHECK, "foam_pump", "", 2.0)
     assert "none of the likely" in debrief.told_by(_step(look, before=before, after=after))
     usual = before.update_check("foam_pump", "stays", time=30.0)
-    assert "nothing new" in debrief.told_by(_step(look, before=before, after=usual))
+    step = _step(look, before=before, after=usual)
+    assert "nothing new" in debrief.told_by(step)
+    # Nor is it told as in vain where an old hand would have done the same: he could not know it either.
+    for best, vain in ((look, False), (Option(CHECK, "belt", "", 4.0), True)):
+        item = Judged(step, Advice(best, 0.0, (), ""), 0.0)
+        assert in_vain(item) is vain
+        assert ("right to do it" in debrief.what_it_told(item)) is not vain
 
 
 def test_markers_on_one_of_two_troubles_are_not_told_to_lie_elsewhere() -> None:

@@ -761,6 +761,8 @@ interface ReplayBlock extends BlockHead {
   dials: GaugeSpec[];
   height: number;
   words: Words;
+  /** Where one goes on once all runs were seen to their ends. */
+  on?: { label: string; part: string; block: string };
 }
 interface PlannerSlider extends Named {
   value: number;
