@@ -235,6 +235,11 @@ def make_remedy(state: AttemptState, args: dict[str, Any]) -> Result:
     state.spend(minutes)
     fields = {"joint": int(place.partition(":")[2]) + 1} if remedy.per_joint else {}
     beside = beside_it(remedy.id, before)
+    # Who has felt the belt, or worked on it, is not told that it takes a look of its own.
+    known = beside == "belt_on" and any(
+        each.partition("@")[0] in ("belt", "renew_belt", "tighten_belt")
+        for each in (*yard.checks, *yard.remedies)
+    )
     key = f"remedies.{remedy.id}.found.{finding}"
     prefix = note(
         "remedy", "attempt.did.remedy_joint" if fields else "attempt.did.remedy", found={"key": key}, **fields
@@ -247,7 +252,7 @@ def make_remedy(state: AttemptState, args: dict[str, Any]) -> Result:
         "already_open": minutes < remedy.minutes,
         "running": yard.engine_on,
         **({"beside": beside} if beside else {}),
-        "notes": [prefix, *([note("remedy", f"attempt.beside.{beside}")] if beside else [])],
+        "notes": [prefix, *([note("remedy", f"attempt.beside.{beside}")] if beside and not known else [])],
     }
 
 

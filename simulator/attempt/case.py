@@ -136,7 +136,7 @@ class Case:
 
     def see(self, check: Check, look: Look, repeat: int) -> str:
         """The outcome of a ``check`` that the trainee sees; the same for the same case, place and repeat."""
-        return draw(check, check.probabilities(look), self.seed, look.place, repeat)
+        return draw(check, check.chances_seen(look), self.seed, look.place, repeat)
 
     def band(self, after: float = 0.0) -> list[list[float]]:
         """Vacuum of rigs in good order: [time s, low Pa, high Pa] every second until ``after`` [s] of their prime."""

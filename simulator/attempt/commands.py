@@ -76,7 +76,7 @@ def perform_again(state: AttemptState, stored: Event) -> bool:
         again = perform(state, stored["act"], stored["args"], stored["shown_s"], exact=True)
     again["click_id"] = stored.get("click_id")
     if stored["act"] == "ask_hint" and stored["accepted"]:
-        again["notes"] = stored["notes"]
+        again["notes"], again["result"] = stored["notes"], stored["result"]
     if stored["result"].get("check") == "dip_water" and not stored["result"].get("figures"):
         # A dip kept from before its figures were written down stays as given.
         again["notes"] = stored["notes"]
@@ -84,7 +84,8 @@ def perform_again(state: AttemptState, stored: Event) -> bool:
     if "beside" in again["result"] and "beside" not in stored["result"]:
         # Work kept from before it was written down what lay open beside it.
         del again["result"]["beside"]
-        again["notes"] = stored["notes"]
+    if stored["result"].get("finding") and again["notes"][:1] == stored["notes"][:1]:
+        again["notes"] = stored["notes"]  # what was said of that was said at other times, too
     return same_event(again, stored)
 
 

@@ -5,13 +5,16 @@ Arguments, the same throughout: ``state`` where the call-out stands; it is not c
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from simulator.attempt.calls import MARKERS
 from simulator.attempt.notes import Note, note
 from simulator.attempt.rules_of_thumb import Step, known_of, next_step
 from simulator.attempt.state import AttemptState
 from simulator.rig import safe_work
+from simulator.rig.faults import FAULTS
 
 STEPS = ("ask", "towards", "do")
 
@@ -46,9 +49,23 @@ def _joint(advice: Step) -> dict[str, Any]:
 
 
 def hint_note(state: AttemptState) -> tuple[int, Note]:
-    """The next hint step and its note; a new look or remedy begins again at the first step."""
+    """The next hint step and its note; a new look or remedy begins again at the first step, or at the second where the
+    first would say no more than the trainee's own last call."""
     step = min(last_step(state.log) + 1, len(STEPS))
-    return step, state.terms.coach.hint(state, step)
+    said = state.terms.coach.hint(state, step)
+    if step == 1 and said["key"].rpartition(".")[2] == _called(state):
+        step, said = 2, state.terms.coach.hint(state, 2)
+    return step, said
+
+
+def _called(state: AttemptState) -> str:
+    """The kind of trouble that most markers of the last call lie on; none where they are shared out, or not placed."""
+    markers: Mapping[str, int] = state.yard.calls[-1]["markers"] if state.yard.calls else {}
+    on: Counter[str] = Counter()
+    for name, count in markers.items():
+        if name in FAULTS:
+            on[FAULTS[name].family] += count
+    return next((family for family, count in on.most_common(1) if count > MARKERS / 2), "")
 
 
 def last_step(log: Sequence[Mapping[str, Any]]) -> int:

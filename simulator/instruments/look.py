@@ -22,6 +22,7 @@ from simulator.rig.presets import fitted_with
 from simulator.rig.rig import Rig, Site
 from simulator.texts import text
 
+DOUBTED = 0.02  # [-] of what figures may be told as; less is the tail of a threshold that they are far from
 TRACE = (
     1e-6  # share of a slip for what a rig does not have: nobody sees it, and nothing is ever quite ruled out
 )
@@ -98,7 +99,7 @@ class Check:
     minutes: float
     outcomes: tuple[str, ...]
     judge: Callable[[Look], Probabilities]
-    slip: float  # share of plain mistakes, spread over all outcomes
+    slip: float  # share of plain mistakes, spread over all outcomes; reasoning allows for them even where none is drawn
     per_joint: bool = False
     per_length: bool = False
     fitted: str = ""  # a part that only some rigs have
@@ -122,6 +123,17 @@ class Check:
             outcome: (1.0 - self.slip) * judged.get(outcome, 0.0) + share * slips[outcome]
             for outcome in self.outcomes
         }
+
+    def chances_seen(self, look: Look) -> Probabilities:
+        """As :meth:`probabilities`, of what a person sees who has the numbers read before him, or the opened part in his
+        hands: what is told fits that, and near a threshold either of two things may be. A plain mistake is left to looks
+        from outside: nobody takes a belt that is gone for a tight one."""
+        if self.figures is None and not self.opens:
+            return self.probabilities(look)
+        judged = self.judge(look)
+        may_be = {outcome: chance for outcome, chance in judged.items() if chance > DOUBTED}
+        total = sum(may_be.values())
+        return {outcome: may_be.get(outcome, 0.0) / total for outcome in self.outcomes}
 
     @property
     def needs(self) -> tuple[str, ...]:

@@ -16,6 +16,9 @@ from simulator.diagnosis.option import CHECK, Option
 from simulator.marking.taught_looks import taught
 from simulator.rig.presets import load_rig, rig_names, standard_site
 
+#: Pictures of the motive needle: a lesson speaks of them whether the pump has primed or not.
+MOTIVE = ("motive_low", "motive_high")
+
 
 def as_taught(step: Step, story: Story) -> bool:
     """Whether a step is the look that the card names next, or one that a lesson tells to make there.
@@ -29,10 +32,10 @@ def as_taught(step: Step, story: Story) -> bool:
     if look.kind != CHECK:
         return False
     start = _read(belief)
-    shows = "" if start is None else _picture(belief.cases, start, story)
+    shows = () if start is None else _pictures(belief.cases, start, story)
     if not shows:
         return False
-    return taught(look, belief, shows) or _next_on_card(look, belief, shows, story)
+    return any(taught(look, belief, one) for one in shows) or _next_on_card(look, belief, shows[0], story)
 
 
 def _next_on_card(look: Option, belief: Belief, shows: str, story: Story) -> bool:
@@ -57,14 +60,17 @@ def _read(belief: Belief) -> Start | None:
     return read[-1] if read and np.array_equal(read[-1].rows, belief.now) else None
 
 
-def _picture(cases: HypothesisSet, start: Start, story: Story) -> str:
-    """What the gauges showed at that start when they were to be read; "" where it pumped by then as it should."""
+def _pictures(cases: HypothesisSet, start: Start, story: Story) -> tuple[str, ...]:
+    """What the gauges showed at that start when they were to be read, none where it pumped by then as it should; as the
+    card has it, and where that is how it pumped, what lessons say of the motive needle all the same."""
     run = story.runs[start.run]
     late = start.primed_at is not None and start.primed_at > read_at(cases)
     if start.proof or (start.end == "primed" and not late):
-        return ""
+        return ()
     vacuum, motive = run.needles[:, min(read_at(cases), run.needles.shape[1] - 1)]
-    return picture(cases, float(vacuum), float(motive), start.end)
+    on_card = picture(cases, float(vacuum), float(motive), start.end)
+    needle = picture(cases, float(vacuum), float(motive), "")
+    return (on_card, needle) if needle != on_card and needle in MOTIVE else (on_card,)
 
 
 def _card_of(story: Story, cases: HypothesisSet) -> HypothesisSet:

@@ -48,6 +48,18 @@ def test_with_the_guard_off_it_is_seen_at_once_whether_there_is_a_belt(
     assert rig["belt_slack_shown"] == shown  # how tight it is nobody has felt
 
 
+def test_who_has_felt_the_belt_is_not_told_to_look_at_it() -> None:
+    attempt = Attempt(call_out(("compressor_worn", 0.6)), MemoryStore(), mode="practice", seed=2)
+    for act in READY:
+        assert attempt.act(act).accepted
+    attempt.act("call", {"markers": {"compressor_worn": 10}})
+    assert attempt.act("check", {"check": "belt"}).accepted
+    attempt.act("call", {"markers": {"compressor_worn": 10}})
+    reply = attempt.act("remedy", CLEAN)
+    assert reply.accepted, reply.sentence
+    assert text("attempt.beside.belt_on") not in reply.notes
+
+
 def test_the_belief_knows_what_was_seen_beside() -> None:
     attempt, _ = filter_changed(1.0)
     story = story_of(attempt.state)

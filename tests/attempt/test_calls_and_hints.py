@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from simulator.attempt import AttemptState
 from simulator.attempt.calls import suspects
+from simulator.attempt.hints import hint_note
+from simulator.attempt.notes import Note, note
 from simulator.rig.faults import FAULTS
 from tests.attempt.conftest import Call, make_ready_to_start, markers
 
@@ -35,6 +39,24 @@ def test_a_call_keeps_the_rules(call: Call, given: dict, reason: str) -> None:
     assert reply.breach == ""
     assert attempt.log[-1]["reason"] == reason
     assert attempt.snapshot().call["stage"] == 1
+
+
+class Words:
+    """A coach whose first step tells a kind of trouble, as that of the pages does."""
+
+    def hint(self, state: AttemptState, step: int) -> Note:
+        """A note for hint step 1, 2 or 3."""
+        return note("hint", ("marking.hints.air_gets_in", "marking.hints.why", "marking.hints.do")[step - 1])
+
+
+def test_a_hint_says_more_than_ones_own_call(call: Call) -> None:
+    # It cost 3 marks to be told what had been called with all ten markers.
+    state = call(DRAIN).state
+    state.terms = replace(state.terms, coach=Words())
+    assert hint_note(state)[0] == 1
+    for name, step in (("belt_loose", 1), ("joint_ring", 2)):
+        state.yard.calls.append({"stage": 1, "markers": {name: 7, "strainer_plugged": 3}})
+        assert hint_note(state) == (step, Words().hint(state, step))
 
 
 def test_calls_are_asked_twice_and_locked(call: Call) -> None:

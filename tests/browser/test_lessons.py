@@ -261,7 +261,13 @@ def test_the_practice_yard_goes_on_after_a_reload(lesson_page: OpenLesson) -> No
     page = lesson_page(YARD)
     page.wait_for_selector(".ex-root")
     shoot(page, "lesson-09")
-    expect(page.locator("dialog.ex-window")).to_be_visible()  # it opens by itself
+    expect(page.locator("dialog.ex-window")).to_be_hidden()  # who is here for the first time reads the page
+    expect(page.get_by_text("Pick how hard it is in the list")).to_be_visible()
+    page.get_by_label("Level").select_option("usual")
+    expect(page.locator(".ex-status")).to_contain_text("The call that waits is one of this level now.")
+    expect(page.locator("dialog.ex-window")).to_be_hidden()
+    press(page, "Take the call")
+    expect(page.locator("dialog.ex-window")).to_be_visible()
     title = page.locator(".ex-header h1").inner_text()
     press(page, re.compile("^Put on gloves"))
     expect(page.locator(".ex-status")).to_contain_text("boots and ear protection on.")

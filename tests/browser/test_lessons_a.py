@@ -61,7 +61,7 @@ def answer_all(page: Page, name: str, end: str, on: re.Pattern[str] = re.compile
 
 
 def play_runs(page: Page) -> None:
-    """Play each run to its end by moving its clock there."""
+    """Play each run to its end by moving its clock there; the page stays with the last one until one goes on."""
     run = part(page, "run")
     for _ in range(8):
         slide = run.locator('input[type="range"]')
@@ -69,10 +69,14 @@ def play_runs(page: Page) -> None:
         slide.press("End")
         expect(run.locator(".lesson-replay-clock")).not_to_have_text("0 s")
         following = run.get_by_role("button", name=re.compile("^Next: "))
-        expect(following.or_(run.locator('[data-block="on"]')).first).to_be_visible()
+        on = run.get_by_role("button", name="On to: your guesses and the run")
+        expect(following.or_(on).first).to_be_visible()
         if not following.count():
-            return
+            break
         following.click()
+    expect(run.locator(".lesson-remark-words")).to_be_in_viewport()
+    on.click()
+    expect(run.locator('[data-block="compare_heading"]')).to_be_in_viewport()
 
 
 def plan_something(page: Page) -> None:

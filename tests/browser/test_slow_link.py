@@ -13,7 +13,6 @@ from playwright.sync_api import expect
 from simulator.texts import text
 from tests.browser.conftest import OpenLesson, Server, running_server, wait_ready
 from tests.browser.slow_line import slow_line
-from tests.browser.walking import to_the_page
 
 pytestmark = pytest.mark.full
 
@@ -36,7 +35,6 @@ def server(chromium_path: str, tmp_path_factory: pytest.TempPathFactory) -> Iter
 def test_a_slow_line_loses_and_doubles_nothing(lesson_page: OpenLesson) -> None:
     page = lesson_page("09_practice_yard.ipynb", wait=False)
     wait_ready(page, timeout=240)
-    to_the_page(page)
     notes = page.locator(".ex-notes li")
     page.get_by_role("button", name=text("panel.ask.unsure"), exact=True).click()
     gloves = page.get_by_role("button", name=re.compile("^Put on gloves"))

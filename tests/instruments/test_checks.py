@@ -6,9 +6,11 @@ import ast
 from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
+from simulator.attempt.case import Case
 from simulator.errors import InputError
 from simulator.instruments import checks as catalogue
 from simulator.instruments.checks import CHECKS, Look, check_places, find_check
@@ -285,6 +287,30 @@ def test_blank_off_figures_come_from_the_gauge() -> None:
     assert good["deepest"] % 1000.0 == 0.0  # half a graduation
     assert 0.0 < good["time_s"] < slow["time_s"] or slow["time_s"] == -1.0
     assert blank_figures(look("drain_open"), 3)["time_s"] == -1.0
+
+
+@pytest.mark.parametrize("check", ["blank_off", "capped_hose"])
+def test_what_is_told_of_a_reading_is_no_slip_against_its_figures(check: str) -> None:
+    # "90 kPa at the most, 70 kPa after 9 s. Next to nothing.": a slip was drawn and told beside the figures.
+    seen = look()
+    told = {Case.see(SimpleNamespace(seed=seed), CHECKS[check], seen, 0) for seed in range(300)}  # type: ignore[arg-type]
+    assert told == {"deep_quick"}
+    assert (
+        CHECKS[check].probabilities(seen)["nothing"] > 1e-3
+    )  # who reasons allows for a mistake all the same
+    assert CHECKS["foam_pump"].chances_seen(seen) == CHECKS["foam_pump"].probabilities(seen)
+
+
+@pytest.mark.parametrize(
+    ("fault", "size", "check", "outcome"),
+    [("belt_loose", 1.0, "belt", "broken"), ("strainer_plugged", 0.99, "strainer_out", "plugged")],
+)
+def test_nobody_overlooks_what_he_has_opened(fault: str, size: float, check: str, outcome: str) -> None:
+    # "The belt is tight and whole", with the guard off and the belt gone: a slip was drawn, at every look anew.
+    rig, site = FAULTS[fault].apply(RIG, SITE, size, FAULTS[fault].places(RIG)[0])
+    seen = Look(rig, site)
+    told = {Case.see(SimpleNamespace(seed=seed), CHECKS[check], seen, 0) for seed in range(300)}  # type: ignore[arg-type]
+    assert told == {outcome}
 
 
 def test_a_check_must_be_given_what_it_looks_at() -> None:

@@ -22,6 +22,7 @@ from simulator.marking.economy import Judged
 from simulator.marking.found import mark_found
 from simulator.marking.service import cases_for, debrief_and_keep
 from simulator.marking.sheet import Evidence, Part
+from simulator.panels.exercise.working import in_vain
 from simulator.rig.faults import FAULTS
 from simulator.rig.presets import load_rig, standard_site
 from simulator.rig.remedies import REMEDIES
@@ -131,7 +132,13 @@ def test_a_find_that_fits_no_suspect_is_not_told_as_nothing(monkeypatch) -> None
     look = Option(CHECK, "foam_pump", "", 2.0)
     assert "none of the likely" in debrief.told_by(_step(look, before=before, after=after))
     usual = before.update_check("foam_pump", "stays", time=30.0)
-    assert "nothing new" in debrief.told_by(_step(look, before=before, after=usual))
+    step = _step(look, before=before, after=usual)
+    assert "nothing new" in debrief.told_by(step)
+    # Nor is it told as in vain where an old hand would have done the same: he could not know it either.
+    for best, vain in ((look, False), (Option(CHECK, "belt", "", 4.0), True)):
+        item = Judged(step, Advice(best, 0.0, (), ""), 0.0)
+        assert in_vain(item) is vain
+        assert ("right to do it" in debrief.what_it_told(item)) is not vain
 
 
 def test_markers_on_one_of_two_troubles_are_not_told_to_lie_elsewhere() -> None:
@@ -315,3 +322,17 @@ def test_what_to_practise_is_what_took_the_marks(monkeypatch, hints, keys, lost,
     story = SimpleNamespace(log=log, ended="finished")
     monkeypatch.setattr(debrief, "told_label", lambda best: "THE LOOK")
     assert practise(story, marked) == text(f"marking.practise.{told}", expert="THE LOOK")
+
+
+@pytest.mark.parametrize(("prime", "blank", "told"), [(6.2, 0.1, "predict_test"), (0.1, 6.2, "predict")])
+def test_the_guess_to_practise_is_the_one_that_was_wrong(monkeypatch, prime, blank, told) -> None:
+    """Who judged the start well and the test wrongly was told to say what a good rig would do."""
+    evidence = (
+        Evidence(prime, "marking.understanding.sound_prime_time.close"),
+        Evidence(blank, "marking.understanding.blank_off_if_right.said_wrong"),
+    )
+    parts = (Part("understanding", prime + blank, 15.0, evidence), Part("economy", 40.0, 40.0, ()))
+    marked = SimpleNamespace(sheet=SimpleNamespace(parts=parts), judged=[], trail=None)
+    monkeypatch.setattr(debrief, "dry_runs", lambda story, trail: ())
+    story = SimpleNamespace(log=[], ended="finished")
+    assert practise(story, marked) == text(f"marking.practise.{told}")

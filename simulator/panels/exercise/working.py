@@ -50,7 +50,7 @@ def how_worked(story: Story, marked: Marked) -> dict[str, Any]:
     ``minutes``, ``old_hand`` : what all looks took, and in how many an old hand would have found out as much [min].
     """
     looks = [item for item in marked.judged if counts(item.step)]
-    vain = [item.step for item in looks if told_nothing(item.step)]
+    vain = [item.step for item in looks if in_vain(item)]
     halved = first_to_halve(marked.trail.steps)
     own, needed = beside_an_old_hand(looks)
     return {
@@ -76,7 +76,7 @@ def sentences(story: Story, marked: Marked) -> list[str]:
         key = "told_one" if found["looks"] == 1 else "told_all"
         out.append(text(f"{AREA}.{key}", n=found["looks"]))
     else:
-        steps = [item.step for item in marked.judged if counts(item.step) and told_nothing(item.step)]
+        steps = [item.step for item in marked.judged if counts(item.step) and in_vain(item)]
         names = list(dict.fromkeys(_name(step.option) for step in steps))
         more = text(f"{AREA}.and_more") if len(names) > NAMED else ""
         fields = {"n": found["looks"], "vain": found["vain"], "names": "; ".join(names[:NAMED]) + more}
@@ -122,6 +122,16 @@ def counts(step: Step) -> bool:
 def told_nothing(step: Step) -> bool:
     """Whether a look told nothing new, as its line in the debrief says."""
     return told_by(step) == text("diagnosis.changed.nothing")
+
+
+def in_vain(item: Judged) -> bool:
+    """Whether a look told nothing new and was not what an old hand would have done, who could not know that either.
+
+    Parameters
+    ----------
+    item : a look as it was judged.
+    """
+    return told_nothing(item.step) and not item.same
 
 
 def taken(step: Step) -> float:

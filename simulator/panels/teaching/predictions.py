@@ -76,14 +76,11 @@ class Predictions:
             block |= {"pictures": list(self._plan.pictures)}
         if len(seen) < len(ids):
             return [head, block]
-        return [
-            head,
-            block,
-            *self._compare(),
-            self._phrases.plain(
-                "on", text("teaching.run_done"), to=self._course.to(self._course.after("run"))
-            ),
-        ]
+        # Who has just seen the last run to its end stays with it, and goes on when he has read its last words.
+        block |= {"on": {"label": text("teaching.replay.on"), "part": "run", "block": "compare_heading"}}
+        to = self._course.to(self._course.after("run"))
+        on = self._phrases.plain("on", text("teaching.run_done"), to=to)
+        return [head, block, *self._compare(), on | {"arrive": "not"}]
 
     def track_ids(self) -> list[str]:
         """Names of the runs."""
@@ -110,7 +107,7 @@ class Predictions:
             rows.append({"cells": [drill.text, mine, right.label if right else "", said]})
         title = text("teaching.compare_title")
         return [
-            {"id": "compare_heading", "kind": "heading", "text": title, "paragraphs": [], "arrive": "start"},
+            {"id": "compare_heading", "kind": "heading", "text": title, "paragraphs": []},
             {
                 "id": "compare",
                 "kind": "compare",

@@ -39,10 +39,16 @@ def test_a_new_learner_begins_with_plain_calls(new_session) -> None:
     page = open_yard(new_session())
     assert page.calls().page["yard"]["level"] == "first"
     assert page.aim().block("plan")["items"]
-    # the call takes the whole window before that list was read: it says where the list stands
-    assert page.calls().page["notice"] == text("panel.yard.first_call")
-    page.calls()._receive(page.calls(), {"kind": "act", "id": "on", "action": "yard_next", "args": {}}, [])
-    assert page.calls().page["notice"] == ""
+    # the first call waits until that list is read and the level chosen, after a new start too; the others take the window
+    yard = open_yard(new_session()).calls()
+    assert (yard.page["notice"], yard.page["yard"]["waits"]) == (text("panel.yard.first_waits"), True)
+    first = yard.attempt.id
+    level = {"kind": "act", "id": "level", "action": "yard_level", "args": {"level": "usual"}}
+    yard._receive(yard, level, [])
+    assert yard.attempt.id != first
+    assert (yard.page["yard"]["level"], yard.page["yard"]["waits"]) == ("usual", True)
+    yard._receive(yard, {"kind": "act", "id": "on", "action": "yard_next", "args": {}}, [])
+    assert (yard.page["notice"], yard.page["yard"]["waits"]) == ("", False)
 
 
 def test_calls_are_listed_with_their_marks(new_session) -> None:

@@ -64,9 +64,13 @@ class PracticeYard(ExercisePanel):
         self._checked(level)
         self._level = self._due_level() or level
         self._leaving, self._why_new, self._first_units = False, "", units
-        new_here = not self._had() and hasattr(self._kept, "list_attempts")
+        new_here = not self._has_begun() and hasattr(self._kept, "list_attempts")
         first = self._first()
-        if new_here and not self._why_new:  # the call takes the whole window before the page was read
+        # Who is here for the first time reads the page and picks a level: the call waits until it is taken.
+        self._waits = new_here and not self._why_new and not self._level.startswith(PREFIX)
+        if self._waits:
+            self._why_new = text("panel.yard.first_waits")
+        elif new_here and not self._why_new:  # a sheet's takes the whole window before the page was read
             self._why_new = text("panel.yard.first_call")
         super().__init__(first, debriefer=debriefer, units=units, notice=self._why_new, whole_window=True)
 
@@ -200,6 +204,12 @@ class PracticeYard(ExercisePanel):
         rows = self._kept.list_attempts(self._learner, self._slot)
         return {self._kept.attempt_record(row.attempt_id).get("scenario_hash", "") for row in rows}
 
+    def _has_begun(self) -> bool:
+        """Whether this learner has done anything in a call."""
+        if not hasattr(self._kept, "list_attempts"):
+            return False
+        return any(row.events > 1 for row in self._kept.list_attempts(self._learner, self._slot))
+
     def _levels(self) -> list[dict[str, str]]:
         """What can be chosen: random calls, the levels of the book, and the single calls of the level chosen."""
         chosen = [{"id": each.level, "label": _sheet_label(each)} for each in self._sheets]
@@ -231,7 +241,11 @@ class PracticeYard(ExercisePanel):
 
     def _additions(self) -> dict[str, Any]:
         return {
-            "yard": {"level": self._level, "levels": self._levels()},
+            "yard": {
+                "level": self._level,
+                "levels": self._levels(),
+                "waits": self._waits and self._played.untouched,
+            },
             "envelope": self._played.ended and self._in_envelope(),
         }
 
@@ -258,7 +272,7 @@ class PracticeYard(ExercisePanel):
             return self._look_in_envelope()
         if action == "yard_next":
             return self._next(click_id)
-        self._leaving = False
+        self._leaving, self._notice = False, ""  # it was said before anything was done
         return super()._perform(action, args, click_id, shown)
 
     def _set_level(self, level: str) -> tuple[bool, str]:
@@ -266,6 +280,11 @@ class PracticeYard(ExercisePanel):
         self._level = level
         if not level.startswith(PREFIX):
             self._usual = level
+        if self._waits and self._played.untouched and not level.startswith(PREFIX):
+            self._notice = text("panel.yard.level_now")
+            self._leave(self._played)
+            self._open(self._new())
+            return True, ""
         return True, text("panel.yard.level_next")
 
     def _next(self, click_id: str) -> tuple[bool, str]:
@@ -276,7 +295,8 @@ class PracticeYard(ExercisePanel):
         if not played.ended and not played.untouched and not self._leaving:
             self._leaving = True
             return False, text("panel.yard.next_open")
-        self._leaving, self._last_next, self._notice = False, click_id, ""  # what was said of the first call
+        self._leaving, self._last_next, self._waits = False, click_id, False
+        self._notice = ""  # what was said of the first call
         due = next((each for each in self._sheets if each.level == self._level and each.due), None)
         fresh = self._new() if due is not None and due.elsewhere and isinstance(played, PlayedHere) else None
         if not played.ended:  # not before that: a service that is away leaves the call where it is

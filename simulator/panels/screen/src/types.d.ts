@@ -275,7 +275,8 @@ interface ExercisePage extends PageWords {
   phase?: string;
   mode?: string;
   header: { title: string; rig_line?: string; brief?: string; badges?: string[] };
-  yard: { level: string; levels?: Named[] } | null;
+  /** The practice yard's own; `waits`: the learner's first call, until it is taken. */
+  yard: { level: string; levels?: Named[]; waits?: boolean } | null;
   yard_minutes?: number | null;
   rig: Rig;
   gauges?: GaugeSpec[];
@@ -761,6 +762,8 @@ interface ReplayBlock extends BlockHead {
   dials: GaugeSpec[];
   height: number;
   words: Words;
+  /** Where one goes on once all runs were seen to their ends. */
+  on?: { label: string; part: string; block: string };
 }
 interface PlannerSlider extends Named {
   value: number;

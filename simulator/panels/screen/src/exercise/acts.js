@@ -153,12 +153,14 @@ function describeList(view) {
     const some = places
       .map((place) => ({ ...place, items: place.items.filter((item) => canBeDoneNow(view, item)) }))
       .filter((place) => place.items.length);
+    const before = (page.places || []).find((place) => place.id === "before");
+    const safe = before?.items.some((item) => canBeDoneNow(view, item));
     return node(
       "div",
       { key: "list:now", class: "ex-lists" },
       some.length
         ? some.map((place) => describeItems(view, place.id, place.label, place.items))
-        : node("p", { key: "none", class: "ex-none" }, word(page, "acts.none_now")),
+        : node("p", { key: "none", class: "ex-none" }, word(page, safe ? "acts.safe_now" : "acts.none_now")),
     );
   }
   if (chosen === "quick") {

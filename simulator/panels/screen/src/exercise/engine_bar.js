@@ -216,7 +216,11 @@ export function describeStatus(view) {
     const tone = page.run.wait.key.endsWith(":proven") ? "ended" : "stop";
     return status(tone, "wait", [page.run.wait.sentence, button("go", "bar.go_on", () => view.setHold(false))]);
   }
-  if (page.notice && page.phase === "predict") return status("back", "notice", [page.notice]);
+  if (page.notice && page.phase === "predict")
+    // In the window the call is taken: where the page's words stand is what is left to say.
+    return status("back", "notice", [
+      view.whole.open && page.yard?.waits ? word(page, "yard.first_call") : page.notice,
+    ]);
   if (view.starved) return status("quiet", "starved", [word(page, "link.waiting")]);
   if (page.phase === "debrief") return status("quiet", "over", [word(page, "bar.over")]);
   const said = link.reply?.sentence ? status("quiet", "reply", [link.reply.sentence]) : null;

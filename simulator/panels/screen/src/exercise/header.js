@@ -87,8 +87,13 @@ function describeWindow(view) {
   if (!whole.open) {
     return node(
       "button",
-      { key: "enter", type: "button", class: "ex-secondary ex-enter", on: { click: () => whole.enter() } },
-      word(page, "window.enter"),
+      {
+        key: "enter",
+        type: "button",
+        class: `${page.yard?.waits ? "ex-primary" : "ex-secondary"} ex-enter`,
+        on: { click: () => whole.enter() },
+      },
+      word(page, page.yard?.waits ? "window.take" : "window.enter"),
     );
   }
   return [

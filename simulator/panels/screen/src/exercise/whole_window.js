@@ -36,7 +36,8 @@ export class WholeWindow {
   }
 
   /**
-   * A page has come: a call that begins takes the whole window, unless it was left for the page before.
+   * A page has come: a call that begins takes the whole window, unless it was left for the page before, or waits there
+   * until it is taken.
    * @param {ExercisePage} page
    */
   follow(page) {
@@ -45,7 +46,7 @@ export class WholeWindow {
     this.begun = page.attempt;
     this.tab = "do";
     this.folded = "";
-    this.waiting = page.phase !== "debrief" && !(first && this.wasLeft());
+    this.waiting = page.phase !== "debrief" && !page.yard?.waits && !(first && this.wasLeft());
     // What the caller says is read before anything is done: it lies open until the first act.
     this.told = this.waiting && page.phase === "predict" && !page.run?.shown && Boolean(page.header?.brief);
   }
@@ -84,6 +85,7 @@ export class WholeWindow {
     view.root.style.minHeight = `${view.root.offsetHeight}px`;
     this.open = true;
     this.tab = "do";
+    if (view.page.yard?.waits) this.told = Boolean(view.page.header?.brief);
     view.root.dataset.window = "yes";
     this.dialog.append(view.sheet);
     view.sheet.insertBefore(view.parts.ask, view.parts.next);

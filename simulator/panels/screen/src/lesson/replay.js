@@ -3,7 +3,7 @@ import { htmlElement, node, patchChildren, watchWidth } from "../base/dom.js";
 import { fillIn, wholeSeconds } from "../base/format.js";
 import { clamp } from "../base/numbers.js";
 import { createStripChart } from "../trend/strip_chart.js";
-import { bringIntoView, inlineText, placesIn } from "./prose.js";
+import { bringIntoView, goToBlock, inlineText, placesIn } from "./prose.js";
 import { drawRigPictures, lessonDial } from "./rig_pictures.js";
 
 const REPLAY_RATES = [1, 5, 20];
@@ -274,6 +274,7 @@ class LessonReplay {
         : null,
     );
     const toNext = atEnd && fresh && fresh.id !== track.id ? fresh : null;
+    const on = atEnd && !fresh ? block.on : undefined;
     const play = this.playing ? words.pause : atEnd ? words.again : words.play;
     patchChildren(
       places.bar,
@@ -285,6 +286,18 @@ class LessonReplay {
               "button",
               { key: "to", type: "button", class: "lesson-primary", on: { click: () => this.choose(toNext.id) } },
               `${this.view.word("next")}: ${toNext.label}`,
+            )
+          : null,
+        on
+          ? node(
+              "button",
+              {
+                key: "on",
+                type: "button",
+                class: "lesson-primary lesson-goto",
+                on: { click: () => goToBlock(on.part, on.block) },
+              },
+              on.label,
             )
           : null,
         node(

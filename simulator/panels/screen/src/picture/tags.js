@@ -31,6 +31,33 @@ export function setApart(places, apart, within) {
 }
 
 /**
+ * Tags in two columns beside a picture, each at the height of its part or as near to it as there is room, in the order of
+ * their parts from the top down.
+ * @param {{ part: Point, side: "left" | "right" }[]} tags
+ * @param {{ left: number, right: number, top: number, bottom: number }} columns where their middles may stand
+ * @param {number} apart least distance of two middles
+ * @returns {Point[]}
+ */
+export function setBeside(tags, { left, right, top, bottom }, apart) {
+  /** @type {Point[]} */
+  const found = tags.map(({ part, side }) => [side === "left" ? left : right, part[1]]);
+  for (const side of ["left", "right"]) {
+    const order = tags.map((tag, i) => (tag.side === side ? i : -1)).filter((i) => i >= 0);
+    order.sort((a, b) => tags[a].part[1] - tags[b].part[1]);
+    const pitch = Math.min(apart, (bottom - top) / Math.max(1, order.length - 1));
+    order.forEach((i, n) => {
+      const least = n ? found[order[n - 1]][1] + pitch : top;
+      found[i][1] = Math.max(least, found[i][1]);
+    });
+    [...order].reverse().forEach((i, n, turned) => {
+      const most = n ? found[turned[n - 1]][1] - pitch : bottom;
+      found[i][1] = Math.min(most, found[i][1]);
+    });
+  }
+  return found;
+}
+
+/**
  * @param {Point} place
  * @param {{ left: number, right: number, top: number, bottom: number }} within
  * @returns {Point}

@@ -17,7 +17,6 @@ import {
 } from "../frame.js";
 import { makePressable } from "../press.js";
 import { drawnToSize } from "../sizes.js";
-import { setApart } from "../tags.js";
 import {
   CASING,
   DRAIN,
@@ -32,34 +31,10 @@ import {
 } from "./body.js";
 import { drawDrain, drawFittings, drawSmallParts } from "./fittings.js";
 import { pumpHotspots } from "./hotspots.js";
+import { besideSpots, drawNumbers, PART_NAMES, roomBeside } from "./names.js";
 
 const SPRAYS = 2e-5; // [m3/s] of water out at a drain that is seen
 const DRAWS = 3e-4; // [kg/s] of air in at a drain that is drawn: none at a rig that has come to rest
-
-/** Names beside the parts: [key, x, y, anchor]. Those of parts with a state change with the frame. */
-/** @type {[name: string, x: number, y: number, anchor: string][]} */
-const PART_NAMES = [
-  ["exhaust", 46, 80, "start"],
-  ["ejector", 112, 114, "middle"],
-  ["air_line", 203, 122, "middle"],
-  ["screen", 96, 229, "end"],
-  ["relief", 325, 81, "middle"],
-  ["compressor", 382, 100, "middle"],
-  ["filter", 440, 116, "end"],
-  ["nrv", 288, 225, "start"],
-  ["belt", 343, 268, "end"],
-  ["engine", 438, 417, "end"],
-  ["drain", 179, 424, "end"],
-  ["suction", 5, 378, "start"],
-  ["casing", 82, 336, "start"],
-  ["nozzle", 184, 168, "middle"],
-  ["to_discharge_short", 438, 51, "end"],
-  ["discharge_valve", 312, 24, "end"],
-  ["frost_drain", 145, 212, "start"],
-  ["frost_state", 145, 227, "start"],
-  ["cock", 105, 179, "end"],
-  ["float", 99, 204, "end"],
-];
 
 /**
  * Draw the pump end into a host element. options: {height: px, legend: bool, labels: "auto"|"names"|"numbers"}.
@@ -105,14 +80,15 @@ export function pumpPicture(host, rig, words, options) {
     const room = Math.max(240, stage.clientWidth || host.clientWidth || 440);
     const scale = Math.min(room / width, settings.height ? settings.height / height : 2);
     const numbers = settings.labels === "numbers" || (settings.labels === "auto" && scale < 0.735);
+    const margin = numbers ? roomBeside(room, scale) : 0;
     const svg = svgNode(
       "svg",
       {
         class: "pic-svg",
         role: "img",
-        width: Math.floor(width * scale),
+        width: Math.floor((width + 2 * margin) * scale),
         height: Math.floor(height * scale),
-        viewBox: `0 ${top} ${width} ${height}`,
+        viewBox: `${-margin} ${top} ${width + 2 * margin} ${height}`,
       },
       stage,
     );
@@ -142,25 +118,15 @@ export function pumpPicture(host, rig, words, options) {
       if (!numbers) {
         const node = svgText(svg, x, y, content, { "text-anchor": anchor });
         labels[name] = (/** @type {any} */ text) => {
-          if (node.textContent !== text) node.textContent = text;
+          if (node.textContent === text) return;
+          node.textContent = text;
+          const beyond = anchor === "end" ? node.getComputedTextLength() - x + 2 : 0; // words for a state may be longer
+          node.setAttribute("x", String(x + Math.max(0, beyond)));
         };
       } else entries.push([name, x, y, anchor, content]);
     });
-    const r = 9.5 / scale;
-    const edge = r + 1 / scale;
-    const places = setApart(
-      entries.map(([, x, y, anchor]) => [anchor === "start" ? x + r : anchor === "end" ? x - r : x, y - 4]),
-      2 * r + 2 / scale,
-      { left: edge, right: width - edge, top: top + edge, bottom: top + height - edge },
-    );
-    entries.forEach(([name, , , , content], i) => {
-      const [cx, cy] = places[i];
-      svgNode("circle", { cx, cy, r, class: "pic-tag" }, svg);
-      svgText(svg, cx, cy, String(i + 1), {
-        "text-anchor": "middle",
-        "dominant-baseline": "central",
-        class: "pic-label pic-tag-text",
-      });
+    const places = drawNumbers(svg, entries, scale, margin);
+    entries.forEach(([name, , , , content]) => {
       const item = htmlElement("li", "", key, content);
       labels[name] = (/** @type {any} */ text) => {
         if (item.textContent !== text) item.textContent = text;
@@ -168,7 +134,9 @@ export function pumpPicture(host, rig, words, options) {
     });
     const set = attributeSetter;
     const show = displayToggle;
-    makePressable(svg, pumpHotspots(rig, words), settings.onPart);
+    const spots = pumpHotspots(rig, words);
+    const beside = margin ? besideSpots(spots, entries, places) : [];
+    makePressable(svg, [...spots, ...beside], settings.onPart);
     draw = {
       svg,
       labels,
