@@ -67,6 +67,7 @@ class HandingIn:
         self._thread = threading.Thread(target=self._go_on, daemon=True)
         self._heeded_at = self._heard_at = -HOLD_LASTS
         self.state, self.held = UNKNOWN, False
+        self.sheets: int | None = None  # another number where the trainer handed out, opened or took back
 
     # what the page asks
 
@@ -214,7 +215,8 @@ class HandingIn:
                 self._settled[key] = (ours[key], self._theirs.get(key, (0, "")))
 
     def heed(self) -> None:
-        """Look whether the trainer holds the class: then ``held``, and every page stands still.
+        """Look whether the trainer holds the class: then ``held``, and every page stands still. Where what is handed out
+        has changed, or an envelope was opened, whoever listens is told too.
 
         A service that is away holds nobody for long, and one that was begun anew holds nobody.
         """
@@ -222,12 +224,15 @@ class HandingIn:
         if now - self._heeded_at < HEED_EVERY:
             return
         self._heeded_at = now
+        sheets = self.sheets
         try:
-            held, self._heard_at = self._line.ask("GET", "now").get("held") is True, now
+            said = self._line.ask("GET", "now")
+            held, sheets, self._heard_at = said.get("held") is True, int(str(said.get("sheets", 0))), now
         except TROUBLE:
             held = self.held and now - self._heard_at < HOLD_LASTS
-        if held != self.held:
-            self.held = held
+        news = held != self.held or self.sheets not in (None, sheets)
+        self.held, self.sheets = held, sheets
+        if news:
             self._tell()
 
     def _longer(self) -> float:

@@ -117,6 +117,13 @@ class HandOut:
             raise InputError(text("sheets.damaged").rstrip("."), str(self._file)) from error
         return given_from(raw, str(self._file))
 
+    def stamp(self) -> int:
+        """Another number as soon as something was handed out, opened or taken back; nothing is read for it."""
+        try:
+            return self._file.stat().st_mtime_ns
+        except OSError:
+            return 0
+
     def ring(self) -> Ring:
         """The keys that stand behind it.
 

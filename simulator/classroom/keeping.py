@@ -5,6 +5,7 @@ Throughout: ``folder`` is that of the class; ``copy`` one that :func:`backup_cla
 
 from __future__ import annotations
 
+import json
 import shutil
 from dataclasses import replace
 from datetime import UTC, datetime
@@ -54,6 +55,30 @@ def backup_class(folder: Path, place: str | Path, to: Path | None = None) -> Kep
         shutil.rmtree(copy, ignore_errors=True)
         raise
     return replace(kept, place=copy)
+
+
+def copies_naming(folder: Path, name: str) -> list[Path]:
+    """The copies in ``backups`` of a class in whose list of learners a name stands.
+
+    Parameters
+    ----------
+    name : as it stands in the list.
+
+    Examples
+    --------
+    >>> copies_naming(Path("no such class"), "Ada")
+    []
+    """
+    found = []
+    for copy in sorted((folder / BACKUPS).glob("*/")):
+        try:
+            rows = json.loads(read_whole(copy / PEOPLE, MAX_BYTES).decode("utf-8"))
+            held = any(isinstance(row, dict) and row.get("name") == name for row in rows)
+        except (OSError, ValueError, TypeError, InputError):
+            continue  # no such copy
+        if held:
+            found.append(copy)
+    return found
 
 
 def restore_class(copy: Path, folder: Path, place: str | Path) -> Kept:

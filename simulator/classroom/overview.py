@@ -101,13 +101,14 @@ class ClassNow:
     epoch: str = ""
     mark: int = 0
     held: bool = False  # the trainer holds the class
+    open: frozenset[str] | None = None  # by name: who has a page open; None where that cannot be known
 
     def take(self, answer: Mapping[str, Any]) -> bool:
         """Take an answer in; whether there is more to ask for.
 
         Parameters
         ----------
-        answer : as :meth:`Overview.since` gives it, with ``names`` and ``held`` beside it.
+        answer : as :meth:`Overview.since` gives it, with ``names``, ``held`` and ``open`` beside it.
 
         Raises
         ------
@@ -120,6 +121,7 @@ class ClassNow:
             words = {each["attempt_id"]: tuple(map(word_from, each["words"])) for each in answer["words"]}
             self.epoch, self.mark = str(answer["epoch"]), int(answer["mark"])
             self.accounts = {str(name): str(account) for name, account in answer.get("names", {}).items()}
+            self.open = frozenset(map(str, answer["open"])) if "open" in answer else None
         except (KeyError, TypeError, ValueError, AttributeError) as error:
             raise InputError("no answer about the class", "class") from error
         self.held = answer.get("held") is True

@@ -12,6 +12,7 @@ from jupyterhub.handlers.base import BaseHandler
 from jupyterhub.scopes import needs_scope
 from tornado.web import HTTPError, authenticated
 
+from simulator.classroom.keeping import copies_naming
 from simulator.classroom.kept_sealed import OWN
 from simulator.classroom.line import Line
 from simulator.classroom.own_accounts import remove_account
@@ -96,7 +97,11 @@ class RoomHandler(BaseHandler):
             self.authenticator.delete_user(user)
             await user.delete_spawners()
             self.users.delete(user)
-        return text("classroom.room.removed", n=gone)
+        said = text("classroom.room.removed", n=gone)
+        if left := await asyncio.to_thread(copies_naming, class_folder(), person.name):
+            names = ", ".join(each.name for each in left)
+            said += f" {text('classroom.room.removed_copies', names=names, place=left[0].parent)}"
+        return said
 
     async def _sure(self, person: Person, said: str) -> None:
         fields = {key: words.format(name=person.name) if "{name}" in words else words

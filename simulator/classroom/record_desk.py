@@ -38,6 +38,7 @@ MAX_VALUES = 60_000  # [-] of JSON in it
 BURST, EACH_SECOND = 60.0, 4.0
 WORK = 8.0  # [-] questions as which a second of the service's own work counts: nobody takes more than half of its time
 BYTES_BURST, BYTES_EACH_SECOND = 32.0 * MAX_PARCEL, MAX_PARCEL / 16
+PAGE_LASTS = 20.0  # [s] after its last question for which a page counts as open
 REOPEN = 2.0  # [s] between two tries to open records that could not be opened
 
 
@@ -173,6 +174,7 @@ class RecordDesk:
         self._people: tuple[tuple[int, int], People] | None = None
         self._overview = Overview()
         self.held = False  # the trainer holds the class; not for longer than this service lives
+        self._heard: dict[str, float] = {}  # by account: when a page of theirs asked last [s]
 
     def close(self) -> None:
         """Let go of the records."""
@@ -276,8 +278,8 @@ class RecordDesk:
     # for the trainer alone: the service lets nobody else ask
 
     def overview(self, epoch: str, mark: int) -> dict[str, Any]:
-        """What is new in the class since somebody looked last, for JSON; with the accounts of all learners (``names``)
-        and whether the class is ``held``.
+        """What is new in the class since somebody looked last, for JSON; with the accounts of all learners (``names``),
+        whether the class is ``held``, and by name who has a page ``open``.
 
         Parameters
         ----------
@@ -289,7 +291,13 @@ class RecordDesk:
         """
         found = self.ask(TRAINER, lambda store: self._overview.since(store, epoch, mark))
         names = {person.name: person.account for person in self._people_now().all()}
-        return {**found, "names": names, "held": self.held}
+        late = time.monotonic() - PAGE_LASTS
+        heard = sorted(name for name, account in names.items() if self._heard.get(account, late) > late)
+        return {**found, "names": names, "held": self.held, "open": heard}
+
+    def heard_from(self, account: str) -> None:
+        """A page of theirs is open: it asks every few seconds whether the class is held."""
+        self._heard[account] = time.monotonic()
 
     def say(self, body: bytes) -> dict[str, Any]:
         """Keep a word of the trainer's on somebody, as it is then, for JSON.

@@ -20,6 +20,7 @@ SOUND = "sound"  # what stands for the faults of a call in which nothing is wron
 OUTSIDE, STOPPED, RUNNING = "not_started", "stopped", "running"
 BREACHES = ("minor", "serious", "grave")
 DANGERS = "safe_work.dangers."
+IN_ENVELOPE = "sealed"  # why a record is over whose envelope was shut when its call was done
 
 
 @dataclass(frozen=True)
@@ -173,7 +174,8 @@ def _of_call(
         "minutes": round(float(last.get("clock_s") or 0.0) / 60.0, 1),
         "engine": _engine(done, over),
         "starts": len(starts),
-        "run_s": round(max(float(shown.get("shown_s") or 0.0), float(last.get("shown_s") or 0.0)), 1),
+        # a start is noted at the second of the run before it
+        "run_s": round(max(_second(each, len(starts)) for each in (shown, last)), 1),
         "looks": tuple(_with_place(done, "check")),
         "works": tuple(_with_place(done, "remedy")),
         "calls": tuple(
@@ -188,7 +190,13 @@ def _of_call(
         ),
         "hints": sum(event["act"] == "ask_hint" for event in done),
     }
-    return out | ({"ended": over, "finished": True} if over and not ending else {})
+    # how a call in a shut envelope ended is not told its learner; the trainer may know it
+    return out | ({"ended": over, "finished": True} if over and ending in ("", IN_ENVELOPE) else {})
+
+
+def _second(at: Mapping[str, Any], run: int) -> float:
+    """To which second of a run something says that it was shown [s]."""
+    return float(at.get("shown_s") or 0.0) if at.get("run") == run else 0.0
 
 
 def _engine(done: Iterable[Mapping[str, Any]], over: str) -> str:

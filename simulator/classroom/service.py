@@ -7,6 +7,7 @@ where it ends.
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import json
 from typing import Any
 
@@ -126,11 +127,14 @@ class OfTheTrainer(Asked):
 
 
 class Now(Asked):
-    """Whether the trainer holds the class: asked by every page, again and again, so nothing is looked up for it."""
+    """Whether the trainer holds the class: asked by every page, again and again, so nothing is read for it."""
 
     def get(self) -> None:
-        """``{"held": ...}``, for everybody of the class."""
-        self.finish(json.dumps({"held": self.records.held}))
+        """``{"held": ..., "sheets": ...}``, for everybody of the class; ``sheets`` is another number where what is
+        handed out has changed."""
+        if self.account != TRAINER:
+            self.records.heard_from(self.account)
+        self.finish(json.dumps({"held": self.records.held, "sheets": self.desk.stamp()}))
 
     def post(self) -> None:
         """Hold the class, ``{"held": true}``, or let it go on; the trainer alone."""
@@ -216,4 +220,5 @@ async def serve() -> None:
 
 
 if __name__ == "__main__":
-    asyncio.run(serve())
+    with contextlib.suppress(KeyboardInterrupt):  # the class is closed: the hub ends its services by Ctrl-C
+        asyncio.run(serve())

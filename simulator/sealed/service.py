@@ -7,6 +7,7 @@ JSON, each mistake a sentence; nothing that a page may not show is ever in an an
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import json
 import logging
 import os
@@ -224,4 +225,5 @@ def _mark_the_rest(desk: SealedDesk) -> None:
 
 
 if __name__ == "__main__":
-    asyncio.run(serve())
+    with contextlib.suppress(KeyboardInterrupt):  # the class is closed: the hub ends its services by Ctrl-C
+        asyncio.run(serve())

@@ -209,7 +209,7 @@ def test_two_learners_and_the_trainer(room: Room, visit) -> None:
     trainer = visit()
     be_trainer(trainer, room)
     expect(trainer.locator("tbody tr")).to_have_count(2)
-    expect(trainer.locator("main")).to_contain_text("2 of")
+    expect(trainer.locator("main")).to_contain_text("Pages open: 2")
     trainer.get_by_role("button", name="Reset the PIN of Ada Quill").click()
     expect(trainer.locator("#said")).to_contain_text("Ada Quill is reset")
     knock(other, "Ada Quill", room.class_word, "97531", "97531")
@@ -300,6 +300,7 @@ def test_the_board_the_copy_and_a_person_removed(room: Room, visit) -> None:
     trainer.get_by_label(text("classroom.room.remove_label")).fill("Dee Fenn")
     trainer.get_by_role("button", name=text("classroom.room.remove_sure")).click()
     expect(trainer.locator("#said")).to_contain_text("One person is removed", timeout=READY * 1000)
+    expect(trainer.locator("#said")).to_contain_text(copy.name)  # which still holds the name
     expect(trainer.locator("main")).not_to_contain_text("Dee Fenn")
     assert not (room.folder / "learners" / account).exists()
     left = [path for path in room.folder.rglob("*")

@@ -106,6 +106,7 @@ def test_after_class_by_pointing(lesson_in_place: OpenLesson, server: Server, tm
     page.get_by_label("Your marks").fill("55")
     page.get_by_role("button", name="Keep remark").click()
     expect(page.locator('[data-block="play_said"]')).to_contain_text("55 of 100: Look at the drain first.")
+    expect(page.locator(".lesson-status + .lesson-block-safe")).not_to_have_count(0)  # the answer comes first
     expect(page.get_by_label("Your remark")).to_have_value("")
     expect(plays.filter(has_text=drain.title)).to_contain_text("55")
     sound(page)
@@ -125,7 +126,7 @@ def test_after_class_by_pointing(lesson_in_place: OpenLesson, server: Server, tm
     assert "yard_min" in table.splitlines()[0]
     assert "Look at the drain first." in table
     with page.expect_download() as kept:
-        page.get_by_role("link", name="Statements (xAPI, JSON)").click()
+        page.get_by_role("link", name=text("after_class.out.statements")).click()
     assert len(json.loads(Path(kept.value.path()).read_text(encoding="utf-8"))) > 10
     with page.expect_popup() as printed:
         page.get_by_role("link", name="Print the class report").click()

@@ -22,6 +22,7 @@ from sqlalchemy import create_engine
 from simulator.classroom import handing_in as handing
 from simulator.classroom.asking import ADDRESS, TOKEN
 from simulator.classroom.handing_in import HANDED_OVER, KEPT_HERE, LEFT_HERE, HandingIn
+from simulator.classroom.handing_out import FILE_NAME
 from simulator.classroom.line import Away, Line, Refused
 from simulator.classroom.record_desk import BURST, MAX_PARCEL, NotYours, Pace, RecordDesk, TooMuch
 from simulator.errors import InputError
@@ -710,6 +711,26 @@ def test_the_trainer_holds_the_class_and_a_service_that_went_holds_nobody_for_lo
     on_a_file.come()
     assert not heed(handing.HEED_EVERY)  # begun anew
     assert told == [True, False]
+
+
+def test_pages_hear_that_something_was_handed_out_and_the_trainer_whose_page_is_open(
+    on_a_file: Service, folder: Path, here: Store
+) -> None:
+    clock, told = [0.0], []
+    hands = HandingIn(here, ADA, line(on_a_file), now=lambda: clock[0])
+    hands.listen(lambda: told.append(hands.sheets) or True)
+    trainer = line(on_a_file, "t")
+    assert trainer.ask("GET", "class")["open"] == []
+    for _ in range(2):
+        clock[0] += handing.HEED_EVERY
+        hands.heed()
+    assert told == []
+    assert trainer.ask("GET", "class")["open"] == [ADA]
+    (folder / FILE_NAME).write_text("{}")
+    for _ in range(2):
+        clock[0] += handing.HEED_EVERY
+        hands.heed()
+    assert len(told) == 1
 
 
 def test_a_page_that_is_held_stands_still(page) -> None:

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from simulator.classroom.handing_in import HandingIn
-from simulator.classroom.keeping import BACKUPS, backup_class, restore_class
+from simulator.classroom.keeping import BACKUPS, backup_class, copies_naming, restore_class
 from simulator.classroom.line import Line, Refused
 from simulator.classroom.overview import AT_ONCE, ClassNow, Overview
 from simulator.classroom.people_and_pins import People
@@ -226,6 +226,7 @@ def test_a_copy_made_at_work_is_whole_and_can_be_put_back(folder: Path, tmp_path
         assert kept["attempts"] == 2
         copy = Path(kept["place"])
         assert copy.parent == folder / BACKUPS
+        assert (copies_naming(folder, BO), copies_naming(folder, "Nobody")) == ([copy], [])
         assert {path.stat().st_mode & 0o077 for path in copy.rglob("*") if path.is_file()} == {0}
         heads = standing(here, BO).heads
         watch.forget(BO)

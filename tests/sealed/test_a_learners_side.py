@@ -8,6 +8,7 @@ import struct
 import time
 import zlib
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -69,7 +70,7 @@ def truths() -> list[bytes]:
 
 
 def test_a_sealed_sheet_is_played_at_the_service_to_its_end_and_read_once_it_is_open(
-    room: Room, at_ada
+    room: Room, at_ada, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     sheet = hand_out(room)
     assert [each.sheet.title for each in given_sheets(at_ada, ADA, PRACTICE_SLOT)] == ["Monday"]
@@ -105,8 +106,10 @@ def test_a_sealed_sheet_is_played_at_the_service_to_its_end_and_read_once_it_is_
     HandOut(room.folder, room.keys).set_open(sheet.id, True)
     opened = given_sheets(at_ada, ADA, PRACTICE_SLOT)[0]
     assert (opened.elsewhere, opened.calls[0].state, opened.calls[1].state) == (False, DONE, OPEN)
-    assert act(again, "envelope")["accepted"]  # the same page, not loaded again
+    monkeypatch.setattr(again.panel, "_handing", SimpleNamespace(sheets=1, badge=str))
+    again.panel._refresh()  # told so: the same page, not loaded again, nothing pressed
     assert again.panel.page["debrief"]["truth"]
+    assert act(again, "envelope")["accepted"]
     assert not again.panel.page["envelope"]
     ours = standing(at_ada, ADA).heads[at.panel.played.id]
     assert list(ours) == line.ask("GET", "records")["heads"][at.panel.played.id]  # the same to the hash

@@ -10,6 +10,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from simulator.errors import InputError
+from simulator.instruments.checks import CHECKS
 from simulator.panels.lessons.practice_yard.call_book import OWN_FOLDER, book_folder, whole_book
 from simulator.panels.lessons.registry import DESKS, LESSONS, lesson
 from simulator.panels.papers import call_out_keys
@@ -20,6 +21,7 @@ from simulator.rig.faults import FAULTS
 from simulator.rig.presets import load_rig, rig_names
 from simulator.scenario import load_scenario, random_scenario, scenario_text
 from simulator.scenario.files import ENDING
+from simulator.texts import text
 
 BOOK = sorted(Path(book_folder() or ".").glob(f"*{ENDING}"))
 RING = {"site.lift_m": "5", "hose_length_m": "20"}
@@ -292,7 +294,10 @@ def test_the_lists_tell_titles_not_names_of_files(
     assert len({each["label"] for each in book}) == len(book) == len(BOOK)
     scenario = load_scenario(BOOK[0])
     assert book[0]["label"].startswith(f"{scenario.title}: {load_rig(scenario.rig).title}")
+    assert page.desk().block("form")["files"]["state"] == text("desks.said.fresh")
     save_call("torn", b"format: callout-scenario\nversion: 3\ntitle: [")
+    page.refresh()  # as a page that is loaded again: what was saved is not on the desk, but in the list
+    assert page.desk().block("form")["files"]["state"] == text("desks.said.fresh_of_some")
     for name in ("frost", "frost again"):
         click(page, "save", name=name)
     files = page.desk().block("form")["files"]
@@ -423,7 +428,7 @@ def test_look_alikes_and_level_come_from_the_same_reasoning_as_the_marks(
     page: CallBuilder, click: Callable[..., dict[str, object]]
 ) -> None:
     from simulator.attempt.level import effort
-    from simulator.diagnosis.lookalikes import refusal
+    from simulator.diagnosis.lookalikes import check_label, refusal
 
     click(page, "add", fault="drain_open")
     page._judging.begin()  # what the page does once nobody types any more
@@ -432,6 +437,17 @@ def test_look_alikes_and_level_come_from_the_same_reasoning_as_the_marks(
     found = page._judging.hard(scenario)
     assert found is not None
     assert found["level"] == effort(scenario).level
+    alike = page._judging.alike(scenario)
+    assert alike is not None
+    looks = {check_label((name, "joint:1")): item for name, item in CHECKS.items()}
+    with_start = [
+        (label, "with the start for it" in said)
+        for said in alike["alike"]
+        for label in looks
+        if f"“{label}”" in said
+    ]
+    assert with_start
+    assert all(said == ("running" in looks[label].needs) for label, said in with_start)
     enough = page._judging.enough(scenario)
     assert enough is not None
     assert enough["suffices"] == (refusal(scenario) is None)

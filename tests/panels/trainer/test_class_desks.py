@@ -16,6 +16,7 @@ import numpy as np
 import pytest
 
 from simulator.attempt.samples import OUTSIDE
+from simulator.diagnosis.words import fault_name
 from simulator.panels.lessons.registry import DESKS, lesson
 from simulator.panels.trainer.after_class.blocks import danger_words
 from simulator.panels.trainer.after_class.page import AfterClass
@@ -91,7 +92,7 @@ def test_the_board_says_where_everybody_is(board: ClassBoard) -> None:
     assert plain(found[CY])[5] == text("class_board.state.working")
     assert plain(found[ADA])[5] == text("class_board.state.done")
     assert float(plain(found[CY])[3]) > 0
-    assert "1 at work" in board.board().block("heading")["text"]
+    assert text("class_board.heading", n=3, working=1) == board.board().block("heading")["text"]
 
 
 def test_who_stands_still_is_marked_and_then_is_gone(board: ClassBoard, clock: Any) -> None:
@@ -117,6 +118,51 @@ def test_a_breach_is_marked_while_it_goes_on(
     assert rows(board.board(), "people")[BO][5]["tone"] == "bad"
     click(board, "show", value="stuck")
     assert list(rows(board.board(), "people")) == [BO]
+
+
+def test_a_run_that_was_just_started_is_not_told_by_the_second_of_the_run_before(
+    ids: dict[str, str], board: ClassBoard, click: Click, clock: Any
+) -> None:
+    with Store.open(now=clock) as store:
+        attempt = begin(store, BO, book_call("strainer_clogs"))
+        watch(attempt, 60)
+        attempt.act("stop_engine")
+        before = attempt.shown
+        assert attempt.act("start_engine").accepted
+        board.following.look()
+        board.follow()
+        assert plain(rows(board.board(), "people")[BO])[2] == text("class_board.engine.running", s=0)
+        attempt.see(4.0)
+    board.following.look()
+    assert before >= 60.0
+    board.follow()
+    assert plain(rows(board.board(), "people")[BO])[2] == text("class_board.engine.running", s=4)
+
+
+def test_whose_page_is_open_is_there_before_anything_is_done(board: ClassBoard, monkeypatch) -> None:
+    known = board.following.known
+    known.accounts |= {"Dee Fenn": "learner-4", "Eli Moor": "learner-5"}
+    known.open = frozenset({CY, "Dee Fenn"})
+    board.refresh()
+    assert board.board().block("heading")["text"] == text("class_board.heading_open", n=5, pages=2, working=1)
+    found = rows(board.board(), "people")
+    assert [found[name][5] for name in ("Dee Fenn", "Eli Moor")] == [
+        text(f"class_board.state.{state}") for state in ("here", "nothing")
+    ]
+
+
+def test_while_the_work_of_somebody_is_fetched_the_page_says_so(
+    board: ClassBoard, click: Click, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    class Under:
+        over = False
+
+        def __init__(self, *_: Any) -> None:
+            pass
+
+    monkeypatch.setattr("simulator.panels.trainer.class_board.page.DebriefWork", Under)
+    click(board, "look", name=CY)
+    assert board.one().block("coming")["paragraphs"] == [text("class_board.one.coming", name=CY)]
 
 
 def test_outside_a_class_nobody_can_be_held(board: ClassBoard) -> None:
@@ -357,6 +403,16 @@ def test_the_table_of_sign_offs(after: AfterClass, click: Click, clock: Any) -> 
     assert not click(after, "sign", person=ADA, rig=drain.rig, trouble="nonsense")["accepted"]
 
 
+def test_how_a_call_in_an_envelope_ended_is_for_the_trainer_to_know(
+    ids: dict[str, str], board: ClassBoard, click: Click, clock: Any
+) -> None:
+    with Store.open(now=clock) as store:
+        store.end_attempt(ids["cy strainer"], "sealed")
+    board.following.look()
+    at = board.following.known.attempts[ids["cy strainer"]]
+    assert (at.ended, at.finished) == ("given_up", True)
+
+
 def test_files_to_take_away(ids: dict[str, str], after: AfterClass, click: Click) -> None:
     click(after, "remark", attempt=ids["bo drain"], text="=HYPERLINK(1)", total="55")
     assert all(block["id"] != "files" for block in after.out().content["blocks"])
@@ -368,9 +424,14 @@ def test_files_to_take_away(ids: dict[str, str], after: AfterClass, click: Click
     assert row["remark"] == "'=HYPERLINK(1)"
     assert (row["marks_of_100"], row["trainers_marks_of_100"], row["passed"]) == ("41.0", "55.0", "no")
     assert {"yard_min", "marks_of_100", "begun_utc"} <= row.keys()  # figures say their unit
+    # words of the pages first, the names that programs use last
+    assert [row[name] for name in ("what_was_wrong", "fault_names", "kind_of_trouble")] == [
+        *(fault_name("drain_open"), "drain_open", text("faults.families.air_gets_in")),
+    ]
+    assert datetime.fromisoformat(row["begun"]) == datetime.fromisoformat(row["begun_utc"])
     # seven of ten markers on the belt, which was sound; and the breach under the word of the pages
     marked = (row["markers_on_taken_for_of_10"], row["markers_on_what_was_wrong_of_10"])
-    assert (row["taken_for"], *marked) == ("belt_loose", "7", "0")
+    assert (row["taken_for"], *marked) == (fault_name("belt_loose"), "7", "0")
     assert [row[name] for name in ("breaches", "minor_breaches", "serious_breaches", "grave_breaches")] == [
         *("1", "0", "1", "0"),
     ]
@@ -391,7 +452,7 @@ def test_a_copy_and_a_person_taken_out(ids: dict[str, str], after: AfterClass, c
     click(after, "remark", attempt=ids["bo drain"], text="Look first.")
     answer = click(after, "backup")
     assert answer["accepted"]
-    assert "7 records" in answer["sentence"]  # six plays and the trainer's words
+    assert "looked over: 7." in answer["sentence"]  # six plays and the trainer's words
     assert text("after_class.keep.nobody") == click(after, "remove", name="Nobody")["sentence"]
     assert BO in click(after, "remove", name=BO)["sentence"]
     assert BO in rows(after.people(), "by_person")

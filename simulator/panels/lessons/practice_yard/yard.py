@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import secrets
 from typing import Any
 
@@ -166,6 +167,11 @@ class PracticeYard(ExercisePanel):
         if here and self._played.ended and self._debriefer is None and self._is_shut(self._played.id):
             self._kept.end_attempt(self._played.id, SEALED)  # first: who follows the page asks the records
         super()._refresh()
+        news = None if self._handing is None else self._handing.sheets
+        if news != self._known_sheets:
+            self._known_sheets = news
+            with contextlib.suppress(InputError):  # the service is away: the button looks again
+                self._look_in_envelope()
 
     def read(self, attempt_id: str) -> None:
         """Show how a call went whose envelope is open.
@@ -305,6 +311,7 @@ class PracticeYard(ExercisePanel):
             self._kept.end_attempt(played.id, "left")
 
     _last_next = ""
+    _known_sheets: int | None = None  # of what is handed out, as it was looked at last
 
 
 def _sheet_label(given: GivenSheet) -> str:

@@ -8,6 +8,7 @@ from typing import Any
 import ipywidgets
 
 from simulator.attempt import Attempt, MemoryStore
+from simulator.classroom.asking import in_a_class
 from simulator.panels.learner.how_sure import how_sure_block
 from simulator.panels.learner.how_worked import how_worked_block
 from simulator.panels.learner.nameless_work import NamelessWork
@@ -67,7 +68,7 @@ def for_trainers() -> list[Block]:
         {"file": DESKS["after"].notebook, "label": text("after_class.link")},
         {"file": DESKS["figures"].notebook, "label": text("figures.home_link")},
     ]
-    said = [text("desks.home_text")]
+    said = [text("desks.home_text"), *([] if in_a_class() else [text("desks.home_alone")])]
     return [
         {"id": "trainers", "kind": "heading", "text": text("desks.home_title"), "paragraphs": said},
         {"id": "desks", "kind": "go", "links": links, "quiet": True},

@@ -182,5 +182,8 @@ test("a stop is seen though the clock was held, and the clock is slow once the j
   assert.equal(playback.holds.size, 0);
   assert.equal(playback.rate, 20);
   playback.heed(page({}), page({ finish: { open: true } }));
-  assert.equal(playback.rate, 1);
+  assert.deepEqual([playback.rate, playback.slowed], [1, true]);
+  playback.goAt(1);
+  playback.heed(page({}), page({ finish: { open: true } })); // slow already: nothing to be told
+  assert.equal(playback.slowed, false);
 });

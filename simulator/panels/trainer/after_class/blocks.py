@@ -5,69 +5,19 @@ Throughout: ``rows`` are calls together, ``calls`` summaries of call-outs.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from typing import Any
 
-from simulator.attempt.calls import SOMETHING_ELSE
 from simulator.classroom.after_class import Row, SignOff, hardest, passed, rows_by, unsafe
-from simulator.classroom.seen import DANGERS, SOUND, Seen
+from simulator.classroom.seen import DANGERS, Seen
+from simulator.classroom.seen_words import ended_words, rig_words, suspect_words, trouble_words
 from simulator.classroom.trainer_words import Word
-from simulator.diagnosis.words import fault_name
-from simulator.errors import InputError
 from simulator.marking.sheet import marks_words
 from simulator.panels.page.blocks import Block
-from simulator.rig.presets import load_rig
 from simulator.texts import entry, knows, text
 
 TableRow = tuple[str, Sequence[Any], Sequence[dict[str, Any]]]
 FEW = 3  # [-] plays below which a mean says little
-
-
-def suspect_words(name: str) -> str:
-    """A fault as people read it, or "something else", or that no call was made.
-
-    Parameters
-    ----------
-    name : as it stands in a call.
-
-    Examples
-    --------
-    >>> suspect_words("something_else")
-    'something else'
-    """
-    if name == SOUND:
-        return text("after_class.sound")
-    if name in ("", SOMETHING_ELSE):
-        return text("after_class.something_else" if name else "after_class.no_call")
-    return fault_name(name) if knows(f"faults.{name}.name") else name
-
-
-def trouble_words(troubles: Iterable[str]) -> str:
-    """Kinds of trouble in words.
-
-    Parameters
-    ----------
-    troubles : by their names.
-    """
-    return ", ".join(text(f"faults.families.{each}") for each in troubles)
-
-
-def rig_words(rig: str) -> str:
-    """A rig by its title; one that is not here any more by its name.
-
-    Parameters
-    ----------
-    rig : by its name.
-
-    Examples
-    --------
-    >>> rig_words("osier"), rig_words("gone")
-    ('Osier', 'gone (not here any more)')
-    """
-    try:
-        return str(load_rig(rig).title)
-    except InputError:
-        return text("after_class.own_rig", rig=rig)
 
 
 def share_words(n: int, all_: int) -> str:
@@ -181,12 +131,10 @@ def play_cells(call: Seen, word: Word | None) -> list[Any]:
     call : somebody's.
     word : the trainer's latest remark on it.
     """
-    ended = call.ended or "open"
-    known = knows(f"after_class.plays.ended.{ended}")
     marks: Any = figure(call.total) if call.total is not None else text("after_class.plays.shut")
     if call.total is not None and not passed(call):
         marks = {"text": marks, "tone": "wait"}
-    how: Any = text(f"after_class.plays.ended.{ended}") if known else ended
+    how: Any = ended_words(call)
     if any(grave == "grave" for grave, _, _ in call.breaches):
         how = {"text": how, "tone": "bad"}
     yours = figure(word.total) if word else ""

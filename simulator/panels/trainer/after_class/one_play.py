@@ -10,10 +10,11 @@ from typing import Any
 
 from simulator.classroom.after_class import certainty, taken_for
 from simulator.classroom.seen import SOUND, Seen
+from simulator.classroom.seen_words import suspect_words
 from simulator.classroom.trainer_words import Word
 from simulator.instruments.checks import CHECKS
 from simulator.panels.page.blocks import Block
-from simulator.panels.trainer.after_class.blocks import danger_words, figure, suspect_words
+from simulator.panels.trainer.after_class.blocks import danger_words, figure
 from simulator.texts import entry, knows, text
 
 MARKERS = 10
@@ -69,7 +70,9 @@ def _marks(call: Seen) -> Block:
                 "buttons": [],
             }
         )
-    return _rows("play_marks", "marks", rows, "not_marked")
+    below = any(points is not None and points < 0.0 for _, points, _ in call.parts)
+    foot = {"foot": text("after_class.one.below")} if below else {}
+    return _rows("play_marks", "marks", rows, "not_marked") | foot
 
 
 def _part(name: str) -> str:

@@ -11,6 +11,7 @@ from simulator.classroom.after_class import Choice, chosen, rows_by, sign_offs
 from simulator.classroom.asking import in_a_class
 from simulator.classroom.overview import ClassNow
 from simulator.classroom.seen import Seen
+from simulator.classroom.seen_words import rig_words, trouble_words
 from simulator.classroom.statements import statements_text
 from simulator.classroom.tables import calls_csv, sign_offs_csv
 from simulator.classroom.trainer_words import BACK, REMARK, SIGNED, Word, word_from
@@ -26,10 +27,8 @@ from simulator.panels.trainer.after_class.blocks import (
     hard_blocks,
     people_cells,
     play_cells,
-    rig_words,
     sign_off_cells,
     table,
-    trouble_words,
 )
 from simulator.panels.trainer.after_class.one_play import play_blocks
 from simulator.panels.trainer.after_class.papers import report_page, sign_off_page

@@ -16,6 +16,7 @@ from simulator.diagnosis.lookalikes import check_label, look_alikes, refusal, tr
 from simulator.diagnosis.narrow_set import narrow_set
 from simulator.diagnosis.outlook import SETTLES
 from simulator.diagnosis.words import fault_name, joint_field, minutes_words
+from simulator.instruments.checks import CHECKS
 from simulator.panels.exercise.debrief_work import Progress
 from simulator.panels.page.blocks import Block
 from simulator.panels.page.words import format_quantity
@@ -208,8 +209,10 @@ def alike(scenario: Scenario, progress: Progress | None = None) -> dict[str, Any
             said.append(text("desks.alike.nothing_parts", fault=name))
         else:
             minutes = minutes_words(found.minutes)
+            item = CHECKS[found.check[0]]
+            key = "parted_running" if "running" in item.needs else "parted"
             said.append(
-                text("desks.alike.parted", fault=name, check=check_label(found.check), minutes=minutes)
+                text(f"desks.alike.{key}", fault=name, check=check_label(found.check), minutes=minutes)
             )
     return {"alike": said or [text("desks.alike.none")]}
 

@@ -168,6 +168,8 @@ class CallBuilder(Lesson):
 
     def _state(self) -> str:
         """Beside the button: whether it is saved, and under which name."""
+        if not self.name and not self.draft.can_undo:
+            return text("desks.said.fresh_of_some" if own_names() else "desks.said.fresh")
         if self.draft.unsaved:
             return text("desks.said.unsaved")
         return text("desks.said.kept_as", name=self.name) if self.name else text("desks.said.kept")

@@ -6,7 +6,7 @@ import secrets
 from typing import Any
 
 from simulator.classroom.asking import in_a_class, page_of_class
-from simulator.classroom.board import DONE, NOTHING, STANDING, WORKING, Place, gravest, places
+from simulator.classroom.board import DONE, STANDING, WORKING, Place, gravest, places
 from simulator.classroom.seen import Seen
 from simulator.classroom.watching import Watching, watching
 from simulator.panels.exercise.debrief_work import DebriefWork, in_page_thread
@@ -71,13 +71,18 @@ class ClassBoard(Lesson):
     def places(self) -> list[Place]:
         """Where everybody is."""
         known = self.following.known
-        return places(known.people, known.seen, self.session.now())
+        return places(known.people, known.seen, self.session.now(), known.open or ())
 
     def _board(self) -> list[Block]:
         everybody = self.places()
-        working = sum(place.state in (WORKING, STANDING) for place in everybody)
+        counts = {
+            "n": len(everybody),
+            "working": sum(place.state in (WORKING, STANDING) for place in everybody),
+        }
+        who_open = self.following.known.open  # whose page is open is known in a class alone
+        key = "class_board.heading" if who_open is None else "class_board.heading_open"
         heading = {"id": "heading", "kind": "heading", "paragraphs": [],
-                   "text": text("class_board.heading", n=len(everybody), working=working)}  # fmt: skip
+                   "text": text(key, **counts, pages=len(who_open or ()))}  # fmt: skip
         away = []
         if self.following.trouble:
             away = [notice("away", "wait", text("class_board.away", at=self.following.heard or "–"))]
@@ -123,7 +128,7 @@ class ClassBoard(Lesson):
 
     def _one(self) -> list[Block]:
         place = next((each for each in self.places() if each.person == self._person), None)
-        if place is None or place.state == NOTHING or place.at is None:
+        if place is None or place.at is None:
             return []
         at = place.at
         heading = {"id": "heading", "kind": "heading", "paragraphs": [], "arrive": "start", "arrive_for": self._person,
@@ -134,7 +139,8 @@ class ClassBoard(Lesson):
             said = text("class_board.one.no_call", name=place.person)
             return [heading, {"id": "facts", "kind": "prose", "paragraphs": [said]}, close]
         if self._played is None or self._played.attempt_id != at.attempt_id:
-            return [heading, close]
+            said = text("class_board.one.coming", name=place.person)
+            return [heading, close, notice("coming", "quiet", said)]
         shown = blocks_of(
             self._played, at, self.units
         )  # first: it brings the call up to the second that is shown

@@ -39,6 +39,7 @@ export const FASTEST = 20;
  * @property {number} rate of the clock
  * @property {boolean} [warned] a work was pressed before the second call
  * @property {boolean} [held] the learner let the clock stand
+ * @property {boolean} [slowed] the proof has slowed the clock
  */
 
 /**
@@ -121,19 +122,22 @@ function chosenStep(now) {
     return step("overdue_call", [button("stop", "stop")]);
   if (call) return call;
   if (page.finish?.open && (!page.finish.at_word || mended(page))) {
-    if (!page.finish.at_word) return step("proven", [button("finish", "finish")]);
+    if (!page.finish.at_word) return step(now.slowed ? "proven_slowed" : "proven", [button("finish", "finish")]);
     if (page.engine?.running) return step("at_word", [button("finish", "finish")]);
   }
   // Long past the time in which a sound rig would pump, and no water: that harms the rig, whatever else is still to do.
-  if (page.engine?.running && page.run?.overdue)
+  const locked = page.call?.locked?.length ?? 0;
+  if (page.engine?.running && page.run?.overdue) {
+    // Started by mistake where the work was to come: that it was left out is what one has to know.
+    if (locked >= 2 && !mended(page)) return step("overdue_not_mended", [button("stop", "stop"), hint(page)]);
     return step(`${page.run.lost ? "overdue_lost" : "overdue"}${mended(page) ? "_proof" : ""}`, [
       button("stop", "stop"),
       hint(page),
     ]);
+  }
   if (mended(page)) return proving(now);
   // What was worked on was good, or takes other work: a proof would be a start for nothing.
   if (page.put_right === "nothing") return step("put_right_in_vain", [button("place", "acts", "now"), hint(page)]);
-  const locked = page.call?.locked?.length ?? 0;
   if (locked >= 2) return puttingRight(now);
   if (locked === 1 && now.warned) return step("call_first", [button("tab", "second_call", "call")]);
   if (locked === 1) return testing(now);

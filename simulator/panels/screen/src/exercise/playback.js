@@ -10,6 +10,7 @@ const STARVED_AFTER = 0.3; // s without samples before the learner is told
 export class RunPlayer {
   constructor() {
     this.rate = 5;
+    this.slowed = false; // the proof has slowed it, and nobody has set it since
     /** @type {Set<string>} */
     this.holds = new Set();
     this.version = 0; // rises with every change of the samples
@@ -197,6 +198,12 @@ export class RunPlayer {
     else this.holds.delete(reason);
   }
 
+  /** @param {number} rate as it was chosen by hand */
+  goAt(rate) {
+    this.rate = rate;
+    this.slowed = false;
+  }
+
   /**
    * What the page tells makes the clock go slower or on: once proven the minutes do not run away while one presses
    * "Job done", and a stop is seen though the clock was held.
@@ -204,7 +211,10 @@ export class RunPlayer {
    * @param {ExercisePage} page
    */
   heed(before, page) {
-    if (page.finish?.open && !page.finish.at_word && !before.finish?.open) this.rate = Math.min(this.rate, 1);
+    if (page.finish?.open && !page.finish.at_word && !before.finish?.open && this.rate > 1) {
+      this.rate = 1;
+      this.slowed = true;
+    }
     if (before.engine?.running && !page.engine?.running) this.hold("learner", false);
   }
 

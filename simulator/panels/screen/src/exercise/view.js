@@ -291,7 +291,7 @@ export class ExerciseView {
 
   /** @param {number} rate */
   setRate(rate) {
-    this.player.rate = rate;
+    this.player.goAt(rate);
     this.player.hold("learner", false);
     this.link.shown(this.player, performance.now(), true);
     this.redraw();

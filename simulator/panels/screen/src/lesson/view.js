@@ -208,6 +208,7 @@ export class LessonView {
       this.drawBlock(block, section);
     });
     if (!last.has(this.aside)) this.aside?.remove();
+    this.placeAnswer(blocks.at(-1));
     this.pairs.splice(new Set(pairs.filter((pair) => pair >= 0)).size).forEach((pair) => pair.remove());
     this.pairs.forEach((pair) => pair.classList.toggle("lesson-pair-two", pair.firstChild.childElementCount > 0));
     if (held !== document.activeElement && held?.isConnected && this.root.contains(held))
@@ -230,6 +231,20 @@ export class LessonView {
     }
     if (this.pending) this.arrived = arrived;
     if (news || !this.pending) this.bringAll(arrived);
+  }
+
+  /**
+   * What a press came to stands behind the blocks, but before the folded lines of how a work is done safely: they would
+   * slip in between.
+   * @param {Block | undefined} block the last one
+   */
+  placeAnswer(block) {
+    const section = block?.kind === "safe" ? this.sections.get(block.id) : null;
+    const before = section?.parentElement === this.sheet ? section : null;
+    const home = before ? this.sheet : this.root;
+    const own = this.status.parentElement === this.root || this.status.parentElement === this.sheet; // a desk has another
+    if (own && (this.status.parentElement !== home || (before && before.previousElementSibling !== this.status)))
+      home.insertBefore(this.status, before);
   }
 
   /**
@@ -285,7 +300,8 @@ export class LessonView {
    */
   follow(place, element, last) {
     const before = last.get(place);
-    const spot = before ? before.nextSibling : place.firstChild;
+    const next = before ? before.nextSibling : place.firstChild;
+    const spot = next === this.status && element !== this.status ? next.nextSibling : next;
     if (spot !== element) place.insertBefore(element, spot);
     last.set(place, element);
   }
