@@ -165,12 +165,17 @@ def need_keys(lacking: Sequence[str], yard: Yard, act: ActHere) -> list[str]:
     >>> start = ActHere("engine", "start_engine", frozenset(), 2)
     >>> need_keys(["free_to_start"], Yard(opened=["joint:1"]), start)
     ['close_up_first']
+    >>> test = ActHere("checks", "receiver_test", frozenset(), 2)
+    >>> need_keys(["closed_up"], Yard(tagged=True, opened=["belt"]), test)  # to close up takes the tag off
+    ['closed_up_then_tag']
     """
     out = []
     for need in lacking:
         key = need
         if need == "free_to_start" and yard.opened:
             key = "free_to_start_open" if yard.tagged or yard.rules == 1 else "close_up_first"
+        elif need == "closed_up" and yard.tagged and yard.rules > 1:
+            key = "closed_up_then_tag"
         elif act.kind and yard.rules > 1 and need not in NOT_SAFETY:
             key = safe_work.need_key(need, act.kind, act.name, act.here)
         out.append(key)

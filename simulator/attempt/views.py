@@ -243,7 +243,7 @@ def _wait(state: AttemptState) -> dict[str, str] | None:
         # Whoever watches a start on past its time loses minutes: at a fast clock it is gone before one has read it.
         if state.terms.mode == "assessment" or not overdue(state):
             return None
-        if _primed(state):
+        if 0 < _primed(state) <= state.yard.shown:  # what is worked out ahead is not told
             return {"key": f"{len(state.timelines)}:lost", "sentence": text("attempt.run.wait_lost")}
         key = f"{len(state.timelines)}:overdue"
         return {

@@ -28,6 +28,7 @@ from simulator.diagnosis.completion import (
 from simulator.diagnosis.ending import FAILED_ENDS, fits_nothing, still_open
 from simulator.diagnosis.greedy import after_watching
 from simulator.diagnosis.hypothesis_set import HypothesisSet
+from simulator.diagnosis.lying_gauge import bad_gauges
 from simulator.diagnosis.option import CHECK, FINISH, HAND_OVER, REMEDY, RUN_ON, WATCH, Option
 from simulator.diagnosis.outlook import WATCH_SLACK
 from simulator.diagnosis.words import reason
@@ -155,12 +156,17 @@ def next_best(
 def _good_gauge(belief: Belief, available: Iterable[Option]) -> Option | None:
     """The gauge to change on a rig that is proven: nobody hands over one whose gauge does not tell the truth."""
     cases = belief.cases
-    parts = np.array([FAULTS[here.fault].part if here.fault in FAULTS else "" for here in cases.hypotheses])
+    beside: dict[str, float] = {}
     for option in available:
         part = REMEDIES[option.id].part if option.kind == REMEDY else ""
         if part in GAUGES_CHANGED:
+            own = [n for n, name in enumerate(cases.faults) if name in FAULTS and FAULTS[name].part == part]
             after = cases.situations.after[option.id, option.place][belief.now]
-            if belief.weights[(parts == part) & (after != belief.now)].sum() >= LIES:
+            chance = float(
+                belief.weights[(cases.shares[own] > 0.0).any(axis=0) & (after != belief.now)].sum()
+            )
+            beside = beside or bad_gauges(belief)
+            if chance + sum(beside.get(cases.faults[n], 0.0) for n in own) >= LIES:
                 return option
     return None
 

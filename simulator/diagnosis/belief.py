@@ -93,6 +93,7 @@ class Belief:
     starts: tuple[Start, ...] = ()
     found: np.ndarray | None = None  # log of what remedies found, (hypotheses,)
     rows: np.ndarray | None = None  # row each hypothesis is in now; None: as at the beginning
+    renewed: frozenset[int] = frozenset()  # gauges, by number, that have been changed for good ones
     _parts: dict[str, np.ndarray] = field(
         default_factory=dict, repr=False
     )  # log likelihoods already worked out
@@ -212,7 +213,8 @@ class Belief:
             fits = self.cases.situations.findings[key][self.now] == finding
             other = MISREPORT if gauge is None else ALSO_BAD
             found = found + np.log(np.where(fits, 1.0 - MISREPORT, other))
-        belief = self._new((), found=found, rows=self.cases.situations.after[key][self.now])
+        renewed = self.renewed | ({GAUGE_WORK[remedy]} if remedy in GAUGE_WORK else set())
+        belief = self._new((), found=found, rows=self.cases.situations.after[key][self.now], renewed=renewed)
         return belief if gauge is None else belief.without_needle(gauge)
 
     def update_restart(

@@ -125,9 +125,10 @@ class Check:
         }
 
     def chances_seen(self, look: Look) -> Probabilities:
-        """As :meth:`probabilities`, of what a person sees who has the numbers read before him: what is told of them fits
-        them, and near a threshold either of two things may be. A plain mistake is left to looks without figures."""
-        if self.figures is None:
+        """As :meth:`probabilities`, of what a person sees who has the numbers read before him, or the opened part in his
+        hands: what is told fits that, and near a threshold either of two things may be. A plain mistake is left to looks
+        from outside: nobody takes a belt that is gone for a tight one."""
+        if self.figures is None and not self.opens:
             return self.probabilities(look)
         judged = self.judge(look)
         may_be = {outcome: chance for outcome, chance in judged.items() if chance > DOUBTED}

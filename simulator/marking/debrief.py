@@ -15,7 +15,7 @@ from typing import Any
 
 import numpy as np
 
-from simulator.attempt.calls import SOMETHING_ELSE
+from simulator.attempt.calls import BLANK_QUESTION, PRIME_QUESTION, SOMETHING_ELSE
 from simulator.attempt.hint_costs import kept_share
 from simulator.attempt.hints import hint_steps
 from simulator.attempt.notes import clock_words, figure, render
@@ -47,7 +47,7 @@ from simulator.marking.economy import SLACK, Judged, waited
 from simulator.marking.found import CERTAINTY
 from simulator.marking.mark import Marked
 from simulator.marking.rig_state import run_of
-from simulator.marking.sheet import ECONOMY, FOUND, weights
+from simulator.marking.sheet import ECONOMY, FOUND, MarkSheet, weights
 from simulator.rig.faults import FAULTS
 from simulator.rig.parts import GaugeState
 from simulator.rig.rig import Rig, Site
@@ -527,7 +527,19 @@ def practise(story: Story, marked: Marked) -> str:
         return text(
             "marking.practise.doubt" if sum(certain) < CERTAINTY / 3.0 else "marking.practise.right_work"
         )
-    return text("marking.practise.predict")
+    return text(f"marking.practise.{_what_to_predict(sheet)}")
+
+
+def _what_to_predict(sheet: MarkSheet) -> str:
+    """Which of the two guesses was worth less: a key of ``marking.practise``."""
+    worth = {
+        question: sum(
+            e.points for part in sheet.parts for e in part.evidence if f"understanding.{question}." in e.key
+        )
+        for question in (PRIME_QUESTION, BLANK_QUESTION)
+        if any(f"understanding.{question}." in e.key for part in sheet.parts for e in part.evidence)
+    }
+    return "predict_test" if min(worth, key=worth.__getitem__, default="") == BLANK_QUESTION else "predict"
 
 
 def _kind_of_loss(item: Judged) -> str:

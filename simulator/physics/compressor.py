@@ -20,6 +20,7 @@ FILTER_RESISTANCE = 0.14
 ROUNDING = 0.02
 #: Speed of the air in the open valves at full displacement flow [m/s]; handbook band 25 to 40, from memory.
 VALVE_SPEED = 30.0
+VALVE_LIFT = 30.0  # [Pa] that lifts the flaps of both sets of valves; made up for training
 #: Of a small piston compressor and its belt [-]; handbook band 0.80 to 0.90, from memory.
 MECHANICAL_EFFICIENCY = 0.85
 
@@ -129,8 +130,9 @@ def delivery(
 def air_back(p_m: float, p_in: float, T: float, displacement: float, intake_blocked: float) -> float:
     """Air that a receiver below the outside pressure draws in through the compressor's valves [kg/s], never negative.
 
-    Both sets of valves are light flaps that open that way, turning or not. Their area is the displacement over
-    VALVE_SPEED. p_m receiver, p_in outside [Pa], T [K], displacement [m3/s], intake_blocked [-].
+    Both sets of valves are light flaps that open that way, turning or not, once VALVE_LIFT bears on them: at rest, where
+    receiver and air outside stand equal, they lie shut. Their area is the displacement over VALVE_SPEED. p_m receiver,
+    p_in outside [Pa], T [K], displacement [m3/s], intake_blocked [-].
 
     Examples
     --------
@@ -139,10 +141,11 @@ def air_back(p_m: float, p_in: float, T: float, displacement: float, intake_bloc
     >>> air_back(0.9e5, 101325.0, 293.15, 8.5e-3, 0.0) > 0.01
     True
     """
-    if p_m >= p_in:
+    behind = p_in - VALVE_LIFT
+    if p_m >= behind:
         return 0.0
     area = displacement / VALVE_SPEED * max(1.0 - intake_blocked, 0.0)
-    return hole_flow(p_in, p_m, area, T)
+    return hole_flow(behind, p_m, area, T)
 
 
 @compiled

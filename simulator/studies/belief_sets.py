@@ -15,7 +15,13 @@ What is asked, and when: of each fault that is there, the belief just before the
 which that part is taken off or apart, or work on it. Of what has been found by then nothing more is asked. Where two are
 there, a second one comes into the belief as it does on the page: once it shows.
 
-``python -m simulator.studies.belief_sets --cases 1000 --out report.html`` plays them and writes one page to print.
+Two faults of the list have a second name where they come as the rig runs (``AS_IT_RUNS``): the strainer that is plugged
+at 60 s and the weed that gathers on it from then on run alike, are at one spot, and one work mends both. In the late set
+either name is right for what came. Beside any fault a gauge may lie: how likely that is, the belief says beside it
+(:func:`simulator.diagnosis.lying_gauge.bad_gauges`), at the end too, where the fault itself is mended and the rig proven.
+
+``python -m simulator.studies.belief_sets --cases 1000 --out report.html`` plays them, says how each set
+stands after each rig, and writes one page to print.
 
 Throughout: ``group`` is a set, ``count`` the number of its cases, ``seed`` of what is drawn, ``cases`` the hypotheses
 of the rig in good order.
@@ -25,7 +31,7 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -34,6 +40,7 @@ import numpy as np
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.hypotheses import PAIRED
 from simulator.diagnosis.hypothesis_set import HypothesisSet, hypothesis_set
+from simulator.diagnosis.lying_gauge import bad_gauges
 from simulator.diagnosis.option import CHECK, REMEDY, Option
 from simulator.diagnosis.outlook import Observer
 from simulator.errors import InputError
@@ -70,6 +77,8 @@ STATED = 0.95  # [-] from which a statement counts as sure
 WRONG = 0.05  # [-] of these, wrong at most
 NOISE = 4.0  # [-] shake of the needles over the usual
 LIARS = ("gauge_low", "gauge_stuck", "gauge_slow", "motive_gauge_stuck")
+#: The second name of what comes as the rig runs: the same of the rig changes, and the same work mends it.
+AS_IT_RUNS = {"strainer_plugged": "strainer_clogs", "flange_leaks": "flange_works_loose"}
 ALONE = 0.4  # [-] share of lying gauges with no fault beside
 LATEST, LONGEST = 100.0, 60.0  # [s] until a late fault begins, and in which it grows
 SEEN = 0.3  # [-] by which an outcome's chance must differ for a look to have opened the faulty part
@@ -82,6 +91,8 @@ class Case:
     def __init__(self, group: str, observer: Observer, chance: np.random.Generator, habits: tuple) -> None:  # type: ignore[type-arg]
         weights, bend = habits
         card, site = observer.rig, observer.site
+        both = {**AS_IT_RUNS, **{late: name for name, late in AS_IT_RUNS.items()}}
+        self.other_names = both if group == "late" else {}
         for _ in range(MAX_DRAWN):
             base = replace(
                 perturbed_rig(card, chance),
@@ -180,7 +191,7 @@ def forecasts_with(case: Case, cases: HypothesisSet, noise: float = 1.0) -> list
     return [
         Forecast(
             name,
-            there(belief),
+            either_name(there(belief), name, case.other_names.get(name, "")),
             cases.rig.name,
             steps,
             tuple(other for other in case.faults if other != name and other not in known),
@@ -194,28 +205,50 @@ def _wide(cases: HypothesisSet) -> HypothesisSet:
     return hypothesis_set(cases.rig, cases.site, pairs=True)
 
 
+def either_name(stated: Mapping[str, float], name: str, other: str) -> dict[str, float]:
+    """The chances [-] that were ``stated``, what was said under a fault's ``other`` name counted to its ``name``.
+
+    Examples
+    --------
+    >>> either_name({"flange_leaks": 0.25, "flange_works_loose": 0.5}, "flange_leaks", "flange_works_loose")
+    {'flange_leaks': 0.75}
+    """
+    out = {each: chance for each, chance in stated.items() if each != other}
+    return out | {name: stated.get(name, 0.0) + stated.get(other, 0.0)} if other else out
+
+
 def there(belief: Belief) -> dict[str, float]:
-    """Chance [-] that each fault is there, alone or with another."""
-    return dict(
-        zip(belief.cases.faults, ((belief.cases.shares > 0.0) @ belief.weights).tolist(), strict=True)
-    )
+    """Chance [-] that each fault is there, alone or with another; of a gauge, beside whatever else is wrong."""
+    chances = (belief.cases.shares > 0.0) @ belief.weights
+    stated = dict(zip(belief.cases.faults, chances.tolist(), strict=True))
+    for name, chance in bad_gauges(belief).items():
+        stated[name] += chance
+    return stated
 
 
-def study(group: str, count: int, seed: int) -> list[Forecast]:
-    """Forecasts of a set over all rigs and sites."""
-    out: list[Forecast] = []
+def study(group: str, count: int, seed: int) -> Iterator[list[Forecast]]:
+    """Forecasts of a set, one rig at its site after another."""
     for number, ((rig, lift), share) in enumerate(
         zip(SITES, spread_of_cases(count, len(SITES)), strict=True)
     ):
         if share:
             cases = hypothesis_set(load_rig(rig), replace(standard_site(rig), lift=lift))
-            out += forecasts_of(group, cases, share, seed * 1000 + number)
-    return out
+            yield forecasts_of(group, cases, share, seed * 1000 + number)
 
 
 def figures(found: Sequence[Forecast], seed: int) -> Score:
     """The figures of a set, a statement of 0.95 or more counted as sure."""
     return score(found, seed, STATED)
+
+
+def line_of(group: str, found: Sequence[Forecast], seed: int) -> str:
+    """The figures of a set as they stand after some of its cases, in one line."""
+    got = figures(found, seed)
+    return (
+        f"{group:7} {got.cases} asked: first three {got.top:.3f}, first {got.right:.3f}, calibration error"
+        f" {got.ece:.3f} (perfect {got.null[0]:.3f}, 95 % below {got.null[1]:.3f}), {round(got.certain * got.cases)} at"
+        f" {STATED:g} or more, of those wrong {got.wrong:.3f}\n"
+    )
 
 
 def misses(group: str, found: Sequence[Forecast], seed: int) -> list[str]:
@@ -241,15 +274,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
     found: dict[str, list[Forecast]] = {}
     missed: list[str] = []
     for group in chosen.only:
-        found[group] = study(group, chosen.cases, chosen.seed + SETS.index(group))
-        got = figures(found[group], chosen.seed)
-        sure = round(got.certain * got.cases)
-        sys.stdout.write(
-            f"{group:7} {got.cases} asked: first three {got.top:.3f}, first {got.right:.3f}, calibration error"
-            f" {got.ece:.3f} (perfect {got.null[0]:.3f}, 95 % below {got.null[1]:.3f}), {sure} at {STATED:g} or more,"
-            f" of those wrong {got.wrong:.3f}\n"
-        )
-        sys.stdout.flush()
+        found[group] = []
+        for some in study(group, chosen.cases, chosen.seed + SETS.index(group)):
+            found[group] += some
+            sys.stdout.write(line_of(group, found[group], chosen.seed))
+            sys.stdout.flush()
         missed += misses(group, found[group], chosen.seed)
     chosen.out.write_text(sets_page(found, chosen.seed, STATED), encoding="utf-8")
     for sentence in missed:

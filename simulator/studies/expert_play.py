@@ -191,7 +191,7 @@ def play(
         else:
             starts += 1
             after = watch(belief, place, starts)
-            time = min(60.0 * cases.watch_minutes, cases.span)
+            time = after.starts[-1].watched  # a look comes after all that the watching has shown
         belief = story.after(step, result, time, belief, after, place.as_it_is(), glanced=glanced)
         out.steps.append((step, result))
         if belief.proved:

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from functools import partial
@@ -170,14 +170,25 @@ def play_all(job: tuple[int, Scenario], trainees: Sequence[str] = tuple(TRAINEES
     return CallOut(" + ".join(scenario.fault_ids), scenario.rig, played)
 
 
-def play_study(scenarios: Sequence[Scenario], workers: int = 1) -> list[CallOut]:
-    """Every one of ``scenarios`` by every trainee, in the order given; those of one site are played together."""
-    jobs = by_site(scenarios)
-    if workers <= 1:
-        found = [play_all(job) for job in jobs]
-    else:
-        with ProcessPoolExecutor(workers) as pool:
-            found = list(pool.map(partial(play_all), jobs, chunksize=max(len(jobs) // (6 * workers), 1)))
+def play_study(
+    scenarios: Sequence[Scenario], workers: int = 1, told: Callable[[CallOut], None] | None = None
+) -> list[CallOut]:
+    """Every one of ``scenarios`` by every trainee, in the order given; those of one site are played together.
+
+    Parameters
+    ----------
+    scenarios : call-outs.
+    workers : number of processes.
+    told : told of each call-out once it has been played.
+    """
+    jobs, found = by_site(scenarios), []
+    with ProcessPoolExecutor(workers) as pool:
+        size = max(len(jobs) // (6 * workers), 1)
+        plays = map(play_all, jobs) if workers <= 1 else pool.map(partial(play_all), jobs, chunksize=size)
+        for call in plays:
+            found.append(call)
+            if told is not None:
+                told(call)
     by_number = dict(zip((number for number, _ in jobs), found, strict=True))
     return [by_number[number] for number in range(len(jobs))]
 
@@ -302,7 +313,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
     )
     parser.add_argument("--out", type=page_to_write, default=Path("trainees.html"))
     chosen = parser.parse_args(arguments)
-    calls = play_study(study_scenarios(chosen.scenarios, chosen.draw), chosen.workers)
+
+    def say(call: CallOut) -> None:
+        marks = ", ".join(f"{name} {own.skill:.1f}" for name, own in call.played.items())
+        sys.stdout.write(f"{call.rig} {call.fault}: {marks}\n")
+        sys.stdout.flush()
+
+    calls = play_study(study_scenarios(chosen.scenarios, chosen.draw), chosen.workers, say)
     chosen.out.write_text(page(calls), encoding="utf-8")
     missed = misses(calls)
     for sentence in missed:

@@ -58,6 +58,7 @@ from simulator.studies.trainees import LIKELY, SHOWS, Expert, HalfSplitter
 BLIND = 0.4  # [-] of a novice's looks that are drawn
 IDLE = 1800.0  # [s]
 TIMES = 5
+TOLD_EVERY = 10  # call-outs between two times that the means so far are printed
 
 
 class CheapLooks(Expert):
@@ -246,6 +247,15 @@ def misses(totals: dict[str, list[float]]) -> list[str]:
     return out
 
 
+def report(totals: dict[str, list[float]]) -> None:
+    """Print the mean of each strategy (``totals``: marks of 100) over what was played by now."""
+    for name, own in totals.items():
+        sys.stdout.write(f"{name:12} {np.mean(own):5.1f} +-{np.std(own):4.1f} of {len(own)}\n")
+    if "novice" in totals:
+        sys.stdout.write(f"novice, worse half given up: {left_the_worse_half(totals['novice']):.1f}\n")
+    sys.stdout.flush()
+
+
 def main(arguments: Sequence[str] | None = None) -> int:
     """Play and print; 1 where a goal is missed. ``arguments`` as on a command line."""
     parser = argparse.ArgumentParser(prog="python -m simulator.studies.strategies")
@@ -265,10 +275,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
         told = ", ".join(f"{name} {own[-1]:.0f}" for name, own in totals.items())
         sys.stdout.write(f"{number + 1} {'+'.join(scenario.fault_ids)}: {told}\n")
         sys.stdout.flush()
-    for name, own in totals.items():
-        sys.stdout.write(f"{name:12} {np.mean(own):5.1f} +-{np.std(own):4.1f}\n")
-    if "novice" in totals:
-        sys.stdout.write(f"novice, worse half given up: {left_the_worse_half(totals['novice']):.1f}\n")
+        if len(next(iter(totals.values()))) % TOLD_EVERY == 0:
+            report(totals)
+    report(totals)
     missed = misses(totals)
     for sentence in missed:
         sys.stderr.write(f"MISSED: {sentence}\n")

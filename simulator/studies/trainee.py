@@ -78,6 +78,10 @@ class Trainee:
         for option in self.choices():
             self.do(option)
             self.done += 1
+            work = self.before_handing_over() if attempt.proven() else None
+            if work is not None:
+                self.do(work)
+                self.do(self.watching())
             if attempt.proven():
                 self.finish()
             if attempt.yard.ended:
@@ -89,6 +93,10 @@ class Trainee:
     def choices(self) -> Iterable[Option]:
         """What is done, one after the other; asked for the next when the last is done."""
         raise NotImplementedError
+
+    def before_handing_over(self) -> Option | None:
+        """Work on a rig that is proven, before it is handed over; None: there is none."""
+        return None
 
     def markers(self) -> dict[str, int]:
         """What is stated when a call is asked for."""

@@ -36,6 +36,7 @@ from simulator.attempt.calls import (
     MAX_SUSPECTS,
     SOMETHING_ELSE,
 )
+from simulator.diagnosis.advice import Advice
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.completion import USUAL_LOOK
 from simulator.diagnosis.option import CHECK, FINISH, HAND_OVER, REMEDY, WATCH, Option
@@ -222,10 +223,19 @@ class Expert(Knowing):
 
     name = "expert"
 
+    def advised(self) -> Advice:
+        """What the model advises now."""
+        return expert_advice(self.trail.end, self.story, self.trail.time, bool(self.attempt.timelines))
+
+    def before_handing_over(self) -> Option | None:
+        """A gauge that lies is changed."""
+        option = self.advised().option
+        return option if self.trail.end.proved and option.kind == REMEDY else None
+
     def choices(self) -> Iterable[Option]:
         """Whatever is best from what was seen."""
         while True:
-            advice = expert_advice(self.trail.end, self.story, self.trail.time, bool(self.attempt.timelines))
+            advice = self.advised()
             if advice.option.kind == HAND_OVER:
                 return
             # Where the pump has run well but may yet lose it, only a longer start is proof.

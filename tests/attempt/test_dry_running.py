@@ -122,3 +122,14 @@ def test_an_assessment_does_not_tell_that_a_pump_is_overdue(call: Call) -> None:
     attempt = started(call(OPEN, mode="assessment"))
     watch_to(attempt, attempt.case.proof_time + 1.0)
     assert not attempt.snapshot().run["overdue"]
+
+
+def test_a_prime_that_is_still_to_come_is_not_told(call: Call) -> None:
+    """The run is worked out ahead: the page said "it pumped" of a pump that would do so twenty seconds later."""
+    attempt = started(call(("screen_plugged", 0.95)))
+    watch_to(attempt, attempt.case.proof_time + 1.0)
+    assert attempt.timeline is not None
+    prime = attempt.timeline.prime_tick()
+    assert prime is not None
+    assert prime > attempt.yard.shown
+    assert attempt.snapshot().run["wait"]["key"] == "1:overdue"

@@ -301,6 +301,18 @@ def test_what_is_told_of_a_reading_is_no_slip_against_its_figures(check: str) ->
     assert CHECKS["foam_pump"].chances_seen(seen) == CHECKS["foam_pump"].probabilities(seen)
 
 
+@pytest.mark.parametrize(
+    ("fault", "size", "check", "outcome"),
+    [("belt_loose", 1.0, "belt", "broken"), ("strainer_plugged", 0.99, "strainer_out", "plugged")],
+)
+def test_nobody_overlooks_what_he_has_opened(fault: str, size: float, check: str, outcome: str) -> None:
+    # "The belt is tight and whole", with the guard off and the belt gone: a slip was drawn, at every look anew.
+    rig, site = FAULTS[fault].apply(RIG, SITE, size, FAULTS[fault].places(RIG)[0])
+    seen = Look(rig, site)
+    told = {Case.see(SimpleNamespace(seed=seed), CHECKS[check], seen, 0) for seed in range(300)}  # type: ignore[arg-type]
+    assert told == {outcome}
+
+
 def test_a_check_must_be_given_what_it_looks_at() -> None:
     bare = Look(rig=RIG, site=SITE)
     for check in ("exhaust_stream", "relief_listen", "gauges", "blank_off"):

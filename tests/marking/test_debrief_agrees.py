@@ -172,7 +172,7 @@ def test_a_proof_over_another_lift_than_that_of_the_card_is_told_by_its_lift(pla
 def test_a_wrong_answer_on_the_blank_off_test_is_told_back_as_wrong(played) -> None:
     belief = Belief(cases_for(story_of(played("honest", "belt_loose", 0.7, "").state)))
     told = _blank({"answer": "deep_quick", "suspect": "belt_loose"}, belief, 7.5)
-    assert "You said: deep vacuum, and quickly. Wrong" in told.sentence
+    assert "You said: deep vacuum, as quickly as a good rig. Wrong" in told.sentence
     assert told.points < 1.5
 
 

@@ -322,3 +322,17 @@ def test_what_to_practise_is_what_took_the_marks(monkeypatch, hints, keys, lost,
     story = SimpleNamespace(log=log, ended="finished")
     monkeypatch.setattr(debrief, "told_label", lambda best: "THE LOOK")
     assert practise(story, marked) == text(f"marking.practise.{told}", expert="THE LOOK")
+
+
+@pytest.mark.parametrize(("prime", "blank", "told"), [(6.2, 0.1, "predict_test"), (0.1, 6.2, "predict")])
+def test_the_guess_to_practise_is_the_one_that_was_wrong(monkeypatch, prime, blank, told) -> None:
+    """Who judged the start well and the test wrongly was told to say what a good rig would do."""
+    evidence = (
+        Evidence(prime, "marking.understanding.sound_prime_time.close"),
+        Evidence(blank, "marking.understanding.blank_off_if_right.said_wrong"),
+    )
+    parts = (Part("understanding", prime + blank, 15.0, evidence), Part("economy", 40.0, 40.0, ()))
+    marked = SimpleNamespace(sheet=SimpleNamespace(parts=parts), judged=[], trail=None)
+    monkeypatch.setattr(debrief, "dry_runs", lambda story, trail: ())
+    story = SimpleNamespace(log=[], ended="finished")
+    assert practise(story, marked) == text(f"marking.practise.{told}")

@@ -16,12 +16,15 @@ from simulator.diagnosis.completion import USUAL_LOOK
 from simulator.diagnosis.ending import OFTEN
 from simulator.diagnosis.evidence import follow, story_of
 from simulator.diagnosis.hypothesis_set import hypothesis_set
+from simulator.diagnosis.lookalikes import same_work
 from simulator.diagnosis.option import CHECK, REMEDY, Option
 from simulator.diagnosis.outlook import Observer
 from simulator.rig.faults import FAULTS
+from simulator.rig.onset import coming_at, coming_late
 from simulator.rig.presets import load_rig, standard_site
+from simulator.run import simulate
 from simulator.scenario import Scenario, SiteChoice, choose_fault
-from simulator.studies.belief_sets import SETS, TOP, WRONG, Case, forecasts_of, misses, there
+from simulator.studies.belief_sets import AS_IT_RUNS, SETS, TOP, WRONG, Case, forecasts_of, misses, there
 from simulator.studies.calibration_page import sets_page
 from simulator.studies.expert_play import Place, Told, glance, play, watch
 from simulator.studies.forecasts import Forecast
@@ -129,6 +132,41 @@ def test_an_expert_of_the_studies_makes_no_look_for_ever(observer: Observer) -> 
     rig, site = FAULTS["nozzle_plugged"].apply(observer.rig, observer.site, 0.97, "")
     done = play(cases, Place(observer, rig, site, 3)).steps
     assert max(Counter((step.id, step.place) for step, _ in done if step.kind == CHECK).values()) <= OFTEN
+
+
+def test_a_look_comes_after_what_the_watching_has_shown(observer: Observer) -> None:
+    """The prime was seen lost at the end of a start, and the looks were then made before that came."""
+    late = ["strainer_clogs", "line_bursts", "flange_works_loose"]
+    cases = hypothesis_set(load_rig("osier"), standard_site(), late)
+    looked: list[float] = []
+
+    class Watched(Place):
+        def look(self, check: str, place: str, time: float) -> str:
+            looked.append(time)
+            return super().look(check, place, time)
+
+    rig, site = FAULTS["flange_works_loose"].apply(observer.rig, observer.site, 0.008, "")
+    play(cases, Watched(observer, rig, site, 3), most_steps=3)
+    assert [time for time in looked if time == time] == [cases.span]
+
+
+@pytest.mark.parametrize("name", AS_IT_RUNS)
+def test_two_names_of_what_comes_as_it_runs_are_one_trouble(observer: Observer, name: str) -> None:
+    """It counted as wrong to say that weed gathers on a strainer that is plugged as it runs."""
+    good, size = (observer.rig, observer.site), {"strainer_plugged": 0.99, "flange_leaks": 0.008}[name]
+    first, second = (FAULTS[each].apply(*good, size, "") for each in (name, AS_IT_RUNS[name]))
+    run = simulate(coming_late(good, first, 50.0, 70.0), first[1], duration=110.0)
+    other = simulate(coming_at(good[0], second[0], 50.0, 70.0), second[1], duration=110.0)
+    assert run.outcome.code == other.outcome.code
+    assert run.prime_time == pytest.approx(other.prime_time)
+    there_in_full = run.time > 75.0
+    np.testing.assert_allclose(
+        run.suction_pressure[there_in_full], other.suction_pressure[there_in_full], rtol=0.05
+    )
+    assert same_work(name, (AS_IT_RUNS[name],))
+    late, single = (case_of(group, observer, 3) for group in ("late", "single"))
+    assert late.other_names[name] == AS_IT_RUNS[name]
+    assert single.other_names == {}
 
 
 def test_what_is_known_is_not_asked_again() -> None:

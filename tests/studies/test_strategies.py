@@ -6,8 +6,11 @@ import pytest
 
 from simulator.attempt import Attempt, MemoryStore
 from simulator.marking.service import marked_attempt
+from simulator.marking.sheet import ECONOMY, OUT_OF
+from simulator.scenario import choose_fault
 from simulator.studies import strategies
 from simulator.studies.strategies import GOALS, STRATEGIES, left_the_worse_half, misses
+from simulator.studies.trainees import Expert
 from tests.conftest import some
 from tests.marking.conftest import call_out
 
@@ -27,6 +30,19 @@ def test_giving_up_the_bad_ones_is_never_a_gain() -> None:
 def test_goals_that_are_missed_are_told() -> None:
     assert misses({"expert": [95.0], "novice": [40.0, 50.0], "idle": [3.0]}) == []
     assert len(misses({"expert": [91.0], "novice": [46.0], "one start": [30.0]})) == 3
+
+
+@pytest.mark.full
+def test_the_expert_changes_a_gauge_that_lies_before_he_hands_the_rig_over() -> None:
+    """The fault was mended and the rig proved: the bad gauge beside it was left, and half the finding lost with it."""
+    call = call_out("drain_open", 0.6)
+    call = call.model_copy(update={"faults": (*call.faults, choose_fault("gauge_low", 15e3))})
+    attempt = Attempt(call, MemoryStore(), mode="practice", seed=3)
+    Expert(attempt, 3).play()
+    done = [each["args"]["remedy"] for each in attempt.log if each["act"] == "remedy"]
+    assert done == ["close_drain", "swap_suction_gauge"]
+    assert attempt.yard.ended == "finished"
+    assert marked_attempt(attempt)[2].sheet.points(ECONOMY) == OUT_OF[ECONOMY]
 
 
 @pytest.mark.full

@@ -48,6 +48,7 @@ STEMS = {
 #: The precaution that gives what another act waits for.
 FIRST = {need: act for need, act in ACT_FOR.items() if act in PRECAUTIONS}
 FIRST |= dict.fromkeys(("free_to_start_open", "close_up_first"), FIRST["free_to_start"])
+FIRST["closed_up_then_tag"] = FIRST["closed_up"]
 FIRST |= dict.fromkeys(("second_person_edge", "second_person_pump"), FIRST["second_person"])
 
 

@@ -223,6 +223,7 @@ def starved(chance: random.Random, units: str) -> Case:
         "belt_says": text(f"{AREA}.belt_says.{'fits' if found == 'short' else 'other'}"),
         "minutes": f"{CHECKS[first].minutes:g}",
         "needs": text(f"{AREA}.needs.{more or safe}"),
+        "not_lock": text(f"{AREA}.not_lock.{'running' if safe == 'clear' else 'pressed'}"),
     }
 
     for look in ("nozzle_out", "follow_air_line", "receiver_test"):

@@ -118,7 +118,10 @@ export function pumpPicture(host, rig, words, options) {
       if (!numbers) {
         const node = svgText(svg, x, y, content, { "text-anchor": anchor });
         labels[name] = (/** @type {any} */ text) => {
-          if (node.textContent !== text) node.textContent = text;
+          if (node.textContent === text) return;
+          node.textContent = text;
+          const beyond = anchor === "end" ? node.getComputedTextLength() - x + 2 : 0; // words for a state may be longer
+          node.setAttribute("x", String(x + Math.max(0, beyond)));
         };
       } else entries.push([name, x, y, anchor, content]);
     });
