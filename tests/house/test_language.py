@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+import yaml
 
 from simulator import texts
 from simulator.errors import BrokenFile, MissingMessage
@@ -172,3 +173,19 @@ def leaves(node: Any, key: str = "") -> list[tuple[str, str]]:
     if isinstance(node, list):
         return [leaf for i, each in enumerate(node) for leaf in leaves(each, f"{key}.{i}")]
     return []
+
+
+def test_every_key_of_the_catalogue_is_a_word() -> None:
+    """YAML 1.1 reads a bare on, off, yes or no as true or false: a message of that name is in no catalogue."""
+
+    def keys(node: object) -> list[object]:
+        if isinstance(node, dict):
+            return [*node, *(key for part in node.values() for key in keys(part))]
+        return [key for part in node for key in keys(part)] if isinstance(node, list) else []
+
+    package = Path(texts.__file__).parents[1]
+    files = [*package.glob("texts/en/*.yaml"), *package.glob("panels/lessons/*/words.yaml")]
+    assert len(files) >= 30
+    for file in files:
+        read = keys(yaml.load(file.read_text(encoding="utf-8"), yaml.CSafeLoader))
+        assert [key for key in read if isinstance(key, bool)] == [], file.name
