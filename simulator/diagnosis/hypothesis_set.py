@@ -159,9 +159,9 @@ class HypothesisSet:
                 times[j] if 0 <= j < len(out) and here.kind == self.hypotheses[j].kind else None
                 for j in (i - 1, i + 1)
             ]
-            if any(time is not None and np.isnan(time) for time in sides):
-                out[i] = NEVER_SHARE
-            elif None in sides and any(time is not None and times[i] > STEEP * time for time in sides):
+            if any(time is not None and np.isnan(time) for time in sides) or (
+                None in sides and any(time is not None and times[i] > STEEP * time for time in sides)
+            ):
                 out[i] = NEVER_SHARE
         return out
 
