@@ -159,9 +159,9 @@ class HypothesisSet:
                 times[j] if 0 <= j < len(out) and here.kind == self.hypotheses[j].kind else None
                 for j in (i - 1, i + 1)
             ]
-            if any(time is not None and np.isnan(time) for time in sides) or (
-                None in sides and any(time is not None and times[i] > STEEP * time for time in sides)
-            ):
+            known = [time for time in sides if time is not None]
+            steep = len(known) == 1 and times[i] > STEEP * known[0]
+            if steep or any(np.isnan(time) for time in known):
                 out[i] = NEVER_SHARE
         return out
 
