@@ -88,6 +88,7 @@ def find_browser() -> str | None:
 
 def pytest_configure(config: pytest.Config) -> None:
     """Point all that is written for a user, by kernels and doctests too, at a folder that goes away."""
+    gc.disable()  # until all is collected
     folder = tempfile.mkdtemp(prefix="simulator-tests-")
     _session_folder.append(folder)
     os.environ[DATA_FOLDER] = str(Path(folder) / "data")
@@ -104,9 +105,10 @@ def pytest_configure(config: pytest.Config) -> None:
 
 
 def pytest_collection_finish() -> None:
-    """What all tests share stays until the end: it need not be searched for what is no longer used."""
-    gc.collect()
+    """What all tests share stays until the end: it need not be searched for what is no longer used, neither while it
+    is read, which takes a third of the time, nor later."""
     gc.freeze()
+    gc.enable()
 
 
 def fingerprint_of_model() -> str:

@@ -98,7 +98,9 @@ FOR_SEALED_CALLS = (
     "SIMULATOR_TRAINER_FILE",
     BANK_VARIABLE,
 )
-c.JupyterHub.service_check_interval = 0  # it only fills the log; a service that ended is started again all the same
+c.JupyterHub.service_check_interval = (
+    0  # it only fills the log; a service that ended is started again all the same
+)
 c.JupyterHub.services = [
     {
         "name": SERVICE,

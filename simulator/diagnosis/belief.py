@@ -425,6 +425,8 @@ def starts_log_likelihood(cases: HypothesisSet, starts: tuple[Start, ...]) -> np
         else:
             with np.errstate(divide="ignore"):
                 likely = scipy.special.ndtr((expected - np.log(max(item.watched, 1e-3))) / doubts)
+            never = np.where(item.rows == cases.situations.start, cases.never_shares, 0.0)
+            likely = never + (1.0 - never) * likely
         total = total + np.where(new, np.log(MISREPORT + (1.0 - MISREPORT) * likely), 0.0)
         counted.append(item.rows)
     return total

@@ -44,6 +44,8 @@ LONGEST_WATCH = 5.0  # [min]
 THREADS = 2
 AT_ONCE = 40  # whole runs held at a time
 OPEN_ENDED = 0.4  # [-] doubt about the time to prime of a slice of sizes of which some never prime
+NEVER_SHARE = 0.25  # [-] of such a slice that never primes: half of its outer half
+STEEP = 1.4  # [-] times from slice to slice from which the last one of the range reaches to sizes that never prime
 MILD = 0.1  # [-] share of mild sizes that are rung up about; common practice, no source
 _MODEL_LAYERS = ("physics", "rig", "run", "instruments", "diagnosis")
 Progress = Callable[[int, int], None]
@@ -143,6 +145,24 @@ class HypothesisSet:
                 if here.kind == self.hypotheses[j].kind:
                     apart = abs(np.log(times[j] / times[i])) / 2.0 if np.isfinite(times[j]) else OPEN_ENDED
                     out[i] = max(out[i], float(np.hypot(PRIME_DOUBT, apart)))
+        return out
+
+    @cached_property
+    def never_shares(self) -> np.ndarray:
+        """Share of each hypothesis's slice of sizes that never primes though its middle does [-], shape (hypotheses,)."""
+        out = np.zeros(len(self.hypotheses))
+        times = self.prime_times[self.situations.start]
+        for i, here in enumerate(self.hypotheses):
+            if here.late is not None or not np.isfinite(times[i]):
+                continue
+            sides = [
+                times[j] if 0 <= j < len(out) and here.kind == self.hypotheses[j].kind else None
+                for j in (i - 1, i + 1)
+            ]
+            known = [time for time in sides if time is not None]
+            steep = len(known) == 1 and times[i] > STEEP * known[0]
+            if steep or any(np.isnan(time) for time in known):
+                out[i] = NEVER_SHARE
         return out
 
     @cached_property

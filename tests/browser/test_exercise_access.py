@@ -10,7 +10,6 @@ from playwright.sync_api import Browser, Page, expect
 from simulator.scenario import Scenario, SiteChoice, choose_fault
 from simulator.texts import text
 from tests.browser.axe import grave_findings
-from tests.browser.conftest import thin
 from tests.browser.live_exercise import LiveExercise, debrief_in_short
 
 CALL = Scenario(
@@ -34,7 +33,8 @@ def page(browser: Browser) -> Iterator[Page]:
     assert errors == []
 
 
-@pytest.mark.parametrize(("theme", "every"), thin(["light", 4], ["light", 1], ["dark", 1]))
+@pytest.mark.full
+@pytest.mark.parametrize(("theme", "every"), [("light", 1), ("dark", 1)])
 def test_no_state_has_a_grave_finding(page: Page, theme: str, every: int) -> None:
     yard = LiveExercise(page, CALL, theme=theme, debriefer=debrief_in_short)
     assert grave_findings(page) == []  # one question, before the start

@@ -16,7 +16,7 @@ pytestmark = pytest.mark.skipif(
 
 
 def test_a_small_storm(tmp_path: Path) -> None:
-    out = storm(tmp_path, kills=2, learners=3, pause=0.3)
+    out = storm(tmp_path, kills=1, learners=2, pause=0.3)
     assert out.good, out.lines() + "\n".join(out.notices)
 
 

@@ -191,6 +191,7 @@ def test_kernels_end_with_the_server(tmp_path: Path) -> None:
     assert again.wait(30) == 0
 
 
+@pytest.mark.full
 def test_a_kernel_that_begins_when_its_server_is_gone_ends() -> None:
     """The child is halted at its first step, until its parent has ended and another has taken it in."""
     code = """
@@ -278,6 +279,7 @@ def test_a_server_that_cannot_start_is_told(monkeypatch: pytest.MonkeyPatch, tmp
         ForkServer().fork([], str(tmp_path), {})
 
 
+@pytest.mark.full
 def test_no_thread_of_python_is_left_when_it_forks(tmp_path: Path) -> None:
     code = (
         "import threading; from simulator.fork_server.serve import modules, prepare, warm_up;"

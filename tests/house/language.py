@@ -20,6 +20,7 @@ from simulator.texts import catalogue, lesson_files
 from tests.house.reading import FIELD, WORD, sentences_of, syllables
 
 LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+DUMPER = getattr(yaml, "CSafeDumper", yaml.SafeDumper)
 TEXTS = Path(__file__).parents[2] / "simulator" / "texts"
 #: Trade words of three syllables and more.
 TRADE = {
@@ -127,6 +128,6 @@ def write_pseudo_language(folder: Path) -> Path:
         if name.startswith("lessons/"):
             made["number"] = english["number"]
         (folder / name).write_text(
-            yaml.safe_dump(made, allow_unicode=True, sort_keys=False), encoding="utf-8"
+            yaml.dump(made, Dumper=DUMPER, allow_unicode=True, sort_keys=False), encoding="utf-8"
         )
     return folder

@@ -94,6 +94,23 @@ def sentences_in(code: str) -> list[str]:
     return [found[1] for found in SENTENCE.findall(bare)]
 
 
+def test_every_key_is_a_word() -> None:
+    """``on`` and ``no`` without quotes are true and false to YAML, and no message is found under them."""
+
+    def odd(node: object) -> list[object]:
+        if isinstance(node, list):
+            return [key for each in node for key in odd(each)]
+        if not isinstance(node, dict):
+            return []
+        return [
+            key for key, each in node.items() for key in ([] if isinstance(key, str) else [key]) + odd(each)
+        ]
+
+    files = [*(TEXTS / "en").glob("*.yaml"), *texts.lesson_files().values()]
+    found = {path.as_posix(): odd(read(path)) for path in files}
+    assert {name: keys for name, keys in found.items() if keys} == {}
+
+
 def test_no_learner_text_in_scripts_and_panels() -> None:
     files = [*scripts(), *(PROJECT / "simulator" / "panels").rglob("*.py")]
     files = [path for path in files if path.name not in NOT_FOR_LEARNERS]

@@ -1,8 +1,7 @@
-"""Traces that must not stand in what is published: one machine's paths, left-over notes, prints."""
+"""Traces that must not stand in what is published: one machine's paths and left-over notes."""
 
 from __future__ import annotations
 
-import ast
 import re
 import subprocess
 from pathlib import Path
@@ -63,40 +62,12 @@ def traces(text: str) -> list[str]:
     ]
 
 
-def prints(source: str) -> list[int]:
-    """The lines on which a file prints."""
-    return [
-        node.lineno
-        for node in ast.walk(ast.parse(source))
-        if isinstance(node, ast.Call)
-        and isinstance(node.func, ast.Name)
-        and node.func.id in ("print", "breakpoint")
-    ]
-
-
-def bare_handlers(source: str) -> list[int]:
-    """The lines with an ``except`` that names no exception."""
-    return [
-        node.lineno
-        for node in ast.walk(ast.parse(source))
-        if isinstance(node, ast.ExceptHandler) and node.type is None
-    ]
-
-
 def test_no_tracked_file_holds_a_trace() -> None:
     found = []
     for path in tracked():
         if path.suffix in TEXT and path != Path(__file__):
             name = path.relative_to(PROJECT).as_posix()
             found += [f"{name}, {trace}" for trace in traces(path.read_text(encoding="utf-8"))]
-    assert found == []
-
-
-def test_the_package_prints_nothing_and_catches_by_name() -> None:
-    found = []
-    for path in (PROJECT / "simulator").rglob("*.py"):
-        source = path.read_text(encoding="utf-8")
-        found += [f"{path.name}: line {line}" for line in prints(source) + bare_handlers(source)]
     assert found == []
 
 
@@ -112,9 +83,3 @@ def test_the_package_prints_nothing_and_catches_by_name() -> None:
 )
 def test_a_bad_sample_is_caught(sample: str) -> None:
     assert traces(sample)
-
-
-def test_bad_code_is_caught() -> None:
-    assert prints("def f():\n    print(1)") == [2]
-    assert bare_handlers("try:\n    pass\nexcept:\n    pass") == [3]
-    assert prints("blueprint(1)") == []

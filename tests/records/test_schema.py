@@ -146,6 +146,7 @@ with Store.open(sys.argv[1]) as store:
 """
 
 
+@pytest.mark.full
 def test_two_processes_bring_one_file_up_at_once(old: Path) -> None:
     asked = [sys.executable, "-c", OPEN, str(old)]
     both = [subprocess.Popen(asked, cwd=ROOT, stderr=subprocess.PIPE, text=True) for _ in range(2)]

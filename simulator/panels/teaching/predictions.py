@@ -77,7 +77,7 @@ class Predictions:
         if len(seen) < len(ids):
             return [head, block]
         # Who has just seen the last run to its end stays with it, and goes on when he has read its last words.
-        block |= {"on": {"label": text("teaching.replay.on"), "part": "run", "block": "compare_heading"}}
+        block |= {"on": {"label": text("teaching.replay.go_on"), "part": "run", "block": "compare_heading"}}
         to = self._course.to(self._course.after("run"))
         on = self._phrases.plain("on", text("teaching.run_done"), to=to)
         return [head, block, *self._compare(), on | {"arrive": "not"}]

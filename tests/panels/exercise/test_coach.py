@@ -91,17 +91,8 @@ def test_its_words_followed_to_the_letter_cost_nothing() -> None:
     assert _followed(scenario, 11) == ([], False)
 
 
-#: To stop the engine for the work that the coach picked once made another act the better one here.
-STOPPED_FOR_THE_WORK = 15
-
-
-@pytest.mark.parametrize(
-    "number",
-    [
-        pytest.param(number, marks=() if number == STOPPED_FOR_THE_WORK else pytest.mark.full)
-        for number in range(CALLS)
-    ],
-)
+@pytest.mark.full  # among them 15, where to stop the engine for the work made another act the better one
+@pytest.mark.parametrize("number", range(CALLS))
 def test_its_words_followed_to_the_letter_cost_nothing_at_many_calls(number: int) -> None:
     assert _followed(study_scenarios(CALLS)[number], 100 + number) == ([], False)
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import asyncio
 import json
+import re
 
 import pytest
 
 from simulator.marking.certificate_forms import draw_form
-from simulator.marking.decision import Rule
+from simulator.marking.decision import FAILED, PASSED, Rule, rule_now
 from simulator.panels.learner.progress import lesson_state
 from simulator.panels.lessons.assessment.page import Assessment
 from simulator.records import data_folder
@@ -149,6 +150,19 @@ def test_one_more_case_comes_where_five_do_not_tell(
     assert lesson_state(page.session, "10")[0] == "weak"
     assert "no decision" in lesson_state(page.session, "10")[1]
     assert "begin" in block_ids(page._before)
+
+
+def test_the_rules_tell_the_averages_that_decide(new_session) -> None:
+    """What the page says of five cases and of ten is what the rule decides, their marks not far apart."""
+    said = " ".join(open_page(new_session()).parts["aim"].block("plan")["items"])
+    rule = rule_now()
+    told = re.findall(r"After (five|ten) cases (\d+) or more passes, and (\d+) or less fails", said)
+    assert [count for count, *_ in told] == ["five", "ten"]
+    for (_, passes, fails), cases in zip(told, (rule.least, rule.most), strict=True):
+        for mark, verdict in ((int(passes), PASSED), (int(fails), FAILED)):
+            assert rule.decide([float(mark)] * cases) == verdict
+        for mark in (int(passes) - 1, int(fails) + 1):
+            assert rule.decide([float(mark)] * cases) not in (PASSED, FAILED)
 
 
 def test_the_page_says_where_the_passing_mark_comes_from_and_has_the_sheet_to_set_one(new_session) -> None:

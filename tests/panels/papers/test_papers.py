@@ -124,7 +124,10 @@ def test_the_curves_of_a_plan_are_those_of_the_model(lesson: str) -> None:
             assert apart.sum() * (line.times[1] - line.times[0]) > 5.0, line.name
 
 
-def test_a_card_says_whose_figures_it_has() -> None:
+def test_a_card_says_whose_figures_it_has(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(
+        "simulator.panels.papers.card.advised", lambda rig, site: []
+    )  # seconds, and not asked for
     ours = load_rig("osier")
     assert text("papers.card.made_up") in yard_card(ours)
     assert text("papers.card.own_rig") in unescape(

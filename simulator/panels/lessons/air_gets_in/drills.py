@@ -41,7 +41,7 @@ LOOKS = {
     "nrv_fouled": "nrv_lid",
 }
 WIDE = 0.12  # [-] of the static lift: a needle below it means a wide opening
-LIKE = 3.0e3  # [Pa] by which two resting needles may differ and still be the same story
+LIKE = 4.5e3  # [Pa] by which two resting needles may differ and still be the same story: no gap between the usual sizes
 PUMPING_TIME = 170.0  # [s]
 LESS = 0.92  # [-] of a sound rig's flow: a tenth less, near enough
 TRIES, DOUBTFUL = 24, (1.1, 1.3)  # draws; [-] times: some would call it late

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import ipywidgets
@@ -132,14 +133,14 @@ class Assessment(Lesson):
 
     def _rules(self) -> list[str]:
         rule = self._case.sitting.rule if self._case.sitting is not None and self._playing() else rule_now()
-        figures = {
-            "mark": f"{rule.pass_mark:g}",
-            "first": f"{rule.z * rule.error(rule.least):.0f}",
-            "last": f"{rule.z * rule.error(rule.most):.0f}",
-        }
+        figures = {"mark": f"{rule.pass_mark:g}"}
+        for when, cases in (("first", rule.least), ("last", rule.most)):
+            margin = rule.z * rule.error(cases)
+            figures[f"{when}_pass"] = f"{math.ceil(rule.pass_mark + margin)}"
+            figures[f"{when}_fail"] = f"{math.ceil(rule.pass_mark - margin) - 1}"
         source = said("no_source" if rule.pass_mark == PASS else "own_mark", **figures)
         lines = [str(line).format(**figures) for line in entry(f"{AREA}.rules")]
-        return [*lines[:4], source, *lines[4:]]
+        return [*lines[:5], source, *lines[5:]]
 
     def _way(self) -> Block:
         """Where the learner stands, and the way to it: the rules and cautions fill the first window."""

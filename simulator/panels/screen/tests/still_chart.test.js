@@ -1,7 +1,7 @@
 // What of a still chart only computes: inks, the way of the keys along the curves, the zoomed window.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { inked, pointAfter, zoomed } from "../src/base/still_chart.js";
+import { inked, pointAfter, sketchOf, zoomed } from "../src/base/still_chart.js";
 
 test("inks by name become the theme's colours, all else stays", () => {
   const part = { color: "ink:lift", width: 2, deep: [{ fill: "ink:act" }, "plain", null] };
@@ -26,4 +26,21 @@ test("a zoom stays within the whole and comes back to it", () => {
   assert.deepEqual(zoomed([0, 20], [0, 100], 2), [0, 40]);
   assert.deepEqual(zoomed([25, 75], [0, 100], Number.POSITIVE_INFINITY), [0, 100]);
   assert.deepEqual(zoomed([50, 51], [0, 100], 0.1), [49.5, 51.5]);
+});
+
+test("a sketch holds what of the curves lies within the frame", () => {
+  const figure = /** @type {any} */ ({
+    data: [
+      { x: [0, 30, 60, 90], y: [0, 20, 40, 40] },
+      { x: [0, 10], y: [null, 10] },
+    ],
+    layout: { xaxis: { range: [0, 60] }, yaxis: { range: [0, 40] } },
+  });
+  const [whole, short] = sketchOf(figure);
+  assert.deepEqual(whole, [
+    [0, 100],
+    [50, 50],
+    [100, 0],
+  ]);
+  assert.deepEqual(short, [[(100 * 10) / 60, 75]]);
 });

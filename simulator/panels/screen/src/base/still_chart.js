@@ -64,6 +64,27 @@ function curveNames(data) {
   return [...new Set(data.map((/** @type {any} */ curve) => String(curve.name ?? "")).filter(Boolean))];
 }
 
+/**
+ * The curves as plain lines, to stand in the frame until plotly has come: [x, y] of each in percent of the frame.
+ * @param {StillFigure} figure
+ */
+export function sketchOf(figure) {
+  const { data, layout } = figure;
+  const curves = data.filter((/** @type {any} */ curve) => curve.x?.length > 1 && curve.x.length === curve.y?.length);
+  const heights = curves.flatMap((/** @type {any} */ curve) => curve.y.filter(Number.isFinite));
+  const [left, right] = layout.xaxis.range;
+  const [low, high] = layout.yaxis?.range ?? [Math.min(0, ...heights), Math.max(...heights)];
+  return curves.map((/** @type {any} */ curve) =>
+    curve.x
+      .map((/** @type {number} */ x, /** @type {number} */ i) => [x, curve.y[i]])
+      .filter((/** @type {number[]} */ [x, y]) => x >= left && x <= right && Number.isFinite(y))
+      .map((/** @type {number[]} */ [x, y]) => [
+        (100 * (x - left)) / (right - left),
+        (100 * (high - y)) / (high - low || 1),
+      ]),
+  );
+}
+
 class StillChart {
   /** @param {HTMLElement} host */
   constructor(host) {
@@ -176,6 +197,20 @@ class StillChart {
               ? words.not_here
               : [node("b", {}, curveNames(figure.data).join(" · ")), words.loading],
           ),
+      this.plotly || this.state === "not_here"
+        ? null
+        : node(
+            "svg",
+            {
+              key: "sketch",
+              class: "still-sketch",
+              viewBox: "0 0 100 100",
+              preserveAspectRatio: "none",
+              "aria-hidden": "true",
+              style: `height:${figure.layout.height}px`,
+            },
+            sketchOf(figure).map((points, i) => node("polyline", { key: i, points: points.map(String).join(" ") })),
+          ),
       node("p", { key: "readout", class: "still-readout", "aria-live": "polite", own: true }),
       this.plotly
         ? node(
@@ -277,6 +312,11 @@ export function drawStillChart(host, figure) {
     charts.set(host, chart);
   }
   chart.show(figure);
+}
+
+/** Have plotly come before the first chart stands on the page; where it does not, the chart says so. */
+export function fetchCharts() {
+  /** @type {any} */ (globalThis).simulatorCharts?.plotly().catch(() => {});
 }
 
 /** @param {HTMLElement} host */

@@ -2,9 +2,18 @@
 // and the one thing to practise.
 import { node } from "../base/dom.js";
 import { minutesText, shareText, word } from "../base/format.js";
-import { drawStillChart } from "../base/still_chart.js";
+import { drawStillChart, fetchCharts } from "../base/still_chart.js";
 import { describeTable, scrollBox } from "../base/table.js";
 import { describeNext } from "./header.js";
+
+/**
+ * The call is over: its account has the focus, and what draws its curve comes while the marks are worked out.
+ * @param {HTMLElement} part
+ */
+export function debriefBegins(part) {
+  fetchCharts();
+  /** @type {HTMLElement | null} */ (part.querySelector("h2"))?.focus({ preventScroll: true });
+}
 
 /** @param {ExerciseView} view */
 export function describeDebrief(view) {

@@ -8,7 +8,7 @@ import { YardSound } from "../base/sound.js";
 import { actKey, describeActs, placeOfParts } from "./acts.js";
 import { describeAsk, describeCoach } from "./ask.js";
 import { describeCall } from "./call.js";
-import { describeDebrief } from "./debrief.js";
+import { debriefBegins, describeDebrief } from "./debrief.js";
 import { describeEngineBar, describeStatus, drawEngineBar } from "./engine_bar.js";
 import { describeHeader } from "./header.js";
 import { captionText, heardFrom } from "./heard.js";
@@ -370,7 +370,7 @@ export class ExerciseView {
   }
 
   showDebrief() {
-    this.parts.debrief.querySelector("h2")?.focus({ preventScroll: true });
+    debriefBegins(this.parts.debrief);
     this.bring(this.parts.debrief);
   }
 

@@ -4,6 +4,7 @@ import { fillIn, formatNumber } from "../base/format.js";
 import { clamp } from "../base/numbers.js";
 import { attributeSetter, svgNode } from "../base/svg.js";
 
+const THIN = 1.3; // px, the needle where it lies over figures
 const DIAL_SWEEP = 135; // the scale runs from -135 to +135 degrees
 
 /**
@@ -119,10 +120,6 @@ export function createDial(host, spec, words) {
     const pitch = (((2 * DIAL_SWEEP * unit.major) / (unit.high - unit.low)) * Math.PI * radius) / 180;
     const every = Math.max(1, Math.ceil((Math.max(widest, font) * 1.12) / pitch));
     const zero = marks.findIndex((m) => Math.abs(m) < 1e-9);
-    const needle = svgNode("g", {}, svg);
-    svgNode("path", { d: "M-2.4,15L-1.1,-80H1.1L2.4,15Z", class: "dial-needle" }, needle);
-    svgNode("circle", { r: 8, class: "dial-hub" }, needle);
-    // Figures lie over the needle, so that the one it points to can be read; its tip is at the graduation.
     marks.forEach((mark, i) => {
       if ((i - Math.max(0, zero)) % every !== 0) return;
       const [x, y] = facePoint(angleOf(mark), radius);
@@ -154,6 +151,13 @@ export function createDial(host, spec, words) {
       );
       unitNode.textContent = unit.name;
     }
+    // The needle goes on over the figures as a thin line of another colour: neither breaks or hides the other.
+    const needle = svgNode("g", {}, svg);
+    const thin = (0.5 * THIN * 200) / px;
+    const inner = Math.min(radius - 0.75 * font, 44);
+    const shape = `M-3.2,16L-2,${-inner}L${-thin},${-inner - 5}V-82H${thin}V${-inner - 5}L2,${-inner}L3.2,16Z`;
+    svgNode("path", { d: shape, class: "dial-needle" }, needle);
+    svgNode("circle", { r: 8, class: "dial-hub" }, needle);
     setNeedle = attributeSetter(needle, "transform");
     setPale = attributeSetter(needle, "opacity");
     figureUnit.textContent =
