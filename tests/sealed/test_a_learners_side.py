@@ -90,6 +90,8 @@ def test_a_sealed_sheet_is_played_at_the_service_to_its_end_and_read_once_it_is_
     assert act(again, "stop_engine", shown=30.0)["accepted"]
     assert act(again, "give_up")["accepted"]
     assert again.panel.page["phase"] == "debrief"
+    said = text("sheets.level", title="Monday", done=1, count=2)  # the one just done counts at once
+    assert again.panel.page["yard"]["levels"][0]["label"] == said
     assert again.panel.page["debrief"] is again.panel.page["truth"] is None
     assert again.panel.page["envelope"]
     assert act(again, "envelope")["sentence"] == text("panel.debrief.envelope_shut")

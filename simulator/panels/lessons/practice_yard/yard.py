@@ -18,6 +18,7 @@ from simulator.panels.exercise.played import Played, PlayedHere
 from simulator.panels.learner.next_call import next_scenario
 from simulator.panels.learner.sheet_calls import (
     BEGUN,
+    DONE,
     PREFIX,
     SEALED,
     GivenSheet,
@@ -212,7 +213,10 @@ class PracticeYard(ExercisePanel):
 
     def _levels(self) -> list[dict[str, str]]:
         """What can be chosen: random calls, the levels of the book, and the single calls of the level chosen."""
-        chosen = [{"id": each.level, "label": _sheet_label(each)} for each in self._sheets]
+        chosen = [
+            {"id": each.level, "label": _sheet_label(each, each.done + self._just_done(each))}
+            for each in self._sheets
+        ]
         chosen += [{"id": name, "label": text(f"panel.yard.levels.{name}")} for name in LEVELS]
         for level in BOOK_LEVELS:
             calls = [call for call in self._book if call.level == level]
@@ -223,6 +227,17 @@ class PracticeYard(ExercisePanel):
             if self._level.partition("-")[0] == name:
                 chosen += [{"id": f"{name}-{call.key}", "label": _label(call)} for call in calls]
         return chosen
+
+    def _just_done(self, given: GivenSheet) -> bool:
+        """Whether the call on the page is one of a sheet, and over since the sheets were looked at."""
+        played = self._played
+        told = {call.attempt_id for each in self._sheets for call in each.calls if call.state == DONE}
+        if not played.ended or played.id in told:
+            return False
+        if not isinstance(played, PlayedHere):
+            return given.elsewhere and given.level == self._level
+        record = self._kept.attempt_record(played.id) if hasattr(self._kept, "attempt_record") else {}
+        return str(record.get("level", "")).startswith(f"{given.level}-")
 
     def _checked(self, level: str) -> None:
         """Whether there is such a level, or such a call in the book.
@@ -314,9 +329,9 @@ class PracticeYard(ExercisePanel):
     _known_sheets: int | None = None  # of what is handed out, as it was looked at last
 
 
-def _sheet_label(given: GivenSheet) -> str:
+def _sheet_label(given: GivenSheet, done: int) -> str:
     """What the list says of a sheet: its title and how far one has got."""
-    return text("sheets.level", title=given.sheet.title, done=given.done, count=len(given.calls))
+    return text("sheets.level", title=given.sheet.title, done=done, count=len(given.calls))
 
 
 def _label(call: BookCall) -> str:
