@@ -15,6 +15,10 @@ What is asked, and when: of each fault that is there, the belief just before the
 which that part is taken off or apart, or work on it. Of what has been found by then nothing more is asked. Where two are
 there, a second one comes into the belief as it does on the page: once it shows.
 
+Asked at that moment, right statements are picked: who says six in ten and opens that part first is asked there only where
+he is right. So one who is exact at all other times seems to say too little. Of 198 single faults the error is
+0.07 so, and 0.03 where the same plays are asked before the first act that opens any part, whatever is wrong.
+
 Two faults of the list have a second name where they come as the rig runs (``AS_IT_RUNS``): the strainer that is plugged
 at 60 s and the weed that gathers on it from then on run alike, are at one spot, and one work mends both. In the late set
 either name is right for what came. Beside any fault a gauge may lie: how likely that is, the belief says beside it
