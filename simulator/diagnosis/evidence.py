@@ -353,7 +353,6 @@ def follow(story: Story, cases: HypothesisSet, mended: int = -1) -> Trail:
             "remedy",
             "stop_engine",
             "call",
-            "set_speed",
             "shut_cock",
             "reopen_cock",
             "finish",

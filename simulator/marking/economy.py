@@ -201,7 +201,8 @@ def judge(step: Step, story: Story, then: Step | None = None) -> Judged:
     first = confirming_look(step.before, story, step.time, expert.option)
     if lost > SLACK and (ran := _picked_while_it_ran(step, story)) is not None:
         return Judged(step, ran, 0.0)
-    if lost <= SLACK or confirms(step, expert) or as_taught(step, story) or _same(option, first):
+    seen_bad = expert.option.kind == FINISH and called_for(step)  # a proof is no reason to leave it
+    if lost <= SLACK or seen_bad or confirms(step, expert) or as_taught(step, story) or _same(option, first):
         return Judged(step, expert, 0.0, first=first)
     if (
         option.kind == "watch"
@@ -215,6 +216,18 @@ def judge(step: Step, story: Story, then: Step | None = None) -> Judged:
         if lost <= SLACK:
             return Judged(step, expert, 0.0, first=first)
     return Judged(step, expert, lost, max(lost - own, 0.0), first)
+
+
+def called_for(step: Step) -> bool:
+    """Whether a step is work that a look before called for: a hose seen to lie over a hump, a valve seen ajar.
+
+    Parameters
+    ----------
+    step : as it was done.
+    """
+    return step.option.kind == REMEDY and any(
+        (seen.outcome, step.option.id) in CHECKS[seen.check].calls_for for seen in step.before.looks
+    )
 
 
 def _same(one: Option, other: Option | None) -> bool:

@@ -141,7 +141,7 @@ def test_a_proof_that_took_another_time_than_the_card_is_explained(played) -> No
 
     same, other = said(true), said(true - 6.0)
     assert len(same) == 1
-    assert "set up as on the card" in same[0]
+    assert "set up as in this call" in same[0]
     assert f"Your proof took {true - 6.0:.0f} s" in other[1]
     assert "saves a few seconds" in other[1]
     slower = said(true + 6.0)[1]

@@ -336,3 +336,14 @@ def test_the_guess_to_practise_is_the_one_that_was_wrong(monkeypatch, prime, bla
     monkeypatch.setattr(debrief, "dry_runs", lambda story, trail: ())
     story = SimpleNamespace(log=[], ended="finished")
     assert practise(story, marked) == text(f"marking.practise.{told}")
+
+
+def test_work_that_a_look_called_for_costs_nothing_on_a_proven_rig(monkeypatch) -> None:
+    """A hump was seen, the pump primed in time all the same, and the hose was laid anew: it cost 12 points."""
+    from simulator.marking.economy import called_for
+
+    step = judged(option("remedy", "relay_hose"), option("finish"), 0.0).step
+    step.before.looks = (SimpleNamespace(check="walk_round", outcome="hose_humped"),)
+    assert called_for(step)
+    step.before.looks = (SimpleNamespace(check="walk_round", outcome="in_order"),)
+    assert not called_for(step)

@@ -8,6 +8,8 @@ from __future__ import annotations
 import random
 from dataclasses import replace
 
+import numpy as np
+
 from simulator.panels.lessons.air_is_not_drawn_out.motive_side import (
     POPS,
     WATCH,
@@ -32,8 +34,9 @@ from simulator.panels.teaching.drill import Drill, Template, drill
 from simulator.panels.teaching.figures import came, dials, needles
 from simulator.panels.teaching.gauge_shapes import standing
 from simulator.panels.teaching.pull_downs import common
+from simulator.rig.faults import FAULTS
 from simulator.rig.presets import load_rig, standard_site
-from simulator.run import Run
+from simulator.run import Run, Setup, simulate
 from simulator.texts import text
 
 AREA = "lesson_05"
@@ -45,6 +48,7 @@ TABLE, JET, STREAM, SOURCE = (
 )
 COUNTED = 30.0  # pops a minute that a person can count
 PLAINLY = 1.5e3  # [Pa] short of the lift that a gauge shows for sure
+PLATE = 90.0  # [s] of a start against a plate
 READ, TRIES = (40.0, 120.0, 170.0), 24  # [s] of a start at which the needle is read; draws
 #: Cases of the motive side: fault and sizes in SI units.
 CASES = {
@@ -145,6 +149,10 @@ def half_plugged(chance: random.Random, units: str) -> Drill:
     )  # by how much later is not asked: a real jet may have less to spare
     said = common(run, units) | {"usual": text("teaching.seconds", n=round(sound.prime_time))}
     said["hose"] = format_quantity("length", hose, units)
+    plate = simulate(
+        *FAULTS["nozzle_plugged"].apply(rig, site, size, ""), setup=Setup.BLANKED, duration=PLATE
+    )
+    said["depth"] = format_quantity("vacuum", float(np.max(plate.vacuum)), units)
     said["end"] = text(f"{AREA}.plug_end.{'primes' if run.primed else 'never'}", **said)
     case = f"nozzle_plugged {size:g} lift {lift:g} hose {hose:g}"
     return drill(_key("half_plugged"), JET, case, right, said, after=came(run, sound, units))

@@ -257,7 +257,9 @@ def what_would_show(chance: random.Random, units: str) -> Drill:
     """What a blank-off would show of a named fault."""
     fault = drawn(chance, ("leak_pump", "weak_jet", "screen", "leak_hose", "water_way"))
     right = shows("blank_off", *fault)
-    said = test_fields(faulty(*fault), units) | {"fault": text(f"faults.{fault[0]}.what")}
+    said = test_fields(faulty(*fault), units) | {
+        "fault": text(f"{AREA}.slips" if fault[0] == "belt_loose" else f"faults.{fault[0]}.what")
+    }
     return drill(
         _key("what_would_show"),
         skill(fault, HALF),

@@ -336,6 +336,15 @@ function locksHere(view, left) {
 }
 
 /**
+ * The open question comes before a call is locked; it may stand far above.
+ * @param {ExerciseView} view
+ */
+function toQuestion(view) {
+  view.parts.ask.scrollIntoView({ block: "center" });
+  /** @type {HTMLElement | null} */ (view.parts.ask.querySelector("button, input"))?.focus({ preventScroll: true });
+}
+
+/**
  * It pumps and may be handed over: then that comes next, and a second call only for who has changed his mind.
  * @param {ExercisePage} page
  */
@@ -389,6 +398,13 @@ export function describeCall(view) {
               on: { click: () => lockCall(view) },
             },
             word(page, call.stage === 2 ? (proven(page) ? "call.lock_proven" : "call.lock_second") : "call.lock_first"),
+          )
+        : null,
+      left === 0 && !view.parts.ask.hidden
+        ? node(
+            "button",
+            { key: "ask", type: "button", class: "ex-secondary", on: { click: () => toQuestion(view) } },
+            word(page, "call.question_first"),
           )
         : null,
     );
