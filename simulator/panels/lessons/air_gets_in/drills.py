@@ -26,7 +26,7 @@ from simulator.panels.teaching.figures import came, metered
 from simulator.panels.teaching.gauge_shapes import LATE, side
 from simulator.panels.teaching.pull_downs import common
 from simulator.rig.faults import FAULTS
-from simulator.rig.rig import hose_profile
+from simulator.rig.rig import Site, hose_profile
 from simulator.run import Run
 from simulator.texts import text
 
@@ -262,9 +262,22 @@ def best_look(rest: float) -> tuple[str, dict[str, float]]:
     return min(cost, key=lambda name: cost[name]), cost
 
 
+def tells(rest: float, site: Site) -> bool:
+    """Whether a needle says by itself whether something stands wide open: what looks first and how wide agree.
+
+    Parameters
+    ----------
+    rest : needle at rest [Pa].
+    site : where the rig stands.
+    """
+    return (rest < WIDE * lift_pressure(site)) == (best_look(rest)[0] == DRAIN)
+
+
 def near_words(rest: float) -> dict[str, str]:
     """Fields of a sentence on which faults rest near a needle [Pa], and the minutes of the looks for them."""
     counts = {f"{name}_near": text(f"{AREA}.near_count.{count}") for name, count in near(rest).items()}
+    often = FAULTS["joint_ring"].weight / FAULTS["flange_leaks"].weight
+    counts["often"] = text(f"{AREA}.often", times=f"{often:.0f}")
     return counts | {f"{name}_minutes": f"{CHECKS[check].minutes:g}" for name, check in LOOKS.items()}
 
 
@@ -297,7 +310,7 @@ def first_look(chance: random.Random, units: str) -> Drill:
             fault, size, place = "joint_ring", chance.choice((0.0066, 0.007, 0.0075)), "joint:1"
         run = faulted(fault, size, place)
         right, _ = best_look(resting_vacuum(run))
-        if fault != DRAIN or right == DRAIN:
+        if (fault != DRAIN or right == DRAIN) and tells(resting_vacuum(run), run.site):
             break
     said = common(run, units) | near_words(resting_vacuum(run)) | {"walked": walked(right)}
     said["near"] = text(f"{AREA}.near", **said)

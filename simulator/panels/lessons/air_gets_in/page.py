@@ -28,6 +28,7 @@ from simulator.panels.lessons.air_gets_in.drills import (
     looks_left,
     millimetres,
     near_words,
+    tells,
     walked,
 )
 from simulator.panels.page.blocks import Block
@@ -157,7 +158,8 @@ def leak_hunt(chance: random.Random, units: str) -> Case:
         )
         run = faulted(fault, size, place)
         alike = reads_alike("vacuum", vacuum_at(run, float(READ[1])), vacuum_at(run, float(READ[2])))
-        if alike and (fault != DRAIN or best_look(resting_vacuum(run))[0] == DRAIN):
+        rest = resting_vacuum(run)
+        if alike and tells(rest, site) and (fault != DRAIN or best_look(rest)[0] == DRAIN):
             break
     name = f"{fault} {size:.4g} {place}".strip()
     rest, lift = resting_vacuum(run), lift_pressure(site)
