@@ -145,6 +145,9 @@ def _worked_out(cases: HypothesisSet, name: str) -> Advised | None:
     left = [fault for fault in named if not finds(belief, first, fault)]
     left = left or [fault for fault, _, chance in after.top(NAMED) if chance >= LIKELY]
     steps = (first, _best(after, left, but=first.id))
+    if not any(finds(after, steps[1], fault) for fault, _ in suspects):  # named is what a look is for
+        likely = ((fault, chance) for fault, _, chance in after.top(len(cases.faults)))
+        suspects += [each for each in likely if finds(after, steps[1], each[0])][:1]
     return Advised(name, tuple(suspects), steps, (_usual(belief, first), _usual(after, steps[1])))
 
 

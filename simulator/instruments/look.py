@@ -22,6 +22,7 @@ from simulator.rig.presets import fitted_with
 from simulator.rig.rig import Rig, Site
 from simulator.texts import text
 
+ALL_ROUND = "all_round"  # group of the looks at what stands plainly there
 DOUBTED = 0.02  # [-] of what figures may be told as; less is the tail of a threshold that they are far from
 TRACE = (
     1e-6  # share of a slip for what a rig does not have: nobody sees it, and nothing is ever quite ruled out
@@ -126,9 +127,9 @@ class Check:
 
     def chances_seen(self, look: Look) -> Probabilities:
         """As :meth:`probabilities`, of what a person sees who has the numbers read before him, or the opened part in his
-        hands: what is told fits that, and near a threshold either of two things may be. A plain mistake is left to looks
-        from outside: nobody takes a belt that is gone for a tight one."""
-        if self.figures is None and not self.opens:
+        hands, or walks round it: what is told fits that, and near a threshold either of two things may be. A plain
+        mistake is left to ear, hand and foam: nobody takes a belt that is gone for a tight one."""
+        if self.figures is None and not self.opens and self.group != ALL_ROUND:
             return self.probabilities(look)
         judged = self.judge(look)
         may_be = {outcome: chance for outcome, chance in judged.items() if chance > DOUBTED}

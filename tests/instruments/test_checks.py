@@ -303,7 +303,11 @@ def test_what_is_told_of_a_reading_is_no_slip_against_its_figures(check: str) ->
 
 @pytest.mark.parametrize(
     ("fault", "size", "check", "outcome"),
-    [("belt_loose", 1.0, "belt", "broken"), ("strainer_plugged", 0.99, "strainer_out", "plugged")],
+    [
+        ("belt_loose", 1.0, "belt", "broken"),
+        ("strainer_plugged", 0.99, "strainer_out", "plugged"),
+        ("exhaust_blocked", 0.94, "walk_round", "in_order"),
+    ],
 )
 def test_nobody_overlooks_what_he_has_opened(fault: str, size: float, check: str, outcome: str) -> None:
     # "The belt is tight and whole", with the guard off and the belt gone: a slip was drawn, at every look anew.
