@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -29,14 +30,23 @@ COUNTS = 1e-3  # [-] weight from which a hypothesis is asked what a bad gauge wo
 MOST = 40  # hypotheses asked, the likeliest first
 SECOND = 1.0  # [s] between needles kept
 
-#: Faults of gauges, each with the gauge's number among the needles.
-GAUGE_FAULTS = {
-    name: number
-    for name, item in FAULTS.items()
-    if item.family == "instrument"
-    for number, gauge in enumerate(CURVES)
-    if item.part == f"{gauge}_gauge"
-}
+
+@lru_cache(maxsize=1)
+def gauge_faults() -> dict[str, int]:
+    """Faults of gauges, each with the gauge's number among the needles.
+
+    Examples
+    --------
+    >>> set(gauge_faults().values()) <= {0, 1}
+    True
+    """
+    return {
+        name: number
+        for name, item in FAULTS.items()
+        if item.family == "instrument"
+        for number, gauge in enumerate(CURVES)
+        if item.part == f"{gauge}_gauge"
+    }
 
 
 def bad_gauges(belief: Belief) -> dict[str, float]:
@@ -58,12 +68,12 @@ def bad_gauges(belief: Belief) -> dict[str, float]:
     """
     cases = belief.cases
     kinds = [
-        name for name in GAUGE_FAULTS if name in cases.faults and GAUGE_FAULTS[name] not in belief.renewed
+        name for name in gauge_faults() if name in cases.faults and gauge_faults()[name] not in belief.renewed
     ]
     out = dict.fromkeys(kinds, 0.0)
     alone = np.array([here.family == "instrument" for here in cases.hypotheses])
     second = np.array(
-        [here.second is not None and here.second[0] in GAUGE_FAULTS for here in cases.hypotheses]
+        [here.second is not None and here.second[0] in gauge_faults() for here in cases.hypotheses]
     )
     asked = np.flatnonzero(~alone & ~second & (belief.weights > COUNTS))
     asked = asked[np.argsort(-belief.weights[asked])][:MOST]
@@ -102,7 +112,7 @@ def _told(belief: Belief, asked: np.ndarray, ways: list[tuple[str, float, float]
     places = at.reshape(len(belief.readings), len(asked))
     needles, cells = (np.repeat(each[rows][None], count, axis=0) for each in (cases.needles, cases.cells))
     for number, (name, size, _) in enumerate(ways, start=1):
-        gauge, state = GAUGE_FAULTS[name], _state(cases, name, size)
+        gauge, state = gauge_faults()[name], _state(cases, name, size)
         needles[number, :, gauge] = _shown(needles[number, :, gauge], state)
         cells[number, :, gauge] = _shown(cells[number, :, gauge], replace(state, offset=0.0))
     readings = tuple(

@@ -132,11 +132,20 @@ def test_one_call_can_be_picked_by_its_number(store: Store) -> None:
     yard = at(PracticeYard(level="book_3", learner="Ash", store=store))
     name = f"book_3-{call.number}"
     assert labels(yard)[name] == f"No. {call.number}: {call.place}, Reed"
-    assert yard.act("yard_level", {"level": name})["accepted"]
-    assert yard.panel.page["yard"]["level"] == name
-    yard.act("yard_next")
+    assert yard.act("yard_level", {"level": name})[
+        "accepted"
+    ]  # the first call waits: it is another one at once
     assert yard.panel.attempt.scenario == call.scenario
     assert yard.panel.page["yard"]["level"] == "book_3"
+    yard.act("put_on_ppe")
+    other = next(one for one in read_book() if one.level == 3 and one != call)
+    name = f"book_3-{other.number}"
+    assert yard.act("yard_level", {"level": name})["accepted"]  # begun: the next one
+    assert yard.panel.page["yard"]["level"] == name
+    assert yard.panel.attempt.scenario == call.scenario
+    yard.act("yard_next", id="a")
+    yard.act("yard_next", id="b")
+    assert yard.panel.attempt.scenario == other.scenario
     again = PracticeYard(level="first", learner="Ash", store=store)
     assert again.attempt.id == yard.panel.attempt.id or len(yard.panel.attempt.log) == 1
     for wrong in ("book_6", "book_3-0", "book_", "book_x"):
@@ -147,7 +156,6 @@ def test_the_page_tells_no_answer(store: Store) -> None:
     for call in read_book()[::9]:
         yard = at(PracticeYard(level=f"book_{call.level}", learner=f"Ash {call.number}", store=store))
         yard.act("yard_level", {"level": f"book_{call.level}-{call.number}"})
-        yard.act("yard_next")
         assert yard.panel.attempt.scenario == call.scenario
         offered = json.dumps(yard.panel.page["yard"])
         assert not any(name in offered for name in (*FAULTS, *FAMILIES) if name not in ("sound", "none"))
