@@ -10,6 +10,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from simulator.instruments.vacuum_tests import BLANK_DURATION
 from simulator.panels.lessons.air_is_not_drawn_out.motive_side import (
     POPS,
     WATCH,
@@ -48,7 +49,6 @@ TABLE, JET, STREAM, SOURCE = (
 )
 COUNTED = 30.0  # pops a minute that a person can count
 PLAINLY = 1.5e3  # [Pa] short of the lift that a gauge shows for sure
-PLATE = 90.0  # [s] of a start against a plate
 READ, TRIES = (40.0, 120.0, 170.0), 24  # [s] of a start at which the needle is read; draws
 #: Cases of the motive side: fault and sizes in SI units.
 CASES = {
@@ -150,7 +150,7 @@ def half_plugged(chance: random.Random, units: str) -> Drill:
     said = common(run, units) | {"usual": text("teaching.seconds", n=round(sound.prime_time))}
     said["hose"] = format_quantity("length", hose, units)
     plate = simulate(
-        *FAULTS["nozzle_plugged"].apply(rig, site, size, ""), setup=Setup.BLANKED, duration=PLATE
+        *FAULTS["nozzle_plugged"].apply(rig, site, size, ""), setup=Setup.BLANKED, duration=BLANK_DURATION
     )
     said["depth"] = format_quantity("vacuum", float(np.max(plate.vacuum)), units)
     said["end"] = text(f"{AREA}.plug_end.{'primes' if run.primed else 'never'}", **said)
