@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from typing import Any
+from weakref import WeakKeyDictionary
 
 import numpy as np
 
@@ -15,6 +16,7 @@ from simulator.attempt.state import AttemptState
 from simulator.attempt.timeline import TICK, Timeline
 from simulator.attempt.yard import SPEEDS
 from simulator.rig.rig import hose_profile
+from simulator.rig.trainer import overrides
 from simulator.run import layout
 from simulator.run.outcome import SHARE, pumps_well
 from simulator.run.parameters import rest_position
@@ -115,8 +117,23 @@ def must_hold(state: AttemptState, before: int) -> int:
     ----------
     before : how many runs came before the one in question [-].
     """
-    held = [_held(state, timeline) for timeline in state.timelines[:before]]
+    held = [_held_once(state, timeline) for timeline in state.timelines[:before]]
     return max((ticks + HELD_LONGER for ticks in held if ticks), default=0)
+
+
+#: What a run that was stopped held, by all that it hangs on: every look at a log asks it of every run before.
+_helds: WeakKeyDictionary[Timeline, tuple[tuple[object, ...], int]] = WeakKeyDictionary()
+
+
+def _held_once(state: AttemptState, timeline: Timeline) -> int:
+    """As :func:`_held`; worked out anew only where the run has changed."""
+    rules = (state.terms.proof_rules, *overrides().thresholds.items())
+    key = (timeline.version, timeline.stopped_at, *rules)
+    kept = _helds.get(timeline)
+    if kept is None or kept[0] != key:
+        kept = (key, _held(state, timeline))
+        _helds[timeline] = kept
+    return kept[1]
 
 
 def _held(state: AttemptState, timeline: Timeline) -> int:
