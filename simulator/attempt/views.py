@@ -116,7 +116,9 @@ def take_snapshot(state: AttemptState, units: str) -> Snapshot:
         curve=_curve(state, units),
         places=_places(actions),
         notes=_notes(state, units),
-        ask=None if yard.ended else calls.question_view(yard.question, top or "sound", yard.rules),
+        ask=None
+        if yard.ended
+        else calls.question_view(yard.question, top or "sound", yard.rules, lambda: _bounds(state, units)),
         hint={
             "allowed": state.terms.mode != "assessment" and not yard.ended,
             "given": yard.hints,
@@ -135,6 +137,11 @@ def take_snapshot(state: AttemptState, units: str) -> Snapshot:
         truth=truth_of(state) if yard.ended and not state.terms.sealed else None,
         caution=text("common.training_aid"),
     )
+
+
+def _bounds(state: AttemptState, units: str) -> tuple[str, str]:
+    little, deep = state.case.blank_bounds
+    return figure("vacuum", little, units), figure("vacuum", deep, units)
 
 
 def _finish(state: AttemptState, waits: Sequence[str]) -> dict[str, Any]:

@@ -20,6 +20,7 @@ import yaml
 
 import simulator
 from simulator.instruments.checks import CHECKS
+from simulator.instruments.vacuum_tests import DEEP_WITHIN
 from simulator.marking.debrief import USUAL_MOTIVE
 from simulator.marking.sheet import ECONOMY, FOUND, OUT_OF
 from simulator.panels.lessons.air_gets_in.drills import PUMPING_TIME, WIDE
@@ -165,6 +166,7 @@ ROWS: tuple[tuple[str, str, Holds], ...] = (
     (r"(lessons\.home|.*\.pull_on_plate)\..*", r"150 mm", partial(bore, "osier", 0.15)),
     (r"halving_the_problem\..*", r"200 mm", partial(bore, "alder", 0.20)),
     (r"halving_the_problem\..*", r"300 mm", lambda: pull(0.3, 8e4) > 500.0),
+    (r"halving_the_problem\..*", r"5 kPa", lambda: DEEP_WITHIN == 5e3),
     (r"halving_the_problem\..*", r"145 kg", lambda: near(pull(0.15, 8e4), 145.0)),
     (r"halving_the_problem\..*pull_on_plate.*", r"80 kPa", SET),
     (r".*", r"(10|9\.8) kPa", lambda: near(WATER * G, 9.8e3)),  # a metre of water
