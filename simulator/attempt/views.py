@@ -25,7 +25,7 @@ from simulator.attempt.proof import (
     why_not,
     without_water,
 )
-from simulator.attempt.shown_parts import parts_shown, profile_shown, site_shown
+from simulator.attempt.shown_parts import lift_as_told, parts_shown, profile_shown, site_shown
 from simulator.attempt.state import AttemptState
 from simulator.attempt.timeline import TICK
 from simulator.attempt.yard import SPEEDS
@@ -309,6 +309,7 @@ def _rig(state: AttemptState) -> dict[str, Any]:
         "bore_m": hose.bore,
         "hose_length_m": hose.length,
         "lift_m": laid.lift,
+        "as_told": lift_as_told(state),
         "submergence_m": laid.submergence,
         "water_drop_m": round(drop, 2),
         "profile": profile_shown(state, parts["lay"]),
@@ -369,6 +370,7 @@ def _curve(state: AttemptState, units: str) -> dict[str, Any]:
     return {
         "static_lift_pa": round(lift),
         "static_lift": figure("vacuum", lift, units),
+        "as_told": lift_as_told(state),
         "band": state.case.band(PULL_UP) if state.terms.mode == "guided" else None,
         "earlier": earlier,
         "span_s": CURVE_SPAN,
