@@ -39,7 +39,9 @@ def in_this_process(command: list[str], **_: object) -> SimpleNamespace:
     except SystemExit as end:
         if isinstance(end.code, str):
             sys.stderr.write(f"{end.code}\n")
-        return SimpleNamespace(returncode=end.code if isinstance(end.code, int) else int(end.code is not None))
+        return SimpleNamespace(
+            returncode=end.code if isinstance(end.code, int) else int(end.code is not None)
+        )
     finally:
         sys.argv = argv
     return SimpleNamespace(returncode=0)
