@@ -142,9 +142,12 @@ def test_a_setting_that_cannot_be_used_is_said_and_pages_go_on(
     assert sentence in looked.stderr
     assert "Traceback" not in looked.stderr
     if setting == VARIABLE:
-        code = "from simulator.instruments.checks import CHECKS; print(CHECKS['belt'].minutes)"
-        assert run("-c", code).stdout.strip() == "4.0", "a file of which a part is wrong is not used at all"
-        refused = run("-m", "simulator.attempt.level", "x")
+        code = (
+            "import runpy, sys; from simulator.instruments.checks import CHECKS; print(CHECKS['belt'].minutes);"
+            "sys.argv[1:] = ['x']; runpy.run_module('simulator.attempt.level', run_name='__main__', alter_sys=True)"
+        )
+        refused = run("-c", code)
+        assert refused.stdout.strip() == "4.0", "a file of which a part is wrong is not used at all"
         assert refused.returncode == 1
         assert sentence in refused.stderr
         assert "Traceback" not in refused.stderr

@@ -265,7 +265,7 @@ class StartHere(NamelessWork, LoadsSheets, GaugeReading):
         return [self.heading("yard", "home.yard_title", words("home.yard")), picture]
 
     def _geometry(self) -> dict[str, Any]:
-        return Attempt(demonstration(), MemoryStore(), seed=0).snapshot().rig
+        return Attempt(demonstration(), MemoryStore(), seed=0).rig_shown()
 
     def _safety(self) -> list[Block]:
         return [

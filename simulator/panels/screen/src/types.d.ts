@@ -552,7 +552,7 @@ interface BlockSection extends HTMLElement {
   deskNameOf: string;
   deskOpen: string | undefined;
   deskSeen: string;
-  deskPicture: string;
+  deskPicture: string | undefined;
   deskPressed: boolean;
   deskChosen: string;
   deskByKey: boolean;
