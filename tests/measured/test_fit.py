@@ -24,6 +24,7 @@ from simulator.rig.presets import load_rig, shipped_rig_names, standard_site
 from simulator.rig.rig import Rig
 from simulator.run.simulate import simulate
 from simulator.studies.own_pumps import main, summary, trial
+from tests.conftest import thin
 
 PLACE = TimedStart(4.5, 16.0, 0.15, math.nan, (), ())
 TRUE = (1.15, 1.05, 1.12)
@@ -97,7 +98,7 @@ def test_readings_that_no_sound_rig_makes_are_refused(good: TimedStart) -> None:
     assert refused.kind == "misfit"
 
 
-@pytest.mark.parametrize("hole", [0.003, 0.0035])
+@pytest.mark.parametrize("hole", thin(0.003, 0.0035))
 def test_a_flange_that_leaks_is_no_sound_rig(hole: float) -> None:
     rig = load_rig("osier")
     start = start_of(replace(rig, casing=replace(rig.casing, gasket_hole=hole)), 1.13)
@@ -137,7 +138,7 @@ def shaken(start: TimedStart, by: float) -> TimedStart:
     return replace(start, vacuums=off)
 
 
-@pytest.mark.parametrize(("lift", "hose", "every"), [(4.0, 14.0, 10.0), (4.0, 12.0, 8.0)])
+@pytest.mark.parametrize(("lift", "hose", "every"), thin((4.0, 14.0, 10.0), [4.0, 12.0, 8.0]))
 def test_what_misses_for_being_unsure_alone_is_told_a_start_that_would_do(
     lift: float, hose: float, every: float
 ) -> None:
