@@ -84,14 +84,17 @@ def test_a_start_that_tells_nothing_is_refused_with_its_reason(kind: str, good: 
     assert found.kind == kind
 
 
-def test_readings_that_no_sound_rig_makes_are_refused(good: TimedStart) -> None:
-    rig = load_rig("osier")
+@pytest.mark.full
+def test_a_start_three_times_as_slow_is_refused(good: TimedStart) -> None:
     slow = replace(good, prime_time=3.0 * good.prime_time, times=tuple(3.0 * t for t in good.times))
-    refused = why_not_fit(fit_rig(rig, slow))
+    refused = why_not_fit(fit_rig(load_rig("osier"), slow))
     assert refused is not None
     assert refused.kind in ("bound", "misfit")
+
+
+def test_readings_that_no_sound_rig_makes_are_refused(good: TimedStart) -> None:
     shaken = replace(good, vacuums=tuple(v + (-1) ** i * 4e3 for i, v in enumerate(good.vacuums)))
-    fit = fit_rig(rig, shaken)
+    fit = fit_rig(load_rig("osier"), shaken)
     refused = why_not_fit(fit)
     assert fit.misfit > MOST_MISFIT
     assert refused is not None
