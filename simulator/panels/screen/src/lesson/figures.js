@@ -150,11 +150,22 @@ export function tourBlock(view, block, section) {
       target.scrollIntoView({ block: "start", behavior: gentle });
     }
   };
+  // Once all of it was shown, whoever works on the screen has all of it: the words no longer lie over it.
+  const stack = view.root.closest(".lesson-stack");
+  const letGo = (/** @type {Event} */ event) => {
+    if (block.seen && screen()?.contains(/** @type {Node} */ (event.target)))
+      view.root.closest(".lesson-stick")?.classList.remove("lesson-stick");
+  };
+  stack?.addEventListener("pointerdown", letGo);
+  stack?.addEventListener("keydown", letGo);
   section.lessonLive = {
-    destroy: () =>
+    destroy: () => {
+      stack?.removeEventListener("pointerdown", letGo);
+      stack?.removeEventListener("keydown", letGo);
       screen()
         ?.querySelectorAll(".lesson-lit")
-        .forEach((part) => part.classList.remove("lesson-lit")),
+        .forEach((part) => part.classList.remove("lesson-lit"));
+    },
   };
   stepThrough(view, block, section, block.steps, (_step, said, moved) => {
     patchChildren(section, node("div", { class: "lesson-tour" }, said));
