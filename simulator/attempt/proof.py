@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from typing import Any
+from weakref import WeakKeyDictionary
 
 import numpy as np
 
@@ -115,8 +116,20 @@ def must_hold(state: AttemptState, before: int) -> int:
     ----------
     before : how many runs came before the one in question [-].
     """
-    held = [_held(state, timeline) for timeline in state.timelines[:before]]
+    held = [_held_once(state, timeline) for timeline in state.timelines[:before]]
     return max((ticks + HELD_LONGER for ticks in held if ticks), default=0)
+
+
+def _held_once(state: AttemptState, timeline: Timeline) -> int:
+    """As :func:`_held`, worked out anew only where a run has changed: each later moment asks it of all earlier runs."""
+    key = (timeline.version, timeline.stopped_at, state.terms.proof_rules)
+    kept = _held_runs.get(timeline)
+    if kept is None or kept[0] != key:
+        kept = _held_runs[timeline] = (key, _held(state, timeline))
+    return kept[1]
+
+
+_held_runs: WeakKeyDictionary[Timeline, tuple[tuple[int, int | None, int], int]] = WeakKeyDictionary()
 
 
 def _held(state: AttemptState, timeline: Timeline) -> int:

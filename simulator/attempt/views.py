@@ -112,7 +112,7 @@ def take_snapshot(state: AttemptState, units: str) -> Snapshot:
         },
         run=_run(state),
         gauges=_gauges(state, units),
-        rig=_rig(state),
+        rig=rig_view(state),
         curve=_curve(state, units),
         places=_places(actions),
         notes=_notes(state, units),
@@ -291,8 +291,8 @@ def _gauges(state: AttemptState, units: str) -> list[dict[str, Any]]:
     ]
 
 
-def _rig(state: AttemptState) -> dict[str, Any]:
-    """Geometry for the picture, from the rig in good order; what is wrong shows only where it may be seen."""
+def rig_view(state: AttemptState) -> dict[str, Any]:
+    """Geometry for the pictures, from the rig in good order; what is wrong shows only where it may be seen."""
     rig, case = state.case.sound_rig, state.case
     hose, line = rig.suction_hose, rig.discharge
     drain = case.rig.casing_drain.opening if state.terms.see_through else state.yard.drain_seen

@@ -89,7 +89,7 @@ def _played(scenario: Scenario) -> tuple[dict[str, Any], dict[str, np.ndarray], 
         attempt.act(act, args)
     samples = attempt.samples(0.0, AHEAD, see_through=True)
     rows = zip(samples.channels, samples.data, strict=True)
-    return attempt.snapshot().rig, {name: np.asarray(row, dtype=float) for name, row in rows}, samples.step
+    return attempt.rig_shown(), {name: np.asarray(row, dtype=float) for name, row in rows}, samples.step
 
 
 def _first(condition: np.ndarray) -> int:
