@@ -20,6 +20,7 @@ from simulator.rig.rig import Rig
 from simulator.scenario.choices import moved_place
 from simulator.scenario.model import MAX_FAULTS
 from simulator.texts import entry, text
+from simulator.units import plain_figure
 
 Field = dict[str, Any]
 UNIT_NAMES = {"c": "°C", "kpa": "kPa", "percent": "%", "mm2": "mm²"}
@@ -253,7 +254,7 @@ def _fault_group(fields: Mapping[str, str], number: int, rig: Rig | None) -> dic
         out.append(_choice(fields, f"{at}.place", options))
     if item is not None and item.size is not None:
         key, size = item.size.key, item.size
-        usual = ", ".join(shown(float(f"{size.in_file(each):.4g}")) for each in size.representative)
+        usual = ", ".join(plain_figure(size.in_file(each), 4) for each in size.representative)
         field = _plain(fields, f"{at}.size")
         out.append(
             field
