@@ -16,7 +16,7 @@ from simulator.attempt.samples import Samples, take_samples
 from simulator.attempt.state import AttemptState, Coach, Event, Terms
 from simulator.attempt.store_protocol import AttemptStore
 from simulator.attempt.timeline import Timeline
-from simulator.attempt.views import Snapshot, take_snapshot, truth_of
+from simulator.attempt.views import Snapshot, rig_view, take_snapshot, truth_of
 from simulator.attempt.yard import Yard
 from simulator.errors import InputError, ReplayError
 from simulator.scenario import Scenario, scenario_from, scenario_hash
@@ -287,6 +287,20 @@ class Attempt:
         InputError : there is no such unit system.
         """
         return take_snapshot(self.state, units or self.units)
+
+    def rig_shown(self) -> dict[str, Any]:
+        """What the pictures draw: the rig of :meth:`snapshot` alone, a third of its work.
+
+        Examples
+        --------
+        >>> from simulator.attempt import MemoryStore
+        >>> from simulator.scenario import Scenario, SiteChoice
+        >>> call = Scenario(title="A", brief="B", site=SiteChoice(lift_m=3.0))
+        >>> attempt = Attempt(call, MemoryStore(), seed=0)
+        >>> attempt.rig_shown() == attempt.snapshot().rig
+        True
+        """
+        return rig_view(self.state)
 
     def available_actions(self) -> list[ActionView]:
         """All acts with what each waits for."""

@@ -121,19 +121,17 @@ def must_hold(state: AttemptState, before: int) -> int:
     return max((ticks + HELD_LONGER for ticks in held if ticks), default=0)
 
 
-#: What a run that was stopped held, by all that it hangs on: every look at a log asks it of every run before.
-_helds: WeakKeyDictionary[Timeline, tuple[tuple[object, ...], int]] = WeakKeyDictionary()
-
-
 def _held_once(state: AttemptState, timeline: Timeline) -> int:
-    """As :func:`_held`; worked out anew only where the run has changed."""
+    """As :func:`_held`, worked out anew only where a run has changed: each later moment asks it of all earlier runs."""
     rules = (state.terms.proof_rules, *overrides().thresholds.items())
     key = (timeline.version, timeline.stopped_at, *rules)
-    kept = _helds.get(timeline)
+    kept = _held_runs.get(timeline)
     if kept is None or kept[0] != key:
-        kept = (key, _held(state, timeline))
-        _helds[timeline] = kept
+        kept = _held_runs[timeline] = (key, _held(state, timeline))
     return kept[1]
+
+
+_held_runs: WeakKeyDictionary[Timeline, tuple[tuple[object, ...], int]] = WeakKeyDictionary()
 
 
 def _held(state: AttemptState, timeline: Timeline) -> int:

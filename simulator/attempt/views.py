@@ -25,7 +25,7 @@ from simulator.attempt.proof import (
     why_not,
     without_water,
 )
-from simulator.attempt.shown_parts import parts_shown, profile_shown, site_shown
+from simulator.attempt.shown_parts import lift_as_told, parts_shown, profile_shown, site_shown
 from simulator.attempt.state import AttemptState
 from simulator.attempt.timeline import TICK
 from simulator.attempt.yard import SPEEDS
@@ -112,11 +112,13 @@ def take_snapshot(state: AttemptState, units: str) -> Snapshot:
         },
         run=_run(state),
         gauges=_gauges(state, units),
-        rig=_rig(state),
+        rig=rig_view(state),
         curve=_curve(state, units),
         places=_places(actions),
         notes=_notes(state, units),
-        ask=None if yard.ended else calls.question_view(yard.question, top or "sound", yard.rules),
+        ask=None
+        if yard.ended
+        else calls.question_view(yard.question, top or "sound", yard.rules, lambda: _bounds(state, units)),
         hint={
             "allowed": state.terms.mode != "assessment" and not yard.ended,
             "given": yard.hints,
@@ -135,6 +137,11 @@ def take_snapshot(state: AttemptState, units: str) -> Snapshot:
         truth=truth_of(state) if yard.ended and not state.terms.sealed else None,
         caution=text("common.training_aid"),
     )
+
+
+def _bounds(state: AttemptState, units: str) -> tuple[str, str]:
+    little, deep = state.case.blank_bounds
+    return figure("vacuum", little, units), figure("vacuum", deep, units)
 
 
 def _finish(state: AttemptState, waits: Sequence[str]) -> dict[str, Any]:
@@ -284,8 +291,8 @@ def _gauges(state: AttemptState, units: str) -> list[dict[str, Any]]:
     ]
 
 
-def _rig(state: AttemptState) -> dict[str, Any]:
-    """Geometry for the picture, from the rig in good order; what is wrong shows only where it may be seen."""
+def rig_view(state: AttemptState) -> dict[str, Any]:
+    """Geometry for the pictures, from the rig in good order; what is wrong shows only where it may be seen."""
     rig, case = state.case.sound_rig, state.case
     hose, line = rig.suction_hose, rig.discharge
     drain = case.rig.casing_drain.opening if state.terms.see_through else state.yard.drain_seen
@@ -302,6 +309,7 @@ def _rig(state: AttemptState) -> dict[str, Any]:
         "bore_m": hose.bore,
         "hose_length_m": hose.length,
         "lift_m": laid.lift,
+        "as_told": lift_as_told(state),
         "submergence_m": laid.submergence,
         "water_drop_m": round(drop, 2),
         "profile": profile_shown(state, parts["lay"]),
@@ -362,6 +370,7 @@ def _curve(state: AttemptState, units: str) -> dict[str, Any]:
     return {
         "static_lift_pa": round(lift),
         "static_lift": figure("vacuum", lift, units),
+        "as_told": lift_as_told(state),
         "band": state.case.band(PULL_UP) if state.terms.mode == "guided" else None,
         "earlier": earlier,
         "span_s": CURVE_SPAN,

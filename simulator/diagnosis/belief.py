@@ -387,7 +387,7 @@ def end_fits(outcomes: np.ndarray, end: str) -> np.ndarray:
         "pumps_badly": {"primed": WRONG_END, "pumps_badly": 1.0, "lost_prime": 0.3},
         "lost_prime": {"primed": GOOD_LOSES, "pumps_badly": LOSES_LATER, "lost_prime": 1.0},
     }[end]
-    return np.array([fits.get(str(outcome), WRONG_END) for outcome in outcomes])
+    return np.select([outcomes == name for name in fits], list(fits.values()), WRONG_END)
 
 
 def ways_fit(cases: HypothesisSet, start: Start) -> np.ndarray:

@@ -46,9 +46,12 @@ def test_importing_the_package_loads_nothing_heavy() -> None:
 
 
 def test_a_lesson_loads_no_solver_and_no_statistics() -> None:
-    """They are some 45 MB for each of a class of thirty; who asks for them gets them."""
+    """They are some 45 MB for each of a class of thirty; who asks for them gets them. Nor does importing one read a
+    file of records: a broken one breaks no page that does without it."""
     ask = (
-        "import sys; from simulator.panels.lessons.registry import lesson; lesson('03').aim();"
+        "import sys; from simulator.panels.lessons.registry import lesson; page = lesson('03');"
+        "from simulator.rig.record_files import record_file; sys.stdout.write('.' * record_file.cache_info().currsize);"
+        "page.aim();"
         "sys.stdout.write(','.join(m for m in ('integrate', 'optimize', 'stats') if 'scipy.' + m in sys.modules))"
     )
     answer = subprocess.run(

@@ -5,7 +5,10 @@ from __future__ import annotations
 import contextlib
 import importlib
 import os
+import runpy
+import subprocess
 import sys
+import warnings
 from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
@@ -22,11 +25,41 @@ sys.path.insert(0, str(PROJECT / "binder"))
 
 import trainer  # noqa: E402
 
+from simulator.rig.command import TYPED  # noqa: E402
+
 CALL = PROJECT / "lessons" / "scenarios" / "alder_ditch.scenario.yaml"
 
 
+def in_this_process(command: list[str], env: dict[str, str], **_: object) -> SimpleNamespace:
+    """What ``python -m module words`` does, without a new Python, which takes longer than the command."""
+    module, words = command[2], command[3:]
+    os.environ[TYPED] = env[TYPED]  # taken off again by the fixture
+    argv, sys.argv = sys.argv, [module, *words]
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", RuntimeWarning)  # that it has been imported before
+            runpy.run_module(module, run_name="__main__", alter_sys=True)
+    except SystemExit as end:
+        if isinstance(end.code, str):
+            sys.stderr.write(f"{end.code}\n")
+        return SimpleNamespace(
+            returncode=end.code if isinstance(end.code, int) else int(end.code is not None)
+        )
+    finally:
+        sys.argv = argv
+    return SimpleNamespace(returncode=0)
+
+
 @pytest.fixture
-def run(monkeypatch: pytest.MonkeyPatch):
+def run(run_as_typed, monkeypatch: pytest.MonkeyPatch):
+    """Runs the command, its module in this process."""
+    monkeypatch.setenv(TYPED, "")  # and gone again afterwards
+    monkeypatch.setattr(trainer, "subprocess", SimpleNamespace(run=in_this_process))
+    return run_as_typed
+
+
+@pytest.fixture
+def run_as_typed(monkeypatch: pytest.MonkeyPatch):
     """Runs the command with this Python in place of the lessons' own."""
     monkeypatch.setattr(trainer, "ensure", lambda which: SimpleNamespace(python=sys.executable))
     monkeypatch.setattr(trainer, "in_use", lambda environment: contextlib.nullcontext())
@@ -136,6 +169,47 @@ def test_whatever_is_typed_gets_a_sentence_and_no_traceback(
     assert (said.err + said.out).strip()
 
 
+#: What a program's own parser would answer with a line for programmers.
+NOT_UNDERSTOOD = {
+    "check": ((), ("--everything",)),
+    "level": ((), ("--everything",)),
+    "papers": (("--paper", "A3"), ("--out",)),
+    "figures": (("mine",), ("--everything",)),
+    "backup": (("--everything",), ("--to",)),
+    "restore": ((), ("a", "b")),
+    "export": ((), ("a", "b")),
+    "forget": ((), ("Ash", "Reed")),
+    "check-records": (("mine",),),
+    "rescue": (("mine",),),
+    "backup-class": (("a", "b"),),
+    "restore-class": ((), ("a", "b")),
+}
+
+
+@pytest.mark.parametrize("name", trainer.COMMANDS)
+def test_what_is_not_understood_is_told_in_a_sentence_that_names_the_command_as_typed(
+    run, name: str, here: Path, capfd: pytest.CaptureFixture[str]
+) -> None:
+    for words in NOT_UNDERSTOOD[name]:
+        assert run(name, *words) == 2
+        said = capfd.readouterr().err.strip()
+        assert "usage" not in said
+        assert "python -m" not in said
+        assert "\n" not in said
+        assert said.endswith(f"More: {trainer.typed(name)} --help")
+        assert said[0].isupper()
+
+
+@pytest.mark.parametrize("name", trainer.COMMANDS)
+def test_the_help_of_each_command_names_it_as_typed(
+    run, name: str, capfd: pytest.CaptureFixture[str]
+) -> None:
+    assert run(name, "--help") == 0
+    said = capfd.readouterr().out
+    assert trainer.typed(name) in " ".join(said.split())
+    assert "python -m" not in said
+
+
 def test_files_of_every_kind_are_checked(run, here: Path, capfd: pytest.CaptureFixture[str]) -> None:
     good = {
         "mine.measured.yaml": written_fields({**new_fields(), "hose_bore_mm": "150", "hose_length_m": "12"}),
@@ -174,13 +248,14 @@ def test_files_count_from_where_they_were_typed(monkeypatch: pytest.MonkeyPatch,
 
 
 def test_a_file_is_checked_and_a_wrong_one_gets_a_sentence(
-    run, tmp_path: Path, capfd: pytest.CaptureFixture[str]
+    run, run_as_typed, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
 ) -> None:
     assert run("check", str(CALL)) == 0
     assert "can be used" in capfd.readouterr().out
     wrong = tmp_path / "wrong.scenario.yaml"
     wrong.write_text(CALL.read_text(encoding="utf-8").replace("lift_m: 4.0", "lift_m: 40"), encoding="utf-8")
-    assert run("check", str(wrong)) == 1
+    monkeypatch.setattr(trainer, "subprocess", subprocess)
+    assert run_as_typed("check", str(wrong)) == 1
     said = capfd.readouterr().err
     assert "site.lift_m: 40 is out of range. Legal: -5 to 12 m." in said
     assert "Traceback" not in said

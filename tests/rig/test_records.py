@@ -28,7 +28,9 @@ print([table.is_read for table in (FAULTS, CHECKS, REMEDIES)], record_file.cache
 """
 
 
+@pytest.mark.full
 def test_no_import_reads_a_file_of_records() -> None:
+    """Of all modules; ``tests/house/test_door.py`` asks it of a lesson."""
     said = subprocess.run([sys.executable, "-c", EVERY_MODULE], capture_output=True, text=True, check=False)
     assert said.stdout.strip() == "[False, False, False] 0", said.stderr
 

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from simulator.attempt import Attempt, MemoryStore
-from simulator.panels.teaching.solo_call import before_the_plate
+from simulator.panels.learner.first_steps import before_the_plate
 from simulator.rig.presets import load_site
 from simulator.scenario import FaultChoice, Scenario, SiteChoice, choose_fault
 from simulator.texts import text
@@ -89,7 +89,7 @@ def _played(scenario: Scenario) -> tuple[dict[str, Any], dict[str, np.ndarray], 
         attempt.act(act, args)
     samples = attempt.samples(0.0, AHEAD, see_through=True)
     rows = zip(samples.channels, samples.data, strict=True)
-    return attempt.snapshot().rig, {name: np.asarray(row, dtype=float) for name, row in rows}, samples.step
+    return attempt.rig_shown(), {name: np.asarray(row, dtype=float) for name, row in rows}, samples.step
 
 
 def _first(condition: np.ndarray) -> int:

@@ -56,6 +56,8 @@ type Sample = [s: number, x: number, y: number];
 interface Rig {
   submergence_m?: number;
   water_drop_m?: number; // how far it went down as it ran, where it was dipped
+  /** Nobody has measured the lift: it is what the caller said. */
+  as_told?: boolean;
   bore_m: number;
   hose_length_m: number;
   profile: HoseProfile;
@@ -283,7 +285,13 @@ interface ExercisePage extends PageWords {
   drawing_words?: Words;
   /** What was done to the rig, each where it stands on the curve. */
   marks?: CurveMark[];
-  curve?: { span_s?: number; static_lift_pa: number; band?: BandPoint[] | null; earlier?: EarlierRun[] };
+  curve?: {
+    span_s?: number;
+    static_lift_pa: number;
+    as_told?: boolean;
+    band?: BandPoint[] | null;
+    earlier?: EarlierRun[];
+  };
   run?: RunInfo | null;
   engine?: EnginePage;
   places?: Place[];
@@ -543,6 +551,7 @@ interface BlockSection extends HTMLElement {
   fileAddresses: Map<string, any>;
   fieldLabels: Words;
   printAddress: import("./lesson/page_address.js").PageAddress;
+  printAddresses: Map<string, import("./lesson/page_address.js").PageAddress>;
   deskTyped: Map<string, { value: string; n: number; sent: boolean; more: boolean }>;
   deskCount: number;
   deskSerial: number;
@@ -552,7 +561,7 @@ interface BlockSection extends HTMLElement {
   deskNameOf: string;
   deskOpen: string | undefined;
   deskSeen: string;
-  deskPicture: string;
+  deskPicture: string | undefined;
   deskPressed: boolean;
   deskChosen: string;
   deskByKey: boolean;
@@ -928,6 +937,10 @@ interface RowButton {
   action: string;
   args: Record<string, unknown>;
   off?: boolean;
+  /** What the address of this page ends in where somebody comes to press this at once. */
+  hash?: string;
+  /** Of another page: it is a way there, to press the same there. */
+  file?: string;
 }
 /** A table whose rows can be acted on. */
 interface RowsBlock extends BlockHead {
@@ -939,6 +952,8 @@ interface RowsBlock extends BlockHead {
     /** Stands small under the first cell. */
     under?: string;
     buttons: RowButton[];
+    /** Pages of their own, to be printed. */
+    papers?: { label: string; says: string; html: string }[];
     now?: boolean;
   }[];
   none: string;

@@ -16,7 +16,7 @@ from simulator.panels.trainer.call_builder import outlook
 from simulator.run.once import shared_runs
 from simulator.scenario import Scenario, scenario_hash
 
-QUIET = 0.32  # [s] without a change before it is begun: the curve has the machine to itself until it is drawn
+QUIET = 0.2  # [s] without a change before it is begun: the curve has the machine to itself until it is drawn
 KEPT = 30  # call-outs whose outcome is kept, for steps back and on
 
 _log = logging.getLogger(__name__)

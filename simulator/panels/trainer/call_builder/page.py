@@ -26,10 +26,12 @@ from simulator.panels.trainer.call_builder.own_calls import (
     rename_call,
     save_call,
 )
+from simulator.panels.trainer.own_minutes import keep_minutes
+from simulator.rig.presets import rig_names
 from simulator.run import Run
 from simulator.scenario import Scenario, read_scenario, scenario_hash
 from simulator.scenario.model import MAX_FAULTS
-from simulator.texts import entry, text
+from simulator.texts import entry, language, text
 
 SEED = 0  # of chance in a trial, where the call-out's own seed says all
 HAND = "text"  # what errors call the text written by hand
@@ -64,6 +66,7 @@ class CallBuilder(Lesson):
         self._stack: ipywidgets.VBox | None = None
         self._judging = Judging(self.refresh)
         self._drawn: tuple[str, Run, Run] | None = None
+        self._listed: tuple[tuple[str, ...], list[Block]] | None = None
         self._take_stock()
 
     def _take_stock(self) -> None:
@@ -181,7 +184,7 @@ class CallBuilder(Lesson):
             key = scenario_hash(plain)
             if key != getattr(self, "_picture_key", ""):
                 self._picture_key = key
-                self._pictured = Attempt(plain, MemoryStore(), seed=SEED).snapshot().rig
+                self._pictured = Attempt(plain, MemoryStore(), seed=SEED).rig_shown()
         return getattr(self, "_pictured", None)
 
     def _beside(self) -> list[Block]:
@@ -297,26 +300,11 @@ class CallBuilder(Lesson):
         return [heading, block]
 
     def _keys(self) -> list[Block]:
-        heading = {
-            "id": "keys_heading",
-            "kind": "heading",
-            "text": text("desks.keys.title"),
-            "paragraphs": [text("desks.keys.text")],
-        }
-        table = {
-            "id": "keys_table",
-            "kind": "desk_keys",
-            "title": text("desks.keys.title"),
-            "columns": list(entry("desks.keys.columns")),
-            "rows": [list(row) for row in call_out_keys.rows()],
-        }
-        printed = {
-            "id": "keys_print",
-            "kind": "printout",
-            "label": text("desks.keys.print"),
-            "html": call_out_keys.keys_page(),
-        }
-        return [heading, printed, table]
+        """Made again only where a rig of one's own or the language is another: no change of the call-out changes it."""
+        of = (*rig_names(), language()[0])
+        if self._listed is None or self._listed[0] != of:
+            self._listed = (of, _keys_blocks())
+        return self._listed[1]
 
     def _what_next(self) -> list[Block]:
         heading = {
@@ -432,6 +420,9 @@ class CallBuilder(Lesson):
             self._over = name
             return text("desks.said.exists", name=name)
         self.draft.saved(written)
+        found = self._judging.hard(self.scenario)
+        if found is not None and "failed" not in found:
+            keep_minutes(self.scenario, found["minutes"])  # the call sheet shows them and chooses by them
         self.name, self._over, self._leaving = name, "", ""
         said = [text("desks.said.saved", name=name, where=text("desks.said.where", folder=path.parent))]
         if self.scenario.level is None:
@@ -479,3 +470,27 @@ class CallBuilder(Lesson):
     def folder(self) -> str:
         """The trainer's own folder."""
         return str(own_folder())
+
+
+def _keys_blocks() -> list[Block]:
+    heading = {
+        "id": "keys_heading",
+        "kind": "heading",
+        "text": text("desks.keys.title"),
+        "paragraphs": [text("desks.keys.text")],
+    }
+    rows = call_out_keys.rows()
+    table = {
+        "id": "keys_table",
+        "kind": "desk_keys",
+        "title": text("desks.keys.title"),
+        "columns": list(entry("desks.keys.columns")),
+        "rows": [list(row) for row in rows],
+    }
+    printed = {
+        "id": "keys_print",
+        "kind": "printout",
+        "label": text("desks.keys.print"),
+        "html": call_out_keys.keys_page(),
+    }
+    return [heading, printed, table]

@@ -194,20 +194,33 @@ function sayHere(view, section) {
 }
 
 /**
+ * Once what stands beside the fields has been painted: the curve is what is waited for.
  * @param {LessonView} view
  * @param {DeskBlock} block
  * @param {BlockSection} section
  */
 function drawPictures(view, block, section) {
-  const host = section.querySelector(".desk-pictures");
   const made = JSON.stringify([block.picture, block.units]);
-  if (!host || !block.picture || section.deskPicture === made) return;
+  if (!section.querySelector(".desk-pictures") || !block.picture || section.deskPicture === made) return;
+  const first = section.deskPicture === undefined;
   section.deskPicture = made;
+  const now = () => section.isConnected && section.deskPicture === made && redraw(view, block, section);
+  if (first) now();
+  else requestAnimationFrame(() => setTimeout(now));
+}
+
+/**
+ * @param {LessonView} view
+ * @param {DeskBlock} block
+ * @param {BlockSection} section
+ */
+function redraw(view, block, section) {
+  const host = section.querySelector(".desk-pictures");
   section.deskDrawn?.destroy();
   section.deskDrawn = drawRigPictures(
     /** @type {HTMLElement} */ (host),
     {
-      rig: block.picture,
+      rig: /** @type {any} */ (block.picture),
       pictures: ["site", "pump"],
       units: block.units,
       height: PICTURE,
