@@ -20,6 +20,7 @@ PROJECT = Path(__file__).parents[1]
 DATA_FOLDER = "SIMULATOR_DATA_DIR"
 RIGS_FOLDER = "SIMULATOR_RIGS_DIR"
 CACHE_FOLDER = "SIMULATOR_CACHE_DIR"
+KEPT_RUNS = "SIMULATOR_KEPT_RUNS"  # one process reads all lessons
 COMPILED_FOLDER = "SIMULATOR_COMPILED_DIR"
 #: Machine code outlives a session: its folder is named after the sources it was made from. So many are kept.
 COMPILED_HOME, COMPILED_KEPT = PROJECT / ".lessons-environment" / "compiled-for-tests", 6
@@ -95,6 +96,7 @@ def pytest_configure(config: pytest.Config) -> None:
     os.environ[RIGS_FOLDER] = str(Path(folder) / "own_rigs")  # a trainer's own rigs are no part of the tests
     os.environ[CACHE_FOLDER] = str(SETS_HOME / f"sets-{fingerprint_of_model()}")
     os.environ.setdefault(COMPILED_FOLDER, str(COMPILED_HOME))
+    os.environ.setdefault(KEPT_RUNS, "600")
     settings.register_profile("fast", max_examples=EXAMPLES, deadline=None)
     if fast_tier(config):
         settings.load_profile("fast")
@@ -109,6 +111,7 @@ def pytest_collection_finish() -> None:
     is read, which takes a third of the time, nor later."""
     gc.freeze()
     gc.enable()
+    gc.set_threshold(50_000, 20, 50)  # looked for as rarely as memory allows
 
 
 def fingerprint_of_model() -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 from simulator.errors import RefusedAct
@@ -106,9 +107,12 @@ def checked_markers(args: dict[str, Any]) -> tuple[dict[str, int], dict[str, str
     return dict(sorted(markers.items())), {str(k): v for k, v in sorted(places.items()) if k in markers}
 
 
-def question_view(question: str, top_suspect: str, rules: int = RULES) -> dict[str, Any] | None:
+def question_view(
+    question: str, top_suspect: str, rules: int = RULES, bounds: Callable[[], tuple[str, str]] | None = None
+) -> dict[str, Any] | None:
     """The question as a page shows it, or None: ``top_suspect`` is named in one of them, ``rules`` is the version of the
-    safety rules, which decides on the answers offered."""
+    safety rules, which decides on the answers offered. ``bounds`` gives in words where next to nothing ends and where
+    deep begins."""
     if question == PRIME_QUESTION:
         return {
             "id": question,
@@ -117,6 +121,9 @@ def question_view(question: str, top_suspect: str, rules: int = RULES) -> dict[s
             "options": [],
         }
     if question == BLANK_QUESTION:
+        key, fields = "blank_off_options", {}
+        if bounds is not None:
+            key, fields = "blank_off_bounds", dict(zip(("little", "deep"), bounds(), strict=True))
         return {
             "id": question,
             "question": text(
@@ -124,7 +131,7 @@ def question_view(question: str, top_suspect: str, rules: int = RULES) -> dict[s
             ),
             "number": None,
             "options": [
-                {"id": outcome, "label": text(f"attempt.questions.blank_off_options.{outcome}")}
+                {"id": outcome, "label": text(f"attempt.questions.{key}.{outcome}", **fields)}
                 for outcome in CHECKS["blank_off"].outcomes
             ],
         }

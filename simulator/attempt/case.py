@@ -13,7 +13,13 @@ import numpy as np
 
 from simulator.attempt.timeline import Timeline
 from simulator.instruments.look import Check, Look, draw
-from simulator.instruments.vacuum_tests import BLANK_DURATION, CAPPED_DURATION, HOLD_DURATION, HOLD_STEPS
+from simulator.instruments.vacuum_tests import (
+    BLANK_DURATION,
+    CAPPED_DURATION,
+    HOLD_DURATION,
+    HOLD_STEPS,
+    blank_bounds,
+)
 from simulator.rig.onset import as_at
 from simulator.rig.remedies import Remedy
 from simulator.rig.rig import Rig, Site
@@ -79,6 +85,11 @@ class Case:
     def sound(self) -> Run:
         """What the rig gives in good order."""
         return sound_run(self.sound_rig, self.sound_site)
+
+    @property
+    def blank_bounds(self) -> tuple[float, float]:
+        """Below what a blank-off test shows next to nothing here, and from where on it is deep [Pa]."""
+        return blank_bounds(blanked_run(self.sound_rig, self.sound_site), self.sound_rig)
 
     @property
     def sound_prime_time(self) -> float:

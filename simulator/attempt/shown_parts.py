@@ -124,6 +124,20 @@ def site_shown(state: AttemptState) -> tuple[Site, float]:
     return site, drop
 
 
+def lift_as_told(state: AttemptState) -> bool:
+    """Whether the lift that is drawn is what the caller said: not seen inside, nor dipped since anything was moved."""
+    if state.terms.see_through:
+        return False
+    told = True
+    for event in state.log:
+        result = event["result"]
+        if result.get("check") == "dip_water" and "outcome" in result:
+            told = False
+        elif result.get("remedy") in MOVED and "finding" in result:
+            told = True
+    return told
+
+
 def parts_shown(state: AttemptState) -> dict[str, Any]:
     """State of each part of PARTS as it may be drawn now; None where nobody has looked.
 

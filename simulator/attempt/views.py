@@ -25,7 +25,7 @@ from simulator.attempt.proof import (
     why_not,
     without_water,
 )
-from simulator.attempt.shown_parts import parts_shown, profile_shown, site_shown
+from simulator.attempt.shown_parts import lift_as_told, parts_shown, profile_shown, site_shown
 from simulator.attempt.state import AttemptState
 from simulator.attempt.timeline import TICK
 from simulator.attempt.yard import SPEEDS
@@ -116,7 +116,9 @@ def take_snapshot(state: AttemptState, units: str) -> Snapshot:
         curve=_curve(state, units),
         places=_places(actions),
         notes=_notes(state, units),
-        ask=None if yard.ended else calls.question_view(yard.question, top or "sound", yard.rules),
+        ask=None
+        if yard.ended
+        else calls.question_view(yard.question, top or "sound", yard.rules, lambda: _bounds(state, units)),
         hint={
             "allowed": state.terms.mode != "assessment" and not yard.ended,
             "given": yard.hints,
@@ -135,6 +137,11 @@ def take_snapshot(state: AttemptState, units: str) -> Snapshot:
         truth=truth_of(state) if yard.ended and not state.terms.sealed else None,
         caution=text("common.training_aid"),
     )
+
+
+def _bounds(state: AttemptState, units: str) -> tuple[str, str]:
+    little, deep = state.case.blank_bounds
+    return figure("vacuum", little, units), figure("vacuum", deep, units)
 
 
 def _finish(state: AttemptState, waits: Sequence[str]) -> dict[str, Any]:
@@ -302,6 +309,7 @@ def rig_view(state: AttemptState) -> dict[str, Any]:
         "bore_m": hose.bore,
         "hose_length_m": hose.length,
         "lift_m": laid.lift,
+        "as_told": lift_as_told(state),
         "submergence_m": laid.submergence,
         "water_drop_m": round(drop, 2),
         "profile": profile_shown(state, parts["lay"]),
@@ -362,6 +370,7 @@ def _curve(state: AttemptState, units: str) -> dict[str, Any]:
     return {
         "static_lift_pa": round(lift),
         "static_lift": figure("vacuum", lift, units),
+        "as_told": lift_as_told(state),
         "band": state.case.band(PULL_UP) if state.terms.mode == "guided" else None,
         "earlier": earlier,
         "span_s": CURVE_SPAN,

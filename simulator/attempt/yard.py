@@ -34,7 +34,7 @@ PRECAUTION_MINUTES = {
     "tie_down_air_line": 0.5,
     "untag_and_close_up": 1.0,
 }
-SPEEDS = {"slow": 0.65, "rated": 1.0}
+SPEEDS = {"slow": 0.5, "rated": 1.0}
 
 
 @dataclass

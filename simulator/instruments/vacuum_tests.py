@@ -32,6 +32,7 @@ HOLD_STEPS = (ControlStep(0.0, 1.0), ControlStep(60.0, 0.0, False))
 FILL_PRESSURE = 1e5  # [Pa] gauge at which the filling of the receiver is timed
 MARK = 70e3  # [Pa] vacuum whose time is taken at sea level; at a height the same share of the atmosphere
 NEVER = math.inf
+NOTHING_BELOW, DEEP_WITHIN = 0.2, 5e3  # [-] of a good rig's depth; [Pa] short of it
 
 
 def judge_clear_plate(look: Look) -> Probabilities:
@@ -135,11 +136,32 @@ def _beside(rig: Rig, run: RunLike, sound: RunLike) -> Probabilities:
     sound_deepest, sound_time = deepest_and_time(sound, rig)
     ratio = math.log(min(time, 10.0 * BLANK_DURATION) / max(min(sound_time, BLANK_DURATION), 0.5))
     return ladder(
-        ("nothing", 1.0 - beyond(deepest, 0.2 * sound_deepest, 1.5e3)),
-        ("shallow", beyond(sound_deepest - deepest, 5e3, 0.8e3) * (1.0 - creeping)),
+        ("nothing", 1.0 - beyond(deepest, NOTHING_BELOW * sound_deepest, 1.5e3)),
+        ("shallow", beyond(sound_deepest - deepest, DEEP_WITHIN, 0.8e3) * (1.0 - creeping)),
         ("deep_slow", beyond(ratio, math.log(1.4), 0.05)),
         ("deep_quick", 1.0),
     )
+
+
+def blank_bounds(sound: RunLike, rig: Rig) -> tuple[float, float]:
+    """Below what a blank-off test shows next to nothing, and from where on it is deep [Pa].
+
+    Parameters
+    ----------
+    sound : the rig in good order against the plate.
+    rig : in good order.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> from simulator.run import Setup, simulate
+    >>> run = simulate(load_rig("osier"), standard_site(), duration=90.0, setup=Setup.BLANKED)
+    >>> little, deep = blank_bounds(run, run.rig)
+    >>> 10e3 < little < 20e3, 75e3 < deep < 96e3
+    (True, True)
+    """
+    deepest, _ = deepest_and_time(sound, rig)
+    return NOTHING_BELOW * deepest, deepest - DEEP_WITHIN
 
 
 def blank_figures(look: Look, seed: int) -> dict[str, float]:

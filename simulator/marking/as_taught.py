@@ -35,7 +35,9 @@ def as_taught(step: Step, story: Story) -> bool:
     shows = () if start is None else _pictures(belief.cases, start, story)
     if not shows:
         return False
-    return any(taught(look, belief, one) for one in shows) or _next_on_card(look, belief, shows[0], story)
+    return any(taught(look, belief, one, story.allowed_checks) for one in shows) or _next_on_card(
+        look, belief, shows[0], story
+    )
 
 
 def _next_on_card(look: Option, belief: Belief, shows: str, story: Story) -> bool:

@@ -39,13 +39,13 @@ class _Goal:
 
     def off(self, five: Sequence[BankCase], *, first: bool) -> float:
         """How far five cases are off, squared, in bands."""
-        hard = (fmean(case.difficulty for case in five) - self.difficulty) / EQUAL
+        hard = (fmean([case.difficulty for case in five]) - self.difficulty) / EQUAL
         long = (sum(case.minutes for case in five) / self.minutes - 1.0) / BAND if first else 0.0
         return hard * hard + long * long
 
     def fits(self, five: Sequence[BankCase], *, first: bool, slack: float = 1.0) -> bool:
         """Whether five cases are within the bands, or so many times as wide ones."""
-        close = abs(fmean(case.difficulty for case in five) - self.difficulty) <= slack * EQUAL
+        close = abs(fmean([case.difficulty for case in five]) - self.difficulty) <= slack * EQUAL
         minutes = sum(case.minutes for case in five)
         return close and (not first or abs(minutes / self.minutes - 1.0) <= slack * BAND)
 

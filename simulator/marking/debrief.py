@@ -48,6 +48,7 @@ from simulator.marking.found import CERTAINTY
 from simulator.marking.mark import Marked
 from simulator.marking.rig_state import run_of
 from simulator.marking.sheet import ECONOMY, FOUND, MarkSheet, weights
+from simulator.marking.telling_sign import telling_sign
 from simulator.rig.faults import FAULTS
 from simulator.rig.parts import GaugeState
 from simulator.rig.rig import Rig, Site
@@ -145,12 +146,13 @@ def step_words(
     """
     step = item.step
     event = story.log[step.seq]
-    reading = ""
+    reading = sign = ""
     act = option_label(step.option)
     if step.option.kind == "watch":
         act = did = text("marking.steps.watched")
         reading = reading_words(step, story, cases, event["result"]["run"], units)
         ran = dry_at(dry, step.seq)
+        sign = telling_sign(step, story.runs[event["result"]["run"]], units)
         long_dry = text("marking.steps.ran_dry", minutes=minutes_words(ran.dry)) if ran else ""
         did = " ".join(part for part in (did, reading, long_dry) if part)
     else:
@@ -174,7 +176,7 @@ def step_words(
         "act": act.rstrip("."),
         "did": did,
         "reading": reading,
-        "changed": what_it_told(item, then),
+        "changed": " ".join(part for part in (what_it_told(item, then), sign) if part),
         "before": [[fault_name(name), round(before[name], 4)] for name in names],
         "after": [[fault_name(name), round(after[name], 4)] for name in names],
         "expert": text("marking.steps.the_same") if same else option_label(item.better),

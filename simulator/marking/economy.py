@@ -181,6 +181,10 @@ def judge(step: Step, story: Story, then: Step | None = None) -> Judged:
     """
     expert = expert_advice(step.before, story, step.time, step.started)
     option = step.option
+    if option.id == BEFORE_START and not walked(step.before):
+        return Judged(
+            step, expert, 0.0
+        )  # it is asked for before every first start: who comes to it late does so too
     if option.id == BEFORE_START and walked(step.before):
         option = replace(option, minutes=CHECKS[BEFORE_START].minutes)
     if option.kind == "watch":

@@ -6,6 +6,7 @@ it is not charged, as long as nothing has been found yet.
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from simulator.diagnosis.belief import Belief
@@ -86,8 +87,8 @@ TAUGHT = (
     ),
     Taught(
         "lesson_07.intro.ideas",
-        "The needle stands low, and you hear no leak",
-        LOW,
+        "The needle stands low or at the lift, and you hear no leak",
+        (*LOW, "at"),
         ("blank_off",),
         (("listen_line", "quiet"),),
     ),
@@ -101,7 +102,7 @@ TAUGHT = (
     Taught(
         "lesson_07.ideas.hold",
         "To tell them apart",
-        LOW,
+        (*LOW, "at"),
         ("hold_test",),
         (("blank_off", "shallow"), ("blank_off", "nothing")),
     ),
@@ -127,13 +128,15 @@ LIKELY = 0.5  # [-] what a look has found still stands
 TELLING = frozenset(look for each in TAUGHT for look in each.looks) - {"exhaust_stream", "relief_listen"}
 
 
-def taught(look: Option, belief: Belief, shows: str) -> bool:
+def taught(look: Option, belief: Belief, shows: str, allowed: Collection[str] | None = None) -> bool:
     """Whether a lesson tells to make a look at this picture, the looks before it having found nothing.
 
     Parameters
     ----------
     belief : before the look.
     shows : the picture that the gauges showed.
+    allowed : the looks that can be made at this call; None for all. What the words presume cannot be asked for where it
+        cannot be made: nobody hears a hiss beside another engine.
     """
     seen = {(one.check, one.outcome) for one in belief.looks}
     if any((one.check, one.place) == (look.id, look.place) for one in belief.looks):
@@ -142,7 +145,8 @@ def taught(look: Option, belief: Belief, shows: str) -> bool:
         if shows not in each.pictures or look.id not in each.looks:
             continue
         told = seen & set(each.after)
-        if (told or not each.after) and not (_found(seen - told) and belief.top(1)[0][2] > LIKELY):
+        asked = [one for one in each.after if allowed is None or one[0] in allowed]
+        if (told or not asked) and not (_found(seen - told) and belief.top(1)[0][2] > LIKELY):
             return True
     return False
 

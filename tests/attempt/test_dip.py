@@ -54,6 +54,8 @@ def test_note_picture_and_level_follow_the_tape_and_the_card_until_then() -> Non
     )
     before = attempt.snapshot()
     assert before.rig["lift_m"] == pytest.approx(3.4)
+    assert before.rig["as_told"]
+    assert before.curve["as_told"]
     for act in ("put_on_ppe", "guard_edge", "call_second_person"):
         attempt.act(act)
     reply = attempt.act("check", {"check": "dip_water"})
@@ -66,6 +68,7 @@ def test_note_picture_and_level_follow_the_tape_and_the_card_until_then() -> Non
     assert " ft" in attempt.snapshot("us").notes[-1]["text"]
     after = attempt.snapshot()
     assert after.rig["lift_m"] == pytest.approx(lift, abs=0.01)
+    assert not after.rig["as_told"]  # a tape has measured it
     heights = [z for _, z in after.rig["profile"]]
     assert heights[-1] == pytest.approx(lift, abs=0.01)
     assert after.curve["static_lift_pa"] > 2.0 * before.curve["static_lift_pa"]

@@ -14,7 +14,7 @@ from tests.browser.conftest import thin
 @pytest.mark.parametrize("width", thin(900, 1400))
 def test_it_draws_offline_and_fits(tmp_path: Path, browser: Browser, width: int) -> None:
     page_file = tmp_path / "report.html"
-    made = make_report(("air and water", "openings", "ejector"))
+    made = make_report(("openings", "ejector"))
     page_file.write_text(to_html(made), encoding="utf-8")
     fetched, broken = [], []
     page = browser.new_page(viewport={"width": width, "height": 1000})

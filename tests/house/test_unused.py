@@ -24,11 +24,11 @@ KEPT = {
 }
 
 
-def named(sources: Iterable[str]) -> set[str]:
+def named(sources: Iterable[ast.Module]) -> set[str]:
     """Every name that code uses, as a name, as what stands behind a dot, or as a word in quotes."""
     found = set()
     for source in sources:
-        for node in ast.walk(ast.parse(source)):
+        for node in ast.walk(source):
             if isinstance(node, ast.Name):
                 found.add(node.id)
             elif isinstance(node, ast.Attribute):
@@ -38,7 +38,7 @@ def named(sources: Iterable[str]) -> set[str]:
     return found
 
 
-def defined(source: str) -> list[str]:
+def defined(source: ast.Module) -> list[str]:
     """Every function, method and class of a file by its full name; those that a decorator hands on are left out."""
     found = []
 
@@ -55,13 +55,15 @@ def defined(source: str) -> list[str]:
             if isinstance(node, ast.ClassDef):
                 walk(node.body, f"{within}{node.name}.")
 
-    walk(ast.parse(source).body, "")
+    walk(source.body, "")
     return found
 
 
 def test_nothing_is_there_for_tests_alone() -> None:
-    sources = {path: path.read_text(encoding="utf-8") for path in PACKAGE.rglob("*.py")}
-    commands = [path.read_text(encoding="utf-8") for path in (PACKAGE.parent / "binder").rglob("*.py")]
+    sources = {path: ast.parse(path.read_text(encoding="utf-8")) for path in PACKAGE.rglob("*.py")}
+    commands = [
+        ast.parse(path.read_text(encoding="utf-8")) for path in (PACKAGE.parent / "binder").rglob("*.py")
+    ]
     records = [path.read_text(encoding="utf-8") for path in (PACKAGE / "rig" / "data").glob("*.yaml")]
     told = re.findall(
         r"(?:judge|figures|does|finds|by): (\w+)", "\n".join(records)
@@ -81,5 +83,9 @@ def test_nothing_is_there_for_tests_alone() -> None:
 
 
 def test_an_unused_function_is_found() -> None:
-    assert defined("def lonely(): ...\nclass A:\n    def alone(self): ...") == ["lonely", "A", "A.alone"]
-    assert named(["a.b()", "c = 'd'"]) == {"a", "b", "c", "d"}
+    assert defined(ast.parse("def lonely(): ...\nclass A:\n    def alone(self): ...")) == [
+        "lonely",
+        "A",
+        "A.alone",
+    ]
+    assert named([ast.parse("a.b()"), ast.parse("c = 'd'")]) == {"a", "b", "c", "d"}

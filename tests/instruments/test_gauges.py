@@ -75,8 +75,9 @@ def test_lag_is_the_filter_of_the_reference_library() -> None:
     assert np.max(np.abs(lagged(values, lag) - shown)) < 1e-9
 
 
+@pytest.mark.full
 def test_a_needle_loads_no_large_library() -> None:
-    """Seconds and memory of every page with a dial hang on it."""
+    """Seconds and memory of every page with a dial hang on it; ``tests/house/test_door.py`` asks it of a lesson."""
     asked = (
         "import sys, numpy; from simulator.instruments.gauges import lagged; "
         "lagged(numpy.arange(9.0), 0.7); print('scipy.signal' in sys.modules, 'scipy.stats' in sys.modules)"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from types import SimpleNamespace
 
 import numpy as np
@@ -20,7 +21,7 @@ from simulator.marking import debrief
 from simulator.marking.debrief import _kind_of_loss, practise
 from simulator.marking.economy import Judged
 from simulator.marking.found import mark_found
-from simulator.marking.service import cases_for, debrief_and_keep
+from simulator.marking.service import cases_for, debrief_and_keep, marked_attempt
 from simulator.marking.sheet import Evidence, Part
 from simulator.panels.exercise.working import in_vain
 from simulator.rig.faults import FAULTS
@@ -136,9 +137,35 @@ def test_a_find_that_fits_no_suspect_is_not_told_as_nothing(monkeypatch) -> None
     assert "nothing new" in debrief.told_by(step)
     # Nor is it told as in vain where an old hand would have done the same: he could not know it either.
     for best, vain in ((look, False), (Option(CHECK, "belt", "", 4.0), True)):
-        item = Judged(step, Advice(best, 0.0, (), ""), 0.0)
+        item = Judged(step, Advice(best, 0.0, (), ""), 2.0)
         assert in_vain(item) is vain
+        # "told nothing new" stood beside "No minute was wasted": what cost nothing is not held against anybody
+        assert not in_vain(Judged(step, Advice(best, 0.0, (), ""), 0.0))
         assert ("right to do it" in debrief.what_it_told(item)) is not vain
+
+
+@pytest.mark.parametrize(
+    ("fault", "size", "sign"),
+    [
+        ("belt_loose", 0.7, "the motive air at"),
+        ("strainer_plugged", 0.99, "the suction needle at"),
+        ("mixing_tube_worn", 1.2, "it primed after"),
+    ],
+)
+def test_a_start_names_the_reading_that_moved_the_suspects(fault: str, size: float, sign: str) -> None:
+    """It said that all was as on a good rig, and the jet tube leapt from 1 % to 78 %."""
+    attempt = Attempt(call_out(fault, size), MemoryStore(), mode="practice", seed=3)
+    do(attempt, "start_engine", speed="rated")
+    do(attempt, "wait", seconds=120)
+    attempt.act("give_up")
+    story, cases, marked = marked_attempt(attempt)
+    watched = next(item for item in marked.judged if item.step.option.kind == "watch")
+    told = debrief.step_words(watched, story, cases, "metric")["changed"]
+    assert f"What spoke for it most: {sign}" in told
+    for shown, here, there in re.findall(
+        r"(?:showed|was) ([\d.]+) \w+\. .*?gives ([\d.]+) .*?, ([\d.]+) \w+\.", told
+    ):
+        assert abs(float(shown) - float(here)) < abs(float(shown) - float(there))
 
 
 def test_markers_on_one_of_two_troubles_are_not_told_to_lie_elsewhere() -> None:

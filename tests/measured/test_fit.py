@@ -24,6 +24,7 @@ from simulator.rig.presets import load_rig, shipped_rig_names, standard_site
 from simulator.rig.rig import Rig
 from simulator.run.simulate import simulate
 from simulator.studies.own_pumps import main, summary, trial
+from tests.conftest import thin
 
 PLACE = TimedStart(4.5, 16.0, 0.15, math.nan, (), ())
 TRUE = (1.15, 1.05, 1.12)
@@ -83,21 +84,24 @@ def test_a_start_that_tells_nothing_is_refused_with_its_reason(kind: str, good: 
     assert found.kind == kind
 
 
-def test_readings_that_no_sound_rig_makes_are_refused(good: TimedStart) -> None:
-    rig = load_rig("osier")
+@pytest.mark.full
+def test_a_start_three_times_as_slow_is_refused(good: TimedStart) -> None:
     slow = replace(good, prime_time=3.0 * good.prime_time, times=tuple(3.0 * t for t in good.times))
-    refused = why_not_fit(fit_rig(rig, slow))
+    refused = why_not_fit(fit_rig(load_rig("osier"), slow))
     assert refused is not None
     assert refused.kind in ("bound", "misfit")
+
+
+def test_readings_that_no_sound_rig_makes_are_refused(good: TimedStart) -> None:
     shaken = replace(good, vacuums=tuple(v + (-1) ** i * 4e3 for i, v in enumerate(good.vacuums)))
-    fit = fit_rig(rig, shaken)
+    fit = fit_rig(load_rig("osier"), shaken)
     refused = why_not_fit(fit)
     assert fit.misfit > MOST_MISFIT
     assert refused is not None
     assert refused.kind == "misfit"
 
 
-@pytest.mark.parametrize("hole", [0.003, 0.0035])
+@pytest.mark.parametrize("hole", thin(0.003, 0.0035))
 def test_a_flange_that_leaks_is_no_sound_rig(hole: float) -> None:
     rig = load_rig("osier")
     start = start_of(replace(rig, casing=replace(rig.casing, gasket_hole=hole)), 1.13)
@@ -137,7 +141,7 @@ def shaken(start: TimedStart, by: float) -> TimedStart:
     return replace(start, vacuums=off)
 
 
-@pytest.mark.parametrize(("lift", "hose", "every"), [(4.0, 14.0, 10.0), (4.0, 12.0, 8.0)])
+@pytest.mark.parametrize(("lift", "hose", "every"), thin((4.0, 14.0, 10.0), [4.0, 12.0, 8.0]))
 def test_what_misses_for_being_unsure_alone_is_told_a_start_that_would_do(
     lift: float, hose: float, every: float
 ) -> None:

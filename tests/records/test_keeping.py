@@ -245,6 +245,7 @@ def test_check_looks_and_changes_nothing(path: Path, capsys: pytest.CaptureFixtu
     assert "Set aside before" in said(capsys, "check", "--records", str(path))[1]
 
 
+@pytest.mark.full
 def test_the_command_is_there(path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     fill(path)
     done = subprocess.run(

@@ -289,7 +289,7 @@ def test_a_store_in_memory_is_one_for_all_threads() -> None:
 
 @POSIX
 def test_a_short_storm(tmp_path: Path) -> None:
-    out = storm(tmp_path, rounds=4, seed=3)
+    out = storm(tmp_path, rounds=2, seed=3)
     assert (out.lost, out.doubled, out.integrity, out.chains) == (0, 0, "ok", "ok"), out.lines()
     assert (out.notices, out.refused) == ([], [])
     assert out.told > 10

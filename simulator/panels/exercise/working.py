@@ -125,13 +125,14 @@ def told_nothing(step: Step) -> bool:
 
 
 def in_vain(item: Judged) -> bool:
-    """Whether a look told nothing new and was not what an old hand would have done, who could not know that either.
+    """Whether a look told nothing new, cost minutes by the marks, and was not what an old hand would have done, who could
+    not know that either.
 
     Parameters
     ----------
     item : a look as it was judged.
     """
-    return told_nothing(item.step) and not item.same
+    return told_nothing(item.step) and not item.same and item.lost > 0.0
 
 
 def taken(step: Step) -> float:

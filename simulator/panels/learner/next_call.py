@@ -1,7 +1,8 @@
 """The next call of the practice yard: level and rig follow the learner, the kind of trouble follows chance alone.
 
 Were the kind chosen by what the learner should meet again, what came last would tell what comes next, and the belief that
-an expert starts from would be another than the draw's. So every call is drawn as trouble comes up in the yard.
+an expert starts from would be another than the draw's. So every call is drawn as trouble comes up in the yard; the first
+level leaves out what no lesson before it has shown.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from typing import Any
 
 from simulator.errors import InputError
 from simulator.marking.mastery import LEFT
+from simulator.panels.learner.first_steps import PLAIN, PLATE_LESSON, before_the_plate, has_done
 from simulator.panels.learner.session import LearnerSession
 from simulator.rig.presets import rig_names
 from simulator.scenario import Scenario, random_scenario, scenario_hash
@@ -85,6 +87,9 @@ def next_rig(level: str, met: Counter[str], chance: random.Random) -> str:
 def next_scenario(store: Any, learner: str, level: str, chance: random.Random | None = None) -> Scenario:
     """A call-out for a learner at a level, one not met before where there is one.
 
+    The first level draws plain faults alone. Who has not done the lesson on the tests with a plate is not asked about
+    them, and has none on offer.
+
     Parameters
     ----------
     store : where attempts are kept.
@@ -102,10 +107,13 @@ def next_scenario(store: Any, learner: str, level: str, chance: random.Random | 
     rig = next_rig(level, met, source)
     for _ in range(DRAWS):
         number = source.getrandbits(31)
+        plain = PLAIN if level == FIRST else ()
         try:
-            drawn = random_scenario(number, level, rig=rig)
+            drawn = random_scenario(number, level, rig=rig, only=plain)
         except InputError:  # an own rig that cannot stand where calls come from
-            drawn = random_scenario(number, level, rig=FIRST_RIG)
+            drawn = random_scenario(number, level, rig=FIRST_RIG, only=plain)
+        if not has_done(rows, PLATE_LESSON):
+            drawn = drawn.model_copy(update={"allowed_checks": before_the_plate()})
         if scenario_hash(drawn) not in hashes:
             break
     return drawn

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import os
 import random
 from collections.abc import Sequence
 from dataclasses import replace
@@ -22,8 +23,9 @@ from simulator.run.result import ControlStep
 USUAL_RIG, USUAL_SITE = "osier", "teal_pond"
 WATCHED = 180.0  # [s] of a run that lessons look at
 #: Runs held in memory, a megabyte each. A page asks for all of its own at every click: were there room for one fewer,
-#: each would be worked out anew every time.
-KEPT_RUNS = 96
+#: each would be worked out anew every time. Who asks for those of all pages in one process may give them room.
+ROOM = "SIMULATOR_KEPT_RUNS"
+KEPT_RUNS = max(96, int(os.environ.get(ROOM, "") if os.environ.get(ROOM, "").isdecimal() else 0))
 
 
 def usual_rig() -> Rig:

@@ -42,17 +42,19 @@ def moment(when: float | str, run: Run) -> float:
 
 
 def readings(run: Run, time: float, units: str) -> dict[str, str]:
-    """What needles and flow meter show at a time [s], in words: ``here``, ``motive_here``, ``flow_here``.
+    """What needles and flow meter show at a time [s], in words: ``here``, ``motive_here``,
+    ``discharge_here``, ``flow_here``.
 
     Parameters
     ----------
     run : that is read.
     units : "metric" or "us".
     """
-    shown = needles(run, time)
+    shown, head = needles(run, time), run.value("discharge_pressure", time) - run.atmosphere
     out = {
         "here": format_quantity("vacuum", abs(shown["suction"]), units),
         "flow_here": format_quantity("flow", max(run.value("discharge_flow", time), 0.0), units),
+        "discharge_here": format_quantity("pressure", max(head, 0.0), units),
         "now": text("teaching.seconds", n=round(time)),
     }
     if "motive" in shown:

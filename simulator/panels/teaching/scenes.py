@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from simulator.attempt import Attempt, MemoryStore
-from simulator.panels.teaching.solo_call import before_the_plate
+from simulator.panels.learner.first_steps import before_the_plate
 from simulator.rig.presets import load_site
 from simulator.scenario import FaultChoice, Scenario, SiteChoice, choose_fault
 from simulator.texts import text

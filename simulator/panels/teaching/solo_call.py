@@ -10,6 +10,7 @@ from simulator.attempt import Attempt
 from simulator.errors import InputError
 from simulator.instruments.checks import CHECKS
 from simulator.marking.sheet import marks_words
+from simulator.panels.learner.first_steps import before_the_plate
 from simulator.panels.page.blocks import Block
 from simulator.panels.teaching.lesson import Lesson
 from simulator.scenario import Scenario, random_scenario, scenario_hash
@@ -18,33 +19,23 @@ from simulator.texts import text
 if TYPE_CHECKING:
     from simulator.panels.exercise.panel import ExercisePanel
 
-#: Tests under vacuum, which lesson 07 teaches: before it nobody is asked what they would show.
-TAUGHT_LATER = ("blank_off", "capped_hose", "hold_test")
 TRIES = 8  # draws of a call that this learner has not met
-
-
-def before_the_plate() -> tuple[str, ...]:
-    """The checks on offer before lesson 07.
-
-    Examples
-    --------
-    >>> "foam_joint" in before_the_plate(), "hold_test" in before_the_plate()
-    (True, False)
-    """
-    return tuple(sorted(name for name in CHECKS if name not in TAUGHT_LATER))
 
 
 @dataclass(frozen=True)
 class SoloCalls:
     """What call-outs a lesson draws: one of some faults, on a rig, at a level of random call-outs.
 
-    Before the lesson that teaches the tests under vacuum they are not on offer.
+    Before the lesson that teaches the tests under vacuum they are not on offer. ``without`` names more looks that cannot
+    be made there, and ``told`` the sentence that says why.
     """
 
     faults: tuple[str, ...]
     rig: str = "osier"
     level: str = "first"
     before_the_plate: bool = True
+    without: tuple[str, ...] = ()
+    told: str = ""
 
     def scenario(self, seed: int, number: int) -> Scenario:
         """The call of a number [-] for a seed; the same ones give the same call.
@@ -56,9 +47,13 @@ class SoloCalls:
         """
         drawn = random.Random(f"alone {seed} {number}").getrandbits(31)
         call = random_scenario(drawn, self.level, rig=self.rig, only=self.faults)
-        if not self.before_the_plate:
-            return call
-        return call.model_copy(update={"allowed_checks": before_the_plate()})
+        changed: dict[str, Any] = {}
+        if self.told:
+            changed["brief"] = f"{call.brief} {text(self.told)}"
+        if self.before_the_plate or self.without:
+            known = before_the_plate() if self.before_the_plate else sorted(CHECKS)
+            changed["allowed_checks"] = tuple(name for name in known if name not in self.without)
+        return call.model_copy(update=changed)
 
 
 class SoloCall:

@@ -11,6 +11,7 @@ import pytest
 from scipy.stats.contingency import association
 
 from simulator.attempt import MemoryStore
+from simulator.panels.learner.first_steps import PLAIN, TAUGHT_LATER
 from simulator.panels.learner.next_call import level_after, next_rig, next_scenario, practice_level
 from simulator.records import Store
 from simulator.rig.faults import FAULTS
@@ -70,6 +71,18 @@ def test_a_call_is_not_one_met_before(tmp_path, monkeypatch: pytest.MonkeyPatch)
         )
         assert next_scenario(store, "Ash", "first", random.Random(3)) != first
         assert next_scenario(store, "Rowan", "first", random.Random(3)) == first
+
+
+def test_first_steps_are_plain_and_no_plate_is_asked_for_before_its_lesson(new_session) -> None:
+    chance, store = random.Random(4), new_session().store
+    drawn = [next_scenario(store, "Ash", "first", chance) for _ in range(40)]
+    assert {name for each in drawn for name in each.fault_ids} <= set(PLAIN)
+    assert len({each.fault_ids for each in drawn}) > 4
+    for level in ("first", "usual", "hard"):
+        assert not set(TAUGHT_LATER) & set(next_scenario(store, "Ash", level, chance).allowed_checks)
+    made = store.create_attempt({"learner": "Ash", "lesson": "07", "mode": "lesson"})
+    store.end_attempt(made, "finished")
+    assert next_scenario(store, "Ash", "usual", chance).allowed_checks == "all"
 
 
 @pytest.mark.full

@@ -2,11 +2,20 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
-from simulator.panels.lessons.air_gets_in.drills import best_look, late_or_never
-from simulator.panels.lessons.air_gets_in.page import PLAN, RUNS, SIZES
-from simulator.panels.teaching.cases import faulted, run_of, usual_rig, usual_site
+from simulator.panels.lessons.air_gets_in.drills import best_look, late_or_never, near_words
+from simulator.panels.lessons.air_gets_in.page import NARROW, PLAN, RUNS, SIZES
+from simulator.panels.teaching.cases import (
+    faulted,
+    lift_pressure,
+    resting_vacuum,
+    run_of,
+    usual_rig,
+    usual_site,
+)
 from simulator.panels.teaching.drill import build
 
 SEEDS = range(14)
@@ -30,6 +39,24 @@ def test_the_first_look_follows_chance_and_minutes() -> None:
         11, 30
     ):  # part way up it is a ring, as the page says, with no gap in which it is something else
         assert best_look(1e3 * rest)[0] == "joint_ring", rest
+
+
+@pytest.mark.parametrize("rest", [1e3, 12e3, 17e3, 18e3, 20e3, 25e3, 28e3])
+def test_the_first_look_follows_from_the_figures_that_are_told(rest: float) -> None:
+    told = near_words(rest)["weigh"]
+    worth = {
+        name: float(each) for name, each in re.findall(r"(Drain|Ring|Flange|Ball): [^=]+= ([\d.]+)\.", told)
+    }
+    first = {"Drain": "drain_open", "Ring": "joint_ring", "Flange": "flange_leaks", "Ball": "nrv_fouled"}
+    most = sorted(worth.values())
+    assert first[max(worth, key=lambda name: worth[name])] == best_look(rest)[0]
+    assert most[-1] > most[-2]
+
+
+def test_a_mostly_blocked_exhaust_looks_like_a_leak_and_a_quite_blocked_one_does_not() -> None:
+    lift = lift_pressure(usual_site())
+    assert 0.2 * lift < resting_vacuum(faulted("exhaust_blocked", NARROW)) < 0.95 * lift
+    assert resting_vacuum(faulted("exhaust_blocked", 0.97)) < -5e3
 
 
 def test_below_the_water_a_leak_draws_no_air() -> None:

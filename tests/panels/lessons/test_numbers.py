@@ -20,9 +20,10 @@ import yaml
 
 import simulator
 from simulator.instruments.checks import CHECKS
+from simulator.instruments.vacuum_tests import DEEP_WITHIN
 from simulator.marking.debrief import USUAL_MOTIVE
 from simulator.marking.sheet import ECONOMY, FOUND, OUT_OF
-from simulator.panels.lessons.air_gets_in.drills import PUMPING_TIME
+from simulator.panels.lessons.air_gets_in.drills import PUMPING_TIME, WIDE
 from simulator.panels.teaching.cases import faulted, run_of, usual_rig, usual_site, with_hose
 from simulator.physics.atmosphere import pressure_at_altitude
 from simulator.rig.presets import load_rig, shipped_rig_names
@@ -165,6 +166,7 @@ ROWS: tuple[tuple[str, str, Holds], ...] = (
     (r"(lessons\.home|.*\.pull_on_plate)\..*", r"150 mm", partial(bore, "osier", 0.15)),
     (r"halving_the_problem\..*", r"200 mm", partial(bore, "alder", 0.20)),
     (r"halving_the_problem\..*", r"300 mm", lambda: pull(0.3, 8e4) > 500.0),
+    (r"halving_the_problem\..*", r"5 kPa", lambda: DEEP_WITHIN == 5e3),
     (r"halving_the_problem\..*", r"145 kg", lambda: near(pull(0.15, 8e4), 145.0)),
     (r"halving_the_problem\..*pull_on_plate.*", r"80 kPa", SET),
     (r".*", r"(10|9\.8) kPa", lambda: near(WATER * G, 9.8e3)),  # a metre of water
@@ -182,7 +184,13 @@ ROWS: tuple[tuple[str, str, Holds], ...] = (
         lambda: max(load_rig(name).relief_valve.set_pressure for name in shipped_rig_names()) <= 8.05e5,
     ),
     (r"air_gets_in\.words\.(ideas\.size|predictions\.small_hole|tracks\.small)\..*", r"3 m|4 mm", SET),
-    (r"air_gets_in\.words\.ideas\.size\..*", r"5\.5 mm", lambda: primes("flange_leaks", 0.0055) > 3.0),
+    (
+        r"air_gets_in\.words\.ideas\.size\..*",
+        r"5\.5 mm",
+        lambda: primes("flange_leaks", 0.0055) > 3.0 and 1.9 < primes("joint_ring", 0.0055, "joint:1") < 2.4,
+    ),
+    (r"air_gets_in\.words\.ideas\.look\..*", r"3 m", SET),
+    (r"air_gets_in\.words\.ideas\.look\..*", r"4 kPa", lambda: near(WIDE * 3.0 * WATER * G, 4e3, 0.1)),
     (r"air_gets_in\.words\.ideas\.size\..*", r"7\.5 mm", lambda: primes("flange_leaks", 0.0075) == np.inf),
     (r"air_gets_in\.words\.predictions\.half_open_drain\.text", r"40 %", SET),
     (r"air_gets_in\..*hole_at_flange.*", r"2 mm", lambda: primes("flange_leaks", 0.0018) < 1.1),

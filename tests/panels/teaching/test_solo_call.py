@@ -9,9 +9,9 @@ import pytest
 
 from simulator.errors import InputError
 from simulator.marking.mastery import shown_in
+from simulator.panels.learner.first_steps import TAUGHT_LATER
 from simulator.panels.lessons.air_gets_in.page import PLAN, AirGetsIn
 from simulator.panels.lessons.registry import LESSONS, lesson
-from simulator.panels.teaching.solo_call import TAUGHT_LATER
 from simulator.rig.faults import FAULTS
 from simulator.rig.presets import load_rig, load_site
 from simulator.scenario import random_scenario, scenario_hash
@@ -26,7 +26,7 @@ FAMILIES = {
     "04": {"air_gets_in"},
     "05": {"air_not_drawn_out"},
     "06": {"water_cannot_come"},
-    "07": {"air_gets_in", "air_not_drawn_out", "water_cannot_come"},
+    "07": {"air_gets_in", "air_not_drawn_out"},
     "08": {"primes_then_loses"},
 }
 

@@ -10,7 +10,7 @@ from dataclasses import replace
 from functools import lru_cache
 
 from simulator.instruments.checks import CHECKS
-from simulator.panels.page.words import format_quantity
+from simulator.panels.page.words import format_quantity, reads_alike
 from simulator.panels.teaching.cases import (
     faulted,
     lift_pressure,
@@ -40,7 +40,7 @@ LOOKS = {
     "flange_leaks": "foam_pump",
     "nrv_fouled": "nrv_lid",
 }
-WIDE = 0.12  # [-] of the static lift: a needle below it means a wide opening
+WIDE = 0.125  # [-] of the static lift: a needle below it means a wide opening
 LIKE = 4.5e3  # [Pa] by which two resting needles may differ and still be the same story: no gap between the usual sizes
 PUMPING_TIME = 170.0  # [s]
 LESS = 0.92  # [-] of a sound rig's flow: a tenth less, near enough
@@ -144,14 +144,9 @@ def how_wide(chance: random.Random, units: str) -> Drill:
     run = faulted(fault, size, place, rig, site)
     rest, lift = resting_vacuum(run), lift_pressure(site)
     right = "wide" if rest < WIDE * lift else "hole"
-    shown_after = came(run, run_of(rig, site), units)
+    said, shown_after = common(run, units) | eighth(site, units), came(run, run_of(rig, site), units)
     return drill(
-        _key("how_wide"),
-        SIZE,
-        f"{fault} {size:g} lift {site.lift:g}",
-        right,
-        common(run, units),
-        after=shown_after,
+        _key("how_wide"), SIZE, f"{fault} {size:g} lift {site.lift:g}", right, said, after=shown_after
     )
 
 
@@ -270,15 +265,42 @@ def tells(rest: float, site: Site) -> bool:
     rest : needle at rest [Pa].
     site : where the rig stands.
     """
-    return (rest < WIDE * lift_pressure(site)) == (best_look(rest)[0] == DRAIN)
+    edge = WIDE * lift_pressure(site)
+    return not reads_alike("vacuum", rest, edge) and (rest < edge) == (best_look(rest)[0] == DRAIN)
 
 
 def near_words(rest: float) -> dict[str, str]:
-    """Fields of a sentence on which faults rest near a needle [Pa], and the minutes of the looks for them."""
-    counts = {f"{name}_near": text(f"{AREA}.near_count.{count}") for name, count in near(rest).items()}
-    often = FAULTS["joint_ring"].weight / FAULTS["flange_leaks"].weight
-    counts["often"] = text(f"{AREA}.often", times=f"{often:.0f}")
-    return counts | {f"{name}_minutes": f"{CHECKS[check].minutes:g}" for name, check in LOOKS.items()}
+    """Fields of a sentence on which faults rest near a needle [Pa], the minutes of the looks for them, and what both
+    come to: in ``weigh`` sizes that fit, times how often the fault comes beside a flange, over those minutes.
+    """
+    fits, (first, _) = near(rest), best_look(rest)
+    counts = {f"{name}_near": text(f"{AREA}.near_count.{count}") for name, count in fits.items()}
+    minutes = {name: CHECKS[check].minutes for name, check in LOOKS.items()}
+    each = []
+    for name in looks_left(first):
+        times = FAULTS[name].weight / FAULTS["flange_leaks"].weight
+        each.append(
+            text(
+                f"{AREA}.weigh_each",
+                name=text(f"{AREA}.weigh_name.{name}"),
+                fits=str(fits[name]),
+                times=f"{times:g}",
+                minutes=f"{minutes[name]:g}",
+                worth=f"{fits[name] * times / minutes[name]:.1f}",
+            )
+        )
+    counts["weigh"] = text(f"{AREA}.weigh", each=" ".join(each))
+    return counts | {f"{name}_minutes": f"{took:g}" for name, took in minutes.items()}
+
+
+def eighth(site: Site, units: str) -> dict[str, str]:
+    """Field ``eighth``: the needle below which something stands wide open.
+
+    Parameters
+    ----------
+    site : where the rig stands.
+    """
+    return {"eighth": format_quantity("vacuum", WIDE * lift_pressure(site), units)}
 
 
 def walked(first: str) -> str:

@@ -23,6 +23,7 @@ from simulator.panels.lessons.air_gets_in.drills import (
     TRIES,
     WIDE,
     best_look,
+    eighth,
     flows,
     late_or_never,
     looks_left,
@@ -55,6 +56,7 @@ from simulator.run import Run
 from simulator.texts import text
 
 LAST = 100.0  # [s] of a run that is played
+NARROW = 0.93  # [-] of the exhaust hose closed: it keeps the needle low and presses no air back
 READ = (20, 120, 170)  # [s] of a start at which the needle is read in a case
 #: The runs of the lesson: fault, size in SI units, place, and how long they are played [s].
 RUNS = {
@@ -166,7 +168,12 @@ def leak_hunt(chance: random.Random, units: str) -> Case:
     said = (
         common(run, units)
         | near_words(rest)
+        | eighth(site, units)
         | {
+            "narrow": f"{100.0 * NARROW:.0f} %",
+            "narrow_rest": format_quantity(
+                "vacuum", resting_vacuum(faulted("exhaust_blocked", NARROW)), units
+            ),
             "motive": format_quantity("pressure", motive_at(run, 60.0), units),
             "good_motive": format_quantity("pressure", motive_at(sound, 60.0), units),
             "usual": text("teaching.seconds", n=round(sound.prime_time)),

@@ -198,6 +198,10 @@ def halving(chance: random.Random, units: str) -> Case:
     )
 
 
+#: Faults of the call done alone: neither the look round nor a gauge says in which half they are, the plate does.
+HIDDEN = ("nrv_fouled", "flange_leaks", "seal_worn", "screen_plugged", "joint_ring", "hose_hole")
+BY_EAR_AND_FOAM = ("listen_line", "foam_joint", "foam_length", "foam_pump")  # cannot be done at that call
+
 PLAN = Plan(
     area=AREA,
     minutes=45,
@@ -207,9 +211,11 @@ PLAN = Plan(
     tracks=tracks,
     case=halving,
     solo_call=SoloCalls(
-        tuple(dict.fromkeys(fault for kind in KINDS.values() for fault, _, _ in kind)),
+        HIDDEN,
         rig=RIG,
         before_the_plate=False,
+        without=BY_EAR_AND_FOAM,
+        told=f"{AREA}.call_told",
     ),
     drills=DRILLS,
     check=CHECK,

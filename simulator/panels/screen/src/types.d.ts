@@ -56,6 +56,8 @@ type Sample = [s: number, x: number, y: number];
 interface Rig {
   submergence_m?: number;
   water_drop_m?: number; // how far it went down as it ran, where it was dipped
+  /** Nobody has measured the lift: it is what the caller said. */
+  as_told?: boolean;
   bore_m: number;
   hose_length_m: number;
   profile: HoseProfile;
@@ -283,7 +285,13 @@ interface ExercisePage extends PageWords {
   drawing_words?: Words;
   /** What was done to the rig, each where it stands on the curve. */
   marks?: CurveMark[];
-  curve?: { span_s?: number; static_lift_pa: number; band?: BandPoint[] | null; earlier?: EarlierRun[] };
+  curve?: {
+    span_s?: number;
+    static_lift_pa: number;
+    as_told?: boolean;
+    band?: BandPoint[] | null;
+    earlier?: EarlierRun[];
+  };
   run?: RunInfo | null;
   engine?: EnginePage;
   places?: Place[];

@@ -59,6 +59,37 @@ test("one place for one act: what the engine bar holds is pointed at, and has no
   }
 });
 
+test("a lever left at slow is told before a prime and in a proof, and never where it is brought down to be stopped", () => {
+  const slow = (/** @type {any} */ more = {}) => ({
+    engine: { running: true, speed: "slow" },
+    run: { id: 1 },
+    ...more,
+  });
+  assert.deepEqual([next(slow()).key, next(slow()).point], ["slow", "rated"]);
+  assert.equal(next(slow({ run: { id: 1, overdue: true } })).key, "slow");
+  assert.equal(next(slow({ run: { id: 1, primed: true } })).key, "watch_pumps");
+  const proof = {
+    put_right: "something",
+    call: { open: false, stage: 2, locked: [{}, {}] },
+    run: { id: 2, primed: true },
+  };
+  assert.equal(next(slow(proof)).key, "slow_proof");
+  assert.equal(next(slow({ ...proof, finish: { open: true } })).key, "proven");
+  assert.notEqual(next(slow({ mode: "assessment" })).key, "slow");
+  assert.equal(next({ engine: { running: false, first: [], speed: "slow" } }).key, "start_rated");
+});
+
+test("a start without the look round is told so, and leads to it", () => {
+  const walk = { ...item("walk"), kind: "check", args: { check: "walk_round" } };
+  const places = [{ id: "all_round", items: [walk] }];
+  const step = next({ places, engine: { running: true }, run: { id: 1 } });
+  assert.deepEqual([step.key, step.buttons[0].item?.id], ["walk_late", "walk"]);
+  assert.equal(
+    next({ places: [{ id: "a", items: [{ ...walk, done: true }] }], engine: { running: true }, run: { id: 1 } }).key,
+    "watch",
+  );
+});
+
 test("a pump that turns dry is stopped before markers are placed", () => {
   const dry = { run: { id: 1, overdue: true }, engine: { running: true } };
   for (const placed of [4, 10]) {

@@ -97,6 +97,7 @@ function describeEngine(view) {
             key: speed,
             type: "button",
             class: "ex-choice",
+            "data-next": speed === "rated" && view.step?.point === "rated" ? "yes" : null,
             "aria-pressed": engine.speed === speed ? "true" : "false",
             on: { click: () => view.act(`speed:${speed}`, "set_speed", { speed }) },
           },

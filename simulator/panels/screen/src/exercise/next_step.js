@@ -6,7 +6,7 @@ export const FASTEST = 20;
 /**
  * A button of the line that says what comes next.
  * @typedef {object} NextButton
- * @property {string} kind act | start | stop | faster | finish | tab | place | mend | lock | unfold | hint | stay | give_up |
+ * @property {string} kind act | start | stop | faster | rated | finish | tab | place | mend | lock | unfold | hint | stay | give_up |
  *   yard_next | leave
  * @property {string} label a key under panel.next.buttons, or "" where an act lends its own name
  * @property {Record<string, string>} [fields] of the label
@@ -19,7 +19,7 @@ export const FASTEST = 20;
  * @property {string} key under panel.next
  * @property {Record<string, string | number>} [fields]
  * @property {NextButton[]} buttons the first is the one that brings the step about, where none of the engine bar does
- * @property {"start" | "stop" | "faster" | "go_on"} [point] the control of the engine bar that brings it about: one place for one act
+ * @property {"start" | "stop" | "faster" | "go_on" | "rated"} [point] the control of the engine bar that brings it about: one place for one act
  * @property {boolean} [quiet] no button brings it about: what is to be done stands in the list
  */
 
@@ -74,7 +74,7 @@ function mended(page) {
 function step(key, buttons, fields) {
   const there = /** @type {NextButton[]} */ (buttons.filter(Boolean));
   const kind = there[0]?.kind;
-  if (kind === "start" || kind === "stop" || kind === "faster")
+  if (kind === "start" || kind === "stop" || kind === "faster" || kind === "rated")
     return { key, fields, buttons: there.slice(1), point: kind };
   return { key, fields, buttons: there };
 }
@@ -116,6 +116,7 @@ function chosenStep(now) {
       act: wanted.label,
       pressed: now.pressed ?? "",
     });
+  if (leftSlow(page)) return step(mended(page) ? "slow_proof" : "slow", [button("rated", ""), hint(page)]);
   const call = calling(now);
   // A pump that turns dry is stopped before markers are placed: they stay where they are.
   if (call && page.engine?.running && page.run?.overdue && !mended(page))
@@ -142,6 +143,17 @@ function chosenStep(now) {
   if (locked === 1 && now.warned) return step("call_first", [button("tab", "second_call", "call")]);
   if (locked === 1) return testing(now);
   return looking(page);
+}
+
+/**
+ * Whether it runs with its lever left at slow where that alone makes it late: before its prime, or in a proof. Who brings it
+ * down before a stop has primed, and is told nothing.
+ * @param {ExercisePage} page
+ */
+function leftSlow(page) {
+  if (page.mode === "assessment" || !page.engine?.running || page.engine.speed !== "slow") return false;
+  if (page.run?.counts === false || page.finish?.open) return false;
+  return !page.run?.primed || mended(page);
 }
 
 /**
@@ -252,8 +264,12 @@ function looking(page) {
     const walk = firstLook(page);
     if (walk) return step("walk_first", [{ kind: "act", label: "", item: walk }]);
     if (page.walk_found) return step("walk_found", [call]);
+    if (page.engine?.speed === "slow") return step("start_rated", [button("rated", "")]);
     return step("start", [button("start", "start")]);
   }
+  const late = page.mode === "assessment" ? undefined : firstLook(page);
+  if (late && page.engine?.running && !page.run?.primed)
+    return step("walk_late", [{ kind: "act", label: "", item: late }, call, hint(page)]);
   if (page.engine?.running && page.run?.primed && !page.run.lost) return step("watch_pumps", [call, hint(page)]);
   // What is wanted stands in the list: markers come once there is something to suspect.
   return { ...step(page.engine?.running ? "watch" : "look", [call, hint(page)]), quiet: true };
@@ -269,6 +285,7 @@ function proving({ page, rate }) {
     const first = firstOpen(page, engine.first || []);
     if (first && page.mode !== "assessment")
       return step("make_ready", [{ kind: "act", label: "", item: first }], { act: first.label });
+    if (page.engine?.speed === "slow" && page.mode !== "assessment") return step("start_rated", [button("rated", "")]);
     const never = (page.run?.id ?? null) === null; // put right before it ever ran
     return step(never ? "start_proof_first" : "start_proof", [button("start", "start")]);
   }

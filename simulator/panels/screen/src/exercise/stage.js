@@ -77,7 +77,8 @@ export class ExerciseStage {
     }
     const { curve } = page;
     if (curve) {
-      this.trend?.setLevel(curve.static_lift_pa);
+      const told = curve.as_told ? page.drawing_words?.static_lift_told : undefined;
+      this.trend?.setLevel(curve.static_lift_pa, told);
       this.trend?.setBand(curve.band || null);
       this.trend?.setEarlier(curve.earlier || []);
       this.trend?.setMarks(page.marks || []);

@@ -51,6 +51,9 @@ function lengthDecimals(m) {
  */
 export function sitePicture(host, rig, words, options) {
   const settings = { units: "metric", legend: true, ...(options || {}) };
+  /** Nobody has measured it: it is drawn as the caller said. */
+  const title = () => (rig.as_told ? words.site_title_told : words.site_title);
+
   host.classList.add("palette", "pic");
   const root = htmlElement("figure", "pic-root", host);
   const head = htmlElement("figcaption", "pic-head", root);
@@ -90,7 +93,7 @@ export function sitePicture(host, rig, words, options) {
       bore: lengths.bore(rig.bore_m),
     });
     head.textContent = "";
-    htmlElement("strong", "", head, words.site_title);
+    htmlElement("strong", "", head, title());
     htmlElement(
       "span",
       "",
@@ -284,7 +287,7 @@ export function sitePicture(host, rig, words, options) {
   const speaker = createSpeaker(() => {
     if (!draw) return;
     const frame = lastFrame;
-    const parts = [words.site_title];
+    const parts = [title()];
     if (frame.see_through) {
       const lengths = lengthWords(words, settings.units);
       const front = Math.min(finiteOr(frame.front_position, draw.rest), rig.hose_length_m);
