@@ -10,6 +10,7 @@ from __future__ import annotations
 import hashlib
 import math
 from collections import OrderedDict
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -23,6 +24,7 @@ from simulator.diagnosis.look_first import beside_work, can_confirm, confirming
 from simulator.diagnosis.option import CHECK, FINISH, HAND_OVER, REMEDY, Option
 from simulator.diagnosis.words import minutes_words, option_label, reason_before, told_label
 from simulator.instruments.checks import CHECKS
+from simulator.rig.remedies import REMEDIES
 from simulator.marking.as_taught import as_taught
 from simulator.marking.sheet import ECONOMY, OUT_OF, Part, because, part
 
@@ -168,7 +170,27 @@ def confirms(step: Step, expert: Advice) -> bool:
     return stands_before((look.id, look.place)) and not made
 
 
-def judge(step: Step, story: Story, then: Step | None = None) -> Judged:
+def opened_for(steps: Sequence[Step]) -> float:
+    """Minutes [min] that a look took beside the work that followed on the part that it had left open; inf where none did.
+
+    Parameters
+    ----------
+    steps : the look, and all that was done after it.
+    """
+    look = steps[0].option
+    if look.kind != CHECK or not CHECKS[look.id].opens:
+        return math.inf
+    for later in steps[1:]:
+        if later.option.kind == "watch":  # it was closed up for the start
+            break
+        if later.option.kind == REMEDY and later.minutes < REMEDIES[later.option.id].minutes:
+            beside = beside_work(look, later.option)
+            if beside < look.minutes:
+                return max(beside, 0.0)
+    return math.inf
+
+
+def judge(step: Step, story: Story, then: Step | None = None, beside: float = math.inf) -> Judged:
     """The expected minutes [min] a step loses against the best choice from the same knowledge.
 
     Never more than its own minutes and those of a start that it makes necessary: prices of what is left are those of a
@@ -178,6 +200,7 @@ def judge(step: Step, story: Story, then: Step | None = None) -> Judged:
     Parameters
     ----------
     then : what was done next.
+    beside : minutes [min] that a look cost more than the work alone that followed on the part it opened: no more is lost.
     """
     expert = expert_advice(step.before, story, step.time, step.started)
     option = step.option
@@ -201,7 +224,7 @@ def judge(step: Step, story: Story, then: Step | None = None) -> Judged:
         option = replace(option, minutes=minutes)
     lost = minutes_with(step.before, option, step.time) - expert.minutes
     own, again = own_minutes(step, option)
-    lost = min(lost, own + again)
+    lost = min(lost, own + again, beside)
     first = confirming_look(step.before, story, step.time, expert.option)
     if lost > SLACK and (ran := _picked_while_it_ran(step, story)) is not None:
         return Judged(step, ran, 0.0)
@@ -312,7 +335,11 @@ def economy_points(lost: float, unfinished: float, expected: float) -> float:
 
 def mark_economy(story: Story, cases: HypothesisSet, trail: Trail) -> tuple[Part, list[Judged]]:
     """The part, and every step judged. Not marked where the attempt was stopped for safety."""
-    judged = [judge(step, story, then) for step, then in pairwise((*trail.steps, None)) if step is not None]
+    judged = [
+        judge(step, story, then, opened_for(trail.steps[number:]))
+        for number, (step, then) in enumerate(pairwise((*trail.steps, None)))
+        if step is not None
+    ]
     if story.ended == "stopped_for_safety":
         return part(ECONOMY, [because(0.0, "economy.not_reached")], marked=False), judged
     expected, most = prior_minutes(cases, story), OUT_OF[ECONOMY]

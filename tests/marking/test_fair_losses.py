@@ -23,7 +23,7 @@ from simulator.rig.remedies import REMEDIES
 from simulator.studies.fair_prices import losses_of, prices_once_sure
 from tests.attempt.conftest import make_ready_to_start
 from tests.conftest import thin
-from tests.marking.conftest import call_out
+from tests.marking.conftest import call_out, do
 
 
 @pytest.fixture(scope="module")
@@ -86,6 +86,22 @@ def test_a_look_that_confirms_before_a_long_work_is_free_once(cases) -> None:
     assert not confirms(Step(option, 2, 0.0, 60.0, option.minutes, again, again, True), expert)
     other: Any = SimpleNamespace(option=Option(REMEDY, *work, 2.9 * option.minutes))
     assert not confirms(step, other), "more than a third of the work's minutes"
+
+
+@pytest.mark.parametrize("mended", [True, False])
+def test_a_look_into_a_part_that_is_then_mended_is_charged_what_it_cost_more(
+    mended: bool,
+) -> None:
+    """Four minutes to open a joint, three for the ring then: one more than the six of the ring straight away."""
+    attempt = Attempt(call_out("joint_ring", 0.003, "joint:1"), MemoryStore(), mode="practice", seed=3)
+    do(attempt, "check", check="walk_round")
+    do(attempt, "check", check="joint_apart", place="joint:1")
+    if mended:
+        do(attempt, "remedy", remedy="renew_joint_ring", place="joint:1")
+    attempt.act("give_up")
+    found = marked_attempt(attempt)[2]
+    (look,) = [item for item in found.judged if item.step.option.id == "joint_apart"]
+    assert look.lost == pytest.approx(1.0, abs=1e-6) if mended else look.lost > 2.0
 
 
 def test_to_let_the_hose_empty_costs_nothing() -> None:
