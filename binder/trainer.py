@@ -22,6 +22,7 @@ if sys.version_info < (3, 11):
     sys.exit("This needs Python 3.11 or newer; this is Python %d.%d." % sys.version_info[:2])  # noqa: UP031
 
 import difflib
+import os
 import subprocess
 from pathlib import Path
 
@@ -43,6 +44,7 @@ COMMANDS = {
     "backup-class": ("simulator.classroom", ("backup",)),
     "restore-class": ("simulator.classroom", ("restore",)),
 }
+TYPED = "SIMULATOR_COMMAND"  # tells a command how it was typed
 CLASS = "class"  # has an environment and a program of its own
 HELP = ("", "-h", "--help", "help")
 
@@ -63,6 +65,11 @@ def words_for(command: str, given: list[str]) -> list[str]:
     return [*before, *(str(Path(word).absolute()) if there(word) else word for word in given)]
 
 
+def typed(command: str) -> str:
+    """What was typed, for sentences that name it."""
+    return f"{'py' if os.name == 'nt' else 'python3'} {sys.argv[0]} {command}"
+
+
 def there(word: str) -> bool:
     """Whether a word is the name of something that is there; one that can be no name is none."""
     try:
@@ -77,6 +84,7 @@ def main() -> int:
         sys.stdout.write(__doc__ or "")
         return 0
     if command == CLASS:
+        os.environ[TYPED] = typed(command)
         sys.argv = [sys.argv[0], *given]
         return open_class.main()
     if command not in COMMANDS:
@@ -91,7 +99,7 @@ def main() -> int:
         return subprocess.run(
             [environment.python, "-m", module, *words],
             cwd=PROJECT,
-            env=clean_variables(),
+            env=clean_variables(**{TYPED: typed(command)}),
             check=False,
         ).returncode
 

@@ -6,6 +6,7 @@ Conversion factors: NIST SP 811 (2008), Appendix B; inch of mercury at 0 C (conv
 from __future__ import annotations
 
 from dataclasses import dataclass
+from decimal import Decimal
 
 STANDARD_GRAVITY = 9.80665  # [m/s2], exact by definition (CGPM 1901)
 STANDARD_ATMOSPHERE = 101_325.0  # [Pa], exact by definition
@@ -17,6 +18,21 @@ METRE_PER_FOOT = 0.3048
 METRE_PER_INCH = 0.0254
 CUBIC_METRE_PER_US_GALLON = 3.785_411_784e-3
 KILOGRAM_PER_POUND = 0.453_592_37  # exact
+
+
+def plain_figure(value: float, digits: int = 3) -> str:
+    """A figure as people write it: so many ``digits`` that count, and never with a power of ten.
+
+    Parameters
+    ----------
+    value : in whatever unit.
+
+    Examples
+    --------
+    >>> plain_figure(1030.3), plain_figure(6.5), plain_figure(0.000012), plain_figure(3.0000001)
+    ('1030', '6.5', '0.000012', '3')
+    """
+    return f"{Decimal(f'{value:.{digits}g}') + 0:f}"
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,6 @@
 
 from __future__ import annotations
 
-import argparse
 import contextlib
 import getpass
 import ipaddress
@@ -59,6 +58,7 @@ from simulator.classroom.secret_words import (  # noqa: E402
 from simulator.classroom.wall import wall_page  # noqa: E402
 from simulator.errors import InputError  # noqa: E402
 from simulator.fork_server.system import can_fork  # noqa: E402
+from simulator.rig.command import TYPED, Words  # noqa: E402
 
 LOOPBACK, FIRST_PORT = "127.0.0.1", 8000
 PATIENCE = 120.0  # [s] until the hub answers
@@ -419,7 +419,7 @@ def interrupted(*_: object) -> None:
 
 
 def main() -> int:
-    parser = argparse.ArgumentParser(prog="open_class.py", description="Open the lessons to a class.")
+    parser = Words(prog=os.environ.get(TYPED) or "open_class.py", description="Open the lessons to a class.")
     parser.add_argument(
         "--address", default=LOOPBACK, help="of this machine in the room's network (else only here)"
     )

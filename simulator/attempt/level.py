@@ -6,7 +6,6 @@ mends is left out of the count, as a long repair is not a hard case; work that t
 
 from __future__ import annotations
 
-import argparse
 import sys
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -17,7 +16,7 @@ from simulator.attempt.attempt import Attempt
 from simulator.attempt.expert import play
 from simulator.attempt.memory_store import MemoryStore
 from simulator.attempt.rules_of_thumb_tables import found_good
-from simulator.rig.command import command
+from simulator.rig.command import Words, as_typed, command
 from simulator.run.once import shared_runs
 from simulator.scenario import Scenario, load_scenario
 
@@ -84,8 +83,9 @@ def main(arguments: list[str] | None = None) -> int:
 
     ``arguments`` are those of the command line by default.
     """
-    parser = argparse.ArgumentParser(prog="python -m simulator.attempt.level", description=main.__doc__)
-    parser.add_argument("files", nargs="+", type=Path, help="call-outs, *.scenario.yaml")
+    about = "Plays each call-out as an old hand would and says how many minutes of looking it takes, and its level."
+    parser = Words(prog=as_typed("simulator.attempt.level"), description=about)
+    parser.add_argument("files", nargs="+", type=Path, metavar="FILE", help="call-outs, *.scenario.yaml")
     wrong = 0
     for path in sorted(parser.parse_args(arguments).files):
         scenario = load_scenario(path)

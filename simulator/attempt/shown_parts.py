@@ -125,7 +125,7 @@ def site_shown(state: AttemptState) -> tuple[Site, float]:
 
 
 def lift_as_told(state: AttemptState) -> bool:
-    """Whether the lift drawn is what the caller said: seen from outside, and not dipped since anything was moved."""
+    """Whether the lift that is drawn is what the caller said: not seen inside, nor dipped since anything was moved."""
     if state.terms.see_through:
         return False
     told = True

@@ -14,6 +14,7 @@ from simulator.classroom.keeping import backup_class, restore_class
 from simulator.classroom.places import class_folder
 from simulator.classroom.record_desk import place_of
 from simulator.errors import SimulatorError
+from simulator.rig.command import Words, as_typed
 from simulator.texts import text
 
 PROXY = "proxy.pid"  # there while a class is open
@@ -63,10 +64,11 @@ def _parser() -> argparse.ArgumentParser:
     def said(key: str) -> str:
         return text(f"classroom.keeping.{key}")
 
-    parser = argparse.ArgumentParser(prog="python -m simulator.classroom", description=said("about"))
+    parser = Words(prog=as_typed("simulator.classroom"), description=said("about"))
     commands = parser.add_subparsers(required=True, dest="act", metavar="backup | restore")
     for name in ("backup", "restore"):
-        command = commands.add_parser(name, help=said(name), description=said(name))
+        typed = as_typed(f"simulator.classroom {name}")
+        command = commands.add_parser(name, prog=typed, help=said(name), description=said(name))
         command.add_argument("--folder", type=Path, metavar="FOLDER", help=said("folder"))
         if name == "backup":
             command.add_argument("to", type=Path, nargs="?", metavar="TO", help=said("to"))

@@ -15,7 +15,7 @@ from functools import cached_property
 import numpy as np
 import scipy
 
-from simulator.diagnosis.gauge_likelihood import Readings, log_likelihoods, with_doubt
+from simulator.diagnosis.gauge_likelihood import Readings, log_likelihoods, log_unknown, with_doubt
 from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.outlook import CURVES, CheckKey, time_index, times_beside
 from simulator.errors import InputError
@@ -352,7 +352,8 @@ def _told(cases: HypothesisSet, readings: tuple[Readings, ...]) -> np.ndarray:
     key = digest.digest()
     part = cases.told.get(key)
     if part is None:
-        part = with_doubt(log_likelihoods(cases.needles, cases.cells, readings), cases.weights)
+        unknown = log_unknown(cases.needles, readings, cases.weights)
+        part = with_doubt(log_likelihoods(cases.needles, cases.cells, readings), cases.weights, unknown)
         while len(cases.told) >= KEPT:
             cases.told.pop(next(iter(cases.told), b""), None)
         cases.told[key] = part

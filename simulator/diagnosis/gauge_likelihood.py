@@ -46,6 +46,9 @@ FINE = 0.035  # [-] doubt about the pace between two that are tried
 SLICE = 12.0**-0.5  # standard deviation of a place within a slice of width 1
 PRIME_DOUBT = 0.12  # [-] a real rig's time to prime beside the model's, natural logarithm
 DOUBT = 1e-2  # [-] share of readings that come of something no hypothesis knows
+#: How far what no hypothesis knows moves the needles, in times of what the model does not know, and over how long [s]. On
+#: rigs a few percent off, single faults hardly ever look so: a trouble that comes under way does.
+UNKNOWN, UNKNOWN_MEMORY = 4.0, 10.0
 
 
 @dataclass(frozen=True)
@@ -167,16 +170,53 @@ def marginal(products: np.ndarray) -> np.ndarray:
     return -0.5 * (mm - explained + np.log(determinant))
 
 
-def with_doubt(log_likelihood: np.ndarray, weights: np.ndarray) -> np.ndarray:
+def log_unknown(needles: np.ndarray, readings: tuple[Readings, ...], weights: np.ndarray) -> float:
+    """Log of how likely all readings together are were something there that no hypothesis knows, on the scale of
+    :func:`log_likelihoods`: readings that no hypothesis comes near are likelier so.
+
+    Each reading then lies beside some hypothesis by what changes smoothly over :data:`UNKNOWN_MEMORY`, beside all that
+    makes readings differ anyway; so a needle that shakes more than it should is no sign of it. ``needles`` [Pa].
+    """
+    total = np.zeros(len(weights))
+    for gauge in range(len(CURVES)):
+        parts = []
+        for item in readings:
+            known = np.isfinite(item.values[gauge])
+            times, values = item.times[known], item.values[gauge][known]
+            if len(times):
+                parts.append((times, values, values - predicted(needles, item.rows, gauge, times)))
+        if not parts:
+            continue
+        times, values = (np.concatenate([part[i] for part in parts]) for i in (0, 1))
+        apart = times[:, None] - times[None, :]
+        size = UNKNOWN * UNCERTAINTY[CURVES[gauge]].wander
+        usual = covariance(gauge, times, values)
+        moved = usual + size**2 * np.exp(-0.5 * (apart / UNKNOWN_MEMORY) ** 2)
+        plain, wide = np.linalg.cholesky(usual), np.linalg.cholesky(moved)
+        misfit = np.concatenate([part[2] for part in parts], axis=1)
+        white = scipy.linalg.solve_triangular(wide, misfit.T, lower=True, check_finite=False)
+        broader = np.log(np.diag(wide)).sum() - np.log(np.diag(plain)).sum()
+        total -= 0.5 * (white**2).sum(axis=0) + broader
+    return float(scipy.special.logsumexp(total, b=weights / weights.sum()))
+
+
+def with_doubt(log_likelihood: np.ndarray, weights: np.ndarray, unknown: float = -np.inf) -> np.ndarray:
     """The same, were a small share of readings due to something unknown: no hypothesis is ever ruled out
     quite.
+
+    Parameters
+    ----------
+    unknown : log of how likely the readings are were it there (:func:`log_unknown`); where they are far likelier so than
+        under any hypothesis, they tell nothing between these.
 
     Examples
     --------
     >>> with_doubt(np.array([0.0, -100.0]), np.array([0.5, 0.5])).round(1)
     array([-0. , -5.3])
+    >>> with_doubt(np.array([-90.0, -100.0]), np.array([0.5, 0.5]), unknown=-10.0).round(1)
+    array([-4.6, -4.6])
     """
-    top = float(np.max(log_likelihood))
+    top = max(float(np.max(log_likelihood)), unknown)
     likely = np.exp(log_likelihood - top)
-    average = float(np.sum(weights * likely) / np.sum(weights))
+    average = float(np.sum(weights * likely) / np.sum(weights)) + float(np.exp(unknown - top))
     return np.log((1.0 - DOUBT) * likely + DOUBT * average)

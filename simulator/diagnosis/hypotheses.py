@@ -169,6 +169,25 @@ def _weighing(hypotheses: list[Hypothesis], together: float) -> list[Hypothesis]
     return [replace(h, weight=h.weight / whole * together) for h in hypotheses]
 
 
+def late_ones(rig: Rig, site: Site, faults: Sequence[str]) -> tuple[Hypothesis, ...]:
+    """One fault that comes while the rig runs, to be added to single ones of weights together 1: as likely beside them
+    as where two at once are thought of too.
+
+    Parameters
+    ----------
+    rig, site : in good order.
+    faults : ids that are possible here.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> found = late_ones(load_rig("osier"), standard_site(), ["belt_loose"])
+    >>> len(found), round(sum(here.weight for here in found), 9), all(here.late for here in found)
+    (6, 0.25, True)
+    """
+    return tuple(_weighing(_late(rig, site, faults), LATE_SHARE / (1.0 - PAIR_SHARE - LATE_SHARE)))
+
+
 def _late(rig: Rig, site: Site, wanted: Sequence[str]) -> list[Hypothesis]:
     """One fault at each place that comes while the rig runs, at some times, with the weight it has elsewhere.
 

@@ -366,6 +366,9 @@ def with_more(
     if key in _sets:
         return _sets[key]
     rows = situations(cases.rig, cases.site, hypotheses)
+    kept = cache.load(key)
+    if _complete(kept, cases.rig, len(rows.rows)):
+        return _assembled(cases.rig, cases.site, hypotheses, rows, kept, keep=True)
     number = {here: row for row, here in enumerate(cases.situations.rows)}
     new = tuple(here for here in rows.rows if here not in number)
     number |= {here: len(cases.situations.rows) + row for row, here in enumerate(new)}

@@ -2,6 +2,10 @@
 
 Whether two faults are there is never asked of the call-out: a second one comes into the belief by what was seen alone,
 and only from then on. Until then two at once would be one more way to explain every reading; common practice, no source.
+
+So with a trouble that comes under way: a pump that primes and then goes bad may have any that was not there before, and
+from such a start on they are thought of. A start that never primes is left to the single faults: of when one came before
+the prime the few times of the hypotheses say too much.
 """
 
 from __future__ import annotations
@@ -12,7 +16,8 @@ from itertools import pairwise
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.ending import FAILED_ENDS, ONCE, surprise
 from simulator.diagnosis.evidence import Step, Story, Trail, follow
-from simulator.diagnosis.hypothesis_set import HypothesisSet, Progress, hypothesis_set
+from simulator.diagnosis.hypotheses import late_ones
+from simulator.diagnosis.hypothesis_set import HypothesisSet, Progress, hypothesis_set, with_more
 from simulator.diagnosis.option import REMEDY, WATCH
 from simulator.rig.remedies import REMEDIES, UNSEEN
 
@@ -58,8 +63,40 @@ def found_bad(step: Step) -> bool:
     return bool(finding) and finding not in (REMEDIES[option.id].findings[0], UNSEEN)
 
 
+def went_bad(belief: Belief) -> bool:
+    """Whether a start has been seen that primed and then did not go on well: by a ``belief``.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> belief = Belief(hypothesis_set(load_rig("osier"), standard_site(), ["belt_loose"]))
+    >>> went_bad(belief), went_bad(belief.update_restart(1, 120.0, 40.0, end="lost_prime"))
+    (False, True)
+    """
+    return any(start.end in FAILED_ENDS for start in belief.starts)
+
+
+def with_late(cases: HypothesisSet, progress: Progress | None = None) -> HypothesisSet:
+    """Single faults, and each that may come while the rig runs.
+
+    Parameters
+    ----------
+    cases : single faults.
+    progress : told how far the others are simulated.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> cases = hypothesis_set(load_rig("osier"), standard_site(), ["belt_loose"])
+    >>> any(here.late for here in cases.hypotheses), any(here.late for here in with_late(cases).hypotheses)
+    (False, True)
+    """
+    return with_more(cases, late_ones(cases.rig, cases.site, cases.faults), progress=progress)
+
+
 def trail_of(story: Story, cases: HypothesisSet, progress: Progress | None = None) -> Trail:
-    """What could be known at every step: single faults, and more from where a second trouble has shown.
+    """What could be known at every step: single faults, and more from where a second trouble has shown, or a pump has
+    primed and gone bad.
 
     Where a part was found bad and mended and the rig still fails, what is left is one trouble again, and what the rig did
     before that work counts no longer. Where no single fault fits, two at once and one that comes late are thought of too.
@@ -71,9 +108,15 @@ def trail_of(story: Story, cases: HypothesisSet, progress: Progress | None = Non
     progress : told how far more hypotheses are simulated.
     """
     trail = follow(story, cases)
-    known, since, asked, wide = trail, -1, -1, cases
+    known, since, asked, wide, late = trail, -1, -1, cases, -1
     while True:
-        shown = _next_shown(known, asked, wide is not cases)
+        shown = _next_shown(known, asked, wide is not cases, late)
+        seq = _went_bad_at(known) if late < 0 and wide is cases else None
+        if seq is not None and (shown is None or seq <= shown.seq):
+            cases = wide = with_late(cases, progress)
+            late, known = seq, follow(story, cases, since)
+            trail = _joined(trail, known, seq)
+            continue
         if shown is None:
             return trail
         bad = [step.seq for step in known.steps if asked < step.seq < shown.seq and found_bad(step)]
@@ -88,15 +131,25 @@ def trail_of(story: Story, cases: HypothesisSet, progress: Progress | None = Non
         trail = _joined(trail, known, asked)
 
 
-def _next_shown(trail: Trail, asked: int, wide: bool) -> Step | None:
-    """The first step after the event ``asked`` from which what was thought of no longer fits; where more has been thought
-    of already (``wide``), only work in vain tells so."""
+def _went_bad_at(trail: Trail) -> int | None:
+    """The first event of a trail (its seq) from which a start is known to have primed and then not gone on well."""
+    for step in trail.steps:
+        if went_bad(step.after):
+            return step.seq
+    return trail.steps[-1].seq if trail.steps and went_bad(trail.end) else None
+
+
+def _next_shown(trail: Trail, asked: int, wide: bool, late: int) -> Step | None:
+    """The first step after the event ``asked``, and not before the event ``late``, from which what was thought of no
+    longer fits; where two at once have been thought of already (``wide``), only work in vain tells so."""
     worked = bad = False
     for step, later in pairwise((*trail.steps, None)):
         assert step is not None
         if step.seq <= asked:
             continue
         worked, bad = worked or step.option.kind == REMEDY, bad or found_bad(step)
+        if step.seq < late:
+            continue
         if cured_in_vain(step, worked) and (bad or not wide):
             return step
         if not wide and surprise(step.after) >= ODD:

@@ -24,6 +24,7 @@ from simulator.records.keeping import backup, copies_of, restore, there
 from simulator.records.private import BESIDE
 from simulator.records.rescue import rescue
 from simulator.records.store import Store
+from simulator.rig.command import Words, as_typed
 from simulator.texts import text
 
 
@@ -44,7 +45,7 @@ def _parser() -> argparse.ArgumentParser:
     def said(key: str) -> str:
         return text(f"records.command.{key}")
 
-    parser = argparse.ArgumentParser(prog="python -m simulator.records", description=said("about"))
+    parser = Words(prog=as_typed("simulator.records"), description=said("about"))
     commands = parser.add_subparsers(
         required=True, metavar="backup | restore | check | rescue | export | forget"
     )
@@ -57,7 +58,8 @@ def _parser() -> argparse.ArgumentParser:
         "forget": _forget,
     }
     for name, act in acts.items():
-        command = commands.add_parser(name, help=said(name), description=said(name))
+        typed = as_typed(f"simulator.records {name}")
+        command = commands.add_parser(name, prog=typed, help=said(name), description=said(name))
         command.add_argument("--records", metavar="PATH", help=said("records"))
         command.set_defaults(act=act)
         if name == "backup":

@@ -4,14 +4,68 @@ from __future__ import annotations
 
 import argparse
 import os
+import re
 import sys
 from collections.abc import Callable
 from pathlib import Path
+from typing import NoReturn
 
 from simulator.errors import InputError, SimulatorError
 from simulator.rig import trainer
 
-FAILED, STOPPED = 1, 130
+FAILED, NOT_UNDERSTOOD, STOPPED = 1, 2, 130
+TYPED = "SIMULATOR_COMMAND"  # how the command was typed that started this one
+
+
+def as_typed(module: str) -> str:
+    """What somebody typed to have a module run: the command that started it, else Python with the module's name.
+
+    Examples
+    --------
+    >>> as_typed("simulator.attempt.level")
+    'python -m simulator.attempt.level'
+    """
+    return os.environ.get(TYPED) or f"python -m {module}"
+
+
+class Words(argparse.ArgumentParser):
+    """Reads the words behind a command; what cannot be is said in one sentence that names the command as it was typed."""
+
+    def error(self, message: str) -> NoReturn:
+        """Say what is wrong, and end.
+
+        Parameters
+        ----------
+        message : of the parser.
+
+        Examples
+        --------
+        >>> parser = Words(prog="level")
+        >>> parser.error("unrecognized arguments: --all")
+        Traceback (most recent call last):
+        SystemExit: 2
+        """
+        self.exit(NOT_UNDERSTOOD, f"{_sentence(message)} More: {self.prog} --help\n")
+
+
+#: What the standard library's parser says, as a sentence for whoever typed.
+_SAID = (
+    (re.compile(r"the following arguments are required: (.+)", re.DOTALL), "Something is left out: {0}."),
+    (re.compile(r"unrecognized arguments: (.+)", re.DOTALL), "This cannot be used here: {0}."),
+    (re.compile(r"argument (.+?): expected one argument"), "Something is left out behind {0}."),
+    (
+        re.compile(r"argument (.+?): invalid choice: (.+?) \(choose from (.+)\)", re.DOTALL),
+        "There is no {1}. Legal: {2}.",
+    ),
+)
+
+
+def _sentence(message: str) -> str:
+    for said, words in _SAID:
+        if found := said.fullmatch(message):
+            return " ".join(words.format(*found.groups()).split())
+    plain = " ".join(message.rstrip(".").split())
+    return f"{plain[:1].upper()}{plain[1:]}."
 
 
 def command(main: Callable[[], int | None]) -> int:

@@ -6,7 +6,6 @@ A call-out, a rig, a site or a trainer's figures; which one it is stands in its 
 
 from __future__ import annotations
 
-import argparse
 import os
 import sys
 from collections.abc import Callable, Mapping
@@ -15,13 +14,17 @@ from typing import Any
 
 from simulator.errors import InputError
 from simulator.rig import trainer
-from simulator.rig.command import command
+from simulator.rig.command import Words, as_typed, command
 from simulator.rig.plain_yaml import read_file
 from simulator.rig.presets import read_rig_file, read_site_file
 from simulator.scenario.files import load_scenario
 from simulator.scenario.model import FORMAT
 from simulator.texts import catalogue, language
 
+ABOUT = (
+    "Says of each file whether it can be used, and if not, which line is wrong and what would be legal. With --settings: "
+    "whether your file of figures and the language can be used."
+)
 READERS: dict[str, Callable[[Path], Any]] = {
     FORMAT: load_scenario,
     "pump-rig": read_rig_file,
@@ -90,12 +93,16 @@ def main(arguments: list[str] | None = None, look: Callable[[Path], None] = chec
     arguments : of the command.
     look : looks a file over, as :func:`check_file` does.
     """
-    parser = argparse.ArgumentParser(prog="python -m simulator.scenario.check", description=__doc__)
-    parser.add_argument("files", nargs="*", type=Path, help="files to look over")
+    parser = Words(prog=as_typed("simulator.scenario.check"), description=ABOUT)
+    parser.add_argument("files", nargs="*", type=Path, metavar="FILE", help="files to look over")
     parser.add_argument("--settings", action="store_true", help="look over what the environment names")
     chosen = parser.parse_args(arguments)
     if chosen.settings == bool(chosen.files):
-        parser.error("name files, or ask for --settings")
+        parser.error(
+            "name the files to look over, or ask for --settings"
+            if not chosen.files
+            else "your figures are found by themselves, so name no file"
+        )
     said = wrong_settings() if chosen.settings else []
     for path in chosen.files:
         try:

@@ -23,7 +23,6 @@ from simulator.classroom.people_and_pins import FILE_NAME, TAKEN_OUT, Person
 from simulator.classroom.wall import square, wall_page
 from simulator.panels.lessons.registry import DESKS, LESSONS
 from simulator.texts import text
-from tests.conftest import thin
 from tests.records.postgres_server import free_port
 
 PROJECT = Path(__file__).parents[2]
@@ -162,12 +161,13 @@ def test_a_certificate_needs_its_key_and_must_fit(tmp_path: Path) -> None:
         run_class.checked_certificate(tmp_path / "c.pem", tmp_path / "k.pem")
 
 
+@pytest.mark.full
 @pytest.mark.parametrize(
     ("words", "sentence"),
-    thin(
-        [["--address", "192.0.2.1"], "no address of this machine"],
-        [["--certificate", "c.pem"], "needs both files"],
-    ),
+    [
+        (["--address", "192.0.2.1"], "no address of this machine"),
+        (["--certificate", "c.pem"], "needs both files"),
+    ],
 )
 def test_a_mistake_on_the_command_line_is_a_sentence(tmp_path: Path, words: list[str], sentence: str) -> None:
     variables = os.environ | {"SIMULATOR_CLASS_DIR": str(tmp_path / "class"), "PYTHONPATH": str(PROJECT)}

@@ -55,7 +55,9 @@ def test_the_example_file_is_good() -> None:
     assert figures.thresholds
 
 
+@pytest.mark.full
 def test_a_trainers_file_changes_weights_minutes_and_thresholds(tmp_path: Path) -> None:
+    """In a process of its own; ``tests/panels/trainer/test_figures.py`` asks it of a file that its desk saved."""
     path = tmp_path / "figures.yaml"
     path.write_text(GOOD, encoding="utf-8")
     assert check_trainer_file(path).weights["drain_open"] == 0.4

@@ -13,6 +13,7 @@ from simulator.diagnosis.gauge_likelihood import (
     Readings,
     covariance,
     log_likelihoods,
+    log_unknown,
     paces,
     predicted,
     tried_paces,
@@ -115,3 +116,23 @@ def test_no_readings_tell_nothing() -> None:
 def test_doubt_keeps_every_hypothesis_alive(gap: float) -> None:
     found = with_doubt(np.array([0.0, -gap]), np.array([0.5, 0.5]))
     assert found[0] - found[1] < 7.0
+
+
+def test_readings_that_no_hypothesis_comes_near_tell_nothing() -> None:
+    """A ring that tears as the water climbs: the needle turns back, and one that stands still was said at 0.99."""
+    needles = rows_of(15e3, 22e3, 40e3)
+    times, weights = np.arange(3.0, 91.0, 3.0), np.full(3, 1.0 / 3.0)
+
+    def told(suction: np.ndarray, readings: Readings) -> np.ndarray:
+        values = np.array([suction, readings.values[1]])
+        seen = (Readings(1, times, values, readings.rows),)
+        likely = log_likelihoods(needles, np.zeros_like(needles), seen)
+        part = with_doubt(likely, weights, log_unknown(needles, seen, weights))
+        return np.exp(part) / np.exp(part).sum()
+
+    plain = readings_of(needles, 2, times)
+    turned = np.where(times < 35.0, plain.values[0], 8e3)
+    assert float(told(turned, plain).max()) < 0.5
+    rough = plain.values[0] + 4.0 * 300.0 * np.where(np.arange(len(times)) % 2, 1.0, -1.0)
+    assert told(plain.values[0], plain)[2] > 0.95
+    assert told(rough, plain)[2] > 0.95  # a needle that shakes more than it should tells as much as ever

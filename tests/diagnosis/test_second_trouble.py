@@ -20,7 +20,7 @@ from simulator.diagnosis.belief import FROM_DRY, LONGER, Belief
 from simulator.diagnosis.evidence import Step, Trail, follow, story_of
 from simulator.diagnosis.hypothesis_set import hypothesis_set
 from simulator.diagnosis.option import CHECK, REMEDY, RUN_ON, WATCH, Option
-from simulator.diagnosis.second_trouble import cured_in_vain, gone_bad, trail_of
+from simulator.diagnosis.second_trouble import cured_in_vain, gone_bad, trail_of, went_bad, with_late
 from simulator.diagnosis.words import first_words, option_label, reason
 from simulator.marking.service import Coaching, advise, cases_for
 from simulator.rig.presets import load_rig, standard_site
@@ -257,3 +257,36 @@ def test_a_start_that_goes_bad_while_it_is_looked_at_has_failed(end: str) -> Non
     assert cured_in_vain(again, worked=True) == (end == "pumps_badly")
     stopped = replace(look, time=math.nan)
     assert gone_bad(Trail((work, start, stopped), {}, by_now, math.nan), stopped, by_now) is None
+
+
+def test_a_pump_that_primes_and_goes_bad_may_have_what_comes_under_way() -> None:
+    """A ring that tore at 60 s: the flange that works itself loose was said at 0.98, as of rings none came late."""
+    ring = choose_fault("joint_ring", 9.0e-3, "joint:1")
+    call = Scenario(
+        title="A call",
+        brief="It draws and then stops.",
+        site=SiteChoice(lift_m=3.0),
+        faults=(ring.model_copy(update={"start_s": 60.0, "end_s": 70.0}),),
+    )
+    attempt = Attempt(call, MemoryStore(), seed=1)
+    make_ready(attempt, act := RuleStep("start_engine", {"speed": "rated"}, ""))
+    assert attempt.act(act.action, act.args).accepted
+    attempt.act("wait", {"seconds": 125.0})
+    story = story_of(attempt.state)
+    few = hypothesis_set(*story.sound, ["joint_ring", "flange_works_loose", "belt_loose"])
+    trail = trail_of(story, few)
+    plain, seen = follow(story, few).end.by_fault(), trail.end.by_fault()
+    assert seen["flange_works_loose"] < 0.9 < plain["flange_works_loose"]
+    assert seen["joint_ring"] > 0.1 > plain["joint_ring"]
+    assert not any(here.second for here in trail.end.cases.hypotheses)
+
+
+def test_a_start_that_never_primes_is_left_to_single_faults() -> None:
+    cases = hypothesis_set(load_rig("osier"), standard_site(), ["joint_ring", "belt_loose"])
+    assert not went_bad(Belief(cases).update_restart(1, 120.0))
+    assert not went_bad(Belief(cases).update_restart(1, 120.0, 40.0, proof=True, end="primed"))
+    known, late = cases.weights, with_late(cases)
+    assert with_late(cases) is late  # made once
+    shares = late.weights[: len(known)] / known
+    assert shares == pytest.approx(0.8, rel=0.05)
+    assert [here.late for here in late.hypotheses[: len(known)]] == [None] * len(known)

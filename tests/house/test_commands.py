@@ -24,7 +24,7 @@ Main = Callable[[list[str]], int | None]
 
 #: What is run, with what, and words of the sentence; {here} is an empty folder with a pipe and a file of words in it.
 MISTAKES: dict[str, tuple[Main, str, str]] = {
-    "level of nothing": (level.main, "", "required: files"),
+    "level of nothing": (level.main, "", "Something is left out: FILE."),
     "level of a missing file": (level.main, "{here}/none.scenario.yaml", "cannot be opened"),
     "level of a folder": (level.main, "{here}", "it is a folder"),
     "level of a pipe": (level.main, "{here}/pipe", "no plain file"),
@@ -54,7 +54,7 @@ MISTAKES: dict[str, tuple[Main, str, str]] = {
     "a bank of nothing": (bank_drawing.main, "--each 0", "no whole number from 1"),
     "a case of no bank": (bank_drawing.main, "--mend none", "no case 'none'"),
     "a report to nowhere": (validation.main, "--out {here}/no/page.html", "cannot be written"),
-    "check of nothing": (check.main, "", "name files"),
+    "check of nothing": (check.main, "", "Name the files"),
     "check of a missing file": (check.main, "{here}/none", "cannot be opened"),
     "check of words": (check.main, "{here}/words", "no file of a trainer"),
 }

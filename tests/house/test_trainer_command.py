@@ -25,12 +25,15 @@ sys.path.insert(0, str(PROJECT / "binder"))
 
 import trainer  # noqa: E402
 
+from simulator.rig.command import TYPED  # noqa: E402
+
 CALL = PROJECT / "lessons" / "scenarios" / "alder_ditch.scenario.yaml"
 
 
-def in_this_process(command: list[str], **_: object) -> SimpleNamespace:
+def in_this_process(command: list[str], env: dict[str, str], **_: object) -> SimpleNamespace:
     """What ``python -m module words`` does, without a new Python, which takes longer than the command."""
     module, words = command[2], command[3:]
+    os.environ[TYPED] = env[TYPED]  # taken off again by the fixture
     argv, sys.argv = sys.argv, [module, *words]
     try:
         with warnings.catch_warnings():
@@ -50,6 +53,7 @@ def in_this_process(command: list[str], **_: object) -> SimpleNamespace:
 @pytest.fixture
 def run(run_as_typed, monkeypatch: pytest.MonkeyPatch):
     """Runs the command, its module in this process."""
+    monkeypatch.setenv(TYPED, "")  # and gone again afterwards
     monkeypatch.setattr(trainer, "subprocess", SimpleNamespace(run=in_this_process))
     return run_as_typed
 
@@ -163,6 +167,47 @@ def test_whatever_is_typed_gets_a_sentence_and_no_traceback(
     said = capfd.readouterr()
     assert "Traceback" not in said.err + said.out
     assert (said.err + said.out).strip()
+
+
+#: What a program's own parser would answer with a line for programmers.
+NOT_UNDERSTOOD = {
+    "check": ((), ("--everything",)),
+    "level": ((), ("--everything",)),
+    "papers": (("--paper", "A3"), ("--out",)),
+    "figures": (("mine",), ("--everything",)),
+    "backup": (("--everything",), ("--to",)),
+    "restore": ((), ("a", "b")),
+    "export": ((), ("a", "b")),
+    "forget": ((), ("Ash", "Reed")),
+    "check-records": (("mine",),),
+    "rescue": (("mine",),),
+    "backup-class": (("a", "b"),),
+    "restore-class": ((), ("a", "b")),
+}
+
+
+@pytest.mark.parametrize("name", trainer.COMMANDS)
+def test_what_is_not_understood_is_told_in_a_sentence_that_names_the_command_as_typed(
+    run, name: str, here: Path, capfd: pytest.CaptureFixture[str]
+) -> None:
+    for words in NOT_UNDERSTOOD[name]:
+        assert run(name, *words) == 2
+        said = capfd.readouterr().err.strip()
+        assert "usage" not in said
+        assert "python -m" not in said
+        assert "\n" not in said
+        assert said.endswith(f"More: {trainer.typed(name)} --help")
+        assert said[0].isupper()
+
+
+@pytest.mark.parametrize("name", trainer.COMMANDS)
+def test_the_help_of_each_command_names_it_as_typed(
+    run, name: str, capfd: pytest.CaptureFixture[str]
+) -> None:
+    assert run(name, "--help") == 0
+    said = capfd.readouterr().out
+    assert trainer.typed(name) in " ".join(said.split())
+    assert "python -m" not in said
 
 
 def test_files_of_every_kind_are_checked(run, here: Path, capfd: pytest.CaptureFixture[str]) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import argparse
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -16,7 +15,7 @@ from simulator.panels.papers.safe_table import safe_table
 from simulator.panels.papers.session_plans import plan_names, plan_title, session_plan
 from simulator.panels.papers.sheet import sheet
 from simulator.panels.papers.standard_setting import standard_sheet
-from simulator.rig.command import command
+from simulator.rig.command import Words, as_typed, command
 from simulator.rig.presets import load_rig, read_rig_file, read_site_file, rig_names, standard_site
 from simulator.texts import text
 
@@ -66,9 +65,8 @@ def main(arguments: list[str] | None = None) -> int:
     ----------
     arguments : of the command; those of the process by default.
     """
-    parser = argparse.ArgumentParser(
-        prog="python -m simulator.panels.papers", description="Write yard cards, forms and plans for paper."
-    )
+    about = "Write yard cards, forms and plans for paper."
+    parser = Words(prog=as_typed("simulator.panels.papers"), description=about)
     parser.add_argument("--out", default="papers", help="the folder to write into")
     parser.add_argument("--rig-file", default="", help="a rig of your own, for its card")
     parser.add_argument("--site-file", default="", help="the site it stands on")

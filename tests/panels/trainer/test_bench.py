@@ -100,6 +100,30 @@ def test_a_gauge_that_goes_wrong_leaves_the_needle_before_as_it_was(shown: Bench
     assert data(shown)[0, 720] < data(without)[0, 720]
 
 
+def hole_at(run: BenchRun, seconds: float) -> float:
+    assert run.timeline is not None
+    return as_at(run.timeline.rig, run.timeline.site, seconds)[0].suction_hose.joints[1].hole_diameter
+
+
+def test_what_is_still_coming_goes_on_from_where_it_has_got_to() -> None:
+    ring = {"fault": "joint_ring", "place": "joint:2", "size": 6.0, "over_s": 30.0}
+    run = BenchRun(Setting(), [Act(0, "start", {}), Act(100, "let_in", ring)])
+    assert run.sizes(200)[0] == pytest.approx(0.002)
+    assert hole_at(run, 20.0) == pytest.approx(0.002)
+    run.do(200, "grow", {"number": 0, "size": 3.0, "over_s": 30.0})
+    run.do(350, "clear", {"number": 0})
+    for seconds, hole in ((9.9, 0.0), (15.0, 0.001), (20.0, 0.002), (34.9, 0.00249), (35.2, 0.0)):
+        assert hole_at(run, seconds) == pytest.approx(hole, abs=2e-5), seconds
+        assert run.sizes(round(10 * seconds)).get(0, 0.0) == pytest.approx(hole, abs=2e-5), seconds
+
+
+def test_a_fault_that_no_small_size_is_legal_of_can_be_cleared_while_it_comes() -> None:
+    kink = {"fault": "air_line_kinked", "place": "", "size": 90.0, "over_s": 30.0}
+    run = BenchRun(Setting(), [Act(0, "start", {}), Act(100, "let_in", kink)])
+    run.do(150, "clear", {"number": 0})
+    assert run.sizes(160) == {}
+
+
 @pytest.mark.full
 @pytest.mark.parametrize("rig", rig_names())
 def test_every_fault_comes_grows_and_goes_on_every_rig_the_same_each_time(rig: str) -> None:
@@ -289,6 +313,44 @@ def test_the_same_click_twice_acts_once_and_nonsense_harms_nothing() -> None:
         assert page.messages[-1][0]["accepted"] is False
         assert page.messages[-1][0]["sentence"]
     page.panel._receive(page.panel, ["no"], [])
+
+
+def now_of(sent: Sent) -> dict[str, str]:
+    return {fault["letter"]: fault["now"] for fault in sent.panel.page["faults"]}
+
+
+def test_in_now_tells_what_has_come_at_the_second_that_is_shown() -> None:
+    sent = Sent()
+    sent.act("start_engine")
+    sent.run_to(30.0)
+    sent.act("let_in", shown=30.0, fault="joint_ring", place="joint:2", size=6.0, over_s=30.0)
+    assert now_of(sent) == {"A": text("bench.size.on_way", now="0 mm", to="6 mm")}
+    sent.run_to(45.0)
+    sent.act("let_in", shown=45.0, fault="strainer_clogs", place="", size=95.0, over_s=0.0)
+    assert now_of(sent)["A"] == text("bench.size.on_way", now="3 mm", to="6 mm")
+    assert "95 %" in now_of(sent)["B"]
+    assert now_of(sent)["B"] != text("bench.size.now", now="95 %")  # it creeps by itself
+    sent.run_to(70.0)
+    sent.act("clear", shown=70.0, number=0)
+    sent.run_to(72.0)
+    assert list(now_of(sent)) == ["B"]
+    assert [each["number"] for each in sent.panel.page["past"]] == [0]
+
+    look = {"run": sent.panel.page["run"]["id"]}
+    sent.say("look", t=11.0, **look)  # the replay: nothing has come yet
+    assert (now_of(sent), sent.panel.page["past"]) == ({}, [])
+    sent.say("look", t=50.0, **look)
+    assert now_of(sent)["A"] == text("bench.size.on_way", now="4 mm", to="6 mm")
+    sent.act("inside", where="wall", on=True)
+    for seconds, there in ((50.0, True), (20.0, False)):  # nor does the wall show its place before it came
+        sent.say("look", t=seconds, **look)
+        assert (max(sent.panel.wall["rig"]["joint_holes_m"]) > 0.0) is there
+    sent.say("look", t=None, **look)
+    assert list(now_of(sent)) == ["B"]
+    for odd in (-1.0, 1e9, "x", True):
+        sent.say("look", t=odd, **look)
+    sent.say("look", t=11.0, run=99)
+    assert list(now_of(sent)) == ["B"]
 
 
 def test_another_rig_is_begun_and_a_wrong_figure_is_told_at_its_name() -> None:

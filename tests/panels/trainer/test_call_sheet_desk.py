@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 
+from simulator.attempt.level import Effort
 from simulator.classroom.asking import ADDRESS, TOKEN, hands_out
 from simulator.classroom.call_sheet import MAX_CALLS
 from simulator.classroom.handing_out import sheets_of
@@ -21,7 +22,8 @@ from simulator.panels.lessons.practice_yard.call_book import OWN_FOLDER, read_bo
 from simulator.panels.lessons.practice_yard.page import Practice
 from simulator.panels.lessons.registry import DESKS, lesson
 from simulator.panels.lessons.start_here.page import StartHere
-from simulator.panels.trainer.call_sheet.choosing import ALL, fitting
+from simulator.panels.trainer import own_minutes
+from simulator.panels.trainer.call_sheet.choosing import ALL, LONGER, MINUTES, fitting
 from simulator.panels.trainer.call_sheet.minutes import minutes_of
 from simulator.panels.trainer.call_sheet.page import SHOWN, SheetDesk
 from simulator.panels.trainer.call_sheet.papers import answers_page, briefs_page
@@ -122,7 +124,14 @@ def test_every_choice_of_the_book_and_all_of_them_together(page: SheetDesk, clic
         kind, options = item["id"], [option["id"] for option in item["options"]]
         assert options[0] == ALL
         found = {value: fitting(book, {kind: value}) for value in options}
-        assert len(found[ALL]) == len(book) == sum(len(found[value]) for value in options[1:])
+        assert len(found[ALL]) == len(book)
+        if kind == "minutes":  # whoever has 30 minutes has room for the short ones
+            most = [len(found[value]) for value in MINUTES]
+            assert most == sorted(most)
+            assert {call.key for call in found["10"]} < {call.key for call in found["30"]}
+            assert most[-1] + len(found[LONGER]) == len(book)
+        else:
+            assert len(book) == sum(len(found[value]) for value in options[1:])
         assert all(len(found[value]) < len(book) for value in options[1:])
         assert all(option["label"] for option in item["options"])
     click(page, "choose", id="level", value="1")
@@ -317,20 +326,62 @@ def test_ticks_that_go_together(page: SheetDesk, click) -> None:
     assert not page.sheet.sealed
 
 
-def test_a_call_of_ones_own_stands_first_and_is_told_to_be_missing_from_the_minutes(
-    page: SheetDesk, click, tmp_path: Path
-) -> None:
+@pytest.fixture
+def own_call(tmp_path: Path) -> Path:
+    """A call-out of the trainer's own, as the builder saves it."""
     book = (Path(__file__).parents[3] / "lessons" / "scenarios" / "teal_pond.scenario.yaml").read_text(
         "utf-8"
     )
     (tmp_path / "own").mkdir()
     own = re.sub(r"(?m)^title: .*$", "title: Ring at the pit", book).replace("seed: ", "seed: 1")
-    (tmp_path / "own" / "pit.scenario.yaml").write_text(own, "utf-8")
+    file = tmp_path / "own" / "pit.scenario.yaml"
+    file.write_text(own, "utf-8")
+    return file
+
+
+def first_row(page: SheetDesk) -> dict[str, Any]:
+    return page.make().block("book")["rows"][0]
+
+
+def test_a_call_of_ones_own_stands_first_with_its_minutes_and_is_chosen_by_them(
+    page: SheetDesk, click, own_call: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    measured = []
+
+    def effort(scenario: Any) -> Effort:
+        measured.append(scenario.title)
+        return Effort(minutes=26.0, steps=5.0, solved=1.0)
+
+    monkeypatch.setattr(own_minutes, "effort", effort)
     page.refresh()
-    first = page.make().block("book")["rows"][0]
+    first = first_row(page)
     assert first["cells"][0] == text("sheets.desk.own_call", title="Ring at the pit")
+    assert first["cells"][3] == "26"
+    click(page, "choose", id="minutes", value="30")
+    assert first_row(page)["key"] == first["key"]
+    click(page, "choose", id="minutes", value="20")
+    assert first_row(page)["key"] != first["key"]
+    click(page, "choose", id="minutes", value="all")
     click(page, "add", call=first["key"])
+    assert page.make().block("list")["foot"] == text("sheets.desk.total", n="26")
     click(page, "add", call=SIX[0])
+    again = SheetDesk(page.session)
+    again.make()
+    assert first_row(again)["cells"][3] == "26"
+    assert measured == ["Ring at the pit"]  # once, and kept
+
+
+def test_minutes_of_ones_own_that_are_not_worked_out_yet_say_so(
+    page: SheetDesk, click, own_call: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def effort(scenario: Any) -> Effort:
+        raise InputError("it cannot be played")
+
+    monkeypatch.setattr(own_minutes, "effort", effort)
+    page.refresh()
+    click(page, "add", call=first_row(page)["key"])
+    click(page, "add", call=SIX[0])
+    assert first_row(page)["cells"][3] == "–"
     assert text("sheets.desk.total_without", n=1) in page.make().block("list")["foot"]
 
 
@@ -372,6 +423,46 @@ def test_saved_opened_again_and_refused_when_altered(page: SheetDesk, click) -> 
     assert page.sheet.calls == ()
     with pytest.raises(InputError):
         load_sheet("../monday_morning")
+
+
+def test_a_sheet_handed_out_is_kept_opens_again_and_prints_from_its_row(
+    page: SheetDesk, click, new_session
+) -> None:
+    with_six(page, click)
+    assert page.make().block("kept")["paragraphs"] == [text("sheets.desk.not_kept")]
+    click(page, "hand_out")
+    out = page.sheet
+    assert page.make().block("kept")["paragraphs"] == [text("sheets.desk.kept_as", name="monday_morning")]
+    after_lunch = SheetDesk(new_session())
+    for part in (after_lunch.aim, after_lunch.make, after_lunch.out):
+        part()
+    assert after_lunch.sheet.calls == ()
+    (row,) = after_lunch.out().block("given")["rows"]
+    assert [each["html"] for each in row["papers"]] == [briefs_page(out), answers_page(out)]
+    (first, *_) = row["buttons"]
+    assert first["label"] == text("sheets.desk.load")
+    said = click(after_lunch, first["action"], **first["args"])["sentence"]
+    assert said == text("sheets.desk.said.loaded", title="Monday morning")
+    assert after_lunch.sheet == out
+    click(after_lunch, "take_back", sheet=out.id)
+    assert load_sheet("monday_morning") == out  # it outlives the handing out
+    click(after_lunch, "drop", number=0)
+    assert after_lunch.make().block("kept")["paragraphs"] == [text("sheets.desk.not_kept")]
+    assert text("sheets.not_given") in click(after_lunch, "open_given", sheet="no such")["sentence"]
+
+
+def test_another_sheet_of_the_same_title_leaves_the_first_one_where_it_is(page: SheetDesk, click) -> None:
+    with_six(page, click)
+    first = page.sheet
+    click(page, "hand_out")
+    click(page, "clear")
+    click(page, "add", call=SIX[3])
+    click(page, "title", name="Monday morning")
+    click(page, "save")
+    assert saved_names() == ["monday_morning", "monday_morning_2"]
+    assert load_sheet("monday_morning") == first
+    click(page, "hand_out")
+    assert saved_names() == ["monday_morning", "monday_morning_2"]
 
 
 def test_papers_tell_what_each_is_for(page: SheetDesk, click) -> None:
@@ -436,6 +527,35 @@ def test_handed_out_it_stands_first_and_is_played_in_order(page: SheetDesk, clic
         b["id"] for b in StartHere(new_session()).welcome().content["blocks"]
     ]
     assert not practice(new_session).calls().page["yard"]["levels"][0]["id"].startswith("sheet_")
+
+
+def given_rows(home: StartHere, sheet: str) -> list[dict[str, Any]]:
+    return home.welcome().block(f"given_{sheet}")["rows"]
+
+
+def test_envelopes_opened_the_start_page_tells_the_marks_and_leads_to_how_it_went(
+    page: SheetDesk, click, new_session, quick_marks
+) -> None:
+    with_six(page, click)
+    click(page, "hand_out")
+    learner = practice(new_session)
+    yard = learner.calls()
+    act(yard, "give_up")
+    shut, _ = given_rows(StartHere(new_session()), page.sheet.id)[:2]
+    assert (shut["cells"][1], shut["buttons"]) == (text("sheets.state.sealed"), [])
+    click(page, "envelopes", sheet=page.sheet.id, open=True)
+    home = StartHere(new_session())
+    home.welcome()
+    done, still = given_rows(home, page.sheet.id)[:2]
+    assert done["cells"][1] == text("sheets.state.marked", marks="64")
+    (way,) = done["buttons"]
+    assert way["label"] == text("sheets.read")
+    assert way["file"] == lesson("09").links("go", "09")["links"][0]["file"]
+    assert still["buttons"] == []
+    reads = practice(new_session).aim().block(f"given_{page.sheet.id}")["rows"][0]
+    assert reads["cells"][1] == done["cells"][1]
+    (there,) = reads["buttons"]
+    assert way["hash"] == there["hash"]  # by which that page knows what is to be read
 
 
 def test_a_sheet_that_is_not_sealed_tells_at_once_and_ends_in_the_usual_calls(

@@ -125,7 +125,7 @@ class Practice(Lesson):
             },
             *self.notices(),
             *self._left_out(),
-            *sheet_blocks(self._sheets(), reads=True),
+            *sheet_blocks(self._sheets(), self.session.total),
             *([] if self._has_done_one() else [plan]),
             self.caution(),
         ]

@@ -20,6 +20,7 @@ from simulator.panels.learner.sheet_by_hand import LoadsSheets
 from simulator.panels.learner.sheet_calls import given_sheets
 from simulator.panels.learner.skills import skills_block
 from simulator.panels.lessons.registry import DESKS, LESSONS
+from simulator.panels.lessons.start_here.envelope_marks import EnvelopeMarks
 from simulator.panels.lessons.start_here.gauge_reading import READINGS, GaugeReading, on_to
 from simulator.panels.page.blocks import Block, notice
 from simulator.panels.page.part import LessonPart
@@ -43,18 +44,21 @@ def demonstration() -> Scenario:
     return good_rig().model_copy(update={"mode": "practice", "see_through": False})
 
 
-def handed_out(session: LearnerSession) -> list[Block]:
+def handed_out(session: LearnerSession, envelopes: EnvelopeMarks) -> list[Block]:
     """The calls that the trainer handed out, before everything else.
 
     Parameters
     ----------
     session : the learner's.
+    envelopes : marks what may be read and is not marked yet.
     """
     given = given_sheets(session.store, session.name, PRACTICE_SLOT)
     if not given:
         return []
-    link = {"file": LESSONS[PRACTICE_LESSON].notebook, "label": text("sheets.home_link")}
-    return [*sheet_blocks(given, reads=False), {"id": "to_calls", "kind": "go", "links": [link]}]
+    file = LESSONS[PRACTICE_LESSON].notebook
+    link = {"file": file, "label": text("sheets.home_link")}
+    rows = sheet_blocks(given, session.total, file, envelopes.coming(given))
+    return [*rows, {"id": "to_calls", "kind": "go", "links": [link]}]
 
 
 def for_trainers() -> list[Block]:
@@ -114,6 +118,7 @@ class StartHere(NamelessWork, LoadsSheets, GaugeReading):
         self._screen: ipywidgets.VBox | None = None
         self._shelf, self._watched = Shelf(), WatchedJobs(self.session)
         self._toured: tuple[LessonPart, Any] | None = None
+        self._envelopes = EnvelopeMarks(self.session, self.refresh)
 
     # parts, in the order of the page
 
@@ -186,7 +191,7 @@ class StartHere(NamelessWork, LoadsSheets, GaugeReading):
             paragraphs = [text("lessons.home.first"), text("lessons.words.made_up")]
             blocks += [{"id": "first", "kind": "prose", "paragraphs": paragraphs}, who]
         blocks += self.nameless_blocks()
-        blocks += handed_out(self.session)
+        blocks += handed_out(self.session, self._envelopes)
         # What to do now comes before all that one may look up.
         if self._left() or self._weak():
             blocks.append(self._steps())

@@ -551,6 +551,7 @@ interface BlockSection extends HTMLElement {
   fileAddresses: Map<string, any>;
   fieldLabels: Words;
   printAddress: import("./lesson/page_address.js").PageAddress;
+  printAddresses: Map<string, import("./lesson/page_address.js").PageAddress>;
   deskTyped: Map<string, { value: string; n: number; sent: boolean; more: boolean }>;
   deskCount: number;
   deskSerial: number;
@@ -936,6 +937,10 @@ interface RowButton {
   action: string;
   args: Record<string, unknown>;
   off?: boolean;
+  /** What the address of this page ends in where somebody comes to press this at once. */
+  hash?: string;
+  /** Of another page: it is a way there, to press the same there. */
+  file?: string;
 }
 /** A table whose rows can be acted on. */
 interface RowsBlock extends BlockHead {
@@ -947,6 +952,8 @@ interface RowsBlock extends BlockHead {
     /** Stands small under the first cell. */
     under?: string;
     buttons: RowButton[];
+    /** Pages of their own, to be printed. */
+    papers?: { label: string; says: string; html: string }[];
     now?: boolean;
   }[];
   none: string;

@@ -1,12 +1,13 @@
 """The trainer's view of a demonstration as plain data.
 
-Arguments, the same throughout: ``run`` the demonstration; ``tick`` the furthest moment seen [0.1 s].
+Arguments, the same throughout: ``run`` the demonstration; ``tick`` the moment that is looked at [0.1 s].
 """
 
 from __future__ import annotations
 
 from typing import Any
 
+from simulator.attempt.timeline import TICK
 from simulator.panels.trainer.bench.kept import kept_names
 from simulator.panels.trainer.bench.run import GROWS, QUESTIONS, BenchRun
 from simulator.panels.trainer.bench.wall import asked
@@ -17,7 +18,7 @@ from simulator.rig.faults import FAULTS, size_words
 from simulator.rig.presets import load_rig, rig_names
 from simulator.scenario.choices import moved_place
 from simulator.texts import text
-from simulator.units import SYSTEMS
+from simulator.units import SYSTEMS, plain_figure
 
 
 def bench_page(
@@ -62,11 +63,11 @@ def bench_page(
         "run": shown_run,
         "engine": {"running": run.running, "speed": run.speed, "speeds": still["speeds"], "waits": []},
         "marks": [{"t": mark["t"], "label": mark_words(mark)} for mark in run.marks()],
-        "faults": [_fault(run, number, size, told) for number, size in sorted(run.sizes(tick).items())],
+        "faults": [_fault(run, tick, number, size, told) for number, size in sorted(run.sizes(tick).items())],
         "past": [
             {"number": number, "label": fault_words(run, number, letter=True)}
-            for number in run.faults
-            if number not in run.sizes(tick)
+            for number, one in run.faults.items()
+            if number not in run.sizes(tick) and one.since <= tick * TICK
         ],
         "choices": _choices(run),
         "grows": [{"id": f"{each:g}", "label": _over_words(each)} for each in GROWS],
@@ -124,16 +125,37 @@ def _choices(run: BenchRun) -> list[dict[str, Any]]:
     return out
 
 
-def _fault(run: BenchRun, number: int, size: float, told: frozenset[int]) -> dict[str, Any]:
+def _figure(fault: str, size: float) -> str:
+    item = FAULTS[fault].size
+    return "" if item is None else plain_figure(item.in_file(size))
+
+
+def _now_words(run: BenchRun, number: int, tick: int, size: float, way: tuple[float, float] | None) -> str:
+    """How bad a fault is at a moment, and to what it still goes."""
+    fault = run.faults[number].fault
+    item = FAULTS[fault].size
+    assert item is not None
+    unit = UNIT_NAMES.get(ending_of(item.key), ending_of(item.key))
+    now = f"{_figure(fault, size)} {unit}".strip()
+    if way is None:
+        return text("bench.size.now", now=now)
+    to = f"{_figure(fault, way[0])} {unit}".strip()
+    if run.comes_by_size(number, tick):
+        return text("bench.size.on_way", now=now, to=to)
+    return text("bench.size.coming", to=to, end=f"{way[1]:.0f}")
+
+
+def _fault(run: BenchRun, tick: int, number: int, size: float, told: frozenset[int]) -> dict[str, Any]:
     one = FAULTS[run.faults[number].fault]
     sized = _sized(one.id)
-    now = "" if one.size is None else shown(float(f"{one.size.in_file(size):.3g}"))
+    way = run.on_its_way(number, tick) if sized else None
+    final = size if way is None else way[0]
     return {
         "number": number,
         "letter": letter_of(number),
         "label": fault_words(run, number),
         "size": sized,
-        "now": f"{now} {sized['unit']}".strip() if sized else "",
-        "target": now,
+        "now": _now_words(run, number, tick, size, way) if sized else "",
+        "target": _figure(one.id, final) if sized else "",
         "told": number in told,
     }

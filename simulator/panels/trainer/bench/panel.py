@@ -17,7 +17,6 @@ from simulator.errors import InputError, RefusedAct, SimulatorError
 from simulator.panels.exercise.page_model import fixed_words, sample_message
 from simulator.panels.page import assets
 from simulator.panels.page.messages import heard
-from simulator.panels.trainer.bench.faults_in import AT_ONCE
 from simulator.panels.trainer.bench.kept import keep, kept_names, take_up
 from simulator.panels.trainer.bench.page_model import bench_page
 from simulator.panels.trainer.bench.picture import seen_inside, standing_page
@@ -57,6 +56,7 @@ class BenchPanel(anywidget.AnyWidget):
         self._stands_for: Setting | None = None  # what the still part of the page was made for
         self._told: frozenset[int] = frozenset()  # faults that the wall may name
         self._number = 0  # of the run on the page: another one after each step back
+        self._looked: int | None = None  # the tick that is looked at again; None: the furthest
         self._fields = {"rig": "osier", "lift_m": "3", "hose_length_m": ""}
         self._name, self._over = "", ""
         self._inside_here, self._inside_wall = True, False
@@ -81,7 +81,7 @@ class BenchPanel(anywidget.AnyWidget):
         if run.setting != self._stands_for:
             self._still, self._stands_for = standing_page(run), run.setting
             self._told = frozenset()
-        self._run, self._shown = run, shown
+        self._run, self._shown, self._looked = run, shown, None
         self._number += 1
         self._told = frozenset(number for number in self._told if number in run.faults)
         self._refresh()
@@ -95,11 +95,23 @@ class BenchPanel(anywidget.AnyWidget):
     def _answer(self, kind: str, message: dict[str, Any]) -> None:
         if kind == "act":
             self._act(message)
+        elif kind == "look":
+            self._look(message.get("t"), message.get("run"))
         elif kind in ("need", "shown"):
             self._see(message.get("shown" if kind == "need" else "t"), message.get("run"))
             if kind == "need" and message.get("run") == self._number:
                 self._send_samples(_tick(message.get("from")) or 0, wall=message.get("wall") is True)
             self._follow_growth()
+
+    def _look(self, at: Any, run: Any) -> None:
+        """What was seen before is looked at again: what stood then is described; None: the page is at the end again."""
+        tick = None if at is None else _tick(at)
+        if run != self._number or (at is not None and tick is None):
+            return
+        looked = None if tick is None or tick >= self._shown else tick
+        if looked != self._looked:
+            self._looked = looked
+            self._refresh()
 
     def _see(self, shown: Any, run: Any) -> None:
         tick = _tick(shown)
@@ -108,12 +120,8 @@ class BenchPanel(anywidget.AnyWidget):
 
     def _follow_growth(self) -> None:
         """While something grows, how bad it is and how it looks inside go on from second to second."""
-        now = self._shown * TICK
-        grows = any(
-            change.start <= now <= change.end + SETTLED and change.end - change.start > 2 * AT_ONCE
-            for change in self._run.changes
-        )
-        if grows and time.monotonic() - self._described > EVERY:
+        grows = self._looked is None and self._shown * TICK <= self._run.last_growth() + SETTLED
+        if self._run.changes and grows and time.monotonic() - self._described > EVERY:
             self._refresh()
 
     def _act(self, message: dict[str, Any]) -> None:
@@ -232,12 +240,13 @@ class BenchPanel(anywidget.AnyWidget):
         self._described = time.monotonic()
         begun = run.timeline is not None
         shown = {"id": self._number if begun else None, "shown": self._shown * TICK, "duration": 300}
-        inside = seen_inside(still["rig"], run, self._shown)
+        looked = self._shown if self._looked is None else self._looked
+        inside = seen_inside(still["rig"], run, looked)
         self.page = bench_page(
             run,
             still,
             shown,
-            self._shown,
+            looked,
             rig=inside if self._inside_here else still["rig"],
             inside_here=self._inside_here,
             inside_wall=self._inside_wall,

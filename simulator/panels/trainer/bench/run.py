@@ -23,9 +23,11 @@ from simulator.panels.trainer.bench.faults_in import (
     AT_ONCE,
     Change,
     FaultIn,
+    creeps_until,
+    rest_size,
     rig_with,
-    settled,
     sizes_at,
+    target_at,
 )
 from simulator.rig.faults import FAULTS, size_words
 from simulator.scenario import Scenario, SiteChoice, scenario_from, sound_rig
@@ -114,6 +116,8 @@ class BenchRun:
         self.timeline: Timeline | None = None
         self.faults: dict[int, FaultIn] = {}
         self.changes: list[Change] = []
+        self._creeping: dict[tuple[int, float], float] = {}
+        self._rests: dict[int, float | None] = {}  # by number, the size from which a fault comes
         self.speed = "rated"
         for act in acts:
             self.do(act.tick, act.kind, act.args)
@@ -193,6 +197,7 @@ class BenchRun:
         since = tick * TICK
         faults = {**self.faults, number: FaultIn(fault.id, here, since)}
         self._alter(tick, faults, Change(number, since, since + max(over, AT_ONCE), size), self.changes)
+        self._rests[number] = rest_size(self.sound, faults[number])
         kept = {"fault": fault.id, "place": place, "over_s": over}
         return kept | ({} if fault.size is None else {"size": args["size"]})
 
@@ -202,13 +207,13 @@ class BenchRun:
         if FAULTS[self.faults[number].fault].size is None:
             raise RefusedAct("whole", text("bench.said.whole"))
         change = Change(number, start, start + max(over, AT_ONCE), size)
-        self._alter(tick, self.faults, change, settled(self.changes, number, start))
+        self._alter(tick, self.faults, change, self.changes)
         return {"number": number, "size": args["size"], "over_s": over}
 
     def _do_clear(self, tick: int, args: dict[str, Any]) -> dict[str, Any]:
         number, start = self._number(tick, args), tick * TICK
         change = Change(number, start, start + AT_ONCE, None)
-        self._alter(tick, self.faults, change, settled(self.changes, number, start))
+        self._alter(tick, self.faults, change, self.changes)
         return {"number": number}
 
     def _number(self, tick: int, args: dict[str, Any]) -> int:
@@ -264,7 +269,47 @@ class BenchRun:
 
     def sizes(self, tick: int) -> dict[int, float]:
         """How bad each of them is [SI]."""
-        return sizes_at(self.changes, tick * TICK)
+        return sizes_at(self.changes, tick * TICK, self._rests)
+
+    def _creeps(self, number: int, size: float) -> float:
+        if (number, size) not in self._creeping:
+            self._creeping[number, size] = creeps_until(self.sound, self.faults[number], size)
+        return self._creeping[number, size]
+
+    def last_growth(self) -> float:
+        """The second of the run [s] after which nothing that was let in changes by itself; 0 where nothing ever does."""
+        ends = [change.end for change in self.changes if change.end - change.start > 2 * AT_ONCE]
+        ends += [
+            self._creeps(change.number, change.size) for change in self.changes if change.size is not None
+        ]
+        return max(ends, default=0.0)
+
+    def on_its_way(self, number: int, tick: int) -> tuple[float, float] | None:
+        """The size [SI] to which a fault still goes at a moment, and the second [s] at which it gets there; or None.
+
+        Parameters
+        ----------
+        number : of the fault.
+        """
+        change = target_at(self.changes, number, tick * TICK)
+        last = next(
+            each for each in reversed(self.changes) if each.number == number and each.start <= tick * TICK
+        )
+        size = last.size or 0.0
+        end = max(last.end if change is not None else 0.0, self._creeps(number, size))
+        return (size, end) if tick * TICK < end else None
+
+    def comes_by_size(self, number: int, tick: int) -> bool:
+        """Whether a fault on its way stands at a size meanwhile; else its figure is what it will be.
+
+        Parameters
+        ----------
+        number : of the fault.
+        """
+        first = next(each for each in self.changes if each.number == number)
+        if tick * TICK < self._creeps(number, first.size or 0.0):
+            return False
+        return self._rests.get(number) is not None or tick * TICK >= first.end
 
     def marks(self) -> list[dict[str, Any]]:
         """What leaves its mark on the curve: ``t`` [s], ``kind`` of act, ``number`` of a fault or None."""

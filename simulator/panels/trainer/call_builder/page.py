@@ -26,6 +26,7 @@ from simulator.panels.trainer.call_builder.own_calls import (
     rename_call,
     save_call,
 )
+from simulator.panels.trainer.own_minutes import keep_minutes
 from simulator.rig.presets import rig_names
 from simulator.run import Run
 from simulator.scenario import Scenario, read_scenario, scenario_hash
@@ -419,6 +420,9 @@ class CallBuilder(Lesson):
             self._over = name
             return text("desks.said.exists", name=name)
         self.draft.saved(written)
+        found = self._judging.hard(self.scenario)
+        if found is not None and "failed" not in found:
+            keep_minutes(self.scenario, found["minutes"])  # the call sheet shows them and chooses by them
         self.name, self._over, self._leaving = name, "", ""
         said = [text("desks.said.saved", name=name, where=text("desks.said.where", folder=path.parent))]
         if self.scenario.level is None:

@@ -17,9 +17,9 @@ ALL = "all"
 TWO, NONE = "two", "none"
 FAMILIES = ("air_gets_in", "air_not_drawn_out", "water_cannot_come", "primes_little_flow", "primes_then_loses",
             "instrument", TWO, NONE)  # fmt: skip
-#: Up to so many minutes [min] of looking a call is of this choice; beyond the last it is of "longer".
+#: Calls that take up to so many minutes [min] of looking are of this choice, the short ones too.
 MINUTES = {"10": 10.0, "20": 20.0, "30": 30.0}
-LONGER = "longer"
+LONGER = "longer"  # than the last of them
 #: Up to so many degrees [°C] of the air a call is of this season; beyond the last it is "warm".
 SEASONS = {"frost": 1.0, "cool": 15.0}
 WARM = "warm"
@@ -49,29 +49,31 @@ def season_of(scenario: Scenario) -> str:
     return next((name for name, most in SEASONS.items() if air <= most), WARM)
 
 
-def kind_of(call: BookCall, kind: str) -> str:
-    """What a call is by one of the five; empty where nobody has measured it.
+def is_of(call: BookCall, kind: str, value: str) -> bool:
+    """Whether a call is of a choice of one of the five; of no choice of minutes where nobody has measured them.
 
     Parameters
     ----------
     kind : one of the five.
+    value : the choice.
 
     Examples
     --------
     >>> from simulator.panels.lessons.practice_yard.call_book import read_book
-    >>> [kind_of(read_book()[0], kind) for kind in KINDS]
-    ['4', 'longer', 'air_not_drawn_out', 'osier', 'warm']
+    >>> first = read_book()[0]
+    >>> is_of(first, "level", "4"), is_of(first, "minutes", "longer"), is_of(first, "season", "frost")
+    (True, True, False)
     """
     if kind == "minutes":
         minutes = minutes_of(call.scenario)
         if minutes is None:
-            return ""
-        return next((name for name, most in MINUTES.items() if minutes <= most), LONGER)
+            return False
+        return minutes > max(MINUTES.values()) if value == LONGER else minutes <= MINUTES.get(value, 0.0)
     if kind == "family":
-        return family_of(call.scenario)
+        return family_of(call.scenario) == value
     if kind == "season":
-        return season_of(call.scenario)
-    return str(call.level) if kind == "level" else call.scenario.rig
+        return season_of(call.scenario) == value
+    return (str(call.level) if kind == "level" else call.scenario.rig) == value
 
 
 def fitting(book: Iterable[BookCall], chosen: Mapping[str, str]) -> list[BookCall]:
@@ -88,7 +90,7 @@ def fitting(book: Iterable[BookCall], chosen: Mapping[str, str]) -> list[BookCal
     {2}
     """
     asked = {kind: value for kind, value in chosen.items() if value != ALL}
-    return [call for call in book if all(kind_of(call, kind) == value for kind, value in asked.items())]
+    return [call for call in book if all(is_of(call, kind, value) for kind, value in asked.items())]
 
 
 def in_place_of(scenario: Scenario, level: int, book: Sequence[BookCall]) -> tuple[Scenario, ...]:

@@ -1,4 +1,4 @@
-"""Minutes that an old hand looks at each call of the book, as they are shown and chosen by on the call sheet.
+"""Minutes that an old hand looks at each call, as they are shown and chosen by on the call sheet.
 
 ``python -m simulator.panels.trainer.call_sheet.minutes`` plays all calls of the book and writes them anew.
 """
@@ -12,6 +12,7 @@ from pathlib import Path
 import yaml
 
 from simulator.attempt.level import effort
+from simulator.panels.trainer.own_minutes import own_minutes
 from simulator.rig.command import command
 from simulator.rig.plain_yaml import read_file
 from simulator.scenario import Scenario, load_scenario, scenario_hash
@@ -28,13 +29,15 @@ def _table() -> dict[str, float]:
 
 
 def minutes_of(scenario: Scenario) -> float | None:
-    """Minutes [min] of looking that a call-out costs an old hand; None for one that was not measured.
+    """Minutes [min] of looking that a call-out costs an old hand: of the book, or of the trainer's own where they were
+    worked out; None for any other.
 
     Parameters
     ----------
     scenario : the call-out.
     """
-    return _table().get(_key(scenario))
+    found = _table().get(_key(scenario))
+    return own_minutes(scenario) if found is None else found
 
 
 def _key(scenario: Scenario) -> str:

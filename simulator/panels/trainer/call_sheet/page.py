@@ -39,10 +39,12 @@ from simulator.panels.trainer.call_sheet.choosing import (
 from simulator.panels.trainer.call_sheet.minutes import minutes_of
 from simulator.panels.trainer.call_sheet.papers import answers_page, briefs_page, not_sealed
 from simulator.panels.trainer.call_sheet.saved import load_sheet, save_sheet, saved_names, sheets_folder
+from simulator.panels.trainer.own_minutes import MinutesBeside
 from simulator.panels.trainer.steps_back import StepsBack
 from simulator.scenario import Scenario
+from simulator.signing.envelope import Envelope
 from simulator.signing.keys import TrainerKey
-from simulator.signing.ring import make_key
+from simulator.signing.ring import Ring, make_key
 from simulator.texts import entry, text
 
 SHOWN = 10  # [-] rows of the book, and how many more come at a press
@@ -76,6 +78,10 @@ class SheetDesk(Lesson):
         self._chosen = dict.fromkeys(KINDS, ALL)
         self._shown = SHOWN
         self._count = 0  # of rows that were ever on the list
+        self._kept: tuple[CallSheet, str] | None = (
+            None  # the sheet as it was kept last, and the name of its file
+        )
+        self._beside = MinutesBeside(self.refresh)
         self.steps = StepsBack(OnDesk(self._fresh()))
 
     def _fresh(self) -> CallSheet:
@@ -136,6 +142,7 @@ class SheetDesk(Lesson):
     def _choose(self) -> list[Block]:
         heading = {"id": "book_heading", "kind": "heading", "text": text("sheets.desk.book_title"),
                    "paragraphs": [text("sheets.desk.book_lead")]}  # fmt: skip
+        self._beside.begin(_own_scenarios())
         fitting_now, own = self._fitting(), _own_calls()
         left = len(fitting_now) - self._shown
         more = {"label": text("sheets.desk.more", n=left), "action": "more", "args": {"shown": self._shown}}
@@ -178,10 +185,10 @@ class SheetDesk(Lesson):
             "buttons": [add],
         }
 
-    @staticmethod
-    def _cells(title: str, rig: str, level: int | None, scenario: Scenario) -> list[str]:
+    def _cells(self, title: str, rig: str, level: int | None, scenario: Scenario) -> list[str]:
         minutes = minutes_of(scenario)
-        return [title, rig, str(level or ""), "" if minutes is None else f"{minutes:.0f}"]
+        none = "–" if self._beside.failed(scenario) or scenario not in _own_scenarios() else "…"
+        return [title, rig, str(level or ""), none if minutes is None else f"{minutes:.0f}"]
 
     def _order(self) -> list[Block]:
         sheet = self.sheet
@@ -215,9 +222,12 @@ class SheetDesk(Lesson):
             {"label": label[name], "action": name, "args": {}, "primary": name == "hand_out"}
             for name in label
         ]
+        name = self._kept[1] if self._kept is not None and self._kept[0] == sheet else ""
+        kept = text("sheets.desk.kept_as", name=name) if name else text("sheets.desk.not_kept")
         return [
             *blocks,
             {"id": "acts", "kind": "buttons", "buttons": buttons},
+            notice("kept", "quiet" if name else "wait", kept),
             {
                 "id": "briefs",
                 "kind": "printout",
@@ -284,6 +294,13 @@ class SheetDesk(Lesson):
     def _out_row(self, given: Given, sheet: CallSheet) -> dict[str, Any]:
         turn = "shut" if given.is_open else "open"
         acts = [turn, "back"] if sheet.sealed else ["back"]
+        load = {"label": text("sheets.desk.load"), "says": text("sheets.desk.load_of", name=sheet.title),
+                "action": "open_given", "args": {"sheet": given.id}}  # fmt: skip
+        papers = [
+            {"label": text(f"sheets.desk.{name}_short"),
+             "says": text(f"sheets.desk.{name}_of", title=sheet.title), "html": made(sheet)}
+            for name, made in (("briefs", briefs_page), ("answers", answers_page))
+        ]  # fmt: skip
         buttons = [
             {"label": text(f"sheets.desk.{act}"), "says": text(f"sheets.desk.{act}_of", title=sheet.title),
              "action": "take_back" if act == "back" else "envelopes",
@@ -291,7 +308,12 @@ class SheetDesk(Lesson):
             for act in acts
         ]  # fmt: skip
         state = text("sheets.desk.open_yes" if given.is_open else "sheets.desk.open_no")
-        return {"key": given.id, "cells": [sheet.title, day_words(given.at), state], "buttons": buttons}
+        return {
+            "key": given.id,
+            "cells": [sheet.title, day_words(given.at), state],
+            "buttons": [load, *buttons],
+            "papers": papers,
+        }
 
     def _what_next(self) -> list[Block]:
         heading = {"id": "heading", "kind": "heading", "text": text("sheets.desk.next_title"),
@@ -403,21 +425,47 @@ class SheetDesk(Lesson):
         return signed(self.sheet, self._key, self.session.now())
 
     def on_hand_out(self, args: dict[str, Any], click: str) -> str:
-        """The sheet is given to everybody."""
-        self._desk.hand_out(self._signed())
+        """The sheet is given to everybody, and kept: it can be opened again when it has been taken back."""
+        envelope = self._signed()
+        self._desk.hand_out(envelope)
+        self._keep(envelope)
         return text(f"sheets.desk.said.{'out' if in_a_class() else 'out_alone'}", title=self.sheet.title)
 
     def on_save(self, args: dict[str, Any], click: str) -> str:
         """The sheet is kept in a file."""
-        name = save_sheet(self.sheet.title, self._signed())
+        name = self._keep(self._signed())
         return text("sheets.desk.said.saved", name=name, folder=sheets_folder())
 
     def on_load(self, args: dict[str, Any], click: str) -> str:
         """A saved sheet is put on the page."""
-        sheet = load_sheet(str(args.get("name", ""))[:80])
+        name = str(args.get("name", ""))[:80]
+        return self._lay_out(load_sheet(name), name)
+
+    def on_open_given(self, args: dict[str, Any], click: str) -> str:
+        """A sheet that is handed out is put on the page.
+
+        Raises
+        ------
+        InputError : it was taken back meanwhile, or cannot be read.
+        """
+        given = next((each for each in self._desk.given() if each.id == args.get("sheet")), None)
+        if given is None:
+            raise InputError(text("sheets.not_given").rstrip("."), "call sheet")
+        sheet = opened(given.envelope, self._desk.ring())
+        return self._lay_out(sheet, self._keep(given.envelope))
+
+    def _keep(self, envelope: Envelope) -> str:
+        sheet = opened(envelope, Ring.load())
+        name = save_sheet(sheet.title, envelope)
+        self._kept = (sheet, name)
+        return name
+
+    def _lay_out(self, sheet: CallSheet, name: str) -> str:
+        """Put a sheet on the page that lies in a file of this name."""
         rows = tuple(range(self._count + 1, self._count + 1 + len(sheet.calls)))
         self._count += len(rows)
         self.steps.to(OnDesk(replace(sheet, others=()), rows, sheet.drawn))
+        self._kept = (self.sheet, name)
         return text("sheets.desk.said.loaded", title=sheet.title)
 
     def on_clear(self, args: dict[str, Any], click: str) -> None:
@@ -454,6 +502,11 @@ def wrong_words(call: Scenario) -> str:
         joint = joint_field(place) if place.startswith("joint") else {}
         said.append(text("desks.alike.at_joint", fault=name, **joint) if joint else name)
     return text("diagnosis.and").join(said) or text("sheets.desk.none")
+
+
+def _own_scenarios() -> tuple[Scenario, ...]:
+    folder = own_folder()
+    return tuple(call.scenario for call in read_book(folder)) if folder.is_dir() else ()
 
 
 def _own_calls() -> frozenset[str]:

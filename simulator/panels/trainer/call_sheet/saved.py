@@ -33,7 +33,9 @@ def saved_names() -> list[str]:
 
 
 def save_sheet(title: str, envelope: Envelope) -> str:
-    """Write a sheet into its file, over an earlier one of the same title; the name it has.
+    """Write a sheet into its file, over what was kept of the same sheet; the name it has.
+
+    Another sheet of the same title stays where it is: this one gets the next number behind its name.
 
     Parameters
     ----------
@@ -42,15 +44,33 @@ def save_sheet(title: str, envelope: Envelope) -> str:
 
     Raises
     ------
-    InputError : the title gives no name, or the folder cannot be written to.
+    InputError : the title gives no name, there are too many sheets of it, or the folder cannot be written to.
     """
-    name, folder = legal_name(title), sheets_folder()
+    plain, folder = legal_name(title), sheets_folder()
+    names = (plain, *(f"{plain}_{n}" for n in range(2, MOST + 1)))
+    name = next((each for each in names if _id_in(folder / f"{each}{ENDING}") in ("", _id_of(envelope))), "")
+    if not name:
+        raise InputError(text("sheets.too_many_files", most=MOST).rstrip("."), "title")
     try:
         private_folder(folder, tighten=False)
         write_private(folder / f"{name}{ENDING}", file_text(envelope))
     except OSError as error:
         raise InputError(error.strerror or str(error), str(folder)) from error
     return name
+
+
+def _id_of(envelope: Envelope) -> str:
+    return str(envelope.content.get("id", "")) if isinstance(envelope.content, dict) else ""
+
+
+def _id_in(file: Path) -> str:
+    """By which the sheet in a file is known; empty where there is no file, odd where it cannot be read."""
+    if not file.exists():
+        return ""
+    try:
+        return _id_of(read_file_text(read_whole(file, MAX_BYTES), file.name)) or file.name
+    except InputError:
+        return file.name
 
 
 def load_sheet(name: str) -> CallSheet:

@@ -215,7 +215,7 @@ function standingFault(view, fault) {
       { key: "name" },
       node("strong", { key: "letter", class: "bench-letter" }, letter),
       ` ${fault.label}`,
-      fault.now ? node("span", { key: "now", class: "bench-soft" }, ` ${view.word("now", { now: fault.now })}`) : null,
+      fault.now ? node("span", { key: "now", class: "bench-soft" }, ` ${fault.now}`) : null,
       fault.told ? node("span", { key: "told", class: "bench-soft" }, ` ${view.word("told")}`) : null,
     ),
     node(

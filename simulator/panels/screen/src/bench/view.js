@@ -13,6 +13,7 @@ import { WallLine } from "./wall_line.js";
 
 const SPANS = [60, 120, 180, 300, 600, 1200, 1800]; // s, what curve and slider reach over
 const BACK = 10; // s
+const LOOK_EVERY = 400; // ms between two seconds that are told while one looks back
 const FRAME_LATE = 150; // ms without a frame after which the wall's ticks drive the clock: this window is covered
 
 export class BenchView {
@@ -47,6 +48,9 @@ export class BenchView {
     /** @type {Answer | null} */
     this.answer = null;
     this.framed = 0;
+    this.looked = 0; // ms, when the second was told that is looked at again
+    /** @type {number | null} */
+    this.lookedAt = null; // s, which one that was
     this.ticking = 0;
     this.address = new PageAddress();
     /** @type {Window | null} */
@@ -317,9 +321,24 @@ export class BenchView {
       this.wallSeen = this.wall.open;
       this.redraw();
     }
+    this.tellLook(now);
     this.stage.draw(player.sample());
     drawEngineBar(this);
     this.wall.sendClock(player, now);
+  }
+
+  /**
+   * While one looks back, tell which second that is: what had come by then is told and drawn, on the wall too.
+   * @param {number} now
+   */
+  tellLook(now) {
+    const { player, link } = this;
+    const at = player.lookingBack ? Math.floor(player.time) : null;
+    if (at === this.lookedAt || (at !== null && now - this.looked < LOOK_EVERY)) return;
+    this.lookedAt = at;
+    this.looked = now;
+    if (player.run !== null) link.post({ kind: "look", run: player.run, t: at });
+    this.redraw();
   }
 
   describeStatus() {
@@ -350,6 +369,8 @@ export class BenchView {
     if (!this.page.header) return;
     patchChildren(parts.tools, describeTools(this));
     patchChildren(parts.bar, describeEngineBar(this));
+    // a replay says its second each second: to eyes alone
+    const live = this.back && !this.player.holds.has("learner") ? "off" : "polite";
     parts.status.dataset.tone = this.back ? "back" : "quiet";
     const button = (/** @type {string} */ key, /** @type {string} */ label, /** @type {() => void} */ press) =>
       node("button", { key, type: "button", class: "ex-small", on: { click: press } }, this.word(label));
@@ -358,7 +379,7 @@ export class BenchView {
       node(
         "div",
         { key: "line", class: "ex-status-line bench-status" },
-        node("div", { key: "says", class: "ex-status-line", role: "status" }, this.describeStatus()),
+        node("div", { key: "says", class: "ex-status-line", role: "status", "aria-live": live }, this.describeStatus()),
         node(
           "div",
           { key: "back", class: "ex-choices" },

@@ -1,6 +1,8 @@
 // A table whose rows can be acted on, and dragged into order: calls of a sheet, what is handed out, people. And choices.
 import { node, patchChildren } from "../base/dom.js";
 import { scrollBox } from "../base/table.js";
+import { PageAddress } from "./page_address.js";
+import { lessonAddress } from "./prose.js";
 
 /** @type {Record<string, string>} */
 const TONE_SIGNS = { bad: "! ", wait: "… ", good: "✓ " };
@@ -77,13 +79,61 @@ function said(cell) {
 }
 
 /**
+ * A way to another page, where the same is pressed at once.
+ * @param {RowButton & { file: string }} one
+ */
+function wayThere(one) {
+  const href = `${lessonAddress(one.file)}${one.hash ? `#${one.hash}` : ""}`;
+  return node(
+    "a",
+    { key: `${one.action}:${one.label}`, class: "lesson-secondary", "aria-label": one.says, href },
+    one.label,
+  );
+}
+
+/**
+ * Press what somebody came here for, by the end of the address; it is taken off, so that a reload does not press it again.
  * @param {LessonView} view
  * @param {RowsBlock} block
+ */
+function pressAtArrival(view, block) {
+  const wanted = location.hash.slice(1);
+  if (!wanted) return;
+  const one = block.rows.flatMap((row) => row.buttons).find((button) => button.hash === wanted && !button.file);
+  if (!one) return;
+  history.replaceState(history.state, "", location.pathname + location.search);
+  view.act(one.action, one.args, `${one.action}:${JSON.stringify(one.args)}`);
+}
+
+/**
+ * The pages of a row that can be printed.
+ * @param {RowsBlock["rows"][number]} row
+ * @param {BlockSection} section
+ */
+function papersOf(row, section) {
+  section.printAddresses ??= new Map();
+  return (row.papers ?? []).map((paper) => {
+    const key = `${row.key}:${paper.label}`;
+    const address = section.printAddresses.get(key) ?? new PageAddress();
+    section.printAddresses.set(key, address);
+    const href = address.of(paper.html);
+    return node(
+      "a",
+      { key, class: "lesson-secondary", "aria-label": paper.says, href, target: "_blank", rel: "noopener" },
+      paper.label,
+    );
+  });
+}
+
+/**
+ * @param {LessonView} view
+ * @param {RowsBlock} block
+ * @param {BlockSection} section
  * @param {RowsBlock["rows"][number]} row
  * @param {boolean} bare no row can be acted on
  * @param {Record<string, string | boolean>} roles what the parts of the table are, where they no longer look so
  */
-function describeRow(view, block, row, bare, roles) {
+function describeRow(view, block, section, row, bare, roles) {
   const { moves } = block;
   const handle = moves
     ? node(
@@ -125,6 +175,7 @@ function describeRow(view, block, row, bare, roles) {
             "div",
             { class: "lesson-row lesson-row-acts" },
             row.buttons.map((one) => {
+              if (one.file) return wayThere(/** @type {RowButton & { file: string }} */ (one));
               const key = `${one.action}:${JSON.stringify(one.args)}`;
               return node(
                 "button",
@@ -140,6 +191,7 @@ function describeRow(view, block, row, bare, roles) {
                 one.label,
               );
             }),
+            papersOf(row, section),
           ),
         ),
   );
@@ -172,7 +224,7 @@ export function rowsBlock(view, block, section) {
     node(
       "tbody",
       { key: "body", role: role("rowgroup") },
-      block.rows.map((row) => describeRow(view, block, row, bare, roles)),
+      block.rows.map((row) => describeRow(view, block, section, row, bare, roles)),
     ),
   );
   patchChildren(
@@ -183,6 +235,8 @@ export function rowsBlock(view, block, section) {
     block.foot ? node("p", { key: "foot", class: "lesson-soft" }, block.foot) : null,
   );
   if (held?.isConnected && document.activeElement !== held) /** @type {HTMLElement} */ (held).focus();
+  section.lessonLive = { destroy: () => section.printAddresses?.forEach((address) => address.end()) };
+  pressAtArrival(view, block);
 }
 
 /**
