@@ -62,7 +62,9 @@ def act_here(state: AttemptState, action: str, args: dict[str, Any]) -> ActHere:
     else:
         kind = next((k for k in ("engine", "safe") if action in safe_work.table().acts[k]), "")  # type: ignore[index]
     case = state.case
-    here = safe_work.conditions(case.sound_rig, case.sound_site, str(args.get("place", "")), version=state.yard.rules)
+    here = safe_work.conditions(
+        case.sound_rig, case.sound_site, str(args.get("place", "")), version=state.yard.rules
+    )
     return ActHere(kind, name, here, state.yard.rules)
 
 

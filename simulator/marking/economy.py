@@ -24,9 +24,9 @@ from simulator.diagnosis.look_first import beside_work, can_confirm, confirming
 from simulator.diagnosis.option import CHECK, FINISH, HAND_OVER, REMEDY, Option
 from simulator.diagnosis.words import minutes_words, option_label, reason_before, told_label
 from simulator.instruments.checks import CHECKS
-from simulator.rig.remedies import REMEDIES
 from simulator.marking.as_taught import as_taught
 from simulator.marking.sheet import ECONOMY, OUT_OF, Part, because, part
+from simulator.rig.remedies import REMEDIES
 
 KEPT = 512
 _kept: OrderedDict[str, Advice] = OrderedDict()

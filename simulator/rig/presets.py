@@ -160,10 +160,12 @@ def water_line(rig: Rig, site: Site) -> float:
     Examples
     --------
     >>> round(water_line(load_rig("osier"), standard_site()), 1)
-    0.0
+    3.1
     """
     profile = hose_profile(rig, site)
-    crossings = [s0 - z0 * (s1 - s0) / (z1 - z0) for (s0, z0), (s1, z1) in pairwise(profile) if z0 <= 0.0 < z1]
+    crossings = [
+        s0 - z0 * (s1 - s0) / (z1 - z0) for (s0, z0), (s1, z1) in pairwise(profile) if z0 <= 0.0 < z1
+    ]
     return crossings[-1] if crossings else 0.0
 
 

@@ -304,9 +304,9 @@ def conditions(rig: Rig, site: Site, place: str = "", *, version: int = RULES) -
     if number.isdigit():
         dry = joints_above_water(rig, site)
         first = int(number) == 0  # the lowest length carries the strainer
-        if int(number) not in dry or (kind == "length" and first):
-            found.add(IN_WATER)
-        elif version >= 3 and _foot(rig, kind, int(number)) <= water_line(rig, site) + AT_THE_EDGE:
+        reach = water_line(rig, site) + AT_THE_EDGE
+        at_edge = version >= 3 and _foot(rig, kind, int(number)) <= reach
+        if int(number) not in dry or (kind == "length" and first) or at_edge:
             found.add(IN_WATER)
     return frozenset(found)
 

@@ -312,7 +312,7 @@ LAID_ANEW = [
 def test_what_is_laid_anew_is_tied_down_anew(
     work: str, fault: tuple[str, float, str], state: str, later: str
 ) -> None:
-    """Common practice, no source: a tie-down goes with the line or end it held, and so do the people sent away from it."""
+    """Common practice, no source: a tie-down goes with the line or end that it held."""
     attempt = at_work(work, fault, safe_work.RULES)
     step = Step("check", {"check": later}, "") if later in CHECKS else Step(later, {}, "")
     make_ready(attempt, step)
