@@ -27,7 +27,7 @@ from simulator.diagnosis.evidence import RunSeen, Step, Story
 from simulator.diagnosis.hypotheses import Hypothesis
 from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.option import CHECK, REMEDY
-from simulator.diagnosis.outlook import EVERY, SPAN
+from simulator.diagnosis.outlook import EVERY, SPAN, which_way
 from simulator.diagnosis.second_trouble import found_bad
 from simulator.diagnosis.words import (
     SURE,
@@ -59,6 +59,7 @@ SHOWN = 0.03  # [-] chance from which a suspect is listed
 MAX_SHOWN = 5
 NEAR = 0.08  # [-] of a good rig's figure, or
 STANDS, RISES = 10, 0.5e3  # [s] in which a needle that stands climbs by less than this [Pa]
+BITES = 15.0  # [s] after the prime in which the needles swing, while the discharge line fills
 NEAR_VACUUM = 2e3  # [Pa], within which a needle counts as the same
 USUAL_MOTIVE = (
     0.15  # [-] by which motive gauges and rigs differ: beyond it is high or low, as lesson 05 has it
@@ -327,13 +328,38 @@ def beside_the_lift(level: float, lift: float) -> str:
 
 
 def _since_its_prime(start: Start, seen: RunSeen, units: str) -> list[str]:
-    """How a start that did not go on well went on, and which way its suction needle has gone."""
+    """How a start that did not go on well went on, and from where to where its needles have gone since it last did."""
     if start.end not in ("pumps_badly", "lost_prime"):
         return []
-    way = {1: "up", -1: "down", 0: "same"}[start.went]
     last = min(int(start.watched), seen.needles.shape[1] - 1)
-    shown = _figure("suction", float(seen.needles[0, last]), units)
-    return [text(f"marking.steps.{start.end}"), text(f"marking.steps.needle_{way}", shown=shown)]
+    well = seen.last_well(start.watched)
+    since = int(seen.prime_time + BITES) if well is None else well
+    said = [] if well is None else [text("marking.steps.well_up_to", seconds=well)]
+    said.append(
+        text(f"marking.steps.{start.end if well is None or start.end == 'lost_prime' else 'then_badly'}")
+    )
+    if since >= last or len(seen.discharge) <= last:
+        return [
+            *said,
+            text("marking.steps.needle_shows", shown=_figure("suction", float(seen.needles[0, last]), units)),
+        ]
+    said.append(
+        text(
+            "marking.steps.since_seconds" if well is None else "marking.steps.since_then",
+            seconds=since,
+            suction=_way_gone("suction", float(seen.needles[0, since]), float(seen.needles[0, last]), units),
+            discharge=_way_gone("discharge", seen.discharge[since], seen.discharge[last], units),
+        )
+    )
+    way = which_way(seen.needles[0], seen.prime_time, last, float(since))
+    return [*said, text(f"marking.steps.means_{'up' if way > 0 else 'down'}")] if way else said
+
+
+def _way_gone(gauge: str, before: float, after: float, units: str) -> str:
+    """From where to where a needle has gone [Pa], or that it stayed."""
+    was, shown = (_figure(gauge, value, units) for value in (before, after))
+    key = "stayed" if was == shown else "went"
+    return text(f"marking.steps.{key}", was=was, shown=shown)
 
 
 def _figure(gauge: str, value: float, units: str) -> str:
