@@ -52,7 +52,7 @@ from simulator.marking.telling_sign import telling_sign
 from simulator.rig.faults import FAULTS
 from simulator.rig.parts import GaugeState
 from simulator.rig.rig import Rig, Site
-from simulator.texts import knows, text
+from simulator.texts import entry, knows, text
 from simulator.units import SYSTEMS, UNITS
 
 SHOWN = 0.03  # [-] chance from which a suspect is listed
@@ -522,7 +522,7 @@ def practise(story: Story, marked: Marked) -> str:
     sheet = marked.sheet
     breaches = [event["result"].get("hazard", "") for event in story.log if event["breach"]]
     if any(hazard != "ran_dry" for hazard in breaches):
-        return text("marking.practise.safety")
+        return _practise_safety(story)
     if breaches or any(run.charged for run in dry_runs(story, marked.trail)):
         return text("marking.practise.dry")
     lost = {
@@ -556,6 +556,19 @@ def practise(story: Story, marked: Marked) -> str:
             "marking.practise.doubt" if sum(certain) < CERTAINTY / 3.0 else "marking.practise.right_work"
         )
     return text(f"marking.practise.{_what_to_predict(sheet)}")
+
+
+def _practise_safety(story: Story) -> str:
+    """What was missing where an act was tried without what protects; the whole order where it was no such slip."""
+    lacking = dict.fromkeys(
+        need for event in story.log if event["breach"] for need in event["result"].get("lacking", ())
+    )
+    said = [text(f"safe_work.states.{need}") for need in lacking if need in entry("safe_work.states")]
+    return (
+        text("marking.practise.safety_of", missing=" ".join(said))
+        if said
+        else text("marking.practise.safety")
+    )
 
 
 def _what_to_predict(sheet: MarkSheet) -> str:

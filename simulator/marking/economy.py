@@ -173,6 +173,8 @@ def confirms(step: Step, expert: Advice) -> bool:
 def opened_for(steps: Sequence[Step]) -> float:
     """Minutes [min] that a look took beside the work that followed on the part that it had left open; inf where none did.
 
+    Nothing where that is no more than a third of the work, as of any look that confirms: who looks first is sure.
+
     Parameters
     ----------
     steps : the look, and all that was done after it.
@@ -186,7 +188,7 @@ def opened_for(steps: Sequence[Step]) -> float:
         if later.option.kind == REMEDY and later.minutes < REMEDIES[later.option.id].minutes:
             beside = beside_work(look, later.option)
             if beside < look.minutes:
-                return max(beside, 0.0)
+                return beside if beside > THIRD * REMEDIES[later.option.id].minutes else 0.0
     return math.inf
 
 

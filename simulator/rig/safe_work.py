@@ -270,7 +270,11 @@ def lacking_dangers(
 
 
 def undone(kind: str, name: str, found: str = "", *, version: int = RULES) -> tuple[str, ...]:
-    """The states that an act undoes when the hands find what ``found`` says; versions 1 and 2 knew of none.
+    """The states that an act undoes when the hands find what ``found`` says.
+
+    Parameters
+    ----------
+    version : of the rules; 1 and 2 knew of none.
 
     Examples
     --------
@@ -289,7 +293,11 @@ def conditions(rig: Rig, site: Site, place: str = "", *, version: int = RULES) -
     """Which conditions hold on a rig at a site and place: a hose too heavy for one, a joint or length at the water.
 
     One person lifts a drained hose of up to 150 mm, two a bigger one; within 2 m of the water one works at its edge, a
-    length by its lower end: common practice, no source. Versions 1 and 2 counted what lies in the water alone.
+    length by its lower end: common practice, no source.
+
+    Parameters
+    ----------
+    version : of the rules; 1 and 2 counted what lies in the water alone.
 
     Examples
     --------
