@@ -21,8 +21,15 @@ from simulator.diagnosis.ending import FAILED_ENDS
 from simulator.diagnosis.evidence import Step, Story, Trail
 from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.look_first import beside_work, can_confirm, confirming
-from simulator.diagnosis.option import CHECK, FINISH, HAND_OVER, REMEDY, Option
-from simulator.diagnosis.words import minutes_words, option_label, reason_before, told_label
+from simulator.diagnosis.option import CHECK, FINISH, HAND_OVER, REMEDY, WATCH, Option
+from simulator.diagnosis.words import (
+    mended_chance,
+    minutes_words,
+    option_label,
+    reason,
+    reason_before,
+    told_label,
+)
 from simulator.instruments.checks import CHECKS
 from simulator.marking.as_taught import as_taught
 from simulator.marking.sheet import ECONOMY, OUT_OF, Part, because, part
@@ -36,6 +43,7 @@ MAX_NAMED = 3  # steps named in the evidence
 #: [-] What the minutes count for where a job is left that could be done: to spend them well on a rig that does not pump
 #: serves nobody; common practice, no source.
 LEFT = 0.5
+EVEN = 0.5  # [-] chance that a work puts things right, below which nobody has to lock a call for it
 THIRD = (
     1.0 / 3.0  # [-] of the minutes of a work: what a look that confirms before it may take, once, for nothing
 )
@@ -170,6 +178,39 @@ def confirms(step: Step, expert: Advice) -> bool:
     return stands_before((look.id, look.place)) and not made
 
 
+def call_is_open(story: Story, seq: int) -> bool:
+    """Whether work still waited for a call at an event of a number (``seq``): mending locks both calls.
+
+    Examples
+    --------
+    >>> from types import SimpleNamespace as Log
+    >>> call, look = {"act": "call", "accepted": True}, {"act": "check", "accepted": True}
+    >>> [call_is_open(Log(log=({}, call, look, call)), seq) for seq in (1, 2, 3, 4)]
+    [True, False, True, False]
+    """
+    done = [event["act"] for event in story.log[1:seq] if event["accepted"]]
+    calls = [number for number, act in enumerate(done) if act == "call"]
+    if "remedy" in done or len(calls) >= 2:
+        return False
+    return not calls or "check" in done[calls[-1] :]
+
+
+def before_the_call(advice: Advice, belief: Belief) -> Advice:
+    """The best look or start where the advice is work that more likely fails than helps: no foreman locks his call on it.
+
+    Parameters
+    ----------
+    advice : of a moment at which work still waits for a call.
+    """
+    if advice.option.kind != REMEDY or mended_chance(belief, advice.option) >= EVEN:
+        return advice
+    looks = [pair for pair in advice.table if pair[0].kind in (CHECK, WATCH)]
+    if not looks:
+        return advice
+    option, minutes = looks[0]
+    return replace(advice, option=option, minutes=minutes, reason=reason(belief, option))
+
+
 def opened_for(steps: Sequence[Step]) -> float:
     """Minutes [min] that a look took beside the work that followed on the part that it had left open; inf where none did.
 
@@ -204,7 +245,8 @@ def judge(step: Step, story: Story, then: Step | None = None, beside: float = ma
     then : what was done next.
     beside : minutes [min] that a look cost more than the work alone that followed on the part it opened: no more is lost.
     """
-    expert = expert_advice(step.before, story, step.time, step.started)
+    advised = expert_advice(step.before, story, step.time, step.started)
+    expert = before_the_call(advised, step.before) if call_is_open(story, step.seq) else advised
     option = step.option
     if option.id == BEFORE_START and not walked(step.before):
         return Judged(
@@ -231,7 +273,7 @@ def judge(step: Step, story: Story, then: Step | None = None, beside: float = ma
     if lost > SLACK and (ran := _picked_while_it_ran(step, story)) is not None:
         return Judged(step, ran, 0.0)
     seen_bad = expert.option.kind == FINISH and called_for(step)  # a proof is no reason to leave it
-    if lost <= SLACK or seen_bad or confirms(step, expert) or as_taught(step, story) or _same(option, first):
+    if lost <= SLACK or seen_bad or confirms(step, advised) or as_taught(step, story) or _same(option, first):
         return Judged(step, expert, 0.0, first=first)
     if (
         option.kind == "watch"

@@ -15,6 +15,7 @@ from simulator.diagnosis.completion import plan_for
 from simulator.diagnosis.evidence import Step, follow, story_of
 from simulator.diagnosis.hypothesis_set import HypothesisSet, hypothesis_set
 from simulator.diagnosis.option import CHECK, REMEDY, Option
+from simulator.diagnosis.words import mended_chance
 from simulator.instruments.checks import CHECKS
 from simulator.marking.economy import THIRD, confirms, judge, waited
 from simulator.marking.service import marked_attempt
@@ -103,6 +104,29 @@ def test_a_look_into_a_part_that_is_then_mended_is_charged_what_it_cost_more(
     found = marked_attempt(attempt)[2]
     (look,) = [item for item in found.judged if item.step.option.id == "joint_apart"]
     assert look.lost == 0.0 if mended else look.lost > 2.0
+
+
+@pytest.mark.parametrize(("fault", "size", "place"), [("joint_ring", 0.006, "joint:2"), ("flange_leaks", 0.0075, "")])
+def test_before_the_call_no_work_is_advised_that_more_likely_fails(fault: str, size: float, place: str) -> None:
+    """Work waits for both calls: who looks on while no work is likelier right than wrong loses nothing by that work."""
+    attempt = Attempt(call_out(fault, size, place), MemoryStore(), mode="practice", seed=3)
+    do(attempt, "check", check="walk_round")
+    do(attempt, "start_engine", speed="rated")
+    while attempt.shown < 75.0:
+        attempt.see(attempt.shown + 9.0)
+    looks = [("foam_pump", ""), ("foam_joint", "joint:2"), ("foam_joint", "joint:1"), ("follow_air_line", "")]
+    for check, at in looks:
+        do(attempt, "check", check=check, **({"place": at} if at else {}))
+    attempt.act("stop_engine")
+    attempt.act("give_up")
+    found = marked_attempt(attempt)[2]
+    assert not attempt.yard.calls
+    told = [item.expert.option for item in found.judged]
+    chances = [
+        mended_chance(item.step.before, item.expert.option) for item in found.judged if item.expert.option.kind == REMEDY
+    ]
+    assert len(told) >= len(looks)
+    assert all(chance >= 0.5 for chance in chances), (told, chances)
 
 
 def test_to_let_the_hose_empty_costs_nothing() -> None:
