@@ -16,6 +16,7 @@ from simulator.attempt.state import AttemptState
 from simulator.attempt.timeline import TICK, Timeline
 from simulator.attempt.yard import SPEEDS
 from simulator.rig.rig import hose_profile
+from simulator.rig.trainer import overrides
 from simulator.run import layout
 from simulator.run.outcome import SHARE, pumps_well
 from simulator.run.parameters import rest_position
@@ -122,14 +123,15 @@ def must_hold(state: AttemptState, before: int) -> int:
 
 def _held_once(state: AttemptState, timeline: Timeline) -> int:
     """As :func:`_held`, worked out anew only where a run has changed: each later moment asks it of all earlier runs."""
-    key = (timeline.version, timeline.stopped_at, state.terms.proof_rules)
+    rules = (state.terms.proof_rules, *overrides().thresholds.items())
+    key = (timeline.version, timeline.stopped_at, *rules)
     kept = _held_runs.get(timeline)
     if kept is None or kept[0] != key:
         kept = _held_runs[timeline] = (key, _held(state, timeline))
     return kept[1]
 
 
-_held_runs: WeakKeyDictionary[Timeline, tuple[tuple[int, int | None, int], int]] = WeakKeyDictionary()
+_held_runs: WeakKeyDictionary[Timeline, tuple[tuple[object, ...], int]] = WeakKeyDictionary()
 
 
 def _held(state: AttemptState, timeline: Timeline) -> int:

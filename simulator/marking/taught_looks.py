@@ -87,8 +87,8 @@ TAUGHT = (
     ),
     Taught(
         "lesson_07.intro.ideas",
-        "The needle stands low, and you hear no leak",
-        LOW,
+        "The needle stands low or at the lift, and you hear no leak",
+        (*LOW, "at"),
         ("blank_off",),
         (("listen_line", "quiet"),),
     ),
@@ -102,7 +102,7 @@ TAUGHT = (
     Taught(
         "lesson_07.ideas.hold",
         "To tell them apart",
-        LOW,
+        (*LOW, "at"),
         ("hold_test",),
         (("blank_off", "shallow"), ("blank_off", "nothing")),
     ),

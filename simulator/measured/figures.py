@@ -59,24 +59,30 @@ MEASURES = {
     )
 }
 USUAL = "osier"  # the rig of the lessons, while nothing is known
+AS_NEAR = math.log(1.1)  # by which two rigs may differ in how near their hoses are, and count as equally near
 NEEDED = ("hose_bore_mm", "hose_length_m")
 
 
 def nearest_rig(values: Mapping[str, float]) -> str:
-    """Name of the rig of the package that is nearest by hose, casing and compressor, by the logarithm of their ratios.
+    """Name of the rig of the package that is nearest, by the logarithm of ratios: by the bore of the hose, to which pump
+    and line are built; casing and compressor decide between two that are as near.
 
     Examples
     --------
     >>> nearest_rig({"hose_bore_mm": 160.0}), nearest_rig({"hose_bore_mm": 200.0, "casing_volume_l": 200.0})
-    ('osier', 'reed')
+    ('osier', 'alder')
     """
+    own = {name: measured_of(load_rig(name)) for name in shipped_rig_names()}
 
-    def away(name: str) -> float:
-        own = measured_of(load_rig(name))
-        keys = ("hose_bore_mm", "casing_volume_l", "compressor_l_s")
-        return sum(math.log(values[key] / own[key]) ** 2 for key in keys if values.get(key, 0.0) > 0.0)
+    def away(name: str, *keys: str) -> float:
+        return sum(math.log(values[key] / own[name][key]) ** 2 for key in keys if values.get(key, 0.0) > 0.0)
 
-    return min(shipped_rig_names(), key=lambda name: (away(name), name != USUAL))
+    by_hose = {name: math.sqrt(away(name, "hose_bore_mm")) for name in own}
+    near = [name for name in own if by_hose[name] <= min(by_hose.values()) + AS_NEAR]
+    return min(
+        near,
+        key=lambda name: (away(name, "hose_bore_mm", "casing_volume_l", "compressor_l_s"), name != USUAL),
+    )
 
 
 def measured_of(rig: Rig) -> dict[str, float]:

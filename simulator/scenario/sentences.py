@@ -14,6 +14,7 @@ from simulator.rig.files import FILE_UNITS
 from simulator.rig.plain_yaml import Document, Location
 from simulator.scenario.choices import FAULT_MODELS, SiteChoice
 from simulator.scenario.model import COUNTS_FROM_ONE, OLDEST, VERSION, Scenario
+from simulator.units import plain_figure
 
 _UNIT_NAMES = {
     "l_s": "L/s",
@@ -27,6 +28,7 @@ _UNIT_NAMES = {
     "mm2": "mm2",
     "s": "s",
 }
+FAR = 1e15  # beyond which a figure is not written out
 _NUMBERS = ("float_type", "float_parsing", "int_type", "int_parsing", "int_from_float", "finite_number")
 _BOUNDS = ("greater_than_equal", "less_than_equal", "greater_than", "less_than")
 
@@ -144,7 +146,11 @@ def _shown(value: Any) -> str:
         return "a group of keys"
     if isinstance(value, (list, tuple)):
         return "a list"
-    words = f"{value:g}" if isinstance(value, float) else repr(value)
+    words = (
+        (plain_figure(value, 6) if abs(value) < FAR else f"{value:g}")
+        if isinstance(value, float)
+        else repr(value)
+    )
     return words if len(words) <= 40 else words[:37] + "..."
 
 

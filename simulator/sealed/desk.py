@@ -22,8 +22,8 @@ from simulator.marking.case_result import stored_sheet, worked_out
 from simulator.panels.exercise.coach import PageCoach
 from simulator.panels.learner.next_call import PRACTICE_SLOT
 from simulator.panels.learner.sheet_calls import BEGUN, DONE, OPEN, SEALED, level_of
-from simulator.sealed.games import Game, Games
 from simulator.sealed.marker import Marker
+from simulator.sealed.played_calls import PlayedCall, PlayedCalls
 from simulator.sealed.sittings import Sittings
 from simulator.texts import text
 
@@ -51,9 +51,9 @@ class SealedDesk:
     ) -> None:
         self.records = RecordDesk(folder, place, Pace(burst=BURST, each_second=EACH_SECOND))
         self._sheets, self._marker = HandOut(folder, keys), Marker()
-        self._games = Games(self._over)
+        self._played = PlayedCalls(self._over)
         self._sittings = Sittings(
-            self._games, self._marker, OWN if accounts == OWN else SHARED, keys, lambda: datetime.now(UTC)
+            self._played, self._marker, OWN if accounts == OWN else SHARED, keys, lambda: datetime.now(UTC)
         )
 
     def close(self) -> None:
@@ -94,10 +94,10 @@ class SealedDesk:
         if row is not None and row.ending in ("", SEALED):
             if row.finished:
                 raise NotYours(text("sheets.no_such_call"))
-            game = self._game(store, learner, row.attempt_id)
+            played_call = self._played_call(store, learner, row.attempt_id)
         else:
-            game = self._games.begin(store, learner, sheet.played(number), level_of(sheet, number))
-        return self._games.state(game, str(told.get("units")))
+            played_call = self._played.begin(store, learner, sheet.played(number), level_of(sheet, number))
+        return self._played.state(played_call, str(told.get("units")))
 
     def _sealed(self, learner: str) -> list[tuple[CallSheet, Given]]:
         return [
@@ -127,15 +127,15 @@ class SealedDesk:
 
     def state(self, account: str, attempt_id: str, units: str) -> dict[str, Any]:
         """A call as its page begins."""
-        return self._games.state(self._own(account, attempt_id), units)
+        return self._played.state(self._own(account, attempt_id), units)
 
     def act(self, account: str, attempt_id: str, told: dict[str, Any]) -> dict[str, Any]:
         """Do something in a call."""
-        return self._games.act(self._own(account, attempt_id), told)
+        return self._played.act(self._own(account, attempt_id), told)
 
     def look(self, account: str, attempt_id: str, told: dict[str, Any]) -> dict[str, Any]:
         """The page has shown more of a call."""
-        return self._games.look(self._own(account, attempt_id), told)
+        return self._played.look(self._own(account, attempt_id), told)
 
     def leave(self, account: str, attempt_id: str) -> dict[str, Any]:
         """A call of a sheet is left; it may be begun anew.
@@ -144,13 +144,13 @@ class SealedDesk:
         ------
         NotYours : there is no such call.
         """
-        game = self._own(account, attempt_id)
+        played_call = self._own(account, attempt_id)
         record = self._store(account).attempt_record(attempt_id)
         if not sheet_of(record):
             raise NotYours(text("classroom.records.not_yours"))
-        if not game.played.ended:
+        if not played_call.played.ended:
             self._store(account).end_attempt(attempt_id, "left")
-        self._games.drop(attempt_id)
+        self._played.drop(attempt_id)
         return {}
 
     # sittings
@@ -175,13 +175,13 @@ class SealedDesk:
     def _store(self, account: str) -> Any:
         return self.records.ask(account, lambda store: store)
 
-    def _own(self, account: str, attempt_id: str) -> Game:
-        return self._game(self._store(account), self._whose(account), attempt_id)
+    def _own(self, account: str, attempt_id: str) -> PlayedCall:
+        return self._played_call(self._store(account), self._whose(account), attempt_id)
 
-    def _game(self, store: Any, learner: str, attempt_id: str) -> Game:
+    def _played_call(self, store: Any, learner: str, attempt_id: str) -> PlayedCall:
         """The engine of a learner's own call, begun anew from its log where it is not at hand."""
-        game = self._games.held(attempt_id)
-        if game is None:
+        played_call = self._played.held(attempt_id)
+        if played_call is None:
             try:
                 record = store.attempt_record(attempt_id) if played_at_service(attempt_id) else {}
             except InputError as error:
@@ -189,10 +189,12 @@ class SealedDesk:
             if record.get("learner") != learner or "scenario" not in record:
                 raise NotYours(text("classroom.records.not_yours"))
             case = self._sittings.attempt(store, learner, attempt_id) if record.get("sitting") else None
-            game = self._games.hold(case or Attempt.resume(store, attempt_id, coach=PageCoach()), learner)
-        if game.learner != learner:
+            played_call = self._played.hold(
+                case or Attempt.resume(store, attempt_id, coach=PageCoach()), learner
+            )
+        if played_call.learner != learner:
             raise NotYours(text("classroom.records.not_yours"))
-        return game
+        return played_call
 
     def _over(self, attempt: Attempt) -> None:
         """A call has ended: it is done for the records at once, and marked beside whoever plays."""

@@ -17,8 +17,8 @@ from simulator.classroom.kept_sealed import ACCOUNTS, SITTING_MODE, new_id, play
 from simulator.errors import InputError, SimulatorError
 from simulator.marking.certificate import LESSON, Sitting
 from simulator.marking.certificate_signing import sign_sitting
-from simulator.sealed.games import Games, checked_units
 from simulator.sealed.marker import Marker
+from simulator.sealed.played_calls import PlayedCalls, checked_units
 from simulator.signing import TrainerKey
 from simulator.texts import text
 
@@ -50,7 +50,7 @@ class Sittings:
 
     Parameters
     ----------
-    games : that cases are played in.
+    played : that cases are played in.
     marker : that works marks out.
     accounts : how those who play are parted.
     keys : folder of the trainer's keys.
@@ -58,9 +58,14 @@ class Sittings:
     """
 
     def __init__(
-        self, games: Games, marker: Marker, accounts: str, keys: Path | None, now: Callable[[], datetime]
+        self,
+        played: PlayedCalls,
+        marker: Marker,
+        accounts: str,
+        keys: Path | None,
+        now: Callable[[], datetime],
     ) -> None:
-        self._games, self._marker, self._accounts = games, marker, accounts
+        self._played, self._marker, self._accounts = played, marker, accounts
         self._keys, self._now = keys, now
         self._held: dict[str, Sitting] = {}
         self._far: dict[str, tuple[int, int]] = {}
@@ -89,7 +94,7 @@ class Sittings:
                 begun = Sitting.begin(_Here(store, self._accounts, alone=True), learner, packed=False)
                 sitting = self._hold(store, learner, begun.id)
             elif sitting is not None and act == "case":
-                more = {"call": self._games.state(self._games.hold(sitting.attempt(), learner), units)}
+                more = {"call": self._played.state(self._played.hold(sitting.attempt(), learner), units)}
             elif sitting is not None and act == "leave" and not sitting.over:
                 sitting.leave()
             elif sitting is not None and act == "settle":

@@ -11,39 +11,52 @@ liar
 noise
     One fault, and needles that shake four times as much as anybody told the belief.
 
-What is asked, and when: of each fault that is there, the belief just before the first act that opens its part: a look for
-which that part is taken off or apart, or work on it. Of what has been found by then nothing more is asked. Where two are
-there, a second one comes into the belief as it does on the page: once it shows.
+Beliefs are asked at two moments of a play. Where two faults are there, a second one comes into the belief as it does on
+the page: once it shows.
 
-Asked at that moment, right statements are picked: who says six in ten and opens that part first is asked there only where
-he is right. So one who is exact at all other times seems to say too little. Of 198 single faults the error is
-0.07 so, and 0.03 where the same plays are asked before the first act that opens any part, whatever is wrong.
+before any part
+    The last moment before the first act that opens any part, whatever is wrong: a look for which something is taken off
+    or apart, or work. One statement a case: the likeliest fault, which is right where it is there. Calibration and what
+    was stated surely are judged here: when it is asked hangs on what was seen alone, never on what is wrong, so one
+    whose chances are exact stays so (a forecast that is exact at every time is exact at any time chosen by what was
+    seen: optional stopping, Doob 1953, Stochastic Processes).
+before its own part
+    Of each fault that is there, the last moment before the first act that opens that fault's part; of what has been
+    found by then nothing more is asked. Whether the truth is among the first three is judged here. Calibration is told
+    beside it and not judged: that moment knows the truth. Who says six in ten and opens that part first is asked there
+    only where he is right; where he is wrong he finds the part good and is asked later, of something else. So one who is
+    exact seems to say too little. ``asked_by_the_truth`` shows how much: forecasters whose chances, as stated before any
+    part, are exact, asked at this moment.
 
 Two faults of the list have a second name where they come as the rig runs (``AS_IT_RUNS``): the strainer that is plugged
-at 60 s and the weed that gathers on it from then on run alike, are at one spot, and one work mends both. In the late set
-either name is right for what came. Beside any fault a gauge may lie: how likely that is, the belief says beside it
+at 60 s and the weed that gathers on it from then on run alike, are at one spot, and one work mends both. For what came as
+it ran either name is right: for every fault of the late set, and in all sets for those that come so by their nature.
+Beside any fault a gauge may lie: how likely that is, the belief says beside it
 (:func:`simulator.diagnosis.lying_gauge.bad_gauges`), at the end too, where the fault itself is mended and the rig proven.
 
-``python -m simulator.studies.belief_sets --cases 1000 --out report.html`` plays them, says how each set
-stands after each rig, and writes one page to print.
+``python -m simulator.studies.belief_sets --cases 1000 --kept cases.jsonl --out report.html`` plays them, says how each
+set stands after each rig, and writes one page to print. Each case has a seed of its own, by set and number; those in the
+kept file are not played again, so a run that was stopped, or one of fewer cases, goes on where it was.
 
 Throughout: ``group`` is a set, ``count`` the number of its cases, ``seed`` of what is drawn, ``cases`` the hypotheses
-of the rig in good order.
+of the rig in good order, ``found`` what was asked of cases that were played.
 """
 
 from __future__ import annotations
 
 import argparse
+import json
 import sys
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.hypotheses import PAIRED
-from simulator.diagnosis.hypothesis_set import HypothesisSet, hypothesis_set
+from simulator.diagnosis.hypothesis_set import HypothesisSet, hypothesis_set, model_version
 from simulator.diagnosis.lying_gauge import bad_gauges
 from simulator.diagnosis.option import CHECK, REMEDY, Option
 from simulator.diagnosis.outlook import Observer
@@ -58,7 +71,7 @@ from simulator.rig.remedies import REMEDIES
 from simulator.rig.rig import Rig, Site
 from simulator.studies.calibration_page import sets_page
 from simulator.studies.expert_play import Place, play
-from simulator.studies.forecasts import SITES, Forecast, Score, score
+from simulator.studies.forecasts import SITES, Forecast, Score, calibration_error, score
 from simulator.studies.perturbed import (
     EXPONENT,
     MAX_DRAWN,
@@ -69,7 +82,6 @@ from simulator.studies.perturbed import (
     drawn_size,
     perturbed_rig,
     pumps_in_time,
-    spread_of_cases,
     with_openings,
 )
 
@@ -87,6 +99,32 @@ ALONE = 0.4  # [-] share of lying gauges with no fault beside
 LATEST, LONGEST = 100.0, 60.0  # [s] until a late fault begins, and in which it grows
 SEEN = 0.3  # [-] by which an outcome's chance must differ for a look to have opened the faulty part
 TESTS = (*VACUUM_RUNS, "receiver_test")  # take things off to measure, and show no part
+LEAST = 1e-6  # [-] stated chance from which a fault is kept
+PERFECT = 40  # perfect forecasters asked by the truth
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What was asked of one case: ``number`` of its set, ``first`` before any part is opened, ``parts`` before that of
+    each fault that is there; ``opens`` the chance [-] that each fault is there and the first act that opens any part
+    opens its."""
+
+    number: int
+    first: Forecast
+    opens: Mapping[str, float]
+    parts: tuple[Forecast, ...]
+
+
+@dataclass(frozen=True)
+class Figures:
+    """How a set came true: ``top`` share [-] with the truth among the first three before its own part is opened; ``any``
+    and ``own`` the figures before any part, and before its own; ``own_null`` [-] the calibration error that a perfect
+    forecaster has there: mean and 95th percentile."""
+
+    top: float
+    any: Score
+    own: Score
+    own_null: tuple[float, float]
 
 
 class Case:
@@ -95,8 +133,9 @@ class Case:
     def __init__(self, group: str, observer: Observer, chance: np.random.Generator, habits: tuple) -> None:  # type: ignore[type-arg]
         weights, bend = habits
         card, site = observer.rig, observer.site
-        both = {**AS_IT_RUNS, **{late: name for name, late in AS_IT_RUNS.items()}}
-        self.other_names = both if group == "late" else {}
+        self.other_names = {late: name for name, late in AS_IT_RUNS.items()}
+        if group == "late":
+            self.other_names |= AS_IT_RUNS
         for _ in range(MAX_DRAWN):
             base = replace(
                 perturbed_rig(card, chance),
@@ -134,7 +173,7 @@ class Case:
             item = REMEDIES[step.id]
             own = not item.per_joint and FAULTS[name].part in (item.part, *item.also)
             return own or item.finding(rig, site, step.place) != item.finding(*self.base, step.place)
-        if step.kind != CHECK or not CHECKS[step.id].opens or step.id in TESTS:
+        if not opens_a_part(step):
             return False
         there, good = (self._shown(step, *rig_at) for rig_at in ((rig, site), self.base))
         return bool(np.abs(there - good).max() > SEEN)
@@ -165,23 +204,36 @@ def _drawn(
     return some(list(FAULTS), 1)
 
 
-def forecasts_of(group: str, cases: HypothesisSet, count: int, seed: int) -> list[Forecast]:
-    """Forecasts of some cases of a set beside one rig in good order, one for each fault that was there."""
-    chance = np.random.default_rng(seed)
+def opens_a_part(step: Option) -> bool:
+    """Whether a step takes something off or apart to look at it, or works on it.
+
+    Examples
+    --------
+    >>> [opens_a_part(Option(CHECK, name, "", 5.0)) for name in ("nozzle_out", "exhaust_stream", "blank_off")]
+    [True, False, False]
+    """
+    return step.kind == REMEDY or (step.kind == CHECK and CHECKS[step.id].opens and step.id not in TESTS)
+
+
+def asked_of(group: str, cases: HypothesisSet, numbers: Sequence[int], seed: int) -> Iterator[Asked]:
+    """What is asked of some cases of a set, by their ``numbers``, beside one rig in good order, one after another."""
+    which = SETS.index(group)
+    chance = np.random.default_rng([seed, which, numbers[0] % len(SITES)])
     observer = Observer(cases.rig, cases.site)
     habits = altered_weights(chance), float(np.exp(SIZES * chance.standard_normal()))
-    out: list[Forecast] = []
-    for _ in range(count):
-        case = Case(group, observer, chance, habits)
-        out += forecasts_with(case, cases, NOISE if group == "noise" else 1.0)
-    return out
+    for number in numbers:
+        case = Case(group, observer, np.random.default_rng([seed, which, 100 + number]), habits)
+        yield asked_with(case, cases, NOISE if group == "noise" else 1.0, number)
 
 
-def forecasts_with(case: Case, cases: HypothesisSet, noise: float = 1.0) -> list[Forecast]:
-    """Forecasts of one case: before each of its faults is opened."""
+def asked_with(case: Case, cases: HypothesisSet, noise: float = 1.0, number: int = 0) -> Asked:
+    """What is asked of one case."""
     asked: dict[str, tuple[Belief, tuple[str, ...]]] = {}
+    first: list[tuple[Belief, dict[str, float]]] = []
 
     def before(belief: Belief, step: Option) -> bool:
+        if not first and opens_a_part(step):
+            first.append((belief, chances_opened(belief, step)))
         known = tuple(asked)
         for name in case.opened_by(step):
             asked.setdefault(name, (belief, known))
@@ -190,19 +242,90 @@ def forecasts_with(case: Case, cases: HypothesisSet, noise: float = 1.0) -> list
     place = Place(case.observer, case.rig, case.site, case.seed, noise)
     played = play(cases, place, before=before, pairs=lambda: _wide(cases))
     steps = tuple(f"{step.id}: {result}" if result else step.id for step, result in played.steps)
+    end = played.beliefs["end"]
     for name in case.faults:
-        asked.setdefault(name, (played.beliefs["end"], tuple(asked)))
-    return [
-        Forecast(
+        asked.setdefault(name, (end, tuple(asked)))
+
+    def forecast(name: str, belief: Belief, known: tuple[str, ...]) -> Forecast:
+        other = case.other_names.get(name, "")
+        stated = either_name(there(belief), name, "" if other in case.faults else other)
+        return Forecast(
             name,
-            either_name(there(belief), name, case.other_names.get(name, "")),
+            {each: chance for each, chance in stated.items() if chance >= LEAST or each == name},
             cases.rig.name,
             steps,
             tuple(other for other in case.faults if other != name and other not in known),
-            tuple(each for each in known if each in there(belief)),
+            tuple(each for each in known if each in stated),
         )
-        for name, (belief, known) in asked.items()
+
+    belief, opens = first[0] if first else (end, {})
+    return Asked(
+        number,
+        forecast(case.faults[0], belief, ()),
+        opens,
+        tuple(forecast(name, *then) for name, then in asked.items()),
+    )
+
+
+def chances_opened(belief: Belief, step: Option) -> dict[str, float]:
+    """Chance [-] that each fault is there and a ``step`` opens its part, by a ``belief``."""
+    cases, now = belief.cases, belief.now
+    if step.kind == REMEDY:
+        found = cases.situations.findings[step.id, step.place]
+        bad = found[now] != found[0]
+    else:
+        table = cases.chances[step.id, step.place][:, 0]
+        bad = np.abs(table[now] - table[0]).max(axis=1) > SEEN
+    chances = (cases.shares > 0.0) @ (belief.weights * bad)
+    return {
+        name: chance for name, chance in zip(cases.faults, chances.tolist(), strict=True) if chance >= LEAST
+    }
+
+
+def asked_by_the_truth(found: Sequence[Asked], seed: int) -> tuple[float, float]:
+    """Mean and 95th percentile of the calibration error [-] of perfect forecasters who are asked before the part of what
+    is wrong is opened.
+
+    What is wrong is drawn by the chances stated before any part is opened. Where the act that opens one shows it, that is
+    what is asked; else what that act would have shown is known to be good, and the likeliest of the rest is opened, one
+    after another. Chances together more than 1 (two at once) are taken in proportion.
+
+    Examples
+    --------
+    >>> said = Forecast("belt_loose", {"belt_loose": 0.6, "drain_open": 0.4})
+    >>> mean, _ = asked_by_the_truth([Asked(0, said, {"belt_loose": 0.6}, ())] * 50, 1)
+    >>> 0.2 < mean < 0.4
+    True
+    """
+    chance, errors = np.random.default_rng(seed), []
+    tables = [
+        (
+            np.array(list(each.first.stated.values())),
+            np.array([each.opens.get(n, 0.0) for n in each.first.stated]),
+        )
+        for each in found
     ]
+    for _ in range(PERFECT):
+        asked = np.array(
+            [_asked_once(stated / stated.sum(), opens / stated.sum(), chance) for stated, opens in tables]
+        )
+        errors.append(calibration_error(np.minimum(asked[:, 0], 1.0), asked[:, 1]))
+    return float(np.mean(errors)), float(np.quantile(errors, 0.95))
+
+
+def _asked_once(stated: np.ndarray, opens: np.ndarray, chance: np.random.Generator) -> tuple[float, float]:
+    """What a perfect forecaster states [-] once the truth's part is to be opened, and whether it comes true (1 or 0)."""
+    truth = int(chance.choice(len(stated), p=stated))
+    left = stated
+    shown = chance.random() * stated[truth] < opens[truth]
+    while not shown:
+        rest = np.maximum(left - opens, 0.0) if left is stated else np.where(left == left.max(), 0.0, left)
+        if not rest[truth] > 0.0:  # the last of what was thought of
+            break
+        left = rest / rest.sum()
+        shown = int(np.argmax(left)) == truth
+    best = int(np.argmax(left))
+    return float(left[best]), float(best == truth)
 
 
 def _wide(cases: HypothesisSet) -> HypothesisSet:
@@ -230,40 +353,102 @@ def there(belief: Belief) -> dict[str, float]:
     return stated
 
 
-def study(group: str, count: int, seed: int) -> Iterator[list[Forecast]]:
-    """Forecasts of a set, one rig at its site after another."""
-    for number, ((rig, lift), share) in enumerate(
-        zip(SITES, spread_of_cases(count, len(SITES)), strict=True)
-    ):
-        if share:
+def study(group: str, count: int, seed: int, known: Sequence[Asked] = ()) -> Iterator[Asked]:
+    """What is asked of a set's cases that are not ``known`` yet, each as it is played; one rig after another."""
+    played = {each.number for each in known}
+    for place, (rig, lift) in enumerate(SITES):
+        numbers = [number for number in range(place, count, len(SITES)) if number not in played]
+        if numbers:
             cases = hypothesis_set(load_rig(rig), replace(standard_site(rig), lift=lift))
-            yield forecasts_of(group, cases, share, seed * 1000 + number)
+            yield from asked_of(group, cases, numbers, seed)
 
 
-def figures(found: Sequence[Forecast], seed: int) -> Score:
+class Kept:
+    """A file of cases that were played, one a line of JSON: read and added to.
+
+    Parameters
+    ----------
+    path : of the file; None: nothing is kept.
+    seed : of the study; a case counts only under its seed and this version of the model.
+    """
+
+    def __init__(self, path: Path | None, seed: int) -> None:
+        self.path, self.about = path, {"seed": seed, "model": model_version()}
+        self.found: dict[str, list[Asked]] = {group: [] for group in SETS}
+        text = path.read_text(encoding="utf-8") if path is not None and path.exists() else ""
+        if path is not None and text and not text.endswith("\n"):  # the run was stopped as it wrote
+            path.write_text(text[: text.rfind("\n") + 1], encoding="utf-8")
+        for line in text[: text.rfind("\n") + 1].splitlines():
+            try:
+                row = json.loads(line)
+            except json.JSONDecodeError:
+                row = None
+            if not isinstance(row, dict) or {key: row.get(key) for key in self.about} != self.about:
+                raise InputError(
+                    f"{path} holds no cases of this seed and this version of the model",
+                    "kept",
+                    "a file of its own",
+                )
+            self.found[row["group"]].append(asked_from(row["asked"]))
+
+    def add(self, group: str, asked: Asked) -> None:
+        """One case more."""
+        self.found[group].append(asked)
+        if self.path is not None:
+            row = {"group": group, **self.about, "asked": asdict(asked)}
+            with self.path.open("a", encoding="utf-8") as file:
+                file.write(json.dumps(row) + "\n")
+
+
+def asked_from(row: Mapping[str, Any]) -> Asked:
+    """A case as a ``row`` of a kept file holds it.
+
+    Examples
+    --------
+    >>> one = Asked(3, Forecast("sound", {"sound": 0.5}), {}, (Forecast("sound", {"sound": 0.9}, steps=("watch",)),))
+    >>> asked_from(json.loads(json.dumps(asdict(one)))) == one
+    True
+    """
+
+    def forecast(item: Mapping[str, Any]) -> Forecast:
+        lists = {name: tuple(item[name]) for name in ("steps", "also", "known")}
+        return Forecast(item["truth"], item["stated"], item["rig"], **lists)
+
+    return Asked(row["number"], forecast(row["first"]), row["opens"], tuple(map(forecast, row["parts"])))
+
+
+def figures(found: Sequence[Asked], seed: int) -> Figures:
     """The figures of a set, a statement of 0.95 or more counted as sure."""
-    return score(found, seed, STATED)
+    any_part = score([each.first for each in found], seed, STATED)
+    own_part = score([part for each in found for part in each.parts], seed, STATED)
+    return Figures(own_part.top, any_part, own_part, asked_by_the_truth(found, seed))
 
 
-def line_of(group: str, found: Sequence[Forecast], seed: int) -> str:
+def line_of(group: str, found: Sequence[Asked], seed: int) -> str:
     """The figures of a set as they stand after some of its cases, in one line."""
     got = figures(found, seed)
+
+    def told(one: Score, null: tuple[float, float]) -> str:
+        return (
+            f"calibration error {one.ece:.3f} (perfect {null[0]:.3f}, 95 % below {null[1]:.3f}),"
+            f" {round(one.certain * one.cases)} at {STATED:g} or more, of those wrong {one.wrong:.3f}"
+        )
+
     return (
-        f"{group:7} {got.cases} asked: first three {got.top:.3f}, first {got.right:.3f}, calibration error"
-        f" {got.ece:.3f} (perfect {got.null[0]:.3f}, 95 % below {got.null[1]:.3f}), {round(got.certain * got.cases)} at"
-        f" {STATED:g} or more, of those wrong {got.wrong:.3f}\n"
+        f"{group:7} {len(found)} cases, {got.own.cases} faults: first three {got.top:.3f};"
+        f" before any part: {told(got.any, got.any.null)}; before its own: {told(got.own, got.own_null)}\n"
     )
 
 
-def misses(group: str, found: Sequence[Forecast], seed: int) -> list[str]:
+def misses(group: str, found: Sequence[Asked], seed: int) -> list[str]:
     """What was wanted of a set and not reached, as sentences."""
     got, out = figures(found, seed), []
     if got.top < TOP.get(group, 0.0):
         out.append(f"{group}: truth among the first three {got.top:.3f}, wanted {TOP[group]:g} at least")
-    if got.ece > ERROR:
-        out.append(f"{group}: calibration error {got.ece:.3f}, wanted {ERROR:g} at most")
-    if got.wrong > WRONG:
-        out.append(f"{group}: stated {STATED:g} and wrong {got.wrong:.3f}, wanted {WRONG:g} at most")
+    if got.any.ece > ERROR:
+        out.append(f"{group}: calibration error {got.any.ece:.3f}, wanted {ERROR:g} at most")
+    if got.any.wrong > WRONG:
+        out.append(f"{group}: stated {STATED:g} and wrong {got.any.wrong:.3f}, wanted {WRONG:g} at most")
     return out
 
 
@@ -273,18 +458,35 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("--cases", type=whole(1, 100_000), default=1000)
     parser.add_argument("--seed", type=whole(0, 2**31 - 1), default=41)
     parser.add_argument("--only", choices=SETS, nargs="+", default=list(SETS))
+    parser.add_argument("--kept", type=page_to_write, help="file of cases played before, to go on from")
     parser.add_argument("--out", type=page_to_write, default=Path("belief-by-set.html"))
     chosen = parser.parse_args(arguments)
-    found: dict[str, list[Forecast]] = {}
+    kept = Kept(chosen.kept, chosen.seed)
     missed: list[str] = []
     for group in chosen.only:
-        found[group] = []
-        for some in study(group, chosen.cases, chosen.seed + SETS.index(group)):
-            found[group] += some
-            sys.stdout.write(line_of(group, found[group], chosen.seed))
-            sys.stdout.flush()
-        missed += misses(group, found[group], chosen.seed)
-    chosen.out.write_text(sets_page(found, chosen.seed, STATED), encoding="utf-8")
+        found = kept.found[group]
+        rig = ""
+        for asked in study(group, chosen.cases, chosen.seed, tuple(found)):
+            if rig and asked.first.rig != rig:
+                sys.stdout.write(line_of(group, found, chosen.seed))
+                sys.stdout.flush()
+            kept.add(group, asked)
+            rig = asked.first.rig
+        sys.stdout.write(line_of(group, found, chosen.seed))
+        sys.stdout.flush()
+        missed += misses(group, found, chosen.seed)
+    told = {group: kept.found[group] for group in chosen.only}
+    pages = {
+        group: {
+            "any_part": ([each.first for each in found], None),
+            "own_part": (
+                [part for each in found for part in each.parts],
+                asked_by_the_truth(found, chosen.seed),
+            ),
+        }
+        for group, found in told.items()
+    }
+    chosen.out.write_text(sets_page(pages, chosen.seed, STATED), encoding="utf-8")
     for sentence in missed:
         sys.stderr.write(f"MISSED: {sentence}\n")
     return 1 if missed else 0

@@ -51,24 +51,36 @@ def page(found: Mapping[str, Sequence[Forecast]], seed: int) -> str:
     return f'<!DOCTYPE html>\n<html lang="en">{head}<body>{body}</body></html>\n'
 
 
-def sets_page(found: Mapping[str, Sequence[Forecast]], seed: int, sure: float) -> str:
-    """The page of beliefs by set (``found``) as HTML; ``sure`` [-] the chance from which a statement counts as sure."""
+#: Forecasts of a set by the moment they were asked at, and mean and 95th percentile of a perfect forecaster's calibration
+#: error there [-]; None where that is of chances that come true as they are stated.
+Moments = Mapping[str, tuple[Sequence[Forecast], tuple[float, float] | None]]
+
+
+def sets_page(found: Mapping[str, Moments], seed: int, sure: float) -> str:
+    """The page of beliefs by set and moment (``found``) as HTML; ``sure`` [-] the chance from which a statement counts as
+    sure."""
     heads = [
         _words(f"sets.{key}") for key in ("asked", "top", "ece", "null_mean", "null_high", "sure", "wrong")
     ]
     rows = []
-    for name, own in found.items():
-        got = score(own, seed, sure)
-        counts = (str(got.cases), *(f"{v:.3f}" for v in (got.top, got.ece, *got.null)))
-        rows.append(
-            [_words(f"when.{name}"), *counts, str(round(got.certain * got.cases)), f"{got.wrong:.3f}"]
-        )
+    for name, moments in found.items():
+        for moment, (own, null) in moments.items():
+            got = score(own, seed, sure)
+            counts = (str(got.cases), *(f"{v:.3f}" for v in (got.top, got.ece, *(null or got.null))))
+            rows.append(
+                [
+                    f"{_words(f'when.{name}')}, {_words(f'sets.{moment}')}",
+                    *counts,
+                    str(round(got.certain * got.cases)),
+                    f"{got.wrong:.3f}",
+                ]
+            )
     parts = [
         f"<h1>{_words('sets.title')}</h1>",
         f"<p>{_words('sets.how', seed=seed, sure=f'{sure:g}')}</p>",
         f"<p>{escape(text('common.training_aid'))}</p>",
         _table(["", *heads], rows),
-        _reliability({name: _binned(own) for name, own in found.items()}),
+        _reliability({name: _binned(moments["any_part"][0]) for name, moments in found.items()}),
     ]
     body = "\n".join(parts)
     head = f'<head><meta charset="utf-8"><title>{_words("sets.title")}</title><style>{_STYLE}</style>'

@@ -125,7 +125,7 @@ def test_every_import_goes_with_the_flow() -> None:
         ("simulator.marking.bank", "def late():\n    from simulator.studies.trainees import Expert"),
         ("simulator.panels.exercise.panel", "from simulator import studies"),
         ("simulator.studies.skill", "from simulator.panels.exercise import panel"),
-        ("simulator.panels.exercise.elsewhere", "from simulator.sealed.games import Games"),
+        ("simulator.panels.exercise.elsewhere", "from simulator.sealed.played_calls import PlayedCalls"),
         ("simulator.classroom.service", "from simulator.sealed import desk"),
         ("simulator.charts.runs", "from simulator.validation.rows import Row"),
     ],

@@ -207,6 +207,14 @@ def test_once_a_look_has_found_something_no_other_is_free() -> None:
     assert not taught(foam, belief, "above")
 
 
+def test_a_plate_is_as_taught_where_nobody_can_listen_first() -> None:
+    belief = Belief(hypothesis_set(load_rig("osier"), standard_site()))
+    plate = next(one for one in options(belief.cases) if one.id == "blank_off")
+    assert not taught(plate, belief, "below")
+    assert not taught(plate, belief, "below", {"blank_off", "listen_line"})
+    assert taught(plate, belief, "below", {"blank_off"})
+
+
 def test_a_look_that_the_card_does_not_name_is_charged_as_ever() -> None:
     class Elsewhere(CardReader):
         """Makes the longest look there is instead."""

@@ -154,6 +154,18 @@ def test_what_misses_for_being_unsure_alone_is_told_a_start_that_would_do(
     assert why_not_fit(fit_rig(rig, shaken(again, 1.0))) is None
 
 
+def test_the_nearest_rig_goes_by_the_hose_before_all_else() -> None:
+    for compressor, casing in ((8.0, 20.0), (8.0, 45.0), (50.0, 240.0)):
+        assert (
+            nearest_rig({"hose_bore_mm": 150.0, "compressor_l_s": compressor, "casing_volume_l": casing})
+            == "osier"
+        )
+    # between two sizes of hose the others say which of the two
+    assert nearest_rig({"hose_bore_mm": 122.0, "compressor_l_s": 7.4}) == "sedge"
+    assert nearest_rig({"hose_bore_mm": 122.0, "compressor_l_s": 12.5}) == "osier"
+    assert nearest_rig({"compressor_l_s": 22.0}) == "alder"
+
+
 @pytest.mark.parametrize("base", shipped_rig_names())
 def test_a_form_filled_in_from_a_rig_gives_that_rig_back(base: str) -> None:
     rig = load_rig(base)

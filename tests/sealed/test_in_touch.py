@@ -13,18 +13,18 @@ from simulator.classroom.line import Refused
 from simulator.panels.exercise import elsewhere
 from simulator.panels.exercise.elsewhere import PlayedElsewhere
 from simulator.panels.exercise.panel import ExercisePanel
-from simulator.sealed.games import Games
+from simulator.sealed.played_calls import PlayedCalls
 from tests.panels.exercise.conftest import Desk, call_out
 
 FRAME = 0.1  # [s] between two requests of a page whose clock runs fast
 
 
 class Straight:
-    """A line straight to the game that counts its questions, and refuses those it is told to."""
+    """A line straight to the played call that counts its questions, and refuses those it is told to."""
 
     def __init__(self) -> None:
-        self.games = Games(lambda attempt: None)
-        self.game = self.games.hold(Attempt(call_out(), MemoryStore(), learner="Ash", seed=7), "Ash")
+        self.played = PlayedCalls(lambda attempt: None)
+        self.played_call = self.played.hold(Attempt(call_out(), MemoryStore(), learner="Ash", seed=7), "Ash")
         self.asked, self.refusing = 0, False
 
     def ask(self, method: str, path: str, body: str = "") -> dict[str, Any]:
@@ -33,8 +33,8 @@ class Straight:
             raise Refused("too much at once", "calls", 429, 1.0)
         told, act = json.loads(body or "{}"), path.rpartition("/")[2]
         if method == "GET":
-            return self.games.state(self.game, "metric")
-        return getattr(self.games, act)(self.game, told)
+            return self.played.state(self.played_call, "metric")
+        return getattr(self.played, act)(self.played_call, told)
 
 
 class Played:
@@ -42,7 +42,7 @@ class Played:
 
     def __init__(self) -> None:
         self.line, self.now = Straight(), 100.0
-        state = self.line.games.state(self.line.game, "metric")
+        state = self.line.played.state(self.line.played_call, "metric")
         there = PlayedElsewhere(self.line, state, "metric", lambda: self.now)  # type: ignore[arg-type]
         self.desk = Desk(ExercisePanel(there, debriefer=None)).listen()
         self.shown = 0.0
@@ -74,7 +74,7 @@ def test_what_time_alone_brings_is_drawn_though_the_clock_is_told_only_with_requ
     played = Played()
     played.need(20, 150.0)
     assert played.page["run"]["primed"]
-    there = played.line.game.played.page("metric")["yard_minutes"]
+    there = played.line.played_call.played.page("metric")["yard_minutes"]
     assert int(played.page["yard_minutes"]) == int(there)
 
 
@@ -82,13 +82,15 @@ def test_a_page_that_drew_late_is_drawn_at_its_next_word() -> None:
     played = Played()
     played.need(20, 150.0)
     played.tell(0.0)
-    assert played.page["run"]["shown"] == pytest.approx(played.line.game.played.attempt.shown, abs=60.0)
+    assert played.page["run"]["shown"] == pytest.approx(
+        played.line.played_call.played.attempt.shown, abs=60.0
+    )
     assert not played.desk.panel.played.changed
 
 
 def test_a_shown_moment_that_came_too_soon_or_was_refused_is_told_again() -> None:
     played = Played()
-    timeline = played.line.game.played.attempt.timeline
+    timeline = played.line.played_call.played.attempt.timeline
     assert timeline is not None
     primes = (timeline.prime_tick() or 0) * TICK
     played.need(20, primes - 1.0)

@@ -56,7 +56,7 @@ class Clicks:
 
 @pytest.fixture
 def same_chance(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("simulator.sealed.games.secrets.randbits", lambda bits: 77)
+    monkeypatch.setattr("simulator.sealed.played_calls.secrets.randbits", lambda bits: 77)
 
 
 def test_the_same_acts_give_the_same_bytes(room: Room, same_chance: None, monkeypatch) -> None:

@@ -60,7 +60,7 @@ def yard_card(rig: Rig | str, site: Site | None = None) -> str:
             for length, row in zip(LENGTHS, times_table(known, at), strict=True)
         ],
         lifts=[both("length", lift).rstrip(")").split(" (") for lift in LIFTS],
-        lines=[line(item) for item in advised(known, at)],
+        lines=[line(item, known, at) for item in advised(known, at)],
         letters=_letters_key(),
         cautions=_cautions(known, shown.deepest),
     )
@@ -87,16 +87,22 @@ def _time(value: float | None) -> str:
     return text("papers.card.not_in_time") if math.isinf(value) else f"{value:.0f} s"
 
 
-def line(item: Advised) -> Line:
+def line(item: Advised, rig: Rig, site: Site) -> Line:
     """A line of advice in the words of the catalogue.
 
     Parameters
     ----------
     item : what is advised where the gauges show a certain picture.
+    rig, site : for which it is.
     """
     names = [fault_name(fault) for fault, _ in item.suspects]
     steps = [
-        text("papers.card.step", what=option_label(step), minutes=f"{step.minutes:g}", first=letters(step))
+        text(
+            "papers.card.step",
+            what=option_label(step),
+            minutes=f"{step.minutes:g}",
+            first=letters(step, rig, site),
+        )
         for step in item.steps
     ]
     return Line(
@@ -107,20 +113,30 @@ def line(item: Advised) -> Line:
     )
 
 
-def letters(step: Option) -> str:
-    """What is made safe before a step, in the letters of the card's own key.
+def letters(step: Option, rig: Rig, site: Site) -> str:
+    """What is made safe before a step on this rig, in the letters of the card's own key: two people for a heavy hose and
+    at the water.
+
+    Parameters
+    ----------
+    rig, site : on which it is taken.
 
     Examples
     --------
     >>> from simulator.diagnosis.option import Option
-    >>> letters(Option("check", "nozzle_out", "", 10.0))
-    '\xa0[L\xa0B]'
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> plate = Option("check", "blank_off", "", 8.0)
+    >>> [letters(plate, load_rig(name), standard_site(name))[-2:] for name in ("osier", "reed")]
+    ['P]', '2]']
     """
     kinds = {"check": safe_work.CHECKS, "remedy": safe_work.REMEDIES}
     if step.kind not in kinds:
         return ""
     known = entry("papers.card.letters")
-    wanted = [str(known[need][0]) for need in safe_work.needs(kinds[step.kind], step.id, ()) if need in known]
+    here = safe_work.conditions(rig, site, step.place)
+    wanted = [
+        str(known[need][0]) for need in safe_work.needs(kinds[step.kind], step.id, here) if need in known
+    ]
     return "\xa0[" + "\xa0".join(wanted) + "]" if wanted else ""
 
 

@@ -270,3 +270,20 @@ def test_a_damaged_sitting_is_told_and_can_be_left(new_session, click, damage: s
     assert panel_of(page) is not None
     assert panel_of(page).attempt.id != begun
     assert panel_of(page).attempt.act("put_on_ppe", {}, "y").accepted
+
+
+def test_the_lessons_not_done_are_named_before_a_sitting_is_begun(new_session) -> None:
+    session = new_session()
+    session.set_name("Ash")
+    for number in ("01", "04"):
+        session.store.end_attempt(
+            made := session.store.create_attempt({"learner": "Ash", "lesson": number, "mode": "lesson"}),
+            "finished",
+        )
+        session.store.save_marks(made, {"total": 90.0})
+    page = Assessment(session)
+    page.sitting()
+    (said,) = page._before.block("not_done")["paragraphs"]
+    assert all(f"{number} " in said for number in ("02", "03", "05", "06", "07", "08"))
+    assert "01 " not in said
+    assert "04 " not in said

@@ -14,16 +14,18 @@ import pytest
 
 from simulator.diagnosis import card_lines
 from simulator.diagnosis.hypothesis_set import hypothesis_set
+from simulator.diagnosis.option import Option
 from simulator.errors import InputError
 from simulator.panels.lessons.registry import LESSONS
 from simulator.panels.papers import plan_curves
 from simulator.panels.papers.__main__ import main
-from simulator.panels.papers.card import yard_card
+from simulator.panels.papers.card import letters, yard_card
 from simulator.panels.papers.card_figures import curve, expected, times_table
 from simulator.panels.papers.session_plans import MINUTES, drilled, plan_names, session_plan
+from simulator.rig import safe_work
 from simulator.rig.faults import FAULTS
 from simulator.rig.hose_length import with_hose_length
-from simulator.rig.presets import load_rig, rig_names, standard_site
+from simulator.rig.presets import joints_above_water, load_rig, rig_names, standard_site
 from simulator.run import simulate
 from simulator.texts import catalogue, entry, text
 from simulator.units import STANDARD_GRAVITY
@@ -234,6 +236,18 @@ def test_a_card_looks_before_it_mends(name: str) -> None:
 
 
 @pytest.mark.full
+@pytest.mark.parametrize("name", rig_names())
+def test_two_people_are_asked_for_wherever_the_table_of_safe_work_wants_them(name: str) -> None:
+    rig, site = load_rig(name), standard_site(name)
+    plate, ring = Option("check", "blank_off", "", 8.0), Option("check", "joint_apart", "joint:1", 4.0)
+    heavy = rig.suction_hose.bore > safe_work.LIGHT_HOSE
+    assert ("2" in letters(plate, rig, site)) is heavy
+    assert ("2" in letters(ring, rig, site)) is heavy
+    lowest = replace(ring, place="joint:0")  # the lowest joint lies at the water on all of them
+    if 0 not in joints_above_water(rig, site):
+        assert {"E", "2"} <= set(letters(lowest, rig, site))
+
+
 def test_a_card_of_a_rig_of_ones_own_site() -> None:
     from dataclasses import replace
 

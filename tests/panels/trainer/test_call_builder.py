@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -14,12 +15,15 @@ from simulator.instruments.checks import CHECKS
 from simulator.panels.lessons.practice_yard.call_book import OWN_FOLDER, book_folder, whole_book
 from simulator.panels.lessons.registry import DESKS, LESSONS, lesson
 from simulator.panels.papers import call_out_keys
+from simulator.panels.trainer.call_builder import outlook
 from simulator.panels.trainer.call_builder.draft import Draft, data_of, fields_of, problems_of
+from simulator.panels.trainer.call_builder.form import groups
 from simulator.panels.trainer.call_builder.own_calls import legal_name, own_names, save_call
 from simulator.panels.trainer.call_builder.page import CallBuilder
+from simulator.panels.trainer.call_sheet.page import wrong_words
 from simulator.rig.faults import FAULTS
 from simulator.rig.presets import load_rig, rig_names
-from simulator.scenario import load_scenario, random_scenario, scenario_text
+from simulator.scenario import load_scenario, random_scenario, scenario_from, scenario_text
 from simulator.scenario.files import ENDING
 from simulator.texts import text
 
@@ -105,7 +109,9 @@ IMPOSSIBLE = [
     ("site.lift_m", "30", "site.lift_m", "30 is out of range", "-5 to 12 m"),
     ("site.lift_m", "five", "site.lift_m", "'five' is not a number", "-5 to 12 m"),
     ("site.lift_m", "", "site.lift_m", "missing", "-5 to 12 m"),
-    ("site.lift_m", "11", "site.lift_m", "cannot climb", "together at most"),
+    ("site.lift_m", "11", "site.lift_m", "cannot climb", "at most 8.5 m with this hose"),
+    ("hose_length_m", "3", "hose_length_m", "cannot climb 4 m", "at least 4.2 m"),
+    ("site.submergence_m", "7", "site.submergence_m", "cannot climb", "at most 6.5 m with this hose"),
     ("site.submergence_m", "-3", "site.submergence_m", "-3 is out of range", "-0.5 to 10 m"),
     ("site.altitude_m", "9000", "site.altitude_m", "9000 is out of range", "-400 to 5000 m"),
     ("site.water_temperature_c", "80", "site.water_temperature_c", "80 is out of range", "0 to 60 C"),
@@ -144,6 +150,47 @@ def test_what_cannot_be_is_said_at_its_field(field: str, typed: str, at: str, wh
     assert any(words in told[at].legal for words in legal.split("|")), told[at]
     draft.undo()
     assert draft.checked()[1] == []
+
+
+def test_a_hose_too_short_is_told_once_at_what_was_typed_with_what_would_do() -> None:
+    draft = Draft.new()
+    draft.set("site.lift_m", "5")
+    draft.set("hose_length_m", "3")
+    draft.set("title", "A short hose")  # typing on elsewhere leaves it where it stands
+    scenario, (problem,) = draft.checked()
+    assert scenario is None
+    assert (problem.field, problem.nearest) == ("hose_length_m", "6.4")
+    draft.set("hose_length_m", problem.nearest)
+    assert draft.checked()[1] == []
+    draft.set("site.lift_m", "9")
+    (problem,) = draft.checked()[1]
+    assert problem.field == "site.lift_m"
+    draft.set("site.lift_m", problem.nearest)
+    assert draft.checked()[1] == []
+
+
+@pytest.mark.parametrize(
+    ("field", "typed"),
+    [(field, typed) for field, typed, *_ in IMPOSSIBLE]
+    + [
+        ("faults.0.grows", "99999999"),
+        ("cause", "?"),
+        ("mode", "hmm"),
+        ("faults.0.place", ""),
+        ("faults.1.size", ""),
+    ],
+)
+def test_what_is_wrong_is_said_in_the_words_of_the_page(field: str, typed: str) -> None:
+    draft = Draft.new()
+    draft.add_fault("joint_ring", "joint:2")
+    draft.add_fault("air_line_kinked")
+    draft.set(field, typed)
+    _, problems = draft.checked()
+    for group in groups(draft.fields, problems):
+        for each in group["fields"]:
+            said = each.get("problem", {}).get("sentence", "")
+            told = said.replace(typed, "") if len(typed) > 2 else said
+            assert not re.search(r"[a-z]_[a-z]|\b(joint|length):\d|e\+\d|the key|mode", told), said
 
 
 def test_several_mistakes_are_told_at_once_and_the_nearest_legal_value_is_offered(
@@ -453,6 +500,31 @@ def test_look_alikes_and_level_come_from_the_same_reasoning_as_the_marks(
     assert enough["suffices"] == (refusal(scenario) is None)
     page.refresh()
     assert page.desk().block("hard")["paragraphs"] == [found["sentence"]]
+
+
+def test_a_hole_in_the_hose_is_told_by_its_way_along_the_hose_not_by_a_joint() -> None:
+    hole = {"fault": "hose_hole", "hole_diameter_mm": 5.0, "place": "length:3"}
+    call = scenario_from({"format": "callout-scenario", "version": 3, "title": "A call", "brief": "No water.",
+                          "rig": "osier", "site": {"lift_m": 3}, "faults": [hole]})  # fmt: skip
+    assert wrong_words(call) == "hole in the suction hose, at hose length 3, 8.2 m from the strainer"
+    rings = scenario_from(
+        call.content() | {"faults": [{"fault": "joint_ring", "hole_diameter_mm": 5.0, "place": "joint:3"}]}
+    )
+    said = " ".join(outlook.alike(rings)["alike"])
+    assert not re.search(r"hole in the suction hose, at joint", said)
+
+
+def test_a_site_past_what_the_pump_does_well_is_told_as_the_planner_tells_it() -> None:
+    for lift, told in (
+        (3.0, False),
+        (5.0, False),
+        (5.5, True),
+    ):  # the planner's warning begins at 5.5 m on the Osier
+        call = scenario_from({"format": "callout-scenario", "version": 3, "title": "A call", "brief": "No water.",
+                              "rig": "osier", "site": {"lift_m": lift}})  # fmt: skip
+        good, _ = outlook.both_runs(call)
+        assert bool(outlook.rattles_words(good)) is told, lift
+    assert "83 kPa" in outlook.rattles_words(good)
 
 
 def test_the_catalogue_has_every_key_place_and_range() -> None:

@@ -23,6 +23,7 @@ from simulator.panels.trainer.own_pump.draft import Draft, new_fields, read_fiel
 from simulator.panels.trainer.own_pump.keeping import MEASURED, legal_name
 from simulator.panels.trainer.own_pump.outcome import refusal_words
 from simulator.panels.trainer.own_pump.page import OwnPump
+from simulator.panels.trainer.own_pump.typing import beside, shown
 from simulator.rig.own_rigs import ENDING, OWN_RIGS, read_own_rig, rig_text
 from simulator.rig.presets import load_rig, rig_names, shipped_rig_names, standard_site
 
@@ -245,6 +246,35 @@ def test_the_other_units_say_the_same_and_back_again(
     assert after.start.vacuums == pytest.approx(before.start.vacuums, rel=5e-3)
     click(page, "units", value="metric")
     assert page.draft.taken().values == pytest.approx(before.values, rel=2e-3)
+
+
+def test_another_nearest_rig_is_told_loudly_with_what_it_changes(page: OwnPump, click: Click) -> None:
+    click(page, "edit", field="compressor_l_s", value="8")
+    asides = {block["id"]: block for block in page.desk().content["blocks"]}
+    said = " ".join(asides["other_rig"]["paragraphs"])
+    assert asides["other_rig"]["tone"] == "wait"
+    assert "Sedge" in said
+    assert "Osier" in said
+    assert "12 kW" in said  # what an empty field comes to now
+    click(page, "edit", field="hose_bore_mm", value="150")
+    said = " ".join(page.desk().block("other_rig")["paragraphs"])
+    assert said.index("Osier") < said.index("Sedge")
+    click(page, "edit", field="hose_length_m", value="8")
+    click(page, "edit", field="casing_volume_l", value="20")
+    assert "Osier" in " ".join(page.desk().block("beside")["paragraphs"])
+    click(page, "heard_other_rig")
+    assert "other_rig" not in {block["id"] for block in page.desk().content["blocks"]}
+
+
+def test_figures_read_as_a_pump_man_writes_them() -> None:
+    assert beside("65", "pump_flow_l_s", "metric") == "1030 gpm"
+    assert beside("1500", "pump_flow_l_s", "metric") == "23800 gpm"
+    assert beside("0.01", "casing_height_m", "metric") == "0.0328 ft"
+    for key, measure in MEASURES.items():
+        for value in (measure.low, measure.high):
+            for system in ("metric", "us"):
+                typed = shown(value, key, system)
+                assert "e" not in typed + beside(typed, key, system).split(" ")[0], key
 
 
 def test_every_step_can_be_taken_back(page: OwnPump, click: Click) -> None:

@@ -12,15 +12,27 @@ from simulator.marking.certificate import CaseState, Sitting
 from simulator.marking.decision import rule_now
 from simulator.marking.sheet import PASS
 from simulator.panels.learner.at_service import sealed_line
+from simulator.panels.learner.progress import lesson_state
 from simulator.panels.lessons.assessment.case import ASitting, CaseStage
 from simulator.panels.lessons.assessment.elsewhere import SittingElsewhere
 from simulator.panels.lessons.assessment.result import Result
 from simulator.panels.lessons.assessment.words import AREA, a_button, heading, said
+from simulator.panels.lessons.registry import LESSONS
 from simulator.panels.page.blocks import Block
 from simulator.panels.page.part import LessonPart
 from simulator.panels.teaching.lesson import Lesson
 from simulator.texts import entry, text
 
+TAUGHT = (
+    "01",
+    "02",
+    "03",
+    "04",
+    "05",
+    "06",
+    "07",
+    "08",
+)  # lessons whose faults and tests come up in a sitting
 SHOWN = {"waiting": "open", "open": "now", "over": "done"}  # states of a case as steps of the page show them
 
 
@@ -176,6 +188,7 @@ class Assessment(Lesson):
             away = {"id": "away", "kind": "notice", "tone": "wait", "paragraphs": [self._case.trouble]}
             return [
                 heading("sitting_title", lines),
+                *self._not_done(),
                 *([away] if self._case.trouble else []),
                 {"id": "begin", "kind": "buttons", "buttons": buttons},
             ]
@@ -193,6 +206,20 @@ class Assessment(Lesson):
             # One row, so that the case itself is in sight.
             blocks[0] |= {"row": True, "arrive": "start", "arrive_for": f"case {self._case.number}"}
         return blocks
+
+    def _not_done(self) -> list[Block]:
+        """The taught lessons that were not brought to their end: their faults come up too."""
+        left = [number for number in TAUGHT if lesson_state(self.session, number)[0] in ("open", "begun")]
+        if not left:
+            return []
+        titles = "; ".join(f"{number} {LESSONS[number].title}" for number in left)
+        notice: Block = {
+            "id": "not_done",
+            "kind": "notice",
+            "tone": "wait",
+            "paragraphs": [said("not_done", lessons=titles)],
+        }
+        return [notice]
 
     def _one_more(self) -> list[Block]:
         """Why there is another case after the fifth."""

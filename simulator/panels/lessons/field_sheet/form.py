@@ -24,7 +24,7 @@ from simulator.physics.atmosphere import pressure_at_altitude
 from simulator.rig.presets import load_rig, rig_names, standard_site
 from simulator.rig.rig import Rig
 from simulator.texts import text
-from simulator.units import SYSTEMS, UNITS, ZERO_CELSIUS
+from simulator.units import SYSTEMS, UNITS, ZERO_CELSIUS, plain_figure
 
 ROWS = 5  # lines for readings on a new sheet
 MAX_ROWS = 12
@@ -116,8 +116,8 @@ class Reader:
             return default
         if not low <= value <= high:
             size = UNITS[unit].size if unit in UNITS else 1.0
-            said = {"low": f"{low / size:.4g}", "high": f"{high / size:.4g}", "unit": unit}
-            self.wrong(where, "range", field=name, typed=f"{value / size:.4g}", **said)
+            said = {"low": plain_figure(low / size, 4), "high": plain_figure(high / size, 4), "unit": unit}
+            self.wrong(where, "range", field=name, typed=plain_figure(value / size, 4), **said)
             return default
         return value
 
@@ -251,7 +251,7 @@ def parse_form(form: dict[str, Any]) -> tuple[FieldSheet | None, list[Problem]]:
     needed = REACH * (lift + site.submergence)
     if hose < needed:
         size, reach = UNITS[unit].size, f"{needed / UNITS[unit].size + 0.05:.1f} {unit}"
-        reader.wrong("hose", "short_hose", hose=f"{hose / size:.4g} {unit}", least=reach)
+        reader.wrong("hose", "short_hose", hose=f"{plain_figure(hose / size, 4)} {unit}", least=reach)
     if reader.problems:
         air = float(pressure_at_altitude(0.0))
     else:
@@ -300,7 +300,7 @@ def _needles(reader: Reader, rig: Rig, air: float) -> tuple[Needle, ...]:
             size = UNITS[vacuum_unit].size
             other = next(name for name in VACUUM_UNITS if name != vacuum_unit)
             said = {
-                "typed": f"{vacuum / size:.4g}",
+                "typed": plain_figure(vacuum / size, 4),
                 "unit": vacuum_unit,
                 "high": f"{air / size:.0f}",
                 "other": other,
@@ -341,8 +341,8 @@ def _out_of_range(
     reader: Reader, where: str, named: str, value: float, unit: str, low: float, high: float
 ) -> None:
     size = UNITS[unit].size
-    said = {"low": f"{low / size:.4g}", "high": f"{high / size:.4g}", "unit": unit}
-    reader.wrong(where, "range", field=named, typed=f"{value / size:.4g}", **said)
+    said = {"low": plain_figure(low / size, 4), "high": plain_figure(high / size, 4), "unit": unit}
+    reader.wrong(where, "range", field=named, typed=plain_figure(value / size, 4), **said)
 
 
 def _watch(reader: Reader, last: float) -> Watch | None:

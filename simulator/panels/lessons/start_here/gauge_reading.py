@@ -12,7 +12,7 @@ from simulator.panels.teaching.lesson import Lesson
 from simulator.physics import water
 from simulator.rig.presets import load_site
 from simulator.texts import text
-from simulator.units import STANDARD_ATMOSPHERE, STANDARD_GRAVITY, UNITS
+from simulator.units import STANDARD_ATMOSPHERE, STANDARD_GRAVITY, UNITS, plain_figure
 
 GUESS_VACUUM = 30e3  # [Pa] on the gauge of the first guess
 GAUGE_HIGH = {"suction": 100e3, "motive": 10e5}  # [Pa] how far the sliders go
@@ -196,7 +196,7 @@ class GaugeReading(Lesson):
         good = (
             kept is not None and answer is not None and abs(answer - value / face["size_pa"]) <= half + 1e-9
         )
-        stands = f"{value / face['size_pa']:.4g} {face['name']}"
+        stands = f"{plain_figure(value / face['size_pa'], 4)} {face['name']}"
         says = []
         if kept:
             key = "read_right" if good else "read_wrong"

@@ -13,7 +13,7 @@ from simulator.panels.trainer.bench.run import GROWS, QUESTIONS, BenchRun
 from simulator.panels.trainer.bench.wall import asked
 from simulator.panels.trainer.bench.words import fault_words, letter_of, mark_words
 from simulator.panels.trainer.call_builder.form import UNIT_NAMES, fault_options, place_words
-from simulator.panels.trainer.call_builder.typing import ending_of, shown
+from simulator.panels.trainer.call_builder.typing import ending_of
 from simulator.rig.faults import FAULTS, size_words
 from simulator.rig.presets import load_rig, rig_names
 from simulator.scenario.choices import moved_place
@@ -101,14 +101,13 @@ def _sized(fault: str) -> dict[str, Any] | None:
     if size is None:
         return None
     low, high = sorted((size.in_file(size.low), size.in_file(size.high)))
-    usual = [float(f"{size.in_file(each):.4g}") for each in size.representative]
     return {
         "label": size_words(fault),
         "unit": UNIT_NAMES.get(ending_of(size.key), ending_of(size.key)),
         "low": low,
         "high": high,
         "legal": size.legal(),
-        "usual": [shown(each) for each in usual],
+        "usual": [plain_figure(size.in_file(each), 4) for each in size.representative],
     }
 
 

@@ -35,6 +35,9 @@ SOURCE = "call-out"
 _AT = re.compile(r"^faults\[(\d+)\](?:\.(.*))?$")
 _RANGE = re.compile(r"^(?:a whole number, )?(-?[\d.]+(?:e[+-]?\d+)?) to (-?[\d.]+(?:e[+-]?\d+)?)(?: |$)")
 _NUMBER = re.compile(r"^(-?[\d.]+(?:e[+-]?\d+)?) is out of range")
+_SHORT = re.compile(r"^a hose of (?P<hose>[\d.]+) m cannot climb (?P<climb>[\d.]+) m$")
+#: What together decides whether the hose reaches: it is told at the one that was typed last.
+REACH = ("site.lift_m", "hose_length_m", "site.submergence_m")
 _MEANT = re.compile(r"did you mean '([^']*)'")
 
 
@@ -182,10 +185,14 @@ def field_of(where: str, data: Mapping[str, Any]) -> str:
     return f"faults.{number}.{last if last in OF_FAULT else 'size'}"
 
 
-def problems_of(fields: Fields) -> tuple[Scenario | None, list[Problem]]:
+def problems_of(fields: Fields, reach: str = "") -> tuple[Scenario | None, list[Problem]]:
     """The call-out of these fields, or all that is wrong with them, each thing at its field.
 
     The loader tells one thing at a time; what it has told of is set aside and it is asked again.
+
+    Parameters
+    ----------
+    reach : which of the three fields that decide whether the hose reaches was typed last.
 
     Examples
     --------
@@ -202,12 +209,40 @@ Problem(field='site.lift_m', what='30 is out of range', legal='-5 to 12 m', near
             scenario = scenario_from(data, SOURCE)
         except InputError as error:
             name = field_of(error.where, data)
-            found.append(Problem(name, error.what, error.legal, _nearest(error, fields.get(name, ""))))
+            short = _SHORT.match(error.what) if name == REACH[0] else None
+            if short is not None:
+                found.append(_too_short(trial, reach, float(short["hose"]), float(short["climb"])))
+                name = found[-1].field
+            else:
+                found.append(Problem(name, error.what, error.legal, _nearest(error, fields.get(name, ""))))
             if not _set_aside(trial, name):
                 break
         else:
             return (None, found) if found else (scenario, [])
     return None, found
+
+
+def _too_short(fields: Fields, reach: str, hose: float, climb: float) -> Problem:
+    """That the hose does not reach, at the field that was typed, with what would do there.
+
+    The hose has to be a twentieth longer than what it climbs (``hose_profile``).
+    """
+    name = (
+        reach
+        if fields.get(reach, "").strip()
+        else next(
+            each for each in ("hose_length_m", REACH[0]) if fields.get(each, "").strip() or each == REACH[0]
+        )
+    )
+    what, lift = f"a hose of {hose:g} m cannot climb {climb:g} m", figure(fields.get(REACH[0], ""), "lift_m")
+    deep = climb - float(lift) if isinstance(lift, float) else 0.0
+    if name == "hose_length_m":
+        tenths = math.ceil(10.5 * climb - 1e-6)
+        least = f"{(tenths + (tenths / 10.0 < 1.05 * climb)) / 10.0:g}"
+        return Problem(name, what, f"at least {least} m", least)
+    other = deep if name == REACH[0] else climb - deep
+    most = math.floor(10.0 * (hose / 1.05 - other)) / 10.0
+    return Problem(name, what, f"at most {most:g} m with this hose", f"{most:g}")
 
 
 def _nearest(error: InputError, typed: str) -> str:
@@ -295,6 +330,7 @@ class Draft(FieldSteps):
 
     def __init__(self, scenario: Scenario, original: bytes = b"") -> None:
         super().__init__(fields_of(scenario))
+        self._reach = ""  # what was typed last of what decides whether the hose reaches
         self._original, self._opened = original, scenario
 
     @classmethod
@@ -327,7 +363,7 @@ class Draft(FieldSteps):
 
     def checked(self) -> tuple[Scenario | None, list[Problem]]:
         """The call-out, or all that is wrong with it."""
-        return problems_of(self.fields)
+        return problems_of(self.fields, self._reach)
 
     def set(self, name: str, value: str, *, same_word: bool = False) -> None:
         """Put something into a field.
@@ -341,6 +377,8 @@ class Draft(FieldSteps):
         if fields.get(name) == value:
             return
         fields[name] = value
+        if name in REACH:
+            self._reach = name
         if name.endswith(".fault"):
             number = int(name.split(".")[1])
             fields |= self._usual(number, value, fields.get("rig", ""))

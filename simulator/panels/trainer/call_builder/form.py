@@ -6,6 +6,7 @@ one named is none.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from typing import Any
 
@@ -20,6 +21,7 @@ from simulator.rig.rig import Rig
 from simulator.scenario.choices import moved_place
 from simulator.scenario.model import MAX_FAULTS
 from simulator.texts import entry, text
+from simulator.units import plain_figure
 
 Field = dict[str, Any]
 UNIT_NAMES = {"c": "°C", "kpa": "kPa", "percent": "%", "mm2": "mm²"}
@@ -86,10 +88,40 @@ def problem_words(problem: Problem, label: str) -> dict[str, str]:
     problem : as the loader tells it.
     label : of the field.
     """
-    legal = text("desks.problem.legal", legal=problem.legal) if problem.legal else ""
-    said = text("desks.problem.said", where=label, what=problem.what.rstrip("."), legal=legal).strip()
+    asked = page_words(problem.legal)
+    legal = text("desks.problem.legal", legal=asked) if asked else ""
+    said = text(
+        "desks.problem.said", where=label, what=page_words(problem.what.rstrip(".")), legal=legal
+    ).strip()
     take = text("desks.problem.take", value=problem.nearest) if problem.nearest else ""
     return {"sentence": said, "nearest": problem.nearest, "take": take}
+
+
+def page_words(said: str) -> str:
+    """What the loader of files says, in the words of the page: labels for keys, places as the lists name them.
+
+    Parameters
+    ----------
+    said : of the loader.
+
+    Examples
+    --------
+    >>> page_words("the key 'closed_percent' is missing"), page_words("closed_percent: 50 to 99 %")
+    ('there is nothing here', '50 to 99 %')
+    >>> page_words("there is no place 'joint:7' for this fault")
+    "there is no place 'joint 7' for this fault"
+    """
+    known = entry("desks.problem.words")
+    for pattern, words in known.items():
+        said = re.sub(pattern, words, said)
+    keys = {**entry("desks.fields"), **entry("desks.sizes")}
+    return re.sub(r"\b[a-z]+(?:_[a-z0-9]+)+\b", lambda found: _label_of(found[0], keys), said)
+
+
+def _label_of(key: str, keys: Mapping[str, str]) -> str:
+    if key in keys:
+        return f"“{keys[key]}”"
+    return fault_label(FAULTS[key]) if key in FAULTS else key.replace("_", " ")
 
 
 def _group(name: str, fields: list[Field], title: str = "", **more: Any) -> dict[str, Any]:
@@ -253,7 +285,7 @@ def _fault_group(fields: Mapping[str, str], number: int, rig: Rig | None) -> dic
         out.append(_choice(fields, f"{at}.place", options))
     if item is not None and item.size is not None:
         key, size = item.size.key, item.size
-        usual = ", ".join(shown(float(f"{size.in_file(each):.4g}")) for each in size.representative)
+        usual = ", ".join(plain_figure(size.in_file(each), 4) for each in size.representative)
         field = _plain(fields, f"{at}.size")
         out.append(
             field
@@ -280,15 +312,18 @@ def place_words(place: str, rig: Rig | None) -> str:
 
     Examples
     --------
-    >>> place_words("joint:2", load_rig("osier"))
-    'joint 2, 6.6 m from the strainer'
+    >>> place_words("joint:2", load_rig("osier")), place_words("length:1", load_rig("osier"))
+    ('joint 2, 6.6 m from the strainer', 'hose length 1, 1.6 m from the strainer')
     """
     kind, _, number = place.partition(":")
     if not number:
         return place
     said = text(f"desks.places.{kind}", n=number)
     joints = () if rig is None else rig.suction_hose.joints
-    if kind == "joint" and int(number) <= len(joints):
-        away = shown(round(joints[int(number) - 1].position, 1))
-        return text("desks.places.away", place=said, away=away)
-    return said
+    if kind not in ("joint", "length") or int(number) > len(joints):
+        return said
+    ends = (0.0, *(joint.position for joint in joints))
+    here = (
+        ends[int(number)] if kind == "joint" else 0.5 * (ends[int(number) - 1] + ends[int(number)])
+    )  # half-way
+    return text("desks.places.away", place=said, away=shown(round(here, 1)))

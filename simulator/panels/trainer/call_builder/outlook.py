@@ -15,13 +15,15 @@ from simulator.diagnosis.hypothesis_set import HypothesisSet, kept_set
 from simulator.diagnosis.lookalikes import check_label, look_alikes, refusal, truth_outlook
 from simulator.diagnosis.narrow_set import narrow_set
 from simulator.diagnosis.outlook import SETTLES
-from simulator.diagnosis.words import fault_name, joint_field, minutes_words
+from simulator.diagnosis.words import fault_name, minutes_words
 from simulator.instruments.checks import CHECKS
 from simulator.panels.exercise.debrief_work import Progress
 from simulator.panels.page.blocks import Block
-from simulator.panels.page.words import format_quantity
+from simulator.panels.page.words import RATTLES, format_quantity
+from simulator.panels.trainer.call_builder.form import place_words
 from simulator.run import Run, simulate
 from simulator.scenario import Scenario, build, sound_rig
+from simulator.scenario.choices import moved_place
 from simulator.texts import text
 from simulator.units import SYSTEMS, UNITS
 
@@ -130,6 +132,19 @@ def start_words(run: Run, units: str = "metric", good: Run | None = None) -> str
     return f"{said} {text('desks.start.less', **more)}" if share[-1] < LESS else said
 
 
+def rattles_words(good: Run, units: str = "metric") -> str:
+    """That even the rig in good order pumps with the water near boiling in its wheel; nothing where it does not.
+
+    Parameters
+    ----------
+    good : the start of the rig in good order.
+    units : "metric" or "us".
+    """
+    if good.outcome.code != "primed" or not float(good.npsh_margin[-1]) < RATTLES:
+        return ""
+    return text("desks.start.rattles", vacuum=format_quantity("vacuum", float(good.vacuum[-1]), units))
+
+
 def share_of(run: Run, good: Run) -> np.ndarray:
     """Water of a start over that of the rig in good order as long after its own prime, shape (n,) [-].
 
@@ -197,12 +212,11 @@ def alike(scenario: Scenario, progress: Progress | None = None) -> dict[str, Any
     seen = truth_outlook(scenario, cases)
     said = []
     for found in look_alikes(cases, seen, scenario.fault_ids, _allowed(scenario), MOST_ALIKE):
-        joint = joint_field(found.place)
-        name = (
-            text("desks.alike.at_joint", fault=fault_name(found.fault), **joint)
-            if joint
-            else fault_name(found.fault)
-        )
+        name = fault_name(found.fault)
+        if found.place:
+            name = text(
+                "desks.alike.at", fault=name, place=place_words(moved_place(found.place, 1), cases.rig)
+            )
         if found.same_work:
             said.append(text("desks.alike.same_work", fault=name))
         elif found.check is None:

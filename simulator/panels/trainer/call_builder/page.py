@@ -210,6 +210,8 @@ class CallBuilder(Lesson):
         lines = [text("desks.curve.good", said=outlook.start_words(good))]
         if as_it_is is not good:
             lines.append(text("desks.curve.bad", said=outlook.start_words(as_it_is, self.units, good)))
+        if rattles := outlook.rattles_words(good, self.units):
+            lines.append(rattles)
         chart = outlook.curve_block(good, as_it_is, self.units, self.scenario.site.lift_m)
         return [
             heading,

@@ -16,13 +16,14 @@ from simulator.classroom.call_sheet import (
     signed,
 )
 from simulator.classroom.handing_out import Given, HandsOut
-from simulator.diagnosis.words import fault_name, joint_field
+from simulator.diagnosis.words import fault_name
 from simulator.errors import InputError, RefusedAct
 from simulator.panels.lessons.practice_yard.call_book import BookCall, own_folder, read_book
 from simulator.panels.page.blocks import Block, notice
 from simulator.panels.page.part import LessonPart
 from simulator.panels.page.words import day_words
 from simulator.panels.teaching.lesson import Lesson
+from simulator.panels.trainer.call_builder.form import place_words
 from simulator.panels.trainer.call_sheet.choosing import (
     ALL,
     FAMILIES,
@@ -41,7 +42,8 @@ from simulator.panels.trainer.call_sheet.papers import answers_page, briefs_page
 from simulator.panels.trainer.call_sheet.saved import load_sheet, save_sheet, saved_names, sheets_folder
 from simulator.panels.trainer.own_minutes import MinutesBeside
 from simulator.panels.trainer.steps_back import StepsBack
-from simulator.scenario import Scenario
+from simulator.scenario import Scenario, sound_rig
+from simulator.scenario.choices import moved_place
 from simulator.signing.envelope import Envelope
 from simulator.signing.keys import TrainerKey
 from simulator.signing.ring import Ring, make_key
@@ -499,8 +501,8 @@ def wrong_words(call: Scenario) -> str:
     said = []
     for item in call.what_is_wrong():
         name, place = fault_name(item["fault"]), str(item.get("place", ""))
-        joint = joint_field(place) if place.startswith("joint") else {}
-        said.append(text("desks.alike.at_joint", fault=name, **joint) if joint else name)
+        where = place_words(moved_place(place, 1), sound_rig(call)[0]) if place else ""
+        said.append(text("desks.alike.at", fault=name, place=where) if where else name)
     return text("diagnosis.and").join(said) or text("sheets.desk.none")
 
 

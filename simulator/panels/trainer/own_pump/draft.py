@@ -22,7 +22,7 @@ from simulator.panels.trainer.own_pump.typing import figure, plain_unit, shown
 from simulator.rig.plain_yaml import read_bytes
 from simulator.rig.presets import standard_site
 from simulator.rig.rig import Rig
-from simulator.units import PASCAL_PER_INHG
+from simulator.units import PASCAL_PER_INHG, plain_figure
 
 ROWS, MOST_ROWS = 16, 200
 EVERY = 5  # [s] between readings, as the empty table has them
@@ -244,7 +244,7 @@ class Draft(FieldSteps):
         fields = {name: value for name, value in self.fields.items() if not name.startswith("r.")}
         size = VACUUM[fields["vacuum"]]
         for row, (time, vacuum) in enumerate(zip(readings.times, readings.vacuums, strict=True)):
-            fields |= {f"r.{row}.t": f"{time:g}", f"r.{row}.v": f"{vacuum / size:.4g}"}
+            fields |= {f"r.{row}.t": plain_figure(time, 6), f"r.{row}.v": plain_figure(vacuum / size, 4)}
         fields["paste"] = written if readings.bad else ""
         self.step(with_room(fields))
 
@@ -288,7 +288,7 @@ def in_units(fields: Mapping[str, str], system: str) -> dict[str, str]:
     for row in range(row_count(fields)):
         value = figure(fields[f"r.{row}.v"], "joints", old)
         if not math.isnan(value) and share != 1.0:
-            out[f"r.{row}.v"] = f"{value * share:.3g}"
+            out[f"r.{row}.v"] = plain_figure(value * share)
     return {**out, "system": system, "vacuum": vacuum}
 
 

@@ -18,7 +18,7 @@ from simulator.panels.page.blocks import Block, notice
 from simulator.panels.page.words import format_quantity
 from simulator.rig.presets import load_rig
 from simulator.texts import entry, text
-from simulator.units import STANDARD_GRAVITY, SYSTEMS, UNITS
+from simulator.units import STANDARD_GRAVITY, SYSTEMS, UNITS, plain_figure
 
 EVERY = 5  # grid points to one drawn
 LEAST_HIGH = 40e3  # [Pa] of the axis
@@ -87,7 +87,7 @@ def refusal_words(refusal: Refusal, units: str) -> list[str]:
         elif key in VACUUMS and refusal.kind not in ("few",):
             said[key] = format_quantity("vacuum", float(value), units)
         else:
-            said[key] = f"{float(value):.3g}"
+            said[key] = plain_figure(float(value))
     then = "wide_way" if "would" in refusal.said else refusal.kind
     return [text(f"own_pump.refused.{refusal.kind}", **said), text(f"own_pump.then.{then}", **said)]
 

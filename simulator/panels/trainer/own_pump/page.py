@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 from simulator.errors import InputError
-from simulator.measured.figures import tidy
+from simulator.measured.figures import measured_of, tidy
 from simulator.measured.fit import Fit, fit_rig
 from simulator.measured.judging import Refusal, why_not, why_not_fit
 from simulator.measured.start import TimedStart
@@ -27,6 +27,7 @@ from simulator.panels.trainer.own_pump.keeping import (
     rig_path,
     use_in_class,
 )
+from simulator.panels.trainer.own_pump.typing import plain_unit, shown
 from simulator.rig.own_rigs import own_rigs_folder, rig_text, rigs_left_out
 from simulator.rig.presets import load_rig
 from simulator.rig.rig import Rig
@@ -52,6 +53,8 @@ class OwnPump(Lesson):
         self.draft = Draft(system=self.units)
         self.title = ""  # of the rig, as it was saved or opened
         self._serial, self._heard = 0, 0
+        self._base = self.draft.taken().base
+        self._moved: tuple[str, str] | None = None  # the nearest rig before and now, until that was read
         self._leaving, self._over = "", ""  # what was pressed once; the name that may be written over
         self._saved: dict[str, str] = new_fields(self.units)
         self._fitted: tuple[Key, Fit, Refusal | None] | None = None
@@ -107,7 +110,13 @@ class OwnPump(Lesson):
             "units": self.units,
             "labels": {**entry("own_pump.tools"), "picture": "", "file": text("own_pump.fields.title")},
         }
-        return [form, *({**each, "aside": True} for each in (*self._beside(taken), self._stays(taken)))]
+        return [
+            form,
+            *(
+                {**each, "aside": True}
+                for each in (*self._other_rig(taken), *self._beside(taken), self._stays(taken))
+            ),
+        ]
 
     def _files(self) -> dict[str, Any]:
         return {
@@ -120,6 +129,35 @@ class OwnPump(Lesson):
             "over": False,
             "save_beside": True,
         }
+
+    def _other_rig(self, taken: Taken) -> list[Block]:
+        """That another rig is the nearest now, with all that an empty field comes to by it."""
+        if self._moved is None:
+            return []
+        old, new = (load_rig(name) for name in self._moved)
+        was, now = measured_of(old), measured_of(new)
+        empty = [key for key in now if key != "cock" and key not in taken.values and now[key] != was[key]]
+
+        def worth(value: float, key: str) -> str:
+            return f"{shown(value, key, self.units)} {plain_unit(key, self.units)}".rstrip()
+
+        changed = [
+            text(
+                "own_pump.other_rig.field",
+                field=text(f"own_pump.fields.{key}"),
+                now=worth(now[key], key),
+                was=worth(was[key], key),
+            )
+            for key in empty
+        ]
+        said = [text("own_pump.other_rig.said", new=new.title, old=old.title)]
+        if changed:
+            said.append(text("own_pump.other_rig.fields", fields="; ".join(changed)))
+        button = {"label": text("own_pump.other_rig.heard"), "action": "heard_other_rig", "args": {}}
+        return [
+            notice("other_rig", "wait", *said),
+            {"id": "other_rig_heard", "kind": "buttons", "buttons": [button]},
+        ]
 
     def _stays(self, taken: Taken) -> Block:
         rig = load_rig(taken.base)
@@ -240,6 +278,9 @@ class OwnPump(Lesson):
 
     def _changed(self) -> None:
         self._leaving = self._over = ""
+        base = self.draft.taken().base
+        if base != self._base:
+            self._moved, self._base = (self._base, base), base
 
     def _anew(self) -> None:
         self._serial += 1
@@ -322,7 +363,12 @@ class OwnPump(Lesson):
         self._saved = self.draft.fields
         if fields["system"] != self.units:
             self.draft.set("system", self.units)
+        self._base, self._moved = self.draft.taken().base, None
         self._anew()
+
+    def on_heard_other_rig(self, args: dict[str, Any], click: str) -> None:
+        """That another rig is the nearest was read."""
+        self._moved = None
 
     def on_save(self, args: dict[str, Any], click: str) -> str:
         """Use it in class: write its file; over another only at the second press."""

@@ -16,6 +16,7 @@ from simulator.units import (
     METRE_PER_FOOT,
     METRE_PER_INCH,
     PASCAL_PER_PSI,
+    plain_figure,
 )
 
 KW_PER_HP = 0.745_699_871_6  # mechanical horsepower, NIST SP 811 (2008), Appendix B
@@ -99,7 +100,7 @@ def shown(value: float, key: str, system: str) -> str:
     """
     unit = plain_unit(key, system).lower()
     size = UNITS[unit_of_key(key.rpartition(".")[2])].get(unit, 1.0) if unit else 1.0
-    return f"{value / size:.4g}" if abs(value / size) < 1e4 else f"{value / size:.0f}"
+    return plain_figure(value / size, 4) if abs(value / size) < 1e4 else f"{value / size:.0f}"
 
 
 def beside(typed: str, key: str, system: str) -> str:
@@ -114,4 +115,4 @@ def beside(typed: str, key: str, system: str) -> str:
     unit = plain_unit(key, other)
     if math.isnan(value) or unit == plain_unit(key, system):
         return ""
-    return f"{float(shown(value, key, other)):.3g} {unit}"
+    return f"{plain_figure(float(shown(value, key, other)))} {unit}"

@@ -25,6 +25,7 @@ export function sendTyped(view, section) {
   for (const [field, typed] of section.deskTyped) {
     if (typed.sent) continue;
     typed.sent = true;
+    view.say("", "said"); // what the last press came to holds no more
     const args = { field, value: typed.value, n: typed.n, more: typed.more };
     view.model.send({ kind: "do", id: freshId(), action: "edit", args });
   }

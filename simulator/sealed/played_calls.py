@@ -29,7 +29,7 @@ HELD = 64  # [-] engines kept in memory; any other is begun anew from its log
 
 
 @dataclass
-class Game:
+class PlayedCall:
     """One call that is played: its engine, asked by one at a time, and whose it is."""
 
     played: PlayedHere
@@ -38,7 +38,7 @@ class Game:
     told_over: bool = False
 
 
-class Games:
+class PlayedCalls:
     """The calls that are played here.
 
     Parameters
@@ -48,10 +48,10 @@ class Games:
 
     def __init__(self, over: Callable[[Attempt], None]) -> None:
         self._over, self._salt = over, secrets.token_bytes(16)
-        self._games: OrderedDict[str, Game] = OrderedDict()
+        self._played: OrderedDict[str, PlayedCall] = OrderedDict()
         self._lock = threading.Lock()
 
-    def begin(self, store: Any, learner: str, scenario: Scenario, level: str) -> Game:
+    def begin(self, store: Any, learner: str, scenario: Scenario, level: str) -> PlayedCall:
         """A new call with fresh chance.
 
         Parameters
@@ -72,7 +72,7 @@ class Games:
         )
         return self.hold(attempt, learner)
 
-    def hold(self, attempt: Attempt, learner: str) -> Game:
+    def hold(self, attempt: Attempt, learner: str) -> PlayedCall:
         """Keep an engine at hand.
 
         Parameters
@@ -81,41 +81,41 @@ class Games:
         learner : whose it is.
         """
         with self._lock:
-            game = self._games.get(attempt.id) or Game(PlayedHere(attempt), learner)
-            self._games[attempt.id] = game
-            self._games.move_to_end(attempt.id)
-            while len(self._games) > HELD:
-                self._games.popitem(last=False)
-        return game
+            played_call = self._played.get(attempt.id) or PlayedCall(PlayedHere(attempt), learner)
+            self._played[attempt.id] = played_call
+            self._played.move_to_end(attempt.id)
+            while len(self._played) > HELD:
+                self._played.popitem(last=False)
+        return played_call
 
-    def held(self, attempt_id: str) -> Game | None:
+    def held(self, attempt_id: str) -> PlayedCall | None:
         """The engine of a call, where it is at hand."""
         with self._lock:
-            if attempt_id in self._games:
-                self._games.move_to_end(attempt_id)
-            return self._games.get(attempt_id)
+            if attempt_id in self._played:
+                self._played.move_to_end(attempt_id)
+            return self._played.get(attempt_id)
 
     def drop(self, attempt_id: str) -> None:
         """Let go of an engine; the records have all of it."""
         with self._lock:
-            self._games.pop(attempt_id, None)
+            self._played.pop(attempt_id, None)
 
-    def state(self, game: Game, units: str) -> dict[str, Any]:
+    def state(self, played_call: PlayedCall, units: str) -> dict[str, Any]:
         """All that a page needs to begin with.
 
         Parameters
         ----------
-        game : that is played.
+        played_call : that is played.
         """
-        with game.lock:
-            return self._told(game) | {"page": game.played.page(checked_units(units))}
+        with played_call.lock:
+            return self._told(played_call) | {"page": played_call.played.page(checked_units(units))}
 
-    def act(self, game: Game, told: dict[str, Any]) -> dict[str, Any]:
+    def act(self, played_call: PlayedCall, told: dict[str, Any]) -> dict[str, Any]:
         """Do something: what came of it, the page anew, and the samples that it changed.
 
         Parameters
         ----------
-        game : that is played.
+        played_call : that is played.
         told : ``action``, ``args``, ``click``, ``shown`` [s], ``run``, ``units``.
 
         Raises
@@ -126,41 +126,41 @@ class Games:
         if not isinstance(action, str) or not isinstance(args, dict) or not isinstance(click, str):
             raise InputError(text("sheets.service_odd").rstrip("."), "act")
         units, shown = checked_units(told.get("units")), seconds(told.get("shown"))
-        with game.lock:
-            played, failed, accepted, sentence = game.played, "", False, ""
+        with played_call.lock:
+            played, failed, accepted, sentence = played_call.played, "", False, ""
             if told.get("run") != played.run:
                 shown = None
             try:
                 accepted, sentence = played.act(action, args, click, shown)
             except SimulatorError as error:
                 failed = str(error)
-            out = self._told(game) | {"accepted": accepted, "sentence": sentence, "failed": failed}
+            out = self._told(played_call) | {"accepted": accepted, "sentence": sentence, "failed": failed}
             out["samples"] = packed_samples(played.samples(played.changed_from))
             out["page"] = played.page(units)
-        self._look_whether_over(game)
+        self._look_whether_over(played_call)
         return out
 
-    def look(self, game: Game, told: dict[str, Any]) -> dict[str, Any]:
+    def look(self, played_call: PlayedCall, told: dict[str, Any]) -> dict[str, Any]:
         """The page has shown more: the page anew where that changes it, and samples where they are asked for.
 
         Parameters
         ----------
-        game : that is played.
+        played_call : that is played.
         told : ``shown`` [s] of ``run``, ``from`` [s] or None, ``stage`` that the page shows, ``units``.
         """
         units, shown, start = checked_units(told.get("units")), seconds(told.get("shown")), told.get("from")
-        with game.lock:
-            played = game.played
+        with played_call.lock:
+            played = played_call.played
             if shown is not None and told.get("run") == played.run:
                 played.see(shown, played.run)
-            out = self._told(game)
+            out = self._told(played_call)
             if told.get("stage") != out["stage"]:
                 out["page"] = played.page(units)
             out["samples"] = None if start is None else packed_samples(played.samples(seconds(start) or 0.0))
         return out
 
-    def _told(self, game: Game) -> dict[str, Any]:
-        played = game.played
+    def _told(self, played_call: PlayedCall) -> dict[str, Any]:
+        played = played_call.played
         return {
             "id": played.id,
             "run": played.run,
@@ -172,10 +172,10 @@ class Games:
             ],  # tells nothing else
         }
 
-    def _look_whether_over(self, game: Game) -> None:
-        if game.played.ended and not game.told_over:
-            game.told_over = True
-            self._over(game.played.attempt)
+    def _look_whether_over(self, played_call: PlayedCall) -> None:
+        if played_call.played.ended and not played_call.told_over:
+            played_call.told_over = True
+            self._over(played_call.played.attempt)
 
 
 def checked_units(units: Any) -> str:
