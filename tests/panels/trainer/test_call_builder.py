@@ -527,6 +527,18 @@ def test_a_site_past_what_the_pump_does_well_is_told_as_the_planner_tells_it() -
     assert "83 kPa" in outlook.rattles_words(good)
 
 
+def test_what_was_set_is_told_where_it_was_chosen(
+    page: CallBuilder, click: Callable[..., dict[str, object]]
+) -> None:
+    click(page, "press", place="joint:2", name="joint 2", parts=["joint"])
+    click(page, "add", fault="joint_ring")
+    assert "1 Torn ring at a hose joint, joint 2, 6.6 m" in page.desk().block("form")["adding"]["set"]
+    click(page, "add", fault="belt_loose")
+    adding = page.desk().block("form")["adding"]
+    assert "full" in adding
+    assert "; 2 " in adding["set"]
+
+
 def test_the_catalogue_has_every_key_place_and_range() -> None:
     rows = call_out_keys.rows()
     keys = " ".join(row[0] for row in rows)

@@ -133,8 +133,14 @@ class ClassBoard(Lesson):
         if place is None or place.at is None:
             return []
         at = place.at
-        heading = {"id": "heading", "kind": "heading", "paragraphs": [], "arrive": "start", "arrive_for": self._person,
-                   "text": text("class_board.one.heading", name=name_words(place.person), what=what_of(at))}  # fmt: skip
+        heading: Block = {
+            "id": "heading",
+            "kind": "heading",
+            "paragraphs": [],
+            "arrive": "start",
+            "arrive_for": self._person,
+            "text": text("class_board.one.heading", name=name_words(place.person), what=what_of(at)),
+        }
         close = {"id": "close", "kind": "buttons",
                  "buttons": [{"label": text("class_board.close"), "action": "close", "args": {}}]}  # fmt: skip
         if not at.is_call:
