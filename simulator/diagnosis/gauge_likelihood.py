@@ -172,12 +172,18 @@ def marginal(products: np.ndarray) -> np.ndarray:
 
 def log_unknown(needles: np.ndarray, readings: tuple[Readings, ...], weights: np.ndarray) -> float:
     """Log of how likely all readings together are were something there that no hypothesis knows, on the scale of
-    :func:`log_likelihoods`: readings that no hypothesis comes near are likelier so.
-
-    Each reading then lies beside some hypothesis by what changes smoothly over :data:`UNKNOWN_MEMORY`, beside all that
-    makes readings differ anyway; so a needle that shakes more than it should is no sign of it. ``needles`` [Pa].
+    :func:`log_likelihoods`: readings that no hypothesis comes near are likelier so. ``needles`` [Pa].
     """
-    total = np.zeros(len(weights))
+    return float(scipy.special.logsumexp(log_unknown_beside(needles, readings), b=weights / weights.sum()))
+
+
+def log_unknown_beside(needles: np.ndarray, readings: tuple[Readings, ...]) -> np.ndarray:
+    """The same beside each hypothesis, shape (hypotheses,).
+
+    Readings then lie beside it by what changes smoothly over :data:`UNKNOWN_MEMORY`, beside all that makes readings
+    differ anyway; so a needle that shakes more than it should is no sign of it. ``needles`` [Pa].
+    """
+    total = np.zeros(len(readings[0].rows))
     for gauge in range(len(CURVES)):
         parts = []
         for item in readings:
@@ -197,7 +203,7 @@ def log_unknown(needles: np.ndarray, readings: tuple[Readings, ...], weights: np
         white = scipy.linalg.solve_triangular(wide, misfit.T, lower=True, check_finite=False)
         broader = np.log(np.diag(wide)).sum() - np.log(np.diag(plain)).sum()
         total -= 0.5 * (white**2).sum(axis=0) + broader
-    return float(scipy.special.logsumexp(total, b=weights / weights.sum()))
+    return total
 
 
 def with_doubt(log_likelihood: np.ndarray, weights: np.ndarray, unknown: float = -np.inf) -> np.ndarray:

@@ -16,7 +16,7 @@ from functools import lru_cache
 import numpy as np
 
 from simulator.diagnosis.belief import ALSO_BAD, GAUGES_TRIED, Belief
-from simulator.diagnosis.gauge_likelihood import log_likelihoods
+from simulator.diagnosis.gauge_likelihood import DOUBT, log_likelihoods, log_unknown_beside
 from simulator.diagnosis.hypotheses import sizes_of
 from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.outlook import CURVES
@@ -120,7 +120,11 @@ def _told(belief: Belief, asked: np.ndarray, ways: list[tuple[str, float, float]
         for item, place in zip(belief.readings, places, strict=True)
     )
     flat = [each.reshape(count * len(rows), *each.shape[2:]) for each in (needles, cells)]
-    return log_likelihoods(flat[0], flat[1], readings).reshape(count, len(asked))
+    likely = log_likelihoods(flat[0], flat[1], readings).reshape(count, len(asked))
+    # Needles that come near nothing, with a bad gauge or without, say nothing of the gauge.
+    plain = tuple(replace(item, rows=item.rows[asked]) for item in belief.readings)
+    unknown = log_unknown_beside(cases.needles, plain)
+    return np.asarray(np.logaddexp(np.log1p(-DOUBT) + likely, np.log(DOUBT) + unknown))
 
 
 def _state(cases: HypothesisSet, name: str, size: float) -> GaugeState:
