@@ -250,8 +250,8 @@ class OffTheList(Case):
         return finding
 
     def see(self, check: Check, look: Look, repeat: int, *, inside: bool = False) -> str:
-        """The outcome of a ``look``; one that does not see the trouble is made on the parts alone. ``inside``: the place is
-        open before the eyes, so nothing is overlooked by chance."""
+        """The outcome of a ``look``; one that does not see the trouble is made on the parts alone. ``inside``: the place
+        lies open before the eyes, so nothing is overlooked by chance."""
         if check.id in self.cause.unseen:
             look = replace(look, rig=self.parts[0], site=self.parts[1])
         return super().see(check, look, repeat, inside=inside)
