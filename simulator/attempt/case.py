@@ -145,9 +145,15 @@ class Case:
         self.rig, self.site = remedy.apply(self.rig, self.site, place)
         return finding
 
-    def see(self, check: Check, look: Look, repeat: int) -> str:
-        """The outcome of a ``check`` that the trainee sees; the same for the same case, place and repeat."""
-        return draw(check, check.chances_seen(look), self.seed, look.place, repeat)
+    def see(self, check: Check, look: Look, repeat: int, *, inside: bool = False) -> str:
+        """The outcome of a ``check`` that the trainee sees; the same for the same case, place and repeat.
+
+        Where the ``inside`` is drawn beside it, nothing that is likelier seen than not is overlooked by chance.
+        """
+        chances = check.chances_seen(look)
+        if inside:
+            return max(chances, key=chances.__getitem__)
+        return draw(check, chances, self.seed, look.place, repeat)
 
     def band(self, after: float = 0.0) -> list[list[float]]:
         """Vacuum of rigs in good order: [time s, low Pa, high Pa] every second until ``after`` [s] of their prime."""

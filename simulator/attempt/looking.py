@@ -59,7 +59,7 @@ def make_check(state: AttemptState, args: dict[str, Any]) -> dict[str, Any]:
     timeline = state.timeline
     look = case.look(timeline, yard.shown, yard.engine_on, place)
     repeat = yard.checks.get(where, 0)
-    outcome = case.see(check, look, repeat)
+    outcome = case.see(check, look, repeat, inside=state.terms.see_through)
     figures = check.figures(look, state.look_seed(check.id, repeat)) if check.figures else {}
     if check.id == "dip_water":
         figures = tape_read(look, outcome)

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from statistics import fmean
 
 from simulator.attempt.calls import SOMETHING_ELSE, top_suspect
-from simulator.classroom.seen import Seen
+from simulator.classroom.seen import LEFT, Seen
 from simulator.classroom.trainer_words import BACK, REMARK, SIGNED, Word
 from simulator.rig.trainer import overrides
 
@@ -53,14 +53,14 @@ class Choice:
 
 
 def chosen(seen: Iterable[Seen], choice: Choice) -> list[Seen]:
-    """The call-outs that are looked at, the oldest first.
+    """The call-outs that are looked at, the oldest first; one that was passed over untouched is none of anybody's work.
 
     Parameters
     ----------
     seen : summaries of all records.
     choice : what is looked at.
     """
-    return [each for each in seen if each.is_call and choice.fits(each)]
+    return [each for each in seen if each.is_call and not each.untouched and choice.fits(each)]
 
 
 def taken_for(call: Seen) -> str:
@@ -129,7 +129,7 @@ def together(key: str, calls: Sequence[Seen]) -> Row:
     ----------
     key : by which the row is known.
     """
-    done = [call for call in calls if call.finished and call.ended != "left"]
+    done = [call for call in calls if call.finished and call.ended != LEFT]
     marked = [call.total for call in done if call.total is not None]
     wrong = Counter(took for call in done if (took := taken_for(call)) and took not in call.faults)
     lost: Counter[str] = Counter()
@@ -237,7 +237,7 @@ def sign_offs(calls: Iterable[Seen], words: Iterable[Word], choice: Choice = Cho
     """
     played: dict[tuple[str, str, str], list[Seen]] = {}
     for call in calls:
-        if call.finished and call.ended != "left":
+        if call.finished and call.ended != LEFT:
             for trouble in call.troubles:
                 played.setdefault((call.learner, call.rig, trouble), []).append(call)
     signed: dict[tuple[str, str, str], Word | None] = {}

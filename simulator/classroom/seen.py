@@ -17,6 +17,7 @@ from simulator.records.rows import EventRow, Marks
 from simulator.rig.faults import FAULTS
 
 SOUND = "sound"  # what stands for the faults of a call in which nothing is wrong
+LEFT = "left"  # how a call ended that another one came in place of
 OUTSIDE, STOPPED, RUNNING = "not_started", "stopped", "running"
 BREACHES = ("minor", "serious", "grave")
 DANGERS = "safe_work.dangers."
@@ -77,6 +78,18 @@ class Seen:
     def is_call(self) -> bool:
         """Whether it is a call-out."""
         return self.kind == CALL
+
+    @property
+    def untouched(self) -> bool:
+        """Whether it was left before anything was done: another call came in its place.
+
+        Examples
+        --------
+        >>> Seen("a", "Ada", "call", "09", "practice", "", "", True, ended="left").untouched
+        True
+        """
+        done = self.looks or self.works or self.calls or self.breaches or self.starts or self.hints
+        return self.ended == LEFT and not done
 
 
 def seen_from(raw: Mapping[str, Any]) -> Seen:

@@ -60,6 +60,21 @@ def rig_words(rig: str) -> str:
         return text("after_class.own_rig", rig=rig)
 
 
+def name_words(name: str) -> str:
+    """A learner's name as a trainer reads it; who plays without one is told so.
+
+    Parameters
+    ----------
+    name : of the learner, perhaps none.
+
+    Examples
+    --------
+    >>> name_words("Ada"), name_words("")
+    ('Ada', 'without a name')
+    """
+    return name or text("classroom.without_a_name")
+
+
 def ended_words(call: Seen) -> str:
     """How a call ended, or that it goes on.
 

@@ -109,8 +109,9 @@ def _certainty(story: Story, cases: HypothesisSet) -> list[Evidence]:
     calls = [event for event in story.log if event["act"] == "call" and event["accepted"]]
     mended = any(event["act"] == "remedy" and event["accepted"] for event in story.log)
     markers = [event["result"]["markers"] for event in calls[:2]]
-    if len(markers) == 1 and (mended or story.ended == "finished"):
-        markers.append(markers[0])  # stood by: no second call was needed, or none was made before the work
+    stood_by = len(markers) == 1 and (mended or story.ended == "finished")
+    if stood_by:
+        markers.append(markers[0])  # no second call was needed, or none was made before the work
     truths = [FAULTS[name].family for name in story.fault_ids]
     out = []
     for number in (1, 2):
@@ -124,5 +125,12 @@ def _certainty(story: Story, cases: HypothesisSet) -> list[Evidence]:
         word = "well" if points >= 0.5 else "badly" if points <= -0.5 else "even"
         if word != "well" and len(set(truths)) > 1 and 2 * on_it >= MARKERS:
             word = "one_of_two"
-        out.append(because(points, f"found.call_{number}_{word}", n=on_it, family=family))
+        out.append(
+            because(
+                points,
+                f"found.call_{'stood' if number == 2 and stood_by else number}_{word}",
+                n=on_it,
+                family=family,
+            )
+        )
     return out

@@ -19,7 +19,7 @@ from simulator.rig.plain_yaml import read_file
 from simulator.rig.presets import read_rig_file, read_site_file
 from simulator.scenario.files import load_scenario
 from simulator.scenario.model import FORMAT
-from simulator.texts import catalogue, language
+from simulator.texts import catalogue, language, text
 
 ABOUT = (
     "Says of each file whether it can be used, and if not, which line is wrong and what would be legal. With --settings: "
@@ -85,6 +85,21 @@ def wrong_settings() -> list[str]:
     return [*wrong, *([str(trouble)] if trouble is not None else [])]
 
 
+def figures_in_use() -> str:
+    """Whether a trainer's file of figures is in use, and what it changes, in a sentence.
+
+    Examples
+    --------
+    >>> figures_in_use().count(".") > 0
+    True
+    """
+    file, own = trainer.figures_file(), trainer.overrides()
+    if not file.exists():
+        return text("figures.use.no_file", file=file)
+    kinds = [text(f"figures.use.{group}") for group in trainer.GROUPS if getattr(own, group)]
+    return text("figures.use.in_use" if kinds else "figures.use.empty", file=file, what=", ".join(kinds))
+
+
 def main(arguments: list[str] | None = None, look: Callable[[Path], None] = check_file) -> int:
     """One sentence a file that ``arguments`` name (the command line's without them); 1 where one cannot be used.
 
@@ -104,6 +119,8 @@ def main(arguments: list[str] | None = None, look: Callable[[Path], None] = chec
             else "your figures are found by themselves, so name no file"
         )
     said = wrong_settings() if chosen.settings else []
+    if chosen.settings and not said:
+        sys.stdout.write(f"{figures_in_use()}\n")
     for path in chosen.files:
         try:
             look(path)

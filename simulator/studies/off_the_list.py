@@ -249,11 +249,12 @@ class OffTheList(Case):
         self.rig, self.site = self.cause.change(*self.parts, self.bad)
         return finding
 
-    def see(self, check: Check, look: Look, repeat: int) -> str:
-        """The outcome of a look; one that does not see the trouble is made on the parts alone."""
+    def see(self, check: Check, look: Look, repeat: int, *, inside: bool = False) -> str:
+        """The outcome of a ``check`` by its ``look``, made so often before (``repeat``), the ``inside`` drawn beside it
+        or not; one that does not see the trouble is made on the parts alone."""
         if check.id in self.cause.unseen:
             look = replace(look, rig=self.parts[0], site=self.parts[1])
-        return super().see(check, look, repeat)
+        return super().see(check, look, repeat, inside=inside)
 
 
 def troubles(cause: Cause, bad: float, card: World) -> bool:

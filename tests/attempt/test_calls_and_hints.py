@@ -123,9 +123,8 @@ def test_the_second_question_follows_the_first_call(call: Call) -> None:
     asked = attempt.snapshot().ask
     assert asked["id"] == "blank_off_if_right"
     assert "non-return valve" in asked["question"]
-    assert [one["label"].split(",")[0] for one in asked["options"]][-1].startswith("next to none")
     little, deep = attempt.case.blank_bounds  # where an answer ends stands in it
-    assert f"from {little / 1e3:.0f} kPa to {deep / 1e3:.0f} kPa" in asked["options"][2]["label"]
+    assert f"{little / 1e3:.0f} kPa to {deep / 1e3:.0f} kPa" in asked["options"][2]["label"]
     attempt.act("predict", {"question": asked["id"], "answer": "shallow"})
     assert attempt.log[-1]["result"]["suspect"] == "nrv_fouled"
     assert attempt.snapshot().ask is None

@@ -278,3 +278,11 @@ def test_an_act_whose_reply_cannot_be_worded_is_done_once(
     with pytest.raises(InputError, match="not in the catalogue"):
         attempt.act("put_on_ppe")
     assert len(attempt.log) == known + 1
+
+
+def test_where_the_inside_is_drawn_the_look_round_overlooks_nothing_drawn(call: Call) -> None:
+    for seed in range(60):  # one in fourteen would be overlooked
+        attempt = call(DRAIN, seed=seed, see_through=True)
+        attempt.act("put_on_ppe")
+        attempt.act("check", {"check": "walk_round"})
+        assert attempt.log[-1]["result"]["outcome"] == "drain_open"

@@ -12,6 +12,7 @@ from playwright.sync_api import Locator, Page, expect
 
 from simulator.classroom.handing_out import FILE_NAME
 from simulator.panels.lessons.registry import DESKS
+from simulator.texts import text
 from tests.browser.axe import grave_findings
 from tests.browser.conftest import OpenLesson, Server, at_rest, shoot, wait_ready
 from tests.browser.layout import find_faults
@@ -60,13 +61,13 @@ def put_together(page: Page) -> list[str]:
     expect(page.get_by_role("group", name="Hints").get_by_role("button", name="none")).to_have_attribute(
         "aria-pressed", "true"
     )
-    return [text.split(". ", 1)[1] for text in rows.locator(TITLE).all_inner_texts()]
+    return [said.split(". ", 1)[1] for said in rows.locator(TITLE).all_inner_texts()]
 
 
 def first_on_the_start_page(learner: Page, titles: list[str]) -> None:
     given = learner.locator('[data-kind="rows"]').first
     expect(given).to_contain_text("Your calls for today: Monday morning")
-    assert [text.split(". ", 1)[1] for text in given.locator("tbody th").all_inner_texts()] == titles
+    assert [said.split(". ", 1)[1] for said in given.locator("tbody th").all_inner_texts()] == titles
     above = given.bounding_box()
     assert above is not None
     assert above["y"] < learner.locator('[data-block="lessons"]').bounding_box()["y"]  # type: ignore[index]
@@ -87,6 +88,60 @@ def test_made_handed_out_and_first_on_the_start_page(lesson_in_place: OpenLesson
     assert way is not None
     lesson_in_place(Path(urlsplit(way).path).name)
     expect(page.get_by_role("dialog")).to_contain_text("Call sheet: Monday morning (0 of 6 done)")
+
+
+def hand_over(page: Page) -> None:
+    """Give the call on the page up, before anything was done."""
+    dialog = page.get_by_role("dialog")
+    tab = dialog.locator('[data-tab="call"]:is(button)')
+    expect(dialog.get_by_role("button", name=text("panel.bar.start")).first).to_be_visible()
+    if tab.is_visible():  # else what it holds is in sight anyway
+        tab.click()
+    dialog.get_by_role("button", name=text("panel.finish.give_up")).click()
+    dialog.get_by_role("button", name=text("panel.finish.give_up_yes")).first.click()
+    expect(dialog).to_contain_text(text("panel.debrief.envelope"))
+
+
+@pytest.mark.full
+def test_after_lunch_the_sheet_is_there_and_its_marks_lead_to_how_it_went(
+    lesson_page: OpenLesson, server: Server
+) -> None:
+    page = open_desk(lesson_page)
+    titles = put_together(page)
+    page.get_by_role("button", name="Hand out").click()
+    expect(part(page, "sheet")).to_contain_text("Kept as monday_morning")
+    learner = lesson_page(HOME)
+    wait_ready(learner, timeout=240)
+    learner.get_by_role("link", name="Go to your calls").click()
+    wait_ready(learner, timeout=240)
+    hand_over(learner)
+    learner.close()
+
+    again = open_desk(lesson_page)
+    given = again.locator('[data-block="given"]')
+    with again.expect_popup() as printed:
+        given.get_by_role("link", name="Print the answers of Monday morning").click()
+    expect(printed.value.locator("tr")).to_have_count(SIX + 1)
+    printed.value.close()
+    given.get_by_role("button", name="Open Monday morning", exact=True).click()
+    expect(again.locator('[data-block="list"] tbody tr')).to_have_count(SIX)
+    given.get_by_role("button", name="Open the envelopes of Monday morning").click()
+    expect(given).to_contain_text("open")
+    shoot(again, "sheet-after-lunch")
+    assert grave_findings(again) == []
+    assert find_faults(again) == {}
+
+    learner = lesson_page(HOME)
+    wait_ready(learner, timeout=240)
+    row = learner.locator('[data-kind="rows"]').first.locator("tbody tr").first
+    expect(row).to_contain_text(re.compile(r"done: \d+ of 100"), timeout=120_000)
+    shoot(learner, "sheet-marks-at-home")
+    row.get_by_role("link", name="Read how call 1 went").click()
+    wait_ready(learner, timeout=240)
+    read = learner.get_by_role("region", name=text("panel.debrief.title"))
+    expect(read).to_be_in_viewport(timeout=120_000)
+    expect(learner.locator(".ex-root")).to_contain_text(titles[0].partition(",")[0])
+    shoot(learner, "sheet-read-from-home")
 
 
 @pytest.mark.full

@@ -118,12 +118,12 @@ def test_sheets_of_paper(name: str) -> None:
 @pytest.mark.parametrize("seed", CALLS)
 def test_pages_and_debriefs_of_call_outs(seed: int) -> None:
     attempt = Attempt(random_scenario(seed), MemoryStore(), seed=seed)
-    opening = build_page(attempt, "metric", None)
+    opening = build_page(attempt, "metric")
     play(attempt)
     if not attempt.yard.ended:
         attempt.act("give_up")
     debrief = debrief_and_keep(attempt)
-    for words in (opening, build_page(attempt, "us", debrief), debrief):
+    for words in (opening, build_page(attempt, "us"), debrief):
         assert handed_over(words) == []
     # The bare name of the act stands in `expert`; what the page says is `expert_line`.
     told_to_do = [step.get(key) for step in debrief["steps"] for key in ("expert_line", "better")]

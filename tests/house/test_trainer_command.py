@@ -9,6 +9,7 @@ import runpy
 import subprocess
 import sys
 import warnings
+from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
@@ -25,6 +26,7 @@ sys.path.insert(0, str(PROJECT / "binder"))
 
 import trainer  # noqa: E402
 
+from simulator.rig import trainer as figures_of  # noqa: E402
 from simulator.rig.command import TYPED  # noqa: E402
 
 CALL = PROJECT / "lessons" / "scenarios" / "alder_ditch.scenario.yaml"
@@ -208,6 +210,50 @@ def test_the_help_of_each_command_names_it_as_typed(
     said = capfd.readouterr().out
     assert trainer.typed(name) in " ".join(said.split())
     assert "python -m" not in said
+
+
+def read_anew() -> None:
+    """As a new process would."""
+    figures_of.overrides.cache_clear()
+    figures_of._named.cache_clear()
+
+
+@pytest.fixture
+def fresh_figures() -> Iterator[None]:
+    yield
+    read_anew()
+
+
+@pytest.mark.usefixtures("fresh_figures")
+def test_figures_says_whether_the_file_of_figures_is_in_use(
+    run, here: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
+) -> None:
+    file = here / "own.yaml"
+    monkeypatch.setenv("SIMULATOR_TRAINER_FILE", str(file))
+    for content, words in (
+        ("minutes: {belt: 9}\n", "in use"),
+        ("", "no figures of its own"),
+    ):
+        file.write_text(f"format: trainer-figures\nversion: 1\n{content}", encoding="utf-8")
+        read_anew()
+        assert run("figures") == 0
+        said = capfd.readouterr().out
+        assert str(file) in said
+        assert words in said
+    monkeypatch.delenv("SIMULATOR_TRAINER_FILE")
+    monkeypatch.setenv("SIMULATOR_RIGS_DIR", str(here / "rigs"))
+    read_anew()
+    assert run("figures") == 0
+    assert "no file of figures" in capfd.readouterr().out
+
+
+def test_papers_into_a_place_that_cannot_be_gets_a_sentence(
+    run, here: Path, capfd: pytest.CaptureFixture[str]
+) -> None:
+    assert run("papers", "/proc/nope") == 1
+    said = capfd.readouterr().err
+    assert "Errno" not in said
+    assert "/proc/nope" in said
 
 
 def test_files_of_every_kind_are_checked(run, here: Path, capfd: pytest.CaptureFixture[str]) -> None:

@@ -31,6 +31,8 @@ def test_honest_work_is_found_fixed_and_well_paid(played, case) -> None:
     assert attempt.yard.ended == "finished"
     sheet = sheet_of(attempt)
     assert sheet.points("found") > 33.0
+    told = [item.sentence for part in sheet.parts for item in part.evidence]
+    assert any("first call counts as the second" in sentence for sentence in told), told
     assert sheet.points("economy") >= 32.0
     assert sheet.points("safety") == 0.0
     assert sheet.passed

@@ -8,6 +8,8 @@ from simulator.texts import entry, text
 from simulator.units import SYSTEMS, UNITS
 
 UNSURE = "unsure"
+#: [m] of suction head short of what the wheel takes from which on it is told that a pump cavitates: it rattles.
+RATTLES = -0.3
 
 
 def words(key: str) -> list[str]:

@@ -82,8 +82,13 @@ def main(arguments: list[str] | None = None) -> int:
         links = [(name, title) for name, title, _ in wanted]
         page = sheet("list.html", text("papers.list.title"), links=links)
         (folder / LIST).write_text(page, encoding="utf-8")
-    except (SimulatorError, OSError) as error:
+    except SimulatorError as error:
         sys.stderr.write(f"{error}\n")
+        return 1
+    except OSError as error:
+        sys.stderr.write(
+            f"{error.filename or folder}: {error.strerror or error}. Nothing more was written.\n"
+        )
         return 1
     sys.stdout.write(f"{folder / LIST}\n")
     return 0

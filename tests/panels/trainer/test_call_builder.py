@@ -514,6 +514,31 @@ def test_a_hole_in_the_hose_is_told_by_its_way_along_the_hose_not_by_a_joint() -
     assert not re.search(r"hole in the suction hose, at joint", said)
 
 
+def test_a_site_past_what_the_pump_does_well_is_told_as_the_planner_tells_it() -> None:
+    for lift, told in (
+        (3.0, False),
+        (5.0, False),
+        (5.5, True),
+    ):  # the planner's warning begins at 5.5 m on the Osier
+        call = scenario_from({"format": "callout-scenario", "version": 3, "title": "A call", "brief": "No water.",
+                              "rig": "osier", "site": {"lift_m": lift}})  # fmt: skip
+        good, _ = outlook.both_runs(call)
+        assert bool(outlook.rattles_words(good)) is told, lift
+    assert "83 kPa" in outlook.rattles_words(good)
+
+
+def test_what_was_set_is_told_where_it_was_chosen(
+    page: CallBuilder, click: Callable[..., dict[str, object]]
+) -> None:
+    click(page, "press", place="joint:2", name="joint 2", parts=["joint"])
+    click(page, "add", fault="joint_ring")
+    assert "1 Torn ring at a hose joint, joint 2, 6.6 m" in page.desk().block("form")["adding"]["set"]
+    click(page, "add", fault="belt_loose")
+    adding = page.desk().block("form")["adding"]
+    assert "full" in adding
+    assert "; 2 " in adding["set"]
+
+
 def test_the_catalogue_has_every_key_place_and_range() -> None:
     rows = call_out_keys.rows()
     keys = " ".join(row[0] for row in rows)

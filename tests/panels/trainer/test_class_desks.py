@@ -15,6 +15,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from simulator.attempt import Attempt
 from simulator.attempt.samples import OUTSIDE
 from simulator.diagnosis.words import fault_name
 from simulator.panels.lessons.registry import DESKS, lesson
@@ -24,7 +25,19 @@ from simulator.panels.trainer.class_board.page import ClassBoard
 from simulator.records import Store, data_folder
 from simulator.rig.faults import FAULTS
 from simulator.texts import text
-from tests.classroom.taught import ADA, BEGAN, BO, CY, Ticking, begin, book_call, end, watch, worked
+from tests.classroom.taught import (
+    ADA,
+    BEGAN,
+    BO,
+    CY,
+    OfThePage,
+    Ticking,
+    begin,
+    book_call,
+    end,
+    watch,
+    worked,
+)
 
 Click = Callable[..., dict[str, Any]]
 
@@ -248,6 +261,31 @@ def test_records_that_do_not_replay_are_told(
     monkeypatch.setattr(one_call.Attempt, "resume", no_replay)
     click(board, "look", name=CY)
     assert "cannot be played again" in " ".join(board.one().block("facts")["paragraphs"])
+
+
+def test_who_plays_without_a_name_is_told_so_and_a_call_passed_over_is_no_work(
+    ids: dict[str, str], board: ClassBoard, after: AfterClass, click: Click, clock: Any
+) -> None:
+    with Store.open(now=clock) as store:
+        passed_over = Attempt(
+            book_call("strainer_clogs"), OfThePage(store, "book"), learner="", mode="practice"
+        )
+        store.end_attempt(passed_over.id, "left")
+        attempt = begin(store, "", book_call("drain_open"))
+        attempt.act("check", {"check": "belt"})
+    board.following.look()
+    board.follow()
+    nameless = text("classroom.without_a_name")
+    assert plain(rows(board.board(), "people")[""])[0] == nameless
+    assert board.one().content["blocks"] == []  # nobody was chosen
+    click(board, "look", name="")
+    assert nameless in board.one().block("heading")["text"]
+    click(board, "close")
+    assert board.one().content["blocks"] == []
+    again = AfterClass(board.session)
+    mine = [row for row in said(again.people(), "plays") if row[0] == nameless]
+    assert len(mine) == 1
+    assert plain(rows(again.people(), "by_person")[""])[:2] == [nameless, "1 of 1"]
 
 
 def test_nobody_yet(new_session: Callable[[], Any], tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

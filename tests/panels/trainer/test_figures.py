@@ -216,6 +216,16 @@ def test_saved_it_is_read_back_and_in_use_when_the_lessons_are_opened_again(
         assert want in shown
 
 
+def test_put_back_it_is_said_that_pages_opened_meanwhile_go_on_with_the_others(
+    page: Figures, click: Click
+) -> None:
+    click(page, "edit", field="thresholds.pass_mark", value="80")
+    click(page, "save")
+    click(page, "new")
+    click(page, "save")
+    assert text("figures.use.next_time") in said(page)
+
+
 def test_in_a_process_of_its_own_the_saved_file_holds_without_being_named(
     page: Figures, click: Click, file: Path
 ) -> None:

@@ -16,13 +16,14 @@ from simulator.panels.lessons.how_long_should_it_take.planning import (
 )
 from simulator.panels.page.blocks import Block
 from simulator.panels.page.printing import printable
-from simulator.panels.page.words import format_quantity
+from simulator.panels.page.words import RATTLES, format_quantity
 from simulator.panels.teaching.cases import lift_pressure
 from simulator.panels.teaching.figures import chart, points
 from simulator.panels.teaching.lesson import Lesson
 from simulator.physics import water
 from simulator.rig.presets import load_rig, rig_names
 from simulator.run.expected import Expected
+from simulator.run.outcome import proof_limit
 from simulator.texts import entry, language, text
 
 AREA = "lesson_02.planner"
@@ -30,9 +31,6 @@ BORES = (0.10, 0.15, 0.20, 0.30)  # [m] of hoses in the yard
 TABLE_LENGTHS = (6.0, 8.0, 10.0, 12.0, 15.0, 20.0)  # [m]
 TABLE_BORES = 3  # rows of the table: the hoses nearest to the rig's own
 PAST = 10e3  # [Pa] above the static lift: vacuum enough to move the water too, and still it does not come
-RATTLES = (
-    -0.3
-)  # [m] of suction head short of what the wheel takes at the end of a run: it cavitates, and that is told
 NO_BREAK = "\N{NO-BREAK SPACE}"
 STEPS = {"length": 0.5, "lift": 0.1, "altitude": 50.0, "speed": 0.01}  # of the sliders
 ENDS = {"length": (3.0, 30.0), "lift": (0.5, 9.0), "altitude": (0.0, 3000.0), "speed": (0.6, 1.1)}
@@ -223,7 +221,11 @@ class Planner:
         said = [text(f"{AREA}.about", time=seconds(run.prime_time))]
         if self.plan is not None:
             wide = not math.isfinite(self.plan.high)
-            band = {"low": seconds(self.plan.low), "high": "" if wide else seconds(self.plan.high)}
+            band = {
+                "low": seconds(self.plan.low),
+                "high": "" if wide else seconds(self.plan.high),
+                "call": seconds(proof_limit(run.prime_time)),
+            }
             said.append(text(f"{AREA}.{'band_open' if wide else 'band'}", **band))
         if float(run.npsh_margin[-1]) < RATTLES:
             said.append(text(f"{AREA}.rattles"))

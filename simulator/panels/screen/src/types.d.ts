@@ -892,7 +892,15 @@ interface DeskBlock extends BlockHead {
   problems: string;
   undo: boolean;
   redo: boolean;
-  adding: { label: string; choose: string; keys: string; options: DeskOption[]; none?: string; full?: string } | null;
+  adding: {
+    label: string;
+    choose: string;
+    keys: string;
+    options: DeskOption[];
+    none?: string;
+    full?: string;
+    set?: string;
+  } | null;
   files: {
     own: Named[];
     book: Named[];

@@ -10,7 +10,7 @@ from typing import Any
 
 from simulator.classroom.after_class import Row, SignOff, hardest, passed, rows_by, unsafe
 from simulator.classroom.seen import DANGERS, Seen
-from simulator.classroom.seen_words import ended_words, rig_words, suspect_words, trouble_words
+from simulator.classroom.seen_words import ended_words, name_words, rig_words, suspect_words, trouble_words
 from simulator.classroom.trainer_words import Word
 from simulator.marking.sheet import marks_words
 from simulator.panels.page.blocks import Block
@@ -98,7 +98,7 @@ def button(key: str, action: str, args: dict[str, Any], **fields: Any) -> dict[s
 def people_cells(row: Row) -> list[str]:
     """A person's row."""
     return [
-        row.key,
+        name_words(row.key),
         share_words(row.done, row.begun),
         figure(row.marks),
         share_words(row.passed, row.done),
@@ -139,7 +139,7 @@ def play_cells(call: Seen, word: Word | None) -> list[Any]:
         how = {"text": how, "tone": "bad"}
     yours = figure(word.total) if word else ""
     return [
-        call.learner,
+        name_words(call.learner),
         call.title,
         call.made_at[:10],
         marks if call.finished else "",
@@ -241,7 +241,7 @@ def sign_off_cells(line: SignOff, today: str) -> list[Any]:
     if state == "over" and word:
         until = {"text": text("after_class.sign_offs.over", day=word.until), "tone": "wait"}
     return [
-        line.person,
+        name_words(line.person),
         rig_words(line.rig),
         trouble_words([line.trouble]),
         share_words(line.passed, line.done),

@@ -10,7 +10,7 @@ from typing import Any
 
 from simulator.classroom.after_class import certainty, taken_for
 from simulator.classroom.seen import SOUND, Seen
-from simulator.classroom.seen_words import suspect_words
+from simulator.classroom.seen_words import name_words, suspect_words
 from simulator.classroom.trainer_words import Word
 from simulator.instruments.checks import CHECKS
 from simulator.panels.page.blocks import Block
@@ -36,7 +36,7 @@ def play_blocks(call: Seen, words: Sequence[Word]) -> list[Block]:
     heading = {
         "id": "play_heading",
         "kind": "heading",
-        "text": text("after_class.one.heading", name=call.learner, title=call.title),
+        "text": text("after_class.one.heading", name=name_words(call.learner), title=call.title),
         "paragraphs": told,
         "arrive": "start",
         "arrive_for": call.attempt_id,

@@ -11,7 +11,7 @@ from simulator.classroom.after_class import Choice, chosen, rows_by, sign_offs
 from simulator.classroom.asking import in_a_class
 from simulator.classroom.overview import ClassNow
 from simulator.classroom.seen import Seen
-from simulator.classroom.seen_words import rig_words, trouble_words
+from simulator.classroom.seen_words import name_words, rig_words, trouble_words
 from simulator.classroom.statements import statements_text
 from simulator.classroom.tables import calls_csv, sign_offs_csv
 from simulator.classroom.trainer_words import BACK, REMARK, SIGNED, Word, word_from
@@ -133,7 +133,11 @@ class AfterClass(Lesson):
         count = text("after_class.choose.one") if n == 1 else text("after_class.choose.count", n=n)
         none = text("after_class.choose.none")
         people = [
-            (row.key, people_cells(row), [button("people.open", "person", {"name": row.key}, name=row.key)])
+            (
+                row.key,
+                people_cells(row),
+                [button("people.open", "person", {"name": row.key}, name=name_words(row.key))],
+            )
             for row in sorted(rows_by(calls, lambda call: [call.learner]), key=lambda row: row.key.casefold())
         ]
         by_call = [
@@ -163,7 +167,7 @@ class AfterClass(Lesson):
         every = {"id": "", "label": text("after_class.choose.all")}
         rigs = sorted({each.rig for each in self.known.seen if each.is_call})
         options = {
-            "person": [{"id": name, "label": name} for name in self.known.people],
+            "person": [{"id": name, "label": name_words(name)} for name in self.known.people],
             "rig": [{"id": rig, "label": rig_words(rig)} for rig in rigs],
             "trouble": [{"id": each, "label": trouble_words([each])} for each in FAMILIES],
         }
@@ -184,7 +188,8 @@ class AfterClass(Lesson):
         plays = [call for call in reversed(calls) if self._call in ("", call.call)]
         rows = [
             (call.attempt_id, play_cells(call, said.get(call.attempt_id)),
-             [button("plays.open", "open", {"attempt": call.attempt_id}, title=call.title, name=call.learner)])
+             [button("plays.open", "open", {"attempt": call.attempt_id}, title=call.title,
+                     name=name_words(call.learner))])
             for call in plays[: self._shown]
         ]  # fmt: skip
         left = len(plays) - len(rows)
@@ -223,7 +228,7 @@ class AfterClass(Lesson):
         rows = []
         for line in lines:
             fields = {
-                "name": line.person,
+                "name": name_words(line.person),
                 "rig": rig_words(line.rig),
                 "trouble": trouble_words([line.trouble]),
             }

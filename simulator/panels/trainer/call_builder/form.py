@@ -262,6 +262,26 @@ def fault_options(rig: Rig | None, parts: tuple[str, ...] = ()) -> list[dict[str
     return out
 
 
+def faults_set(fields: Mapping[str, str], rig: Rig | None) -> list[str]:
+    """What is set as wrong by now, each with its number and place, for the line beside the pictures.
+
+    Examples
+    --------
+    >>> from simulator.panels.trainer.call_builder.draft import fault_fields
+    >>> faults_set(fault_fields(0, "joint_ring", "joint:2"), load_rig("osier"))
+    ['1 Torn ring at a hose joint, joint 2, 6.6 m from the strainer']
+    """
+    out = []
+    for number in range(fault_count(fields)):
+        item = FAULTS.get(fields[f"faults.{number}.fault"])
+        if item is None:
+            continue
+        place = fields.get(f"faults.{number}.place", "").strip()
+        where = f", {place_words(place, rig)}" if place.rpartition(":")[2].isdigit() else ""
+        out.append(f"{number + 1} {fault_label(item)}{where}")
+    return out
+
+
 def fault_label(item: Fault) -> str:
     """What a fault is called in a list.
 

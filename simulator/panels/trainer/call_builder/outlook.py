@@ -19,7 +19,7 @@ from simulator.diagnosis.words import fault_name, minutes_words
 from simulator.instruments.checks import CHECKS
 from simulator.panels.exercise.debrief_work import Progress
 from simulator.panels.page.blocks import Block
-from simulator.panels.page.words import format_quantity
+from simulator.panels.page.words import RATTLES, format_quantity
 from simulator.panels.trainer.call_builder.form import place_words
 from simulator.run import Run, simulate
 from simulator.scenario import Scenario, build, sound_rig
@@ -130,6 +130,19 @@ def start_words(run: Run, units: str = "metric", good: Run | None = None) -> str
     if math.isfinite(sags):
         return f"{said} {text('desks.start.sags', since=f'{sags:.0f}', **more)}"
     return f"{said} {text('desks.start.less', **more)}" if share[-1] < LESS else said
+
+
+def rattles_words(good: Run, units: str = "metric") -> str:
+    """That even the rig in good order pumps with the water near boiling in its wheel; nothing where it does not.
+
+    Parameters
+    ----------
+    good : the start of the rig in good order.
+    units : "metric" or "us".
+    """
+    if good.outcome.code != "primed" or not float(good.npsh_margin[-1]) < RATTLES:
+        return ""
+    return text("desks.start.rattles", vacuum=format_quantity("vacuum", float(good.vacuum[-1]), units))
 
 
 def share_of(run: Run, good: Run) -> np.ndarray:

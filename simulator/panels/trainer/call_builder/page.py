@@ -145,8 +145,10 @@ class CallBuilder(Lesson):
 
     def _adding(self, fields: dict[str, str], rig: Any) -> dict[str, Any]:
         parts, name, place = self._part
+        put = form.faults_set(fields, rig)
+        told = text("desks.add_set", what="; ".join(put)) if put else ""
         if fault_count(fields) >= MAX_FAULTS:
-            return {"full": text("desks.add_full")}
+            return {"full": text("desks.add_full"), "set": told}
         options = form.fault_options(rig, parts)
         said = form.place_words(place, rig) if place else name
         return {
@@ -156,6 +158,7 @@ class CallBuilder(Lesson):
             "options": options,
             "none": "" if options else text("desks.add_none_here"),
             "arrive": bool(name),
+            "set": told,
         }
 
     def _files(self) -> dict[str, Any]:
@@ -210,6 +213,8 @@ class CallBuilder(Lesson):
         lines = [text("desks.curve.good", said=outlook.start_words(good))]
         if as_it_is is not good:
             lines.append(text("desks.curve.bad", said=outlook.start_words(as_it_is, self.units, good)))
+        if rattles := outlook.rattles_words(good, self.units):
+            lines.append(rattles)
         chart = outlook.curve_block(good, as_it_is, self.units, self.scenario.site.lift_m)
         return [
             heading,

@@ -8,6 +8,7 @@ from typing import Any
 from simulator.classroom.asking import in_a_class, page_of_class
 from simulator.classroom.board import DONE, STANDING, WORKING, Place, gravest, places
 from simulator.classroom.seen import Seen
+from simulator.classroom.seen_words import name_words
 from simulator.classroom.watching import Watching, watching
 from simulator.panels.exercise.debrief_work import DebriefWork, in_page_thread
 from simulator.panels.learner.sheet_calls import PREFIX
@@ -36,7 +37,8 @@ class ClassBoard(Lesson):
         super().__init__(session)
         self.following = Following(watch or watching(self.session.store), self.session.now)
         self.following.look()
-        self._show, self._person = ALL, ""
+        self._show = ALL
+        self._person: str | None = None  # who is looked at; one who plays without a name has an empty one
         self._played: Played | None = None
         self._work: DebriefWork | None = None
         self._channel = f"wall-{secrets.token_hex(8)}"
@@ -109,7 +111,7 @@ class ClassBoard(Lesson):
         at, name = place.at, place.person
         state = text(f"class_board.state.{place.state}")
         if at is None:
-            cells: list[Any] = [name, "", "", "", "", state]
+            cells: list[Any] = [name_words(name), "", "", "", "", state]
             return {"key": name, "cells": cells, "buttons": []}
         breach = gravest(at) if place.state != DONE or at.is_call else ""
         how: Any = {"text": state, "tone": "wait"} if place.state == STANDING else state
@@ -121,9 +123,9 @@ class ClassBoard(Lesson):
             if place.quiet >= 1.0
             else text("class_board.just_now")
         )
-        look = {"label": text("class_board.look"), "says": text("class_board.look_of", name=name),
+        look = {"label": text("class_board.look"), "says": text("class_board.look_of", name=name_words(name)),
                 "action": "look", "args": {"name": name}}  # fmt: skip
-        cells = [name, what_of(at), engine, f"{at.minutes:.0f}" if at.is_call else "", ago, how]
+        cells = [name_words(name), what_of(at), engine, f"{at.minutes:.0f}" if at.is_call else "", ago, how]
         return {"key": name, "cells": cells, "buttons": [look], "now": name == self._person}
 
     def _one(self) -> list[Block]:
@@ -131,15 +133,21 @@ class ClassBoard(Lesson):
         if place is None or place.at is None:
             return []
         at = place.at
-        heading = {"id": "heading", "kind": "heading", "paragraphs": [], "arrive": "start", "arrive_for": self._person,
-                   "text": text("class_board.one.heading", name=place.person, what=what_of(at))}  # fmt: skip
+        heading: Block = {
+            "id": "heading",
+            "kind": "heading",
+            "paragraphs": [],
+            "arrive": "start",
+            "arrive_for": self._person,
+            "text": text("class_board.one.heading", name=name_words(place.person), what=what_of(at)),
+        }
         close = {"id": "close", "kind": "buttons",
                  "buttons": [{"label": text("class_board.close"), "action": "close", "args": {}}]}  # fmt: skip
         if not at.is_call:
-            said = text("class_board.one.no_call", name=place.person)
+            said = text("class_board.one.no_call", name=name_words(place.person))
             return [heading, {"id": "facts", "kind": "prose", "paragraphs": [said]}, close]
         if self._played is None or self._played.attempt_id != at.attempt_id:
-            said = text("class_board.one.coming", name=place.person)
+            said = text("class_board.one.coming", name=name_words(place.person))
             return [heading, close, notice("coming", "quiet", said)]
         shown = blocks_of(
             self._played, at, self.units
@@ -218,7 +226,7 @@ class ClassBoard(Lesson):
 
     def on_close(self, args: dict[str, Any], click: str) -> None:
         """Nobody is looked at any more."""
-        self._person, self._played = "", None
+        self._person, self._played = None, None
 
 
 def _needs_somebody(place: Place) -> bool:

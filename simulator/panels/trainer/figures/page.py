@@ -38,6 +38,8 @@ class Figures(Lesson):
         self._hand_problem = ""
         self._read()
 
+    _written = False  # since this page began
+
     def _read(self) -> None:
         """Take what the file holds onto the desk."""
         self._bytes, trouble = _file_bytes()
@@ -118,7 +120,9 @@ class Figures(Lesson):
             return [text("figures.use.wrong"), where]
         if fields != self._saved:
             return [text("figures.use.unsaved"), where]
-        if draft.overrides_of(fields) != trainer.overrides():
+        if (
+            self._written or draft.overrides_of(fields) != trainer.overrides()
+        ):  # pages may have begun in between
             return [text("figures.use.next_time"), where]
         own = any(typed.strip() for typed in fields.values())
         return [text("figures.use.now"), where] if own else [text("figures.use.usual"), where]
@@ -200,6 +204,7 @@ class Figures(Lesson):
         make_folder(path.parent)
         write_whole(path, written)
         self._bytes = self._base = written
+        self._written = True
         self._told, self._saved = (), self.steps.now
         self._changed()
         return text("figures.said.saved", file=path)

@@ -143,11 +143,16 @@ function adding(view, block, section) {
     sendTyped(view, section);
     if (fault) view.act("add", { fault }, "add");
   };
-  if (given.full) return node("p", { key: "adding", class: "lesson-soft desk-add" }, given.full);
-  if (given.none) return node("p", { key: "adding", class: "lesson-soft desk-add" }, `${given.label} ${given.none}`);
+  const told = given.set ? node("p", { key: "set", class: "desk-set-now", role: "status" }, given.set) : null;
+  /** @param {string} said */
+  const plain = (said) =>
+    node("div", { key: "adding", class: "desk-add" }, told, node("p", { key: "said", class: "lesson-soft" }, said));
+  if (given.full) return plain(given.full);
+  if (given.none) return plain(`${given.label} ${given.none}`);
   return node(
     "div",
     { key: "adding", class: "desk-add" },
+    told,
     node("label", { key: "label", class: "field-label", for: "desk-adding" }, given.label),
     node(
       "select",

@@ -151,15 +151,14 @@ export function tourBlock(view, block, section) {
     }
   };
   // Once all of it was shown, whoever works on the screen has all of it: the words no longer lie over it.
-  const stack = view.root.closest(".lesson-stack");
   const letGo = (/** @type {Event} */ event) => {
     if (section.lessonIndex === block.steps.length - 1 && screen()?.contains(/** @type {Node} */ (event.target)))
       view.root.closest(".lesson-stick")?.classList.remove("lesson-stick");
   };
-  stack?.addEventListener("click", letGo, true);
+  document.addEventListener("click", letGo, true);
   section.lessonLive = {
     destroy: () => {
-      stack?.removeEventListener("click", letGo, true);
+      document.removeEventListener("click", letGo, true);
       screen()
         ?.querySelectorAll(".lesson-lit")
         .forEach((part) => part.classList.remove("lesson-lit"));

@@ -9,6 +9,8 @@ const TONE_SIGNS = { bad: "! ", wait: "… ", good: "✓ " };
 
 const MANY = 5; // columns of a table whose rows stand as blocks where the page is narrow
 
+const LOOK_EVERY = 100; // ms between two looks whether what was pressed has come
+
 const NEAR_EDGE = 40; // px from the edge of the window where dragging scrolls the page
 
 /**
@@ -91,18 +93,39 @@ function wayThere(one) {
   );
 }
 
+let arrivedFor = ""; // what was pressed at arrival: the workbench keeps the end of the address
+
+/** Whether the page was loaded again or come back to: what was read stays read. */
+const cameBack = () =>
+  performance.getEntriesByType("navigation").some((entry) => /** @type {any} */ (entry).type !== "navigate");
+
 /**
- * Press what somebody came here for, by the end of the address; it is taken off, so that a reload does not press it again.
+ * Press what somebody came here for, by the end of the address, once.
  * @param {LessonView} view
  * @param {RowsBlock} block
  */
 function pressAtArrival(view, block) {
   const wanted = location.hash.slice(1);
-  if (!wanted) return;
+  if (!wanted || wanted === arrivedFor || cameBack()) return;
   const one = block.rows.flatMap((row) => row.buttons).find((button) => button.hash === wanted && !button.file);
   if (!one) return;
-  history.replaceState(history.state, "", location.pathname + location.search);
+  arrivedFor = wanted;
+  press(view, one);
+}
+
+/**
+ * Press a button of a row; what somebody could come here for stands on the screen below, which is brought into view.
+ * @param {LessonView} view
+ * @param {RowButton} one
+ */
+function press(view, one) {
   view.act(one.action, one.args, `${one.action}:${JSON.stringify(one.args)}`);
+  if (!one.hash) return;
+  const look = () => {
+    if (view.pending) setTimeout(look, LOOK_EVERY);
+    else document.querySelector(".ex-root")?.scrollIntoView({ block: "start" });
+  };
+  setTimeout(look, LOOK_EVERY);
 }
 
 /**
@@ -186,7 +209,7 @@ function describeRow(view, block, section, row, bare, roles) {
                   class: `lesson-secondary${view.turns.busy(key) ? " lesson-pending" : ""}`,
                   "aria-label": one.says,
                   "aria-disabled": one.off ? "true" : false,
-                  on: { click: () => !one.off && view.act(one.action, one.args, key) },
+                  on: { click: () => !one.off && press(view, one) },
                 },
                 one.label,
               );
