@@ -378,20 +378,23 @@ def _log_joint(seen: tuple[Seen, ...]) -> np.ndarray:
     return np.log(np.maximum(joint_probability(check, series), 1e-300))
 
 
-def end_fits(outcomes: np.ndarray, end: str) -> np.ndarray:
+def end_fits(outcomes: np.ndarray, end: str, *, to_its_end: bool = False) -> np.ndarray:
     """How well outcomes of hypotheses, (hypotheses,) of text, fit how a run stood after its prime [-].
 
-    A pump that still pumps well may yet lose its prime; one that pumps badly may be about to.
+    A pump that still pumps well may yet lose its prime, unless it was watched for all that is kept (``to_its_end``); one
+    that pumps badly may be about to.
 
     Examples
     --------
     >>> end_fits(np.array(["primed", "pumps_badly", "lost_prime"]), "pumps_badly").tolist()
     [0.03, 1.0, 0.3]
+    >>> [end_fits(np.array(["lost_prime"]), "primed", to_its_end=done).tolist() for done in (False, True)]
+    [[0.5], [0.03]]
     """
     if not end:
         return np.ones(len(outcomes))
     fits = {
-        "primed": {"primed": 1.0, "pumps_badly": WRONG_END, "lost_prime": 0.5},
+        "primed": {"primed": 1.0, "pumps_badly": WRONG_END, "lost_prime": WRONG_END if to_its_end else 0.5},
         "pumps_badly": {"primed": WRONG_END, "pumps_badly": 1.0, "lost_prime": 0.3},
         "lost_prime": {"primed": GOOD_LOSES, "pumps_badly": LOSES_LATER, "lost_prime": 1.0},
     }[end]
@@ -440,7 +443,8 @@ def starts_log_likelihood(cases: HypothesisSet, starts: tuple[Start, ...]) -> np
                 gap = (np.log(item.primed_at) - expected) / doubts
             gap = np.maximum(gap, 0.0) if item.warm else gap
             likely = np.where(np.isfinite(expected), np.exp(-0.5 * gap**2), 0.0)
-            likely = likely * end_fits(cases.outcomes[item.rows], item.end)
+            over = not item.warm and item.watched >= cases.span - 1.0
+            likely = likely * end_fits(cases.outcomes[item.rows], item.end, to_its_end=over)
             likely = likely * ways_fit(cases, item) * onset_fits(cases, item)
             likely = np.where(cases.at_the_edge[item.rows], AT_LAST * _beyond(cases, item, doubts), likely)
         else:
