@@ -59,6 +59,7 @@ SHOWN = 0.03  # [-] chance from which a suspect is listed
 MAX_SHOWN = 5
 NEAR = 0.08  # [-] of a good rig's figure, or
 STANDS, RISES = 10, 0.5e3  # [s] in which a needle that stands climbs by less than this [Pa]
+SHAKE = 4  # [s] over which a needle is read where two moments are compared
 BITES = 15.0  # [s] after the prime in which the needles swing, while the discharge line fills
 NEAR_VACUUM = 2e3  # [Pa], within which a needle counts as the same
 USUAL_MOTIVE = (
@@ -305,8 +306,11 @@ def reading_words(step: Step, story: Story, cases: HypothesisSet, run: int, unit
     if starts[0].primed_at is None and last > at:
         level = float(seen.needles[0, last])
         fields = {"shown": _figure("suction", level, units), "lift": figure("vacuum", lift, units)}
-        before = float(seen.needles[0, max(last - STANDS, 0)])
-        if level - before > RISES and level < lift + 2.0 * NEAR_VACUUM:
+        # Over some seconds: a needle trembles, and a shake up must not be told as a rise.
+        now, before = (
+            float(np.mean(seen.needles[0, max(n - SHAKE, 0) : n + 1])) for n in (last, max(last - STANDS, 0))
+        )
+        if now - before > RISES and level < lift + 2.0 * NEAR_VACUUM:
             word = "rising"  # where it will stand is not told yet
         else:
             word = beside_the_lift(level, lift)
