@@ -56,17 +56,25 @@ def _against(after: Belief, start: Start, seen: RunSeen, up: str, rival: str, le
     cases = after.cases
     one, other = _best(after, up), _best(after, rival)
     fields = {"lead": text(f"marking.steps.sign_lead_{lead}"), "rival": fault_name(rival)}
-    signs = [_end(cases, start, one, other, fields), _prime(cases, start, one, other, fields)]
+    signs = [_prime(cases, start, one, other, fields)]
+    if not cases.hypotheses[
+        _likeliest(after, rival)
+    ].comes_later:  # else it may yet pump worse than it did at first
+        signs.append(_end(cases, start, one, other, fields))
     signs += [_needle(cases, start, seen, number, one, other, fields, units) for number in range(len(GAUGE))]
     most, said = max(signs)
     return said if most >= TELLS else ""
 
 
+def _likeliest(belief: Belief, name: str) -> int:
+    """The hypothesis of a suspect, of all its sizes and places, that fits best [-]."""
+    mine = np.flatnonzero(belief.cases.fault_index == belief.cases.faults.index(name))
+    return int(mine[np.argmax(belief.weights[mine])])
+
+
 def _best(belief: Belief, name: str) -> int:
-    """The row of a suspect's size and place that fits best [-]."""
-    cases = belief.cases
-    mine = np.flatnonzero(cases.fault_index == cases.faults.index(name))
-    return int(belief.now[mine[np.argmax(belief.weights[mine])]])
+    """The row of that hypothesis [-]."""
+    return int(belief.now[_likeliest(belief, name)])
 
 
 def _end(

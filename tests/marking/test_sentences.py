@@ -16,7 +16,7 @@ from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.evidence import Step, story_of
 from simulator.diagnosis.hypothesis_set import hypothesis_set
 from simulator.diagnosis.option import CHECK, REMEDY, Option
-from simulator.diagnosis.words import reason, told_label, what_it_tells
+from simulator.diagnosis.words import fault_name, reason, told_label, what_it_tells
 from simulator.marking import debrief
 from simulator.marking.debrief import _kind_of_loss, practise
 from simulator.marking.economy import Judged
@@ -25,6 +25,7 @@ from simulator.marking.service import cases_for, debrief_and_keep, marked_attemp
 from simulator.marking.sheet import Evidence, Part
 from simulator.panels.exercise.working import in_vain
 from simulator.rig.faults import FAULTS
+from simulator.rig.onset import COMES_LATER
 from simulator.rig.presets import load_rig, standard_site
 from simulator.rig.remedies import REMEDIES
 from simulator.scenario.choices import choose_fault
@@ -166,6 +167,21 @@ def test_a_start_names_the_reading_that_moved_the_suspects(fault: str, size: flo
         r"(?:showed|was) ([\d.]+) \w+\. .*?gives ([\d.]+) .*?, ([\d.]+) \w+\.", told
     ):
         assert abs(float(shown) - float(here)) < abs(float(shown) - float(there))
+
+
+@pytest.mark.parametrize("fault", ["line_bursts", "strainer_clogs"])
+def test_what_comes_as_it_runs_is_not_said_to_pump_well_for_ever(fault: str) -> None:
+    """It said of weed, of all things: with that it pumps well once it has primed."""
+    attempt = Attempt(call_out(fault, FAULTS[fault].sizes[-1]), MemoryStore(), mode="practice", seed=3)
+    do(attempt, "start_engine", speed="rated")
+    do(attempt, "wait", seconds=170)
+    attempt.act("give_up")
+    story, cases, marked = marked_attempt(attempt)
+    watched = next(item for item in marked.judged if item.step.option.kind == "watch")
+    told = debrief.step_words(watched, story, cases, "metric")["changed"]
+    later = [fault_name(name) for name in FAULTS if FAULTS[name].family == COMES_LATER]
+    assert later
+    assert not [name for name in later if f"With the other, {name}, it pumps well" in told], told
 
 
 def test_markers_on_one_of_two_troubles_are_not_told_to_lie_elsewhere() -> None:
