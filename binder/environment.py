@@ -78,8 +78,8 @@ def python_of(folder: Path) -> Path:
 def clean_variables(**extra: str) -> dict[str, str]:
     """The caller's environment variables without those that would lead astray.
 
-    One thread for the algebra of NumPy, unless the caller says otherwise: its matrices are of some dozens of rows here, and
-    several threads that wait for each other take a fifth of the processor away from everything else.
+    One thread for the algebra of NumPy, unless the caller says otherwise: its matrices are of some dozens of rows here,
+    and several threads that wait for each other take a fifth of the processor away from everything else.
     """
     kept = {key: value for key, value in os.environ.items() if key not in UNWANTED}
     return {ALGEBRA: "1"} | kept | {"PYTHONNOUSERSITE": "1", "PYTHONUTF8": "1"} | extra
