@@ -34,6 +34,8 @@ WHO_NEEDS = {"class": "a class", "test": "a test"}
 STAMP = "made.json"
 ROOM_NEEDED = 1_500_000_000  # bytes, an environment with the tests' packages and what pip unpacks on the way
 
+ALGEBRA = "OPENBLAS_NUM_THREADS"
+
 # Settings of the caller's that would send packages elsewhere or let foreign code in.
 UNWANTED = (
     "PYTHONHOME", "PYTHONPATH", "PYTHONSTARTUP", "VIRTUAL_ENV", "__PYVENV_LAUNCHER__",
@@ -74,9 +76,13 @@ def python_of(folder: Path) -> Path:
 
 
 def clean_variables(**extra: str) -> dict[str, str]:
-    """The caller's environment variables without those that would lead astray."""
+    """The caller's environment variables without those that would lead astray.
+
+    One thread for the algebra of NumPy, unless the caller says otherwise: its matrices are of some dozens of rows here,
+    and several threads that wait for each other take a fifth of the processor away from everything else.
+    """
     kept = {key: value for key, value in os.environ.items() if key not in UNWANTED}
-    return kept | {"PYTHONNOUSERSITE": "1", "PYTHONUTF8": "1"} | extra
+    return {ALGEBRA: "1"} | kept | {"PYTHONNOUSERSITE": "1", "PYTHONUTF8": "1"} | extra
 
 
 def digest(*parts: str) -> str:

@@ -211,6 +211,7 @@ c.Spawner.cmd = [sys.executable, "-m", "jupyterhub.singleuser"]
 c.Spawner.default_url = f"/doc/tree/lessons/{LESSONS['00'].notebook}"
 c.Spawner.pre_spawn_hook = make_ready
 c.Spawner.env_keep = [
+    "OPENBLAS_NUM_THREADS",
     "PATH",
     "LANG",
     "LC_ALL",

@@ -60,6 +60,13 @@ def test_plain_data_are_made_by_any_python_that_has_the_packages(
     assert modules.isdisjoint({make_data.SETS[0], make_data.MINUTES[0]})
 
 
+def test_numpy_has_one_thread_unless_the_caller_says_otherwise(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.delenv(environment.ALGEBRA, raising=False)
+    assert environment.clean_variables()[environment.ALGEBRA] == "1"
+    monkeypatch.setenv(environment.ALGEBRA, "4")
+    assert environment.clean_variables()[environment.ALGEBRA] == "4"
+
+
 class Installer:
     """Stands where pip would be called: records the calls and lays down what pip would."""
 
