@@ -249,7 +249,7 @@ def test_a_late_start_on_the_card_is_the_planners_and_proof_is_told_beside_it() 
     assert "Later than that is late" in note
     assert "Later than that is late" in entry("lesson_02.planner.band")
     assert "not right" not in note
-    assert f"within {proof_limit(curve(rig, site).prime_time):.0f} s is proof" in note
+    assert f"Up to {proof_limit(curve(rig, site).prime_time):.0f} s proves a repair." in note
     assert note in unescape(yard_card(rig))
 
 
