@@ -37,8 +37,8 @@ class CardReader(Expert):
     looks: tuple[Option, ...] = ()
 
     def choices(self) -> Iterable[Option]:
-        """What the card says, in its order, until a look, the walk round too, has found something: that is put right. Then
-        what the expert does."""
+        """What the card says, in its order, until a look or the walk round has found something: that is put right first.
+        Then what the expert does."""
         yield from self.walk()
         if not self.found():
             yield self.watching()
