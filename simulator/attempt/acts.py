@@ -15,7 +15,7 @@ from simulator.attempt.hints import hint_note
 from simulator.attempt.looking import check_at, make_check, shown_points
 from simulator.attempt.notes import note, suspect_name
 from simulator.attempt.open_parts import beside_it, minutes_now
-from simulator.attempt.safety import act_here, added_needs, grade, missing, worst_danger
+from simulator.attempt.safety import act_here, added_needs, grade, missing, undo, worst_danger
 from simulator.attempt.state import AttemptState
 from simulator.attempt.timeline import Timeline, tick_of
 from simulator.attempt.yard import PRECAUTION_MINUTES, PRECAUTIONS, SPEEDS
@@ -228,6 +228,7 @@ def make_remedy(state: AttemptState, args: dict[str, Any]) -> Result:
     if remedy.id == "close_drain":
         yard.drain_seen = 0.0
     yard.remedies.append(f"{remedy.id}@{place}")
+    again = undo(state, remedy.id, finding)
     where = place or remedy.part
     minutes = minutes_now(remedy.id, place, yard.opened)
     if {"stopped", "isolated"} & set(remedy.needs) and where not in yard.opened:
@@ -252,7 +253,12 @@ def make_remedy(state: AttemptState, args: dict[str, Any]) -> Result:
         "already_open": minutes < remedy.minutes,
         "running": yard.engine_on,
         **({"beside": beside} if beside else {}),
-        "notes": [prefix, *([note("remedy", f"attempt.beside.{beside}")] if beside and not known else [])],
+        **({"undone": again} if again else {}),
+        "notes": [
+            prefix,
+            *([note("remedy", f"attempt.beside.{beside}")] if beside and not known else []),
+            *(note("warning", f"attempt.undone.{name}") for name in again),
+        ],
     }
 
 

@@ -62,8 +62,25 @@ def act_here(state: AttemptState, action: str, args: dict[str, Any]) -> ActHere:
     else:
         kind = next((k for k in ("engine", "safe") if action in safe_work.table().acts[k]), "")  # type: ignore[index]
     case = state.case
-    here = safe_work.conditions(case.sound_rig, case.sound_site, str(args.get("place", "")))
+    here = safe_work.conditions(
+        case.sound_rig, case.sound_site, str(args.get("place", "")), version=state.yard.rules
+    )
     return ActHere(kind, name, here, state.yard.rules)
+
+
+def undo(state: AttemptState, remedy: str, found: str) -> list[str]:
+    """Take back the precautions that work undid, so that what comes next waits for them anew: those that held.
+
+    Parameters
+    ----------
+    remedy, found : the work, and what the hands found.
+    """
+    yard = state.yard
+    states = safe_work.undone(safe_work.REMEDIES, remedy, found, version=yard.rules)
+    held = [name for name in states if yard.has(name)]
+    for name in held:
+        setattr(yard, name, False)
+    return held
 
 
 def added_needs(action: str) -> tuple[str, ...]:

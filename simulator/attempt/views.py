@@ -255,7 +255,11 @@ def _wait(state: AttemptState) -> dict[str, str] | None:
         key = f"{len(state.timelines)}:overdue"
         return {
             "key": key,
-            "sentence": text("attempt.run.wait_overdue", seconds=round(state.case.proof_time)),
+            "sentence": text(
+                "attempt.run.wait_overdue",
+                good=round(state.case.sound_prime_time),
+                seconds=round(state.case.proof_time),
+            ),
         }
     return {
         "key": found["key"],

@@ -30,6 +30,9 @@ GAUGE_WORK = {f"swap_{name}_gauge": number for number, name in enumerate(CURVES)
 KEPT = 128  # answers of the needles that a set of hypotheses holds
 MISREPORT = 0.01  # [-] share of finds of the hands, and of starts, that are told or remembered wrong
 WRONG_END = 0.03  # [-] chance of a gauge after the prime that does not fit
+WENT_BAD = (
+    0.05  # [-] chance that what is there from the start, and pumps badly, was seen to pump well at first
+)
 WRONG_WAY = 0.03  # [-] chance of a needle that goes the other way since the prime
 AT_LAST = 0.5  # [-] share of a slice of sizes at the edge of priming that primes at last, after what is kept
 LOSES_LATER = (
@@ -71,6 +74,7 @@ class Start:
     end: str = ""  # primed, pumps_badly or lost_prime, once it has primed and was watched on
     went: int = 0  # which way the suction needle has gone since the prime: 1 up, -1 down, 0 neither
     lacks: str = ""  # of one that pumped well: FROM_DRY or LONGER, what it lacked to be a proof
+    was_well: bool = False  # it pumped well for a while before it came to ``end``
 
 
 @dataclass(frozen=True, eq=False)
@@ -228,6 +232,7 @@ class Belief:
         end: str = "",
         went: int = 0,
         lacks: str = "",
+        was_well: bool = False,
     ) -> Belief:
         """How a start went so far; what was said of the same run (and ``warm``) before is replaced.
 
@@ -241,10 +246,13 @@ class Belief:
         end : how it stood at the last look after its prime: primed, pumps_badly or lost_prime; "" when not looked at.
         went : which way the suction needle has gone since (``outlook.which_way``); 0 when not looked at.
         lacks : what it lacked to be a proof where it pumped well: FROM_DRY or LONGER.
+        was_well : it pumped well for a while before it came to its end.
         """
         same = [item.rows for item in self.starts if (item.run, item.warm) == (run, warm)]
         others = tuple(item for item in self.starts if (item.run, item.warm) != (run, warm))
-        item = Start(run, same[0] if same else self.now, watched, primed_at, warm, proof, end, went, lacks)
+        item = Start(
+            run, same[0] if same else self.now, watched, primed_at, warm, proof, end, went, lacks, was_well
+        )
         return self._new(("starts",), starts=(*others, item))
 
     def chances(self, check: str, place: str = "", time: float = float("nan")) -> np.ndarray:
@@ -370,20 +378,23 @@ def _log_joint(seen: tuple[Seen, ...]) -> np.ndarray:
     return np.log(np.maximum(joint_probability(check, series), 1e-300))
 
 
-def end_fits(outcomes: np.ndarray, end: str) -> np.ndarray:
+def end_fits(outcomes: np.ndarray, end: str, *, to_its_end: bool = False) -> np.ndarray:
     """How well outcomes of hypotheses, (hypotheses,) of text, fit how a run stood after its prime [-].
 
-    A pump that still pumps well may yet lose its prime; one that pumps badly may be about to.
+    A pump that still pumps well may yet lose its prime, unless it was watched for all that is kept (``to_its_end``); one
+    that pumps badly may be about to.
 
     Examples
     --------
     >>> end_fits(np.array(["primed", "pumps_badly", "lost_prime"]), "pumps_badly").tolist()
     [0.03, 1.0, 0.3]
+    >>> [end_fits(np.array(["lost_prime"]), "primed", to_its_end=done).tolist() for done in (False, True)]
+    [[0.5], [0.03]]
     """
     if not end:
         return np.ones(len(outcomes))
     fits = {
-        "primed": {"primed": 1.0, "pumps_badly": WRONG_END, "lost_prime": 0.5},
+        "primed": {"primed": 1.0, "pumps_badly": WRONG_END, "lost_prime": WRONG_END if to_its_end else 0.5},
         "pumps_badly": {"primed": WRONG_END, "pumps_badly": 1.0, "lost_prime": 0.3},
         "lost_prime": {"primed": GOOD_LOSES, "pumps_badly": LOSES_LATER, "lost_prime": 1.0},
     }[end]
@@ -399,6 +410,18 @@ def ways_fit(cases: HypothesisSet, start: Start) -> np.ndarray:
         return np.ones(len(start.rows))
     ways = cases.ways[start.rows]
     return np.where(ways == -start.went, WRONG_WAY, 1.0)
+
+
+def onset_fits(cases: HypothesisSet, start: Start) -> np.ndarray:
+    """How well it fits each hypothesis [-], (hypotheses,), that a start pumped well for a while and then badly.
+
+    What is there from the start shows from the first: a wheel that is clogged, a line that lies kinked. What comes
+    while it runs does not.
+    """
+    if not start.was_well or start.end not in ("pumps_badly", "lost_prime"):
+        return np.ones(len(start.rows))
+    badly = cases.outcomes[start.rows] == "pumps_badly"
+    return np.where(badly & ~cases.comes_later, WENT_BAD, 1.0)
 
 
 def starts_log_likelihood(cases: HypothesisSet, starts: tuple[Start, ...]) -> np.ndarray:
@@ -420,8 +443,9 @@ def starts_log_likelihood(cases: HypothesisSet, starts: tuple[Start, ...]) -> np
                 gap = (np.log(item.primed_at) - expected) / doubts
             gap = np.maximum(gap, 0.0) if item.warm else gap
             likely = np.where(np.isfinite(expected), np.exp(-0.5 * gap**2), 0.0)
-            likely = likely * end_fits(cases.outcomes[item.rows], item.end)
-            likely = likely * ways_fit(cases, item)
+            over = not item.warm and item.watched >= cases.span - 1.0
+            likely = likely * end_fits(cases.outcomes[item.rows], item.end, to_its_end=over)
+            likely = likely * ways_fit(cases, item) * onset_fits(cases, item)
             likely = np.where(cases.at_the_edge[item.rows], AT_LAST * _beyond(cases, item, doubts), likely)
         else:
             with np.errstate(divide="ignore"):

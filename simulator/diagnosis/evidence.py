@@ -34,6 +34,7 @@ if TYPE_CHECKING:
 
 EVERY = 3.0  # [s] between needles that count as read
 BEFORE_PRIME = 1.0  # [s] before the prime after which needles are left out: they jump
+WELL_FOR = 5  # [s] in which a pump that pumps well is seen to
 RATED = 1.0
 PACKED = 120.0  # [s] while the van was packed
 SMALL_SHARE = 0.01  # [-] chance up to which work is taken to have left a running rig as it was
@@ -63,6 +64,7 @@ class RunSeen:
         0.0  # [s] up to which it must be watched, as an earlier start failed later than it primed
     )
     fill: tuple[float, ...] = ()  # [-] of the casing that was water, each second since the start
+    discharge: tuple[float, ...] = ()  # [Pa] what the discharge gauge showed each second since the start
     wet: bool = False  # the hose still held water when it began, so it can be no proof
 
     def end(self, until: float) -> str:
@@ -71,9 +73,22 @@ class RunSeen:
             return ""
         return self.states[min(int(until), len(self.states) - 1)]
 
+    def last_well(self, until: float) -> int | None:
+        """The last second in which it pumped well, where it did for a while (WELL_FOR) and stands badly at a time [s] of
+        the run; else None."""
+        seen = self.states[: int(until) + 1]
+        if self.end(until) not in ("pumps_badly", "lost_prime") or seen.count("primed") < WELL_FOR:
+            return None
+        return len(seen) - 1 - seen[::-1].index("primed")
+
+    def was_well(self, until: float) -> bool:
+        """Whether it pumped well for a while and then badly, by a time [s] of the run."""
+        return self.last_well(until) is not None
+
     def went(self, until: float) -> int:
         """Which way the suction needle has gone by a time [s] of the run since its prime: 1 up, -1 down, 0 neither."""
-        return which_way(self.needles[0], self.prime_time, until)
+        well = self.last_well(until)
+        return which_way(self.needles[0], self.prime_time, until, None if well is None else float(well))
 
     def proof(self, until: float) -> bool:
         """Whether it has been seen to prime in time by a time [s] of the run."""
@@ -152,6 +167,7 @@ def run_seen(timeline: Timeline, proof_time: float, sound: Any = None) -> RunSee
         proof_time=proof_time,
         states=() if sound is None else states_of(history, sound),
         fill=tuple(np.asarray(history.casing_fill)[::10].tolist()),
+        discharge=tuple(timeline.computed_needle("discharge")[::10].tolist()),
     )
 
 
@@ -267,6 +283,7 @@ def watched(belief: Belief, engine: _Engine, until: float) -> Belief:
                 end=end,
                 went=went,
                 lacks=run.lacks(steady),
+                was_well=run.was_well(steady),
             )
         if engine.changed >= until or early:
             return belief
@@ -284,6 +301,7 @@ def watched(belief: Belief, engine: _Engine, until: float) -> Belief:
         end=run.end(until),
         went=run.went(until) if run.plain else 0,
         lacks=run.lacks(until),
+        was_well=run.plain and run.was_well(until),
     )
 
 

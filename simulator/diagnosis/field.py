@@ -21,7 +21,7 @@ from simulator.diagnosis.hypotheses import PART_SIZES, other_strainers
 from simulator.diagnosis.hypothesis_set import HypothesisSet, Progress, hypothesis_set, with_more
 from simulator.diagnosis.look_first import before_a_guess, look_first
 from simulator.diagnosis.option import WATCH, Option
-from simulator.diagnosis.outlook import CURVES, SPAN, check_keys
+from simulator.diagnosis.outlook import CURVES, MOVED, SPAN, check_keys
 from simulator.diagnosis.words import minutes_words, reason_before
 from simulator.errors import InputError
 from simulator.instruments.checks import CHECKS
@@ -35,6 +35,7 @@ LAST = SPAN - 1.0  # [s] after the start up to which needles can be judged
 MAX_MOTIVE = 16e5  # [Pa] gauge, above which no such air line is run
 GAUGE_SLACK = 3e3  # [Pa] by which a sound gauge may show more than can be
 ENDS = ("primed", "pumps_badly", "lost_prime")
+SWING = 12.0  # [s] after the prime in which the needle swings, while the discharge line fills
 AFTER_PRIME = 2.0  # [s] before the prime from which needles jump too much to be judged
 REACH = 1.06  # hose length over the height it climbs, at least
 #: Standard deviations [-] of what gauges and rigs of one kind differ by, up to which a reading and a suspect agree.
@@ -132,7 +133,7 @@ class FieldReport:
     expected: tuple[float, float, float]
     misfit: float
     proved: bool
-    left_out: int  # needles read after the prime
+    left_out: int  # needles read after the prime that tell nothing
     then: Option | None = None
 
 
@@ -197,6 +198,33 @@ def usable(sheet: FieldSheet) -> tuple[Needle, ...]:
     primed = sheet.watch.primed_at if sheet.watch is not None else None
     end = math.inf if primed is None else primed - AFTER_PRIME
     return tuple(sorted((n for n in sheet.needles if n.time < end), key=lambda n: n.time))
+
+
+def after_the_prime(sheet: FieldSheet) -> tuple[Needle, ...]:
+    """Suction readings of a start that went badly on, in order of time, once the swing of the bite is over: they tell
+    which way the needle went.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> needles = (Needle(20.0, 17e3), Needle(50.0, 61e3), Needle(110.0, 75e3))
+    >>> sheet = FieldSheet(load_rig("osier"), standard_site(), needles, watch=Watch(110.0, 36.0, "pumps_badly"))
+    >>> [needle.time for needle in after_the_prime(sheet)], way_gone(sheet)
+    ([50.0, 110.0], 1)
+    """
+    watch = sheet.watch
+    if watch is None or watch.primed_at is None or watch.end not in ("pumps_badly", "lost_prime"):
+        return ()
+    since = watch.primed_at + SWING
+    late = [n for n in sheet.needles if n.time >= since and math.isfinite(n.vacuum)]
+    return tuple(sorted(late, key=lambda n: n.time)) if len(late) > 1 else ()
+
+
+def way_gone(sheet: FieldSheet) -> int:
+    """Which way the suction needle of a start that went badly on has gone: 1 up, -1 down, 0 neither or not told."""
+    read = after_the_prime(sheet)
+    moved = read[-1].vacuum - read[0].vacuum if read else 0.0
+    return 0 if abs(moved) < MOVED else 1 if moved > 0.0 else -1
 
 
 def field_set(
@@ -290,7 +318,11 @@ def belief_of(sheet: FieldSheet, cases: HypothesisSet) -> Belief:
         watch = sheet.watch
         proof = watch.primed_at is not None and watch.end in ("", "primed")
         proof = proof and watch.primed_at is not None and watch.primed_at <= cases.proof_time
-        belief = belief.update_restart(1, watch.watched, watch.primed_at, proof=proof, end=watch.end)
+        way = way_gone(sheet)
+        # A needle that moves on, long after the bite, is moved by something that came under way.
+        belief = belief.update_restart(
+            1, watch.watched, watch.primed_at, proof=proof, end=watch.end, went=way, was_well=way != 0
+        )
     return belief
 
 
@@ -349,7 +381,7 @@ def judge_sheet(sheet: FieldSheet, *, progress: Progress | None = None) -> Field
         expected=(plan.time, plan.low, plan.high),
         misfit=odd,
         proved=belief.proved,
-        left_out=len(sheet.needles) - len(usable(sheet)),
+        left_out=len(sheet.needles) - len(usable(sheet)) - len(after_the_prime(sheet)),
         then=strainer_first(belief, done) if before is not None and before.id == BEFORE_START else None,
     )
 

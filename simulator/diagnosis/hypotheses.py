@@ -71,6 +71,12 @@ class Hypothesis:
     )
 
     @property
+    def comes_later(self) -> bool:
+        """Whether something of it comes while the rig runs, and not from the start."""
+        both = (self.fault,) if self.second is None else (self.fault, self.second[0])
+        return self.late is not None or any(fault(name).family == COMES_LATER for name in both)
+
+    @property
     def kind(self) -> tuple[str, ...]:
         """What it is but for its sizes and times: fault and place, of both where there are two."""
         if self.late is not None:

@@ -193,6 +193,11 @@ class HypothesisSet:
         return np.array([0.0 if h.late is None else LATE_SPREAD for h in self.hypotheses])
 
     @cached_property
+    def comes_later(self) -> np.ndarray:
+        """Whether something of each hypothesis comes while the rig runs, shape (hypotheses,)."""
+        return np.array([h.comes_later for h in self.hypotheses], dtype=bool)
+
+    @cached_property
     def ways(self) -> np.ndarray:
         """Which way the suction needle of each row goes after its prime, shape (rows,); 0 where it goes on well."""
         out = np.zeros(len(self.outcomes), dtype=int)

@@ -45,6 +45,9 @@ READ_FROM_NEEDLES = ("gauges",)
 TESTED = ("blank_off", "hold_test", "capped_hose")
 SETTLES = 6.0  # [s] after the prime until the needle has jumped and stands
 MOVED = 8e3  # [Pa] that a needle has to go for its way to be told
+MOVED_STEADY = (
+    4e3  # [Pa] the same of one that had stood while the pump ran well: the swing of the bite is over
+)
 
 CheckKey = tuple[str, str]  # check id, place ("" where there is only one)
 
@@ -313,7 +316,7 @@ class Observer:
         return chances
 
 
-def which_way(needle: np.ndarray, prime_time: float, until: float) -> int:
+def which_way(needle: np.ndarray, prime_time: float, until: float, since: float | None = None) -> int:
     """Which way a suction needle has gone since just after the prime: 1 up, -1 down, 0 neither or not to be seen.
 
     Parameters
@@ -321,6 +324,7 @@ def which_way(needle: np.ndarray, prime_time: float, until: float) -> int:
     needle : each second [Pa], shape (seconds,).
     prime_time : [s]; nan where it never primed.
     until : [s] when it is read.
+    since : [s] when the pump was last seen to run well, where it was; it is read from there then.
 
     Examples
     --------
@@ -330,5 +334,5 @@ def which_way(needle: np.ndarray, prime_time: float, until: float) -> int:
     last = min(int(until), len(needle) - 1)
     if not np.isfinite(prime_time) or last <= prime_time + SETTLES:
         return 0
-    moved = float(needle[last]) - float(needle[int(prime_time + SETTLES)])
-    return 0 if not abs(moved) >= MOVED else 1 if moved > 0.0 else -1
+    moved = float(needle[last]) - float(needle[int(prime_time + SETTLES if since is None else since)])
+    return 0 if not abs(moved) >= (MOVED if since is None else MOVED_STEADY) else 1 if moved > 0.0 else -1

@@ -137,7 +137,7 @@ def told_label(option: Option) -> str:
     --------
     >>> from simulator.diagnosis.option import Option
     >>> told_label(Option("remedy", "close_drain", "", 1.0))
-    'shut the casing drain'
+    'try the casing drain by hand, and shut it'
     """
     return safe_label(option).removeprefix(text("attempt.actions.remedy", what=""))
 

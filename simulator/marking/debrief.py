@@ -27,7 +27,7 @@ from simulator.diagnosis.evidence import RunSeen, Step, Story
 from simulator.diagnosis.hypotheses import Hypothesis
 from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.option import CHECK, REMEDY
-from simulator.diagnosis.outlook import EVERY, SPAN
+from simulator.diagnosis.outlook import EVERY, SPAN, which_way
 from simulator.diagnosis.second_trouble import found_bad
 from simulator.diagnosis.words import (
     SURE,
@@ -52,13 +52,15 @@ from simulator.marking.telling_sign import telling_sign
 from simulator.rig.faults import FAULTS
 from simulator.rig.parts import GaugeState
 from simulator.rig.rig import Rig, Site
-from simulator.texts import knows, text
+from simulator.texts import entry, knows, text
 from simulator.units import SYSTEMS, UNITS
 
 SHOWN = 0.03  # [-] chance from which a suspect is listed
 MAX_SHOWN = 5
 NEAR = 0.08  # [-] of a good rig's figure, or
 STANDS, RISES = 10, 0.5e3  # [s] in which a needle that stands climbs by less than this [Pa]
+SHAKE = 4  # [s] over which a needle is read where two moments are compared
+BITES = 15.0  # [s] after the prime in which the needles swing, while the discharge line fills
 NEAR_VACUUM = 2e3  # [Pa], within which a needle counts as the same
 USUAL_MOTIVE = (
     0.15  # [-] by which motive gauges and rigs differ: beyond it is high or low, as lesson 05 has it
@@ -304,8 +306,11 @@ def reading_words(step: Step, story: Story, cases: HypothesisSet, run: int, unit
     if starts[0].primed_at is None and last > at:
         level = float(seen.needles[0, last])
         fields = {"shown": _figure("suction", level, units), "lift": figure("vacuum", lift, units)}
-        before = float(seen.needles[0, max(last - STANDS, 0)])
-        if level - before > RISES and level < lift + 2.0 * NEAR_VACUUM:
+        # Over some seconds: a needle trembles, and a shake up must not be told as a rise.
+        now, before = (
+            float(np.mean(seen.needles[0, max(n - SHAKE, 0) : n + 1])) for n in (last, max(last - STANDS, 0))
+        )
+        if now - before > RISES and level < lift + 2.0 * NEAR_VACUUM:
             word = "rising"  # where it will stand is not told yet
         else:
             word = beside_the_lift(level, lift)
@@ -327,13 +332,38 @@ def beside_the_lift(level: float, lift: float) -> str:
 
 
 def _since_its_prime(start: Start, seen: RunSeen, units: str) -> list[str]:
-    """How a start that did not go on well went on, and which way its suction needle has gone."""
+    """How a start that did not go on well went on, and from where to where its needles have gone since it last did."""
     if start.end not in ("pumps_badly", "lost_prime"):
         return []
-    way = {1: "up", -1: "down", 0: "same"}[start.went]
     last = min(int(start.watched), seen.needles.shape[1] - 1)
-    shown = _figure("suction", float(seen.needles[0, last]), units)
-    return [text(f"marking.steps.{start.end}"), text(f"marking.steps.needle_{way}", shown=shown)]
+    well = seen.last_well(start.watched)
+    since = int(seen.prime_time + BITES) if well is None else well
+    said = [] if well is None else [text("marking.steps.well_up_to", seconds=well)]
+    said.append(
+        text(f"marking.steps.{start.end if well is None or start.end == 'lost_prime' else 'then_badly'}")
+    )
+    if since >= last or len(seen.discharge) <= last:
+        return [
+            *said,
+            text("marking.steps.needle_shows", shown=_figure("suction", float(seen.needles[0, last]), units)),
+        ]
+    said.append(
+        text(
+            "marking.steps.since_seconds" if well is None else "marking.steps.since_then",
+            seconds=since,
+            suction=_way_gone("suction", float(seen.needles[0, since]), float(seen.needles[0, last]), units),
+            discharge=_way_gone("discharge", seen.discharge[since], seen.discharge[last], units),
+        )
+    )
+    way = which_way(seen.needles[0], seen.prime_time, last, float(since))
+    return [*said, text(f"marking.steps.means_{'up' if way > 0 else 'down'}")] if way else said
+
+
+def _way_gone(gauge: str, before: float, after: float, units: str) -> str:
+    """From where to where a needle has gone [Pa], or that it stayed."""
+    was, shown = (_figure(gauge, value, units) for value in (before, after))
+    key = "stayed" if was == shown else "went"
+    return text(f"marking.steps.{key}", was=was, shown=shown)
 
 
 def _figure(gauge: str, value: float, units: str) -> str:
@@ -496,7 +526,7 @@ def practise(story: Story, marked: Marked) -> str:
     sheet = marked.sheet
     breaches = [event["result"].get("hazard", "") for event in story.log if event["breach"]]
     if any(hazard != "ran_dry" for hazard in breaches):
-        return text("marking.practise.safety")
+        return _practise_safety(story)
     if breaches or any(run.charged for run in dry_runs(story, marked.trail)):
         return text("marking.practise.dry")
     lost = {
@@ -530,6 +560,19 @@ def practise(story: Story, marked: Marked) -> str:
             "marking.practise.doubt" if sum(certain) < CERTAINTY / 3.0 else "marking.practise.right_work"
         )
     return text(f"marking.practise.{_what_to_predict(sheet)}")
+
+
+def _practise_safety(story: Story) -> str:
+    """What was missing where an act was tried without what protects; the whole order where it was no such slip."""
+    lacking = dict.fromkeys(
+        need for event in story.log if event["breach"] for need in event["result"].get("lacking", ())
+    )
+    said = [text(f"safe_work.states.{need}") for need in lacking if need in entry("safe_work.states")]
+    return (
+        text("marking.practise.safety_of", missing=" ".join(said))
+        if said
+        else text("marking.practise.safety")
+    )
 
 
 def _what_to_predict(sheet: MarkSheet) -> str:

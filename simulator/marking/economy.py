@@ -10,6 +10,7 @@ from __future__ import annotations
 import hashlib
 import math
 from collections import OrderedDict
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -20,11 +21,19 @@ from simulator.diagnosis.ending import FAILED_ENDS
 from simulator.diagnosis.evidence import Step, Story, Trail
 from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.look_first import beside_work, can_confirm, confirming
-from simulator.diagnosis.option import CHECK, FINISH, HAND_OVER, REMEDY, Option
-from simulator.diagnosis.words import minutes_words, option_label, reason_before, told_label
+from simulator.diagnosis.option import CHECK, FINISH, HAND_OVER, REMEDY, WATCH, Option
+from simulator.diagnosis.words import (
+    mended_chance,
+    minutes_words,
+    option_label,
+    reason,
+    reason_before,
+    told_label,
+)
 from simulator.instruments.checks import CHECKS
 from simulator.marking.as_taught import as_taught
 from simulator.marking.sheet import ECONOMY, OUT_OF, Part, because, part
+from simulator.rig.remedies import REMEDIES
 
 KEPT = 512
 _kept: OrderedDict[str, Advice] = OrderedDict()
@@ -34,6 +43,7 @@ MAX_NAMED = 3  # steps named in the evidence
 #: [-] What the minutes count for where a job is left that could be done: to spend them well on a rig that does not pump
 #: serves nobody; common practice, no source.
 LEFT = 0.5
+EVEN = 0.5  # [-] chance that a work puts things right, below which nobody has to lock a call for it
 THIRD = (
     1.0 / 3.0  # [-] of the minutes of a work: what a look that confirms before it may take, once, for nothing
 )
@@ -168,7 +178,62 @@ def confirms(step: Step, expert: Advice) -> bool:
     return stands_before((look.id, look.place)) and not made
 
 
-def judge(step: Step, story: Story, then: Step | None = None) -> Judged:
+def call_is_open(story: Story, seq: int) -> bool:
+    """Whether work still waited for a call at an event of a number (``seq``): mending locks both calls.
+
+    Examples
+    --------
+    >>> from types import SimpleNamespace as Log
+    >>> call, look = {"act": "call", "accepted": True}, {"act": "check", "accepted": True}
+    >>> [call_is_open(Log(log=({}, call, look, call)), seq) for seq in (1, 2, 3, 4)]
+    [True, False, True, False]
+    """
+    done = [event["act"] for event in story.log[1:seq] if event["accepted"]]
+    calls = [number for number, act in enumerate(done) if act == "call"]
+    if "remedy" in done or len(calls) >= 2:
+        return False
+    return not calls or "check" in done[calls[-1] :]
+
+
+def before_the_call(advice: Advice, belief: Belief) -> Advice:
+    """The best look or start where the advice is work that more likely fails than helps: no foreman locks his call on it.
+
+    Parameters
+    ----------
+    advice : of a moment at which work still waits for a call.
+    """
+    if advice.option.kind != REMEDY or mended_chance(belief, advice.option) >= EVEN:
+        return advice
+    looks = [pair for pair in advice.table if pair[0].kind in (CHECK, WATCH)]
+    if not looks:
+        return advice
+    option, minutes = looks[0]
+    return replace(advice, option=option, minutes=minutes, reason=reason(belief, option))
+
+
+def opened_for(steps: Sequence[Step]) -> float:
+    """Minutes [min] that a look took beside the work that followed on the part that it had left open; inf where none did.
+
+    Nothing where that is no more than a third of the work, as of any look that confirms: who looks first is sure.
+
+    Parameters
+    ----------
+    steps : the look, and all that was done after it.
+    """
+    look = steps[0].option
+    if look.kind != CHECK or not CHECKS[look.id].opens:
+        return math.inf
+    for later in steps[1:]:
+        if later.option.kind == "watch":  # it was closed up for the start
+            break
+        if later.option.kind == REMEDY and later.minutes < REMEDIES[later.option.id].minutes:
+            beside = beside_work(look, later.option)
+            if beside < look.minutes:
+                return beside if beside > THIRD * REMEDIES[later.option.id].minutes else 0.0
+    return math.inf
+
+
+def judge(step: Step, story: Story, then: Step | None = None, beside: float = math.inf) -> Judged:
     """The expected minutes [min] a step loses against the best choice from the same knowledge.
 
     Never more than its own minutes and those of a start that it makes necessary: prices of what is left are those of a
@@ -178,8 +243,10 @@ def judge(step: Step, story: Story, then: Step | None = None) -> Judged:
     Parameters
     ----------
     then : what was done next.
+    beside : minutes [min] that a look cost more than the work alone that followed on the part it opened: no more is lost.
     """
-    expert = expert_advice(step.before, story, step.time, step.started)
+    advised = expert_advice(step.before, story, step.time, step.started)
+    expert = before_the_call(advised, step.before) if call_is_open(story, step.seq) else advised
     option = step.option
     if option.id == BEFORE_START and not walked(step.before):
         return Judged(
@@ -201,12 +268,12 @@ def judge(step: Step, story: Story, then: Step | None = None) -> Judged:
         option = replace(option, minutes=minutes)
     lost = minutes_with(step.before, option, step.time) - expert.minutes
     own, again = own_minutes(step, option)
-    lost = min(lost, own + again)
+    lost = min(lost, own + again, beside)
     first = confirming_look(step.before, story, step.time, expert.option)
     if lost > SLACK and (ran := _picked_while_it_ran(step, story)) is not None:
         return Judged(step, ran, 0.0)
     seen_bad = expert.option.kind == FINISH and called_for(step)  # a proof is no reason to leave it
-    if lost <= SLACK or seen_bad or confirms(step, expert) or as_taught(step, story) or _same(option, first):
+    if lost <= SLACK or seen_bad or confirms(step, advised) or as_taught(step, story) or _same(option, first):
         return Judged(step, expert, 0.0, first=first)
     if (
         option.kind == "watch"
@@ -312,7 +379,11 @@ def economy_points(lost: float, unfinished: float, expected: float) -> float:
 
 def mark_economy(story: Story, cases: HypothesisSet, trail: Trail) -> tuple[Part, list[Judged]]:
     """The part, and every step judged. Not marked where the attempt was stopped for safety."""
-    judged = [judge(step, story, then) for step, then in pairwise((*trail.steps, None)) if step is not None]
+    judged = [
+        judge(step, story, then, opened_for(trail.steps[number:]))
+        for number, (step, then) in enumerate(pairwise((*trail.steps, None)))
+        if step is not None
+    ]
     if story.ended == "stopped_for_safety":
         return part(ECONOMY, [because(0.0, "economy.not_reached")], marked=False), judged
     expected, most = prior_minutes(cases, story), OUT_OF[ECONOMY]

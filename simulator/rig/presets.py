@@ -154,6 +154,21 @@ def fitted_with(rig: Rig, part: str) -> bool:
     }[part]
 
 
+def water_line(rig: Rig, site: Site) -> float:
+    """How far along the hose from the strainer [m] it leaves the outside water for good; 0 where it hangs clear of it.
+
+    Examples
+    --------
+    >>> round(water_line(load_rig("osier"), standard_site()), 1)
+    3.1
+    """
+    profile = hose_profile(rig, site)
+    crossings = [
+        s0 - z0 * (s1 - s0) / (z1 - z0) for (s0, z0), (s1, z1) in pairwise(profile) if z0 <= 0.0 < z1
+    ]
+    return crossings[-1] if crossings else 0.0
+
+
 def joints_above_water(rig: Rig, site: Site) -> tuple[int, ...]:
     """Indices [-] of the hose joints that stand above the outside water level and so can draw air.
 

@@ -22,17 +22,18 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_valida
 
 from simulator.errors import InputError, own_files
 from simulator.rig.plain_yaml import read_file
-from simulator.rig.presets import joints_above_water
+from simulator.rig.presets import joints_above_water, water_line
 from simulator.rig.record_files import record_file, rows_of_safe_work
 from simulator.rig.rig import Rig, Site
 from simulator.texts import language, text
 
 _DATA = Path(__file__).parent / "data" / "safe_work"
 #: Version of the rules that a new attempt is made under; attempts of an earlier one replay under theirs.
-RULES = 2
+RULES = 3
 CHECKS, REMEDIES, ENGINE, TOLD, SAFE = "checks", "remedies", "engine", "told", "safe"
 HEAVY_HOSE, IN_WATER = "heavy_hose", "in_water"
 EVERYWHERE = frozenset({HEAVY_HOSE, IN_WATER})
+AT_THE_EDGE = 2.0  # [m] up the hose from the water, within which who works stands at its edge; common practice, no source
 LIGHT_HOSE = 0.16  # [m] bore up to which one person lifts a drained hose; common practice, no source
 HARMS = ("slight", "serious", "grave")
 #: The order in which what an act waits for is done and told.
@@ -84,11 +85,14 @@ class Danger(_Strict):
 
 
 class Act(_Strict):
-    """An act: the state of the engine it takes, its dangers, and the care that is its own."""
+    """An act: the state of the engine it takes, its dangers, the care that is its own, and the states that it undoes, as
+    what was tied down or guarded lies anew: after any find of the hands, or after some (``undoes_after``)."""
 
     engine: Literal["", "running", "stopped"] = ""
     dangers: tuple[str, ...]
     care: tuple[str, ...] = ()
+    undoes: tuple[str, ...] = ()
+    undoes_after: tuple[str, ...] = ()
 
 
 class NotInTable(ValueError):
@@ -119,6 +123,7 @@ class SafeWork(_Strict):
         for kind, acts in self.acts.items():
             for name, act in acts.items():
                 _known(act.dangers, self.dangers, f"acts.{kind}.{name}.dangers")
+                _known(act.undoes, self.protections, f"acts.{kind}.{name}.undoes")
                 if act.engine == "running" and "isolated" in self.states(kind, name):
                     raise ValueError(f"acts.{kind}.{name}: what protects stops the engine")
         return self
@@ -264,10 +269,35 @@ def lacking_dangers(
     )
 
 
-def conditions(rig: Rig, site: Site, place: str = "") -> frozenset[str]:
+def undone(kind: str, name: str, found: str = "", *, version: int = RULES) -> tuple[str, ...]:
+    """The states that an act undoes when the hands find what ``found`` says.
+
+    Parameters
+    ----------
+    version : of the rules; 1 and 2 knew of none.
+
+    Examples
+    --------
+    >>> undone(REMEDIES, "renew_line", "was_good"), undone(REMEDIES, "straighten_line", "was_good")
+    (('discharge_secured',), ())
+    >>> undone(REMEDIES, "renew_line", "was_good", version=2)
+    ()
+    """
+    act = act_of(kind, name)
+    if version < 3 or (act.undoes_after and found not in act.undoes_after):
+        return ()
+    return act.undoes
+
+
+def conditions(rig: Rig, site: Site, place: str = "", *, version: int = RULES) -> frozenset[str]:
     """Which conditions hold on a rig at a site and place: a hose too heavy for one, a joint or length at the water.
 
-    One person lifts a drained hose of up to 150 mm, two a bigger one: common practice, no source.
+    One person lifts a drained hose of up to 150 mm, two a bigger one; within 2 m of the water one works at its edge, a
+    length by its lower end: common practice, no source.
+
+    Parameters
+    ----------
+    version : of the rules; 1 and 2 counted what lies in the water alone.
 
     Examples
     --------
@@ -282,9 +312,17 @@ def conditions(rig: Rig, site: Site, place: str = "") -> frozenset[str]:
     if number.isdigit():
         dry = joints_above_water(rig, site)
         first = int(number) == 0  # the lowest length carries the strainer
-        if int(number) not in dry or (kind == "length" and first):
+        reach = water_line(rig, site) + AT_THE_EDGE
+        at_edge = version >= 3 and _foot(rig, kind, int(number)) <= reach
+        if int(number) not in dry or (kind == "length" and first) or at_edge:
             found.add(IN_WATER)
     return frozenset(found)
+
+
+def _foot(rig: Rig, kind: str, number: int) -> float:
+    """Where along the hose a joint lies, or the lower end of a length [m]."""
+    joints = rig.suction_hose.joints
+    return joints[number].position if kind == "joint" else joints[number - 1].position if number else 0.0
 
 
 def need_key(need: str, kind: str, name: str, here: Collection[str] = EVERYWHERE) -> str:

@@ -18,8 +18,8 @@ import numpy as np
 from simulator.diagnosis.advice import next_best, options
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.completion import USUAL_LOOK
-from simulator.diagnosis.ending import still_open, surprise
-from simulator.diagnosis.evidence import Step, seen_good
+from simulator.diagnosis.ending import FAILED_ENDS, still_open, surprise
+from simulator.diagnosis.evidence import WELL_FOR, Step, seen_good
 from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.option import CHECK, FINISH, HAND_OVER, REMEDY, Option
 from simulator.diagnosis.outlook import Observer, look_times, time_index, which_way
@@ -116,9 +116,13 @@ def watch(belief: Belief, place: Place, number: int, seconds: float = 0.0) -> Be
         belief = belief.update_gauges(number, times, values)
     if not primed:
         return belief.update_restart(number, until)
-    end, went = how_it_pumps(run, place.observer.sound, until), which_way(shown[0], prime, until)
+    end = how_it_pumps(run, place.observer.sound, until)
+    well = last_well(run, place.observer.sound, until) if end in FAILED_ENDS else None
+    went = which_way(shown[0], prime, until, well)
     proof = prime <= cases.proof_time and end == "primed" and not seconds
-    return belief.update_restart(number, until, prime, proof=proof, end=end, went=went)
+    return belief.update_restart(
+        number, until, prime, proof=proof, end=end, went=went, was_well=well is not None
+    )
 
 
 def glance(belief: Belief, place: Place, number: int) -> Belief:
@@ -131,6 +135,14 @@ def how_it_pumps(run: Run, sound: Run, time: float) -> str:
     if float(run.value("discharge_flow", time)) < SHARE * run.steady_flow:
         return "lost_prime"
     return "primed" if pumps_well(run, sound, time) else "pumps_badly"
+
+
+def last_well(run: Run, sound: Run, time: float) -> float | None:
+    """The last second [s] up to a time [s] in which a primed run pumped well beside the rig in good order, where it did
+    for a while; else None. As :meth:`simulator.diagnosis.evidence.RunSeen.last_well` has it of a live start."""
+    seconds = range(math.ceil(float(run.prime_time) + HELD), int(time) + 1)
+    well = [second for second in seconds if how_it_pumps(run, sound, float(second)) == "primed"]
+    return float(well[-1]) if len(well) >= WELL_FOR else None
 
 
 def play(

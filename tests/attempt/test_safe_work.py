@@ -20,7 +20,7 @@ from simulator.errors import InputError
 from simulator.instruments.checks import CHECKS, check_places
 from simulator.marking.safety_gate import mark_safety
 from simulator.rig import safe_work
-from simulator.rig.presets import load_rig
+from simulator.rig.presets import load_rig, water_line
 from simulator.rig.record_files import record_file
 from simulator.rig.remedies import REMEDIES
 from simulator.texts import catalogue, text
@@ -57,6 +57,22 @@ def fresh(name: str) -> Attempt:
     return attempt
 
 
+def at_work(name: str, fault: tuple[str, float, str], rules: int) -> Attempt:
+    """As :func:`fresh`, on a rig with a fault, under a version of the rules."""
+    attempt = on_rig(rig_for(name), fault)
+    begun = attempt.log[0]["result"]
+    begun["rules"] = rules
+    store = MemoryStore()
+    attempt_id = store.create_attempt(attempt.store.attempt_record(attempt.id))
+    store.append_event(attempt_id, 0, attempt.log[0], None)
+    attempt = Attempt.resume(store, attempt_id)
+    attempt.act("predict", {"question": "sound_prime_time", "answer": 40})
+    for _ in range(2):
+        attempt.act("call", markers(screen_plugged=10))
+    attempt.yard.question = ""
+    return attempt
+
+
 def all_pairs() -> list[tuple[str, str]]:
     """Every act with every state that protects in it on a rig with a heavy hose."""
     out = []
@@ -73,8 +89,6 @@ def all_pairs() -> list[tuple[str, str]]:
 def test_without_what_protects_it_is_refused_with_its_reason_and_marked(name: str, state: str) -> None:
     attempt = fresh(name)
     place = "length:0" if name in ("foam_length", "light_through") else ""
-    if state in ("edge_safe", "second_person") and name in ("foam_joint", "joint_apart", "renew_joint_ring"):
-        pytest.skip("on these rigs every joint lies above the water: see the lengths")
     action, args = act_args(name, place)
     needs = needs_of(attempt.state, action, args)
     if state not in needs:
@@ -283,6 +297,73 @@ def test_a_test_run_leaves_the_tag_on() -> None:
 def test_guarded_places_are_places_of_the_rig() -> None:
     parts = {c.place for c in CHECKS.values()}
     assert set(GUARDED) <= parts
+
+
+#: Work, on a rig where the hands find what it is for, and the state it undoes: what was tied down or guarded lies anew.
+LAID_ANEW = [
+    ("renew_line", ("line_bursts", 0.9, ""), "discharge_secured", "start_engine"),
+    ("straighten_line", ("line_kinked", 0.9, ""), "discharge_secured", "start_engine"),
+    ("lower_pump", ("pump_high", 7.8, ""), "discharge_secured", "start_engine"),
+    ("renew_air_line", ("air_line_holed", 0.0034, ""), "line_held", "receiver_test"),
+]
+
+
+@pytest.mark.parametrize(("work", "fault", "state", "later"), LAID_ANEW)
+def test_what_is_laid_anew_is_tied_down_anew(
+    work: str, fault: tuple[str, float, str], state: str, later: str
+) -> None:
+    """Common practice, no source: a tie-down goes with the line or end that it held."""
+    attempt = at_work(work, fault, safe_work.RULES)
+    step = Step("check", {"check": later}, "") if later in CHECKS else Step(later, {}, "")
+    make_ready(attempt, step)
+    assert attempt.yard.has(state)
+    make_ready(attempt, Step(*act_args(work), ""))
+    assert attempt.yard.has(state)
+    done = attempt.act(*act_args(work))
+    assert done.accepted, done.sentence
+    assert not attempt.yard.has(state)
+    assert text(f"attempt.undone.{state}") in done.notes
+    make_ready(attempt, Step("stop_engine", {}, "")) if attempt.yard.engine_on else None
+    if attempt.yard.tagged or attempt.yard.opened:
+        attempt.act("untag_and_close_up")
+    refused = attempt.act(step.action, step.args)
+    assert not refused.accepted
+    assert state in attempt.log[-1]["result"]["lacking"]
+    make_ready(attempt, step)
+    assert attempt.yard.has(state)
+    assert Attempt.resume(attempt.store, attempt.id).log == attempt.log
+    before = at_work(work, fault, 2)
+    make_ready(before, step)
+    make_ready(before, Step(*act_args(work), ""))
+    assert before.act(*act_args(work)).accepted
+    assert before.yard.has(state)  # an attempt of older rules goes on under them
+    assert Attempt.resume(before.store, before.id).log == before.log
+
+
+def test_work_that_moved_nothing_undoes_nothing() -> None:
+    attempt = at_work("straighten_line", ("screen_plugged", 0.985, ""), safe_work.RULES)
+    make_ready(attempt, Step("start_engine", {}, ""))
+    make_ready(attempt, Step(*act_args("straighten_line"), ""))
+    assert attempt.act(*act_args("straighten_line")).accepted
+    assert attempt.yard.discharge_secured
+
+
+@pytest.mark.parametrize("name", ["foam_joint", "joint_apart", "renew_joint_ring"])
+def test_a_joint_at_the_edge_asks_for_what_a_length_there_asks_for(name: str) -> None:
+    """Common practice, no source: within 2 m of the water one works at its edge, with vest, guard and a second person."""
+    attempt = fresh(name)
+    rig, site = attempt.case.sound_rig, attempt.case.sound_site
+    kind = safe_work.CHECKS if name in CHECKS else safe_work.REMEDIES
+    asked = []
+    for number, joint in enumerate(rig.suction_hose.joints):
+        here = safe_work.conditions(rig, site, f"joint:{number}")
+        wanted = {"edge_safe", "second_person"} <= set(safe_work.needs(kind, name, here))
+        assert wanted == (joint.position <= water_line(rig, site) + safe_work.AT_THE_EDGE), number
+        asked.append(wanted)
+    assert asked[0]  # it lies where the hose leaves the water
+    assert not asked[-1]  # it lies at the pump
+    assert "in_water" in safe_work.conditions(rig, site, "length:1")  # its lower end is that first joint
+    assert "in_water" not in safe_work.conditions(rig, site, "joint:2", version=2)
 
 
 # --- attempts of the first rules ---

@@ -17,6 +17,7 @@ from simulator.diagnosis.field import (
     items_of,
     judge_sheet,
     usable,
+    way_gone,
     with_card,
 )
 from simulator.diagnosis.field_fit import misfit
@@ -131,6 +132,19 @@ def test_needles_after_the_prime_do_not_count() -> None:
     sheet = FieldSheet(RIG, SITE, needles, watch=Watch(100.0, 40.0))
     assert [needle.time for needle in usable(sheet)] == [20.0]
     assert judge_sheet(sheet).left_out == 1
+
+
+def test_needles_of_a_start_that_went_bad_tell_which_way_they_went() -> None:
+    """Up, at smooth running: more is thrown at less pressure, as from a burst line; a clogged wheel lets it sink."""
+    needles = (Needle(20.0, 17e3), Needle(50.0, 61e3), Needle(82.0, 75e3), Needle(110.0, 75e3))
+    sheet = FieldSheet(RIG, SITE, needles, watch=Watch(110.0, 36.0, "pumps_badly"))
+    assert way_gone(sheet) == 1
+    report = judge_sheet(sheet)
+    assert report.left_out == 0
+    assert report.suspects[0].fault == "line_bursts"
+    assert "impeller_clogged" not in [each.fault for each in report.suspects[:2]]
+    well = FieldSheet(RIG, SITE, needles, watch=Watch(110.0, 36.0, "primed"))
+    assert (way_gone(well), judge_sheet(well).left_out) == (0, 3)
 
 
 @pytest.mark.parametrize(

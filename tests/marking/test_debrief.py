@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import json
+import math
 import re
 
 import pytest
 
 from simulator.attempt import Attempt, MemoryStore
 from simulator.attempt.notes import render
-from simulator.marking.service import Coaching, advise, debrief_and_keep
-from simulator.texts import entry
+from simulator.diagnosis.evidence import story_of
+from simulator.diagnosis.second_trouble import trail_of
+from simulator.marking.debrief import reading_words
+from simulator.marking.service import Coaching, advise, cases_for, debrief_and_keep
+from simulator.texts import entry, text
 from tests.marking.conftest import call_out, do, watch
 
 JARGON = re.compile(
@@ -150,3 +154,38 @@ def test_hints_come_in_three_steps(played) -> None:
     said = [attempt.act("ask_hint").sentence for _ in range(3)]
     assert len(set(said)) == 3
     assert said[0] == render(Coaching().hint(attempt.state, 1))
+
+
+@pytest.mark.parametrize(
+    ("fault", "size", "ways"),
+    [("line_bursts", 0.9, (1, -1)), ("flange_works_loose", 0.01, (-1, -1)), ("impeller_clogged", 0.5, None)],
+)
+def test_a_start_that_went_bad_is_told_by_both_needles_from_when_it_still_pumped_well(
+    fault: str, size: float, ways: tuple[int, int] | None
+) -> None:
+    attempt = Attempt(call_out(fault, size), MemoryStore(), mode="practice", seed=3)
+    do(attempt, "check", check="walk_round")
+    do(attempt, "start_engine", speed="rated")
+    while attempt.shown < 110.0:
+        attempt.see(attempt.shown + 9.0)
+    story = story_of(attempt.state)
+    cases = cases_for(story)
+    trail = trail_of(story, cases)
+    said = reading_words(trail.steps[-1], story, cases, 1, "metric")
+    chief = max(trail.end.by_fault().items(), key=lambda item: item[1])[0]
+    gone = re.findall(r"(suction|discharge) needle went from ([\d.]+) \w+ to ([\d.]+) ", said)
+    if ways is None:  # it was there from the start: no needle has gone anywhere once the line is full
+        assert "pumped well" not in said
+        assert all(abs(float(to) - float(was)) <= 1.0 for _, was, to in gone)
+        assert chief == fault
+        return
+    last, well = story.runs[1], story.runs[1].last_well(110.0)
+    assert well is not None
+    assert text("marking.steps.well_up_to", seconds=well) in said
+    assert [(name, math.copysign(1, float(to) - float(was))) for name, was, to in gone] == [
+        ("suction", ways[0]),
+        ("discharge", ways[1]),
+    ]
+    assert abs(float(gone[0][1]) - last.needles[0, well] / 1e3) <= 1.0  # as it stood then, not at its peak
+    if fault == "line_bursts":  # what primes and pumps well, and then throws more at less pressure
+        assert chief == fault

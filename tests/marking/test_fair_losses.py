@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from types import SimpleNamespace
 from typing import Any
 
@@ -14,16 +15,17 @@ from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.completion import plan_for
 from simulator.diagnosis.evidence import Step, follow, story_of
 from simulator.diagnosis.hypothesis_set import HypothesisSet, hypothesis_set
-from simulator.diagnosis.option import CHECK, REMEDY, Option
+from simulator.diagnosis.option import CHECK, REMEDY, WATCH, Option
+from simulator.diagnosis.words import mended_chance
 from simulator.instruments.checks import CHECKS
-from simulator.marking.economy import THIRD, confirms, judge, waited
+from simulator.marking.economy import THIRD, before_the_call, confirms, expert_advice, judge, waited
 from simulator.marking.service import marked_attempt
 from simulator.rig.presets import load_rig, rig_names, standard_site
 from simulator.rig.remedies import REMEDIES
 from simulator.studies.fair_prices import losses_of, prices_once_sure
 from tests.attempt.conftest import make_ready_to_start
 from tests.conftest import thin
-from tests.marking.conftest import call_out
+from tests.marking.conftest import call_out, do
 
 
 @pytest.fixture(scope="module")
@@ -50,7 +52,7 @@ def test_no_step_is_charged_more_than_it_took(played, player: str) -> None:
 
 def test_each_look_and_work_at_the_very_start_costs_no_more_than_its_own_minutes(cases) -> None:
     belief, watch = Belief(cases), cases.watch_minutes
-    story: Any = SimpleNamespace(allowed_checks=None)
+    story: Any = SimpleNamespace(allowed_checks=None, log=())
     for kind, acts in ((CHECK, cases.chances), (REMEDY, cases.situations.after)):
         for name, place in acts:
             minutes = (CHECKS if kind == CHECK else REMEDIES)[name].minutes
@@ -86,6 +88,38 @@ def test_a_look_that_confirms_before_a_long_work_is_free_once(cases) -> None:
     assert not confirms(Step(option, 2, 0.0, 60.0, option.minutes, again, again, True), expert)
     other: Any = SimpleNamespace(option=Option(REMEDY, *work, 2.9 * option.minutes))
     assert not confirms(step, other), "more than a third of the work's minutes"
+
+
+@pytest.mark.parametrize("mended", [True, False])
+def test_a_look_into_a_part_that_is_then_mended_is_charged_what_it_cost_more(
+    mended: bool,
+) -> None:
+    """Four minutes to open a joint, three for the ring then: one more than the six of the ring straight away, for a sure
+    thing: free, as of any look that confirms before work."""
+    attempt = Attempt(call_out("joint_ring", 0.003, "joint:1"), MemoryStore(), mode="practice", seed=3)
+    do(attempt, "check", check="walk_round")
+    do(attempt, "check", check="joint_apart", place="joint:1")
+    if mended:
+        do(attempt, "remedy", remedy="renew_joint_ring", place="joint:1")
+    attempt.act("give_up")
+    found = marked_attempt(attempt)[2]
+    (look,) = [item for item in found.judged if item.step.option.id == "joint_apart"]
+    assert look.lost == 0.0 if mended else look.lost > 2.0
+
+
+def test_before_the_call_no_work_is_advised_that_more_likely_fails(cases) -> None:
+    """A drain that looks shut: work on it locks both calls, so a foreman makes the best look first, at no loss."""
+    belief = Belief(cases).update_check("walk_round", "in_order")
+    story: Any = SimpleNamespace(allowed_checks=None)
+    advice = expert_advice(belief, story, math.nan, True)
+    drain = next(option for option, _ in advice.table if option.id == "close_drain")
+    assert mended_chance(belief, drain) < 0.5
+    look = before_the_call(replace(advice, option=drain), belief)
+    assert look.option.kind in (CHECK, WATCH)
+    assert look.minutes == min(least for option, least in advice.table if option.kind in (CHECK, WATCH))
+    seen = Belief(cases).update_check("walk_round", "drain_open")
+    assert mended_chance(seen, drain) >= 0.5
+    assert before_the_call(replace(advice, option=drain), seen).option == drain
 
 
 def test_to_let_the_hose_empty_costs_nothing() -> None:

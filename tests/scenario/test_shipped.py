@@ -43,11 +43,11 @@ PLAYED_FAST = ("teal_pond", "heron_pit_4", "coot_meadow_5")
 FREEZING = 0.0  # [C]
 #: Words of the catalogue that everybody uses for anything.
 HARMLESS = {
-    "above", "and", "another", "bank", "box", "but", "cannot", "change", "changed", "clean", "clear", "come",
-    "down", "fit", "free", "full", "gets", "gone", "good", "have", "hose", "left", "little", "low", "lower", "move",
-    "new", "none", "not", "nothing", "only", "out", "pump", "put", "reads", "rig", "round", "runs", "set", "shop", "shut",
-    "soon", "sound", "spot", "stand", "stands", "straight", "swap", "that", "the", "then", "too", "water", "wide",
-    "works", "wrong",
+    "above", "and", "another", "bank", "box", "but", "cannot", "change", "changed", "clean", "clear", "come", "down",
+    "fit", "free", "full", "gets", "gone", "good", "hand", "have", "hose", "left", "little", "low", "lower", "move",
+    "new", "none", "not", "nothing", "only", "out", "pump", "put", "reads", "rig", "round", "runs", "set", "shop",
+    "shut", "soon", "sound", "spot", "stand", "stands", "straight", "swap", "that", "the", "then", "too", "try",
+    "water", "wide", "works", "wrong",
 }  # fmt: skip
 
 

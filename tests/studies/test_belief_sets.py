@@ -47,7 +47,7 @@ from simulator.studies.expert_play import Place, Told, glance, play, watch
 from simulator.studies.forecasts import Forecast
 from simulator.studies.perturbed import altered_weights
 
-TOLD = ("watched", "primed_at", "warm", "proof", "end", "went", "lacks")  # of a start
+TOLD = ("watched", "primed_at", "warm", "proof", "end", "went", "lacks", "was_well")  # of a start
 
 
 @pytest.fixture(scope="module")
@@ -131,6 +131,21 @@ def test_a_live_start_for_a_look_counts_as_one_of_the_studies() -> None:
     one, other = live.starts[-1], studied.starts[-1]
     assert [getattr(one, name) for name in TOLD] == [getattr(other, name) for name in TOLD]
     np.testing.assert_array_equal(live.readings[0].times, studied.readings[0].times)
+
+
+def test_a_start_that_pumped_well_and_then_badly_counts_as_a_live_one(observer: Observer) -> None:
+    """A lever that came down under way was told as a wheel clogged from the start: it had pumped well at first."""
+    cases = hypothesis_set(load_rig("osier"), standard_site(), ["belt_loose", "engine_slow"])
+    good, there = (
+        (observer.rig, observer.site),
+        FAULTS["engine_slow"].apply(observer.rig, observer.site, 0.6, ""),
+    )
+    seen = [
+        watch(Belief(cases), Place(observer, rig, observer.site, 3), 1).starts[-1]
+        for rig in (there[0], coming_late(good, there, 70.0, 80.0), observer.rig)
+    ]
+    assert [start.was_well for start in seen] == [False, True, False]
+    assert seen[1].end in ("pumps_badly", "lost_prime")
 
 
 def test_a_start_for_a_look_is_no_proof(observer: Observer) -> None:

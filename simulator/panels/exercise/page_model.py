@@ -75,6 +75,7 @@ def build_page(attempt: Attempt, units: str = "metric") -> dict[str, Any]:
     page["put_right"] = _put_right(attempt)
     page["walk_found"] = _walk_found(attempt)
     page["found"] = _found(page["mode"], looks)
+    page["pointed"] = _pointed(attempt, page["mode"])
     page["debrief"] = None  # whoever works one out puts it here
     return page
 
@@ -114,6 +115,20 @@ def _found(mode: str, looks: list[dict[str, Any]]) -> dict[str, str] | None:
     if mode == "assessment":
         return None
     return next(({"place": each["place"]} for each in looks if each["calls"]), None)
+
+
+def _pointed(attempt: Attempt, mode: str) -> str:
+    """At which of several like places the latest look from outside found something; "" without one, and where nobody
+    helps."""
+    if mode == "assessment":
+        return ""
+    for event in reversed(attempt.log):
+        check = CHECKS.get(str(event["result"].get("check", ""))) if event["accepted"] else None
+        if event["act"] != "check" or check is None or not check.per_joint or check.opens:
+            continue
+        if event["result"].get("outcome") != check.outcomes[0]:
+            return str(event["result"].get("place") or "")
+    return ""
 
 
 def _put_right(attempt: Attempt) -> str:

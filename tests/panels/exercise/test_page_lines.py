@@ -5,7 +5,7 @@ from __future__ import annotations
 from simulator.attempt import Attempt, MemoryStore
 from simulator.marking.safety_gate import CHARGES
 from simulator.panels.exercise.page_model import _once, build_page
-from simulator.scenario import random_scenario
+from simulator.scenario import Scenario, SiteChoice, choose_fault, random_scenario
 
 
 def opened(mode: str = "practice") -> Attempt:
@@ -36,3 +36,22 @@ def test_what_a_press_costs_is_said_before_it_counts_but_not_in_an_assessment() 
         attempt.act("check", {"check": "walk_round"}).breach == "minor"
     )  # no gear on: charged at the first press
     assert build_page(opened("assessment"))["lapse"] is None
+
+
+def test_where_foam_was_drawn_in_is_what_is_opened_next() -> None:
+    fault = choose_fault("joint_ring", 0.006, "joint:2")
+    call = Scenario(title="A", brief="B", site=SiteChoice(lift_m=3.0), faults=(fault,))
+    for mode in ("practice", "assessment"):
+        attempt = Attempt(call, MemoryStore(), mode=mode, seed=1)
+        for act in ("put_on_ppe", "secure_discharge"):
+            assert attempt.act(act).accepted
+        assert attempt.act("predict", {"question": "sound_prime_time", "answer": 40}).accepted
+        assert attempt.act("start_engine", {"speed": "rated"}).accepted
+        assert attempt.act("wait", {"seconds": 20}).accepted
+        assert build_page(attempt)["pointed"] == ""
+        seen = {}
+        for place in ("joint:2", "joint:1"):
+            assert attempt.act("check", {"check": "foam_joint", "place": place}).accepted
+            seen[place] = attempt.log[-1]["result"]["outcome"]
+        assert seen == {"joint:2": "drawn_in", "joint:1": "stays"}
+        assert build_page(attempt)["pointed"] == ("joint:2" if mode == "practice" else "")

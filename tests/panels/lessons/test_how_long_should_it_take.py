@@ -10,12 +10,14 @@ import numpy as np
 import pytest
 
 from simulator.errors import InputError
+from simulator.panels.lessons.how_long_should_it_take.drills import seconds
 from simulator.panels.lessons.how_long_should_it_take.page import CHANGED, PLAN, USUAL, HowLong, idea_figure
 from simulator.panels.lessons.how_long_should_it_take.planner import TABLE_BORES, TABLE_LENGTHS
 from simulator.panels.lessons.how_long_should_it_take.planning import SetUp, expected, expected_run
 from simulator.rig.rig import Rig
 from simulator.run import simulate
 from simulator.run.expected import COVERAGE
+from simulator.run.outcome import proof_limit
 from simulator.run.result import ControlStep
 from simulator.texts import text
 from tests.conftest import thin
@@ -167,6 +169,11 @@ def test_the_planner_gives_curve_then_band(planner_page, click) -> None:
     assert not block["band_open"]
     plan = expected(SetUp(length=20.0, lift=4.0))
     assert f"{round(plan.low)} s" in block["answer"][1]
+    call = proof_limit(expected_run(SetUp(length=20.0, lift=4.0)).prime_time)
+    assert (
+        plan.high < call
+    )  # later than the range is late; a call, where nobody has timed the rig, allows more
+    assert seconds(call) in block["answer"][1]
     assert planner_page.course.now() == "drills"
     do_round(planner_page, click, "drills")
     do_round(planner_page, click, "check")

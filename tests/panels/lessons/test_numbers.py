@@ -244,6 +244,7 @@ ROWS: tuple[tuple[str, str, Holds], ...] = (
     ),
     (r"reading_the_gauge\..*", r"20 s|8 mm", SET),
     (r"shutting_down\.words\.ideas\.bring_down\..*", r"3 m", lambda: at_half_speed(3.0) < 1e-3),
+    (r"shutting_down\.words\.ideas\.bring_down\..*", r"2\.5 m", lambda: at_half_speed(2.5) > 1e-3),
     (r"shutting_down\..*part_speed.*", r"6 m", lambda: usual_rig().discharge.rise == 6.0),
     (r"shutting_down\..*part_speed.*", r"2\.5 m", lambda: at_half_speed(2.5) > 1e-3),
     (r"shutting_down\..*part_speed.*", r"3 m", lambda: at_half_speed(3.0) < 1e-3 < at_half_speed(3.0, 0.75)),

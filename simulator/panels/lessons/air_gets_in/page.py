@@ -195,6 +195,7 @@ def leak_hunt(chance: random.Random, units: str) -> Case:
         "half": format_quantity("vacuum", resting_vacuum(half), units)
         if not half.primed
         else text("teaching.seconds", n=round(half.prime_time)),
+        "smaller": text(f"{AREA}.half.{'drain' if fault == 'drain_open' else 'hole'}"),
     }
     said["near"] = text(f"{AREA}.near", **said)
     said["walked"] = walked(first)

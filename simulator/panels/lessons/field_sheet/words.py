@@ -7,7 +7,15 @@ import re
 from typing import Any
 
 from simulator.diagnosis.advice import BEFORE_START
-from simulator.diagnosis.field import FieldReport, FieldSheet, Suspect, usable, would_show
+from simulator.diagnosis.field import (
+    FieldReport,
+    FieldSheet,
+    Suspect,
+    after_the_prime,
+    usable,
+    way_gone,
+    would_show,
+)
 from simulator.diagnosis.field_fit import Item
 from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.words import chance_words, joint_field, option_label, told_label
@@ -66,6 +74,11 @@ class Words:
         """The static lift, on which side of it the needle came to rest, and what a hiss leaves open."""
         lift = static_lift(self.sheet.site)
         out = [text(f"{KEY}.lift", lift=self.vacuum(lift))]
+        way = way_gone(self.sheet)
+        if way:
+            late = after_the_prime(self.sheet)
+            shown = {"was": self.vacuum(late[0].vacuum), "shown": self.vacuum(late[-1].vacuum)}
+            out.append(text(f"{KEY}.went_{'up' if way > 0 else 'down'}", **shown))
         heard = {finding.outcome for finding in self.sheet.findings if finding.check == "listen_line"}
         out += [text(f"{KEY}.{outcome}") for outcome in ("hiss_hose", "hiss_pump") if outcome in heard]
         read = [n for n in usable(self.sheet) if n.time >= LATE and not math.isnan(n.vacuum)]

@@ -23,6 +23,7 @@ from simulator.panels.teaching.lesson import Lesson
 from simulator.physics import water
 from simulator.rig.presets import load_rig, rig_names
 from simulator.run.expected import Expected
+from simulator.run.outcome import proof_limit
 from simulator.texts import entry, language, text
 
 AREA = "lesson_02.planner"
@@ -220,7 +221,11 @@ class Planner:
         said = [text(f"{AREA}.about", time=seconds(run.prime_time))]
         if self.plan is not None:
             wide = not math.isfinite(self.plan.high)
-            band = {"low": seconds(self.plan.low), "high": "" if wide else seconds(self.plan.high)}
+            band = {
+                "low": seconds(self.plan.low),
+                "high": "" if wide else seconds(self.plan.high),
+                "call": seconds(proof_limit(run.prime_time)),
+            }
             said.append(text(f"{AREA}.{'band_open' if wide else 'band'}", **band))
         if float(run.npsh_margin[-1]) < RATTLES:
             said.append(text(f"{AREA}.rattles"))

@@ -135,7 +135,7 @@ def which_reading(chance: random.Random, units: str) -> Drill:
     blocked = faulted("strainer_plugged", size, "", rig, site)
     leak = faulted("flange_leaks", chance.choice((0.0075, 0.008)), "", rig, site)
     rest = resting_vacuum(blocked)
-    figures = {"low": resting_vacuum(leak), "at_lift": lift, "deep": float(blocked.vacuum.max())}
+    figures = {"low": resting_vacuum(leak), "at_lift": lift, "deep": rest}
     right = min(figures, key=lambda name: abs(figures[name] - rest))
     said = common(blocked, units) | {
         name: format_quantity("vacuum", value, units) for name, value in figures.items()

@@ -271,6 +271,7 @@ interface PageWords {
 interface ExercisePage extends PageWords {
   walk_found?: boolean; // the walk round has shown something that is not in order
   put_right?: "" | "something" | "nothing"; // what work has come to, as far as it could be seen
+  pointed?: string; // at which of several like places the latest look from outside found something
   found?: { place: string } | null; // the latest look that showed what has to be put right; none told in an assessment
   serial?: number;
   attempt?: string;

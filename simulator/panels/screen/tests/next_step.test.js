@@ -165,6 +165,12 @@ test("which of several joints is meant has to be known before one is put right",
   const opened = { ...called, places: [{ id: "hose", label: "Along the hose", items }] };
   assert.deepEqual([next(opened).key, next(opened).buttons[0].item], ["put_right_open", items[2]]);
   assert.equal(next({ ...opened, mode: "assessment" }).key, "put_right_which");
+  const both = {
+    ...called,
+    places: [{ id: "hose", label: "", items: [look("joint:0", false), look("joint:1", false)] }],
+  };
+  assert.equal(next({ ...both, pointed: "joint:1" }).buttons[0].item.args?.place, "joint:1"); // where foam was drawn in
+  assert.equal(next(both).buttons[0].item.args?.place, "joint:0");
   const ring = { ...item("ring"), kind: "remedy", args: { remedy: "renew_joint_ring", place: "joint:1" } };
   const mendable = { ...opened, places: [{ id: "hose", label: "Along the hose", items: [...items, ring] }] };
   const seen = next({ ...mendable, found: { place: "joint:1" } });

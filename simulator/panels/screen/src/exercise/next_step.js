@@ -182,7 +182,7 @@ function puttingRight({ page, at, works }) {
   const name = suspect?.label ?? "";
   const unknown = (suspect?.places?.length ?? 0) > 1 && !locked?.places?.[suspect?.id ?? ""] && !page.found?.place;
   // Which one shows by opening them: the next of them that can be opened now is what comes next, where somebody helps.
-  const open = unknown && page.mode !== "assessment" ? nextToOpen(place, suspect?.places ?? []) : null;
+  const open = unknown && page.mode !== "assessment" ? nextToOpen(place, suspect?.places ?? [], page.pointed) : null;
   if (open) return step("put_right_open", [{ kind: "act", label: "", item: open }], { name, act: open.label });
   const seen = page.found?.place;
   const work = seen && page.mode !== "assessment" ? workAt(place, seen) : null;
@@ -212,17 +212,16 @@ function workAt(place, seen) {
  * The first look at a place of a suspect that opens it, can be made now and was not made yet.
  * @param {NonNullable<ExercisePage["places"]>[number]} place
  * @param {{ id: string }[]} spots
+ * @param {string} [pointed] where a look from outside found something: there first
  */
-function nextToOpen(place, spots) {
+function nextToOpen(place, spots, pointed) {
   const ids = new Set(spots.map(({ id }) => id));
-  return place.items.find(
-    ({ args, kind, opens, done, waits }) =>
-      kind === "check" &&
-      opens &&
-      !done &&
-      !waits?.length &&
-      ids.has(/** @type {{ place?: string }} */ (args)?.place ?? ""),
+  /** @param {{ args?: unknown }} item */
+  const where = ({ args }) => /** @type {{ place?: string }} */ (args)?.place ?? "";
+  const open = place.items.filter(
+    (item) => item.kind === "check" && item.opens && !item.done && !item.waits?.length && ids.has(where(item)),
   );
+  return open.find((item) => where(item) === pointed) ?? open[0];
 }
 
 /** @param {ExercisePage} page */
