@@ -32,7 +32,7 @@ TELLS = 0.25  # [bit] a look has to tell about the fault to be named
 FINDS = (
     0.4  # [-] by which a look shows trouble more often with a suspect than without, to be one that finds it
 )
-NEARLY = 0.75  # [-] of how surely an opening finds it, from which a look from outside spares it
+NEARLY = 0.75  # [-] of how surely the best look finds it, from which one from outside spares an opening
 MOSTLY = 0.5  # [-] of all chances with the suspects, from which a look has to find one of them
 IMPOSSIBLE = -60.0  # log weight of what shows another picture
 NAMED = 3  # suspects a picture names
@@ -232,10 +232,9 @@ def finders(belief: Belief, fault: str, name: str) -> list[Option]:
     fault : its id.
     """
     sure = {look: surely(belief, look, fault, name) for look in _looks(belief)}
-    opened = {look: chance for look, chance in sure.items() if CHECKS[look.id].opens and chance >= FINDS}
-    enough = max(FINDS, NEARLY * max(opened.values(), default=0.0))
+    enough = max(FINDS, NEARLY * max(sure.values(), default=0.0))
     outside = [look for look, chance in sure.items() if not CHECKS[look.id].opens and chance >= enough]
-    return outside or list(opened)
+    return outside or [look for look, chance in sure.items() if CHECKS[look.id].opens and chance >= FINDS]
 
 
 def _looks(belief: Belief) -> list[Option]:
