@@ -17,11 +17,13 @@ from html import escape
 from pathlib import Path
 
 from simulator.diagnosis.outlook import Observer, check_keys, look_times, time_index
+from simulator.diagnosis.usual_start import middle_place, usual_start, with_fault
 from simulator.diagnosis.words import joint_field
 from simulator.errors import InputError
-from simulator.instruments.checks import CHECKS
+from simulator.instruments.checks import CHECKS, check_places
+from simulator.rig import safe_work
 from simulator.rig.command import command, page_to_write
-from simulator.rig.faults import FAULTS, Fault
+from simulator.rig.faults import FAULTS
 from simulator.rig.presets import load_rig, rig_names, standard_site
 from simulator.rig.remedies import REMEDIES, remedies_for
 from simulator.rig.rig import Rig, Site
@@ -38,12 +40,11 @@ EXAMPLE = Path(__file__).parents[1] / "rig" / "data" / "trainer" / "figures_exam
 
 @dataclass(frozen=True)
 class Row:
-    """One fault at its middle size: chances [-] of each outcome of each check, by check and place."""
+    """One fault at its middle size: how a start ends in words; chances [-] of each outcome, by check and place."""
 
     fault: str
     place: str
-    outcome: str
-    prime_time: float
+    ends: str
     chances: dict[tuple[str, str], dict[str, float]]
 
 
@@ -57,18 +58,6 @@ def check_trainer_file(path: Path | str) -> Overrides:
     return read_overrides(path)
 
 
-def middle_place(item: Fault, rig: Rig, site: Site) -> str | None:
-    """The place at which a fault stands in the matrix; None where the rig lacks the part.
-
-    Examples
-    --------
-    >>> middle_place(FAULTS["joint_ring"], load_rig("osier"), standard_site())
-    'joint:1'
-    """
-    places = item.places(rig, site)
-    return places[len(places) // 2] if places else None
-
-
 def matrix(rig: Rig, site: Site) -> list[Row]:
     """What every check shows of every fault at its middle size, on a rig at its site."""
     observer, rows = Observer(rig, site), []
@@ -76,15 +65,14 @@ def matrix(rig: Rig, site: Site) -> list[Row]:
         place = middle_place(item, rig, site)
         if place is None:
             continue
-        size = item.sizes[len(item.sizes) // 2]
-        seen = observer.outlook(*item.apply(rig, site, size, place))
+        seen = observer.outlook(*with_fault(item.id, rig, site))
         chances = {}
         for key in check_keys(rig):
             check = CHECKS[key[0]]
             when = LOOKED_AT if "running" in check.needs else look_times(check)[0]
             values = seen.chances[key][time_index(check, when)]
             chances[key] = dict(zip(check.outcomes, values.tolist(), strict=True))
-        rows.append(Row(item.id, place, seen.outcome, seen.prime_time, chances))
+        rows.append(Row(item.id, place, usual_start(item.id, rig, site).words, chances))
     return rows
 
 
@@ -94,8 +82,8 @@ def page(rig: Rig, site: Site) -> str:
     sections = {
         "faults": _faults(rig),
         "shows": _shows(rows),
-        "looks": _looks(),
-        "works": _works(),
+        "looks": _looks(rig, site),
+        "works": _works(rig, site),
         "matrix": _matrix(rows),
         "figures": _figures(),
     }
@@ -204,7 +192,42 @@ def _faults(rig: Rig) -> str:
     return _table("fault_head", _by_kind(list(FAULTS), 7, line))
 
 
-def _looks() -> str:
+def waits_for(kind: str, name: str, places: tuple[str, ...], rig: Rig, site: Site) -> str:
+    """What a look or a piece of work waits for on a rig, in sentences: what holds at every place, then what is asked for
+    at some of them alone.
+
+    Parameters
+    ----------
+    kind : of the table of safe work: checks or remedies.
+    name : of the look or work.
+    places : where it can be made; none where it cannot.
+
+    Examples
+    --------
+    >>> rig, site = load_rig("osier"), standard_site()
+    >>> waits_for("checks", "dip_water", ("water",), rig, site).endswith("nobody works alone at the water's edge.")
+    True
+    """
+    said: dict[str, list[str]] = {}
+    for place in places or ("",):
+        here = safe_work.conditions(rig, site, place)
+        for need in safe_work.needs(kind, name, here):
+            sentence = text(f"attempt.needs.{safe_work.need_key(need, kind, name, here)}")
+            said.setdefault(sentence, []).append(place)
+    everywhere = [sentence for sentence, at in said.items() if len(at) == len(places or ("",))]
+    some: dict[str, list[str]] = {}
+    for sentence, at in said.items():
+        if sentence not in everywhere:
+            some.setdefault(", ".join(str(joint_field(place)["joint"]) for place in at), []).append(sentence)
+    kind_of = places[0].partition(":")[0] if places else ""
+    only = [
+        text(f"catalogue.only_at.{kind_of}", n=numbers, what=" ".join(sentences))
+        for numbers, sentences in some.items()
+    ]
+    return " ".join([*everywhere, *only])
+
+
+def _looks(rig: Rig, site: Site) -> str:
     rows = []
     for check in sorted(CHECKS.values(), key=lambda item: item.minutes):
         rows.append(
@@ -212,7 +235,7 @@ def _looks() -> str:
                 [
                     _named(text(f"checks.{check.id}.label", joint="n"), check.id),
                     f"{check.minutes:g}",
-                    escape(" ".join(text(f"attempt.needs.{need}") for need in check.needs)),
+                    escape(waits_for(safe_work.CHECKS, check.id, check_places(check, rig), rig, site)),
                     escape(check.protects),
                     escape(text(f"checks.{check.id}.how", joint="n")),
                 ],
@@ -222,14 +245,14 @@ def _looks() -> str:
     return _table("look_head", rows)
 
 
-def _works() -> str:
+def _works(rig: Rig, site: Site) -> str:
     rows = []
     for item in sorted(REMEDIES.values(), key=lambda item: item.minutes):
         name = text("attempt.actions.remedy", what=text(f"remedies.{item.id}.name"))
         found = "".join(
             f"<li>{escape(text(f'remedies.{item.id}.found.{code}'))}</li>" for code in item.findings
         )
-        needs = " ".join(text(f"attempt.needs.{need}") for need in item.needs)
+        needs = waits_for(safe_work.REMEDIES, item.id, item.places(rig), rig, site)
         rows.append(
             _row(
                 [
@@ -243,12 +266,6 @@ def _works() -> str:
             )
         )
     return _table("work_head", rows)
-
-
-def _outcome(row: Row) -> str:
-    prime = f"{row.prime_time:.0f} s" if row.prime_time == row.prime_time else ""
-    words = text(f"catalogue.outcomes.{row.outcome}")
-    return escape(text("catalogue.after", what=words, seconds=prime) if prime else words)
 
 
 def _usual(rows: list[Row], key: tuple[str, str]) -> str:
@@ -283,7 +300,7 @@ def _shows(rows: list[Row]) -> str:
                 f"<li>{escape(label)} ({CHECKS[name].minutes:g} min): {escape(saw)} <small>{tenths}</small></li>"
             )
         shown = f"<ul>{''.join(said)}</ul>" if said else _say("nothing_shows")
-        return _row([_named(_fault_name(fault), fault), _outcome(row), shown])
+        return _row([_named(_fault_name(fault), fault), escape(row.ends), shown])
 
     return _table("shows_head", _by_kind([row.fault for row in rows], 3, line))
 
@@ -310,7 +327,7 @@ def _part_of_matrix(rows: list[Row], names: list[str]) -> str:
     head = "".join(f"<th>{escape(label)}</th>" for label in ("", *labels))
     body = []
     for row in rows:
-        cells = [f"<th>{escape(_fault_name(row.fault))}<br><small>{_outcome(row)}</small></th>"]
+        cells = [f"<th>{escape(_fault_name(row.fault))}<br><small>{escape(row.ends)}</small></th>"]
         for name in names:
             key = _at(row, name)
             likely = sorted(row.chances[key].items(), key=lambda pair: -pair[1])

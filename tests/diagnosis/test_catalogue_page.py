@@ -9,12 +9,15 @@ from pathlib import Path
 
 import pytest
 
-from simulator.diagnosis.catalogue import EXAMPLE, check_trainer_file, main
+from simulator.diagnosis.catalogue import EXAMPLE, check_trainer_file, main, waits_for
 from simulator.errors import InputError
-from simulator.instruments.checks import CHECKS
+from simulator.instruments.checks import CHECKS, check_places
 from simulator.rig.faults import FAULTS
+from simulator.rig.presets import load_rig, rig_names, standard_site
 from simulator.rig.remedies import REMEDIES
+from simulator.rig.safe_work import LIGHT_HOSE, conditions, need_key, needs
 from simulator.rig.trainer import VARIABLE, names_of
+from simulator.texts import text
 
 GOOD = """\
 format: trainer-figures
@@ -53,6 +56,29 @@ def test_the_example_file_is_good() -> None:
     assert figures.weights
     assert figures.minutes
     assert figures.thresholds
+
+
+@pytest.mark.parametrize("name", rig_names())
+def test_two_people_are_asked_for_where_the_hose_is_heavy_or_at_the_water_and_the_reason_is_that_of_the_place(
+    name: str,
+) -> None:
+    rig, site = load_rig(name), standard_site(name)
+    heavy, edge, pump = (text(f"attempt.needs.second_person{end}") for end in ("", "_edge", "_pump"))
+    kinds = [("checks", each.id, check_places(each, rig)) for each in CHECKS.values()]
+    kinds += [("remedies", each.id, each.places(rig)) for each in REMEDIES.values()]
+    for kind, act, places in kinds:
+        told = waits_for(kind, act, places, rig, site)
+        wanted = {
+            need_key("second_person", kind, act, here)
+            for here in (conditions(rig, site, place) for place in places or ("",))
+            if "second_person" in needs(kind, act, here)
+        }
+        said = {"second_person": heavy, "second_person_edge": edge, "second_person_pump": pump}
+        assert {key for key, sentence in said.items() if sentence in told} == wanted, act
+    is_heavy = rig.suction_hose.bore > LIGHT_HOSE
+    assert (heavy in waits_for("checks", "blank_off", ("suction_flange",), rig, site)) is is_heavy
+    assert heavy not in waits_for("checks", "dip_water", ("water",), rig, site)  # nobody lifts a hose to dip
+    assert edge in waits_for("checks", "dip_water", ("water",), rig, site)
 
 
 @pytest.mark.full

@@ -9,9 +9,10 @@ import numpy as np
 import pytest
 
 from simulator.diagnosis.belief import Belief
-from simulator.diagnosis.catalogue import matrix, middle_place
+from simulator.diagnosis.catalogue import matrix
 from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.outlook import SPAN, Observer, check_keys, look_times
+from simulator.diagnosis.usual_start import middle_place
 from simulator.instruments.checks import CHECKS
 from simulator.instruments.look import Look, joint_probability
 from simulator.instruments.vacuum_tests import (

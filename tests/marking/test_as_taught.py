@@ -37,10 +37,12 @@ class CardReader(Expert):
     looks: tuple[Option, ...] = ()
 
     def choices(self) -> Iterable[Option]:
-        """What the card says, in its order, until a look has found something; then what the expert does."""
+        """What the card says, in its order, until a look or the walk round has found something: that is put right first.
+        Then what the expert does."""
         yield from self.walk()
-        yield self.watching()
-        line = None if self.attempt.proven() else self.line()
+        if not self.found():
+            yield self.watching()
+        line = None if self.found() or self.attempt.proven() else self.line()
         for look, good in zip(line.steps, line.in_order, strict=True) if line else ():
             offered = [one for one in self.offered(CHECK) if (one.id, one.place) == (look.id, look.place)]
             if not offered:
@@ -51,6 +53,15 @@ class CardReader(Expert):
             if seen[-1]["result"]["outcome"] != good:
                 break
         yield from super().choices()
+
+    def outcomes(self) -> list[tuple[str, str]]:
+        """Looks made and what they showed, in order."""
+        made = [event for event in self.attempt.log if event["act"] == "check" and event["accepted"]]
+        return [(event["args"]["check"], event["result"]["outcome"]) for event in made]
+
+    def found(self) -> bool:
+        """Whether a look, so far the walk round, has shown another thing than that all is in order."""
+        return any(outcome != CHECKS[name].outcomes[0] for name, outcome in self.outcomes())
 
     def line(self) -> Advised | None:
         """The line of the printed card for what the gauges showed when it should have pumped."""
@@ -76,9 +87,7 @@ class LessonReader(CardReader):
         """What lessons say, then what the expert does."""
         yield from self.walk()
         yield self.watching()
-        found = any(
-            outcome != CHECKS[name].outcomes[0] for name, outcome in self.outcomes()
-        )  # on the walk round
+        found = self.found()
         pictures = {self.shows(), *({"motive_low", "motive_high"} & {self.shows("")})}
         for look in () if found or self.attempt.proven() else self.told(pictures):
             self.looks = (*self.looks, look)
@@ -86,11 +95,6 @@ class LessonReader(CardReader):
             if self.outcomes()[-1][1] != CHECKS[look.id].outcomes[0]:
                 break
         yield from Expert.choices(self)
-
-    def outcomes(self) -> list[tuple[str, str]]:
-        """Looks made and what they showed, in order."""
-        made = [event for event in self.attempt.log if event["act"] == "check" and event["accepted"]]
-        return [(event["args"]["check"], event["result"]["outcome"]) for event in made]
 
     def told(self, shows: set[str]) -> Iterable[Option]:
         """The looks of all lessons for some pictures that are on offer here, each once."""

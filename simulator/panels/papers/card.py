@@ -16,18 +16,21 @@ from simulator.panels.papers.sheet import both, sheet
 from simulator.rig import safe_work
 from simulator.rig.presets import load_rig, shipped_rig_names, standard_site
 from simulator.rig.rig import Rig, Site
+from simulator.run.outcome import proof_limit
 from simulator.texts import entry, text
 from simulator.units import STANDARD_GRAVITY
 
 
 @dataclass(frozen=True)
 class Line:
-    """One line of advice in words: what the gauges show, what is likely then, what to do."""
+    """One line of advice in words: what the gauges show, what is likely then, what to do, and what to walk round for
+    again where that finds nothing ("": nothing)."""
 
     shows: str
     suspects: str
     first: str
     then: str
+    again: str
 
 
 def yard_card(rig: Rig | str, site: Site | None = None) -> str:
@@ -55,6 +58,7 @@ def yard_card(rig: Rig | str, site: Site | None = None) -> str:
         chart=Markup(chart(drawn)),
         gauges=_gauges(known, at),
         expected=shown,
+        proof=proof_limit(drawn.prime_time),
         table=[
             (both("length", length), [_time(value) for value in row])
             for length, row in zip(LENGTHS, times_table(known, at), strict=True)
@@ -110,6 +114,9 @@ def line(item: Advised, rig: Rig, site: Site) -> Line:
         suspects="; ".join(names),
         first=steps[0] if steps else "",
         then=steps[1] if len(steps) > 1 else "",
+        again=text("papers.card.once_more", faults="; ".join(map(fault_name, item.once_more)))
+        if item.once_more
+        else "",
     )
 
 

@@ -8,7 +8,7 @@ from simulator.panels.papers.card_figures import Curve
 from simulator.texts import text
 from simulator.units import PASCAL_PER_INHG
 
-WIDTH, HEIGHT = 700.0, 184.0
+WIDTH, HEIGHT = 700.0, 168.0
 LEFT, RIGHT, TOP, BOTTOM = 46.0, 44.0, 12.0, 34.0
 STEPS_KPA = 10e3  # [Pa] between lines
 HEADROOM = 1.12  # [-] above the highest needle, for words

@@ -11,13 +11,11 @@ from functools import lru_cache
 
 import numpy as np
 
+from simulator.diagnosis.usual_start import SOUND, usual_start, with_fault
 from simulator.instruments.checks_from_outside import static_lift
 from simulator.instruments.gauges import GAUGES, needle, state_of
 from simulator.panels.papers.sheet import both
-from simulator.rig.faults import FAULTS
 from simulator.rig.presets import load_rig, standard_site
-from simulator.rig.rig import Rig, Site
-from simulator.run import Run, simulate
 from simulator.texts import text
 from simulator.units import PASCAL_PER_INHG
 
@@ -50,28 +48,16 @@ def lines(faults: tuple[str, ...]) -> tuple[Line, ...]:
     >>> [line.name for line in lines(("drain_open",))]
     ['in good order', 'casing drain valve left open']
     """
+    out = [_line(text("plans.words.good"), SOUND)]
+    return (*out, *(_line(text(f"faults.{name}.name"), name) for name in faults))
+
+
+def _line(name: str, fault: str) -> Line:
     rig, site = load_rig(RIG), standard_site(RIG)
-    out = [_line(text("plans.words.good"), rig, site)]
-    for name in faults:
-        item = FAULTS[name]
-        places = item.places(rig, site)
-        changed = item.apply(rig, site, item.sizes[len(item.sizes) // 2], places[len(places) // 2])
-        out.append(_line(text(f"faults.{name}.name"), *changed))
-    return tuple(out)
-
-
-def _line(name: str, rig: Rig, site: Site) -> Line:
-    run = simulate(rig, site, duration=SPAN)
-    shown = needle(run, GAUGES["suction"], state_of(rig, "suction"), 0, tremble=False)
-    return Line(name, _ends(run), run.time[::EVERY], shown[::EVERY])
-
-
-def _ends(run: Run) -> str:
-    fields = {
-        "prime": f"{run.prime_time:.0f}" if math.isfinite(run.prime_time) else "",
-        "end": f"{run.outcome.time:.0f}",
-    }
-    return text(f"desks.start.{run.outcome.code}", **fields)
+    start, (changed, _) = usual_start(fault, rig, site), with_fault(fault, rig, site)
+    shown = needle(start.run, GAUGES["suction"], state_of(changed, "suction"), 0, tremble=False)
+    drawn = start.run.time <= SPAN
+    return Line(name, f"{start.words}.", start.run.time[drawn][::EVERY], shown[drawn][::EVERY])
 
 
 def title() -> str:

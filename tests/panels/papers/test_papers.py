@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import replace
+from functools import lru_cache
 from html import unescape
 from html.parser import HTMLParser
 from itertools import accumulate
@@ -13,20 +14,26 @@ from pathlib import Path
 import pytest
 
 from simulator.diagnosis import card_lines
+from simulator.diagnosis.advice import options
+from simulator.diagnosis.catalogue import page as catalogue_page
 from simulator.diagnosis.hypothesis_set import hypothesis_set
 from simulator.diagnosis.option import Option
 from simulator.errors import InputError
+from simulator.instruments.checks import CHECKS
 from simulator.panels.lessons.registry import LESSONS
 from simulator.panels.papers import plan_curves
 from simulator.panels.papers.__main__ import main
 from simulator.panels.papers.card import letters, yard_card
+from simulator.panels.papers.card import line as card_line
 from simulator.panels.papers.card_figures import curve, expected, times_table
 from simulator.panels.papers.session_plans import MINUTES, drilled, plan_names, session_plan
 from simulator.rig import safe_work
 from simulator.rig.faults import FAULTS
 from simulator.rig.hose_length import with_hose_length
 from simulator.rig.presets import joints_above_water, load_rig, rig_names, standard_site
+from simulator.rig.rig import Rig, Site
 from simulator.run import simulate
+from simulator.run.outcome import proof_limit
 from simulator.texts import catalogue, entry, text
 from simulator.units import STANDARD_GRAVITY
 from tests.conftest import thin
@@ -119,7 +126,11 @@ def test_the_curves_of_a_plan_are_those_of_the_model(lesson: str) -> None:
     if faults:
         good, *bad = plan_curves.lines(faults)
         run = simulate(load_rig("osier"), standard_site("osier"))
-        assert good.ends == f"it primes after {run.prime_time:.0f} s."
+        assert good.ends == f"it pumps after {run.prime_time:.0f} s."
+        shows = catalogue_of_osier().partition('<section id="shows">')[2].partition("</section>")[0]
+        for fault, line in zip(faults, bad, strict=True):  # catalogue and plan tell one story
+            row = shows.partition(f"<small>{fault}</small>")[2].partition("</tr>")[0]
+            assert f"<td>{line.ends.removesuffix('.')}</td>" in row, line.name
         assert len({line.ends for line in (good, *bad)} | {line.name for line in bad}) > len(bad)
         for line in bad:  # each of them shows: by 4 kPa, more than a needle trembles, for 5 s
             apart = abs(line.vacuum - good.vacuum) > 4e3
@@ -140,7 +151,114 @@ def test_a_card_says_whose_figures_it_has(monkeypatch: pytest.MonkeyPatch) -> No
 def test_after_the_first_look_a_card_looks_for_what_is_left_of_its_suspects() -> None:
     """Both are likely and each has a look of its own: no walk along the discharge line comes between."""
     lines = {item.picture: item for item in card_lines.advised(load_rig("alder"), standard_site("alder"))}
-    assert [step.id for step in lines["motive_high"].steps] == ["nozzle_out", "follow_air_line"]
+    assert [step.id for step in lines["motive_high"].steps] == ["follow_air_line", "nozzle_out"]
+
+
+def a_rig_of_ones_own() -> tuple[Rig, Site]:
+    """More hose and more lift than any that comes with the package."""
+    return with_hose_length(load_rig("osier"), 15.0), replace(standard_site("osier"), lift=4.0)
+
+
+def rig_of_a_card(name: str) -> tuple[Rig, Site]:
+    return a_rig_of_ones_own() if name == "own" else (load_rig(name), standard_site(name))
+
+
+MANY_RIGS = [
+    "osier",
+    *(pytest.param(name, marks=pytest.mark.full) for name in ("alder", "reed", "sedge", "own")),
+]
+
+
+@pytest.mark.parametrize("name", MANY_RIGS)
+def test_a_card_looks_from_outside_before_it_opens(name: str) -> None:
+    """Listening, foam and a walk along a line spare an opening where they find a suspect nearly as surely."""
+    rig, site = rig_of_a_card(name)
+    cases = hypothesis_set(rig, site)
+    shown = card_lines.pictures(cases)
+    for item in card_lines.advised(rig, site):
+        first, then = item.steps
+        if item.picture in ("below", "at") and "joint_ring" in dict(item.suspects):
+            assert {first.id, then.id} & {"listen_line", "foam_joint"}, item.picture
+        walked = card_lines._walked(cases, shown == item.picture)
+        looks = [look for look in options(cases) if look.kind == "check" and look.id != card_lines.WALK]
+        for step, before in ((first, ()), (then, (first,))):
+            if not CHECKS[step.id].opens:
+                continue
+            for fault, _ in item.suspects:
+                sure = {look: card_lines.surely(walked, look, fault, item.picture) for look in looks}
+                if any(sure[look] >= card_lines.FINDS for look in before):
+                    continue  # looked for already
+                opened = max(chance for look, chance in sure.items() if CHECKS[look.id].opens)
+                outside = max(chance for look, chance in sure.items() if not CHECKS[look.id].opens)
+                assert outside < max(card_lines.FINDS, card_lines.NEARLY * opened), (
+                    item.picture,
+                    fault,
+                    step.id,
+                )
+
+
+@pytest.mark.parametrize("name", MANY_RIGS)
+def test_what_the_walk_round_looks_at_is_not_likely_after_it(name: str) -> None:
+    rig, site = rig_of_a_card(name)
+    cases = hypothesis_set(rig, site)
+    walk = CHECKS[card_lines.WALK]
+    found = 1.0 - cases.chances[walk.id, ""][cases.situations.start, 0, walk.outcomes.index("in_order")]
+    shown = card_lines.pictures(cases)
+    lines = {item.picture: item for item in card_lines.advised(rig, site)}
+    for item in lines.values():
+        for fault, _ in item.suspects:
+            rows = [
+                i
+                for i, each in enumerate(cases.hypotheses)
+                if each.fault == fault and shown[i] == item.picture
+            ]
+            assert min(found[rows]) < 0.5, f"{item.picture}: the walk round finds {fault}"
+        assert not set(item.once_more) & {fault for fault, _ in item.suspects}
+        assert lines["badly"].steps[0].id == "walk_discharge"  # little water: common practice, no source
+    assert "drain_open" in lines["zero"].once_more
+    said = card_line(lines["zero"], rig, site)
+    assert text("faults.drain_open.name") in said.again
+    assert text("faults.drain_open.name") not in said.suspects
+
+
+def test_what_an_instructor_looks_at_first() -> None:
+    """By ear and with foam, then the plate: common practice, no source."""
+    lines = {item.picture: item for item in card_lines.advised(load_rig("osier"), standard_site("osier"))}
+    first = {name: [step.id for step in item.steps] for name, item in lines.items()}
+    assert first["below"] == ["listen_line", "blank_off"]
+    assert first["at"][0] == "foam_pump"
+    assert first["zero"][0] == "exhaust_stream"
+    assert first["motive_high"] == ["follow_air_line", "nozzle_out"]
+    assert first["loses"][0] == "watch_water"
+    good = dict(zip(first["below"], lines["below"].in_order, strict=True))
+    assert good == {"listen_line": "quiet", "blank_off": "deep_quick"}
+
+
+@lru_cache(maxsize=1)
+def catalogue_of_osier() -> str:
+    return unescape(catalogue_page(load_rig("osier"), standard_site("osier")))
+
+
+def test_a_late_start_on_the_card_is_the_planners_and_proof_is_told_beside_it() -> None:
+    rig, site = load_rig("osier"), standard_site("osier")
+    shown = expected(rig, site)
+    note = text(
+        "papers.card.curve_note",
+        low=round(shown.low),
+        high=round(shown.high),
+        proof=round(proof_limit(curve(rig, site).prime_time)),
+    )
+    assert "Later than that is late" in note
+    assert "Later than that is late" in entry("lesson_02.planner.band")
+    assert "not right" not in note
+    assert f"Up to {proof_limit(curve(rig, site).prime_time):.0f} s proves a repair." in note
+    assert note in unescape(yard_card(rig))
+
+
+def test_the_plan_of_the_planner_moves_its_sliders() -> None:
+    said = " ".join(what for _, what in entry("plans.lessons")["02"]["wall"])
+    assert "slider" in said
+    assert "field" not in said
 
 
 def test_plans_for_every_lesson_with_the_ideas_its_drills_name() -> None:
@@ -249,8 +367,6 @@ def test_two_people_are_asked_for_wherever_the_table_of_safe_work_wants_them(nam
 
 
 def test_a_card_of_a_rig_of_ones_own_site() -> None:
-    from dataclasses import replace
-
     higher = replace(standard_site("osier"), lift=5.0)
     page = yard_card("osier", higher)
     assert "5 m (16 ft)" in page
