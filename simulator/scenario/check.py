@@ -75,11 +75,12 @@ def wrong_settings() -> list[str]:
     >>> wrong_settings()
     []
     """
-    wrong = []
+    wrong: list[str] = []
     try:
-        catalogue(language())
+        wrong += [f"SIMULATOR_LANGUAGE, {error}" for error in catalogue(language()).broken.values()]
     except InputError as error:
         wrong.append(f"SIMULATOR_LANGUAGE, {error}")
+    if wrong:
         os.environ["SIMULATOR_LANGUAGE"] = "en"  # what follows needs words
     trouble = trainer.trouble()
     return [*wrong, *([str(trouble)] if trouble is not None else [])]

@@ -112,7 +112,9 @@ def test_figures_are_set_saved_and_read_back(
     set_theme(page, theme)
     walk(page)
     desk = part(page, "desk")
-    expect(desk).to_contain_text("From the next time the lessons are opened")
+    expect(desk).to_contain_text(
+        "Close the program (Ctrl-C in the window in which you started it) and start it again"
+    )
     shoot(page, f"figures-{walk.__name__}-{size[0]}-{theme}")
     assert grave_findings(page) == []
     assert find_faults(page) == {}
@@ -122,4 +124,6 @@ def test_figures_are_set_saved_and_read_back(
     expect(field(again, "thresholds.pass_mark")).to_have_value("74")
     expect(again.locator("#desk-hand")).to_have_value(file().read_text("utf-8"))
     # a kernel is forked from the server's, which began before
-    expect(part(again, "desk")).to_contain_text("From the next time the lessons are opened")
+    expect(part(again, "desk")).to_contain_text(
+        "Close the program (Ctrl-C in the window in which you started it) and start it again"
+    )

@@ -280,6 +280,8 @@ test("after the mend it leads to the proof and to the end", () => {
   const after = { put_right, call, run: { id: 2 } };
   assert.equal(next({ ...after, engine: { running: false, first: ["gear"] } }).key, "make_ready");
   assert.equal(next({ ...after, engine: { running: false, first: [] } }).key, "start_proof");
+  const tagged = next({ ...after, mode: "assessment", engine: { running: false, first: ["gear"] } });
+  assert.deepEqual([tagged.key, tagged.buttons], ["ready_for_proof", []]); // never sent to a start with the tag on
   assert.equal(next({ ...after, engine: { running: true } }).point, "faster");
   assert.equal(next({ ...after, engine: { running: true } }, { rate: 20 }).point, undefined);
   assert.equal(next({ ...after, engine: { running: true }, run: { id: 2, ended: {} } }).key, "not_proven");

@@ -284,6 +284,7 @@ function proving({ page, rate }) {
     const first = firstOpen(page, engine.first || []);
     if (first && page.mode !== "assessment")
       return step("make_ready", [{ kind: "act", label: "", item: first }], { act: first.label });
+    if (first) return step("ready_for_proof", []); // nobody helps here, and nobody is sent to a start that is not safe
     if (page.engine?.speed === "slow" && page.mode !== "assessment") return step("start_rated", [button("rated", "")]);
     const never = (page.run?.id ?? null) === null; // put right before it ever ran
     return step(never ? "start_proof_first" : "start_proof", [button("start", "start")]);
