@@ -19,6 +19,8 @@ FIGURES = DESKS["figures"].notebook
 SIZES = [(1366, 768), (1920, 1080)]
 MOST_TABS = 200
 
+ANEW = "Close the program (Ctrl-C in the window in which you started it) and start it again"
+
 
 def file() -> Path:
     """The server's lessons write beside the folder of the own rigs, as this process reads."""
@@ -112,9 +114,7 @@ def test_figures_are_set_saved_and_read_back(
     set_theme(page, theme)
     walk(page)
     desk = part(page, "desk")
-    expect(desk).to_contain_text(
-        "Close the program (Ctrl-C in the window in which you started it) and start it again"
-    )
+    expect(desk).to_contain_text(ANEW)
     shoot(page, f"figures-{walk.__name__}-{size[0]}-{theme}")
     assert grave_findings(page) == []
     assert find_faults(page) == {}
@@ -124,6 +124,4 @@ def test_figures_are_set_saved_and_read_back(
     expect(field(again, "thresholds.pass_mark")).to_have_value("74")
     expect(again.locator("#desk-hand")).to_have_value(file().read_text("utf-8"))
     # a kernel is forked from the server's, which began before
-    expect(part(again, "desk")).to_contain_text(
-        "Close the program (Ctrl-C in the window in which you started it) and start it again"
-    )
+    expect(part(again, "desk")).to_contain_text(ANEW)
