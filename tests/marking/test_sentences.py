@@ -145,6 +145,17 @@ def test_a_find_that_fits_no_suspect_is_not_told_as_nothing(monkeypatch) -> None
         assert ("right to do it" in debrief.what_it_told(item)) is not vain
 
 
+def told_of_a_start(fault: str, size: float, seconds: int) -> str:
+    """What a debrief says changed by a start that was watched for so long."""
+    attempt = Attempt(call_out(fault, size), MemoryStore(), mode="practice", seed=3)
+    do(attempt, "start_engine", speed="rated")
+    do(attempt, "wait", seconds=seconds)
+    attempt.act("give_up")
+    story, cases, marked = marked_attempt(attempt)
+    watched = next(item for item in marked.judged if item.step.option.kind == "watch")
+    return debrief.step_words(watched, story, cases, "metric")["changed"]
+
+
 @pytest.mark.parametrize(
     ("fault", "size", "sign"),
     [
@@ -155,13 +166,7 @@ def test_a_find_that_fits_no_suspect_is_not_told_as_nothing(monkeypatch) -> None
 )
 def test_a_start_names_the_reading_that_moved_the_suspects(fault: str, size: float, sign: str) -> None:
     """It said that all was as on a good rig, and the jet tube leapt from 1 % to 78 %."""
-    attempt = Attempt(call_out(fault, size), MemoryStore(), mode="practice", seed=3)
-    do(attempt, "start_engine", speed="rated")
-    do(attempt, "wait", seconds=120)
-    attempt.act("give_up")
-    story, cases, marked = marked_attempt(attempt)
-    watched = next(item for item in marked.judged if item.step.option.kind == "watch")
-    told = debrief.step_words(watched, story, cases, "metric")["changed"]
+    told = told_of_a_start(fault, size, 120)
     assert f"What spoke for it most: {sign}" in told
     for shown, here, there in re.findall(
         r"(?:showed|was) ([\d.]+) \w+\. .*?gives ([\d.]+) .*?, ([\d.]+) \w+\.", told
@@ -172,13 +177,7 @@ def test_a_start_names_the_reading_that_moved_the_suspects(fault: str, size: flo
 @pytest.mark.parametrize("fault", ["line_bursts", "strainer_clogs"])
 def test_what_comes_as_it_runs_is_not_said_to_pump_well_for_ever(fault: str) -> None:
     """It said of weed, of all things: with that it pumps well once it has primed."""
-    attempt = Attempt(call_out(fault, FAULTS[fault].sizes[-1]), MemoryStore(), mode="practice", seed=3)
-    do(attempt, "start_engine", speed="rated")
-    do(attempt, "wait", seconds=170)
-    attempt.act("give_up")
-    story, cases, marked = marked_attempt(attempt)
-    watched = next(item for item in marked.judged if item.step.option.kind == "watch")
-    told = debrief.step_words(watched, story, cases, "metric")["changed"]
+    told = told_of_a_start(fault, FAULTS[fault].sizes[-1], 170)
     later = [fault_name(name) for name in FAULTS if FAULTS[name].family == COMES_LATER]
     assert later
     assert not [name for name in later if f"With the other, {name}, it pumps well" in told], told
