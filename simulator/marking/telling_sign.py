@@ -57,9 +57,8 @@ def _against(after: Belief, start: Start, seen: RunSeen, up: str, rival: str, le
     one, other = _best(after, up), _best(after, rival)
     fields = {"lead": text(f"marking.steps.sign_lead_{lead}"), "rival": fault_name(rival)}
     signs = [_prime(cases, start, one, other, fields)]
-    if not cases.hypotheses[
-        _likeliest(after, rival)
-    ].comes_later:  # else it may yet pump worse than it did at first
+    against = cases.hypotheses[_likeliest(after, rival)]
+    if not against.comes_later:  # else it may yet pump worse than it did at first
         signs.append(_end(cases, start, one, other, fields))
     signs += [_needle(cases, start, seen, number, one, other, fields, units) for number in range(len(GAUGE))]
     most, said = max(signs)
