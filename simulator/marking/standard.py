@@ -26,7 +26,7 @@ from simulator.errors import InputError
 from simulator.rig.command import command
 from simulator.texts import text
 
-FOUND_EARNS, MISSED_EARNS = 80.0, 18.0  # [of 100] of a case that ends in a proof, and of one that does not
+FOUND_EARNS, MISSED_EARNS = 80.0, 9.0  # [of 100] of a case that ends in a proof, and of one that does not
 MOST_JUDGES, MOST_CASES = 100, 100
 
 
