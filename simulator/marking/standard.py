@@ -60,7 +60,7 @@ def standard(chances: NDArray[np.float64]) -> Standard:
     Examples
     --------
     >>> found = standard(np.array([[0.9, 0.7], [0.8, 0.8]]))
-    >>> found.mark == mark_of(0.8), round(found.error, 9)
+    >>> abs(found.mark - mark_of(0.8)) < 1e-6, round(found.error, 9)
     (True, 0.0)
     """
     judges = chances.shape[0] if chances.ndim == 2 else 0
