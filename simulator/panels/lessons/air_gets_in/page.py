@@ -8,6 +8,7 @@ from __future__ import annotations
 import random
 from typing import Any
 
+from simulator.diagnosis.words import joint_field
 from simulator.panels.lessons.air_gets_in.drills import (
     AREA,
     CHECK,
@@ -100,7 +101,10 @@ def idea_figure(name: str, units: str) -> Block:
     sound = run_of(usual_rig(), usual_site())
     if name in ("tug", "size"):
         holes = (0.004, 0.0055, 0.0075) if name == "size" else (0.0065, 0.0075)
-        runs = [(millimetres(hole), faulted("flange_leaks", hole)) for hole in holes]
+        runs = [
+            (text(f"{AREA}.hole_label", hole=millimetres(hole)), faulted("flange_leaks", hole))
+            for hole in holes
+        ]
         lines = [(label, points(run, 150.0)) for label, run in runs]
         spoken = text(f"{AREA}.figures.{name}")
         return chart("figure", lines, units, span=150.0, site=sound.site, spoken=spoken)
@@ -222,7 +226,7 @@ def leak_hunt(chance: random.Random, units: str) -> Case:
             step("first_look", LOOK, first, labels=looks, only=looks_left(first)),
             step("proof", LOOK, "restart" if proved else "deeper"),
         ),
-        close=(text(f"{AREA}.truth.{fault}"), text(f"{AREA}.truth_foot")),
+        close=(text(f"{AREA}.truth.{fault}", **joint_field(place)), text(f"{AREA}.truth_foot")),
     )
 
 
