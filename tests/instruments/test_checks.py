@@ -319,7 +319,7 @@ def test_nobody_overlooks_what_he_has_opened(fault: str, size: float, check: str
 
 @pytest.mark.parametrize(("fault", "outcome"), [("strainer_clogs", "weed"), ("sound", "calm")])
 def test_nobody_overlooks_weed_that_drifts_in(fault: str, outcome: str) -> None:
-    # "The water lies calm", one time in four, where "Weed drifts all about" stood at the cleaning, and a drill says so too
+    # "The water lies calm", one time in four, where "Weed drifts all about" stood at the cleaning
     seen = look(fault, time=90.0)
     water = CHECKS["watch_water"]
     told = [Case.see(SimpleNamespace(seed=seed), water, seen, 0) for seed in range(200)]  # type: ignore[arg-type]

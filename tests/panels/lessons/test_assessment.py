@@ -145,7 +145,7 @@ def test_one_more_case_comes_where_five_do_not_tell(
             click(page, "case")
     verdict = page.result().block("verdict")
     assert "No decision" in json.dumps(verdict)
-    assert "standard error" in json.dumps(verdict)
+    assert "marks more or less" in json.dumps(verdict)
     assert len(page.result().block("marks")["rows"]) == 7
     assert lesson_state(page.session, "10")[0] == "weak"
     assert "no decision" in lesson_state(page.session, "10")[1]

@@ -58,6 +58,7 @@ from simulator.texts import text
 
 LAST = 100.0  # [s] of a run that is played
 NARROW = 0.93  # [-] of the exhaust hose closed: it keeps the needle low and presses no air back
+LOOK_AT = ["drain", "flange", "suction", "nrv"]  # lettered in the picture, in the order of its caption
 READ = (20, 120, 170)  # [s] of a start at which the needle is read in a case
 #: The runs of the lesson: fault, size in SI units, place, and how long they are played [s].
 RUNS = {
@@ -110,7 +111,8 @@ def idea_figure(name: str, units: str) -> Block:
         return chart("figure", lines, units, span=150.0, site=sound.site, spoken=spoken)
     shots = {"place": ("hole", 40.0, "site"), "side": ("drain", 30.0, "pump"), "look": ("hole", 60.0, "pump")}
     run_name, time, which = shots[name]
-    return _picture(_run(run_name), time, units, [which], text(f"{AREA}.figures.{name}"))
+    picture = _picture(_run(run_name), time, units, [which], text(f"{AREA}.figures.{name}"))
+    return picture | {"letters": LOOK_AT} if name == "look" else picture
 
 
 def half_open_drain(chance: random.Random, units: str) -> Drill:
