@@ -79,9 +79,9 @@ def _once(scenario: Scenario, seed: int) -> tuple[float, float, float]:
 
 
 def main(arguments: list[str] | None = None) -> int:
-    """One line a file: its level as measured, what it costs, and the level as written where that differs. 1 where a file says otherwise.
+    """One line a file: its level as measured, what it costs, and the level as written where that differs.
 
-    ``arguments`` are those of the command line by default.
+    Returns 1 where a file says otherwise; ``arguments`` are those of the command line by default.
     """
     about = "Plays each call-out as an old hand would and says how many minutes of looking it takes, and its level."
     parser = Words(prog=as_typed("simulator.attempt.level"), description=about)
