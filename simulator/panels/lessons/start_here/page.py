@@ -61,8 +61,13 @@ def handed_out(session: LearnerSession, envelopes: EnvelopeMarks) -> list[Block]
     return [*rows, {"id": "to_calls", "kind": "go", "links": [link]}]
 
 
-def for_trainers() -> list[Block]:
-    """The way to the desks of who trains others."""
+def for_trainers(opens_all: bool) -> list[Block]:
+    """The way to the desks of who trains others, and whether lessons stand open for showing them.
+
+    Parameters
+    ----------
+    opens_all : whether they do now.
+    """
     links = [
         {"file": DESKS["builder"].notebook, "label": text("desks.home_link")},
         {"file": DESKS["sheet"].notebook, "label": text("sheets.desk.link")},
@@ -72,11 +77,14 @@ def for_trainers() -> list[Block]:
         {"file": DESKS["after"].notebook, "label": text("after_class.link")},
         {"file": DESKS["figures"].notebook, "label": text("figures.home_link")},
     ]
+    now = "all" if opens_all else "in_turn"
     said = [text("desks.home_text"), *([] if in_a_class() else [text("desks.home_alone")])]
     return [
         {"id": "trainers", "kind": "heading", "text": text("desks.home_title"), "paragraphs": said},
         {"id": "desks", "kind": "go", "links": links, "quiet": True},
-    ]
+        {"id": "opening", "kind": "choices", "label": text("desks.home_opening"), "action": "opening", "value": now,
+         "options": [{"id": each, "label": text(f"desks.home_opens.{each}")} for each in ("in_turn", "all")]},
+    ]  # fmt: skip
 
 
 def to_trainers() -> Block:
@@ -364,7 +372,8 @@ class StartHere(NamelessWork, LoadsSheets, GaugeReading):
             self.heading("next", "home.what_next_title", [said]),
             *(go or [self.links("go", "01", PRACTICE_LESSON) | {"quiet": bool(left) or self._weak()}]),
             self.caution(),
-            *([] if self.session.given else for_trainers()),  # in a class the trainer has a page of their own
+            # in a class the trainer has a page of their own
+            *([] if self.session.given else for_trainers(self.session.opens_all)),
         ]
 
     # clicks
@@ -380,6 +389,11 @@ class StartHere(NamelessWork, LoadsSheets, GaugeReading):
         """The cautions were read."""
         self.work.keep("safety", True, click)
         self._finish()
+
+    def on_opening(self, args: dict[str, Any], click: str) -> str:
+        """Whether the parts of the lessons stand open from the start."""
+        self.session.set_opens_all(args.get("value") == "all")
+        return text(f"desks.home_opened.{'all' if self.session.opens_all else 'in_turn'}")
 
     def on_again(self, args: dict[str, Any], click: str) -> None:
         """Two other gauges to read."""
