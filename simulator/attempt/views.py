@@ -185,7 +185,7 @@ def truth_of(state: AttemptState) -> list[dict[str, Any]]:
 def _header(state: AttemptState, units: str) -> dict[str, Any]:
     rig, site = state.case.sound_rig, state.case.sound_site
     line = text(
-        "attempt.header.rig_line",
+        "attempt.header.rig_line" if rig.has_motive_gauge else "attempt.header.rig_line_no_air_gauge",
         rig=rig.title,
         bore=figure("bore", rig.suction_hose.bore, units),
         hose=figure("length", rig.suction_hose.length, units),

@@ -323,6 +323,14 @@ class Assessment(Lesson):
         self._case.marking.stop()
         self._case.panel, self._leaving, self._case.trouble = None, False, ""
 
+    def on_tell(self, args: dict[str, Any], click: str) -> None:
+        """Mark the cases that were handed in before the sitting was left."""
+        if not self.session.name or (last := Sitting.latest(self._store, self.session.name)) is None:
+            return
+        if last.left:
+            last.told_when_left(self._progress)
+            self._tell("")
+
     def on_stay(self, args: dict[str, Any], click: str) -> None:
         """Do not leave after all."""
         self._leaving = False

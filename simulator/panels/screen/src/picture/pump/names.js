@@ -130,6 +130,28 @@ export function drawNumbers(svg, entries, scale, margin) {
   return places;
 }
 
+/** Where a letter stands that words beside the picture speak of; other parts have theirs where their number points. */
+/** @type {Record<string, Point>} */
+const LETTERED = { flange: [66, 358], suction: [26, 314], drain: [254, 404], nrv: [296, 194] };
+
+/**
+ * Letters on parts, in the order of the names: A, B, C. Numbers are for the names of all parts, where there is no room.
+ * @param {SVGSVGElement} svg
+ * @param {string[]} names
+ * @param {number} scale
+ */
+export function drawLetters(svg, names, scale) {
+  names.forEach((name, i) => {
+    const [cx, cy] = LETTERED[name] ?? NUMBERED[name];
+    svgNode("circle", { cx, cy, r: TAG / scale, class: "pic-tag" }, svg);
+    svgText(svg, cx, cy, String.fromCharCode(65 + i), {
+      "text-anchor": "middle",
+      "dominant-baseline": "central",
+      class: "pic-label pic-tag-text",
+    });
+  });
+}
+
 /**
  * @param {[x: number, y: number, side: string]} one
  * @param {[x: number, y: number, side: string]} other
