@@ -449,8 +449,8 @@ export class ExerciseView {
     settleNotes(this);
     drawEngineBar(this);
     this.more.ask();
-    if (was && was.point !== "start" && this.step?.point === "start") this.showStage();
     if (focused && !this.root.contains(document.activeElement)) this.refocus(focused);
+    if (was && was.point !== "start" && this.step?.point === "start") this.showStage();
   }
 
   /** On the page: who is told to start it and watch has gauges, curve and engine bar in sight. */
@@ -461,7 +461,7 @@ export class ExerciseView {
     const line = this.parts.next.getBoundingClientRect().height;
     if (top >= 0 && bottom <= window.innerHeight - line) return;
     stage.style.scrollMarginBottom = `${line + 24}px`;
-    stage.scrollIntoView({ behavior: prefersStill() ? "auto" : "smooth", block: "end" });
+    stage.scrollIntoView({ block: "end" }); // at once: a focus on its way would stop a smooth one
   }
 
   /**
