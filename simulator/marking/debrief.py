@@ -60,6 +60,7 @@ MAX_SHOWN = 5
 NEAR = 0.08  # [-] of a good rig's figure, or
 STANDS, RISES = 10, 0.5e3  # [s] in which a needle that stands climbs by less than this [Pa]
 SHAKE = 4  # [s] over which a needle is read where two moments are compared
+TURNED = 0.1e5  # [Pa] by which a discharge needle has plainly gone: a mark of a usual gauge
 BITES = 15.0  # [s] after the prime in which the needles swing, while the discharge line fills
 NEAR_VACUUM = 2e3  # [Pa], within which a needle counts as the same
 USUAL_MOTIVE = (
@@ -379,7 +380,37 @@ def _since_its_prime(start: Start, seen: RunSeen, units: str) -> list[str]:
         )
     )
     way = which_way(seen.needles[0], seen.prime_time, last, float(since))
-    return [*said, text(f"marking.steps.means_{'up' if way > 0 else 'down'}")] if way else said
+    gone = float(seen.discharge[last] - seen.discharge[since])
+    means = what_it_means(way, gone, lost=start.end == "lost_prime")
+    return [*said, text(f"marking.steps.means_{means}")] if means else said
+
+
+def what_it_means(way: int, discharge: float, *, lost: bool) -> str:
+    """What both needles and the water say together, as lesson 08 has it: a key under ``marking.steps.means_``; "" where
+    the suction needle has gone nowhere.
+
+    Parameters
+    ----------
+    way : of the suction needle since it pumped well: 1 up, -1 down, 0 neither.
+    discharge : by how much the discharge needle has gone [Pa].
+    lost : whether next to no water comes.
+
+    Examples
+    --------
+    >>> [what_it_means(1, -0.5e5, lost=lost) for lost in (True, False)], what_it_means(1, 0.0, lost=False)
+    (['up_lost', 'up_fell'], 'up')
+    >>> what_it_means(-1, -0.5e5, lost=True), what_it_means(-1, 0.5e5, lost=False), what_it_means(0, 0.0, lost=False)
+    ('down_lost', 'down_rose', '')
+    """
+    if way == 0:
+        return ""
+    if way < 0 and discharge > TURNED:
+        return "down_rose"
+    if lost:
+        return "up_lost" if way > 0 else "down_lost"
+    if way > 0:
+        return "up_fell" if discharge < -TURNED else "up"
+    return "down"
 
 
 def _way_gone(gauge: str, before: float, after: float, units: str) -> str:

@@ -203,7 +203,7 @@ def test_leaving_takes_two_presses(new_session, click) -> None:
     assert page.result().block("history")["rows"][0]["cells"][2] == "left before its end"
     # what was handed in is told, and decides nothing: nobody works through cases and hears no word of them
     assert "left_marks" not in block_ids(page.result())
-    click(page, "tell")
+    click(page, "mark")
     (row,) = page.result().block("left_marks")["rows"]
     assert row["cells"][0].startswith("Case 1")
     assert "of 100" in row["cells"][1]

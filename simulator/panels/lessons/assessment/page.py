@@ -323,20 +323,18 @@ class Assessment(Lesson):
         self._case.marking.stop()
         self._case.panel, self._leaving, self._case.trouble = None, False, ""
 
-    def on_tell(self, args: dict[str, Any], click: str) -> None:
-        """Mark the cases that were handed in before the sitting was left."""
-        if not self.session.name or (last := Sitting.latest(self._store, self.session.name)) is None:
-            return
-        if last.left:
-            last.told_when_left(self._progress)
-            self._tell("")
-
     def on_stay(self, args: dict[str, Any], click: str) -> None:
         """Do not leave after all."""
         self._leaving = False
 
     def on_mark(self, args: dict[str, Any], click: str) -> None:
-        """Mark the cases; nothing of it was shown before. Where that decides nothing yet, one more case comes."""
+        """Mark the cases; nothing of it was shown before. Where that decides nothing yet, one more case comes. Those of a
+        sitting that was left are told alone."""
+        last = Sitting.latest(self._store, self.session.name) if self.session.name else None
+        if last is not None and last.left:
+            last.told_when_left(self._progress)
+            self._tell("")
+            return
         if self._case.sitting is None or not self._case.sitting.over:
             return
         total, most = len(self._case.sitting.cases), 0

@@ -93,7 +93,7 @@ class Result:
             lines.append(said("left_told"))
         notice: Block = {"id": "left", "kind": "notice", "tone": "plain", "paragraphs": lines}
         if not sitting.told:
-            return [notice, {"id": "tell", "kind": "buttons", "buttons": [a_button("tell_button", "tell")]}]
+            return [notice, {"id": "tell", "kind": "buttons", "buttons": [a_button("tell_button", "mark")]}]
         cases = sitting.told_when_left()
         title = said("marks_title", number=sitting.number)
         blocks: list[Block] = [

@@ -206,6 +206,8 @@ class FieldPage(Lesson):
             result_blocks,
         )  # here, as the print page loads its own machinery
 
+        count = sum(1 for key in self.answers if key.startswith("result:"))
+        heading |= {"arrive": "start", "arrive_for": f"result {count}"}  # each answer comes into view
         changed = self.result["form"] != self.form
         note = {"id": "changed", "kind": "notice", "tone": "wait", "paragraphs": [said("changed")]}
         return [heading, *([note] if changed else []), *result_blocks(self.result)]

@@ -434,6 +434,7 @@ export class ExerciseView {
     patchChildren(parts.header, describeHeader(this));
     fill(parts.ask, this.whole.askFolded ? [] : describeAsk(this));
     this.sheet.dataset.tab = this.whole.tab;
+    const was = this.step;
     this.step = stepNow(this);
     patchChildren(parts.bar, describeEngineBar(this));
     this.drawStatus();
@@ -449,6 +450,18 @@ export class ExerciseView {
     drawEngineBar(this);
     this.more.ask();
     if (focused && !this.root.contains(document.activeElement)) this.refocus(focused);
+    if (was && was.point !== "start" && this.step?.point === "start") this.showStage();
+  }
+
+  /** On the page: who is told to start it and watch has gauges, curve and engine bar in sight. */
+  showStage() {
+    if (this.whole.open) return;
+    const stage = /** @type {HTMLElement} */ (this.parts.bar.closest(".ex-stage"));
+    const { top, bottom } = stage.getBoundingClientRect();
+    const line = this.parts.next.getBoundingClientRect().height;
+    if (top >= 0 && bottom <= window.innerHeight - line) return;
+    stage.style.scrollMarginBottom = `${line + 24}px`;
+    stage.scrollIntoView({ block: "end" }); // at once: a focus on its way would stop a smooth one
   }
 
   /**
