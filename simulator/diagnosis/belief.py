@@ -15,7 +15,14 @@ from functools import cached_property
 import numpy as np
 import scipy
 
-from simulator.diagnosis.gauge_likelihood import Readings, log_likelihoods, log_unknown, with_doubt
+from simulator.diagnosis.gauge_likelihood import (
+    Readings,
+    log_came_later,
+    log_likelihoods,
+    log_unknown,
+    with_doubt,
+)
+from simulator.diagnosis.hypotheses import LATE_SHARE
 from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.outlook import CURVES, CheckKey, time_index, times_beside
 from simulator.errors import InputError
@@ -351,8 +358,8 @@ class Belief:
 
 
 def _told(cases: HypothesisSet, readings: tuple[Readings, ...]) -> np.ndarray:
-    """What needles tell of each hypothesis, (hypotheses,). The latest answers are kept: every look at a log follows it
-    from its beginning."""
+    """What needles tell of each hypothesis, (hypotheses,): were it there from the start, or did it come under way, which
+    they tell of all alike. The latest answers are kept: every look at a log follows it from its beginning."""
     digest = hashlib.blake2b(digest_size=16)
     for item in readings:
         for array in (item.times, item.values, item.rows):
@@ -361,7 +368,10 @@ def _told(cases: HypothesisSet, readings: tuple[Readings, ...]) -> np.ndarray:
     part = cases.told.get(key)
     if part is None:
         unknown = log_unknown(cases.needles, readings, cases.weights)
-        part = with_doubt(log_likelihoods(cases.needles, cases.cells, readings), cases.weights, unknown)
+        there = log_likelihoods(cases.needles, cases.cells, readings)
+        later = np.where(cases.may_come_late, log_came_later(cases.needles[0], readings), -np.inf)
+        likely = np.logaddexp(np.log1p(-LATE_SHARE) + there, np.log(LATE_SHARE) + later)
+        part = with_doubt(likely, cases.weights, unknown)
         while len(cases.told) >= KEPT:
             cases.told.pop(next(iter(cases.told), b""), None)
         cases.told[key] = part

@@ -37,16 +37,16 @@ PAIR_SIZES = (
 LATE_TIMES = ((10.0, 25.0), (35.0, 55.0), (70.0, 95.0))
 LATE_SPREAD = 20.0  # [s] to either side for which one of these times stands
 LATE_SHARE = 0.15  # [-] of all weight, where one may come late
+BAD_SHARE = 0.3  # [-] of all weight, where a pump has primed and then gone bad
 LATE_SIZE = 0.6  # [-] place in the usual sizes at which a fault that comes late stands
 #: A gauge, a stand and the lay of a hose do not turn bad.
 NEVER_LATE = ("none", "instrument")
 STAND_STILL = ("stand", "hose_lay")
 #: A strainer beside the one that is all but shut before the start. Weed that the stream drags onto it while the water
-#: climbs: when it begins and is there in full, as shares [-] of the time that a good rig takes to prime, and how much it
-#: closes [-]. One that is plugged in part [-]: it primes, and gives little. How often each comes beside the other [-]:
-#: common practice, no source.
-WEED_TIMES = ((0.15, 0.45), (0.5, 0.75), (0.75, 0.95))
-WEED_SIZES = (0.97, 0.995)
+#: climbs: how much it closes [-], when it begins and when it is there in full, as shares [-] of the time that a good rig
+#: takes to prime; five tell it from a loose liner as well as twenty-seven do. One that is plugged in part [-]: it primes,
+#: and gives little. How often each comes beside the other [-]: common practice, no source.
+WEEDS = ((0.96, 0.05, 1.0), (0.96, 0.45, 1.1), (0.99, 0.05, 1.0), (0.99, 0.3, 0.9), (0.99, 0.3, 0.55))
 WEED_SHARE = 0.5
 PART_SIZES = (0.82, 0.89)
 PART_SHARE = 0.5
@@ -75,6 +75,12 @@ class Hypothesis:
         """Whether something of it comes while the rig runs, and not from the start."""
         both = (self.fault,) if self.second is None else (self.fault, self.second[0])
         return self.late is not None or any(fault(name).family == COMES_LATER for name in both)
+
+    @property
+    def may_come_late(self) -> bool:
+        """Whether it is one fault, of a kind that may come while the rig runs."""
+        item = fault(self.fault)
+        return self.second is None and item.family not in NEVER_LATE and item.part not in STAND_STILL
 
     @property
     def kind(self) -> tuple[str, ...]:
@@ -176,8 +182,8 @@ def _weighing(hypotheses: list[Hypothesis], together: float) -> list[Hypothesis]
 
 
 def late_ones(rig: Rig, site: Site, faults: Sequence[str]) -> tuple[Hypothesis, ...]:
-    """One fault that comes while the rig runs, to be added to single ones of weights together 1: as likely beside them
-    as where two at once are thought of too.
+    """One fault that comes while the rig runs, to be added to single ones of weights together 1 where a pump has primed
+    and then gone bad.
 
     Parameters
     ----------
@@ -189,9 +195,9 @@ def late_ones(rig: Rig, site: Site, faults: Sequence[str]) -> tuple[Hypothesis, 
     >>> from simulator.rig.presets import load_rig, standard_site
     >>> found = late_ones(load_rig("osier"), standard_site(), ["belt_loose"])
     >>> len(found), round(sum(here.weight for here in found), 9), all(here.late for here in found)
-    (6, 0.25, True)
+    (6, 0.428571429, True)
     """
-    return tuple(_weighing(_late(rig, site, faults), LATE_SHARE / (1.0 - PAIR_SHARE - LATE_SHARE)))
+    return tuple(_weighing(_late(rig, site, faults), BAD_SHARE / (1.0 - BAD_SHARE)))
 
 
 def _late(rig: Rig, site: Site, wanted: Sequence[str]) -> list[Hypothesis]:
@@ -203,7 +209,7 @@ def _late(rig: Rig, site: Site, wanted: Sequence[str]) -> list[Hypothesis]:
     out = []
     for item in (FAULTS[name] for name in wanted):
         places = item.places(rig, site)
-        if item.family in NEVER_LATE or item.part in STAND_STILL or not places:
+        if not places or not Hypothesis(item.id, item.family, 0.0, places[0], 0.0).may_come_late:
             continue
         weight = max(item.weight, SELDOM) / len(places) / len(LATE_TIMES)
         out += [
@@ -215,11 +221,38 @@ def _late(rig: Rig, site: Site, wanted: Sequence[str]) -> list[Hypothesis]:
     return out
 
 
+def weeds(rig: Rig, site: Site, prime_time: float) -> tuple[Hypothesis, ...]:
+    """A strainer that weed blinds while the water climbs, to be added to single faults of weights together 1.
+
+    The needle climbs as ever and then runs ahead of the water, as with a loose liner.
+
+    Parameters
+    ----------
+    rig, site : in good order.
+    prime_time : [s] of the rig in good order; where it never primes there is nothing to say.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> found = weeds(load_rig("osier"), standard_site(), 40.0)
+    >>> {here.fault for here in found}, found[0].late
+    ({'strainer_plugged'}, (2.0, 40.0))
+    """
+    item = FAULTS["strainer_plugged"]
+    places = item.places(rig, site)
+    if not places or not prime_time > 0.0:
+        return ()
+    weight = item.weight * WEED_SHARE / len(WEEDS)
+    return tuple(
+        Hypothesis(item.id, item.family, size, places[0], weight, late=(begin * prime_time, end * prime_time))
+        for size, begin, end in WEEDS
+    )
+
+
 def other_strainers(rig: Rig, site: Site, prime_time: float) -> tuple[Hypothesis, ...]:
     """A strainer that weed blinds while the water climbs, and one plugged in part, beside those of :func:`spread`.
 
-    No drawn call-out has them: they are for readings of a real pump. With the one the needle climbs as ever and then runs
-    ahead of the water, as with a loose liner; with the other the pump primes, and gives little.
+    No drawn call-out has the second: it is for readings of a real pump. It primes, and gives little.
 
     Parameters
     ----------
@@ -231,22 +264,14 @@ def other_strainers(rig: Rig, site: Site, prime_time: float) -> tuple[Hypothesis
     >>> from simulator.rig.presets import load_rig, standard_site
     >>> found = other_strainers(load_rig("osier"), standard_site(), 40.0)
     >>> {here.fault for here in found}, found[0].late, found[-1].late
-    ({'strainer_plugged'}, (6.0, 18.0), None)
+    ({'strainer_plugged'}, (2.0, 40.0), None)
     """
     item = FAULTS["strainer_plugged"]
-    places = item.places(rig, site)
-    if not places or not prime_time > 0.0:
-        return ()
-    weed = item.weight * WEED_SHARE / (len(WEED_TIMES) * len(WEED_SIZES))
     part = item.weight * PART_SHARE / len(PART_SIZES)
-    times = [(start * prime_time, end * prime_time) for start, end in WEED_TIMES]
+    blinded = weeds(rig, site, prime_time)
     return (
-        *(
-            Hypothesis(item.id, item.family, size, places[0], weed, late=at)
-            for size in WEED_SIZES
-            for at in times
-        ),
-        *(Hypothesis(item.id, item.family, size, places[0], part) for size in PART_SIZES),
+        *blinded,
+        *(Hypothesis(item.id, item.family, size, blinded[0].place, part) for size in PART_SIZES if blinded),
     )
 
 

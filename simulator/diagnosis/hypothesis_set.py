@@ -198,6 +198,11 @@ class HypothesisSet:
         return np.array([h.comes_later for h in self.hypotheses], dtype=bool)
 
     @cached_property
+    def may_come_late(self) -> np.ndarray:
+        """Whether each hypothesis is one fault of a kind that may come while the rig runs, shape (hypotheses,)."""
+        return np.array([h.may_come_late for h in self.hypotheses], dtype=bool)
+
+    @cached_property
     def ways(self) -> np.ndarray:
         """Which way the suction needle of each row goes after its prime, shape (rows,); 0 where it goes on well."""
         out = np.zeros(len(self.outcomes), dtype=int)

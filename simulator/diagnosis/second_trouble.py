@@ -5,18 +5,20 @@ and only from then on. Until then two at once would be one more way to explain e
 
 So with a trouble that comes under way: a pump that primes and then goes bad may have any that was not there before, and
 from such a start on they are thought of. A start that never primes is left to the single faults: of when one came before
-the prime the few times of the hypotheses say too much.
+the prime the few times of the hypotheses say too much. But for a strainer that weed blinds as the water climbs: it runs
+as a loose liner does, so that without it every one would be told as such a hose.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from itertools import pairwise
 
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.ending import FAILED_ENDS, ONCE, surprise
 from simulator.diagnosis.evidence import Step, Story, Trail, follow
-from simulator.diagnosis.hypotheses import late_ones
+from simulator.diagnosis.hypotheses import late_ones, weeds
 from simulator.diagnosis.hypothesis_set import HypothesisSet, Progress, hypothesis_set, with_more
 from simulator.diagnosis.option import REMEDY, WATCH
 from simulator.rig.remedies import REMEDIES, UNSEEN
@@ -76,6 +78,43 @@ def went_bad(belief: Belief) -> bool:
     return any(start.end in FAILED_ENDS for start in belief.starts)
 
 
+def never_primed(belief: Belief) -> bool:
+    """Whether a start from dry was watched for as long as one is, and did not prime: by a ``belief``.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> belief = Belief(hypothesis_set(load_rig("osier"), standard_site(), ["belt_loose"]))
+    >>> never_primed(belief.update_restart(1, 120.0)), never_primed(belief.update_restart(1, 20.0))
+    (True, False)
+    """
+    enough = NEARLY * 60.0 * belief.cases.watch_minutes
+    return any(
+        not start.warm and start.primed_at is None and start.watched >= enough for start in belief.starts
+    )
+
+
+def with_weeds(cases: HypothesisSet, progress: Progress | None = None) -> HypothesisSet:
+    """Single faults, and a strainer that weed blinds while the water climbs.
+
+    Parameters
+    ----------
+    cases : single faults, or those of :func:`with_late`.
+    progress : told how far the others are simulated.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> cases = hypothesis_set(load_rig("osier"), standard_site(), ["belt_loose"])
+    >>> with_weeds(cases) is cases
+    True
+    """
+    if "strainer_plugged" not in cases.faults:
+        return cases
+    more = weeds(cases.rig, cases.site, float(cases.prime_times[0]))
+    return with_more(cases, more, progress=progress) if more else cases
+
+
 def with_late(cases: HypothesisSet, progress: Progress | None = None) -> HypothesisSet:
     """Single faults, and each that may come while the rig runs.
 
@@ -94,6 +133,12 @@ def with_late(cases: HypothesisSet, progress: Progress | None = None) -> Hypothe
     return with_more(cases, late_ones(cases.rig, cases.site, cases.faults), progress=progress)
 
 
+#: What a start can show, and what is thought of as well from there on.
+SHOWN_BY_STARTS: tuple[
+    tuple[Callable[[Belief], bool], Callable[[HypothesisSet, Progress | None], HypothesisSet]], ...
+] = ((never_primed, with_weeds), (went_bad, with_late))
+
+
 def trail_of(story: Story, cases: HypothesisSet, progress: Progress | None = None) -> Trail:
     """What could be known at every step: single faults, and more from where a second trouble has shown, or a pump has
     primed and gone bad.
@@ -109,11 +154,13 @@ def trail_of(story: Story, cases: HypothesisSet, progress: Progress | None = Non
     """
     trail = follow(story, cases)
     known, since, asked, wide, late = trail, -1, -1, cases, -1
+    to_come = dict(SHOWN_BY_STARTS)
     while True:
         shown = _next_shown(known, asked, wide is not cases, late)
-        seq = _went_bad_at(known) if late < 0 and wide is cases else None
-        if seq is not None and (shown is None or seq <= shown.seq):
-            cases = wide = with_late(cases, progress)
+        told = [(seq, seen) for seen in to_come if (seq := _seen_at(known, seen)) is not None]
+        seq, seen = min(told, key=lambda item: item[0], default=(-1, None)) if wide is cases else (-1, None)
+        if seen is not None and (shown is None or seq <= shown.seq):
+            cases = wide = to_come.pop(seen)(cases, progress)
             late, known = seq, follow(story, cases, since)
             trail = _joined(trail, known, seq)
             continue
@@ -131,12 +178,12 @@ def trail_of(story: Story, cases: HypothesisSet, progress: Progress | None = Non
         trail = _joined(trail, known, asked)
 
 
-def _went_bad_at(trail: Trail) -> int | None:
-    """The first event of a trail (its seq) from which a start is known to have primed and then not gone on well."""
+def _seen_at(trail: Trail, seen: Callable[[Belief], bool]) -> int | None:
+    """The first event of a trail (its seq) from which what a start can show is ``seen``; None: never."""
     for step in trail.steps:
-        if went_bad(step.after):
+        if seen(step.after):
             return step.seq
-    return trail.steps[-1].seq if trail.steps and went_bad(trail.end) else None
+    return trail.steps[-1].seq if trail.steps and seen(trail.end) else None
 
 
 def _next_shown(trail: Trail, asked: int, wide: bool, late: int) -> Step | None:

@@ -23,7 +23,7 @@ from simulator.diagnosis.evidence import WELL_FOR, Step, seen_good
 from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.option import CHECK, FINISH, HAND_OVER, REMEDY, Option
 from simulator.diagnosis.outlook import Observer, look_times, time_index, which_way
-from simulator.diagnosis.second_trouble import ODD, cured_in_vain, found_bad, went_bad, with_late
+from simulator.diagnosis.second_trouble import ODD, SHOWN_BY_STARTS, cured_in_vain, found_bad
 from simulator.instruments.chance import key, normals
 from simulator.instruments.checks import CHECKS, draw
 from simulator.instruments.gauges import GAUGES, read
@@ -164,8 +164,8 @@ def play(
     allowed_checks : checks that may be used; None for all.
     to_the_end : go on until the pump is proven; otherwise until the first long work would begin.
     before : told of the belief before each step that was chosen; true ends the play before it.
-    pairs : gives the hypotheses with two at once, from where a second trouble shows; None: never, nor those that come
-        under way once a pump has gone bad.
+    pairs : gives the hypotheses with two at once, from where a second trouble shows; None: never, nor what a start
+        shows that more is to be thought of.
     """
     out, belief, starts, time, opened = Played(), Belief(cases), 0, STOPPED, False
     story = Told(cases, pairs)
@@ -222,7 +222,9 @@ class Told:
         self.cases, self.pairs, self.wide = cases, pairs, cases
         self.steps: list[tuple[Step, Place, bool]] = []  # and whether it was started for the look
         self.since = self.asked = -1
-        self.late = False  # whether those that come under way are thought of
+        self.to_come = dict(
+            SHOWN_BY_STARTS
+        )  # what a start may still show, and what is thought of from there on
 
     def after(
         self,
@@ -251,9 +253,9 @@ class Told:
         self.steps.append((step, place, glanced))
         if self.pairs is None:
             return after
-        if not self.late and self.wide is self.cases and went_bad(after):
-            self.cases = self.wide = with_late(self.cases)
-            self.late, after = True, self.anew()
+        for seen in [seen for seen in self.to_come if self.wide is self.cases and seen(after)]:
+            self.cases = self.wide = self.to_come.pop(seen)(self.cases, None)
+            after = self.anew()
             step = replace(step, after=after)
             self.steps[-1] = (step, place, glanced)
         since = [each for each, *_ in self.steps if each.seq > self.asked]

@@ -12,6 +12,7 @@ from simulator.diagnosis.gauge_likelihood import (
     SLICE,
     Readings,
     covariance,
+    log_came_later,
     log_likelihoods,
     log_unknown,
     paces,
@@ -118,6 +119,23 @@ def test_doubt_keeps_every_hypothesis_alive(gap: float) -> None:
     assert found[0] - found[1] < 7.0
 
 
+def test_what_comes_under_way_shows_by_a_needle_that_was_right_until_then() -> None:
+    needles = rows_of(15e3, 22e3, 40e3)
+    times, zero = np.arange(3.0, 91.0, 3.0), np.zeros_like(needles)
+
+    def ahead(suction: np.ndarray) -> float:
+        values = np.array([suction, readings_of(needles, 2, times).values[1]])
+        seen = (Readings(1, times, values, np.arange(3)),)
+        return log_came_later(needles[2], seen) - float(log_likelihoods(needles, zero, seen).max())
+
+    good, other = (readings_of(needles, row, times).values[0] for row in (2, 0))
+    assert ahead(np.where(times < 40.0, good, 0.5 * good)) > 5.0
+    assert max(ahead(good), ahead(other)) < -2.0  # what is there from the start is likelier so
+    assert log_came_later(
+        needles[2], (Readings(1, np.zeros(0), np.zeros((2, 0)), np.arange(3)),)
+    ) == pytest.approx(0.0)
+
+
 def test_readings_that_no_hypothesis_comes_near_tell_nothing() -> None:
     """A ring that tears as the water climbs: the needle turns back, and one that stands still was said at 0.99."""
     needles = rows_of(15e3, 22e3, 40e3)
@@ -134,5 +152,5 @@ def test_readings_that_no_hypothesis_comes_near_tell_nothing() -> None:
     turned = np.where(times < 35.0, plain.values[0], 8e3)
     assert float(told(turned, plain).max()) < 0.5
     rough = plain.values[0] + 4.0 * 300.0 * np.where(np.arange(len(times)) % 2, 1.0, -1.0)
-    assert told(plain.values[0], plain)[2] > 0.95
-    assert told(rough, plain)[2] > 0.95  # a needle that shakes more than it should tells as much as ever
+    assert told(plain.values[0], plain)[2] > 0.92
+    assert told(rough, plain)[2] > 0.92  # a needle that shakes more than it should tells as much as ever

@@ -43,9 +43,10 @@ def test_suspects_are_counted_as_by_shannon() -> None:
 def test_who_looks_again_and_again_is_told_so_and_who_goes_straight_is_not(played: Player) -> None:
     straight, again = played("honest", "belt_loose", 0.7), played("spammer", "belt_loose", 0.7)
     one, many = worked(straight), worked(again)
-    assert (one["looks"], one["vain"], one["changes"]) == (1, 0, 0)
+    assert one["looks"] <= 2
+    assert (one["vain"], one["changes"]) == (0, 0)
     assert one["old_hand"] == pytest.approx(one["minutes"], abs=0.2)
-    assert many["vain"] >= 9
+    assert many["vain"] >= 8
     assert many["old_hand"] < 0.25 * many["minutes"]
     story, _, marked = marked_attempt(again)
     assert f"of your {many['looks']} looks told nothing new" in sentences(story, marked)[0]

@@ -236,7 +236,7 @@ def test_a_look_shows_what_shows_in_it() -> None:
 def test_what_is_seen_from_afar_rules_out_and_shows_no_part() -> None:
     """It said that the exhaust "shows whether it is this: compressor belt": no air comes of many faults."""
     cases = hypothesis_set(load_rig("osier"), standard_site(), ["belt_loose"])
-    belief = Belief(cases).update_gauges(1, np.array([20.0, 40.0]), np.zeros((2, 2)))
+    belief = Belief(cases).update_gauges(1, np.array([20.0, 40.0]), np.zeros((2, 2))).update_restart(1, 45.0)
     assert "rule this out: compressor belt" in reason(belief, Option(CHECK, "exhaust_stream", "", 0.5))
     assert "shows whether" in reason(belief, Option(CHECK, "belt", "", 4.0))
 

@@ -36,7 +36,7 @@ export function stepNow(view) {
     lacking: view.lacking?.first || [],
     pressed: view.lacking?.label,
     rate: view.player.rate,
-    slowed: view.player.slowed,
+    slowed: view.player.slowed && !view.player.holds.has("learner"), // a clock that stands goes at no speed
     held: view.player.holds.has("learner"),
     warned: Boolean(view.warned) && view.warnedOf === "acts.second_call",
   });

@@ -465,11 +465,13 @@ export class ExerciseView {
   }
 
   /**
-   * The control that had the focus is gone: go on from the same part, else from the engine bar.
+   * The control that had the focus is gone: go on from the same part; where that is done, from the next step, else from
+   * the engine bar.
    * @param {HTMLElement} part
    */
   refocus(part) {
-    if (this.whole.open) return this.whole.focusNext();
+    if (this.whole.open || part.hidden) this.whole.focusNext();
+    if (this.whole.open || this.root.contains(document.activeElement)) return;
     const where = part.hidden ? this.parts.bar : part;
     /** @type {HTMLElement | null} */ (
       where.querySelector("button, select, input, [tabindex]") || this.parts.bar.querySelector("button")
