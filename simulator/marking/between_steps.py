@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.evidence import Step
+from simulator.diagnosis.second_trouble import went_bad
 from simulator.diagnosis.words import SHIFT, chance_words, fault_name
 from simulator.texts import text
 
@@ -47,7 +48,7 @@ def _cause(was: Belief, now: Belief) -> str:
     """Why a belief is another one than after the step before: a key under ``marking.steps.between_``."""
     if was.cases is not now.cases:
         two = any(here.second is not None for here in now.cases.hypotheses)
-        return "two" if two else "late"
+        return "two" if two else "late" if went_bad(now) else "weed"
     return "ran" if _seconds(was) != _seconds(now) else "anew"
 
 

@@ -85,6 +85,7 @@ TAUGHT = (
         ("capped_hose", "clear_plate"),
         (("strainer_out", "clean"),),
     ),
+    Taught("lessons.practice.plan", "Take the quick, cheap looks first", ("above",), ("watch_water",)),
     Taught(
         "lesson_07.intro.ideas",
         "The needle stands low or at the lift, and you hear no leak",

@@ -15,7 +15,7 @@ import { captionText, heardFrom } from "./heard.js";
 import { EngineRoomLink } from "./link.js";
 import { listen } from "./listening.js";
 import { MoreBelow } from "./more_below.js";
-import { describeNextLine, stepNow } from "./next_line.js";
+import { describeNextLine, firstPlace, showStage, stepNow } from "./next_line.js";
 import { describeNotes, settleNotes } from "./notes.js";
 import { RunPlayer, takeSamples } from "./playback.js";
 import { buildParts, fill } from "./regions.js";
@@ -84,7 +84,7 @@ export class ExerciseView {
     this.parts = parts;
     this.more = new MoreBelow(this);
     this.whole = new WholeWindow(this);
-    this.where = this.firstPlace(this.page);
+    this.where = firstPlace(this.whole, this.page);
     this.stage = new ExerciseStage(this);
     this.unlisten = () => {};
   }
@@ -130,7 +130,7 @@ export class ExerciseView {
       this.notesShown = null;
       this.link.reply = null;
       this.leaving = false;
-      this.where = this.firstPlace(page);
+      this.where = firstPlace(this.whole, page);
       this.partsPressed = this.lacking = null;
       this.told.clear();
     }
@@ -279,14 +279,6 @@ export class ExerciseView {
     const list = this.parts.acts.querySelector(".ex-lists");
     list?.scrollIntoView({ behavior: prefersStill() ? "auto" : "smooth", block: "nearest" });
     this.announce(this.parts.acts.querySelector(".ex-lists h3")?.textContent || "");
-  }
-
-  /**
-   * Where a call begins: on the page making safe stands beside the list anyway.
-   * @param {ExercisePage} page
-   */
-  firstPlace(page) {
-    return this.whole.wanted && (page.run?.id ?? null) === null ? "before" : "quick";
   }
 
   /** @param {number} rate */
@@ -450,18 +442,7 @@ export class ExerciseView {
     drawEngineBar(this);
     this.more.ask();
     if (focused && !this.root.contains(document.activeElement)) this.refocus(focused);
-    if (was && was.point !== "start" && this.step?.point === "start") this.showStage();
-  }
-
-  /** On the page: who is told to start it and watch has gauges, curve and engine bar in sight. */
-  showStage() {
-    if (this.whole.open) return;
-    const stage = /** @type {HTMLElement} */ (this.parts.bar.closest(".ex-stage"));
-    const { top, bottom } = stage.getBoundingClientRect();
-    const line = this.parts.next.getBoundingClientRect().height;
-    if (top >= 0 && bottom <= window.innerHeight - line) return;
-    stage.style.scrollMarginBottom = `${line + 24}px`;
-    stage.scrollIntoView({ block: "end" }); // at once: a focus on its way would stop a smooth one
+    if (was && was.point !== "start" && this.step?.point === "start") showStage(this);
   }
 
   /**
