@@ -79,9 +79,9 @@ def _once(scenario: Scenario, seed: int) -> tuple[float, float, float]:
 
 
 def main(arguments: list[str] | None = None) -> int:
-    """One line a file: minutes of looking, steps, level as measured and as written. 1 where a file says otherwise.
+    """One line a file: its level as measured, what it costs, and the level as written where that differs.
 
-    ``arguments`` are those of the command line by default.
+    Returns 1 where a file says otherwise; ``arguments`` are those of the command line by default.
     """
     about = "Plays each call-out as an old hand would and says how many minutes of looking it takes, and its level."
     parser = Words(prog=as_typed("simulator.attempt.level"), description=about)
@@ -92,12 +92,19 @@ def main(arguments: list[str] | None = None) -> int:
         found = effort(scenario)
         differs = scenario.level is not None and scenario.level != found.level
         wrong += differs
-        written = "-" if scenario.level is None else str(scenario.level)
-        sys.stdout.write(
-            f"{path.name:34} {found.minutes:6.1f} min {found.steps:5.1f} steps "
-            f"{100.0 * found.solved:4.0f} % solved  level {found.level}, in the file {written}\n"
-        )
+        sys.stdout.write(f"{path.name}: {_told(found, scenario.level)}\n")
     return 1 if wrong else 0
+
+
+def _told(found: Effort, written: int | None) -> str:
+    tries = "" if found.solved >= 1.0 else f" in {100.0 * found.solved:.0f} of 100 tries"
+    said = (
+        f"level {found.level}. An old hand finds it{tries}, with {found.minutes:.0f} minutes of looking "
+        f"over {found.steps:.0f} looks and repairs."
+    )
+    if written is None:
+        return f"{said} The file names no level."
+    return said if written == found.level else f"{said} The file says level {written}."
 
 
 if __name__ == "__main__":

@@ -27,7 +27,7 @@ from simulator.attempt.proof import (
 )
 from simulator.attempt.shown_parts import lift_as_told, parts_shown, profile_shown, site_shown
 from simulator.attempt.state import AttemptState
-from simulator.attempt.timeline import TICK
+from simulator.attempt.timeline import TICK, Timeline
 from simulator.attempt.yard import SPEEDS
 from simulator.errors import InputError, RefusedAct
 from simulator.instruments.checks_from_outside import static_lift
@@ -185,7 +185,7 @@ def truth_of(state: AttemptState) -> list[dict[str, Any]]:
 def _header(state: AttemptState, units: str) -> dict[str, Any]:
     rig, site = state.case.sound_rig, state.case.sound_site
     line = text(
-        "attempt.header.rig_line",
+        "attempt.header.rig_line" if rig.has_motive_gauge else "attempt.header.rig_line_no_air_gauge",
         rig=rig.title,
         bore=figure("bore", rig.suction_hose.bore, units),
         hose=figure("length", rig.suction_hose.length, units),
@@ -219,6 +219,7 @@ def _run(state: AttemptState) -> dict[str, Any]:
         said = text(name, seconds=round(timeline.history(yard.shown).prime_time))
         more = [] if counts(state) else [text("attempt.run.from_full")]
         more += [text("attempt.run.from_wet")] if wet and counts(state) else []
+        more += [text("attempt.run.at_slow")] if _set_slow(timeline, prime or 0) else []
         ended = {"sentence": " ".join([said, *more])}
     return {
         "id": timeline.number,
@@ -240,6 +241,11 @@ def _run(state: AttemptState) -> dict[str, Any]:
     }
 
 
+def _set_slow(timeline: Timeline, tick: int) -> bool:
+    """Whether the speed was set low when the pump took its prime; what an engine makes of that is not told."""
+    return [step.speed for step in timeline.controls if step.time <= tick * TICK][-1] < SPEEDS["rated"]
+
+
 def _wait(state: AttemptState) -> dict[str, str] | None:
     """Why the page's clock waits for the learner, once a key; the learner may let it run on."""
     if _may_be_closed(state) and state.yard.shown >= max(SEEN_PUMPING, _primed(state) + SEEN_PUMPING // 2):
@@ -248,7 +254,9 @@ def _wait(state: AttemptState) -> dict[str, str] | None:
     found = None if state.yard.ended else without_water(state)
     if found is None:
         # Whoever watches a start on past its time loses minutes: at a fast clock it is gone before one has read it.
-        if state.terms.mode == "assessment" or not overdue(state):
+        if state.terms.mode == "assessment":
+            return _water_has_come(state)
+        if not overdue(state):
             return None
         if 0 < _primed(state) <= state.yard.shown:  # what is worked out ahead is not told
             return {"key": f"{len(state.timelines)}:lost", "sentence": text("attempt.run.wait_lost")}
@@ -265,6 +273,15 @@ def _wait(state: AttemptState) -> dict[str, str] | None:
         "key": found["key"],
         "sentence": text(f"attempt.run.wait_{found['why']}", seconds=found["seconds"]),
     }
+
+
+def _water_has_come(state: AttemptState) -> dict[str, str] | None:
+    """Nothing but what is seen is told, so that nobody's minutes run away at a fast clock while the gauges are read."""
+    yard, prime = state.yard, _primed(state)
+    looked = yard.calls or yard.ended or not yard.engine_on
+    if looked or not 0 < prime <= yard.shown - SEEN_PUMPING // 2:
+        return None
+    return {"key": f"{len(state.timelines)}:came", "sentence": text("attempt.run.wait_came")}
 
 
 def _may_be_closed(state: AttemptState) -> bool:

@@ -54,6 +54,7 @@ class CheckRecord(ActRecord):
     opens: bool = False
     outcomes: dict[str, str | None] = Field(min_length=2)
     only_with: dict[str, str] = Field(default_factory=dict)
+    plain: tuple[str, ...] = ()
     judge: str | tuple[dict[str, Any], ...]
     slip: float = Field(gt=0.0, lt=1.0)
     figures: str = ""
@@ -61,7 +62,7 @@ class CheckRecord(ActRecord):
     @model_validator(mode="after")
     def _outcomes_are_known(self) -> Self:
         judged = () if isinstance(self.judge, str) else tuple(step.get("outcome") for step in self.judge)
-        for outcome in (*self.only_with, *judged):
+        for outcome in (*self.only_with, *self.plain, *judged):
             if outcome not in self.outcomes:
                 raise ValueError(f"{outcome!r} is none of its outcomes: {', '.join(self.outcomes)}")
         return self
@@ -113,6 +114,7 @@ def check_from(document: Document, name: str) -> Check:
         fitted=record.fitted,
         only_with=tuple(record.only_with.items()),
         opens=record.opens,
+        plain=record.plain,
         figures=figures,
         calls_for=tuple((outcome, work) for outcome, work in record.outcomes.items() if work),
         group=record.group,

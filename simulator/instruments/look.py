@@ -23,6 +23,7 @@ from simulator.rig.rig import Rig, Site
 from simulator.texts import text
 
 ALL_ROUND = "all_round"  # group of the looks at what stands plainly there
+LIKELIER = 0.5  # [-]
 DOUBTED = 0.02  # [-] of what figures may be told as; less is the tail of a threshold that they are far from
 TRACE = (
     1e-6  # share of a slip for what a rig does not have: nobody sees it, and nothing is ever quite ruled out
@@ -112,6 +113,7 @@ class Check:
     group: str = ""  # where its place stands on the page, where that is said here
     icon: str = ""
     spot: str = ""  # the part in a picture that leads to it, where its own cannot be pressed
+    plain: tuple[str, ...] = ()  # outcomes that nobody who looks overlooks, once they are likelier than not
     usual_minutes: float = 0.0  # as it comes with the package [min], where a trainer sets another
 
     def probabilities(self, look: Look) -> Probabilities:
@@ -128,7 +130,13 @@ class Check:
     def chances_seen(self, look: Look) -> Probabilities:
         """As :meth:`probabilities`, of what a person sees who has the numbers read before him, or the opened part in his
         hands, or walks round it: what is told fits that, and near a threshold either of two things may be. A plain
-        mistake is left to ear, hand and foam: nobody takes a belt that is gone for a tight one."""
+        mistake is left to ear, hand and foam: nobody takes a belt that is gone for a tight one, or overlooks weed
+        that drifts in the water he watches."""
+        if self.plain:
+            judged = self.judge(look)
+            seen = max(self.plain, key=lambda outcome: judged.get(outcome, 0.0))
+            if judged.get(seen, 0.0) > LIKELIER:
+                return {outcome: float(outcome == seen) for outcome in self.outcomes}
         if self.figures is None and not self.opens and self.group != ALL_ROUND:
             return self.probabilities(look)
         judged = self.judge(look)

@@ -325,6 +325,37 @@ class Sitting:
         )
         return replace(found_now, signature=sheet_verdict(self.store, found_now))
 
+    @property
+    def handed_in(self) -> tuple[int, ...]:
+        """Numbers of the cases that were played to their end, whatever became of the sitting."""
+        return tuple(number for number in range(1, self.asked + 1) if self._state(number) == "over")
+
+    def told_when_left(self, progress: Progress | None = None) -> tuple[CaseResult, ...]:
+        """Marks of the cases that were handed in before the sitting was left: they decide nothing, and are told all the
+        same. Those not marked yet are marked now.
+
+        Parameters
+        ----------
+        progress : told after each case (done, total).
+
+        Raises
+        ------
+        RefusedAct : the sitting was not left.
+        """
+        if not self.left:
+            raise RefusedAct("sealed", text("marking.certificate.sealed"))
+        found = []
+        for number in self.handed_in:
+            found.append(self._case_result(number))
+            if progress is not None:
+                progress(len(found), len(self.handed_in))
+        return tuple(found)
+
+    @property
+    def told(self) -> bool:
+        """Whether the cases that were handed in have their marks."""
+        return all(stored_sheet(self.store, self.case_id(number)) is not None for number in self.handed_in)
+
     # within
 
     def case_id(self, number: int) -> str:

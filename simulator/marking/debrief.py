@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -42,6 +41,7 @@ from simulator.diagnosis.words import (
 from simulator.instruments.checks import CHECKS
 from simulator.instruments.checks_from_outside import static_lift
 from simulator.instruments.gauges import GAUGES, needle, read
+from simulator.marking.between_steps import moved_between
 from simulator.marking.dry_running import DryRun, dry_at, dry_runs
 from simulator.marking.economy import SLACK, Judged, waited
 from simulator.marking.found import CERTAINTY
@@ -60,6 +60,7 @@ MAX_SHOWN = 5
 NEAR = 0.08  # [-] of a good rig's figure, or
 STANDS, RISES = 10, 0.5e3  # [s] in which a needle that stands climbs by less than this [Pa]
 SHAKE = 4  # [s] over which a needle is read where two moments are compared
+TURNED = 0.1e5  # [Pa] by which a discharge needle has plainly gone: a mark of a usual gauge
 BITES = 15.0  # [s] after the prime in which the needles swing, while the discharge line fills
 NEAR_VACUUM = 2e3  # [Pa], within which a needle counts as the same
 USUAL_MOTIVE = (
@@ -99,9 +100,12 @@ def debrief_of(story: Story, cases: HypothesisSet, marked: Marked, units: str = 
             for part in sheet.parts
         ],
         "steps": [
-            step_words(item, story, cases, units, dry, then.step if then else None)
-            for item, then in pairwise((*marked.judged, None))
-            if item is not None
+            step_words(
+                item, story, cases, units, dry, then.step if then else None, last.step if last else None
+            )
+            for last, item, then in zip(
+                (None, *marked.judged), marked.judged, (*marked.judged[1:], None), strict=False
+            )
         ],
         "curves": curves(story, marked.trail.end),
         "truth": truth_words(story),
@@ -138,13 +142,14 @@ def step_words(
     units: str,
     dry: Sequence[DryRun] = (),
     then: Step | None = None,
+    last: Step | None = None,
 ) -> dict[str, Any]:
     """One step: what was done and read, the belief before and after, the expert's choice and why.
 
     Parameters
     ----------
     dry : starts that ran long without water.
-    then : what was done next.
+    then, last : what was done next, and before.
     """
     step = item.step
     event = story.log[step.seq]
@@ -165,6 +170,7 @@ def step_words(
     names = [name for name in names if max(before[name], after[name]) >= SHOWN][:MAX_SHOWN]
     if step.after.proved:  # it is proven: what might come later is no suspect of this call
         names = []
+    since = moved_between(last, step) if names else ""
     same, why = item.same, item.reason
     if item.lost > 0.0:
         key = "too_long" if same else "lost_again" if item.again > SLACK else "lost"
@@ -178,7 +184,7 @@ def step_words(
         "act": act.rstrip("."),
         "did": did,
         "reading": reading,
-        "changed": " ".join(part for part in (what_it_told(item, then), sign) if part),
+        "changed": " ".join(part for part in (since, what_it_told(item, then), sign) if part),
         "before": [[fault_name(name), round(before[name], 4)] for name in names],
         "after": [[fault_name(name), round(after[name], 4)] for name in names],
         "expert": text("marking.steps.the_same") if same else option_label(item.better),
@@ -310,12 +316,30 @@ def reading_words(step: Step, story: Story, cases: HypothesisSet, run: int, unit
         now, before = (
             float(np.mean(seen.needles[0, max(n - SHAKE, 0) : n + 1])) for n in (last, max(last - STANDS, 0))
         )
-        if now - before > RISES and level < lift + 2.0 * NEAR_VACUUM:
-            word = "rising"  # where it will stand is not told yet
-        else:
-            word = beside_the_lift(level, lift)
+        word = on_its_way(now - before, level, lift) or beside_the_lift(level, lift)
         said.append(text(f"marking.steps.end_{word}", seconds=last, **fields))
     return " ".join(said)
+
+
+def on_its_way(gone: float, level: float, lift: float) -> str:
+    """How a needle that does not stand is told; "" where it stands. Where it will stand is not told yet, but one that is
+    above the static lift [Pa] already says that the water is held back.
+
+    Parameters
+    ----------
+    gone : what it has moved in the last STANDS seconds [Pa].
+    level : where it is [Pa].
+
+    Examples
+    --------
+    >>> [on_its_way(gone, level, 29e3) for gone, level in ((2e3, 20e3), (2e3, 80e3), (-2e3, 20e3), (0.2e3, 80e3))]
+    ['rising', 'above_rising', 'falling', '']
+    """
+    if abs(gone) <= RISES:
+        return ""
+    if gone < 0.0:
+        return "falling"
+    return "rising" if level < lift + 2.0 * NEAR_VACUUM else "above_rising"
 
 
 def beside_the_lift(level: float, lift: float) -> str:
@@ -356,7 +380,37 @@ def _since_its_prime(start: Start, seen: RunSeen, units: str) -> list[str]:
         )
     )
     way = which_way(seen.needles[0], seen.prime_time, last, float(since))
-    return [*said, text(f"marking.steps.means_{'up' if way > 0 else 'down'}")] if way else said
+    gone = float(seen.discharge[last] - seen.discharge[since])
+    means = what_it_means(way, gone, lost=start.end == "lost_prime")
+    return [*said, text(f"marking.steps.means_{means}")] if means else said
+
+
+def what_it_means(way: int, discharge: float, *, lost: bool) -> str:
+    """What both needles and the water say together, as lesson 08 has it: a key under ``marking.steps.means_``; "" where
+    the suction needle has gone nowhere.
+
+    Parameters
+    ----------
+    way : of the suction needle since it pumped well: 1 up, -1 down, 0 neither.
+    discharge : by how much the discharge needle has gone [Pa].
+    lost : whether next to no water comes.
+
+    Examples
+    --------
+    >>> [what_it_means(1, -0.5e5, lost=lost) for lost in (True, False)], what_it_means(1, 0.0, lost=False)
+    (['up_lost', 'up_fell'], 'up')
+    >>> what_it_means(-1, -0.5e5, lost=True), what_it_means(-1, 0.5e5, lost=False), what_it_means(0, 0.0, lost=False)
+    ('down_lost', 'down_rose', '')
+    """
+    if way == 0:
+        return ""
+    if way < 0 and discharge > TURNED:
+        return "down_rose"
+    if lost:
+        return "up_lost" if way > 0 else "down_lost"
+    if way > 0:
+        return "up_fell" if discharge < -TURNED else "up"
+    return "down"
 
 
 def _way_gone(gauge: str, before: float, after: float, units: str) -> str:

@@ -279,7 +279,7 @@ def judge(step: Step, story: Story, then: Step | None = None, beside: float = ma
         option.kind == "watch"
         and then is not None
         and then.time == then.time
-        and _wanted(then, expert, story)
+        and (_wanted(then, expert, story) or _costs_nothing(then, story))
     ):
         lost = min(
             lost, max(step.minutes - step.option.minutes, 0.0)
@@ -336,6 +336,16 @@ def _wanted(look: Step, expert: Advice, story: Story) -> bool:
         return True
     return as_taught(look, story) or confirms(
         look, expert_advice(look.before, story, look.time, look.started)
+    )
+
+
+def _costs_nothing(look: Step, story: Story) -> bool:
+    """Whether what a start was made for is a look that costs nothing: a dry pump is stopped after one quick look, and
+    started again for the next."""
+    return (
+        look.option.kind == CHECK
+        and "running" in CHECKS[look.option.id].needs
+        and judge(look, story).lost <= SLACK
     )
 
 

@@ -85,6 +85,7 @@ TAUGHT = (
         ("capped_hose", "clear_plate"),
         (("strainer_out", "clean"),),
     ),
+    Taught("lessons.practice.plan", "Take the quick, cheap looks first", ("above",), ("watch_water",)),
     Taught(
         "lesson_07.intro.ideas",
         "The needle stands low or at the lift, and you hear no leak",
@@ -121,11 +122,21 @@ TAUGHT = (
         (("capped_hose", "deep_quick"),),
     ),
     Taught("lesson_08.ideas.level", "Look at the water", ("loses", "badly"), ("watch_water",)),
+    Taught(
+        "lesson_08.ideas.weed",
+        "The pump rattles as if it had gravel in it",
+        ("loses", "badly"),
+        ("listen_pump",),
+    ),
     Taught("lesson_08.ideas.air_joint", "You hear a hiss at the spot", ("loses", "badly"), ("listen_line",)),
 )
 LIKELY = 0.5  # [-] what a look has found still stands
-#: Looks of the list that show a fault by another outcome than their first; what jet and valve sound like names no part.
-TELLING = frozenset(look for each in TAUGHT for look in each.looks) - {"exhaust_stream", "relief_listen"}
+#: Looks of the list that show a fault by another outcome than their first; what jet, valve or pump sound like names none.
+TELLING = frozenset(look for each in TAUGHT for look in each.looks) - {
+    "exhaust_stream",
+    "relief_listen",
+    "listen_pump",
+}
 
 
 def taught(look: Option, belief: Belief, shows: str, allowed: Collection[str] | None = None) -> bool:

@@ -55,7 +55,11 @@ def telling_sign(step: Step, seen: RunSeen, units: str) -> str:
 def _against(after: Belief, start: Start, seen: RunSeen, up: str, rival: str, lead: str, units: str) -> str:
     cases = after.cases
     one, other = _best(after, up), _best(after, rival)
-    fields = {"lead": text(f"marking.steps.sign_lead_{lead}"), "rival": fault_name(rival)}
+    fields = {
+        "lead": text(f"marking.steps.sign_lead_{lead}"),
+        "rival": fault_name(rival),
+        "this": text("marking.steps.sign_this_sound" if up == "sound" else "marking.steps.sign_this"),
+    }
     signs = [_prime(cases, start, one, other, fields)]
     against = cases.hypotheses[_likeliest(after, rival)]
     if not against.comes_later:  # else it may yet pump worse than it did at first

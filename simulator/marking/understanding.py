@@ -78,21 +78,23 @@ def mark_understanding(story: Story, cases: HypothesisSet, trail: Trail) -> Part
 
 
 def blank_asked(story: Story) -> bool:
-    """Whether the question about the blank-off test came up: at the first call with a suspect that such a test
-    could show, before there was one."""
-    tested = False
+    """Whether the question about the blank-off test counts: it came up at the first call, with a suspect that such a
+    test could show, before there was one. A test that was made before the answer took the question away."""
+    tested = asked = False
     for event in story.log:
         if not event["accepted"]:
             continue
         if event["act"] == "predict" and event["result"]["question"] == BLANK_QUESTION:
             return True
         if event["act"] == "check" and event["result"]["check"] == "blank_off":
+            if asked:
+                return False
             tested = True
         if event["act"] == "call" and event["result"]["stage"] == 1:
             named = blank_suspect(event["result"]["markers"]) != ""
             allowed = story.allowed_checks is None or "blank_off" in story.allowed_checks
-            return named and allowed and not tested
-    return False
+            asked = named and allowed and not tested
+    return asked
 
 
 def _prime(story: Story, answer: float, most: float) -> list[Evidence]:

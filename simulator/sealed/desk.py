@@ -17,11 +17,12 @@ from simulator.classroom.handing_out import Given, HandOut, sheets_of
 from simulator.classroom.kept_sealed import OWN, SHARED, played_at_service, sheet_of
 from simulator.classroom.people_and_pins import TRAINER
 from simulator.classroom.record_desk import NotYours, Pace, RecordDesk
+from simulator.classroom.sheet_attempts import latest_attempts, level_of
 from simulator.errors import InputError
 from simulator.marking.case_result import stored_sheet, worked_out
 from simulator.panels.exercise.coach import PageCoach
 from simulator.panels.learner.next_call import PRACTICE_SLOT
-from simulator.panels.learner.sheet_calls import BEGUN, DONE, OPEN, SEALED, level_of
+from simulator.panels.learner.sheet_calls import BEGUN, DONE, OPEN, SEALED
 from simulator.sealed.marker import Marker
 from simulator.sealed.played_calls import PlayedCall, PlayedCalls
 from simulator.sealed.sittings import Sittings
@@ -65,8 +66,8 @@ class SealedDesk:
     def sheets(self, account: str) -> dict[str, Any]:
         """The sealed sheets that are out, for JSON: of each call no more than its title and how it stands."""
         learner, store = self._whose(account), self._store(account)
-        latest = self._latest(store, learner)
-        return {"sheets": [self._told(sheet, given, latest) for sheet, given in self._sealed(learner)]}
+        begun = self._begun(store, learner)
+        return {"sheets": [self._told(sheet, given, begun) for sheet, given in self._sealed(learner)]}
 
     def begin(self, account: str, told: dict[str, Any]) -> dict[str, Any]:
         """A call of a sheet: the one that is begun goes on, else a new one begins.
@@ -90,13 +91,13 @@ class SealedDesk:
         if not found or type(number) is not int or not 0 <= number < len(found[0].calls):
             raise NotYours(text("sheets.no_such_call"))
         sheet = found[0]
-        row = self._latest(store, learner).get(level_of(sheet, number))
+        row = latest_attempts(sheet, self._begun(store, learner)).get(number)
         if row is not None and row.ending in ("", SEALED):
             if row.finished:
                 raise NotYours(text("sheets.no_such_call"))
             played_call = self._played_call(store, learner, row.attempt_id)
         else:
-            played_call = self._played.begin(store, learner, sheet.played(number), level_of(sheet, number))
+            played_call = self._played.begin(store, learner, sheet.played(number), level_of(sheet.id, number))
         return self._played.state(played_call, str(told.get("units")))
 
     def _sealed(self, learner: str) -> list[tuple[CallSheet, Given]]:
@@ -104,10 +105,12 @@ class SealedDesk:
             (sheet.of_learner(learner), given) for sheet, given in sheets_of(self._sheets) if sheet.sealed
         ]
 
-    def _told(self, sheet: CallSheet, given: Given, latest: dict[str, Any]) -> dict[str, Any]:
-        calls = []
+    def _told(
+        self, sheet: CallSheet, given: Given, begun: list[tuple[Any, dict[str, Any]]]
+    ) -> dict[str, Any]:
+        calls, latest = [], latest_attempts(sheet, begun)
         for number, call in enumerate(sheet.calls):
-            row = latest.get(level_of(sheet, number))
+            row = latest.get(number)
             if row is None or row.ending not in ("", SEALED):
                 calls.append({"title": call.title, "state": OPEN, "attempt": ""})
             else:
@@ -115,13 +118,12 @@ class SealedDesk:
                 calls.append({"title": call.title, "state": state, "attempt": row.attempt_id})
         return {"id": sheet.id, "title": sheet.title, "open": given.is_open, "calls": calls}
 
-    def _latest(self, store: Any, learner: str) -> dict[str, Any]:
-        """The newest attempt here at each call of any sheet, by the level in its record."""
-        out: dict[str, Any] = {}
-        for row in store.list_attempts(learner, PRACTICE_SLOT):
-            if played_at_service(row.attempt_id):
-                out[str(store.attempt_record(row.attempt_id).get("level", ""))] = row
-        return out
+    def _begun(self, store: Any, learner: str) -> list[tuple[Any, dict[str, Any]]]:
+        """What was begun here, in order, with its records."""
+        rows = [
+            row for row in store.list_attempts(learner, PRACTICE_SLOT) if played_at_service(row.attempt_id)
+        ]
+        return [(row, store.attempt_record(row.attempt_id)) for row in rows]
 
     # calls
 

@@ -84,8 +84,8 @@ class PlayedCalls:
             played_call = self._played.get(attempt.id) or PlayedCall(PlayedHere(attempt), learner)
             self._played[attempt.id] = played_call
             self._played.move_to_end(attempt.id)
-            while len(self._played) > HELD:
-                self._played.popitem(last=False)
+            for longest_unasked in list(self._played)[:-HELD]:
+                del self._played[longest_unasked]
         return played_call
 
     def held(self, attempt_id: str) -> PlayedCall | None:

@@ -124,6 +124,28 @@ def test_an_assessment_does_not_tell_that_a_pump_is_overdue(call: Call) -> None:
     assert not attempt.snapshot().run["overdue"]
 
 
+def test_the_clock_of_an_assessment_waits_once_water_has_come_until_a_call_is_locked(call: Call) -> None:
+    attempt = started(call(("discharge_shut", 0.7), mode="assessment"))
+    prime = attempt.case.sound_prime_time
+    watch_to(attempt, prime + 40.0)
+    assert attempt.snapshot().run["wait"] is None
+    watch_to(attempt, prime + 70.0)
+    assert attempt.snapshot().run["wait"]["key"] == "1:came"
+    attempt.act("call", {"markers": {"discharge_shut": 10}})
+    assert attempt.snapshot().run["wait"] is None
+
+
+def test_a_start_at_half_speed_says_so_beside_its_time(call: Call) -> None:
+    attempt = started(call(("belt_loose", 0.1)))
+    attempt.act("set_speed", {"speed": "slow"})
+    watch_to(attempt, 250.0)
+    assert text("attempt.run.at_slow") in attempt.snapshot().run["ended"]["sentence"]
+    rated = started(call(("belt_loose", 0.1)))
+    watch_to(rated, 100.0)
+    rated.act("set_speed", {"speed": "slow"})  # after the prime
+    assert text("attempt.run.at_slow") not in rated.snapshot().run["ended"]["sentence"]
+
+
 def test_a_prime_that_is_still_to_come_is_not_told(call: Call) -> None:
     """The run is worked out ahead: the page said "it pumped" of a pump that would do so twenty seconds later."""
     attempt = started(call(("screen_plugged", 0.95)))

@@ -317,6 +317,8 @@ def test_the_keyboard_alone_is_enough(open_call_out: Callable[..., Yard]) -> Non
     keys.type("45")
     keys.press("Enter")
     yard.noted(text("attempt.did.predict_time", seconds=45))
+    # the question is gone: the focus is on what comes next, not on a start that nothing is ready for
+    expect(yard.root.locator(".ex-next button").first).to_be_focused()
     for identity in ("put_on_ppe", "secure_discharge"):
         yard.act(identity).focus()
         keys.press("Space")

@@ -23,6 +23,7 @@ from simulator.classroom.call_sheet import (
     signed,
 )
 from simulator.classroom.handing_out import FILE_NAME, MAX_SHEETS, HandOut, sheets_of
+from simulator.classroom.sheet_attempts import latest_attempts, level_of
 from simulator.errors import InputError
 from simulator.scenario import Scenario, load_scenario
 from simulator.signing.envelope import SHEET, Envelope, seal
@@ -175,6 +176,30 @@ def test_handed_out_opened_shut_and_taken_back(desk, sheet: CallSheet, key) -> N
     for act in (lambda: desk.take_back(sheet.id), lambda: desk.set_open(sheet.id, True)):
         with pytest.raises(InputError, match="not handed out"):
             act()
+
+
+def test_a_sheet_put_in_another_order_keeps_what_was_done_with_the_call_it_was_done_on(
+    calls: tuple[Scenario, ...],
+) -> None:
+    sheet = CallSheet("monday", "Monday", calls[:3])
+    begun = [
+        (name, {"level": level_of(sheet.id, number), "scenario": sheet.played(number).content()})
+        for name, number in (("older", 0), ("first", 0), ("second", 1))
+    ]
+    assert latest_attempts(sheet, begun) == {0: "first", 1: "second"}
+    turned = replace(sheet, calls=(calls[2], calls[1], calls[0]))
+    assert latest_attempts(turned, begun) == {2: "first", 1: "second"}
+    assert latest_attempts(replace(sheet, calls=calls[1:4]), begun) == {0: "second"}  # a call taken off
+    told_otherwise = replace(turned, sealed=True, hints=False)  # how it is played makes no other call of it
+    assert latest_attempts(told_otherwise, begun) == {2: "first", 1: "second"}
+    twice = replace(sheet, calls=(calls[0], calls[0]))
+    assert latest_attempts(twice, begun[:2]) == {0: "first"}
+    second_of_two = ("again", {**begun[0][1], "level": level_of(sheet.id, 1)})
+    assert latest_attempts(twice, [begun[1], second_of_two]) == {0: "first", 1: "again"}
+    of_older_program = ("old", {"level": level_of(sheet.id, 2), "scenario": {"title": "?"}})
+    assert latest_attempts(sheet, [of_older_program]) == {2: "old"}
+    for level in ("sheet_monday-9", "sheet_monday-x", "sheet_tuesday-0", "book_1", ""):
+        assert latest_attempts(sheet, [("odd", {"level": level, "scenario": {}})]) == {}
 
 
 def test_an_altered_sheet_is_not_handed_out(desk, sheet: CallSheet, key) -> None:

@@ -378,6 +378,32 @@ def test_the_locks_answer_what_the_project_asks_for(part: str) -> None:
         assert all(version in requirement.specifier for version in versions), requirement
 
 
+def test_the_locks_own_pip_comes_first_and_sources_are_compiled_last(
+    installer: Installer, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    lock = environment.LOCKS["run"]
+    pip = "pip==26.3 \\\n    --hash=sha256:aa \\\n    --hash=sha256:bb\n"
+    lock.write_text(f"# Made\nbefore==1 \\\n    --hash=sha256:cc\n{pip}pipes==2 \\\n    --hash=sha256:dd\n")
+    compiled: list[int] = []
+    monkeypatch.setattr(environment, "compile_sources", lambda folder: compiled.append(len(installer.calls)))
+    environment.ensure("run", say=lambda _: None)
+    first, second, _ = installer.calls
+    assert Path(first[-1]).read_text() == pip
+    assert second[-1] == str(lock)
+    assert all("--require-hashes" in call for call in (first, second))
+    assert compiled == [3]
+
+
+def test_what_was_installed_is_compiled_and_what_cannot_be_is_no_matter(project: Path) -> None:
+    folder = environment.HOME / "python-x"
+    venv.create(folder, symlinks=sys.platform != "win32")
+    site = next(folder.glob("[Ll]ib/**/site-packages"))
+    (site / "good.py").write_text("one = 1\n")
+    (site / "template.py").write_text("{{ name }} =\n")
+    environment.compile_sources(folder)
+    assert [path.name.split(".")[0] for path in site.glob("__pycache__/*.pyc")] == ["good"]
+
+
 def test_packages_are_installed_by_their_hashes(installer: Installer) -> None:
     environment.ensure("test", say=lambda _: None)
     locked = [call for call in installer.calls if "-r" in call]

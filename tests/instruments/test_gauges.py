@@ -14,6 +14,7 @@ from scipy.signal import lfilter
 
 from simulator.errors import InputError
 from simulator.instruments.chance import key, normals, unit
+from simulator.instruments.checks_from_outside import settled
 from simulator.instruments.gauges import (
     GAUGES,
     gauges_of,
@@ -49,6 +50,13 @@ def pressure_run(vacuum: np.ndarray) -> SmallRun:
 @pytest.fixture(scope="module")
 def run() -> Run:
     return simulate(load_rig("osier"), standard_site(), duration=60.0)
+
+
+def test_a_patient_eye_leaves_the_shake_out(run: Run) -> None:
+    still, shaken = (needle(run, SUCTION, STILL, 0, tremble=shakes) for shakes in (False, True))
+    for second in (20, 25, 30, 35):
+        assert settled(run, run.rig, "suction", float(second)) == still[10 * second]
+    assert np.max(np.abs(shaken - still)) > 50.0
 
 
 def test_lag_follows_the_exact_ramp_response() -> None:

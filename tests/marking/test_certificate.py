@@ -255,7 +255,7 @@ def test_where_five_cases_do_not_tell_one_more_is_asked_for_up_to_ten(store, alw
     page = certificate_html(result, history(store, "Ash"))
     assert "No decision: come again after practice" in page
     assert "over 10 cases" in page
-    assert "standard error 0.3 marks" in page
+    assert "perhaps 0.3 marks more or less" in page
     assert Sitting(store, sitting.id).result() == result
 
 

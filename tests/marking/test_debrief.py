@@ -187,5 +187,6 @@ def test_a_start_that_went_bad_is_told_by_both_needles_from_when_it_still_pumped
         ("discharge", ways[1]),
     ]
     assert abs(float(gone[0][1]) - last.needles[0, well] / 1e3) <= 1.0  # as it stood then, not at its peak
+    assert text("marking.steps.means_up_fell" if ways[0] > 0 else "marking.steps.means_down_lost") in said
     if fault == "line_bursts":  # what primes and pumps well, and then throws more at less pressure
         assert chief == fault

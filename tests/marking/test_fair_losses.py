@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from itertools import pairwise
 from types import SimpleNamespace
 from typing import Any
 
@@ -22,6 +23,7 @@ from simulator.marking.economy import THIRD, before_the_call, confirms, expert_a
 from simulator.marking.service import marked_attempt
 from simulator.rig.presets import load_rig, rig_names, standard_site
 from simulator.rig.remedies import REMEDIES
+from simulator.scenario import Scenario, SiteChoice, choose_fault
 from simulator.studies.fair_prices import losses_of, prices_once_sure
 from tests.attempt.conftest import make_ready_to_start
 from tests.conftest import thin
@@ -105,6 +107,35 @@ def test_a_look_into_a_part_that_is_then_mended_is_charged_what_it_cost_more(
     found = marked_attempt(attempt)[2]
     (look,) = [item for item in found.judged if item.step.option.id == "joint_apart"]
     assert look.lost == 0.0 if mended else look.lost > 2.0
+
+
+def test_a_start_that_a_free_look_takes_is_free_too() -> None:
+    """Stop after one quick look, and start again for the next: the page says so, and then charged the second start."""
+    place = SiteChoice(lift_m=2.2)
+    faults = (choose_fault("joint_ring", 0.01, "joint:2"),)
+    attempt = Attempt(
+        Scenario(title="A call", brief="No water.", site=place, faults=faults), MemoryStore(), seed=3
+    )
+    attempt.act("predict", {"question": "sound_prime_time", "answer": 40})
+    do(attempt, "check", check="walk_round")
+    for look in (
+        {"check": "listen_line"},
+        *({"check": "foam_joint", "place": f"joint:{n}"} for n in range(2)),
+    ):
+        do(attempt, "start_engine", speed="rated")
+        attempt.see(9.0)
+        do(attempt, "check", **look)
+        attempt.act("stop_engine")
+    attempt.act("give_up")
+    judged = marked_attempt(attempt)[2].judged
+    foam = [
+        (start, look)
+        for start, look in pairwise(judged)
+        if start.step.option.kind == WATCH and look.step.option.id == "foam_joint"
+    ]
+    assert len(foam) == 2
+    assert any(look.lost == 0.0 for _, look in foam)
+    assert all(start.lost == 0.0 for start, look in foam if look.lost == 0.0)
 
 
 def test_before_the_call_no_work_is_advised_that_more_likely_fails(cases) -> None:

@@ -15,9 +15,11 @@ from simulator.physics import pump
 @settings(deadline=None)
 @given(q=st.floats(0.0, 0.2), s=st.floats(0.1, 1.2))
 def test_affinity_laws(q: float, s: float) -> None:
-    """Q ~ n, H ~ n^2 (any pump handbook; exact for this curve)."""
+    """Q ~ n, H ~ n^2, the efficiency at the point stays (any pump handbook; exact for these curves)."""
     base = pump.head(q, 1.0, 32.0, 2600.0)
     assert pump.head(q * s, s, 32.0, 2600.0) == pytest.approx(base * s * s, rel=1e-9, abs=1e-9)
+    at_rated = pump.efficiency(q, 1.0, 0.07, 0.72)
+    assert pump.efficiency(q * s, s, 0.07, 0.72) == pytest.approx(at_rated, rel=1e-9, abs=1e-9)
 
 
 @settings(deadline=None)

@@ -12,9 +12,9 @@ import jsonschema
 import pytest
 import yaml
 
-from simulator.attempt import Attempt, MemoryStore
+from simulator.attempt import Attempt, MemoryStore, level
 from simulator.attempt.expert import play
-from simulator.attempt.level import effort
+from simulator.attempt.level import Effort, effort
 from simulator.instruments.checks import CHECKS, check_places
 from simulator.instruments.look import Look
 from simulator.rig.faults import FAMILIES, FAULTS
@@ -236,6 +236,19 @@ def test_an_old_hand_who_does_not_know_finds_it(name: str) -> None:
     assert {FAULTS[choice.fault].part for choice in call.faults} <= touched
     again = Attempt.resume(attempt.store, attempt.id)
     assert again.yard.ended == "finished"
+
+
+@pytest.mark.parametrize(("solved", "tries", "written"), [(1.0, "", 4), (0.75, " in 75 of 100 tries", 2)])
+def test_the_command_tells_a_level_in_a_sentence(
+    solved: float, tries: str, written: int, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys
+) -> None:
+    call = CALLS["teal_pond"].model_copy(update={"level": written})
+    (tmp_path / "one.scenario.yaml").write_text(scenario_text(call), encoding="utf-8")
+    monkeypatch.setattr(level, "effort", lambda scenario: Effort(30.2, 11.0, solved))
+    assert level.main([str(tmp_path / "one.scenario.yaml")]) == int(written != 4)
+    said = f"level 4. An old hand finds it{tries}, with 30 minutes of looking over 11 looks and repairs."
+    more = "" if written == 4 else " The file says level 2."
+    assert capsys.readouterr().out == f"one.scenario.yaml: {said}{more}\n"
 
 
 @pytest.mark.full

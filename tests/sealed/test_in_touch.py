@@ -138,3 +138,16 @@ def test_a_page_that_was_lost_on_its_way_can_be_asked_for_again(monkeypatch) -> 
     assert sent == ["page"]
     said = played.desk.tell({"kind": "need", "run": played.desk.run, "from": 0.0, "shown": 1.0})
     assert [told["serial"] for kind, told, _ in said if kind == "samples"] == [played.page["serial"]]
+
+
+def test_no_more_engines_are_held_than_there_is_room_for(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("simulator.sealed.played_calls.HELD", 2)
+    played = PlayedCalls(lambda attempt: None)
+    first, second, third = (
+        Attempt(call_out(), MemoryStore(), learner="Ash", seed=seed) for seed in (1, 2, 3)
+    )
+    for attempt in (first, second):
+        played.hold(attempt, "Ash")
+    assert played.held(first.id) is not None  # asked for last, so it stays
+    played.hold(third, "Ash")
+    assert [played.held(each.id) is not None for each in (first, second, third)] == [True, False, True]

@@ -17,7 +17,7 @@ from simulator.errors import InputError
 from simulator.signing import Envelope, PublicKey, Ring, TrainerKey, check, seal
 from simulator.signing.__main__ import run
 from simulator.signing.envelope import written
-from simulator.signing.keys import PRIVATE_FILE, write_private
+from simulator.signing.keys import MIN_PASSPHRASE, PRIVATE_FILE, write_private
 from simulator.signing.ring import RING_FILE, make_key, rotate
 
 NOW = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
@@ -137,8 +137,9 @@ def test_a_backup_comes_back_on_another_machine(
 ) -> None:
     assert run(["make", "R. Ferrow"]) == 0
     kept = tmp_path / "key.backup"
-    assert run(["backup", str(kept)], passphrase="short") == 1
+    assert run(["backup", str(kept)], passphrase="h" * (MIN_PASSPHRASE - 1)) == 1
     assert "too short" in capsys.readouterr().err
+    assert run(["backup", str(tmp_path / "least.backup")], passphrase="h" * MIN_PASSPHRASE) == 0
     assert run(["backup", str(kept)], passphrase="four brown herons") == 0
     assert b"ENCRYPTED" in kept.read_bytes()
     mine = TrainerKey.load()

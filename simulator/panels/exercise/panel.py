@@ -50,6 +50,7 @@ class ExercisePanel(anywidget.AnyWidget):
     units : "metric" or "us", the gauges at first.
     notice : a sentence to begin with, where there is something to say.
     whole_window : a call that begins takes the whole window of the browser; else it stays on the page.
+    which : which of several calls it is, in the place of the mode; "" for a call of its own.
     """
 
     _esm = assets.built("exercise.js")
@@ -69,9 +70,10 @@ class ExercisePanel(anywidget.AnyWidget):
         units: str = "metric",
         notice: str = "",
         whole_window: bool = False,
+        which: str = "",
     ) -> None:
         super().__init__(words=fixed_words(), units=units, whole_window=whole_window)
-        self._notice = notice
+        self._notice, self._which = notice, which
         self._debriefer, self._again, self._done_again = debriefer, again, ""
         self._serial, self._said_trouble = 0, False
         self._working: DebriefWork | None = None
@@ -209,6 +211,8 @@ class ExercisePanel(anywidget.AnyWidget):
         )
         if self._debriefer is None:  # no marks, so nothing that a hint or a lapse could cost
             page["coach"]["cost"] = page["lapse"] = None
+        if self._which:
+            page["header"]["badges"] = [self._which, *page["header"]["badges"][1:]]
         here = isinstance(self._played, PlayedHere)  # what is played elsewhere is kept there
         if here and self._handing is not None and (badge := self._handing.badge()):
             page["header"]["badges"] = [*page["header"]["badges"], badge]

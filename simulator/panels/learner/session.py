@@ -23,7 +23,13 @@ FILE_NAME = "learner.json"
 MODE = "lesson"  # of records that hold the answers given in a lesson
 LONGEST_NAME = 60
 MAX_BYTES = 1024 * 1024  # of the file of name and units
-REMEMBERED = ("name", "units", "opened", "in_file")  # opened: the lessons in which the name was given
+REMEMBERED = (
+    "name",
+    "units",
+    "opened",
+    "in_file",
+    "opens_all",
+)  # opened: the lessons in which the name was given
 #: When the lessons that this kernel belongs to were opened, as their launcher says; nothing elsewhere.
 OPENED_AT = "SIMULATOR_OPENED_AT"
 #: In a class the name that somebody logged in with; it is theirs, and the only one here.
@@ -68,6 +74,8 @@ class LearnerSession:
         self.handing = handing_in(self.store, self.given)
         units = remembered.get("units")
         self.units = units if isinstance(units, str) and units in SYSTEMS else "metric"
+        #: Whether all parts of a lesson are open from the start: for who shows them to others.
+        self.opens_all = remembered.get("opens_all") is True
         in_file = remembered.get("in_file")
         self._in_file: dict[str, Any] = in_file if isinstance(in_file, dict) else {}
 
@@ -130,6 +138,16 @@ class LearnerSession:
             raise InputError(f"there is no unit system {units!r}", "units", ", ".join(SYSTEMS))
         self.units = units
         self._write(units=units)
+
+    def set_opens_all(self, opens_all: bool) -> None:
+        """Remember whether all parts of a lesson are open from the start.
+
+        Parameters
+        ----------
+        opens_all : False: one after another.
+        """
+        self.opens_all = opens_all
+        self._write(opens_all=opens_all)
 
     def in_file(self) -> int:
         """How much of this learner's work [-] was in the file that was saved or loaded last; see ``records.amount``."""

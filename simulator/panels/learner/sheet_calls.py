@@ -9,6 +9,7 @@ from simulator.classroom.asking import hands_out
 from simulator.classroom.call_sheet import CallSheet
 from simulator.classroom.handing_out import HandsOut, sheets_of
 from simulator.classroom.kept_sealed import SHEET_LEVEL
+from simulator.classroom.sheet_attempts import latest_attempts
 from simulator.errors import InputError
 from simulator.panels.learner.at_service import Told, ToldSheet, fetch, told_sheets
 
@@ -79,12 +80,9 @@ def given_sheets(store: Any, learner: str, slot: str, desk: HandsOut | None = No
         return sealed
     if not found:
         return sealed
-    latest = _latest(store, learner, slot)
+    begun = _begun(store, learner, slot)
     own = [(sheet.of_learner(learner), given) for sheet, given in found]
-    return sealed + [
-        GivenSheet(sheet, given.is_open, tuple(_call(latest, sheet, n) for n in range(len(sheet.calls))))
-        for sheet, given in own
-    ]
+    return sealed + [GivenSheet(sheet, given.is_open, _calls(sheet, begun)) for sheet, given in own]
 
 
 def _of_service(told: Told) -> GivenSheet:
@@ -107,34 +105,17 @@ def _fetch_opened(store: Any, learner: str, told: list[Told]) -> None:
             fetch(store, learner, sorted(lacking))
 
 
-def _latest(store: Any, learner: str, slot: str) -> dict[str, Any]:
-    """The newest attempt at each call of any sheet, by the level in its record."""
-    out: dict[str, Any] = {}
-    for row in store.list_attempts(learner, slot) if hasattr(store, "list_attempts") else ():
-        level = store.attempt_record(row.attempt_id).get("level")
-        if isinstance(level, str) and level.startswith(PREFIX):
-            out[level] = row
-    return out
+def _begun(store: Any, learner: str, slot: str) -> list[tuple[Any, dict[str, Any]]]:
+    rows = store.list_attempts(learner, slot) if hasattr(store, "list_attempts") else ()
+    return [(row, store.attempt_record(row.attempt_id)) for row in rows]
 
 
-def _call(latest: dict[str, Any], sheet: CallSheet, number: int) -> SheetCall:
-    row = latest.get(level_of(sheet, number))
+def _calls(sheet: CallSheet, begun: list[tuple[Any, dict[str, Any]]]) -> tuple[SheetCall, ...]:
+    latest = latest_attempts(sheet, begun)
+    return tuple(_call(latest.get(number), number) for number in range(len(sheet.calls)))
+
+
+def _call(row: Any | None, number: int) -> SheetCall:
     if row is None or row.ending not in ("", SEALED):
         return SheetCall(number, "", OPEN)
     return SheetCall(number, row.attempt_id, DONE if row.finished else BEGUN)
-
-
-def level_of(sheet: CallSheet | ToldSheet, number: int) -> str:
-    """What stands in the record of an attempt at a call of a sheet.
-
-    Parameters
-    ----------
-    sheet : that the call stands on.
-    number : of the call [-], from 0.
-
-    Examples
-    --------
-    >>> level_of(CallSheet("monday", "Monday", ()), 2)
-    'sheet_monday-2'
-    """
-    return f"{PREFIX}{sheet.id}-{number}"

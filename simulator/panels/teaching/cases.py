@@ -25,7 +25,8 @@ WATCHED = 180.0  # [s] of a run that lessons look at
 #: Runs held in memory, a megabyte each. A page asks for all of its own at every click: were there room for one fewer,
 #: each would be worked out anew every time. Who asks for those of all pages in one process may give them room.
 ROOM = "SIMULATOR_KEPT_RUNS"
-KEPT_RUNS = max(96, int(os.environ.get(ROOM, "") if os.environ.get(ROOM, "").isdecimal() else 0))
+_ROOM_ASKED = os.environ.get(ROOM, "")
+KEPT_RUNS = max(96, int(_ROOM_ASKED) if _ROOM_ASKED.isdecimal() else 0)
 
 
 def usual_rig() -> Rig:

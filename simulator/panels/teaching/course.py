@@ -39,10 +39,11 @@ class Course:
     def waits_for(self, step: str) -> str:
         """The earlier step that has to be done first; empty when this one is open.
 
-        Whoever has done the lesson before may take its parts in any order.
+        Whoever has done the lesson before, or shows it to others, may take its parts in any order.
         """
         first = next(s for s in self.steps() if s == step or not self.has(s))
-        return "" if first == step or self.done_before() else first
+        any_order = self._lesson.session.opens_all or self.done_before()
+        return "" if first == step or any_order else first
 
     def done_before(self) -> bool:
         """Whether the records hold marks of this lesson."""

@@ -45,11 +45,6 @@ def standing(run: Run) -> bool:
     return abs(vacuum_at(run, end) - vacuum_at(run, end - 30.0)) < STANDS
 
 
-def falls_back(run: Run) -> bool:
-    """Whether the needle goes down again by more than a standing one does: it is not simply on its way."""
-    return bool((np.maximum.accumulate(run.vacuum) - run.vacuum).max() > STANDS)
-
-
 def rests_at_lift(run: Run) -> bool:
     """Whether the needle of a run that primes is seen to rest at the static lift while the casing fills.
 
@@ -98,10 +93,8 @@ def shape(run: Run, sound: Run) -> str:
         # A liner that folds only as the pump takes hold rests and jumps as a sound rig does: none of the four.
         past = vacuum_at(run, AT_REST * sound.prime_time) > ABOVE * lift
         return "fast_dry" if past and vacuum_at(run, 60.0) > ABOVE * lift else ""
-    if reached == "below" and standing(run):
-        return "flat_low"
-    rising = vacuum_at(run, WATCHED) - vacuum_at(run, WATCHED - 30.0) > 2 * STANDS and not falls_back(run)
-    return "slow" if reached == "below" and rising and vacuum_at(run, 60.0) > 3e3 else ""
+    # One that still climbs when the picture ends hardly draws at all: nobody in the yard calls that only late.
+    return "flat_low" if reached == "below" and standing(run) else ""
 
 
 def drawn_site(chance: random.Random) -> Site:

@@ -77,6 +77,11 @@ def test_units_of_the_gauges_count() -> None:
         ({"watched": "", "rows": [["", "", ""]]}, "watched", "how many seconds"),
         ({"start": "primed", "primed_at": ""}, "primed_at", "after how many seconds"),
         ({"start": "primed", "primed_at": "80", "watched": "60"}, "primed_at", "only 60 s"),
+        (
+            {"start": "dry", "rows": [["20", "18", ""], ["110", "22", ""]], "watched": "90"},
+            "watched",
+            "read a gauge at 110 s",
+        ),
         ({"rig": "sedge", "rows": [["20", "14", "5"]]}, "rows:0:2", "no motive air gauge"),
         ({"rows": [["", "", ""]], "start": ""}, "", "nothing on the sheet"),
     ],

@@ -72,6 +72,25 @@ def test_a_needle_stands_only_where_two_readings_show_it() -> None:
     assert "stands at" not in once
 
 
+def test_what_was_seen_shut_is_looked_at_again_and_not_mended_outright() -> None:
+    """ "All drains look shut" stood on the sheet, and the next act was "Mend: shut the casing drain"."""
+    walked = Finding("walk_round", "in_order")
+    heard = Finding("listen_line", "hiss_pump", time=60.0)
+    needles = _sheet((20.0, 6e3), (60.0, 12e3), (110.0, 12e3))
+    foam = Finding("foam_pump", "stays", time=60.0)
+    said = _said(replace(needles, findings=(walked, heard, foam)))
+    assert said["suspects"][0]["name"] == "casing drain valve left open"
+    assert "saw it in order" in said["suspects"][0]["what"]
+    assert said["next"]["label"].startswith("Look once more")
+    assert "Mend" not in said["next"]["label"]
+    hiss = _said(replace(needles, findings=(walked, heard)))
+    assert not any("Look at the drain first" in each for each in hiss["rule"])
+    assert hiss["next"]["label"].startswith("Foam")
+    assert any(
+        "Look at the drain first" in each for each in _said(replace(needles, findings=(heard,)))["rule"]
+    )
+
+
 def _checked(sheet: FieldSheet) -> tuple[str, str]:
     """What is said of the needle, and what is wrong with the next act."""
     report = judge_sheet(sheet)

@@ -146,6 +146,8 @@ def test_a_drain_shut_before_the_first_start_leaves_no_run_with_the_fault(new_se
     guess_all(page, click)
     pump_it(panel_of(page))
     click(page, "stage", which="fault")
+    assert page._stage._before.block("heading")["text"] == "The same rig with a fault"
+    assert [block["id"] for block in page._stage._after.content["blocks"]] == ["on"]
     panel = panel_of(page)
     act(panel, "predict", question=panel.attempt.yard.question, answer=None)
     act(panel, "put_on_ppe")
@@ -157,6 +159,7 @@ def test_a_drain_shut_before_the_first_start_leaves_no_run_with_the_fault(new_se
     for second in range(5, 71, 5):
         panel.attempt.see(float(second))
     act(panel, "finish")
+    assert page._stage._after.block("check")["to"]["part"] == "check"  # and not back to the good rig alone
     lines = {line["label"]: line["points"] for line in page.compare().block("chart")["lines"]}
     assert "your run with the fault" not in lines
     assert max(pa for _, pa in lines["as it would be with the drain open"]) < 10e3

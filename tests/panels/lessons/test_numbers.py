@@ -201,12 +201,6 @@ ROWS: tuple[tuple[str, str, Holds], ...] = (
     (r"air_gets_in\..*less_flow.*", r"4 mm", lambda: flow(0.004) > 0.98),
     (r"air_gets_in\..*less_flow.*", r"5 mm", lambda: flow(0.0054) < 0.92),
     (r"air_is_not_drawn_out\.words\.(figures|tracks|table)\..*", r"20 s|60 s|3 m", SET),
-    (r"air_is_not_drawn_out\..*half_plugged.*", r"2 or 3 m", lambda: primes("nozzle_plugged", 0.6) < np.inf),
-    (
-        r"air_is_not_drawn_out\..*half_plugged.*",
-        r"6 m",
-        lambda: primes("nozzle_plugged", 0.6, lift=6.0) == np.inf,
-    ),
     (r"how_long_should_it_take\.plan\..*", r"1500 m", SET),
     (r"how_long_should_it_take\..*half_throttle.*", r"3\.5 m", lambda: at_speed(0.75, 3.5) < np.inf),
     (r"how_long_should_it_take\..*half_throttle.*", r"6 m", lambda: at_speed(0.5, 6.0) == np.inf),

@@ -59,7 +59,10 @@ def test_calls_are_listed_with_their_marks(new_session) -> None:
     page.session.store.save_marks(attempt.id, {"total": 82.0})
     later = open_yard(new_session())
     row = later.what_next().block("log")["rows"][0]["cells"]
-    assert row[2] == "82 of 100"
+    assert row[3] == "82 of 100"
+    # two calls from one place are told apart by what it was; nothing is told of one that is not marked yet
+    (fault,) = attempt.scenario.fault_ids
+    assert row[2] == text(f"faults.{fault}.name")
     assert "plan" not in [block["id"] for block in later.aim().content["blocks"]]
 
 

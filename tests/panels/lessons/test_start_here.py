@@ -135,6 +135,16 @@ def test_units_change_every_figure(new_session, click) -> None:
     assert new_session().units == "us"
 
 
+def test_who_trains_others_chooses_whether_lessons_stand_open(new_session, click) -> None:
+    page = open_home(new_session())
+    assert page.what_next().block("opening")["value"] == "in_turn"
+    click(page, "opening", value="all")
+    assert page.what_next().block("opening")["value"] == "all"
+    assert new_session().opens_all
+    click(page, "opening", value="nonsense")
+    assert not new_session().opens_all
+
+
 def test_the_screen_is_shown_and_put_away_and_leaves_no_record(new_session, click) -> None:
     page = open_home(new_session())
     click(page, "screen", open=True)

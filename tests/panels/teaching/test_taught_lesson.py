@@ -280,6 +280,18 @@ def test_whoever_has_done_it_may_take_any_part(new_session, click) -> None:
     assert asked(page, "check")
 
 
+def test_who_shows_it_to_others_may_open_any_part_and_the_marks_count_as_before(new_session, click) -> None:
+    session = new_session()
+    assert open_lesson(session).course.waits_for("check") == "ideas"
+    session.set_opens_all(True)
+    page = open_lesson(new_session())  # as the next page finds it
+    assert [page.course.waits_for(step) for step in page.course.steps()] == [""] * len(page.course.steps())
+    do_round(page, click, "check")
+    assert page.course.now() == "ideas"
+    session.set_opens_all(False)
+    assert not new_session().opens_all
+
+
 def test_clicks_that_make_no_sense_change_nothing(new_session, click) -> None:
     page = open_lesson(new_session())
     for args in (

@@ -8,6 +8,7 @@ from __future__ import annotations
 import random
 from typing import Any
 
+from simulator.diagnosis.words import joint_field
 from simulator.panels.lessons.air_gets_in.drills import (
     AREA,
     CHECK,
@@ -57,6 +58,7 @@ from simulator.texts import text
 
 LAST = 100.0  # [s] of a run that is played
 NARROW = 0.93  # [-] of the exhaust hose closed: it keeps the needle low and presses no air back
+LOOK_AT = ["drain", "flange", "suction", "nrv"]  # lettered in the picture, in the order of its caption
 READ = (20, 120, 170)  # [s] of a start at which the needle is read in a case
 #: The runs of the lesson: fault, size in SI units, place, and how long they are played [s].
 RUNS = {
@@ -100,13 +102,17 @@ def idea_figure(name: str, units: str) -> Block:
     sound = run_of(usual_rig(), usual_site())
     if name in ("tug", "size"):
         holes = (0.004, 0.0055, 0.0075) if name == "size" else (0.0065, 0.0075)
-        runs = [(millimetres(hole), faulted("flange_leaks", hole)) for hole in holes]
+        runs = [
+            (text(f"{AREA}.hole_label", hole=millimetres(hole)), faulted("flange_leaks", hole))
+            for hole in holes
+        ]
         lines = [(label, points(run, 150.0)) for label, run in runs]
         spoken = text(f"{AREA}.figures.{name}")
         return chart("figure", lines, units, span=150.0, site=sound.site, spoken=spoken)
     shots = {"place": ("hole", 40.0, "site"), "side": ("drain", 30.0, "pump"), "look": ("hole", 60.0, "pump")}
     run_name, time, which = shots[name]
-    return _picture(_run(run_name), time, units, [which], text(f"{AREA}.figures.{name}"))
+    picture = _picture(_run(run_name), time, units, [which], text(f"{AREA}.figures.{name}"))
+    return picture | {"letters": LOOK_AT} if name == "look" else picture
 
 
 def half_open_drain(chance: random.Random, units: str) -> Drill:
@@ -222,7 +228,7 @@ def leak_hunt(chance: random.Random, units: str) -> Case:
             step("first_look", LOOK, first, labels=looks, only=looks_left(first)),
             step("proof", LOOK, "restart" if proved else "deeper"),
         ),
-        close=(text(f"{AREA}.truth.{fault}"), text(f"{AREA}.truth_foot")),
+        close=(text(f"{AREA}.truth.{fault}", **joint_field(place)), text(f"{AREA}.truth_foot")),
     )
 
 

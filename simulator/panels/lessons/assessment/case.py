@@ -66,7 +66,10 @@ class CaseStage:
             why = why_not_gone_on_with(self.sitting.store, self.sitting.case_id(number), error)
             self.trouble = f"{why} {said('leave_and_begin')}"
             return
-        panel = ExercisePanel(attempt, debriefer=None, units=self._lesson.units, whole_window=True)
+        which = said("which_case", n=number, of=len(self.sitting.cases))
+        panel = ExercisePanel(
+            attempt, debriefer=None, units=self._lesson.units, whole_window=True, which=which
+        )
         panel.observe(lambda change: self._follow(), names="page")
         panel.observe(lambda change: self._follow_units(change["new"]), names="units")
         self.panel, self.number, self.trouble = panel, number, ""

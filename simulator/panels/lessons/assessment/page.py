@@ -328,7 +328,13 @@ class Assessment(Lesson):
         self._leaving = False
 
     def on_mark(self, args: dict[str, Any], click: str) -> None:
-        """Mark the cases; nothing of it was shown before. Where that decides nothing yet, one more case comes."""
+        """Mark the cases; nothing of it was shown before. Where that decides nothing yet, one more case comes. Those of a
+        sitting that was left are told alone."""
+        last = Sitting.latest(self._store, self.session.name) if self.session.name else None
+        if last is not None and last.left:
+            last.told_when_left(self._progress)
+            self._tell("")
+            return
         if self._case.sitting is None or not self._case.sitting.over:
             return
         total, most = len(self._case.sitting.cases), 0

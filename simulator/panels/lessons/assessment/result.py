@@ -12,7 +12,7 @@ from simulator.marking.certificate import CaseResult, Sitting, SittingResult, hi
 from simulator.marking.decision import UNDECIDED
 from simulator.marking.sheet import PASS, marks_words
 from simulator.panels.learner.session import LearnerSession
-from simulator.panels.lessons.assessment.words import AREA, heading, said
+from simulator.panels.lessons.assessment.words import AREA, a_button, heading, said
 from simulator.panels.page.blocks import Block
 from simulator.panels.page.words import day_words
 from simulator.panels.papers.standard_setting import standard_sheet
@@ -48,6 +48,8 @@ class Result:
         if lines[-1].state == "unmarked" and not playing:
             wait = {"id": "unmarked", "kind": "notice", "tone": "plain", "paragraphs": [said("all_done")]}
             blocks.append(wait)  # the button stands with the cases
+        if lines[-1].state == "left":
+            blocks += self._left(Sitting(self._store, lines[-1].sitting_id))
         if marked:
             blocks += self._sheet(Sitting(self._store, marked[-1].sitting_id).result())
         rows = [
@@ -80,6 +82,36 @@ class Result:
                 "html": standard_sheet(),
             },
         ]
+
+    def _left(self, sitting: Sitting) -> list[Block]:
+        """How the cases went that were handed in before a sitting was left; at first the button that has them marked."""
+        if not sitting.handed_in:
+            return []
+        count = len(sitting.handed_in)
+        lines = [said("left_one" if count == 1 else "left_some", n=count)]
+        if sitting.told:
+            lines.append(said("left_told"))
+        notice: Block = {"id": "left", "kind": "notice", "tone": "plain", "paragraphs": lines}
+        if not sitting.told:
+            return [notice, {"id": "tell", "kind": "buttons", "buttons": [a_button("tell_button", "mark")]}]
+        cases = sitting.told_when_left()
+        title = said("marks_title", number=sitting.number)
+        blocks: list[Block] = [
+            notice,
+            {
+                "id": "left_marks",
+                "kind": "compare",
+                "title": title,
+                "columns": list(entry(f"{AREA}.result_columns")),
+                "rows": [_case_row(case) for case in cases],
+            },
+        ]
+        for case in cases:
+            named = said("case", n=case.number, title=case.title)
+            why = [line for part in case.parts for line in part["evidence"]]
+            blocks.append({"id": f"why_{case.number}", "kind": "heading", "text": named, "paragraphs": []})
+            blocks.append({"id": f"evidence_{case.number}", "kind": "list", "ordered": False, "items": why})
+        return blocks
 
     def _sheet(self, result: SittingResult) -> list[Block]:
         from simulator.marking.certificate_page import certificate_html  # here, as only a result needs it

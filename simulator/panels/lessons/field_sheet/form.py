@@ -352,6 +352,13 @@ def _watch(reader: Reader, last: float) -> Watch | None:
         return None
     named = text("field_sheet.fields.watched")
     watched = reader.figure("watched", named, form["watched"], "s", "90")
+    cut_short = watched is not None and 1.0 <= watched < last
+
+    def ran(for_how_long: Watch) -> Watch | None:
+        if cut_short:
+            reader.wrong("watched", "read_on", watched=f"{watched:g}", last=f"{last:g}")
+        return None if cut_short else for_how_long
+
     if form["start"] == "dry":
         if any(problem.field == "watched" for problem in reader.problems):
             return None
@@ -364,7 +371,7 @@ def _watch(reader: Reader, last: float) -> Watch | None:
             said = {"low": "1", "high": f"{LONGEST_WATCH:g}", "unit": "s", "typed": f"{watched:g}"}
             reader.wrong("watched", "range", field=named, **said)
             return None
-        return Watch(watched)
+        return ran(Watch(watched))
     primed = reader.figure("primed_at", text("field_sheet.fields.primed_at"), form["primed_at"], "s", "40")
     if primed is None or not 1.0 <= primed <= LONGEST_WATCH:
         if not any(problem.field == "primed_at" for problem in reader.problems):
@@ -375,7 +382,7 @@ def _watch(reader: Reader, last: float) -> Watch | None:
     if watched < primed:
         reader.wrong("primed_at", "prime_late", typed=f"{primed:g}", watched=f"{watched:g}")
         return None
-    return Watch(watched, primed, form["start"])
+    return ran(Watch(watched, primed, form["start"]))
 
 
 def _findings(reader: Reader, rig: Rig) -> tuple[Finding, ...]:

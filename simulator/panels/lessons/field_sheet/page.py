@@ -6,7 +6,7 @@ import logging
 import re
 from typing import Any
 
-from simulator.diagnosis.field import LAST, FieldSheet
+from simulator.diagnosis.field import FieldSheet
 from simulator.diagnosis.words import joint_field
 from simulator.instruments.checks import CHECKS
 from simulator.panels.exercise.debrief_work import Progress, StoppedByReader
@@ -125,7 +125,7 @@ class FieldPage(Lesson):
 
         def group(name: str, fields: list[dict[str, Any]], **more: Any) -> dict[str, Any]:
             hints = entry("field_sheet.hints")
-            hint = said(f"hints.{name}", last=f"{LAST:g}") if name in hints else ""
+            hint = said(f"hints.{name}") if name in hints else ""
             return {"id": name, "title": said(f"groups.{name}"), "hint": hint, "fields": fields, **more}
 
         groups = look_groups(rig)
@@ -206,6 +206,8 @@ class FieldPage(Lesson):
             result_blocks,
         )  # here, as the print page loads its own machinery
 
+        count = sum(1 for key in self.answers if key.startswith("result:"))
+        heading |= {"arrive": "start", "arrive_for": f"result {count}"}  # each answer comes into view
         changed = self.result["form"] != self.form
         note = {"id": "changed", "kind": "notice", "tone": "wait", "paragraphs": [said("changed")]}
         return [heading, *([note] if changed else []), *result_blocks(self.result)]

@@ -24,7 +24,8 @@ from simulator.instruments.checks_from_outside import static_lift
 from simulator.instruments.vacuum_tests import blank_mark
 from simulator.physics.atmosphere import pressure_at_altitude
 from simulator.rig import safe_work
-from simulator.rig.remedies import REMEDIES
+from simulator.rig.faults import FAULTS
+from simulator.rig.remedies import REMEDIES, remedies_for
 from simulator.texts import text
 from simulator.units import UNITS
 
@@ -80,7 +81,10 @@ class Words:
             shown = {"was": self.vacuum(late[0].vacuum), "shown": self.vacuum(late[-1].vacuum)}
             out.append(text(f"{KEY}.went_{'up' if way > 0 else 'down'}", **shown))
         heard = {finding.outcome for finding in self.sheet.findings if finding.check == "listen_line"}
-        out += [text(f"{KEY}.{outcome}") for outcome in ("hiss_hose", "hiss_pump") if outcome in heard]
+        if "hiss_hose" in heard:
+            out.append(text(f"{KEY}.hiss_hose"))
+        if "hiss_pump" in heard:
+            out.append(text(f"{KEY}.hiss_pump{'_walked' if self._walked_well() else ''}"))
         read = [n for n in usable(self.sheet) if n.time >= LATE and not math.isnan(n.vacuum)]
         primed = self.sheet.watch is not None and self.sheet.watch.primed_at is not None
         if read and not primed and self.report.fits:
@@ -105,6 +109,17 @@ class Words:
             time=f"{time:g}",
             before=self.vacuum(then.vacuum),
             then=f"{then.time:g}",
+        )
+
+    def _walked_well(self) -> bool:
+        """Whether the walk round stands on the sheet, with all in order."""
+        good = CHECKS[BEFORE_START].outcomes[0]
+        return any((each.check, each.outcome) == (BEFORE_START, good) for each in self.sheet.findings)
+
+    def _seen_in_order(self, works: tuple[str, ...]) -> bool:
+        """Whether the walk round found in order what one of some works puts right: it may have been overlooked."""
+        return self._walked_well() and not set(works).isdisjoint(
+            dict(CHECKS[BEFORE_START].calls_for).values()
         )
 
     def item(self, item: Item) -> str:
@@ -152,9 +167,11 @@ class Words:
             kind = suspect.place.partition(":")[0]
             key = f"at_{kind}" if suspect.place_share >= SURE_PLACE else f"maybe_at_{kind}"
             name = text(f"{KEY}.{key}", name=name, n=joint_field(suspect.place)["joint"])
+        works = remedies_for(FAULTS[suspect.fault].part)
+        again = [text(f"{KEY}.seen_in_order")] if self._seen_in_order(works) else []
         return {
             "name": name,
-            "what": text(f"{area}.{suspect.fault}.what"),
+            "what": " ".join([text(f"{area}.{suspect.fault}.what"), *again]),
             "chance": chance_of(suspect.chance),
             "share": round(suspect.chance, 3),
             "for": [self.leaning(item, suspect) for item in suspect.speaks_for],
@@ -185,6 +202,9 @@ class Words:
                 own = [each for each in re.split(r"(?<=[.]) ", out["protects"]) if each not in first]
                 out["protects"] = " ".join([first, *own])  # no sentence twice
         elif option.kind == "remedy":
+            if self._seen_in_order((option.id,)):  # to a hand that has just seen it shut, that is a look
+                act = told_label(option)
+                out["label"] = text(f"{KEY}.look_again", act=act)
             out["protects"] = REMEDIES[option.id].protects
         elif option.kind == "watch":
             out["protects"] = safe_work.box(safe_work.ENGINE, "start_engine")

@@ -144,7 +144,8 @@ class RunStage:
     # the words round the exercise
 
     def _before_blocks(self) -> list[Block]:
-        head = self._lesson.heading("heading", "draws.run_title") | {
+        title = "draws.run_title" if self._which == "sound" else "draws.steps.fault"
+        head = self._lesson.heading("heading", title) | {
             "arrive": "start",
             "arrive_for": f"rig {self._which}",
         }
@@ -170,7 +171,18 @@ class RunStage:
                 said = [text("lessons.draws.marks_coming")]
                 return [{"id": "coming", "kind": "notice", "tone": "quiet", "paragraphs": said}]
             return [_button("fault", text("lessons.draws.fault_button"), True)]
-        return [_button("sound", text("lessons.draws.back_button"), False)]
+        back = _button("sound", text("lessons.draws.back_button"), False)
+        self._told = self._marks_coming()
+        if "run:fault" not in self._lesson.answers or self._told:
+            return [back]
+        on: Block = {
+            "id": "check",
+            "kind": "notice",
+            "tone": "plain",
+            "paragraphs": [text("lessons.draws.both_done")],
+            "to": {"part": "check", "label": text("lessons.draws.check_on")},
+        }
+        return [on, back]
 
 
 def _button(which: str, label: str, primary: bool) -> Block:

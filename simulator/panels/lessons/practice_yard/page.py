@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from simulator.diagnosis.words import fault_name
 from simulator.errors import InputError, broken_program
 from simulator.marking.sheet import marks_words
 from simulator.panels.learner.next_call import PRACTICE_SLOT, practice_level
@@ -15,7 +16,7 @@ from simulator.panels.page.blocks import Block
 from simulator.panels.page.part import LessonPart
 from simulator.panels.page.words import day_words, words
 from simulator.panels.teaching.lesson import Lesson
-from simulator.texts import entry, text
+from simulator.texts import entry, knows, text
 
 LATEST = 8  # calls listed
 LEFT_OUT_SHOWN = 5  # files of the book named on the page
@@ -165,7 +166,8 @@ class Practice(Lesson):
                 if total is None
                 else text("lessons.practice.log_marks", marks=marks_words(total))
             )
-            cells.append({"cells": [title, day_words(row.made_at), how]})
+            was = "" if total is None else was_wrong(record["scenario"])
+            cells.append({"cells": [title, day_words(row.made_at), was, how]})
         if not cells:
             return {"id": "none", "kind": "prose", "paragraphs": [text("lessons.practice.log_none")]}
         columns = list(entry("lessons.practice.log_columns"))
@@ -176,3 +178,15 @@ class Practice(Lesson):
             "columns": columns,
             "rows": cells,
         }
+
+
+def was_wrong(scenario: dict[str, Any]) -> str:
+    """What was wrong in a call that is over and marked, by name: calls of one place are told apart by it.
+
+    Parameters
+    ----------
+    scenario : the call-out as its record holds it.
+    """
+    names = [str(each.get("fault", "")) for each in scenario.get("faults") or ()] or ["sound"]
+    # a fault of an older release may have no name any more
+    return text("diagnosis.and").join(fault_name(name) for name in names if knows(f"faults.{name}.name"))

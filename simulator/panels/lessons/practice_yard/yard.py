@@ -8,6 +8,7 @@ from typing import Any
 
 from simulator.attempt import Attempt
 from simulator.classroom.call_sheet import CallSheet
+from simulator.classroom.sheet_attempts import level_of
 from simulator.errors import InputError, broken_program
 from simulator.panels.exercise.coach import PageCoach
 from simulator.panels.exercise.debrief_work import Debriefer, debrief_and_keep
@@ -23,7 +24,6 @@ from simulator.panels.learner.sheet_calls import (
     SEALED,
     GivenSheet,
     given_sheets,
-    level_of,
 )
 from simulator.panels.lessons.practice_yard.call_book import LEVELS as BOOK_LEVELS
 from simulator.panels.lessons.practice_yard.call_book import BookCall, whole_book
@@ -148,7 +148,7 @@ class PracticeYard(ExercisePanel):
         if not isinstance(given.sheet, CallSheet):
             units = self.units if hasattr(self, "_played") else self._first_units
             return begin_call(given.sheet.id, number, units)
-        kept = SlotStore(self._kept, self._slot, level=level_of(given.sheet, number))
+        kept = SlotStore(self._kept, self._slot, level=level_of(given.sheet.id, number))
         return begin(given.sheet.played(number), kept, self._learner)
 
     def _open(self, attempt: Attempt | Played) -> None:

@@ -50,12 +50,7 @@ def what_shape(chance: random.Random, units: str) -> Drill:
     run, sound, case = drawn_shape(chance, wanted)
     last = end_of_interest(run, sound)
     said = common(run, units) | {"usual": text("teaching.seconds", n=round(sound.prime_time))}
-    because = (
-        text(f"{AREA}.shape_because.{wanted}", **said)
-        if run.primed or wanted != "slow"
-        else text(f"{AREA}.shape_because.slow_open", **said)
-    )
-    said |= {"because": because}
+    said |= {"because": text(f"{AREA}.shape_because.{wanted}", **said)}
     return drill(_key("what_shape"), SHAPE, case, wanted, said, figures=(curve(run, sound, units, last),))
 
 

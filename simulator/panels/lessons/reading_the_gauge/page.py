@@ -172,7 +172,7 @@ def reading(chance: random.Random, units: str) -> Case:
     means = {"slow": "slow", "flat_low": "air", "fast_dry": "blocked"}[wanted]
     said |= {
         "beside": text(f"{AREA}.case_beside.{beside}", **said),
-        "end": text(f"{AREA}.case_end.{wanted if run.primed or wanted != 'slow' else 'slow_open'}", **said),
+        "end": text(f"{AREA}.case_end.{wanted}", **said),
     }
     return Case(
         case=name,

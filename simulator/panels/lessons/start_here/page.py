@@ -61,8 +61,13 @@ def handed_out(session: LearnerSession, envelopes: EnvelopeMarks) -> list[Block]
     return [*rows, {"id": "to_calls", "kind": "go", "links": [link]}]
 
 
-def for_trainers() -> list[Block]:
-    """The way to the desks of who trains others."""
+def for_trainers(opens_all: bool) -> list[Block]:
+    """The way to the desks of who trains others, and whether lessons stand open for showing them.
+
+    Parameters
+    ----------
+    opens_all : whether they do now.
+    """
     links = [
         {"file": DESKS["builder"].notebook, "label": text("desks.home_link")},
         {"file": DESKS["sheet"].notebook, "label": text("sheets.desk.link")},
@@ -72,11 +77,14 @@ def for_trainers() -> list[Block]:
         {"file": DESKS["after"].notebook, "label": text("after_class.link")},
         {"file": DESKS["figures"].notebook, "label": text("figures.home_link")},
     ]
+    now = "all" if opens_all else "in_turn"
     said = [text("desks.home_text"), *([] if in_a_class() else [text("desks.home_alone")])]
     return [
         {"id": "trainers", "kind": "heading", "text": text("desks.home_title"), "paragraphs": said},
         {"id": "desks", "kind": "go", "links": links, "quiet": True},
-    ]
+        {"id": "opening", "kind": "choices", "label": text("desks.home_opening"), "action": "opening", "value": now,
+         "options": [{"id": each, "label": text(f"desks.home_opens.{each}")} for each in ("in_turn", "all")]},
+    ]  # fmt: skip
 
 
 def to_trainers() -> Block:
@@ -193,7 +201,7 @@ class StartHere(NamelessWork, LoadsSheets, GaugeReading):
         blocks += self.nameless_blocks()
         blocks += handed_out(self.session, self._envelopes)
         # What to do now comes before all that one may look up.
-        if self._left() or self._weak():
+        if self._left() or _weak(self):
             blocks.append(self._steps())
         else:
             blocks += self._go()
@@ -343,10 +351,6 @@ class StartHere(NamelessWork, LoadsSheets, GaugeReading):
         }
         return [name for name, is_done in done.items() if not is_done]
 
-    def _weak(self) -> bool:
-        """Whether all was done, but too few gauges were read right for the page to count as done."""
-        return self.work.finished and lesson_state(self.session, self.number)[0] == "weak"
-
     def _what_next(self) -> list[Block]:
         left = [text(f"lessons.home.left_{name}") for name in self._left()]
         if left:
@@ -354,17 +358,18 @@ class StartHere(NamelessWork, LoadsSheets, GaugeReading):
                 left[0] if len(left) == 1 else f"{', '.join(left[:-1])} {text('lessons.home.and')} {left[-1]}"
             )
             said = text("lessons.home.what_next_left", what=joined)
-        elif self._weak():
+        elif _weak(self):
             said = text("lessons.home.what_next_weak", marks=f"{PASS_MARK:.0f}")
         else:
             begun = any(state["state"] != "open" for state in self._states() if state["number"] == "01")
             said = text("lessons.home.what_next_on" if begun else "lessons.home.what_next_done")
-        go = [] if left or self._weak() else self._go()
+        go = [] if left or _weak(self) else self._go()
         return [
             self.heading("next", "home.what_next_title", [said]),
-            *(go or [self.links("go", "01", PRACTICE_LESSON) | {"quiet": bool(left) or self._weak()}]),
+            *(go or [self.links("go", "01", PRACTICE_LESSON) | {"quiet": bool(left) or _weak(self)}]),
             self.caution(),
-            *([] if self.session.given else for_trainers()),  # in a class the trainer has a page of their own
+            # in a class the trainer has a page of their own
+            *([] if self.session.given else for_trainers(self.session.opens_all)),
         ]
 
     # clicks
@@ -380,6 +385,11 @@ class StartHere(NamelessWork, LoadsSheets, GaugeReading):
         """The cautions were read."""
         self.work.keep("safety", True, click)
         self._finish()
+
+    def on_opening(self, args: dict[str, Any], click: str) -> str:
+        """Whether the parts of the lessons stand open from the start."""
+        self.session.set_opens_all(args.get("value") == "all")
+        return text(f"desks.home_opened.{'all' if self.session.opens_all else 'in_turn'}")
 
     def on_again(self, args: dict[str, Any], click: str) -> None:
         """Two other gauges to read."""
@@ -409,3 +419,8 @@ class StartHere(NamelessWork, LoadsSheets, GaugeReading):
         good = [bool(self._reading(gauge, turn)["good"]) for gauge in READINGS]
         parts = [{"label": name, "good": ok} for name, ok in zip(READINGS, good, strict=True)]
         self.work.finish(round(100.0 * sum(good) / len(good)), parts)
+
+
+def _weak(page: StartHere) -> bool:
+    """Whether all was done, but too few gauges were read right for the page to count as done."""
+    return page.work.finished and lesson_state(page.session, page.number)[0] == "weak"

@@ -704,6 +704,7 @@ interface RigPictures {
   units: UnitSystem;
   height?: number;
   onPart?: (parts: string[], name: string, place: string) => void;
+  letters?: string[];
 }
 interface PictureBlock extends BlockHead, RigPictures {
   frame: Frame;

@@ -108,6 +108,9 @@ test("while the clock stands the next thing is to let it go on, and nothing else
     ["tab"],
   );
   assert.equal(next({ run: { id: 1 } }, { held: true }).key, "look");
+  // nobody helps in an assessment: whether a dry pump goes on is not said
+  const alone = next({ ...running, mode: "assessment" }, { held: true });
+  assert.deepEqual([alone.key, alone.point, alone.buttons.length], ["clock_stands_alone", undefined, 0]);
   assert.equal(next({ run: { id: 1, overdue: true }, engine: { running: true } }, { held: true }).point, "stop");
 });
 

@@ -36,10 +36,33 @@ export function stepNow(view) {
     lacking: view.lacking?.first || [],
     pressed: view.lacking?.label,
     rate: view.player.rate,
-    slowed: view.player.slowed,
+    slowed: view.player.slowed && !view.player.holds.has("learner"), // a clock that stands goes at no speed
     held: view.player.holds.has("learner"),
     warned: Boolean(view.warned) && view.warnedOf === "acts.second_call",
   });
+}
+
+/**
+ * Where a call begins: on the page making safe stands beside the list anyway.
+ * @param {{ wanted: boolean }} whole
+ * @param {ExercisePage} page
+ */
+export function firstPlace(whole, page) {
+  return whole.wanted && (page.run?.id ?? null) === null ? "before" : "quick";
+}
+
+/**
+ * On the page: who is told to start it and watch has gauges, curve and engine bar in sight.
+ * @param {ExerciseView} view
+ */
+export function showStage({ whole, parts }) {
+  if (whole.open) return;
+  const stage = /** @type {HTMLElement} */ (parts.bar.closest(".ex-stage"));
+  const { top, bottom } = stage.getBoundingClientRect();
+  const line = parts.next.getBoundingClientRect().height;
+  if (top >= 0 && bottom <= window.innerHeight - line) return;
+  stage.style.scrollMarginBottom = `${line + 24}px`;
+  stage.scrollIntoView({ block: "end" }); // at once: a focus on its way would stop a smooth one
 }
 
 /** @param {ExerciseView} view */

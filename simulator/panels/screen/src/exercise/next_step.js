@@ -90,6 +90,7 @@ export function nextStep(now) {
   const next = chosenStep(now);
   // While the clock stands there is nothing to watch: first it goes on.
   const watched = now.held && now.page.engine?.running && WATCHING.has(next.key);
+  if (watched && now.page.mode === "assessment") return { key: "clock_stands_alone", buttons: [], quiet: true };
   return watched
     ? { key: "clock_stands", buttons: next.buttons.filter(({ kind }) => kind !== "hint"), point: "go_on" }
     : next;

@@ -15,7 +15,7 @@ import { captionText, heardFrom } from "./heard.js";
 import { EngineRoomLink } from "./link.js";
 import { listen } from "./listening.js";
 import { MoreBelow } from "./more_below.js";
-import { describeNextLine, stepNow } from "./next_line.js";
+import { describeNextLine, firstPlace, showStage, stepNow } from "./next_line.js";
 import { describeNotes, settleNotes } from "./notes.js";
 import { RunPlayer, takeSamples } from "./playback.js";
 import { buildParts, fill } from "./regions.js";
@@ -84,7 +84,7 @@ export class ExerciseView {
     this.parts = parts;
     this.more = new MoreBelow(this);
     this.whole = new WholeWindow(this);
-    this.where = this.firstPlace(this.page);
+    this.where = firstPlace(this.whole, this.page);
     this.stage = new ExerciseStage(this);
     this.unlisten = () => {};
   }
@@ -130,7 +130,7 @@ export class ExerciseView {
       this.notesShown = null;
       this.link.reply = null;
       this.leaving = false;
-      this.where = this.firstPlace(page);
+      this.where = firstPlace(this.whole, page);
       this.partsPressed = this.lacking = null;
       this.told.clear();
     }
@@ -281,14 +281,6 @@ export class ExerciseView {
     this.announce(this.parts.acts.querySelector(".ex-lists h3")?.textContent || "");
   }
 
-  /**
-   * Where a call begins: on the page making safe stands beside the list anyway.
-   * @param {ExercisePage} page
-   */
-  firstPlace(page) {
-    return this.whole.wanted && (page.run?.id ?? null) === null ? "before" : "quick";
-  }
-
   /** @param {number} rate */
   setRate(rate) {
     this.player.goAt(rate);
@@ -434,6 +426,7 @@ export class ExerciseView {
     patchChildren(parts.header, describeHeader(this));
     fill(parts.ask, this.whole.askFolded ? [] : describeAsk(this));
     this.sheet.dataset.tab = this.whole.tab;
+    const was = this.step;
     this.step = stepNow(this);
     patchChildren(parts.bar, describeEngineBar(this));
     this.drawStatus();
@@ -449,14 +442,17 @@ export class ExerciseView {
     drawEngineBar(this);
     this.more.ask();
     if (focused && !this.root.contains(document.activeElement)) this.refocus(focused);
+    if (was && was.point !== "start" && this.step?.point === "start") showStage(this);
   }
 
   /**
-   * The control that had the focus is gone: go on from the same part, else from the engine bar.
+   * The control that had the focus is gone: go on from the same part; where that is done, from the next step, else from
+   * the engine bar.
    * @param {HTMLElement} part
    */
   refocus(part) {
-    if (this.whole.open) return this.whole.focusNext();
+    if (this.whole.open || part.hidden) this.whole.focusNext();
+    if (this.whole.open || this.root.contains(document.activeElement)) return;
     const where = part.hidden ? this.parts.bar : part;
     /** @type {HTMLElement | null} */ (
       where.querySelector("button, select, input, [tabindex]") || this.parts.bar.querySelector("button")

@@ -155,9 +155,19 @@ export function tourBlock(view, block, section) {
     if (section.lessonIndex === block.steps.length - 1 && screen()?.contains(/** @type {Node} */ (event.target)))
       view.root.closest(".lesson-stick")?.classList.remove("lesson-stick");
   };
+  // At the last step a sentence more comes with the answer: the words grow over what they speak of.
+  const grown = new ResizeObserver(() => {
+    const lit = screen()?.querySelector(".lesson-lit");
+    const stuck = view.root.closest(".lesson-stick");
+    const top = lit?.getBoundingClientRect().top ?? Number.POSITIVE_INFINITY;
+    const bottom = view.root.getBoundingClientRect().bottom;
+    if (stuck && top < bottom && top > bottom - window.innerHeight / 2) light(true);
+  });
+  grown.observe(view.root);
   document.addEventListener("click", letGo, true);
   section.lessonLive = {
     destroy: () => {
+      grown.disconnect();
       document.removeEventListener("click", letGo, true);
       screen()
         ?.querySelectorAll(".lesson-lit")

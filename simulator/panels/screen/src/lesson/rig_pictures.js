@@ -15,13 +15,13 @@ const PUMP_OVER_SITE = 22; // px: the pump's picture bears its names below
  * @param {Words} words
  * @returns {Pick<Picture, "update" | "destroy">}
  */
-export function drawRigPictures(host, { rig, pictures, units, height = HEIGHT, onPart }, words) {
+export function drawRigPictures(host, { rig, pictures, units, height = HEIGHT, onPart, letters }, words) {
   host.textContent = "";
   const drawn = pictures.map((which) => {
     const place = htmlElement("div", `lesson-picture lesson-picture-${which}`, host);
     return which === "site"
       ? sitePicture(place, rig, words, { units, height, onPart })
-      : pumpPicture(place, rig, words, { units, height: height + PUMP_OVER_SITE, onPart });
+      : pumpPicture(place, rig, words, { units, height: height + PUMP_OVER_SITE, onPart, letters });
   });
   return {
     update: (frame) => drawn.forEach((picture) => picture.update(frame)),

@@ -53,6 +53,13 @@ const NUMBERED = {
   belt: [412, 300, "right"],
   engine: [418, 380, "right"],
 };
+/** The number of a part: the same on every rig and in every layout, whatever other parts a rig lacks. */
+/** @type {Record<string, number>} */
+export const NUMBER = Object.fromEntries(
+  Object.keys(NUMBERED)
+    .sort((one, other) => inOrder(NUMBERED[one], NUMBERED[other]))
+    .map((name, i) => [name, i + 1]),
+);
 const TAG = 9.5; // px, radius of a number
 const BESIDE = 12; // px from the picture to the edge of a number beside it
 
@@ -94,7 +101,7 @@ export function roomBeside(room, scale) {
 }
 
 /**
- * Draw the numbers; those beside the picture are put in order, from the top of the left column on.
+ * Draw the numbers, in order from the top of the left column on where they stand beside the picture.
  * @param {SVGSVGElement} svg
  * @param {any[]} entries [name, x, y, anchor, words], put into the order of their numbers
  * @param {number} scale [px a picture unit]
@@ -106,7 +113,7 @@ export function drawNumbers(svg, entries, scale, margin) {
   const r = TAG / scale;
   const edge = r + 1 / scale;
   const within = { left: edge - margin, right: width + margin - edge, top: top + edge, bottom: top + height - edge };
-  if (margin) entries.sort(([a], [b]) => inOrder(NUMBERED[a], NUMBERED[b]));
+  entries.sort(([a], [b]) => NUMBER[a] - NUMBER[b]);
   const places = margin
     ? setBeside(
         entries.map(([name]) => ({ part: [NUMBERED[name][0], NUMBERED[name][1]], side: NUMBERED[name][2] })),
@@ -121,13 +128,35 @@ export function drawNumbers(svg, entries, scale, margin) {
   if (margin) entries.forEach(([name], i) => drawLine(svg, places[i], NUMBERED[name], r, scale));
   places.forEach(([cx, cy], i) => {
     svgNode("circle", { cx, cy, r, class: "pic-tag" }, svg);
-    svgText(svg, cx, cy, String(i + 1), {
+    svgText(svg, cx, cy, String(NUMBER[entries[i][0]]), {
       "text-anchor": "middle",
       "dominant-baseline": "central",
       class: "pic-label pic-tag-text",
     });
   });
   return places;
+}
+
+/** Where a letter stands that words beside the picture speak of; other parts have theirs where their number points. */
+/** @type {Record<string, Point>} */
+const LETTERED = { flange: [54, 262], suction: [26, 314], drain: [254, 404], nrv: [296, 194] };
+
+/**
+ * Letters on parts, in the order of the names: A, B, C. Numbers are for the names of all parts, where there is no room.
+ * @param {SVGSVGElement} svg
+ * @param {string[]} names
+ * @param {number} scale
+ */
+export function drawLetters(svg, names, scale) {
+  names.forEach((name, i) => {
+    const [cx, cy] = LETTERED[name] ?? NUMBERED[name];
+    svgNode("circle", { cx, cy, r: TAG / scale, class: "pic-tag" }, svg);
+    svgText(svg, cx, cy, String.fromCharCode(65 + i), {
+      "text-anchor": "middle",
+      "dominant-baseline": "central",
+      class: "pic-label pic-tag-text",
+    });
+  });
 }
 
 /**

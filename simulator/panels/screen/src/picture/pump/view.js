@@ -31,13 +31,14 @@ import {
 } from "./body.js";
 import { drawDrain, drawFittings, drawSmallParts } from "./fittings.js";
 import { pumpHotspots } from "./hotspots.js";
-import { besideSpots, drawNumbers, PART_NAMES, roomBeside } from "./names.js";
+import { besideSpots, drawLetters, drawNumbers, NUMBER, PART_NAMES, roomBeside } from "./names.js";
 
 const SPRAYS = 2e-5; // [m3/s] of water out at a drain that is seen
 const DRAWS = 3e-4; // [kg/s] of air in at a drain that is drawn: none at a rig that has come to rest
 
 /**
- * Draw the pump end into a host element. options: {height: px, legend: bool, labels: "auto"|"names"|"numbers"}.
+ * Draw the pump end into a host element. options: {height: px, legend: bool, labels: "auto"|"names"|"numbers",
+ * letters: names of parts that the words beside it letter}.
  * Returns {update(frame), resize(), destroy()}.
  * @param {HTMLElement} host
  * @param {Rig} rig
@@ -128,10 +129,12 @@ export function pumpPicture(host, rig, words, options) {
     const places = drawNumbers(svg, entries, scale, margin);
     entries.forEach(([name, , , , content]) => {
       const item = htmlElement("li", "", key, content);
+      item.dataset.number = String(NUMBER[name]);
       labels[name] = (/** @type {any} */ text) => {
         if (item.textContent !== text) item.textContent = text;
       };
     });
+    drawLetters(svg, settings.letters || [], scale);
     const set = attributeSetter;
     const show = displayToggle;
     const spots = pumpHotspots(rig, words);
