@@ -20,6 +20,7 @@ from simulator.diagnosis.gauge_likelihood import (
     log_came_later,
     log_likelihoods,
     log_unknown,
+    went_against,
     with_doubt,
 )
 from simulator.diagnosis.hypotheses import LATE_SHARE
@@ -359,7 +360,8 @@ class Belief:
 
 def _told(cases: HypothesisSet, readings: tuple[Readings, ...]) -> np.ndarray:
     """What needles tell of each hypothesis, (hypotheses,): were it there from the start, or did it come under way, which
-    they tell of all alike. The latest answers are kept: every look at a log follows it from its beginning."""
+    they tell of all alike that move them that way. The latest answers are kept: every look at a log follows it from its
+    beginning."""
     digest = hashlib.blake2b(digest_size=16)
     for item in readings:
         for array in (item.times, item.values, item.rows):
@@ -369,7 +371,8 @@ def _told(cases: HypothesisSet, readings: tuple[Readings, ...]) -> np.ndarray:
     if part is None:
         unknown = log_unknown(cases.needles, readings, cases.weights)
         there = log_likelihoods(cases.needles, cases.cells, readings)
-        later = np.where(cases.may_come_late, log_came_later(cases.needles[0], readings), -np.inf)
+        may = cases.may_come_late & ~went_against(cases.needles, readings)
+        later = np.where(may, log_came_later(cases.needles[0], readings), -np.inf)
         likely = np.logaddexp(np.log1p(-LATE_SHARE) + there, np.log(LATE_SHARE) + later)
         part = with_doubt(likely, cases.weights, unknown)
         while len(cases.told) >= KEPT:

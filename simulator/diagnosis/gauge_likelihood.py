@@ -54,6 +54,8 @@ UNKNOWN, UNKNOWN_MEMORY = 4.0, 10.0
 #: A trouble that comes under way moves the needles from some moment on, tried so far apart [s], and farther the longer it
 #: is there: as a walk, by so many times what the model does not know, in so long [s].
 MOMENTS, WALKS, WALK_TIME = 8.0, (1.0, 4.0), 20.0
+#: [standard deviations] of a reading, beyond which a needle stands clearly above or below the good rig's.
+CLEARLY = 2.0
 
 
 @dataclass(frozen=True)
@@ -250,6 +252,25 @@ def log_came_later(sound: np.ndarray, readings: tuple[Readings, ...]) -> float:
         [moved[0] + as_sound[1][None, None], as_sound[0][None, None] + moved[1], moved[0] + moved[1]]
     )
     return float(scipy.special.logsumexp(ways + np.log(shares)) - np.log(ways[..., 0].size))
+
+
+def went_against(needles: np.ndarray, readings: tuple[Readings, ...]) -> np.ndarray:
+    """Whether a needle stands at last clearly on the other side of the good rig's than a hypothesis would have it, shape
+    (hypotheses,): what lets air in makes no needle run ahead, whenever it comes. ``needles`` [Pa], the first row those of
+    the rig in good order.
+    """
+    last, out = readings[-1], np.zeros(len(readings[-1].rows), dtype=bool)
+    for gauge in range(len(CURVES)):
+        known = np.flatnonzero(np.isfinite(last.values[gauge]))[-1:]
+        if not len(known):
+            continue
+        time, value = last.times[known], last.values[gauge][known]
+        apart = CLEARLY * float(np.sqrt(covariance(gauge, time, value)[0, 0]))
+        good = predicted(needles[:1], np.zeros(1, dtype=int), gauge, time)[0, 0]
+        own = predicted(needles, last.rows, gauge, time)[:, 0] - good
+        gone = float(value[0]) - good
+        out |= (gone > apart) & (own < -apart) | (gone < -apart) & (own > apart)
+    return out
 
 
 def _whitened(factor: np.ndarray, misfit: np.ndarray) -> np.ndarray:

@@ -18,6 +18,7 @@ from simulator.diagnosis.gauge_likelihood import (
     paces,
     predicted,
     tried_paces,
+    went_against,
     with_doubt,
 )
 
@@ -134,6 +135,13 @@ def test_what_comes_under_way_shows_by_a_needle_that_was_right_until_then() -> N
     assert log_came_later(
         needles[2], (Readings(1, np.zeros(0), np.zeros((2, 0)), np.arange(3)),)
     ) == pytest.approx(0.0)
+
+
+def test_what_lets_air_in_makes_no_needle_run_ahead_whenever_it_comes() -> None:
+    needles = rows_of(30e3, 15e3, 60e3)  # in good order, with air let in, held back
+    seen = readings_of(needles, 2, np.arange(3.0, 91.0, 3.0))
+    assert went_against(needles, (seen,)).tolist() == [False, True, False]
+    assert not went_against(needles, (readings_of(needles, 0, seen.times),)).any()
 
 
 def test_readings_that_no_hypothesis_comes_near_tell_nothing() -> None:
