@@ -130,17 +130,17 @@ class Check:
     def chances_seen(self, look: Look) -> Probabilities:
         """As :meth:`probabilities`, of what a person sees who has the numbers read before him, or the opened part in his
         hands, or walks round it: what is told fits that, and near a threshold either of two things may be. A plain
-        mistake is left to ear, hand and foam: nobody takes a belt that is gone for a tight one, or overlooks weed
-        that drifts in the water he watches."""
-        if self.plain:
-            judged = self.judge(look)
-            seen = max(self.plain, key=lambda outcome: judged.get(outcome, 0.0))
-            if judged.get(seen, 0.0) > LIKELIER:
-                return {outcome: float(outcome == seen) for outcome in self.outcomes}
-        if self.figures is None and not self.opens and self.group != ALL_ROUND:
-            return self.probabilities(look)
+        mistake is left to ear, hand and foam, which may miss what is there. Nobody takes a belt that is gone for a tight
+        one, overlooks weed that drifts in the water he watches, or sees a kink where there is none."""
         judged = self.judge(look)
+        seen = max(self.plain, key=lambda outcome: judged.get(outcome, 0.0), default="")
+        if judged.get(seen, 0.0) > LIKELIER:
+            return {outcome: float(outcome == seen) for outcome in self.outcomes}
         may_be = {outcome: chance for outcome, chance in judged.items() if chance > DOUBTED}
+        if self.figures is None and not self.opens and self.group != ALL_ROUND:
+            work = {outcome for outcome, _ in self.calls_for}
+            chances = self.probabilities(look)
+            may_be = {o: chances[o] for o in self.outcomes if o in may_be or o not in work}
         total = sum(may_be.values())
         return {outcome: may_be.get(outcome, 0.0) / total for outcome in self.outcomes}
 
