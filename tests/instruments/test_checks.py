@@ -310,9 +310,7 @@ def test_what_is_told_of_a_reading_is_no_slip_against_its_figures(check: str) ->
         CHECKS[check].probabilities(seen)["nothing"] > 1e-3
     )  # who reasons allows for a mistake all the same
     torn = look("flange_leaks")
-    assert CHECKS["foam_pump"].chances_seen(torn) == CHECKS["foam_pump"].probabilities(
-        torn
-    )  # foam may miss it
+    assert CHECKS["foam_pump"].chances_seen(torn)["stays"] > 1e-3  # foam may miss it
 
 
 @pytest.mark.parametrize(
