@@ -45,8 +45,8 @@ FREEZING = 0.0  # [C]
 HARMLESS = {
     "above", "and", "another", "bank", "box", "but", "cannot", "change", "changed", "clean", "clear", "come", "down",
     "fit", "free", "full", "gets", "gone", "good", "hand", "have", "hose", "left", "little", "low", "lower", "move",
-    "new", "none", "not", "nothing", "only", "order", "out", "pump", "put", "reads", "rig", "round", "runs", "set", "shop",
-    "shut", "soon", "sound", "spot", "stand", "stands", "straight", "swap", "that", "the", "then", "too", "try",
+    "new", "none", "not", "nothing", "only", "order", "out", "pump", "put", "reads", "rig", "round", "runs", "set",
+    "shop", "shut", "soon", "sound", "spot", "stand", "stands", "straight", "swap", "that", "the", "then", "too", "try",
     "water", "wide", "works", "wrong",
 }  # fmt: skip
 
