@@ -313,6 +313,7 @@ test("work that put nothing right does not lead to a proof", () => {
 
 test("what the walk round has found is put right before a start", () => {
   assert.equal(next({ walk_found: true }).key, "walk_found");
+  assert.equal(next({ walk_found: true, engine: { first: ["gear"], waits: [] } }).key, "walk_found");
   assert.equal(next({ walk_found: true, mode: "assessment" }).key, "begin_alone");
 });
 

@@ -260,10 +260,11 @@ function looking(page) {
     // Where nobody helps, what to make safe and to look at is the learner's own to know.
     if (page.mode === "assessment")
       return step("begin_alone", [first ? button("place", "safe", "before") : button("place", "acts", "quick")]);
+    // Nobody is led on to a start with what the walk has found.
+    if (page.walk_found) return step("walk_found", [call]);
     if (first) return step("make_safe", [{ kind: "act", label: "", item: first }], { act: first.label });
     const walk = firstLook(page);
     if (walk) return step("walk_first", [{ kind: "act", label: "", item: walk }]);
-    if (page.walk_found) return step("walk_found", [call]);
     if (page.engine?.speed === "slow") return step("start_rated", [button("rated", "")]);
     return step("start", [button("start", "start")]);
   }
