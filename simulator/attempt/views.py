@@ -281,7 +281,8 @@ def _water_has_come(state: AttemptState) -> dict[str, str] | None:
     looked = yard.calls or yard.ended or not yard.engine_on
     if looked or not 0 < prime <= yard.shown - SEEN_PUMPING // 2:
         return None
-    return {"key": f"{len(state.timelines)}:came", "sentence": text("attempt.run.wait_came")}
+    said = "gone" if state.running_timeline().lost_at(yard.shown) else "came"
+    return {"key": f"{len(state.timelines)}:came", "sentence": text(f"attempt.run.wait_{said}")}
 
 
 def _may_be_closed(state: AttemptState) -> bool:

