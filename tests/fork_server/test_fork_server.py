@@ -132,7 +132,12 @@ def test_it_is_interrupted_restarted_and_killed_like_any_other(
     ):  # answers to who asked, more than once, whether it is ready
         reply = client.get_shell_msg(timeout=30)
     assert reply["content"]["ename"] == "KeyboardInterrupt"
-    assert said(client, "print('goes on')") == "goes on\n"
+    heard, late = "", time.monotonic() + 30
+    while (
+        "goes on" not in heard and time.monotonic() < late
+    ):  # the first words after an interrupt may come late
+        heard += said(client, "print('goes on')")
+    assert "goes on" in heard
     first = manager.provisioner.pid  # type: ignore[union-attr]
     manager.restart_kernel(now=True)
     client.wait_for_ready(timeout=120)
