@@ -28,6 +28,9 @@ FLOOR = 1e-6  # least tail chance that counts: beyond this nobody knows
 #: perturbed rigs so that few good sheets are turned away.
 LIMIT = 7.0
 LIMIT_EACH = 0.8
+#: What a rig's pace or the width of a slice of sizes moves a needle at most [Pa]. Where a pump all but takes its prime the
+#: slope is so steep that it would explain any reading. Found as above.
+FARTHEST = 5e3
 #: Evidence counts this much [-] where gauges are held against looks: no rig is quite as the model has it.
 TEMPER = 0.5
 #: Natural logarithm of how much likelier gauges and looks may be of two pumps than of one; found on perturbed rigs,
@@ -131,8 +134,8 @@ def needle_items(cases: HypothesisSet, read: Sequence[tuple[float, float, float]
             continue
         times, values = np.array([k[0] for k in known]), np.array([k[1] for k in known])
         misfit = values - predicted(cases.needles, rows, gauge, times)
-        pace = PACE * paces(cases.needles, rows, gauge, times)
-        cell = SLICE * predicted(cases.cells, rows, gauge, times)
+        pace = np.clip(PACE * paces(cases.needles, rows, gauge, times), -FARTHEST, FARTHEST)
+        cell = np.clip(SLICE * predicted(cases.cells, rows, gauge, times), -FARTHEST, FARTHEST)
         spread = (
             covariance(gauge, times, values)
             + pace[:, :, None] * pace[:, None, :]

