@@ -202,6 +202,7 @@ def parts_inside(rig: Rig, site: Site, cock_open: bool = True) -> dict[str, Any]
         else "good",
         "screen_plugged": rig.screen.plugged,
         "nozzle_plugged": rig.ejector.nozzle_plugged,
+        "leak_at": "seal" if rig.casing.seal_hole > rig.casing.gasket_hole else "flange",
         "water": "calm",
     }
 
