@@ -10,6 +10,7 @@ from dataclasses import replace
 from functools import lru_cache
 
 from simulator.instruments.checks import CHECKS
+from simulator.panels.page.blocks import Block, folded
 from simulator.panels.page.words import format_quantity, reads_alike
 from simulator.panels.teaching.cases import (
     faulted,
@@ -21,7 +22,6 @@ from simulator.panels.teaching.cases import (
     usual_site,
     with_hose,
 )
-from simulator.panels.page.blocks import Block, folded
 from simulator.panels.teaching.drill import Drill, Template, drill
 from simulator.panels.teaching.figures import came, metered
 from simulator.panels.teaching.gauge_shapes import LATE, side
