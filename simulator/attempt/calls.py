@@ -127,7 +127,7 @@ def question_view(
         return {
             "id": question,
             "question": text(
-                "attempt.questions.blank_off_if_right", suspect=text(f"faults.{top_suspect}.name")
+                "attempt.questions.blank_off_if_right", it=text(f"faults.{top_suspect}.say")
             ),
             "number": None,
             "options": [

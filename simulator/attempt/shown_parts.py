@@ -168,6 +168,7 @@ def parts_shown(state: AttemptState) -> dict[str, Any]:
         case = state.case
         shown |= parts_inside(case.rig, case.site, state.yard.cock_open)
     shown["plate"] = plate_shown(state)
+    shown["strainer_out"] = "strainer" in state.yard.opened
     shown["sure"] = sorted(sure)
     return shown
 

@@ -27,6 +27,7 @@ from simulator.rig.record_files import records_in
 from simulator.rig.remedies import REMEDIES, remedies_for
 from simulator.rig.rig import Rig, Site
 from simulator.scenario import Scenario
+from simulator.rig.onset import COMES_LATER
 from simulator.scenario.choices import FAULT_MODELS, SiteChoice, choose_fault
 from simulator.scenario.publish import SCHEMA_FILE, schema_text
 from simulator.texts import entry, knows
@@ -42,6 +43,8 @@ def missing(fault: Fault) -> Iterator[str]:
     """What a fault lacks, as sentences."""
     name = fault.id
     wanted = {"name": "what a page calls it", "what": "one or two sentences on what it does"}
+    if fault.family != COMES_LATER:
+        wanted["say"] = "a clause that a question begins with: 'the strainer is plugged, and you leave it so'"
     if name != "sound":
         wanted["truth"] = "how bad it was, with {n} for its size" if fault.size else "how it showed"
     if fault.size is not None and fault.size.end_share > 0.0:
