@@ -22,12 +22,12 @@ from simulator.instruments.checks import CHECKS
 from simulator.marking.debrief import truth_of
 from simulator.rig import faults
 from simulator.rig.faults import FAULTS, Fault, fault_from, size_words
+from simulator.rig.onset import COMES_LATER
 from simulator.rig.presets import load_rig, standard_site
 from simulator.rig.record_files import records_in
 from simulator.rig.remedies import REMEDIES, remedies_for
 from simulator.rig.rig import Rig, Site
 from simulator.scenario import Scenario
-from simulator.rig.onset import COMES_LATER
 from simulator.scenario.choices import FAULT_MODELS, SiteChoice, choose_fault
 from simulator.scenario.publish import SCHEMA_FILE, schema_text
 from simulator.texts import entry, knows
