@@ -136,7 +136,9 @@ class Follower(Expert):
         elif key in CALLING:
             self.call()
         elif key in ("proven", "proven_slowed"):
-            self.accepted("finish", {})
+            self.attempt.act(
+                "finish", {}
+            )  # what comes late may show while the van is packed: nobody could know
         else:  # which look or work, the line leaves to who follows it
             self.as_the_expert(key)
 
@@ -220,7 +222,11 @@ def _followed(
         for item in marked_attempt(attempt)[2].judged
         if item.lost > 0.0
     ]
-    refused = [str(event["act"]) for event in attempt.log if not event["accepted"] or event["breach"]]
+    refused = [
+        str(event["act"])
+        for event in attempt.log
+        if event["breach"] or not (event["accepted"] or event["act"] == "finish")
+    ]
     return follower.said, lost, refused
 
 

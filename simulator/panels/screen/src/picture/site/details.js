@@ -161,7 +161,7 @@ export function drawDetails(svg, lay, course, rig, tube, land, rigNodes, words) 
   const drift = drawWeed(svg, Math.max(20, start.x - 34), level + 14, 16);
   const end = drawHoseEnd(svg, course, tube, level, words);
   if (parts.strainer_out && parts.plate !== "hose_end")
-    svgText(svg, Math.max(6, start.x - 30), start.y + tube / 2 + 24, words.strainer_out, {});
+    svgText(svg, 10, Math.max(14, level - 50), words.strainer_out, { class: "pic-label" });
   const line = drawDischargeLine(svg, rigNodes, words, lay.width);
   const numbers = drawNumbers(svg, course, rig, tube);
   // how far the water is drawn below its first mark where somebody has seen it lower: as the tape gave it, else a little
