@@ -257,7 +257,7 @@ def make_remedy(state: AttemptState, args: dict[str, Any]) -> Result:
         "notes": [
             prefix,
             *([note("remedy", f"attempt.beside.{beside}")] if beside and not known else []),
-            *(note("warning", f"attempt.undone.{name}") for name in again),
+            *(note("remedy", f"attempt.undone.{name}") for name in again),  # the work did it: no lapse
         ],
     }
 

@@ -126,9 +126,7 @@ def question_view(
             key, fields = "blank_off_bounds", dict(zip(("little", "deep"), bounds(), strict=True))
         return {
             "id": question,
-            "question": text(
-                "attempt.questions.blank_off_if_right", suspect=text(f"faults.{top_suspect}.name")
-            ),
+            "question": text("attempt.questions.blank_off_if_right", it=text(f"faults.{top_suspect}.say")),
             "number": None,
             "options": [
                 {"id": outcome, "label": text(f"attempt.questions.{key}.{outcome}", **fields)}

@@ -168,6 +168,7 @@ def parts_shown(state: AttemptState) -> dict[str, Any]:
         case = state.case
         shown |= parts_inside(case.rig, case.site, state.yard.cock_open)
     shown["plate"] = plate_shown(state)
+    shown["strainer_out"] = "strainer" in state.yard.opened
     shown["sure"] = sorted(sure)
     return shown
 
@@ -202,6 +203,7 @@ def parts_inside(rig: Rig, site: Site, cock_open: bool = True) -> dict[str, Any]
         else "good",
         "screen_plugged": rig.screen.plugged,
         "nozzle_plugged": rig.ejector.nozzle_plugged,
+        "leak_at": "seal" if rig.casing.seal_hole > rig.casing.gasket_hole else "flange",
         "water": "calm",
     }
 

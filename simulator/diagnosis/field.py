@@ -31,7 +31,7 @@ from simulator.rig.rig import Rig, Site
 from simulator.run.expected import expected
 from simulator.texts import text
 
-LAST = SPAN - 1.0  # [s] after the start up to which needles can be judged
+LAST = SPAN  # [s] after the start up to which needles can be judged
 MAX_MOTIVE = 16e5  # [Pa] gauge, above which no such air line is run
 GAUGE_SLACK = 3e3  # [Pa] by which a sound gauge may show more than can be
 ENDS = ("primed", "pumps_badly", "lost_prime")

@@ -9,10 +9,11 @@ from __future__ import annotations
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.evidence import Step
 from simulator.diagnosis.second_trouble import went_bad
-from simulator.diagnosis.words import SHIFT, chance_words, fault_name
+from simulator.diagnosis.words import chance_words, fault_name
 from simulator.texts import text
 
 NAMED = 2  # suspects named
+MOVED = 0.02  # [-] by which a bar has to move to be told: else one step ends where the next begins
 
 
 def moved_between(last: Step | None, step: Step) -> str:
@@ -34,7 +35,7 @@ def moved_between(last: Step | None, step: Step) -> str:
         return ""
     was, now = last.after.by_fault(), step.before.by_fault()
     apart = {name: abs(now.get(name, 0.0) - was.get(name, 0.0)) for name in {**was, **now}}
-    named = sorted((name for name in apart if apart[name] >= SHIFT), key=lambda name: -apart[name])[:NAMED]
+    named = sorted((name for name in apart if apart[name] >= MOVED), key=lambda name: -apart[name])[:NAMED]
     if not named:
         return ""
     said = [text(f"marking.steps.between_{_cause(last.after, step.before)}")]

@@ -58,7 +58,9 @@ def _against(after: Belief, start: Start, seen: RunSeen, up: str, rival: str, le
     fields = {
         "lead": text(f"marking.steps.sign_lead_{lead}"),
         "rival": fault_name(rival),
-        "this": text("marking.steps.sign_this_sound" if up == "sound" else "marking.steps.sign_this"),
+        "this": text("marking.steps.sign_this_sound")
+        if up == "sound" or after.proved
+        else text("marking.steps.sign_this", suspect=fault_name(up)),
     }
     signs = [_prime(cases, start, one, other, fields)]
     against = cases.hypotheses[_likeliest(after, rival)]

@@ -11,6 +11,7 @@ from simulator.attempt.calls import suspects
 from simulator.attempt.hints import hint_note
 from simulator.attempt.notes import Note, note
 from simulator.rig.faults import FAULTS
+from simulator.texts import text
 from tests.attempt.conftest import Call, make_ready_to_start, markers
 
 DRAIN = ("drain_open", 1.0)
@@ -122,7 +123,7 @@ def test_the_second_question_follows_the_first_call(call: Call) -> None:
     attempt.act("call", markers(nrv_fouled=6, something_else=4))
     asked = attempt.snapshot().ask
     assert asked["id"] == "blank_off_if_right"
-    assert "non-return valve" in asked["question"]
+    assert text("faults.nrv_fouled.say") in asked["question"]
     little, deep = attempt.case.blank_bounds  # where an answer ends stands in it
     assert f"{little / 1e3:.0f} kPa to {deep / 1e3:.0f} kPa" in asked["options"][2]["label"]
     attempt.act("predict", {"question": asked["id"], "answer": "shallow"})

@@ -22,6 +22,7 @@ from simulator.instruments.checks import CHECKS
 from simulator.marking.debrief import truth_of
 from simulator.rig import faults
 from simulator.rig.faults import FAULTS, Fault, fault_from, size_words
+from simulator.rig.onset import COMES_LATER
 from simulator.rig.presets import load_rig, standard_site
 from simulator.rig.record_files import records_in
 from simulator.rig.remedies import REMEDIES, remedies_for
@@ -42,6 +43,8 @@ def missing(fault: Fault) -> Iterator[str]:
     """What a fault lacks, as sentences."""
     name = fault.id
     wanted = {"name": "what a page calls it", "what": "one or two sentences on what it does"}
+    if fault.family != COMES_LATER:
+        wanted["say"] = "a clause that a question begins with: 'the strainer is plugged, and you leave it so'"
     if name != "sound":
         wanted["truth"] = "how bad it was, with {n} for its size" if fault.size else "how it showed"
     if fault.size is not None and fault.size.end_share > 0.0:

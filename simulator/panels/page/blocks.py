@@ -17,3 +17,13 @@ def notice(block_id: str, tone: str, *paragraphs: str) -> Block:
     block_id : by which the page knows it.
     """
     return {"id": block_id, "kind": "notice", "tone": tone, "paragraphs": list(paragraphs)}
+
+
+def folded(block_id: str, title: str, *paragraphs: str) -> Block:
+    """What only who wants to know more reads, folded away under its title.
+
+    Parameters
+    ----------
+    block_id : by which the page knows it.
+    """
+    return {"id": block_id, "kind": "folded", "title": title, "paragraphs": list(paragraphs)}

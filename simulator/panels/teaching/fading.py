@@ -221,6 +221,7 @@ class Fading:
                     "answer": right.label if right else "",
                     "paragraphs": [drill.because],
                 },
+                *({**block, "id": f"{key}:{block['id']}"} for block in drill.after),
             ]
             answered = True
         else:

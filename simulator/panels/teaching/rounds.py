@@ -135,8 +135,9 @@ class Rounds:
             end = self._phrases.plain("end", *said, to="check") | {"quiet": wanted}
         else:
             end = self._phrases.plain("end", *said, to="what_next" if good else "ideas", back=not good)
-            end["arrive"] = "start"
-        return [end, table, again]
+        # How many were right, and where to go on, is what one sees first: the table below it is long.
+        end["arrive"] = "start"
+        return [end, again, table] if wanted else [end, table, again]
 
     def _marked(self, right: int, total: int) -> str:
         return text(

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import random
 import re
 
 import pytest
 
+from simulator.attempt.shown_parts import parts_inside
 from simulator.panels.lessons.air_gets_in.drills import best_look, late_or_never, near_words
-from simulator.panels.lessons.air_gets_in.page import NARROW, PLAN, RUNS, SIZES
+from simulator.panels.lessons.air_gets_in.page import NARROW, PLAN, RUNS, SIZES, idea_figure, tracks
 from simulator.panels.teaching.cases import (
     faulted,
     lift_pressure,
@@ -17,6 +19,7 @@ from simulator.panels.teaching.cases import (
     usual_site,
 )
 from simulator.panels.teaching.drill import build
+from simulator.rig.faults import FAULTS
 
 SEEDS = range(14)
 
@@ -76,3 +79,27 @@ def test_no_case_primes_by_itself() -> None:
 def test_the_runs_are_what_their_names_say() -> None:
     codes = {name: faulted(*run[:3]).outcome.code for name, run in RUNS.items()}
     assert codes == {"drain": "stalled", "hole": "stalled", "small": "primed", "pumping": "primed"}
+
+
+def test_the_picture_of_a_leak_that_sprays_shows_it_spraying() -> None:
+    moment = idea_figure("side", "metric")["frame"]
+    assert moment["drain_water"] > 1e-4
+    assert moment["discharge_flow"] > 0.0
+
+
+def test_where_air_comes_in_an_arrow_can_be_drawn() -> None:
+    """As the page says of its runs: each sends the air that comes in at its hole, and the small one at the flange."""
+    by = {"drain": "drain_air", "hole": "joint_air", "small": "casing_leak_air", "pumping": "joint_air"}
+    for each in tracks("metric"):
+        assert max(each["series"][by[each["id"]]]) > 1e-4, each["id"]
+    assert {each["id"]: each["rig"]["parts"]["leak_at"] for each in tracks("metric")}["small"] == "flange"
+    assert parts_inside(*FAULTS["seal_worn"].apply(usual_rig(), usual_site(), 0.004))["leak_at"] == "seal"
+
+
+def test_the_first_look_has_its_plain_reason_and_the_sum_is_folded_away() -> None:
+    case = PLAN.case(random.Random(3), "metric")
+    made = next(step for step in case.steps if step.name == "first_look")
+    assert "÷" not in made.because
+    (folded,) = made.after
+    assert folded["kind"] == "folded"
+    assert "÷" in " ".join(folded["paragraphs"])

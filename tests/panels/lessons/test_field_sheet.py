@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from simulator.diagnosis.field import Watch
+from simulator.diagnosis.field import Watch, check_sheet
 from simulator.panels.lessons.field_sheet.form import blank_form, clean_form, look_groups, parse_form
 from simulator.panels.lessons.field_sheet.page import FieldPage
 from simulator.panels.lessons.field_sheet.printing import _next, print_page
@@ -51,6 +51,14 @@ def test_figures_as_people_type_them() -> None:
     assert second.motive == pytest.approx(80 * 6894.757, abs=1.0)
 
 
+def test_two_minutes_are_taken_where_two_minutes_count() -> None:
+    assert "the first two minutes count" in entry("field_sheet.hints")["readings"]
+    sheet, problems = parse_form(typed(rows=[["120", "22", ""]], watched="120"))
+    assert problems == []
+    assert sheet.needles[0].time == 120.0
+    check_sheet(sheet)
+
+
 def test_units_of_the_gauges_count() -> None:
     sheet, _ = parse_form(typed(vacuum_unit="inHg", motive_unit="psi", rows=[["30", "10", "80"]]))
     assert sheet.needles[0].vacuum == pytest.approx(33_863.9, abs=1.0)
@@ -69,7 +77,7 @@ def test_units_of_the_gauges_count() -> None:
         ({"rows": [["", "14", ""]]}, "rows:0:0", "without its time"),
         ({"rows": [["20", "", ""]]}, "rows:0:1", "without a reading"),
         ({"rows": [["20", "14", ""], ["20", "15", ""]]}, "rows:1:0", "same time"),
-        ({"rows": [["400", "14", ""]]}, "rows:0:0", "too late"),
+        ({"rows": [["121", "14", ""]], "watched": "130"}, "rows:0:0", "too late"),
         ({"rows": [["20", "14", "90"]]}, "rows:0:2", "cannot be"),
         ({"hose": "3", "lift": "5"}, "hose", "does not reach"),
         ({"lift": "25"}, "lift", "cannot be"),

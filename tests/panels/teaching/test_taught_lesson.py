@@ -201,6 +201,7 @@ def test_a_round_ends_with_what_the_runs_showed_and_a_weak_check_sends_nobody_on
     begin(page, click)
     do_cases(page, click)
     do_round(page, click, "drills", wrong=2)
+    assert page.drills().block("end")["arrive"] == "start"  # how many were right is what one sees first
     rows = page.drills().block("results")["rows"]
     made = page.rounds.round_of("drills")
     assert all(one.because in row["cells"][-1] for one, row in zip(made, rows, strict=True))

@@ -10,6 +10,7 @@ from dataclasses import replace
 from functools import lru_cache
 
 from simulator.instruments.checks import CHECKS
+from simulator.panels.page.blocks import Block, folded
 from simulator.panels.page.words import format_quantity, reads_alike
 from simulator.panels.teaching.cases import (
     faulted,
@@ -270,8 +271,9 @@ def tells(rest: float, site: Site) -> bool:
 
 
 def near_words(rest: float) -> dict[str, str]:
-    """Fields of a sentence on which faults rest near a needle [Pa], the minutes of the looks for them, and what both
-    come to: in ``weigh`` sizes that fit, times how often the fault comes beside a flange, over those minutes.
+    """Fields of sentences on which faults rest near a needle [Pa], the minutes of the looks for them, and what both come
+    to: in ``plain`` why the first look comes first; in ``weigh`` sizes that fit, times how often the fault comes beside
+    a flange, over those minutes.
     """
     fits, (first, _) = near(rest), best_look(rest)
     counts = {f"{name}_near": text(f"{AREA}.near_count.{count}") for name, count in fits.items()}
@@ -290,7 +292,19 @@ def near_words(rest: float) -> dict[str, str]:
             )
         )
     counts["weigh"] = text(f"{AREA}.weigh", each=" ".join(each))
-    return counts | {f"{name}_minutes": f"{took:g}" for name, took in minutes.items()}
+    counts |= {f"{name}_minutes": f"{took:g}" for name, took in minutes.items()}
+    counts["ring_times"] = f"{FAULTS['joint_ring'].weight / FAULTS['flange_leaks'].weight:g}"
+    return counts | {"plain": text(f"{AREA}.plain.{first}", **counts)}
+
+
+def sum_behind(said: dict[str, str]) -> Block:
+    """The sum behind a first look, folded away: in the yard nobody needs it.
+
+    Parameters
+    ----------
+    said : fields of its sentences, ``near`` and ``weigh`` among them.
+    """
+    return folded("sum", text(f"{AREA}.sum"), said["near"], said["weigh"])
 
 
 def eighth(site: Site, units: str) -> dict[str, str]:
@@ -338,7 +352,8 @@ def first_look(chance: random.Random, units: str) -> Drill:
     said["near"] = text(f"{AREA}.near", **said)
     shown_after = came(run, run_of(usual_rig(), usual_site()), units)
     only = looks_left(right)
-    return drill(_key("first_look"), LOOK, f"{fault} {size:g}", right, said, only=only, after=shown_after)
+    after = (sum_behind(said), *shown_after)
+    return drill(_key("first_look"), LOOK, f"{fault} {size:g}", right, said, only=only, after=after)
 
 
 DRILLS: tuple[Template, ...] = (

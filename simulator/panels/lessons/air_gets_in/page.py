@@ -30,6 +30,7 @@ from simulator.panels.lessons.air_gets_in.drills import (
     looks_left,
     millimetres,
     near_words,
+    sum_behind,
     tells,
     walked,
 )
@@ -67,6 +68,8 @@ RUNS = {
     "small": ("flange_leaks", 0.004, "", LAST),
     "pumping": ("joint_ring", 0.0054, "joint:2", 150.0),
 }
+CRACK = ("drain_open", 0.05, "")  # it primes late, and then sprays
+SPRAYS_AFTER = 20.0  # [s] from the prime: the pump has taken hold
 #: Sizes of the cases, in SI units: all of them keep the usual rig from priming.
 SIZES = {
     "drain_open": (0.10, 0.13, 0.2, 0.35, 0.6, 1.0),
@@ -109,9 +112,11 @@ def idea_figure(name: str, units: str) -> Block:
         lines = [(label, points(run, 150.0)) for label, run in runs]
         spoken = text(f"{AREA}.figures.{name}")
         return chart("figure", lines, units, span=150.0, site=sound.site, spoken=spoken)
-    shots = {"place": ("hole", 40.0, "site"), "side": ("drain", 30.0, "pump"), "look": ("hole", 60.0, "pump")}
+    shots = {"place": ("hole", 40.0, "site"), "side": ("crack", 0.0, "pump"), "look": ("hole", 60.0, "pump")}
     run_name, time, which = shots[name]
-    picture = _picture(_run(run_name), time, units, [which], text(f"{AREA}.figures.{name}"))
+    run = faulted(*CRACK) if run_name == "crack" else _run(run_name)
+    time = time or run.prime_time + SPRAYS_AFTER
+    picture = _picture(run, time, units, [which], text(f"{AREA}.figures.{name}"))
     return picture | {"letters": LOOK_AT} if name == "look" else picture
 
 
@@ -225,7 +230,7 @@ def leak_hunt(chance: random.Random, units: str) -> Case:
             step("which_side", SOURCE, where),
             step("jet_or_leak", SOURCE, source),
             step("how_wide", SIZE, "wide" if rest < WIDE * lift else "hole"),
-            step("first_look", LOOK, first, labels=looks, only=looks_left(first)),
+            step("first_look", LOOK, first, labels=looks, only=looks_left(first), after=(sum_behind(said),)),
             step("proof", LOOK, "restart" if proved else "deeper"),
         ),
         close=(text(f"{AREA}.truth.{fault}", **joint_field(place)), text(f"{AREA}.truth_foot")),

@@ -623,6 +623,9 @@ interface ListBlock extends BlockHead {
   ordered?: boolean;
   items: string[];
 }
+interface FoldedBlock extends ProseBlock {
+  title: string;
+}
 interface SafeBlock extends BlockHead {
   title: string;
   items: string[];
@@ -1030,6 +1033,7 @@ interface BlockOf {
   prose: ProseBlock;
   list: ListBlock;
   safe: SafeBlock;
+  folded: FoldedBlock;
   caution: CautionBlock;
   notice: NoticeBlock;
   name: NameBlock;

@@ -78,6 +78,17 @@ export const PLAIN_BLOCKS = {
   },
 
   /**
+   * What only who wants to know more reads.
+   * @param {LessonView} _view
+   * @param {FoldedBlock} block
+   * @param {BlockSection} section
+   */
+  folded(_view, block, section) {
+    const title = node("summary", { key: "title" }, block.title);
+    patchChildren(section, node("details", { key: "folded", class: "lesson-folded" }, title, prose(block.paragraphs)));
+  },
+
+  /**
    * @param {LessonView} view
    * @param {CautionBlock} block
    * @param {BlockSection} section

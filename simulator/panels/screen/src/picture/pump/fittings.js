@@ -52,6 +52,10 @@ function drawDirt(parent, x, y, width, height, count) {
   return displayToggle(group);
 }
 
+// Air that gets in at the suction flange, or along the shaft at its seal.
+const AT_FLANGE = "M67,256V274M62,268L67,275L72,268M67,376V358M62,364L67,357L72,364";
+const AT_SEAL = "M206,282V300M201,294L206,301L211,294M206,350V332M201,338L206,331L211,338";
+
 /**
  * Frost drain of the NRV housing, with its handle and its spray.
  * @param {SVGSVGElement} svg
@@ -189,11 +193,8 @@ export function drawSmallParts(svg, rig, words) {
   const cock = rig.has_cock ? drawCock(svg) : null;
   const air = drawAirFaults(svg);
   const plate = drawPlate(svg, words);
-  const leak = svgNode(
-    "path",
-    { d: "M67,256V274M62,268L67,275L72,268M67,376V358M62,364L67,357L72,364", class: "pic-air-in", display: "none" },
-    svg,
-  );
+  const arrows = parts.leak_at === "seal" ? AT_SEAL : AT_FLANGE;
+  const leak = svgNode("path", { d: arrows, class: "pic-air-in", display: "none" }, svg);
   const guard = drawGuard(svg);
   const showLeak = displayToggle(leak);
   const alone = parts.plate === "alone";

@@ -53,13 +53,14 @@ const NUMBERED = {
   belt: [412, 300, "right"],
   engine: [418, 380, "right"],
 };
-/** The number of a part: the same on every rig and in every layout, whatever other parts a rig lacks. */
-/** @type {Record<string, number>} */
-export const NUMBER = Object.fromEntries(
-  Object.keys(NUMBERED)
-    .sort((one, other) => inOrder(NUMBERED[one], NUMBERED[other]))
-    .map((name, i) => [name, i + 1]),
-);
+/**
+ * Parts in the order of their numbers, down the left side and then down the right: a rig has the same ones in every layout,
+ * and none is left out.
+ * @param {string} one
+ * @param {string} other
+ */
+export const byNumber = (one, other) => inOrder(NUMBERED[one], NUMBERED[other]);
+
 const TAG = 9.5; // px, radius of a number
 const BESIDE = 12; // px from the picture to the edge of a number beside it
 
@@ -113,7 +114,7 @@ export function drawNumbers(svg, entries, scale, margin) {
   const r = TAG / scale;
   const edge = r + 1 / scale;
   const within = { left: edge - margin, right: width + margin - edge, top: top + edge, bottom: top + height - edge };
-  entries.sort(([a], [b]) => NUMBER[a] - NUMBER[b]);
+  entries.sort(([a], [b]) => byNumber(a, b));
   const places = margin
     ? setBeside(
         entries.map(([name]) => ({ part: [NUMBERED[name][0], NUMBERED[name][1]], side: NUMBERED[name][2] })),
@@ -128,7 +129,7 @@ export function drawNumbers(svg, entries, scale, margin) {
   if (margin) entries.forEach(([name], i) => drawLine(svg, places[i], NUMBERED[name], r, scale));
   places.forEach(([cx, cy], i) => {
     svgNode("circle", { cx, cy, r, class: "pic-tag" }, svg);
-    svgText(svg, cx, cy, String(NUMBER[entries[i][0]]), {
+    svgText(svg, cx, cy, String(i + 1), {
       "text-anchor": "middle",
       "dominant-baseline": "central",
       class: "pic-label pic-tag-text",

@@ -31,7 +31,7 @@ import {
 } from "./body.js";
 import { drawDrain, drawFittings, drawSmallParts } from "./fittings.js";
 import { pumpHotspots } from "./hotspots.js";
-import { besideSpots, drawLetters, drawNumbers, NUMBER, PART_NAMES, roomBeside } from "./names.js";
+import { besideSpots, drawLetters, drawNumbers, PART_NAMES, roomBeside } from "./names.js";
 
 const SPRAYS = 2e-5; // [m3/s] of water out at a drain that is seen
 const DRAWS = 3e-4; // [kg/s] of air in at a drain that is drawn: none at a rig that has come to rest
@@ -127,9 +127,9 @@ export function pumpPicture(host, rig, words, options) {
       } else entries.push([name, x, y, anchor, content]);
     });
     const places = drawNumbers(svg, entries, scale, margin);
-    entries.forEach(([name, , , , content]) => {
+    entries.forEach(([name, , , , content], i) => {
       const item = htmlElement("li", "", key, content);
-      item.dataset.number = String(NUMBER[name]);
+      item.dataset.number = String(i + 1);
       labels[name] = (/** @type {any} */ text) => {
         if (item.textContent !== text) item.textContent = text;
       };

@@ -17,7 +17,11 @@ function drawWaterSurface(svg, lay, land, pond, words) {
     { x1: 0, x2: land.shore, y1: lay.y(0), y2: lay.y(0), class: "pic-old-level", display: "none" },
     svg,
   );
-  const name = svgText(svg, 10, lay.height - 28, words.water_fell, { class: "pic-label pic-soft", display: "none" });
+  // in the air over the pond, clear of rope, hose and strainer
+  const name = svgText(svg, 10, Math.max(14, lay.y(0) - 34), words.water_fell, {
+    class: "pic-label pic-soft",
+    display: "none",
+  });
   const show = [displayToggle(old), displayToggle(name)];
   const move = pond.map((/** @type {any} */ part) => attributeSetter(part, "transform"));
   return (/** @type {any} */ drop) => {
@@ -156,6 +160,8 @@ export function drawDetails(svg, lay, course, rig, tube, land, rigNodes, words) 
   const weed = drawWeed(svg, start.x - 6, start.y, Math.max(12, tube * 0.9));
   const drift = drawWeed(svg, Math.max(20, start.x - 34), level + 14, 16);
   const end = drawHoseEnd(svg, course, tube, level, words);
+  if (parts.strainer_out && parts.plate !== "hose_end")
+    svgText(svg, 10, Math.max(14, level - 50), words.strainer_out, { class: "pic-label" });
   const line = drawDischargeLine(svg, rigNodes, words, lay.width);
   const numbers = drawNumbers(svg, course, rig, tube);
   // how far the water is drawn below its first mark where somebody has seen it lower: as the tape gave it, else a little
@@ -171,11 +177,13 @@ export function drawDetails(svg, lay, course, rig, tube, land, rigNodes, words) 
     update(frame, see, step) {
       water(see ? Math.max(0, -finiteOr(frame.water_level, 0)) : Math.max(0, told));
       weed(
-        see
-          ? finiteOr(frame.strainer_weed, finiteOr(parts.strainer_blocked, 0))
-          : parts.strainer === "plugged"
-            ? 0.9
-            : 0,
+        parts.strainer_out
+          ? 0
+          : see
+            ? finiteOr(frame.strainer_weed, finiteOr(parts.strainer_blocked, 0))
+            : parts.strainer === "plugged"
+              ? 0.9
+              : 0,
       );
       drift(parts.water === "weed" || frame.water_seen === "weed" ? 1 : 0);
       end.cap(parts.plate === "hose_end");

@@ -60,6 +60,7 @@ export function drawStrainer(svg, lay, course, tube, land, rig) {
   const wide = Math.max(tube * 1.25 + 4, finiteOr(rig.strainer_diameter_m, 0) * lay.scale);
   const long = Math.max(17, 0.42 * lay.scale, wide);
   const group = svgNode("g", { transform: `translate(${start.x},${start.y}) rotate(${start.angle})` }, svg);
+  if (rig.parts?.strainer_out) group.setAttribute("opacity", "0.25"); // hauled out: its place alone is left to be seen
   svgNode("rect", { x: -long * 0.75, y: -wide / 2, width: long, height: wide, rx: 3, class: "pic-band" }, group);
   for (let i = 1; i < 5; i += 1) {
     const at = -long * 0.75 + (long * i) / 5;
