@@ -28,8 +28,8 @@ FLOOR = 1e-6  # least tail chance that counts: beyond this nobody knows
 #: perturbed rigs so that few good sheets are turned away.
 LIMIT = 7.0
 LIMIT_EACH = 0.8
-#: What a rig's pace or the width of a slice of sizes moves a needle at most [Pa]. Where a pump all but takes its prime the
-#: slope is so steep that it would explain any reading. Found as above.
+#: What a rig's pace or the width of a slice of sizes moves a needle at most [Pa]. Where a pump all but takes its prime
+#: the slope is so steep that it would explain any reading. Found as above.
 FARTHEST = 5e3
 #: Evidence counts this much [-] where gauges are held against looks: no rig is quite as the model has it.
 TEMPER = 0.5
