@@ -108,8 +108,8 @@ def covariance(gauge: int, times: np.ndarray, values: np.ndarray, shake: float =
 
 
 def shared_covariance(gauge: int, times: np.ndarray, shake: float = 1.0) -> np.ndarray:
-    """The part of :func:`covariance` [Pa2] that does not depend on what is read, shape (k, k); times [s], ``shake`` [-] as
-    there."""
+    """The part of :func:`covariance` [Pa2] that does not depend on what is read, shape (k, k); times [s], ``shake``
+    [-] as there."""
     spread = UNCERTAINTY[CURVES[gauge]]
     apart = np.abs(times[:, None] - times[None, :])
     shared = spread.wander**2 * np.exp(-apart / MEMORY) + spread.offset**2
