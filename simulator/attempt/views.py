@@ -41,6 +41,7 @@ CURVE_SPAN = 60  # [s]
 SEEN_PUMPING = (
     1000  # [0.1 s] from the start, and half as long from the prime, until a proven run need not go on
 )
+WATER_SEEN = 300  # [0.1 s] from the prime of a first start in which gauges and water can be seen to settle
 #: How the belt is drawn after a look at it: 0 tight to 1 gone [-].
 BELT_LOOKS = {"tight": 0.0, "filter_blocked": 0.0, "slack": 0.5, "broken": 1.0}
 
@@ -254,10 +255,8 @@ def _wait(state: AttemptState) -> dict[str, str] | None:
     found = None if state.yard.ended else without_water(state)
     if found is None:
         # Whoever watches a start on past its time loses minutes: at a fast clock it is gone before one has read it.
-        if state.terms.mode == "assessment":
+        if state.terms.mode == "assessment" or not overdue(state):
             return _water_has_come(state)
-        if not overdue(state):
-            return None
         if 0 < _primed(state) <= state.yard.shown:  # what is worked out ahead is not told
             return {"key": f"{len(state.timelines)}:lost", "sentence": text("attempt.run.wait_lost")}
         key = f"{len(state.timelines)}:overdue"
@@ -279,9 +278,10 @@ def _water_has_come(state: AttemptState) -> dict[str, str] | None:
     """Nothing but what is seen is told, so that nobody's minutes run away at a fast clock while the gauges are read."""
     yard, prime = state.yard, _primed(state)
     looked = yard.calls or yard.ended or not yard.engine_on
-    if looked or not 0 < prime <= yard.shown - SEEN_PUMPING // 2:
+    if looked or not 0 < prime <= yard.shown - WATER_SEEN:
         return None
-    said = "gone" if state.running_timeline().lost_at(yard.shown) else "came"
+    came = "came" if state.terms.mode == "assessment" else "came_call"
+    said = "gone" if state.running_timeline().lost_at(yard.shown) else came
     return {"key": f"{len(state.timelines)}:came", "sentence": text(f"attempt.run.wait_{said}")}
 
 

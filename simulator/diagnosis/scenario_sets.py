@@ -25,11 +25,9 @@ from simulator.rig.rig import Rig, Site
 from simulator.scenario import Scenario, load_scenario
 from simulator.scenario.model import sound_rig
 
-NEAR = {
-    "needles": 400.0,
-    "prime_times": 0.5,
-    "chances": 0.05,
-}  # [Pa], [s], [-] within which a set is still the same
+NEAR = {"prime_times": 0.5, "chances": 0.05}  # [s], [-] within which a set is still the same
+NEEDLE_NEAR = 400.0  # [Pa] within which a needle still is
+ILL_CONDITIONED = 0.02  # share of rows that may end otherwise, and of those whose needle may stray
 
 
 def set_of(scenario: Scenario, progress: Progress | None = None) -> HypothesisSet:
@@ -73,27 +71,29 @@ def _of_calls(files: Sequence[Path]) -> Iterator[tuple[str, Rig, Site, bool]]:
 
 
 def differences(kept: shipped.Arrays, made: shipped.Arrays) -> dict[str, float]:
-    """How far a kept set is from one made anew: needles [Pa] and chances [-] at the 99.9th percentile, prime times [s],
-    and outcomes: number of rows that end otherwise."""
+    """How far a kept set is from one made anew: prime times [s] at the 99th and chances [-] at the 99.9th percentile, and
+    the share of rows that end otherwise and of those whose needle strays [-]."""
     if any(name not in kept or kept[name].shape != made[name].shape for name in made):
-        return dict.fromkeys((*NEAR, "outcomes"), np.inf)
+        return dict.fromkeys((*NEAR, "outcomes", "needles"), np.inf)
     never = np.isnan(kept["prime_times"]) != np.isnan(made["prime_times"])
     apart = np.abs(kept["prime_times"] - made["prime_times"])[np.isfinite(made["prime_times"]) & ~never]
     names = [name for name in made if name.startswith("check ")]
     chances = np.concatenate([np.abs(kept[name] - made[name]).ravel() for name in names])
+    strays = np.abs(kept["needles"] - made["needles"])[:, 0] > NEEDLE_NEAR
     return {
-        "needles": float(np.quantile(np.abs(kept["needles"] - made["needles"])[:, 0], 0.999)),
         "prime_times": float(np.quantile(apart, 0.99)) if len(apart) else 0.0,
         "chances": float(np.quantile(chances, 0.999)),
-        "outcomes": float(np.sum(kept["outcomes"] != made["outcomes"])),
+        "outcomes": float(np.mean(kept["outcomes"] != made["outcomes"])),
+        "needles": float(np.mean(strays.any(axis=-1))),
     }
 
 
 def same(kept: shipped.Arrays, made: shipped.Arrays) -> bool:
-    """Whether a kept set is what the model gives: all but a few ill-conditioned rows, which all but stall."""
+    """Whether a kept set is what the model gives: all but a few rows, which all but stall, or whose pump gasps for air
+    behind a shut valve: there the last digit decides when."""
     found = differences(kept, made)
-    few = 0.02 * len(made["outcomes"])
-    return found["outcomes"] <= few and all(found[name] <= limit for name, limit in NEAR.items())
+    few = max(found["outcomes"], found["needles"]) <= ILL_CONDITIONED
+    return few and all(found[name] <= limit for name, limit in NEAR.items())
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

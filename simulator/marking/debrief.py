@@ -20,12 +20,13 @@ from simulator.attempt.hints import hint_steps
 from simulator.attempt.notes import clock_words, figure, render
 from simulator.attempt.open_parts import NOTHING_OFF, minutes_now, saved_minutes
 from simulator.charts.curves import curve_figure
+from simulator.diagnosis.advice import BEFORE_START
 from simulator.diagnosis.belief import Belief, Start
 from simulator.diagnosis.ending import FAILED_ENDS
 from simulator.diagnosis.evidence import RunSeen, Step, Story
 from simulator.diagnosis.hypotheses import Hypothesis
 from simulator.diagnosis.hypothesis_set import HypothesisSet
-from simulator.diagnosis.option import CHECK, REMEDY
+from simulator.diagnosis.option import CHECK, REMEDY, Option
 from simulator.diagnosis.outlook import EVERY, SPAN, which_way
 from simulator.diagnosis.second_trouble import found_bad
 from simulator.diagnosis.words import (
@@ -43,12 +44,13 @@ from simulator.instruments.checks_from_outside import static_lift
 from simulator.instruments.gauges import GAUGES, needle, read
 from simulator.marking.between_steps import moved_between
 from simulator.marking.dry_running import DryRun, dry_at, dry_runs
-from simulator.marking.economy import SLACK, Judged, waited
+from simulator.marking.economy import SLACK, Judged, called_for, waited
 from simulator.marking.found import CERTAINTY
 from simulator.marking.mark import Marked
 from simulator.marking.rig_state import run_of
 from simulator.marking.sheet import ECONOMY, FOUND, MarkSheet, weights
 from simulator.marking.telling_sign import telling_sign
+from simulator.marking.warned import found_before, warned_of
 from simulator.rig.faults import FAULTS
 from simulator.rig.parts import GaugeState
 from simulator.rig.rig import Rig, Site
@@ -172,6 +174,16 @@ def step_words(
         names = []
     since = moved_between(last, step) if names else ""
     same, why = item.same, item.reason
+    found = found_before(step, story) if step.option.kind == "watch" else None
+    warned = (
+        warned_of(step, story, dry=dry_at(dry, step.seq) is not None)
+        if same and step.option.kind == "watch"
+        else ""
+    )
+    if found is not None:
+        why = text("marking.steps.warned_found_why")
+    elif first_found(item):
+        why = text("marking.steps.expert_found_why")
     if item.lost > 0.0:
         key = "too_long" if same else "lost_again" if item.again > SLACK else "lost"
         key = f"marking.steps.{key}"
@@ -187,18 +199,44 @@ def step_words(
         "changed": " ".join(part for part in (since, what_it_told(item, then), sign) if part),
         "before": [[fault_name(name), round(before[name], 4)] for name in names],
         "after": [[fault_name(name), round(after[name], 4)] for name in names],
-        "expert": text("marking.steps.the_same") if same else option_label(item.better),
-        "expert_line": text("marking.steps.expert_same")
-        if same
-        else text("marking.steps.expert_too_late")
-        if item.too_late
-        else text("marking.steps.expert_as_well", act=told_label(item.better))
-        if item.lost <= 0.0 and step.option.kind == item.better.kind == CHECK
-        else text("marking.steps.expert_other", act=told_label(item.better)),
-        "same": same,
+        "expert": option_label(found)
+        if found is not None
+        else text("marking.steps.the_same")
+        if same or first_found(item)
+        else option_label(item.better),
+        "expert_line": expert_line(item, found, warned),
+        "same": same and found is None and not warned,
         "why": why,
         "lost_minutes": round(item.lost, 2),
     }
+
+
+def expert_line(item: Judged, found: Option | None, warned: str) -> str:
+    """What an expert would have done, as a sentence.
+
+    Parameters
+    ----------
+    found : work that a look before a start had called for.
+    warned : what the page warned of at a start, as :func:`~simulator.marking.warned.warned_of` names it.
+    """
+    if found is not None:
+        return text("marking.steps.warned_found", act=told_label(found))
+    if warned:
+        return text(f"marking.steps.warned_{warned}")
+    if first_found(item):
+        return text("marking.steps.expert_found")
+    if item.same:
+        return text(f"marking.steps.expert_{'too_long' if item.lost > 0.0 else 'same'}")
+    if item.too_late:
+        return text("marking.steps.expert_too_late")
+    as_well = item.lost <= 0.0 and item.step.option.kind == item.better.kind == CHECK
+    return text(f"marking.steps.expert_{'as_well' if as_well else 'other'}", act=told_label(item.better))
+
+
+def first_found(item: Judged) -> bool:
+    """Whether a step is work that the look round had called for, though an expert would have gone on another way: what is
+    found comes first."""
+    return not item.same and item.lost <= 0.0 and called_for(item.step, BEFORE_START)
 
 
 def less_when_open(story: Story, item: Judged) -> str:

@@ -43,6 +43,7 @@ MAX_NAMED = 3  # steps named in the evidence
 #: [-] What the minutes count for where a job is left that could be done: to spend them well on a rig that does not pump
 #: serves nobody; common practice, no source.
 LEFT = 0.5
+QUICK = 3.0  # [min] for which a pump that should have had its water may run on, for one look; common practice, no source
 EVEN = 0.5  # [-] chance that a work puts things right, below which nobody has to lock a call for it
 THIRD = (
     1.0 / 3.0  # [-] of the minutes of a work: what a look that confirms before it may take, once, for nothing
@@ -273,7 +274,9 @@ def judge(step: Step, story: Story, then: Step | None = None, beside: float = ma
     if lost > SLACK and (ran := _picked_while_it_ran(step, story)) is not None:
         return Judged(step, ran, 0.0)
     seen_bad = expert.option.kind == FINISH and called_for(step)  # a proof is no reason to leave it
-    if lost <= SLACK or seen_bad or confirms(step, advised) or as_taught(step, story) or _same(option, first):
+    if lost <= SLACK or seen_bad or called_for(step, BEFORE_START) or one_quick_look(step, story):
+        return Judged(step, expert, 0.0, first=first)
+    if confirms(step, advised) or as_taught(step, story) or _same(option, first):
         return Judged(step, expert, 0.0, first=first)
     if (
         option.kind == "watch"
@@ -289,16 +292,41 @@ def judge(step: Step, story: Story, then: Step | None = None, beside: float = ma
     return Judged(step, expert, lost, max(lost - own, 0.0), first)
 
 
-def called_for(step: Step) -> bool:
+def called_for(step: Step, look: str = "") -> bool:
     """Whether a step is work that a look before called for: a hose seen to lie over a hump, a valve seen ajar.
 
     Parameters
     ----------
     step : as it was done.
+    look : the one look that counts; "" for any.
     """
     return step.option.kind == REMEDY and any(
-        (seen.outcome, step.option.id) in CHECKS[seen.check].calls_for for seen in step.before.looks
+        (seen.outcome, step.option.id) in CHECKS[seen.check].calls_for
+        for seen in step.before.looks
+        if look in ("", seen.check)
     )
+
+
+def one_quick_look(step: Step, story: Story) -> bool:
+    """Whether a step is the one look for which a pump that should have had its water may run on: it takes no more than
+    QUICK minutes, needs it running, and none was made before.
+
+    Parameters
+    ----------
+    step : as it was done.
+    """
+    look, starts = step.option, step.before.starts
+    if look.kind != CHECK or look.minutes > QUICK or not starts or not _running(look.id):
+        return False
+    if any(_running(seen.check) for seen in step.before.looks):
+        return False
+    run = story.runs[starts[-1].run]
+    dry = not run.primed(step.time) or run.end(step.time) == "lost_prime"
+    return dry and step.time > run.proof_time
+
+
+def _running(look: str) -> bool:
+    return "running" in CHECKS[look].needs
 
 
 def _same(one: Option, other: Option | None) -> bool:

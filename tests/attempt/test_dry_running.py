@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from simulator.attempt import Attempt, MemoryStore
 from simulator.attempt.proof import DRY_LIMIT, DRY_NOTICE, DRY_TOLD
 from simulator.scenario import Scenario, SiteChoice, choose_fault
@@ -46,7 +48,7 @@ def test_it_waits_once_more_before_the_mark(call: Call) -> None:
 
 def test_a_stopped_or_pumping_rig_waits_for_nobody(call: Call) -> None:
     attempt = started(call())
-    watch_to(attempt, 400.0)
+    watch_to(attempt, 50.0)
     assert attempt.proven()
     assert attempt.snapshot().run["wait"] is None
     dry = started(call(OPEN))
@@ -124,13 +126,16 @@ def test_an_assessment_does_not_tell_that_a_pump_is_overdue(call: Call) -> None:
     assert not attempt.snapshot().run["overdue"]
 
 
-def test_the_clock_of_an_assessment_waits_once_water_has_come_until_a_call_is_locked(call: Call) -> None:
-    attempt = started(call(("discharge_shut", 0.7), mode="assessment"))
+@pytest.mark.parametrize("mode", ["assessment", "practice"])
+def test_the_clock_waits_once_water_has_come_until_a_call_is_locked(call: Call, mode: str) -> None:
+    attempt = started(call(("discharge_shut", 0.7), mode=mode))
     prime = attempt.case.sound_prime_time
-    watch_to(attempt, prime + 40.0)
+    watch_to(attempt, prime + 20.0)
     assert attempt.snapshot().run["wait"] is None
-    watch_to(attempt, prime + 70.0)
+    watch_to(attempt, prime + 40.0)
     assert attempt.snapshot().run["wait"]["key"] == "1:came"
+    said = "wait_came" if mode == "assessment" else "wait_came_call"
+    assert attempt.snapshot().run["wait"]["sentence"] == text(f"attempt.run.{said}")
     attempt.act("call", {"markers": {"discharge_shut": 10}})
     assert attempt.snapshot().run["wait"] is None
 

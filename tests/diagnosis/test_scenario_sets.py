@@ -117,3 +117,14 @@ def test_a_pair_is_two_faults_and_each_leaves_the_other() -> None:
         assert there.casing_drain.opening > 0.0
         assert there.compressor.belt_slip > 0.0
     assert sum(h.weight for h in spread(rig, site, pairs=True)) == pytest.approx(1.0, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("rows", "moved", "still"), [(1, 5000.0, True), (20, 500.0, False), (20, 300.0, True)]
+)
+def test_a_few_rows_may_stray_and_no_more(rows: int, moved: float, still: bool) -> None:
+    found = kept(next(path for path in FILES if path.name.startswith(ONE)))
+    assert found is not None
+    strayed = found["needles"].copy()
+    strayed[:rows, 0, -1] += moved
+    assert same(found, found | {"needles": strayed}) is still

@@ -75,6 +75,7 @@ def build_page(attempt: Attempt, units: str = "metric") -> dict[str, Any]:
     page["put_right"] = _put_right(attempt)
     page["walk_found"] = _walk_found(attempt)
     page["found"] = _found(page["mode"], looks)
+    page["run"]["looked"] = _looked(attempt)
     page["pointed"] = _pointed(attempt, page["mode"])
     page["debrief"] = None  # whoever works one out puts it here
     return page
@@ -110,11 +111,35 @@ def _seen_there(places: list[dict[str, Any]], looks: list[dict[str, Any]]) -> li
     return places
 
 
-def _found(mode: str, looks: list[dict[str, Any]]) -> dict[str, str] | None:
-    """Where the latest look that called for work was made; None without one, and where nobody helps."""
+def _found(mode: str, looks: list[dict[str, Any]]) -> dict[str, Any] | None:
+    """Where the latest look that called for work was made, and the suspects that such looks speak of; None without one,
+    and where nobody helps."""
     if mode == "assessment":
         return None
-    return next(({"place": each["place"]} for each in looks if each["calls"]), None)
+    told = [each for each in looks if each["calls"]]
+    if not told:
+        return None
+    called = {each["calls"] for each in told}
+    suspects = [
+        fault.id for fault in FAULTS.values() if fault.part and called & set(remedies_for(fault.part))
+    ]
+    return {"place": told[0]["place"], "suspects": suspects}
+
+
+def _looked(attempt: Attempt) -> bool:
+    """Whether a look that needs it running was made in the present run after the time in which it should have pumped."""
+    timeline = attempt.timeline
+    if timeline is None:
+        return False
+    limit = attempt.case.proof_time_of(timeline)
+    for event in reversed(attempt.log):
+        if event["act"] == "start_engine" and event["accepted"]:
+            return False
+        check = CHECKS.get(str(event["result"].get("check", ""))) if event["accepted"] else None
+        quick = check is not None and check.minutes > 0.0 and "running" in check.needs
+        if quick and event["shown_s"] > limit:
+            return True
+    return False
 
 
 def _pointed(attempt: Attempt, mode: str) -> str:

@@ -46,7 +46,7 @@ def part_of(made: Drill) -> str:
 
     Parameters
     ----------
-    made : with its words in metric units, so that it belongs to one part whatever the reader's units.
+    made : with its words in the reader's units: two cases may read alike in one system and not in the other.
 
     Examples
     --------
@@ -112,9 +112,10 @@ def _of_part(template: Template, seed: int, units: str, part: str) -> Iterator[D
     """Cases of a template that belong to a part, a few of them; any case where there is none."""
     count = 0
     for number in range(SEEDS):
-        if part in ("", part_of(build(template, seed + STEP * number, "metric"))):
+        made = build(template, seed + STEP * number, units)
+        if part in ("", part_of(made)):
             count += 1
-            yield build(template, seed + STEP * number, units)
+            yield made
         if count == (FEW if part == "check" else DRAWS):
             return
     if not count:

@@ -178,10 +178,10 @@ def while_pumping(chance: random.Random, units: str) -> Drill:
     """What a leak does once the pump has taken hold: sprays, or goes on drawing air."""
     if chance.random() < 0.5:
         fault, size, place = "drain_open", 0.05, ""
-        site = usual_site(chance.choice((2.0, 2.5, 3.0)))
+        site = usual_site(chance.choice((2.0, 2.2, 2.4, 2.6, 2.8, 3.0, 3.2)))
     else:
         fault, size, place = "joint_ring", chance.choice((0.004, 0.0045, 0.005)), "joint:2"
-        site = usual_site(chance.choice((2.5, 3.0, 3.5)))
+        site = usual_site(chance.choice((2.4, 2.6, 2.8, 3.0, 3.2, 3.4, 3.5)))
     run = faulted(fault, size, place, None, site)
     water, air = run.value("drain_water", PUMPING_TIME), run.value("joint_air", PUMPING_TIME)
     right = "sprays" if water > 1e-5 else "draws" if air > 1e-5 else "nothing"

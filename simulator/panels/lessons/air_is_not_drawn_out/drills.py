@@ -49,7 +49,7 @@ TABLE, JET, STREAM, SOURCE = (
 )
 COUNTED = 30.0  # pops a minute that a person can count
 PLAINLY = 1.5e3  # [Pa] short of the lift that a gauge shows for sure
-LATER = 1.1  # [-] of a sound rig's time from which a start is plainly later
+LATER = 1.14  # [-] of a sound rig's time from which a start is plainly later, in whole seconds too
 #: Lift [m] and closed share of a nozzle [-] that make a start late, or keep it from priming.
 HALF_PLUGGED = (
     *((4.0, 0.68), (4.0, 0.7), (4.5, 0.66), (5.0, 0.62), (5.5, 0.6)),

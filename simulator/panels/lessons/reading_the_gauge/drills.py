@@ -28,6 +28,7 @@ from simulator.panels.teaching.gauge_shapes import (
     standing,
 )
 from simulator.panels.teaching.pull_downs import common, curve
+from simulator.run import Run
 from simulator.texts import text
 from simulator.units import STANDARD_GRAVITY, SYSTEMS, UNITS
 
@@ -37,6 +38,8 @@ APART = 2.5e3  # [Pa] between two needles that a person at the gauge tells apart
 WATCH = (15.0, 20.0, 25.0)  # [s] of a start at which needles are compared
 CLIMBS = 2e3  # [Pa] between two readings, plain to be seen on a dial
 TRIES = 24
+THIRDS = ((0.35, 0.5, 0.62), (0.28, 0.4, 0.52), (0.2, 0.3, 0.4))  # [-] of the time to prime: a needle is read
+LONG = (60, 100, 140)  # [s] after which one that stands is
 ALIKE_HEIGHT = 0.15  # [m] between two answers that would read the same
 
 
@@ -161,19 +164,33 @@ def first_seconds(chance: random.Random, units: str) -> Drill:
     )
 
 
+def _three_readings(run: Run) -> tuple[tuple[int, ...], list[float]] | None:
+    """Seconds and vacuums [Pa] of three readings that tell whether a needle climbs or stands; None where none do."""
+    for shares in THIRDS if run.primed else ():
+        times = tuple(round(run.prime_time * share) for share in shares)
+        read = [vacuum_at(run, float(time)) for time in times]
+        # a needle at the lift would be at rest there while the casing fills
+        if read[2] - read[1] > CLIMBS and read[2] < BELOW * lift_pressure(run.site):
+            return None if standing(run) else (times, read)
+    read = [vacuum_at(run, float(time)) for time in LONG]
+    at_rest = not run.primed and reads_alike("vacuum", read[1], read[2]) and standing(run)
+    return (LONG, read) if at_rest else None
+
+
 def coming_or_standing(chance: random.Random, units: str) -> Drill:
     """Whether a low needle still climbs or stands."""
     wanted = chance.choice(("slow", "flat_low"))
+    found: tuple[tuple[int, ...], list[float]] | None = None
     for _ in range(TRIES):  # until the readings themselves tell the two apart
         run, _, case = drawn_shape(chance, wanted)
-        shares = (0.35, 0.5, 0.62)
-        times = tuple(round(run.prime_time * share) for share in shares) if run.primed else (60, 100, 140)
-        read = [vacuum_at(run, float(time)) for time in times]
-        still = reads_alike("vacuum", read[1], read[2])
-        # a needle at the lift would be at rest there while the casing fills
-        plain = read[2] - read[1] > CLIMBS and read[2] < BELOW * lift_pressure(run.site)
-        if (still and not run.primed and standing(run)) or (plain and not standing(run)):
+        found = _three_readings(run)
+        if found is not None:
             break
+    while found is None:  # a standing needle is soon found
+        run, _, case = drawn_shape(chance, "flat_low")
+        found = _three_readings(run)
+    times, read = found
+    still = reads_alike("vacuum", read[1], read[2])
     right = "stands" if still else "comes"
     said = common(run, units)
     for n, (time, value) in enumerate(zip(times, read, strict=True), start=1):

@@ -99,6 +99,7 @@ interface RunInfo {
   ended?: { sentence: string } | null;
   lost?: boolean; // it has pumped, and does no more
   overdue?: boolean; // no water, though the time in which it must prime is over
+  looked?: boolean; // a look that needs it running was made since then
   wait?: { key: string; sentence: string } | null; // the clock waits for the learner, once a key
 }
 
@@ -272,7 +273,8 @@ interface ExercisePage extends PageWords {
   walk_found?: boolean; // the walk round has shown something that is not in order
   put_right?: "" | "something" | "nothing"; // what work has come to, as far as it could be seen
   pointed?: string; // at which of several like places the latest look from outside found something
-  found?: { place: string } | null; // the latest look that showed what has to be put right; none told in an assessment
+  /** The latest look that showed what has to be put right, and what all such looks speak of; none told in an assessment. */
+  found?: { place: string; suspects?: string[] } | null;
   serial?: number;
   attempt?: string;
   phase?: string;

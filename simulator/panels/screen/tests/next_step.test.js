@@ -323,3 +323,40 @@ test("a proof that did not begin dry is told to tell little by its seconds", () 
   assert.equal(proving(false), "prove");
   assert.equal(proving(true), "prove_wet");
 });
+
+test("what the walk round has found comes before the next start too", () => {
+  const stopped = { walk_found: true, run: { id: 1 }, engine: { running: false, first: [] } };
+  assert.equal(next(stopped).key, "walk_found");
+  assert.equal(next({ ...stopped, mode: "assessment" }).key, "look");
+  assert.equal(next({ ...stopped, put_right: "something" }).key, "start_proof");
+});
+
+test("one look may be made of a pump that turns dry, and then it is stopped", () => {
+  const dry = { run: { id: 1, overdue: true, looked: true }, engine: { running: true } };
+  assert.deepEqual([next(dry).key, next(dry).point], ["overdue_looked", "stop"]);
+  assert.equal(next({ ...dry, put_right: "something" }).key, "overdue_proof");
+});
+
+test("markers that lie beside what was found are moved before the call is locked, and the place is said", () => {
+  const suspects = [
+    { id: "hose", label: "hose" },
+    { id: "ring", label: "ring", places: [{ id: "joint:1" }] },
+  ];
+  const open = {
+    run: { id: 1 },
+    found: { place: "joint:1", suspects: ["ring"] },
+    call: { open: true, stage: 2, locked: [{ markers: { hose: 10 } }], markers: 10, suspects },
+  };
+  const at = { placed: 10, tab: "call", touched: true };
+  const away = next(open, { ...at, markers: { hose: 10 } });
+  assert.deepEqual([away.key, away.buttons], ["lock_elsewhere", []]);
+  assert.equal(next(open, { ...at, markers: { ring: 10 } }).key, "lock_where");
+  assert.equal(next(open, { ...at, markers: { ring: 10 }, spots: { ring: "joint:1" } }).key, "lock");
+  assert.equal(next({ ...open, found: null }, { ...at, markers: { hose: 10 } }).key, "lock");
+});
+
+test("while the clock waits for who looks at a pump that pumps, it says what may come next", () => {
+  const pumps = { run: { id: 1, primed: true }, engine: { running: true } };
+  const step = next(pumps, { held: true });
+  assert.deepEqual([step.key, step.point, step.buttons[0].label], ["pumps_waits", undefined, "first_call"]);
+});

@@ -2,6 +2,21 @@
 import { node } from "../base/dom.js";
 import { word } from "../base/format.js";
 
+const LAST = "finish"; // the act that ends a call-out, and with it every question
+
+/**
+ * The first press of what ends the call-out shows the question that is still open; a second one does it.
+ * @param {ExerciseView} view
+ * @param {string} action
+ */
+export function questionFirst(view, action) {
+  if (action !== LAST || !view.page.ask || view.warned === LAST) return false;
+  view.warn(LAST, "ask.still_open");
+  if (view.whole.open) view.whole.unfold();
+  else view.showAsk();
+  return true;
+}
+
 /** @param {ExerciseView} view */
 export function describeAsk(view) {
   const { page, link } = view;
@@ -11,7 +26,8 @@ export function describeAsk(view) {
   /** @param {number} value */
   const answer = (value) => view.act(key, "predict", { question: ask.id, answer: value });
   const refused = link.reply && !link.reply.accepted && link.reply.key === key;
-  const title = node("h2", { key: "title", id: view.ids.ask }, word(page, "ask.title"));
+  const asked = view.warned === LAST ? "ask.first" : "ask.title";
+  const title = node("h2", { key: "title", id: view.ids.ask }, word(page, asked));
   const question = node("p", { key: `question:${ask.id}`, class: "ex-question" }, ask.question);
   const body = ask.number ? describeNumber(view, ask, answer) : describeOptions(view, ask, answer);
   return [

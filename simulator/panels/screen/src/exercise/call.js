@@ -168,6 +168,16 @@ export function placedSoFar(view) {
 }
 
 /**
+ * Where the markers of the call that is open lie, and where each suspect is said to be.
+ * @param {ExerciseView} view
+ */
+export function saidSoFar(view) {
+  if (!view.page.call?.open) return {};
+  const { markers, places } = callDraft(view);
+  return { markers, spots: places };
+}
+
+/**
  * Lock the call as it stands, once all markers are placed.
  * @param {ExerciseView} view
  */

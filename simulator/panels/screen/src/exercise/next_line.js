@@ -2,7 +2,7 @@
 import { node } from "../base/dom.js";
 import { minutesText, word } from "../base/format.js";
 import { actKey } from "./acts.js";
-import { callTouched, lockCall, openCall, placedSoFar } from "./call.js";
+import { callTouched, lockCall, openCall, placedSoFar, saidSoFar } from "./call.js";
 import { nextStep } from "./next_step.js";
 
 const OF_CARD = { lock: "ex-lock", finish: "ex-finish" }; // acts that the card of the call leaves to the line below it
@@ -26,6 +26,7 @@ export function stepNow(view) {
   return nextStep({
     page,
     placed: placedSoFar(view),
+    ...saidSoFar(view),
     touched: callTouched(view),
     beside: wide,
     at: !whole.open || whole.tab === "do" || wide ? view.where : undefined,

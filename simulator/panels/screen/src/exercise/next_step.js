@@ -27,6 +27,8 @@ export const FASTEST = 20;
  * @typedef {object} Standing
  * @property {ExercisePage} page
  * @property {number} placed markers of the call that is being made
+ * @property {Record<string, number>} [markers] where they lie
+ * @property {Record<string, string>} [spots] where it is said to be, by suspect
  * @property {string} tab
  * @property {boolean} folded the question was put aside
  * @property {string[]} lacking acts that the one last refused waits for
@@ -89,6 +91,7 @@ const button = (kind, label, to) => ({ kind, label, to });
 export function nextStep(now) {
   const next = chosenStep(now);
   // While the clock stands there is nothing to watch: first it goes on.
+  if (now.held && next.key === "watch_pumps") return { ...next, key: "pumps_waits" };
   const watched = now.held && now.page.engine?.running && WATCHING.has(next.key);
   if (watched && now.page.mode === "assessment") return { key: "clock_stands_alone", buttons: [], quiet: true };
   return watched
@@ -132,6 +135,8 @@ function chosenStep(now) {
   if (page.engine?.running && page.run?.overdue) {
     // Started by mistake where the work was to come: that it was left out is what one has to know.
     if (locked >= 2 && !mended(page)) return step("overdue_not_mended", [button("stop", "stop"), hint(page)]);
+    // One quick look may be made of it as it runs, and no more.
+    if (page.run.looked && !mended(page)) return step("overdue_looked", [button("stop", "stop"), hint(page)]);
     return step(`${page.run.lost ? "overdue_lost" : "overdue"}${mended(page) ? "_proof" : ""}`, [
       button("stop", "stop"),
       hint(page),
@@ -241,12 +246,20 @@ function afterwards(page) {
  * While the call is being made.
  * @param {Standing} now
  */
-function calling({ page, placed, tab, touched, beside }) {
+function calling({ page, placed, tab, touched, beside, markers, spots }) {
   if (!page.call?.open || placed === 0 || (page.call.stage === 2 && !touched)) return null;
   const left = (page.call.markers || 10) - placed;
   if (tab !== "call" && (!beside || left > 0)) return null;
   if (left > 0) return step(left === 1 ? "place_one" : "place_rest", [], { n: left });
-  return step("lock", [button("lock", page.call.stage === 2 ? "lock_second" : "lock_first")]);
+  const lock = button("lock", page.call.stage === 2 ? "lock_second" : "lock_first");
+  const found = page.found;
+  const named = (found?.suspects ?? []).filter((id) => (markers?.[id] ?? 0) > 0);
+  // What a look has shown comes before what was thought: the lock stays where the markers are.
+  if (found?.suspects?.length && !named.length) return step("lock_elsewhere", []);
+  const several = (/** @type {string} */ id) =>
+    (page.call?.suspects ?? []).find((one) => one.id === id)?.places?.some((one) => one.id === found?.place);
+  if (named.some((id) => several(id) && !spots?.[id])) return step("lock_where", [lock]);
+  return step("lock", [lock]);
 }
 
 /**
@@ -268,6 +281,8 @@ function looking(page) {
     if (page.engine?.speed === "slow") return step("start_rated", [button("rated", "")]);
     return step("start", [button("start", "start")]);
   }
+  // Nor to the next start, once it stands still again.
+  if (page.walk_found && !page.engine?.running && page.mode !== "assessment") return step("walk_found", [call]);
   const late = page.mode === "assessment" ? undefined : firstLook(page);
   if (late && page.engine?.running && !page.run?.primed)
     return step("walk_late", [{ kind: "act", label: "", item: late }, call, hint(page)]);

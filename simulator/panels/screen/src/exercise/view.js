@@ -6,7 +6,7 @@ import { freshId } from "../base/ids.js";
 import { prefersStill } from "../base/motion.js";
 import { YardSound } from "../base/sound.js";
 import { actKey, describeActs, placeOfParts } from "./acts.js";
-import { describeAsk, describeCoach } from "./ask.js";
+import { describeAsk, describeCoach, questionFirst } from "./ask.js";
 import { describeCall } from "./call.js";
 import { debriefBegins, describeDebrief } from "./debrief.js";
 import { describeEngineBar, describeStatus, drawEngineBar } from "./engine_bar.js";
@@ -224,7 +224,7 @@ export class ExerciseView {
    * @param {any} [risk]
    */
   act(key, action, args, risk) {
-    if (this.link.busy(key) || this.link.lost) return;
+    if (this.link.busy(key) || this.link.lost || questionFirst(this, action)) return;
     if (risk === "grave" && this.warned !== key) {
       // One press says what is at stake; a slip of the finger must not end the call-out.
       this.warn(key, "acts.grave");
