@@ -15,8 +15,8 @@ PRECAUTIONS = (
     "relieve_line",
     "vent_hose",
     "take_rated_plate",
-    "guard_edge",
     "call_second_person",
+    "guard_edge",
     "tie_down_air_line",
     "untag_and_close_up",
 )
@@ -29,8 +29,8 @@ PRECAUTION_MINUTES = {
     "relieve_line": 1.0,
     "vent_hose": 0.5,
     "take_rated_plate": 0.5,
-    "guard_edge": 1.0,
     "call_second_person": 1.0,
+    "guard_edge": 1.0,
     "tie_down_air_line": 0.5,
     "untag_and_close_up": 1.0,
 }

@@ -19,6 +19,7 @@ from simulator.diagnosis.gauge_likelihood import (
     Readings,
     log_came_later,
     log_likelihoods,
+    log_moved_to,
     log_unknown,
     went_against,
     with_doubt,
@@ -373,6 +374,8 @@ def _told(cases: HypothesisSet, readings: tuple[Readings, ...]) -> np.ndarray:
         there = log_likelihoods(cases.needles, cases.cells, readings)
         may = cases.may_come_late & ~went_against(cases.needles, readings)
         later = np.where(may, log_came_later(cases.needles[0], readings), -np.inf)
+        moved = np.where(cases.may_come_late, log_moved_to(cases.needles, readings), -np.inf)
+        later = np.logaddexp(later, moved) - np.log(2.0)
         likely = np.logaddexp(np.log1p(-LATE_SHARE) + there, np.log(LATE_SHARE) + later)
         part = with_doubt(likely, cases.weights, unknown)
         while len(cases.told) >= KEPT:

@@ -54,6 +54,13 @@ UNKNOWN, UNKNOWN_MEMORY = 4.0, 10.0
 #: A trouble that comes under way moves the needles from some moment on, tried so far apart [s], and farther the longer it
 #: is there: as a walk, by so many times what the model does not know, in so long [s].
 MOMENTS, WALKS, WALK_TIME = 8.0, (1.0, 4.0), 20.0
+#: The same where it is known what came: moments so far apart [s], at once or growing for so long [s], and how far the
+#: needles may then stand from where that trouble would have had them from the start, in times of what the model does not
+#: know.
+MOVES, GROW, NEARLY = 10.0, (6.0, 40.0), 3.0
+#: How many times its usual tremble a needle may shake [-], and how often it does; from how many readings on it is asked.
+#: A mean square of normal numbers less their largest quarter, beside the whole [-].
+SHAKES, SHAKE_SHARES, FEW, QUARTER_LEFT = (1.0, 2.0, 4.0, 8.0), (0.85, 0.08, 0.05, 0.02), 8, 0.368
 #: [standard deviations] of a reading, beyond which a needle stands clearly above or below the good rig's.
 CLEARLY = 2.0
 
@@ -91,22 +98,58 @@ def paces(needles: np.ndarray, rows: np.ndarray, gauge: int, times: np.ndarray) 
     return times * (late - early) / (2.0 * half)
 
 
-def covariance(gauge: int, times: np.ndarray, values: np.ndarray) -> np.ndarray:
+def covariance(gauge: int, times: np.ndarray, values: np.ndarray, shake: float = 1.0) -> np.ndarray:
     """Covariance [Pa2] of readings of one gauge that all hypotheses share, shape (k, k); times [s], values
-    [Pa].
+    [Pa]; ``shake``: how many times its usual tremble the needle shakes [-].
 
     Readings of different gauges share nothing but a hypothesis's own pace and size.
     """
-    return shared_covariance(gauge, times) + SCALE**2 * np.outer(values, values)
+    return shared_covariance(gauge, times, shake) + SCALE**2 * np.outer(values, values)
 
 
-def shared_covariance(gauge: int, times: np.ndarray) -> np.ndarray:
-    """The part of :func:`covariance` [Pa2] that does not depend on what is read, shape (k, k); times [s]."""
-    made, spread = GAUGES[CURVES[gauge]], UNCERTAINTY[CURVES[gauge]]
+def shared_covariance(gauge: int, times: np.ndarray, shake: float = 1.0) -> np.ndarray:
+    """The part of :func:`covariance` [Pa2] that does not depend on what is read, shape (k, k); times [s], ``shake``
+    [-] as there."""
+    spread = UNCERTAINTY[CURVES[gauge]]
     apart = np.abs(times[:, None] - times[None, :])
     shared = spread.wander**2 * np.exp(-apart / MEMORY) + spread.offset**2
-    own = made.tremble**2 + (0.5 * made.graduation()) ** 2 / 12.0
-    return shared + own * np.eye(len(times))
+    return shared + _own_variance(gauge, shake) * np.eye(len(times))
+
+
+def _own_variance(gauge: int, shake: float) -> float:
+    """Variance [Pa2] that is new at every reading: tremble, and reading to half a mark."""
+    made = GAUGES[CURVES[gauge]]
+    return (shake * made.tremble) ** 2 + (0.5 * made.graduation()) ** 2 / 12.0
+
+
+def shake_of(gauge: int, readings: tuple[Readings, ...]) -> float:
+    """How many times its usual tremble a gauge's needle shakes [-], by the readings alone; 1 where they are few.
+
+    A needle that shakes stands now above and now below the line between its neighbours, whatever the rig does: what is
+    known of each reading by its neighbours is compared with what the usual tremble would leave. The largest quarter is
+    left out, as a curve may bend there; ``SHAKES`` are weighed by how likely the rest is. Examples are in the tests.
+    """
+    off: list[np.ndarray] = []
+    for item in readings:
+        known = np.isfinite(item.values[gauge])
+        times, values = item.times[known], item.values[gauge][known]
+        if len(times) < 3:
+            continue
+        span = times[2:] - times[:-2]
+        before, after = (times[2:] - times[1:-1]) / span, (times[1:-1] - times[:-2]) / span
+        between = before * values[:-2] + after * values[2:]
+        off.append((values[1:-1] - between) / np.sqrt(1.0 + before**2 + after**2))
+    squares = np.sort(np.concatenate(off) ** 2) if off else np.zeros(0)
+    if len(squares) < FEW:
+        return 1.0
+    kept = squares[: int(0.75 * len(squares))]
+    variance = float(kept.mean()) / QUARTER_LEFT
+    each = np.array([_own_variance(gauge, shake) for shake in SHAKES])
+    log_likely = (
+        -0.5 * 0.5 * len(kept) * (np.log(each) + variance / each)
+    )  # neighbours share what they are compared by
+    likely = np.array(SHAKE_SHARES) * np.exp(log_likely - log_likely.max())
+    return float(np.sqrt(likely @ np.array(SHAKES) ** 2 / likely.sum()))
 
 
 def log_likelihoods(needles: np.ndarray, cells: np.ndarray, readings: tuple[Readings, ...]) -> np.ndarray:
@@ -141,7 +184,7 @@ def log_likelihoods(needles: np.ndarray, cells: np.ndarray, readings: tuple[Read
         if parts:
             times, values = (np.concatenate([part[i] for part in parts]) for i in (0, 1))
             flat = np.concatenate([part[2] for part in parts], axis=2).reshape(-1, len(times))
-            factor = np.linalg.cholesky(covariance(gauge, times, values))
+            factor = np.linalg.cholesky(covariance(gauge, times, values, shake_of(gauge, readings)))
             white = scipy.linalg.solve_triangular(factor, flat.T, lower=True, check_finite=False)
             white = np.ascontiguousarray(white.T).reshape(-1, 3, len(times))
             products += white @ white.transpose(0, 2, 1)
@@ -203,7 +246,7 @@ def log_unknown_beside(needles: np.ndarray, readings: tuple[Readings, ...]) -> n
         times, values = (np.concatenate([part[i] for part in parts]) for i in (0, 1))
         apart = times[:, None] - times[None, :]
         size = UNKNOWN * UNCERTAINTY[CURVES[gauge]].wander
-        usual = covariance(gauge, times, values)
+        usual = covariance(gauge, times, values, shake_of(gauge, readings))
         moved = usual + size**2 * np.exp(-0.5 * (apart / UNKNOWN_MEMORY) ** 2)
         plain, wide = np.linalg.cholesky(usual), np.linalg.cholesky(moved)
         misfit = np.concatenate([part[2] for part in parts], axis=1)
@@ -238,7 +281,8 @@ def log_came_later(sound: np.ndarray, readings: tuple[Readings, ...]) -> float:
             continue
         times, values = (np.concatenate([part[i] for part in parts]) for i in (0, 1))
         misfit = np.concatenate([part[2] for part in parts], axis=1)
-        usual, wander = covariance(gauge, times, values), UNCERTAINTY[CURVES[gauge]].wander
+        usual = covariance(gauge, times, values, shake_of(gauge, readings))
+        wander = UNCERTAINTY[CURVES[gauge]].wander
         plain = np.linalg.cholesky(usual)
         as_sound[gauge] = -0.5 * (_whitened(plain, misfit) ** 2).sum(axis=0)
         for number, begin in enumerate(begins):
@@ -252,6 +296,49 @@ def log_came_later(sound: np.ndarray, readings: tuple[Readings, ...]) -> float:
         [moved[0] + as_sound[1][None, None], as_sound[0][None, None] + moved[1], moved[0] + moved[1]]
     )
     return float(scipy.special.logsumexp(ways + np.log(shares)) - np.log(ways[..., 0].size))
+
+
+def log_moved_to(needles: np.ndarray, readings: tuple[Readings, ...]) -> np.ndarray:
+    """Log of how likely all readings together are were the rig in good order at first, and each hypothesis's own trouble
+    there from some moment on, at once or by and by; shape (hypotheses,), on the scale of :func:`log_likelihoods`.
+
+    The needles then leave the good rig's curve for the hypothesis's own, or nearly: water that stands higher by then than
+    it would have with the trouble makes them differ by what changes smoothly. ``needles`` [Pa], the first row those of
+    the rig in good order.
+    """
+    last = max((float(item.times[-1]) for item in readings if len(item.times)), default=0.0)
+    begins = np.arange(0.0, max(last, MOVES), MOVES)
+    count = len(readings[0].rows)
+    told = np.zeros((len(begins), len(GROW), count))
+    sound = np.zeros(1, dtype=int)
+    for gauge in range(len(CURVES)):
+        parts = []
+        for item in readings:
+            known = np.isfinite(item.values[gauge])
+            times, values = item.times[known], item.values[gauge][known]
+            if len(times):
+                good = predicted(needles, sound, gauge, times)
+                parts.append((times, values, predicted(needles, item.rows, gauge, times) - good, good[0]))
+        if not parts:
+            continue
+        times, values = (np.concatenate([part[i] for part in parts]) for i in (0, 1))
+        change, good = (
+            np.concatenate([part[2] for part in parts], axis=1),
+            np.concatenate([part[3] for part in parts]),
+        )
+        usual = covariance(gauge, times, values, shake_of(gauge, readings))
+        plain = np.log(np.diag(np.linalg.cholesky(usual))).sum()
+        size = NEARLY * UNCERTAINTY[CURVES[gauge]].wander
+        smooth = size**2 * np.exp(-0.5 * ((times[:, None] - times[None, :]) / MEMORY) ** 2)
+        for number, begin in enumerate(begins):
+            there = np.clip((times - begin) / MEMORY, 0.0, 1.0)
+            wide = np.linalg.cholesky(usual + np.outer(there, there) * smooth)
+            broader = np.log(np.diag(wide)).sum() - plain
+            for which, long in enumerate(GROW):
+                misfit = (values - good) - np.clip((times - begin) / long, 0.0, 1.0) * change
+                told[number, which] -= 0.5 * (_whitened(wide, misfit) ** 2).sum(axis=0) + broader
+    each = told.reshape(-1, count)
+    return np.asarray(scipy.special.logsumexp(each, axis=0) - np.log(len(each)))
 
 
 def went_against(needles: np.ndarray, readings: tuple[Readings, ...]) -> np.ndarray:

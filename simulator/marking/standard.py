@@ -2,8 +2,10 @@
 
 Each judge says of each case how many of a hundred just-competent hands would find it; the group talks over where it is
 far apart, and each judges again (Livingston & Zieky 1982, Passing Scores, Educational Testing Service; the steps from
-memory). A case that is found does not earn all marks, and one that is not found not none: both figures are means of
-simulated people (:mod:`simulator.studies.bank_plays`), held to them by a test.
+memory). A case that is found does not earn all marks, and one that is not found not none. Both figures rest on simulated
+people (:mod:`simulator.studies.bank_plays`) and are held to them by a test: found, between those who slip often and the
+one who never does; not found, the mean of those who hand over unproved. Those who slip find every case in the end, so the
+latter hand over after one start, or guess.
 
 ``python -m simulator.marking.standard judged.csv`` works it out: one line a judge, one figure from 0 to 100 a case.
 

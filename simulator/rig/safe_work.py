@@ -39,7 +39,7 @@ HARMS = ("slight", "serious", "grave")
 #: The order in which what an act waits for is done and told.
 ORDER = (
     "ppe", "closed_up", "running", "stopped", "isolated", "discharge_secured", "air_bled", "line_relieved",
-    "hose_vented", "line_held", "plate_rated", "edge_safe", "second_person", "free_to_start",
+    "hose_vented", "line_held", "plate_rated", "second_person", "edge_safe", "free_to_start",
 )  # fmt: skip
 #: What a test run takes comes last where it is told: plate or cap is on by then.
 TEST_RUN = ("closed_up", "discharge_secured")
@@ -239,7 +239,7 @@ def needs(
     Examples
     --------
     >>> needs(CHECKS, "nozzle_out"), needs(CHECKS, "strainer_out", ())
-    (('ppe', 'isolated', 'air_bled'), ('ppe', 'isolated', 'hose_vented', 'edge_safe', 'second_person'))
+    (('ppe', 'isolated', 'air_bled'), ('ppe', 'isolated', 'hose_vented', 'second_person', 'edge_safe'))
     >>> needs(CHECKS, "strainer_out", version=1)
     ('ppe', 'stopped')
     """

@@ -6,6 +6,7 @@ Arguments, the same throughout: ``kind`` the record whose field is meant; ``name
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from typing import Annotated, Any, Literal, Union
 
 from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler, create_model
@@ -130,6 +131,14 @@ class _ListedFault(FaultChoice):
     """
 
     model_config = STRICT | ConfigDict(use_attribute_docstrings=False)
+
+    def __reduce__(self) -> tuple[Callable[[dict[str, Any]], FaultChoice], tuple[dict[str, Any]]]:
+        """By what was chosen: another process finds none of these models under a name."""
+        return _chosen, (self.model_dump(),)
+
+
+def _chosen(values: dict[str, Any]) -> FaultChoice:
+    return FAULT_MODELS[values["fault"]](**values)
 
 
 def _model(item: Fault) -> type[FaultChoice]:

@@ -3,7 +3,8 @@
 single
     One fault there from the start, on a rig a few percent off: as in :mod:`simulator.studies.calibration`.
 late
-    The same, but it comes, or grows, at any time of the start.
+    The same, but it comes, or grows, at any time of the start. It is one that can: a stand and the lay of a hose stay as
+    they are (``may_come_late`` of :class:`simulator.diagnosis.hypotheses.Hypothesis`).
 pair
     Two of the usual faults at once.
 liar
@@ -55,7 +56,7 @@ from typing import Any
 import numpy as np
 
 from simulator.diagnosis.belief import Belief
-from simulator.diagnosis.hypotheses import PAIRED
+from simulator.diagnosis.hypotheses import PAIRED, STAND_STILL
 from simulator.diagnosis.hypothesis_set import HypothesisSet, hypothesis_set, model_version
 from simulator.diagnosis.lying_gauge import bad_gauges
 from simulator.diagnosis.option import CHECK, REMEDY, Option
@@ -200,7 +201,7 @@ def _drawn(
         liar = some(LIARS, 1)
         return liar if chance.random() < ALONE else (*some(real, 1), *liar)
     if group == "late":
-        return some(real, 1)
+        return some([name for name in real if FAULTS[name].part not in STAND_STILL], 1)
     return some(list(FAULTS), 1)
 
 

@@ -16,10 +16,11 @@ thumb
     Rules of thumb, as the coach without a compiler has them, and no idea of how long a good rig takes. Shows what good
     habits without reasoning are worth.
 opens
-    Opens every part in turn. Shows that finding it in the end is not enough.
+    Opens every part in turn, and guesses as the novice does. Shows that finding it in the end is not enough.
 novice
-    Four looks in ten are drawn blindly, the others are advised, and all markers stand on the commonest fault. Shows
-    where somebody begins.
+    Four looks in ten are drawn blindly, the others are advised, and all markers stand on the commonest fault. How long a
+    good rig takes he guesses, as anybody would who begins, and of a blank-off test he says nothing: told by the model, as
+    the expert is, he had all 15 points for understanding. Shows where somebody begins.
 in order
     Every work in the order of the list, a start after each. Shows what swapping parts earns.
 one start
@@ -52,7 +53,7 @@ from simulator.marking.service import marked_attempt
 from simulator.rig.command import command, whole
 from simulator.studies.habits import Asker, OneStart, Quitter
 from simulator.studies.skill import by_site, study_scenarios
-from simulator.studies.trainee import Trainee
+from simulator.studies.trainee import USUAL_GUESS, Trainee
 from simulator.studies.trainees import LIKELY, SHOWS, Expert, HalfSplitter
 
 BLIND = 0.4  # [-] of a novice's looks that are drawn
@@ -126,7 +127,19 @@ class ByThumb(Trainee):
         return ()
 
 
-class Opens(Commonest):
+class Beginner(Commonest):
+    """Knows neither how long a good rig takes nor what a blank-off test shows."""
+
+    def guess(self) -> float | None:
+        """As anybody would."""
+        return USUAL_GUESS
+
+    def blank_answer(self, suspect: str) -> str | None:
+        """No idea, whatever the ``suspect``."""
+        return None
+
+
+class Opens(Beginner):
     """Opens every part, mends what it finds bad there, and believes nothing else."""
 
     name = "opens"
@@ -157,7 +170,7 @@ class Opens(Commonest):
         return None
 
 
-class Novice(Commonest):
+class Novice(Beginner):
     """Looks blindly now and then."""
 
     name = "novice"

@@ -25,7 +25,7 @@ from playwright.sync_api import Error as PageError
 from tests.browser import moments
 from tests.browser.conftest import FLAGS, PROJECT, Server, running_server, wait_ready
 from tests.browser.layout import find_faults
-from tests.browser.steps import OPEN_QUESTION, THEMES, set_theme, step
+from tests.browser.steps import OPEN_QUESTION, THEMES, in_a_row, set_theme, step
 from tests.conftest import NO_BROWSER, find_browser
 
 STATES = Path(__file__).with_name("states.yaml")
@@ -53,7 +53,7 @@ def lessons() -> dict[str, list[dict[str, Any]]]:
         if ".ipynb_checkpoints" not in path.parts:
             name = path.relative_to(PROJECT / "lessons").with_suffix("").as_posix()
             states = data["lessons"].get(name, [{"name": "new"}, {"name": "on", "auto": data["auto"]}])
-            found[name] = [one for each in states for one in (each if isinstance(each, list) else [each])]
+            found[name] = in_a_row(states)
     return found
 
 

@@ -33,6 +33,11 @@ TAUGHT = {
 }
 
 
+def in_a_row(states: list[Any]) -> list[dict[str, Any]]:
+    """States of a page, those of a list within the list as if they stood in it."""
+    return [one for each in states for one in (each if isinstance(each, list) else [each])]
+
+
 def set_theme(page: Page, theme: str) -> None:
     """One of JupyterLab's themes; the light one is there from the start, unless a test before chose the dark one."""
     wanted = f'body[data-jp-theme-light="{str(theme == "light").lower()}"]'

@@ -20,7 +20,7 @@ from playwright.sync_api import Page
 from tests.browser.axe import grave_findings
 from tests.browser.conftest import OpenLesson, Server, running_server, shoot, wait_ready
 from tests.browser.layout import find_faults
-from tests.browser.steps import step
+from tests.browser.steps import in_a_row, step
 from tests.browser.test_layout import EVERY
 from tests.browser.test_lessons import THEMES, set_theme
 from tests.browser.walking import SHAPE, walk
@@ -86,7 +86,7 @@ class Inspector:
 
 def known(stem: str) -> Iterator[dict[str, Any]]:
     """The states of a lesson, up to the first that is reached by English words."""
-    for state in KNOWN.get(stem, [{"name": "new"}]):
+    for state in in_a_row(KNOWN.get(stem, [{"name": "new"}])):
         if any(ENGLISH & set(what) for what in state.get("do", ())):
             return
         yield state

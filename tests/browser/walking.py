@@ -18,7 +18,11 @@ PRIMARY = (
 PLANNER = ".lesson-root[data-part=planner]:not(:has([data-block=on])) .lesson-planner-slide input"
 #: Hints are asked for at the first drill, all three of them.
 ANSWERED, HINT = "[data-part=drills] .lesson-chosen", "[data-part=drills] .lesson-hint button"
-HAND_OVER = (".ex-sure .ex-secondary", ".ex-proof > .ex-quiet")
+HAND_OVER = (
+    ".ex-next-give_up",
+    ".ex-sure .ex-secondary",
+    ".ex-proof > .ex-quiet:not([aria-disabled='true'])",
+)
 LEAVE = "dialog.ex-window .ex-leave"
 BUSY = ".lesson-pending, .ex-pending, .ex-root [role=progressbar]"
 REPLAY = ".lesson-replay-bar input[type=range]"

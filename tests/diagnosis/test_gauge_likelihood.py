@@ -14,13 +14,17 @@ from simulator.diagnosis.gauge_likelihood import (
     covariance,
     log_came_later,
     log_likelihoods,
+    log_moved_to,
     log_unknown,
     paces,
     predicted,
+    shake_of,
     tried_paces,
     went_against,
     with_doubt,
 )
+from simulator.diagnosis.outlook import CURVES
+from simulator.instruments.gauges import GAUGES, read
 
 
 def rows_of(*levels: float) -> np.ndarray:
@@ -135,6 +139,53 @@ def test_what_comes_under_way_shows_by_a_needle_that_was_right_until_then() -> N
     assert log_came_later(
         needles[2], (Readings(1, np.zeros(0), np.zeros((2, 0)), np.arange(3)),)
     ) == pytest.approx(0.0)
+
+
+def shaken(plain: Readings, times_usual: float) -> Readings:
+    """The same readings, the needles shaking so many times as much, read as gauges are."""
+    chance, values = np.random.default_rng(4), plain.values.copy()
+    for row, name in enumerate(CURVES):
+        shake = times_usual * GAUGES[name].tremble * chance.standard_normal(len(plain.times))
+        values[row] = [read(float(value), GAUGES[name]) for value in plain.values[row] + shake]
+    return Readings(plain.run, plain.times, values, plain.rows)
+
+
+@pytest.mark.parametrize(("times_usual", "least", "most"), [(1.0, 1.0, 1.5), (4.0, 2.5, 6.0)])
+def test_how_much_a_needle_shakes_is_told_by_its_readings(
+    times_usual: float, least: float, most: float
+) -> None:
+    plain = readings_of(rows_of(15e3, 40e3), 1, np.arange(3.0, 91.0, 3.0))
+    seen = shaken(plain, times_usual)
+    for gauge in (0, 1):
+        assert least <= shake_of(gauge, (seen,)) <= most
+        few = Readings(1, seen.times[:6], seen.values[:, :6], seen.rows)
+        assert shake_of(gauge, (few,)) == 1.0
+        still = Readings(1, seen.times, np.full_like(seen.values, 5e3), seen.rows)
+        assert shake_of(gauge, (still,)) == pytest.approx(1.0, abs=0.05)
+
+
+def test_a_needle_that_shakes_is_no_sign_of_what_came_under_way() -> None:
+    """Shaking needles made nobody sure of anything: a walk follows them wherever they go."""
+    needles = rows_of(30e3, 15e3)
+    plain = readings_of(needles, 0, np.arange(3.0, 91.0, 3.0))
+
+    def ahead(seen: Readings) -> float:
+        there = log_likelihoods(needles, np.zeros_like(needles), (seen,))
+        return log_came_later(needles[1], (seen,)) - float(there.max())
+
+    assert ahead(plain) < -8.0
+    assert ahead(shaken(plain, 4.0)) < -8.0  # -3.9 while the shake was taken for the usual one
+
+
+def test_what_came_under_way_is_told_by_where_the_needle_went() -> None:
+    needles = rows_of(30e3, 24e3, 5e3)  # in good order, a little wrong, all but gone
+    times = np.arange(3.0, 91.0, 3.0)
+    good, bad = (readings_of(needles, row, times) for row in (0, 2))
+    seen = Readings(1, times, np.where(times < 40.0, good.values, bad.values), good.rows)
+    little, much = log_moved_to(needles, (seen,))[1:]
+    assert much > little + 2.0
+    none = Readings(1, np.zeros(0), np.zeros((2, 0)), np.arange(3))
+    np.testing.assert_allclose(log_moved_to(needles, (none,)), 0.0, atol=1e-12)
 
 
 def test_what_lets_air_in_makes_no_needle_run_ahead_whenever_it_comes() -> None:

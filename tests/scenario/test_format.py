@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import pickle
 import string
 from pathlib import Path
 from typing import Any
@@ -421,3 +422,14 @@ def test_choosing_a_fault() -> None:
     with pytest.raises(InputError, match="10 to 100 %"):
         choose_fault("belt_loose", 70.0)
     assert files_module.ENDING == ".scenario.yaml"
+
+
+@pytest.mark.parametrize("faults", [("nrv_stuck", 0.0, ""), ("joint_ring", 0.007, "joint:1")])
+def test_a_call_out_goes_to_another_process_whole(faults: tuple[str, float, str]) -> None:
+    sent = Scenario(
+        title="A call",
+        brief="It will not draw.",
+        site=SiteChoice(lift_m=3.0),
+        faults=(choose_fault(*faults),),
+    )
+    assert pickle.loads(pickle.dumps(sent)) == sent

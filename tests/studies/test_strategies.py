@@ -9,7 +9,17 @@ from simulator.marking.service import marked_attempt
 from simulator.marking.sheet import ECONOMY, OUT_OF
 from simulator.scenario import choose_fault
 from simulator.studies import strategies
-from simulator.studies.strategies import GOALS, STRATEGIES, left_the_worse_half, misses
+from simulator.studies.habits import Asker
+from simulator.studies.strategies import (
+    GOALS,
+    STRATEGIES,
+    ByThumb,
+    Novice,
+    Opens,
+    left_the_worse_half,
+    misses,
+)
+from simulator.studies.trainee import USUAL_GUESS, Trainee
 from simulator.studies.trainees import Expert
 from tests.conftest import some
 from tests.marking.conftest import call_out
@@ -30,6 +40,13 @@ def test_giving_up_the_bad_ones_is_never_a_gain() -> None:
 def test_goals_that_are_missed_are_told() -> None:
     assert misses({"expert": [95.0], "novice": [40.0, 50.0], "idle": [3.0]}) == []
     assert len(misses({"expert": [91.0], "novice": [46.0], "one start": [30.0]})) == 3
+
+
+@pytest.mark.parametrize("kind", [Novice, Opens, Asker, ByThumb])
+def test_who_does_not_know_is_not_told_by_the_model(kind: type[Trainee]) -> None:
+    """The novice had all points for understanding: he predicted as the expert does."""
+    one = object.__new__(kind)
+    assert (one.guess(), one.blank_answer("belt_loose")) == (USUAL_GUESS, None)
 
 
 @pytest.mark.full
