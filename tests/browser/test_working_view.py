@@ -7,10 +7,14 @@ from collections.abc import Iterator
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
+from simulator.rig.faults import FAULTS
+from simulator.rig.onset import COMES_LATER
 from simulator.texts import text
 from tests.browser.axe import grave_findings
 from tests.browser.in_view import NEEDED, NEXT, whole
+from tests.browser.live_exercise import LiveExercise
 from tests.browser.walk_out import STATES, Walk
+from tests.marking.conftest import call_out
 
 SIZES = {
     "small laptop": (1280, 720),
@@ -249,3 +253,23 @@ def test_large_text_scrolls_and_goes_nowhere_sideways(page: Page) -> None:
         resized(page, size)
         wide = page.locator("dialog.ex-window").evaluate("(layer) => layer.scrollWidth - layer.clientWidth")
         assert wide <= 1, size
+
+
+@pytest.mark.full
+def test_the_question_about_the_plate_fits_a_phone_for_every_suspect(page: Page) -> None:
+    page.set_viewport_size({"width": 390, "height": 844})
+    live = LiveExercise(page, call_out("strainer_plugged", 0.98), whole_window=True)
+    live.start()
+    live.does("stop_engine")
+    live.does("call", {"markers": {"joint_ring": 10}})
+    page.keyboard.press("Escape")  # what they said is put away
+    live.quiet()
+    over = {}
+    for fault in FAULTS.values():
+        if fault.family != COMES_LATER:
+            asked = text("attempt.questions.blank_off_if_right", it=text(f"faults.{fault.id}.say"))
+            page.locator(".ex-question").evaluate("(line, words) => { line.textContent = words; }", asked)
+            over[fault.id] = page.locator("dialog.ex-window").evaluate(
+                "(layer) => layer.scrollHeight - layer.clientHeight"
+            )
+    assert {name: px for name, px in over.items() if px > 1} == {}

@@ -44,7 +44,7 @@ def missing(fault: Fault) -> Iterator[str]:
     name = fault.id
     wanted = {"name": "what a page calls it", "what": "one or two sentences on what it does"}
     if fault.family != COMES_LATER:
-        wanted["say"] = "a clause that a question begins with: 'the strainer is plugged, and you leave it so'"
+        wanted["say"] = "a clause that a question begins with: 'the strainer is plugged, and stays so'"
     if name != "sound":
         wanted["truth"] = "how bad it was, with {n} for its size" if fault.size else "how it showed"
     if fault.size is not None and fault.size.end_share > 0.0:
