@@ -9,7 +9,7 @@ from tests.browser.conftest import OpenLesson, shoot, wait_ready
 from tests.browser.keys import key_faults, tab_faults
 from tests.browser.layout import find_nameless, find_small_controls
 from tests.browser.test_layout import EVERY
-from tests.browser.walking import walk
+from tests.browser.walking import BUSY, walk
 
 pytestmark = pytest.mark.full
 
@@ -19,6 +19,7 @@ SETTLING = 700  # [ms] after which nothing is drawn anew any more
 
 def faults(page: Page) -> list[str]:
     page.wait_for_timeout(SETTLING)
+    page.wait_for_function(f"() => !document.querySelector('{BUSY}')", timeout=120_000)  # marks take a while
     return tab_faults(page) + find_nameless(page) + find_small_controls(page)
 
 

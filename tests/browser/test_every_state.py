@@ -114,6 +114,6 @@ def test_every_state_is_whole_and_open_to_all(lesson_page: OpenLesson, lesson: s
         go_through(page, inspector, known(stem))
     except PageError as error:
         shoot(page, f"{stem}-stuck")
-        inspector.found.append(f"stuck: {str(error).splitlines()[0]}")
+        inspector.found.append("stuck: " + " ".join(str(error).split())[:400])
     sys.stdout.write(f"{stem}: {len(inspector.shapes)} blocks looked at\n")
     assert not inspector.found, "\n".join(inspector.found)

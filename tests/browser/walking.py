@@ -24,7 +24,7 @@ HAND_OVER = (
     ".ex-proof > .ex-quiet:not([aria-disabled='true'])",
 )
 LEAVE = "dialog.ex-window .ex-leave"
-BUSY = ".lesson-pending, .ex-pending, .ex-root [role=progressbar]"
+BUSY = ".lesson-pending, .ex-pending, .ex-root progress, .ex-root [role=progressbar]"
 REPLAY = ".lesson-replay-bar input[type=range]"
 ON_ITS_WAY = 2_000  # [ms]
 GUESS = "30"  # what is typed where a figure is asked for
