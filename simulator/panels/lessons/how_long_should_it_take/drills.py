@@ -13,7 +13,7 @@ import numpy as np
 
 from simulator.panels.lessons.how_long_should_it_take.planning import SetUp, expected, expected_run
 from simulator.panels.page.blocks import Block
-from simulator.panels.page.words import format_quantity, height_words
+from simulator.panels.page.words import RATTLES, format_quantity, height_words
 from simulator.panels.teaching.cases import faulted, run_of
 from simulator.panels.teaching.drill import Drill, Template, drill
 from simulator.panels.teaching.figures import came
@@ -205,14 +205,18 @@ def too_high(chance: random.Random, units: str) -> Drill:
     said = words(setup, units) | {"most": format_quantity("length", most, units), "after": seconds(time)}
     said["share"] = f"{100.0 * setup.lift / most:.0f}"
     primes = math.isfinite(time)
-    said["end"] = text(f"{AREA}.too_high_end.{'primes' if primes else 'never'}", **said)
+    run = expected_run(setup)
+    rattles = primes and float(run.npsh_margin[-1]) < RATTLES
+    said["end"] = text(
+        f"{AREA}.too_high_end.{'rattles' if rattles else 'primes' if primes else 'never'}", **said
+    )
     return drill(
         _key("too_high"),
         AIR,
         f"lift {setup.lift:g} altitude {altitude:g}",
         "primes" if primes else "never",
         said,
-        after=came(expected_run(setup), None, units),
+        after=came(run, None, units),
     )
 
 
