@@ -20,7 +20,6 @@ from simulator.attempt.hints import hint_steps
 from simulator.attempt.notes import clock_words, figure, render
 from simulator.attempt.open_parts import NOTHING_OFF, minutes_now, saved_minutes
 from simulator.charts.curves import curve_figure
-from simulator.diagnosis.advice import BEFORE_START
 from simulator.diagnosis.belief import Belief, Start
 from simulator.diagnosis.ending import FAILED_ENDS
 from simulator.diagnosis.evidence import RunSeen, Step, Story
@@ -234,9 +233,9 @@ def expert_line(item: Judged, found: Option | None, warned: str) -> str:
 
 
 def first_found(item: Judged) -> bool:
-    """Whether a step is work that the look round had called for, though an expert would have gone on another way: what is
-    found comes first."""
-    return not item.same and item.lost <= 0.0 and called_for(item.step, BEFORE_START)
+    """Whether a step is work that a look had called for, though an expert would have gone on another way: what is found
+    comes first."""
+    return not item.same and item.lost <= 0.0 and called_for(item.step)
 
 
 def less_when_open(story: Story, item: Judged) -> str:

@@ -274,7 +274,7 @@ def judge(step: Step, story: Story, then: Step | None = None, beside: float = ma
     if lost > SLACK and (ran := _picked_while_it_ran(step, story)) is not None:
         return Judged(step, ran, 0.0)
     seen_bad = expert.option.kind == FINISH and called_for(step)  # a proof is no reason to leave it
-    if lost <= SLACK or seen_bad or called_for(step, BEFORE_START) or one_quick_look(step, story):
+    if lost <= SLACK or seen_bad or called_for(step) or one_quick_look(step, story):
         return Judged(step, expert, 0.0, first=first)
     if confirms(step, advised) or as_taught(step, story) or _same(option, first):
         return Judged(step, expert, 0.0, first=first)
@@ -292,18 +292,15 @@ def judge(step: Step, story: Story, then: Step | None = None, beside: float = ma
     return Judged(step, expert, lost, max(lost - own, 0.0), first)
 
 
-def called_for(step: Step, look: str = "") -> bool:
+def called_for(step: Step) -> bool:
     """Whether a step is work that a look before called for: a hose seen to lie over a hump, a valve seen ajar.
 
     Parameters
     ----------
     step : as it was done.
-    look : the one look that counts; "" for any.
     """
     return step.option.kind == REMEDY and any(
-        (seen.outcome, step.option.id) in CHECKS[seen.check].calls_for
-        for seen in step.before.looks
-        if look in ("", seen.check)
+        (seen.outcome, step.option.id) in CHECKS[seen.check].calls_for for seen in step.before.looks
     )
 
 
