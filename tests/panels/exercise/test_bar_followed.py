@@ -179,6 +179,7 @@ class Follower(Expert):
             "put_right",
             "put_right_at",
             "put_right_which",
+            "put_right_pointed",
             "put_right_in_vain",
             "not_proven",
         ), key

@@ -155,6 +155,7 @@ test("which of several joints is meant has to be known before one is put right",
   const called = { run: { id: 1 }, call, places: [{ id: "hose", label: "Along the hose", items: [] }] };
   const unknown = next(called, { at: "hose" });
   assert.deepEqual([unknown.key, unknown.buttons[0].label], ["put_right_which", "mend_here"]);
+  assert.equal(next({ ...called, pointed: "joint:1" }, { at: "hose" }).key, "put_right_pointed"); // the foam has told
   assert.deepEqual(unknown.fields, { place: "Along the hose", name: "Torn ring" });
   assert.deepEqual(next(called, { at: "hose", works: true }).buttons, []);
   assert.equal(next({ ...called, found: { place: "joint:1" } }).key, "put_right_at");

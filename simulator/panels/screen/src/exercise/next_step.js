@@ -194,8 +194,9 @@ function puttingRight({ page, at, works }) {
   const work = seen && page.mode !== "assessment" ? workAt(place, seen) : null;
   if (work) return step("put_right_seen", [{ kind: "act", label: "", item: work }], { name, act: work.label });
   const there = at === place.id && works;
+  const pointed = unknown && suspect?.places?.some(({ id }) => id === page.pointed);
   return step(
-    unknown ? "put_right_which" : "put_right_at",
+    pointed ? "put_right_pointed" : unknown ? "put_right_which" : "put_right_at",
     [!there && { kind: "mend", label, to: place.id, fields: { place: place.label } }],
     { place: place.label, name },
   );
