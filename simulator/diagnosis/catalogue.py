@@ -205,7 +205,7 @@ def waits_for(kind: str, name: str, places: tuple[str, ...], rig: Rig, site: Sit
     Examples
     --------
     >>> rig, site = load_rig("osier"), standard_site()
-    >>> waits_for("checks", "dip_water", ("water",), rig, site).endswith("nobody works alone at the water's edge.")
+    >>> "nobody works alone at the water's edge" in waits_for("checks", "dip_water", ("water",), rig, site)
     True
     """
     said: dict[str, list[str]] = {}
