@@ -162,9 +162,12 @@ def _answer(page: Page, name: str, over: Locator, wanted: tuple[str, ...] = ()) 
             pressed = found.first if found.count() else pressed
         block = pressed.locator("xpath=ancestor::section[1]").get_attribute("data-block")
         kind = ".lesson-option" if options.count() else "button"
+        standing = f'[data-block="{block}"] {kind}'
+        before = page.locator(standing).count()
         pressed.click()
+        # a wrong answer leaves the others for a second try
         page.wait_for_function(
-            '([block, kind]) => !document.querySelector(`[data-block="${block}"] ${kind}`)', arg=[block, kind]
+            "([found, before]) => document.querySelectorAll(found).length !== before", arg=[standing, before]
         )
     raise PageError(f"{name}: what was waited for did not come")
 
