@@ -12,6 +12,7 @@ Throughout: ``needles`` are those of all rows, shape (rows, gauges, seconds) [Pa
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -122,6 +123,14 @@ def _own_variance(gauge: int, shake: float) -> float:
     return (shake * made.tremble) ** 2 + (0.5 * made.graduation()) ** 2 / 12.0
 
 
+def known_of(gauge: int, readings: tuple[Readings, ...]) -> Iterator[tuple[Readings, np.ndarray, np.ndarray]]:
+    """Runs in which a gauge was read, with the times [s] and values [Pa] that it was read at, shape (k,) each."""
+    for item in readings:
+        known = np.isfinite(item.values[gauge])
+        if known.any():
+            yield item, item.times[known], item.values[gauge][known]
+
+
 def shake_of(gauge: int, readings: tuple[Readings, ...]) -> float:
     """How many times its usual tremble a gauge's needle shakes [-], by the readings alone; 1 where they are few.
 
@@ -130,9 +139,7 @@ def shake_of(gauge: int, readings: tuple[Readings, ...]) -> float:
     left out, as a curve may bend there; ``SHAKES`` are weighed by how likely the rest is. Examples are in the tests.
     """
     off: list[np.ndarray] = []
-    for item in readings:
-        known = np.isfinite(item.values[gauge])
-        times, values = item.times[known], item.values[gauge][known]
+    for _, times, values in known_of(gauge, readings):
         if len(times) < 3:
             continue
         span = times[2:] - times[:-2]
@@ -164,23 +171,20 @@ def log_likelihoods(needles: np.ndarray, cells: np.ndarray, readings: tuple[Read
     products = np.zeros((len(tried) * count, 3, 3))
     for gauge in range(len(CURVES)):
         parts = []
-        for item in readings:
-            known = np.isfinite(item.values[gauge])
-            times, values = item.times[known], item.values[gauge][known]
-            if len(times):
-                cell = SLICE * predicted(cells, item.rows, gauge, times)
-                columns = [
-                    np.stack(
-                        [
-                            values - predicted(needles, item.rows, gauge, times * (1.0 + pace)),
-                            FINE * paces(needles, item.rows, gauge, times * (1.0 + pace)),
-                            cell,
-                        ],
-                        axis=1,
-                    )
-                    for pace in tried
-                ]
-                parts.append((times, values, np.concatenate(columns)))
+        for item, times, values in known_of(gauge, readings):
+            cell = SLICE * predicted(cells, item.rows, gauge, times)
+            columns = [
+                np.stack(
+                    [
+                        values - predicted(needles, item.rows, gauge, times * (1.0 + pace)),
+                        FINE * paces(needles, item.rows, gauge, times * (1.0 + pace)),
+                        cell,
+                    ],
+                    axis=1,
+                )
+                for pace in tried
+            ]
+            parts.append((times, values, np.concatenate(columns)))
         if parts:
             times, values = (np.concatenate([part[i] for part in parts]) for i in (0, 1))
             flat = np.concatenate([part[2] for part in parts], axis=2).reshape(-1, len(times))
@@ -236,11 +240,8 @@ def log_unknown_beside(needles: np.ndarray, readings: tuple[Readings, ...]) -> n
     total = np.zeros(len(readings[0].rows))
     for gauge in range(len(CURVES)):
         parts = []
-        for item in readings:
-            known = np.isfinite(item.values[gauge])
-            times, values = item.times[known], item.values[gauge][known]
-            if len(times):
-                parts.append((times, values, values - predicted(needles, item.rows, gauge, times)))
+        for item, times, values in known_of(gauge, readings):
+            parts.append((times, values, values - predicted(needles, item.rows, gauge, times)))
         if not parts:
             continue
         times, values = (np.concatenate([part[i] for part in parts]) for i in (0, 1))
@@ -270,13 +271,10 @@ def log_came_later(sound: np.ndarray, readings: tuple[Readings, ...]) -> float:
     moved = np.zeros((len(CURVES), len(WALKS), len(begins), len(tried)))
     for gauge in range(len(CURVES)):
         parts = []
-        for item in readings:
-            known = np.isfinite(item.values[gauge])
-            times, values = item.times[known], item.values[gauge][known]
-            if len(times):
-                spots = (times * (1.0 + tried[:, None])).ravel()
-                curve = predicted(sound[None], np.zeros(1, dtype=int), gauge, spots).reshape(len(tried), -1)
-                parts.append((times, values, values - curve))
+        for _, times, values in known_of(gauge, readings):
+            spots = (times * (1.0 + tried[:, None])).ravel()
+            curve = predicted(sound[None], np.zeros(1, dtype=int), gauge, spots).reshape(len(tried), -1)
+            parts.append((times, values, values - curve))
         if not parts:
             continue
         times, values = (np.concatenate([part[i] for part in parts]) for i in (0, 1))
@@ -313,12 +311,9 @@ def log_moved_to(needles: np.ndarray, readings: tuple[Readings, ...]) -> np.ndar
     sound = np.zeros(1, dtype=int)
     for gauge in range(len(CURVES)):
         parts = []
-        for item in readings:
-            known = np.isfinite(item.values[gauge])
-            times, values = item.times[known], item.values[gauge][known]
-            if len(times):
-                good = predicted(needles, sound, gauge, times)
-                parts.append((times, values, predicted(needles, item.rows, gauge, times) - good, good[0]))
+        for item, times, values in known_of(gauge, readings):
+            good = predicted(needles, sound, gauge, times)
+            parts.append((times, values, predicted(needles, item.rows, gauge, times) - good, good[0]))
         if not parts:
             continue
         times, values = (np.concatenate([part[i] for part in parts]) for i in (0, 1))

@@ -1,4 +1,4 @@
-"""What the look round has found comes first, and the debrief praises no start that the page warned of at that moment."""
+"""What a look has found comes first, and the debrief praises no start that the page warned of at that moment."""
 
 from __future__ import annotations
 

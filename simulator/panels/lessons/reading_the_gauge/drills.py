@@ -38,8 +38,12 @@ APART = 2.5e3  # [Pa] between two needles that a person at the gauge tells apart
 WATCH = (15.0, 20.0, 25.0)  # [s] of a start at which needles are compared
 CLIMBS = 2e3  # [Pa] between two readings, plain to be seen on a dial
 TRIES = 24
-THIRDS = ((0.35, 0.5, 0.62), (0.28, 0.4, 0.52), (0.2, 0.3, 0.4))  # [-] of the time to prime: a needle is read
-LONG = (60, 100, 140)  # [s] after which one that stands is
+READ_AT = (
+    (0.35, 0.5, 0.62),
+    (0.28, 0.4, 0.52),
+    (0.2, 0.3, 0.4),
+)  # [-] of the time to prime at which a needle is read
+STANDING_AT = (60, 100, 140)  # [s] at which one that stands is read
 ALIKE_HEIGHT = 0.15  # [m] between two answers that would read the same
 
 
@@ -166,15 +170,15 @@ def first_seconds(chance: random.Random, units: str) -> Drill:
 
 def _three_readings(run: Run) -> tuple[tuple[int, ...], list[float]] | None:
     """Seconds and vacuums [Pa] of three readings that tell whether a needle climbs or stands; None where none do."""
-    for shares in THIRDS if run.primed else ():
+    for shares in READ_AT if run.primed else ():
         times = tuple(round(run.prime_time * share) for share in shares)
         read = [vacuum_at(run, float(time)) for time in times]
         # a needle at the lift would be at rest there while the casing fills
         if read[2] - read[1] > CLIMBS and read[2] < BELOW * lift_pressure(run.site):
             return None if standing(run) else (times, read)
-    read = [vacuum_at(run, float(time)) for time in LONG]
+    read = [vacuum_at(run, float(time)) for time in STANDING_AT]
     at_rest = not run.primed and reads_alike("vacuum", read[1], read[2]) and standing(run)
-    return (LONG, read) if at_rest else None
+    return (STANDING_AT, read) if at_rest else None
 
 
 def coming_or_standing(chance: random.Random, units: str) -> Drill:
