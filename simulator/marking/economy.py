@@ -234,7 +234,13 @@ def opened_for(steps: Sequence[Step]) -> float:
     return math.inf
 
 
-def judge(step: Step, story: Story, then: Step | None = None, beside: float = math.inf) -> Judged:
+def judge(
+    step: Step,
+    story: Story,
+    then: Step | None = None,
+    beside: float = math.inf,
+    start: Step | None = None,
+) -> Judged:
     """The expected minutes [min] a step loses against the best choice from the same knowledge.
 
     Never more than its own minutes and those of a start that it makes necessary: prices of what is left are those of a
@@ -245,6 +251,7 @@ def judge(step: Step, story: Story, then: Step | None = None, beside: float = ma
     ----------
     then : what was done next.
     beside : minutes [min] that a look cost more than the work alone that followed on the part it opened: no more is lost.
+    start : the start just before, where there was one.
     """
     advised = expert_advice(step.before, story, step.time, step.started)
     expert = before_the_call(advised, step.before) if call_is_open(story, step.seq) else advised
@@ -271,8 +278,8 @@ def judge(step: Step, story: Story, then: Step | None = None, beside: float = ma
     own, again = own_minutes(step, option)
     lost = min(lost, own + again, beside)
     first = confirming_look(step.before, story, step.time, expert.option)
-    if lost > SLACK and (ran := _picked_while_it_ran(step, story)) is not None:
-        return Judged(step, ran, 0.0)
+    if lost > SLACK and (named := _named_before(step, story, start)) is not None:
+        return named
     seen_bad = expert.option.kind == FINISH and called_for(step)  # a proof is no reason to leave it
     if lost <= SLACK or seen_bad or called_for(step) or one_quick_look(step, story):
         return Judged(step, expert, 0.0, first=first)
@@ -330,20 +337,30 @@ def _same(one: Option, other: Option | None) -> bool:
     return other is not None and (one.kind, one.id, one.place) == (other.kind, other.id, other.place)
 
 
-def _picked_while_it_ran(step: Step, story: Story) -> Advice | None:
-    """The advice of a moment ago, when the engine still ran, where it was this very work; else None.
+def _named_before(step: Step, story: Story, start: Step | None) -> Judged | None:
+    """The step as no loss where it is the very act that was named a moment ago, when the engine still ran, or before it
+    was started for this look; else None.
 
-    To stop it is what makes the work safe: that alone must not make another act the better one.
+    To stop the engine is what makes a work safe, and to start it what a look needs: that alone must not make another act
+    the better one.
     """
-    did = step.option
-    if did.kind != REMEDY or step.time == step.time or not step.before.starts:
+    if step.time != step.time and step.before.starts:
+        before, time, started = step.before, step.before.starts[-1].watched, True
+    elif start is not None and step.option.kind == CHECK and _running(step.option.id):
+        before, time, started = start.before, start.time, start.started
+    else:
         return None
-    time = step.before.starts[-1].watched
-    ran = expert_advice(step.before, story, time, True)
-    best = ran.option
-    if (best.kind, best.id, best.place) != (did.kind, did.id, did.place):
-        return None
-    return ran if confirming_look(step.before, story, time, best) is None else None
+    named = expert_advice(before, story, time, started)
+    if call_is_open(story, step.seq):
+        named = before_the_call(named, before)
+    first = confirming_look(before, story, time, named.option)
+    return Judged(step, named, 0.0, first=first) if _same(step.option, first or named.option) else None
+
+
+def _started_for(steps: Sequence[Step], number: int) -> Step | None:
+    """The start just before a step, if it came of one."""
+    before = steps[number - 1] if number else None
+    return before if before is not None and before.option.kind == WATCH else None
 
 
 def _to_prime(step: Step, usual: float) -> float:
@@ -415,7 +432,7 @@ def economy_points(lost: float, unfinished: float, expected: float) -> float:
 def mark_economy(story: Story, cases: HypothesisSet, trail: Trail) -> tuple[Part, list[Judged]]:
     """The part, and every step judged. Not marked where the attempt was stopped for safety."""
     judged = [
-        judge(step, story, then, opened_for(trail.steps[number:]))
+        judge(step, story, then, opened_for(trail.steps[number:]), start=_started_for(trail.steps, number))
         for number, (step, then) in enumerate(pairwise((*trail.steps, None)))
         if step is not None
     ]

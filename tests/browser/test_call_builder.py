@@ -52,6 +52,7 @@ def test_a_fault_is_put_in_a_mistake_is_said_at_its_field_and_taken_back(lesson_
     expect(desk.locator(".still-plot .main-svg").first).to_be_visible(timeout=120_000)
     shoot(page, "builder-opened")
     page.locator("#desk-adding").select_option("drain_open")
+    expect(field(page, "faults.0.fault")).to_have_value("drain_open")
     expect(desk).to_contain_text("As you built it")
     field(page, "site.lift_m").fill("30")
     expect(row(page, "site.lift_m")).to_contain_text("30 is out of range. Legal: -5 to 12 m.")

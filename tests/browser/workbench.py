@@ -29,6 +29,8 @@ WITH_MORE = """(more) => {
     return Response.json(known);
   };
 }"""
+#: The page says nothing of a lesson any more: what it says from here on is of the next one.
+SAYS_NOTHING = "() => document.body.dataset.lessonReady === undefined"
 OPEN = "path => window.jupyterapp.commands.execute('docmanager:open', { path }).then(() => {})"
 #: Close all that is open, each with its kernel; a page that is not empty then is of no use.
 CLOSE_ALL = """async () => {
@@ -108,6 +110,7 @@ class Workbench:
         if before:
             before(page)
         page.set_viewport_size({"width": size[0], "height": size[1]})
+        page.wait_for_function(SAYS_NOTHING)
         page.evaluate(OPEN, f"lessons/{lesson}")
         return page
 

@@ -21,6 +21,8 @@ from simulator.panels.trainer.call_builder.form import groups
 from simulator.panels.trainer.call_builder.own_calls import legal_name, own_names, save_call
 from simulator.panels.trainer.call_builder.page import CallBuilder
 from simulator.panels.trainer.call_sheet.page import wrong_words
+from simulator.panels.trainer.figures.page import Figures
+from simulator.panels.trainer.own_pump.page import OwnPump
 from simulator.rig.faults import FAULTS
 from simulator.rig.presets import load_rig, rig_names
 from simulator.scenario import load_scenario, random_scenario, scenario_from, scenario_text
@@ -389,6 +391,20 @@ def test_a_pump_that_keeps_its_prime_and_sags_is_said_and_marked(
         click(page, "edit", field="rig", value=rig)
         assert "sags" not in page.desk().block("curve")["spoken"]
         assert page.desk().block("curve")["marks"] == []
+
+
+@pytest.mark.parametrize("desk", [CallBuilder, Figures, OwnPump])
+def test_what_was_typed_into_a_field_that_has_gone_is_told_to_be_heard(
+    desk: type[CallBuilder | Figures | OwnPump],
+    new_session: Callable[[], object],
+    click: Callable[..., dict[str, object]],
+) -> None:
+    """Else the page would show it in the next field of that name."""
+    there = desk(new_session())
+    there.desk()
+    click(there, "edit", field="faults.0.size", value="9", n=3)
+    heard = next(block["heard"] for block in there.desk().content["blocks"] if "heard" in block)
+    assert heard == 3
 
 
 def test_another_file_is_written_over_only_at_the_second_press(

@@ -555,10 +555,8 @@ interface BlockSection extends HTMLElement {
   fieldLabels: Words;
   printAddress: import("./lesson/page_address.js").PageAddress;
   printAddresses: Map<string, import("./lesson/page_address.js").PageAddress>;
-  deskTyped: Map<string, { value: string; n: number; sent: boolean; more: boolean }>;
-  deskCount: number;
+  deskTyped: import("./lesson/typed.js").Typed;
   deskSerial: number;
-  deskHeld: string;
   deskTimer: ReturnType<typeof setTimeout> | undefined;
   deskName: string | undefined;
   deskNameOf: string;

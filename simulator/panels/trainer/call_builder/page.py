@@ -335,13 +335,12 @@ class CallBuilder(Lesson):
 
     def on_edit(self, args: dict[str, Any], click: str) -> None:
         """Something was typed or chosen."""
-        name = str(args.get("field", ""))[:60]
+        name, number = str(args.get("field", ""))[:60], args.get("n")
+        self._heard = number if isinstance(number, int) else self._heard
         if name not in self.draft.fields:
             return
         before = name.endswith(".fault") or name == "rig"
         self.draft.set(name, str(args.get("value", ""))[:4000], same_word=args.get("more") is True)
-        number = args.get("n")
-        self._heard = number if isinstance(number, int) else self._heard
         self._anew() if before else self._changed()
 
     def on_undo(self, args: dict[str, Any], click: str) -> None:

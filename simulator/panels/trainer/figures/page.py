@@ -157,13 +157,12 @@ class Figures(Lesson):
 
     def on_edit(self, args: dict[str, Any], click: str) -> None:
         """Something was typed."""
-        name = str(args.get("field", ""))[:80]
+        name, number = str(args.get("field", ""))[:80], args.get("n")
+        self._heard = number if isinstance(number, int) else self._heard
         if name not in self.steps.now:
             return
         fields = {**self.steps.now, name: str(args.get("value", ""))[:LONGEST]}
         self.steps.to(fields, name, more=args.get("more") is True)
-        number = args.get("n")
-        self._heard = number if isinstance(number, int) else self._heard
         self._changed()
 
     def on_undo(self, args: dict[str, Any], click: str) -> None:

@@ -294,12 +294,11 @@ class OwnPump(Lesson):
 
     def on_edit(self, args: dict[str, Any], click: str) -> None:
         """Something was typed or chosen."""
-        name = str(args.get("field", ""))[:60]
+        name, number = str(args.get("field", ""))[:60], args.get("n")
+        self._heard = number if isinstance(number, int) else self._heard
         if name == "system" or name not in self.draft.fields:
             return
         self.draft.set(name, str(args.get("value", "")), same_word=args.get("more") is True)
-        number = args.get("n")
-        self._heard = number if isinstance(number, int) else self._heard
         if name == "paste":
             self._bad = []
         self._changed()

@@ -4,6 +4,7 @@ import { describeTable, scrollBox } from "../base/table.js";
 import { grouped, groupOf, sendTyped } from "./desk_fields.js";
 import { drawMeasures } from "./measure_pictures.js";
 import { drawRigPictures } from "./rig_pictures.js";
+import { Typed } from "./typed.js";
 
 const PICTURE = 250; // px high
 
@@ -247,15 +248,10 @@ function redraw(view, block, section) {
  */
 export function deskBlock(view, block, section) {
   const given = block.adding;
-  section.deskTyped ??= new Map();
-  section.deskCount ??= 0;
-  if (section.deskSerial !== block.serial) {
-    // The fields are others now: nothing that was typed before counts any more, unless it is still on its way.
-    for (const [id, typed] of section.deskTyped) if (typed.n <= block.heard || typed.sent) section.deskTyped.delete(id);
-    section.deskSerial = block.serial;
-    section.deskHeld = "";
-  }
-  for (const [id, typed] of section.deskTyped) if (typed.n <= block.heard) section.deskTyped.delete(id);
+  section.deskTyped ??= new Typed(block.heard);
+  section.deskTyped.heard(block.heard);
+  if (section.deskSerial !== block.serial) section.deskTyped.endWord(); // the fields are others now
+  section.deskSerial = block.serial;
   section.lessonLive ||= {
     destroy: () => {
       sendTyped(view, section);

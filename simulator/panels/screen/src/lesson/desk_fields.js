@@ -5,16 +5,6 @@ import { freshId } from "../base/ids.js";
 const PAUSE = 45; // ms without a key before what was typed is sent: the curve follows within 300
 
 /**
- * What stands in a field: what was typed and has not been heard yet, else what the kernel says.
- * @param {BlockSection} section
- * @param {{id: string, value: string}} field
- */
-function textOf(section, field) {
-  const typed = section.deskTyped.get(field.id);
-  return typed ? typed.value : field.value;
-}
-
-/**
  * Send what was typed; whatever waits for it to be heard is kept by its number.
  * @param {LessonView} view
  * @param {BlockSection} section
@@ -22,11 +12,8 @@ function textOf(section, field) {
 export function sendTyped(view, section) {
   clearTimeout(section.deskTimer);
   section.deskTimer = undefined;
-  for (const [field, typed] of section.deskTyped) {
-    if (typed.sent) continue;
-    typed.sent = true;
+  for (const args of section.deskTyped.toSend()) {
     view.say("", "said"); // what the last press came to holds no more
-    const args = { field, value: typed.value, n: typed.n, more: typed.more };
     view.model.send({ kind: "do", id: freshId(), action: "edit", args });
   }
 }
@@ -39,10 +26,7 @@ export function sendTyped(view, section) {
  * @param {boolean} [now]
  */
 function edit(view, section, id, value, now) {
-  section.deskCount += 1;
-  const more = section.deskHeld === id;
-  section.deskHeld = id;
-  section.deskTyped.set(id, { value, n: section.deskCount, sent: false, more });
+  section.deskTyped.put(id, value);
   clearTimeout(section.deskTimer);
   if (now) sendTyped(view, section);
   else section.deskTimer = setTimeout(() => sendTyped(view, section), PAUSE);
@@ -75,7 +59,7 @@ function control(view, section, field) {
     "aria-invalid": field.problem ? "true" : false,
     "aria-describedby": field.problem ? `desk-${field.id}-problem` : field.hint ? `desk-${field.id}-hint` : false,
   };
-  const value = textOf(section, field);
+  const value = section.deskTyped.textOf(field.id, field.value);
   if (field.kind === "choice") {
     return node(
       "select",
@@ -92,7 +76,7 @@ function control(view, section, field) {
   const on = {
     input: (event) => edit(view, section, field.id, event.target.value),
     blur: () => {
-      section.deskHeld = "";
+      section.deskTyped.endWord();
       sendTyped(view, section);
     },
   };
@@ -117,7 +101,7 @@ function control(view, section, field) {
  * @param {DeskField} field
  */
 function ticks(view, section, field) {
-  const value = textOf(section, field);
+  const value = section.deskTyped.textOf(field.id, field.value);
   const every = value === field.every;
   const options = field.options ?? [];
   const chosen = new Set(every ? options.map((option) => option.id) : value.split(" ").filter(Boolean));
@@ -246,11 +230,11 @@ function readingsTable(view, section, group) {
       "aria-label": `${columns[column]}, ${row + 1}`,
       "aria-invalid": problem ? "true" : false,
       "aria-describedby": problem ? `desk-row-${row}-problem` : false,
-      set: { value: textOf(section, { id: cell.id, value: cell.value }) },
+      set: { value: section.deskTyped.textOf(cell.id, cell.value) },
       on: {
         input: (event) => edit(view, section, cell.id, event.target.value),
         blur: () => {
-          section.deskHeld = "";
+          section.deskTyped.endWord();
           sendTyped(view, section);
         },
         paste: (event) => {
