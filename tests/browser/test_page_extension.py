@@ -5,13 +5,14 @@ from __future__ import annotations
 import gzip
 import hashlib
 import json
+import re
 import urllib.request
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, Page, Route, expect
+from playwright.sync_api import Browser, Page, Route, WebSocket, expect
 
 from simulator.page_extension.manifest import fingerprint, manifest_path
 from simulator.texts import text
@@ -383,3 +384,24 @@ def test_a_lesson_starts_without_what_no_lesson_uses_and_the_workbench_with_all(
     for mode, off in (("doc", True), ("lab", False)):
         with direct.open(server.page_address(LESSON, mode), timeout=30) as reply:
             assert (b"@jupyterlab/debugger-extension" in reply.read()) == off, mode
+
+
+@pytest.mark.full
+def test_a_page_loaded_anew_asks_nothing_of_the_widgets_before_it(lesson_page: OpenLesson) -> None:
+    page = lesson_page(LESSON)
+    sent: list[str] = []
+
+    def listen(line: WebSocket) -> None:
+        line.on(
+            "framesent", lambda said: sent.append(said if isinstance(said, str) else said.decode("latin-1"))
+        )
+
+    page.on("websocket", listen)
+    page.reload()
+    wait_ready(page)
+    expect(page.locator(".lesson-root").first).to_be_visible()
+    kinds = [found for one in sent for found in re.findall(r'"msg_type": ?"(\w+)"', one)]
+    before = kinds[: kinds.index("execute_request")]
+    asked = [one for one in sent if "request_states" in one or '"request_state"' in one]
+    assert before.count("comm_msg") == 1 == len(asked)  # for all at once; nothing after it of any one
+    assert "comm_info_request" not in kinds

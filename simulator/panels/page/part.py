@@ -16,6 +16,7 @@ from simulator.classroom.handing_in import held_words
 from simulator.errors import BrokenFile, InputError, RefusedAct, SimulatorError, broken_file
 from simulator.panels.page import assets
 from simulator.panels.page.blocks import Block, Builder
+from simulator.panels.page.own_widgets import asking_page, own_widgets_only
 from simulator.rig.safe_words import safe_lines
 from simulator.texts import entry, text
 
@@ -99,14 +100,14 @@ class LessonPart(anywidget.AnyWidget):
 
     _esm = assets.lesson_scripts()[0]
     _css = assets.built("lesson.css")
-    _bearers: ClassVar[
-        dict[int, weakref.ref[LessonPart]]
-    ] = {}  # by process: the part that brings script and style
+    #: By process and page: the part that brings script and style.
+    _bearers: ClassVar[dict[tuple[int, str], weakref.ref[LessonPart]]] = {}
 
     content = traitlets.Dict().tag(sync=True)
     glossary = traitlets.Dict().tag(sync=True)  # words of the trade that the page links
 
     def __init__(self, name: str, build: Builder, act: Actor, carry: Answerer | None = None) -> None:
+        own_widgets_only()
         if self._is_brought():
             self._esm, self._css = assets.lesson_scripts()[1], ""
         super().__init__(glossary=entry("glossary"))
@@ -115,15 +116,15 @@ class LessonPart(anywidget.AnyWidget):
         self.refresh()
 
     def _is_brought(self) -> bool:
-        """Whether another part of this kernel brings script and style to the page; else this one does from now on.
+        """Whether another part brings script and style to this page; else this one does from now on.
 
         They are most of what a page weighs, and it takes them once.
         """
-        process = os.getpid()  # a kernel may be a fork
-        bearer = self._bearers[process]() if process in self._bearers else None
+        here = os.getpid(), asking_page()  # a kernel may be a fork, and one page come after another
+        bearer = self._bearers[here]() if here in self._bearers else None
         if bearer is not None and bearer.comm is not None:
             return True
-        self._bearers[process] = weakref.ref(self)
+        self._bearers[here] = weakref.ref(self)
         return False
 
     def refresh(self) -> None:

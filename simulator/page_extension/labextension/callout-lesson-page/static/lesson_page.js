@@ -111,6 +111,19 @@ class LessonPage {
     return kernel?.status === "idle" && kernel.connectionStatus === "connected";
   }
 
+  /** Until the kernel says how it is, or a while has passed. */
+  async statusOrPause() {
+    const { statusChanged } = this.panel.sessionContext;
+    /** @type {() => void} */
+    let told = () => undefined;
+    const said = new Promise((done) => {
+      told = () => done(undefined);
+      statusChanged.connect(told);
+    });
+    await Promise.race([said, sleep(100)]);
+    statusChanged.disconnect(told);
+  }
+
   /** @param {string} key of the sentence to show meanwhile */
   async start(key) {
     this.round += 1;
@@ -120,9 +133,10 @@ class LessonPage {
     this.progress.removeAttribute("value");
     this.tell("waiting", words[key]);
     await this.panel.sessionContext.ready.catch(() => undefined);
+    await sleep(0); // the widgets that are there already are asked for first
     while (round === this.round && !this.idle) {
       if (performance.now() > late && this.state === "waiting") this.tell("late", words.no_kernel);
-      await sleep(100);
+      await this.statusOrPause();
     }
     if (round === this.round) await this.run(round);
   }
