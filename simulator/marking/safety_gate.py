@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from simulator.attempt.pressed import same_again
+from simulator.diagnosis.advice import BEFORE_START
 from simulator.diagnosis.evidence import Story
 from simulator.diagnosis.words import minutes_words
 from simulator.marking.dry_running import DryRun
@@ -12,6 +13,7 @@ from simulator.marking.sheet import SAFETY, Evidence, Part, because, part
 from simulator.texts import text
 
 #: Points off the total [-] for each lapse. A grave one ends the call-out and fails it, whatever the rest.
+SINCE = 4  # [-] version of the rules of safe work that asks for a look round before the first start
 CHARGES = {"minor": 5.0, "serious": 15.0, "grave": 0.0}
 
 
@@ -34,11 +36,33 @@ def mark_safety(story: Story, dry: Sequence[DryRun] = ()) -> Part:
     acted = any(
         event["accepted"] and event["act"] in ("start_engine", "check", "remedy") for event in story.log
     )
-    ran_dry = [_ran_dry(run) for run in dry if not run.noted]
+    more = [_ran_dry(run) for run in dry if not run.noted]
+    if not_looked_round(story):
+        more.insert(0, because(-CHARGES["minor"], "safety.not_looked_round", n=f"{CHARGES['minor']:g}"))
     if not breaches:
-        kept = "safety.nothing_done" if not acted else "safety.kept_but_dry" if ran_dry else "safety.kept"
-        return part(SAFETY, [because(0.0, kept), *ran_dry], marked=acted)
-    return part(SAFETY, [*(_charged(event) for event in breaches), *ran_dry])
+        if not_looked_round(story):
+            return part(SAFETY, more)
+        kept = "safety.nothing_done" if not acted else "safety.kept_but_dry" if more else "safety.kept"
+        return part(SAFETY, [because(0.0, kept), *more], marked=acted)
+    return part(SAFETY, [*(_charged(event) for event in breaches), *more])
+
+
+def not_looked_round(story: Story) -> bool:
+    """Whether the engine was started before anybody had looked round it. Rules before the fourth did not ask for it.
+
+    Parameters
+    ----------
+    story : what an attempt holds.
+    """
+    begun = story.log[0]["result"] if story.log else {}
+    if int(begun.get("rules", 1)) < SINCE or BEFORE_START not in (story.allowed_checks or (BEFORE_START,)):
+        return False
+    for event in story.log:
+        if event["accepted"] and event["act"] == "check" and event["args"]["check"] == BEFORE_START:
+            return False
+        if event["accepted"] and event["act"] == "start_engine":
+            return True
+    return False
 
 
 def _warned_of(event: dict, act: dict) -> bool:

@@ -29,7 +29,9 @@ from simulator.texts import language, text
 
 _DATA = Path(__file__).parent / "data" / "safe_work"
 #: Version of the rules that a new attempt is made under; attempts of an earlier one replay under theirs.
-RULES = 3
+RULES = 4
+#: What acts waited for before a version of the rules: (version, kind, name).
+_FREER: dict[tuple[int, str, str], tuple[str, ...]] = {(4, "safe", "tie_down_air_line"): ("ppe",)}
 CHECKS, REMEDIES, ENGINE, TOLD, SAFE = "checks", "remedies", "engine", "told", "safe"
 HEAVY_HOSE, IN_WATER = "heavy_hose", "in_water"
 EVERYWHERE = frozenset({HEAVY_HOSE, IN_WATER})
@@ -242,11 +244,16 @@ def needs(
     (('ppe', 'isolated', 'air_bled'), ('ppe', 'isolated', 'hose_vented', 'second_person', 'edge_safe'))
     >>> needs(CHECKS, "strainer_out", version=1)
     ('ppe', 'stopped')
+    >>> needs(SAFE, "tie_down_air_line"), needs(SAFE, "tie_down_air_line", version=3)
+    (('ppe', 'isolated', 'air_bled'), ('ppe',))
     """
     if version == 1:
         known = _before()[kind if kind in (CHECKS, REMEDIES) else "acts"]
         old = known.get(name, [])
         return tuple(need for need in old if need != "second_person" or HEAVY_HOSE in here)
+    for (since, *act), before in _FREER.items():
+        if version < since and act == [kind, name]:
+            return before
     wanted = {state for danger in dangers_of(kind, name, here).values() for state in danger.protects}
     wanted |= {act_of(kind, name).engine} - {""}
     if "isolated" in wanted:

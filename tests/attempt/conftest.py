@@ -40,6 +40,12 @@ def make_ready_to_start(attempt: Attempt) -> None:
     assert attempt.act("predict", {"question": "sound_prime_time", "answer": 40}).accepted
 
 
+def look_round(attempt: Attempt) -> None:
+    """The look round that comes before the first start, with the gear that it takes."""
+    attempt.act("put_on_ppe")
+    assert attempt.act("check", {"check": "walk_round"}).accepted
+
+
 def markers(**counts: int) -> dict[str, Any]:
     """Arguments of a call."""
     return {"markers": counts}

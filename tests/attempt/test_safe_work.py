@@ -24,7 +24,7 @@ from simulator.rig.presets import load_rig, water_line
 from simulator.rig.record_files import record_file
 from simulator.rig.remedies import REMEDIES
 from simulator.texts import catalogue, text
-from tests.attempt.conftest import markers
+from tests.attempt.conftest import look_round, markers
 from tests.attempt.test_safety_rules import on_rig
 
 FULL_MARKS = 25.0
@@ -103,6 +103,8 @@ def test_without_what_protects_it_is_refused_with_its_reason_and_marked(name: st
             make_ready(attempt, Step("start_engine", {}, ""))
             attempt.act("start_engine")
         elif need in ACT_FOR and need != state and not attempt.yard.has(need):
+            if state in safe_work.needs(safe_work.SAFE, ACT_FOR[need]):
+                continue  # it cannot be had either
             make_ready(attempt, Step(ACT_FOR[need], {}, ""))
             assert attempt.act(ACT_FOR[need]).accepted, need
     if state == "free_to_start":
@@ -131,6 +133,7 @@ def test_without_what_protects_it_is_refused_with_its_reason_and_marked(name: st
 @pytest.mark.parametrize("name", sorted({name for name, _ in all_pairs()}))
 def test_with_all_that_protects_it_is_done_and_costs_nothing(name: str) -> None:
     attempt = fresh(name)
+    look_round(attempt)
     action, args = act_args(name)
     if action == "reopen_cock":
         make_ready(attempt, Step("shut_cock", {}, ""))
@@ -413,3 +416,34 @@ def test_the_page_of_the_assessment_names_what_is_grave_while_it_runs() -> None:
     (said,) = [line for line in page.read_text(encoding="utf-8").splitlines() if "Grave is" in line]
     assert "you open what turns, or what holds air or water under pressure" in said
     assert "tagged, or with a guard or a lid off" in said
+
+
+def test_a_line_under_pressure_is_not_tied_down_and_before_the_fourth_rules_it_was() -> None:
+    attempt = fresh("belt")
+    look_round(attempt)
+    attempt.act("secure_discharge")
+    assert attempt.act("start_engine").accepted
+    reply = attempt.act("tie_down_air_line")
+    assert not reply.accepted
+    assert text("attempt.needs.isolated") in reply.sentence
+    for act in ("stop_engine", "isolate_and_tag", "bleed_air", "tie_down_air_line"):
+        assert attempt.act(act).accepted, act
+    old = at_work("belt", ("screen_plugged", 0.985, ""), 3)
+    old.act("put_on_ppe")
+    assert old.act("tie_down_air_line").accepted
+
+
+@pytest.mark.parametrize(("looks", "rules", "points"), [(0, 4, -5.0), (1, 4, 0.0), (0, 3, 0.0)])
+def test_a_start_before_anybody_looked_round_costs_points_and_is_not_called_safe(
+    looks: int, rules: int, points: float
+) -> None:
+    attempt = at_work("belt", ("screen_plugged", 0.985, ""), rules)
+    attempt.act("put_on_ppe")
+    attempt.act("secure_discharge")
+    for _ in range(looks):
+        look_round(attempt)
+    assert attempt.act("start_engine").accepted
+    safety = mark_safety(story_of(attempt.state))
+    assert safety.points == points
+    kept = text("marking.safety.kept")
+    assert (kept in [item.sentence for item in safety.evidence]) == (points == 0.0)

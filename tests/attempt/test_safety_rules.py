@@ -13,7 +13,7 @@ from simulator.diagnosis.evidence import story_of
 from simulator.marking.safety_gate import mark_safety
 from simulator.scenario import Scenario, SiteChoice, choose_fault
 from simulator.texts import text
-from tests.attempt.conftest import Call, make_ready_to_start, markers
+from tests.attempt.conftest import Call, look_round, make_ready_to_start, markers
 
 
 def on_rig(rig: str, *faults: Any, air: float = 20.0) -> Attempt:
@@ -72,6 +72,7 @@ def test_a_long_run_against_a_shut_line_is_marked_once() -> None:
 
 def finished(attempt: Attempt, answer: str | None) -> Attempt:
     make_ready_to_start(attempt)
+    look_round(attempt)
     attempt.act("start_engine")
     attempt.act("wait", {"seconds": 60})
     attempt.act("call", markers(sound=10))

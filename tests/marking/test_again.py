@@ -30,6 +30,7 @@ def stored_attempt(store) -> str:
     for act, args in (
         ("predict", {"question": "sound_prime_time", "answer": 40}),
         ("put_on_ppe", {}),
+        ("check", {"check": "walk_round"}),
         ("secure_discharge", {}),
         ("call", {"markers": {"drain_open": 6, "belt_loose": 1, "something_else": 3}}),
         ("predict", {"question": "blank_off_if_right", "answer": "nothing"}),

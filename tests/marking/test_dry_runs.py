@@ -10,7 +10,7 @@ from simulator.marking.mark import Marked
 from simulator.marking.safety_gate import CHARGES
 from simulator.marking.service import marked_attempt
 from simulator.texts import text
-from tests.attempt.conftest import make_ready_to_start
+from tests.attempt.conftest import look_round, make_ready_to_start
 from tests.marking.conftest import call_out
 
 
@@ -18,6 +18,7 @@ def played(minutes: float, looks: int) -> tuple[Marked, dict]:
     """A start on a rig whose drain lets air in, watched with looks in between, then stopped; -1: one at the end."""
     attempt = Attempt(call_out("drain_open", 1.0), MemoryStore(), mode="practice", seed=3)
     make_ready_to_start(attempt)
+    look_round(attempt)
     attempt.act("start_engine")
     attempt.see(90.0)
     for check in ("listen_line", "exhaust_stream", "foam_pump")[: max(looks, 0)]:

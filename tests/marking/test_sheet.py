@@ -115,6 +115,7 @@ def test_a_grave_breach_ends_it_and_what_was_not_reached_is_not_marked(played) -
     attempt = Attempt(played("honest", *CASES[0]).scenario, played("honest", *CASES[0]).store, seed=3)
     for act in ("put_on_ppe", "secure_discharge"):
         attempt.act(act)
+    attempt.act("check", {"check": "walk_round"})
     attempt.act("predict", {"question": "sound_prime_time", "answer": 40})
     attempt.act("call", {"markers": {"belt_loose": 8, "something_else": 2}})
     attempt.act("start_engine", {"speed": "rated"})
