@@ -11,7 +11,8 @@ from functools import lru_cache
 
 import numpy as np
 
-from simulator.attempt.timeline import Timeline
+from simulator.attempt.timeline import TICK, Timeline
+from simulator.instruments.gauges import RunLike
 from simulator.instruments.look import Check, Look, draw
 from simulator.instruments.vacuum_tests import (
     BLANK_DURATION,
@@ -117,16 +118,18 @@ class Case:
 
     def look(self, timeline: Timeline | None, tick: int, running: bool, place: str) -> Look:
         """What lies before somebody who makes a check now, with the engine ``running`` or not."""
-        history = None
-        if timeline is not None:
-            history = timeline.history(tick + LOOK_AHEAD)
+        history = None if timeline is None else timeline.history(tick + LOOK_AHEAD)
+        return self.look_at(history, tick * TICK, running, place)
+
+    def look_at(self, run: RunLike | None, time: float, running: bool, place: str) -> Look:
+        """The same at a ``time`` [s] of a ``run``."""
         rig, site, sound_rig, sound_site = self.rig, self.site, self.sound_rig, self.sound_site
-        now, here = as_at(rig, site, tick * 0.1) if running else (rig, site)
+        now, here = as_at(rig, site, time) if running else (rig, site)
         return Look(
             rig=now,
             site=here,
-            run=history,
-            time=tick * 0.1,
+            run=run,
+            time=time,
             running=running,
             place=place,
             sound_run=self.sound,

@@ -9,9 +9,45 @@ Throughout: ``truth`` is the family of what was wrong.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import Any
 
 from simulator.attempt.calls import MARKERS, SOMETHING_ELSE
 from simulator.rig.faults import FAULTS
+
+#: The second name of what comes as the rig runs: the same of the rig changes, and the same work mends it.
+AS_IT_RUNS = {"strainer_plugged": "strainer_clogs", "flange_leaks": "flange_works_loose"}
+
+
+def as_one(markers: Mapping[str, int], faults: Sequence[Mapping[str, Any]]) -> dict[str, int]:
+    """Markers, those on the second name of a fault that came as the rig ran laid on the fault itself.
+
+    Weed that gathers on a strainer, and a strainer that is plugged from 60 s on, run alike, are at one spot, and one
+    work mends both: no look parts them. Of a fault that was there from the start the names are two: a start parts them.
+
+    Parameters
+    ----------
+    markers : by suspect, as they were placed.
+    faults : what was wrong, as the call-out has it.
+
+    Examples
+    --------
+    >>> as_one({"strainer_plugged": 4, "strainer_clogs": 5, "something_else": 1}, [{"fault": "strainer_clogs"}])
+    {'strainer_clogs': 9, 'something_else': 1}
+    >>> as_one({"strainer_clogs": 8, "something_else": 2}, [{"fault": "strainer_plugged", "start_s": None}])
+    {'strainer_clogs': 8, 'something_else': 2}
+    """
+    there = {str(item["fault"]): item for item in faults}
+    other: dict[str, str] = {}
+    for name, late in AS_IT_RUNS.items():
+        if late in there:
+            other[name] = late
+        elif name in there and there[name].get("start_s") is not None:
+            other[late] = name
+    out: dict[str, int] = {}
+    for name, count in markers.items():
+        own = name if name in there else other.get(name, name)
+        out[own] = out.get(own, 0) + count
+    return out
 
 
 def stated(markers: Mapping[str, int], families: Sequence[str]) -> dict[str, float]:

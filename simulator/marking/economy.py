@@ -212,8 +212,9 @@ def before_the_call(advice: Advice, belief: Belief) -> Advice:
     return replace(advice, option=option, minutes=minutes, reason=reason(belief, option))
 
 
-def opened_for(steps: Sequence[Step]) -> float:
-    """Minutes [min] that a look took beside the work that followed on the part that it had left open; inf where none did.
+def opened_for(steps: Sequence[Step]) -> tuple[float, Option] | None:
+    """The work that followed on the part that a look had left open, in its full minutes, and the minutes [min] that the
+    look took beside it; None where none did.
 
     Nothing where that is no more than a third of the work, as of any look that confirms: who looks first is sure.
 
@@ -223,22 +224,23 @@ def opened_for(steps: Sequence[Step]) -> float:
     """
     look = steps[0].option
     if look.kind != CHECK or not CHECKS[look.id].opens:
-        return math.inf
+        return None
     for later in steps[1:]:
         if later.option.kind == "watch":  # it was closed up for the start
             break
         if later.option.kind == REMEDY and later.minutes < REMEDIES[later.option.id].minutes:
-            beside = beside_work(look, later.option)
+            work = replace(later.option, minutes=REMEDIES[later.option.id].minutes)
+            beside = beside_work(look, work)
             if beside < look.minutes:
-                return beside if beside > THIRD * REMEDIES[later.option.id].minutes else 0.0
-    return math.inf
+                return (beside if beside > THIRD * work.minutes else 0.0), work
+    return None
 
 
 def judge(
     step: Step,
     story: Story,
     then: Step | None = None,
-    beside: float = math.inf,
+    opened: tuple[float, Option] | None = None,
     start: Step | None = None,
 ) -> Judged:
     """The expected minutes [min] a step loses against the best choice from the same knowledge.
@@ -250,7 +252,8 @@ def judge(
     Parameters
     ----------
     then : what was done next.
-    beside : minutes [min] that a look cost more than the work alone that followed on the part it opened: no more is lost.
+    opened : what followed on the part that a look opened, see :func:`opened_for`: no more is lost than had the work been
+        done at once, and what the look took beside it. That something was found there is luck, and pays nothing.
     start : the start just before, where there was one.
     """
     advised = expert_advice(step.before, story, step.time, step.started)
@@ -276,7 +279,11 @@ def judge(
         option = replace(option, minutes=minutes)
     lost = minutes_with(step.before, option, step.time) - expert.minutes
     own, again = own_minutes(step, option)
-    lost = min(lost, own + again, beside)
+    lost = min(lost, own + again)
+    if opened is not None and lost > SLACK:
+        beside, work = opened
+        at_once = judge(replace(step, option=work, minutes=work.minutes), story).lost
+        lost = min(lost, at_once + beside)
     first = confirming_look(step.before, story, step.time, expert.option)
     if lost > SLACK and (named := _named_before(step, story, start)) is not None:
         return named

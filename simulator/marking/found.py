@@ -11,7 +11,7 @@ from simulator.attempt.calls import MARKERS
 from simulator.diagnosis.evidence import Story
 from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.words import fault_name, minutes_words
-from simulator.marking.certainty import certainty_points, stated
+from simulator.marking.certainty import as_one, certainty_points, stated
 from simulator.marking.rig_state import Work, cheapest_minutes, proves, touches, works
 from simulator.marking.sheet import FOUND, Evidence, Part, because, part
 from simulator.rig.faults import FAULTS
@@ -108,7 +108,7 @@ def _certainty(story: Story, cases: HypothesisSet) -> list[Evidence]:
     """Each of the two calls counts half; a call that was not made counts as knowing nothing."""
     calls = [event for event in story.log if event["act"] == "call" and event["accepted"]]
     mended = any(event["act"] == "remedy" and event["accepted"] for event in story.log)
-    markers = [event["result"]["markers"] for event in calls[:2]]
+    markers = [as_one(event["result"]["markers"], story.faults) for event in calls[:2]]
     stood_by = len(markers) == 1 and (mended or story.ended == "finished")
     if stood_by:
         markers.append(markers[0])  # no second call was needed, or none was made before the work

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from simulator.attempt.calls import MARKERS, SOMETHING_ELSE
+from simulator.marking.certainty import as_one
 from simulator.rig.faults import FAULTS
 
 LAST = 20  # calls that count, the newest
@@ -74,5 +75,6 @@ def calls_of(store: Any, learner: str) -> tuple[Call, ...]:
             if event.get("act") == "call" and event.get("accepted") and event.get("result", {}).get("markers")
         ]
         if made and "scenario" in record:
-            out.append((made[-1], [str(item["fault"]) for item in record["scenario"].get("faults", ())]))
+            faults = record["scenario"].get("faults", ())
+            out.append((as_one(made[-1], faults), [str(item["fault"]) for item in faults]))
     return tuple(reversed(out))

@@ -15,6 +15,10 @@ from simulator.texts import text
 #: Points off the total [-] for each lapse. A grave one ends the call-out and fails it, whatever the rest.
 SINCE = 4  # [-] version of the rules of safe work that asks for a look round before the first start
 CHARGES = {"minor": 5.0, "serious": 15.0, "grave": 0.0}
+#: As what a press on a grave act counts that was let be at the warning. One rule: a press is charged by what it could
+#: have done, and a worse one is never cheaper. A serious one is refused with nothing done either, and costs as much; only
+#: going on fails the call-out.
+STEPPED_BACK = "serious"
 
 
 def mark_safety(story: Story, dry: Sequence[DryRun] = ()) -> Part:
@@ -81,11 +85,12 @@ def _ran_dry(run: DryRun) -> Evidence:
 
 def _charged(event: dict) -> Evidence:
     """What one lapse takes off, and why."""
-    cost, why = CHARGES[event["breach"]], event["result"].get("danger", "")
-    fields = {"what": _what(event)}
+    stepped_back = event["accepted"] and event["act"] == "nearly"
+    breach, why = STEPPED_BACK if stepped_back else event["breach"], event["result"].get("danger", "")
+    cost, fields = CHARGES[breach], {"what": _what(event)}
     if why:
         fields["why"] = text(f"safe_work.dangers.{why}")
-    key = f"safety.{event['breach']}{'_why' if why else ''}"
+    key = "safety.nearly" if stepped_back else f"safety.{breach}{'_why' if why else ''}"
     if cost > 0.0:
         return because(-cost, f"{key}_off", n=f"{cost:g}", **fields)
     return because(0.0, f"{key}_fails", **fields)
@@ -94,7 +99,7 @@ def _charged(event: dict) -> Evidence:
 def _what(event: dict) -> str:
     """The act that was tried, in words."""
     if event["accepted"] and event["act"] == "nearly":
-        return text("marking.safety.nearly", what=_act_words(event["args"]["act"], event["args"]["args"]))
+        return _act_words(event["args"]["act"], event["args"]["args"])
     if event["accepted"]:
         return text(f"marking.safety.{event['result'].get('hazard', 'ran_dry')}")
     return _act_words(event["act"], event["args"])

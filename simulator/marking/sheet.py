@@ -14,7 +14,7 @@ from typing import Any
 from simulator.rig.trainer import overrides
 from simulator.texts import text
 
-MARKING_VERSION = 13
+MARKING_VERSION = 14
 FOUND, ECONOMY, SAFETY, UNDERSTANDING = "found", "economy", "safety", "understanding"
 OUT_OF = {FOUND: 45.0, ECONOMY: 40.0, UNDERSTANDING: 15.0}
 PASS = 70.0

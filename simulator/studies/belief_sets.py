@@ -63,6 +63,7 @@ from simulator.diagnosis.option import CHECK, REMEDY, Option
 from simulator.diagnosis.outlook import Observer
 from simulator.errors import InputError
 from simulator.instruments.checks import CHECKS, VACUUM_RUNS
+from simulator.marking.certainty import AS_IT_RUNS
 from simulator.rig.command import command, page_to_write, whole
 from simulator.rig.faults import FAULTS
 from simulator.rig.onset import coming_late
@@ -94,8 +95,6 @@ STATED = 0.95  # [-] from which a statement counts as sure
 WRONG = 0.05  # [-] of these, wrong at most
 NOISE = 4.0  # [-] shake of the needles over the usual
 LIARS = ("gauge_low", "gauge_stuck", "gauge_slow", "motive_gauge_stuck")
-#: The second name of what comes as the rig runs: the same of the rig changes, and the same work mends it.
-AS_IT_RUNS = {"strainer_plugged": "strainer_clogs", "flange_leaks": "flange_works_loose"}
 ALONE = 0.4  # [-] share of lying gauges with no fault beside
 LATEST, LONGEST = 100.0, 60.0  # [s] until a late fault begins, and in which it grows
 SEEN = 0.3  # [-] by which an outcome's chance must differ for a look to have opened the faulty part

@@ -11,10 +11,12 @@ import math
 from collections.abc import Callable, Collection
 from copy import copy
 from dataclasses import dataclass, field, replace
+from functools import partial
 from weakref import WeakKeyDictionary
 
 import numpy as np
 
+from simulator.attempt.case import Case
 from simulator.diagnosis.advice import next_best, options
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.completion import USUAL_LOOK
@@ -22,10 +24,10 @@ from simulator.diagnosis.ending import FAILED_ENDS, still_open, surprise
 from simulator.diagnosis.evidence import WELL_FOR, Step, seen_good
 from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.option import CHECK, FINISH, HAND_OVER, REMEDY, Option
-from simulator.diagnosis.outlook import Observer, look_times, time_index, which_way
+from simulator.diagnosis.outlook import Observer, which_way
 from simulator.diagnosis.second_trouble import ODD, SHOWN_BY_STARTS, cured_in_vain, found_bad
 from simulator.instruments.chance import key, normals
-from simulator.instruments.checks import CHECKS, draw
+from simulator.instruments.checks import CHECKS, Check, Look
 from simulator.instruments.gauges import GAUGES, read
 from simulator.rig.remedies import REMEDIES
 from simulator.rig.rig import Rig, Site
@@ -59,19 +61,34 @@ class Place:
         return self.run
 
     def look(self, check: str, place: str, time: float) -> str:
-        """The outcome of a check at a time [s] of a run, nan with the engine stopped."""
-        item, run = CHECKS[check], self.start()
-        at = (look_times(item)[time_index(item, time)],)
-        chances = self.observer.chances(item, place, self.rig, self.site, run, at)[0]
-        repeat = self._repeats.get((check, place), 0)
+        """The outcome of a check at a time [s] of a run, nan with the engine stopped; seen as the yard shows it."""
+        item, repeat = CHECKS[check], self._repeats.get((check, place), 0)
         self._repeats[check, place] = repeat + 1
-        return draw(item, dict(zip(item.outcomes, chances.tolist(), strict=True)), self.seed, place, repeat)
+        return self._case().see(item, self.looked_at(item, place, time), repeat)
 
-    def primed(self, check: str, time: float) -> bool | None:
-        """Whether the run had primed when a check was made at a time [s] of it; None with the engine stopped."""
-        item = CHECKS[check]
-        at = look_times(item)[time_index(item, time)]
-        return None if math.isnan(time) else bool(self.start().prime_time <= at)
+    def looked_at(self, check: Check, place: str, time: float) -> Look:
+        """What lies before somebody who makes a check, as :meth:`look` takes it; this rig's air is the observer's."""
+        card, rig = self.observer, self.rig
+        stopped = math.isnan(time)
+        seen = self._case().look_at(
+            self.start(), card.span if stopped else time, not stopped, place or check.place
+        )
+        return replace(
+            seen,
+            sound_run=card.sound,
+            blank_run=partial(card.test, "blank", rig),
+            sound_blank_run=lambda: card.sound_tests["blank"],
+            capped_run=partial(card.test, "capped", rig),
+            sound_capped_run=lambda: card.sound_tests["capped"],
+            hold_run=partial(card.test, "hold", rig),
+        )
+
+    def _case(self) -> Case:
+        return Case(self.rig, self.site, self.observer.rig, self.observer.site, self.seed)
+
+    def primed(self, time: float) -> bool | None:
+        """Whether the run had primed at a time [s] of it; None with the engine stopped."""
+        return None if math.isnan(time) else bool(self.start().prime_time <= time)
 
     def work(self, remedy: str, place: str) -> str:
         """Do a work; what the hands found."""
@@ -196,7 +213,7 @@ def play(
             elif {"stopped", "isolated"} & set(check.needs):
                 time = STOPPED
             result = place.look(step.id, step.place, time)
-            after = belief.update_check(step.id, result, step.place, time, place.primed(step.id, time))
+            after = belief.update_check(step.id, result, step.place, time, place.primed(time))
         elif step.kind == REMEDY:
             time = STOPPED
             result = place.work(step.id, step.place)
@@ -286,7 +303,7 @@ class Told:
             elif option.kind == CHECK and (
                 counts or seen_good(belief, option.id, option.place, step.result["outcome"], step.time)
             ):
-                seen, primed = step.result["outcome"], place.primed(option.id, step.time)
+                seen, primed = step.result["outcome"], place.primed(step.time)
                 belief = belief.update_check(option.id, seen, option.place, step.time, primed)
             elif option.kind != CHECK and counts:
                 belief = watch(belief, place, starts)

@@ -14,7 +14,11 @@ idle
     As advised, after half an hour in the van. Shows that minutes count, not acts alone.
 thumb
     Rules of thumb, as the coach without a compiler has them, and no idea of how long a good rig takes. Shows what good
-    habits without reasoning are worth.
+    habits without reasoning are worth. He is no beginner: he walks round first, lets it run its time, reads both gauges,
+    looks in the order of the card, uses what a look told, and mends what it found. With plain faults, which most calls
+    have, an expert does just that, and no mark can part the two there. What parts them is the rest: he is wrong first,
+    sure of it, and opens one part after another. The marks are not soft on him: with nothing free for being on the card,
+    taught in a lesson or called for by a look, he has 73.5 where he has 75.8 (67 call-outs).
 opens
     Opens every part in turn, and guesses as the novice does. Shows that finding it in the end is not enough.
 novice

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from itertools import combinations
+from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 import pytest
 
 from simulator.attempt.calls import MARKERS, MAX_SUSPECTS, SOMETHING_ELSE
-from simulator.marking.certainty import certainty_points, stated
+from simulator.marking.certainty import AS_IT_RUNS, certainty_points, stated
+from simulator.marking.found import _certainty
 from simulator.rig.faults import FAMILIES, FAULTS
 
 
@@ -72,3 +75,24 @@ def test_markers_on_two_suspects_of_one_family_count_together() -> None:
     one = stated({"nrv_fouled": 8, SOMETHING_ELSE: 2}, FAMILIES)
     assert two == pytest.approx(one)
     assert sum(two.values()) == pytest.approx(1.0, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("truth", "start_s", "on_it"),
+    [
+        ("strainer_clogs", None, 8),
+        ("strainer_plugged", 60.0, 8),
+        ("flange_works_loose", None, 8),
+        ("flange_leaks", 60.0, 8),
+        ("strainer_plugged", None, 4),
+    ],
+)
+def test_two_names_of_what_came_as_it_ran_count_as_one(truth: str, start_s: float | None, on_it: int) -> None:
+    """Eight of ten markers on two names of one trouble, which no look parts, counted as spread over two kinds."""
+    first = next(name for name, late in AS_IT_RUNS.items() if truth in (name, late))
+    markers = {first: 4, AS_IT_RUNS[first]: 4, SOMETHING_ELSE: 2}
+    faults = [{"fault": truth, "start_s": start_s, "end_s": start_s and start_s + 20.0}]
+    event = {"act": "call", "accepted": True, "result": {"markers": markers}}
+    story: Any = SimpleNamespace(log=(event,), faults=faults, fault_ids=(truth,), ended="given_up")
+    said = _certainty(story, SimpleNamespace(families=FAMILIES))  # type: ignore[arg-type]
+    assert dict(said[0].fields)["n"] == on_it

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from simulator.attempt import Attempt, MemoryStore
 from simulator.diagnosis.evidence import story_of
 from simulator.marking.again import why_since
 from simulator.marking.safety_gate import CHARGES, mark_safety
 from simulator.panels.exercise.page_model import build_page
+from tests.attempt.conftest import make_ready_to_start
 from tests.marking.conftest import call_out
 
 PRIME = "sound_prime_time"
@@ -71,6 +74,25 @@ def test_a_start_and_what_was_warned_of_are_charged_once_too() -> None:
         assert attempt.act("nearly", belt).accepted
     assert len(lost(attempt)) == before + 1
     assert again_by_act(attempt)["belt"]
+
+
+def test_a_worse_press_is_never_cheaper_where_nothing_came_of_either() -> None:
+    """A grave one let be at the warning cost a third of a serious one that was refused."""
+    attempt, costs = fresh(), []
+
+    def costs_of(grade: str, action: str, args: dict[str, Any], breach: str) -> None:
+        before = lost(attempt)
+        assert attempt.act(action, args).breach == breach
+        costs.append(sum(before) - sum(lost(attempt)))
+        assert build_page(attempt)["lapse"][grade] == costs[-1]
+
+    costs_of("minor", "check", WALK, "minor")
+    make_ready_to_start(attempt)
+    assert attempt.act("start_engine").accepted
+    costs_of("serious", "check", {"check": "joint_apart", "place": "joint:1"}, "serious")
+    belt = {"act": "check", "args": {"check": "belt", "place": "belt"}}
+    costs_of("grave", "nearly", belt, "minor")  # as the log has it; the marks say what it counts
+    assert costs == sorted(costs) == [CHARGES["minor"], CHARGES["serious"], CHARGES["serious"]]
 
 
 def test_older_sheets_say_why_their_marks_differ() -> None:

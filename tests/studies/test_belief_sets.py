@@ -21,13 +21,13 @@ from simulator.diagnosis.lookalikes import same_work
 from simulator.diagnosis.option import CHECK, REMEDY, Option
 from simulator.diagnosis.outlook import Observer
 from simulator.errors import InputError
+from simulator.marking.certainty import AS_IT_RUNS
 from simulator.rig.faults import FAULTS
 from simulator.rig.onset import coming_at, coming_late
 from simulator.rig.presets import load_rig, standard_site
 from simulator.run import simulate
 from simulator.scenario import Scenario, SiteChoice, choose_fault
 from simulator.studies.belief_sets import (
-    AS_IT_RUNS,
     SETS,
     TOP,
     WRONG,

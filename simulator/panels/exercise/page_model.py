@@ -168,12 +168,12 @@ def _put_right(attempt: Attempt) -> str:
 def _lapse() -> dict[str, float]:
     """Points that a press takes off while what it waits for is lacking, by its risk: said before it is pressed.
 
-    What is grave is warned of at the first press, which counts as a minor lapse; the second ends the call-out.
+    What is grave is warned of at the first press, which takes off what a serious lapse does; the second ends the call.
     """
     # here, with the marks: nothing else of a page needs them
-    from simulator.marking.safety_gate import CHARGES
+    from simulator.marking.safety_gate import CHARGES, STEPPED_BACK
 
-    return {"minor": CHARGES["minor"], "serious": CHARGES["serious"], "grave": CHARGES["minor"]}
+    return {**CHARGES, "grave": CHARGES[STEPPED_BACK]}
 
 
 def _gauge(gauge: dict[str, Any]) -> dict[str, Any]:

@@ -97,7 +97,7 @@ def likeliest(check: str, run: Run, sound: Run, time: float = math.nan, place: s
     'plugged'
     """
     item = CHECKS[check]
-    chances = item.probabilities(look_at(run, sound, time, place or item.place))
+    chances = item.chances_seen(look_at(run, sound, time, place or item.place))
     return max(chances, key=lambda outcome: chances[outcome])
 
 
@@ -110,7 +110,7 @@ def tells(check: str, run: Run, sound: Run, time: float = math.nan, place: str =
     time, place : as for :func:`look_at`.
     """
     item = CHECKS[check]
-    chances = item.probabilities(look_at(run, sound, time, place or item.place))
+    chances = item.chances_seen(look_at(run, sound, time, place or item.place))
     return sum(chance for outcome, chance in chances.items() if outcome not in PLAIN) > TOLD
 
 

@@ -31,7 +31,7 @@ def test_a_line_that_says_the_same_again_takes_the_place_of_the_one_before() -> 
 def test_what_a_press_costs_is_said_before_it_counts_but_not_in_an_assessment() -> None:
     attempt = opened()
     lapse = build_page(attempt)["lapse"]
-    assert lapse == {"minor": CHARGES["minor"], "serious": CHARGES["serious"], "grave": CHARGES["minor"]}
+    assert lapse == {"minor": CHARGES["minor"], "serious": CHARGES["serious"], "grave": CHARGES["serious"]}
     assert (
         attempt.act("check", {"check": "walk_round"}).breach == "minor"
     )  # no gear on: charged at the first press

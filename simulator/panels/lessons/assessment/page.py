@@ -10,6 +10,7 @@ import ipywidgets
 from simulator.errors import InputError
 from simulator.marking.certificate import CaseState, Sitting
 from simulator.marking.decision import rule_now
+from simulator.marking.safety_gate import CHARGES, STEPPED_BACK
 from simulator.marking.sheet import PASS
 from simulator.panels.learner.at_service import sealed_line
 from simulator.panels.learner.progress import lesson_state
@@ -145,7 +146,7 @@ class Assessment(Lesson):
 
     def _rules(self) -> list[str]:
         rule = self._case.sitting.rule if self._case.sitting is not None and self._playing() else rule_now()
-        figures = {"mark": f"{rule.pass_mark:g}"}
+        figures = {"mark": f"{rule.pass_mark:g}", "stepped_back": f"{CHARGES[STEPPED_BACK]:g}"}
         for when, cases in (("first", rule.least), ("last", rule.most)):
             margin = rule.z * rule.error(cases)
             figures[f"{when}_pass"] = f"{math.ceil(rule.pass_mark + margin)}"
