@@ -552,7 +552,6 @@ interface BlockSection extends HTMLElement {
   fieldBlock: FieldSheetBlock;
   formTyped: Map<string, { value: string; over: string }>;
   fileAddresses: Map<string, any>;
-  fieldLabels: Words;
   printAddress: import("./lesson/page_address.js").PageAddress;
   printAddresses: Map<string, import("./lesson/page_address.js").PageAddress>;
   deskTyped: import("./lesson/typed.js").Typed;
