@@ -118,7 +118,8 @@ def _view(
     lacking = missing(needs_of(state, action, args), yard)
     act = act_here(state, action, args)
     minutes, times = 0.0, 0
-    protects = safe_work.box(act.kind, act.name) if act.kind in (safe_work.CHECKS, safe_work.REMEDIES) else ""
+    of_rig = act.kind in (safe_work.CHECKS, safe_work.REMEDIES)
+    protects = safe_work.box(act.kind, act.name, act.here) if of_rig else ""
     part, usual = PART_OF.get(action, ""), 0.0
     joint = (
         {"joint": int(args["place"].partition(":")[2]) + 1}

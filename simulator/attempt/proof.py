@@ -164,9 +164,9 @@ def _held(state: AttemptState, timeline: Timeline) -> int:
 
 
 def without_water(state: AttemptState) -> dict[str, Any] | None:
-    """Whether the running pump has had no water for so long that the page must wait for the learner, and since when.
+    """Whether the running pump has had no water for so long that the page must wait for the learner.
 
-    Gives ``key``, another one each time the page is to wait, ``why`` ("dry" or "shut") and ``seconds`` [s]; else None.
+    Gives ``key``, another one each time the page is to wait, and ``why`` ("dry" or "shut"); else None.
     A pump that a rig in good order would still be filling is left alone.
     """
     timeline, yard = state.timeline, state.yard
@@ -188,7 +188,7 @@ def without_water(state: AttemptState) -> dict[str, Any] | None:
     else:
         return None
     again = yard.shown >= DRY_LIMIT - DRY_NOTICE
-    return {"key": f"{timeline.number}:{why}:{int(again)}", "why": why, "seconds": round(first * TICK)}
+    return {"key": f"{timeline.number}:{why}:{int(again)}", "why": why}
 
 
 def overdue(state: AttemptState) -> bool:

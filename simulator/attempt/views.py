@@ -247,11 +247,11 @@ def _set_slow(timeline: Timeline, tick: int) -> bool:
     return [step.speed for step in timeline.controls if step.time <= tick * TICK][-1] < SPEEDS["rated"]
 
 
-def _wait(state: AttemptState) -> dict[str, str] | None:
-    """Why the page's clock waits for the learner, once a key; the learner may let it run on."""
+def _wait(state: AttemptState) -> dict[str, Any] | None:
+    """Why the page's clock waits for the learner, once a key, whether that is good news; the learner may go on."""
     if _may_be_closed(state) and state.yard.shown >= max(SEEN_PUMPING, _primed(state) + SEEN_PUMPING // 2):
         key = f"{len(state.timelines)}:proven"
-        return {"key": key, "sentence": text("attempt.run.wait_proven")}
+        return {"key": key, "sentence": text("attempt.run.wait_proven"), "good": True}
     found = None if state.yard.ended else without_water(state)
     if found is None:
         # Whoever watches a start on past its time loses minutes: at a fast clock it is gone before one has read it.
@@ -262,27 +262,23 @@ def _wait(state: AttemptState) -> dict[str, str] | None:
         key = f"{len(state.timelines)}:overdue"
         return {
             "key": key,
-            "sentence": text(
-                "attempt.run.wait_overdue",
-                good=round(state.case.sound_prime_time),
-                seconds=round(state.case.proof_time),
-            ),
+            "sentence": text("attempt.run.wait_overdue", good=round(state.case.sound_prime_time)),
         }
     return {
         "key": found["key"],
-        "sentence": text(f"attempt.run.wait_{found['why']}", seconds=found["seconds"]),
+        "sentence": text(f"attempt.run.wait_{found['why']}"),
     }
 
 
-def _water_has_come(state: AttemptState) -> dict[str, str] | None:
+def _water_has_come(state: AttemptState) -> dict[str, Any] | None:
     """Nothing but what is seen is told, so that nobody's minutes run away at a fast clock while the gauges are read."""
     yard, prime = state.yard, _primed(state)
     looked = yard.calls or yard.ended or not yard.engine_on
     if looked or not 0 < prime <= yard.shown - WATER_SEEN:
         return None
-    came = "came" if state.terms.mode == "assessment" else "came_call"
-    said = "gone" if state.running_timeline().lost_at(yard.shown) else came
-    return {"key": f"{len(state.timelines)}:came", "sentence": text(f"attempt.run.wait_{said}")}
+    said = "gone" if state.running_timeline().lost_at(yard.shown) else "came"
+    sentence = text(f"attempt.run.wait_{said}")
+    return {"key": f"{len(state.timelines)}:came", "sentence": sentence, "good": said == "came"}
 
 
 def _may_be_closed(state: AttemptState) -> bool:

@@ -40,6 +40,11 @@ AFTER_PRIME = 2.0  # [s] before the prime from which needles jump too much to be
 REACH = 1.06  # hose length over the height it climbs, at least
 #: Standard deviations [-] of what gauges and rigs of one kind differ by, up to which a reading and a suspect agree.
 AGREE = 1.0
+#: What a gauge showed and what it would show with a suspect [Pa], so far apart that it is not that: a made-up rig and a
+#: real one do not differ by as much.
+FAR_OFF = {"suction": 15e3, "motive": 1.5e5}
+ELSE_LEFT = 0.05  # [-] chance of all that comes nearer, from which it goes first
+RULED_OUT = 0.05  # [-] of its chance that is left to what is so far off
 SPEAKS = 0.25  # natural logarithm of how much likelier an item must be under a suspect than on average
 WATCHED_FOR = 60.0  # [s] of a start, after which its needle has shown where it goes
 NAMED = 0.02  # [-] chance from which a suspect is worth a line
@@ -302,7 +307,27 @@ class FieldBelief(Belief):
             shares = now.sum() * np.array([kept, 1.0]) / (1.0 + kept)
             for rows, share, mass in zip(own, shares, now, strict=True):
                 weights = np.where(rows, weights * (share / mass), weights)
+        weights = weights / weights.sum()
+        far = self.far_off()
+        if float(weights[~far].sum()) >= ELSE_LEFT:
+            weights = np.where(far, weights * RULED_OUT, weights)
         return weights / weights.sum()
+
+    def far_off(self) -> np.ndarray:
+        """Hypotheses of faults whose needle would at no size stand near what was read, shape (hypotheses,) of bool.
+
+        Needles that none comes near tell nothing between them; but beside a real pump nobody goes by one that they rule
+        out while another comes near.
+        """
+        far = np.zeros(len(self.cases.hypotheses), dtype=bool)
+        for read in self.readings:
+            for gauge, name in enumerate(CURVES):
+                there = np.isfinite(read.values[gauge])
+                if there.any():
+                    would = predicted(self.cases.needles, read.rows, gauge, read.times[there])
+                    far |= np.abs(would - read.values[gauge][there]).mean(axis=1) > FAR_OFF[name]
+        near = np.unique(self.cases.fault_index[~far])
+        return ~np.isin(self.cases.fault_index, near)
 
 
 def belief_of(sheet: FieldSheet, cases: HypothesisSet) -> Belief:
@@ -353,7 +378,8 @@ def judge_sheet(sheet: FieldSheet, *, progress: Progress | None = None) -> Field
     items = items_of(sheet, cases)
     odd = misfit(items, cases.weights)
     belief = belief_of(sheet, cases)
-    fits = odd <= 1.0
+    named = suspects(belief, items)
+    fits = odd <= 1.0 and near_enough(named[0], items, cases)
     made = {(finding.check, finding.place) for finding in sheet.findings}
     done = [o for o in options(cases) if not (o.kind == "check" and (o.id, o.place) in made)]
     if was_watched(sheet) and not belief.proved:
@@ -374,7 +400,7 @@ def judge_sheet(sheet: FieldSheet, *, progress: Progress | None = None) -> Field
     plan = expected(sheet.rig, sheet.site)
     return FieldReport(
         fits=fits,
-        suspects=suspects(belief, items),
+        suspects=named,
         clashes=() if fits else clashes(sheet, cases, items),
         next=before or advice.option,
         reason=why,
@@ -439,6 +465,21 @@ def would_show(item: Item, own: np.ndarray, cases: HypothesisSet) -> float:
     row = int(np.argmax(np.where(own, item.logs, -np.inf)))
     rows = cases.situations.start[row : row + 1]
     return float(predicted(cases.needles, rows, CURVES.index(item.kind), np.array([item.time]))[0, 0])
+
+
+def near_enough(first: Suspect, items: tuple[Item, ...], cases: HypothesisSet) -> bool:
+    """Whether the likeliest suspect would give gauges anything like those read.
+
+    Where no fault comes near a needle, it tells nothing between them, and the looks alone put one first that the needle
+    rules out: the sheet does not fit together then.
+
+    Parameters
+    ----------
+    first : the likeliest suspect.
+    """
+    own = cases.fault_index == cases.faults.index(first.fault)
+    read = [item for item in items if item.kind in CURVES]
+    return all(abs(item.value - would_show(item, own, cases)) <= FAR_OFF[item.kind] for item in read)
 
 
 def agrees(item: Item, own: np.ndarray, cases: HypothesisSet) -> bool:

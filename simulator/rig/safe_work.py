@@ -349,32 +349,39 @@ def need_key(need: str, kind: str, name: str, here: Collection[str] = EVERYWHERE
     return need
 
 
-def box(kind: str, name: str) -> str:
+def box(kind: str, name: str, here: Collection[str] | None = None) -> str:
     """What protects in an act, in sentences, in the order in which it is done: gear, what is made safe, then the care.
+
+    Without ``here`` it is told for any rig, with its conditions; with them what holds on this rig alone is told.
 
     Examples
     --------
     >>> box(CHECKS, "nozzle_out").startswith("Protective gear on. Engine stopped, locked off and tagged. Motive air")
     True
+    >>> [word in box(REMEDIES, "renew_gasket", here) for here in ((), (HEAVY_HOSE,)) for word in ("second", "heavy")]
+    [False, False, True, True]
     """
-    return _box(kind, name, language())
+    return _box(kind, name, None if here is None else frozenset(here), language())
 
 
-@lru_cache(maxsize=1024)
-def _box(kind: str, name: str, _language: str) -> str:
-    found = dangers_of(kind, name)
-    wanted = [need for need in needs(kind, name) if need not in ("running", "stopped")]
-    said = [_sentence(need, kind, name) for need in sorted(wanted, key=TOLD_ORDER.index)]
+@lru_cache(maxsize=4096)
+def _box(kind: str, name: str, here: frozenset[str] | None, _language: str) -> str:
+    holds = EVERYWHERE if here is None else here
+    found = dangers_of(kind, name, holds)
+    wanted = [need for need in needs(kind, name, holds) if need not in ("running", "stopped")]
+    said = [_sentence(need, kind, name, here) for need in sorted(wanted, key=TOLD_ORDER.index)]
     cares = [*act_of(kind, name).care, *(care for danger in found.values() for care in danger.care)]
     said += [text(f"safe_work.care.{care}") for care in dict.fromkeys(cares)]
     return " ".join(said)
 
 
-def _sentence(need: str, kind: str, name: str) -> str:
+def _sentence(need: str, kind: str, name: str, here: frozenset[str] | None) -> str:
     if (
         need == "discharge_secured" and kind == CHECKS
     ):  # a plate or a cap is on: nothing takes hold with a jolt
         return text("safe_work.states.discharge_secured")
+    if here is not None:
+        return text(f"attempt.needs.{need_key(need, kind, name, here)}")
     sure = needs(kind, name, ())
     key = need_key(need, kind, name, EVERYWHERE if need not in sure else ())
     if need not in sure:  # only with a heavy hose, or where a joint lies at the water

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from simulator.attempt import Attempt, MemoryStore
 from simulator.attempt.proof import DRY_LIMIT, DRY_NOTICE, DRY_TOLD
 from simulator.scenario import Scenario, SiteChoice, choose_fault
-from simulator.texts import text
+from simulator.texts import entry, text
 from tests.attempt.conftest import Call, make_ready_to_start
 
 OPEN = ("drain_open", 1.0)
@@ -30,7 +32,7 @@ def test_the_clock_waits_after_two_minutes_without_water(call: Call) -> None:
     assert attempt.snapshot().run["wait"]["key"] == "1:overdue"
     watch_to(attempt, DRY_TOLD / 10)
     wait = attempt.snapshot().run["wait"]
-    assert wait["sentence"] == text("attempt.run.wait_dry", seconds=120)
+    assert wait["sentence"] == text("attempt.run.wait_dry")
     watch_to(attempt, 300.0)
     assert attempt.snapshot().run["wait"]["key"] == wait["key"]  # asked once, and not at every look
 
@@ -134,8 +136,9 @@ def test_the_clock_waits_once_water_has_come_until_a_call_is_locked(call: Call, 
     assert attempt.snapshot().run["wait"] is None
     watch_to(attempt, prime + 40.0)
     assert attempt.snapshot().run["wait"]["key"] == "1:came"
-    said = "wait_came" if mode == "assessment" else "wait_came_call"
-    assert attempt.snapshot().run["wait"]["sentence"] == text(f"attempt.run.{said}")
+    wait = attempt.snapshot().run["wait"]
+    assert wait["sentence"] == text("attempt.run.wait_came")
+    assert wait["good"]
     attempt.act("call", {"markers": {"discharge_shut": 10}})
     assert attempt.snapshot().run["wait"] is None
 
@@ -160,3 +163,12 @@ def test_a_prime_that_is_still_to_come_is_not_told(call: Call) -> None:
     assert prime is not None
     assert prime > attempt.yard.shown
     assert attempt.snapshot().run["wait"]["key"] == "1:overdue"
+
+
+def test_the_bar_says_what_is_the_case_and_never_what_to_do() -> None:
+    """The bar said "stop, or go on", the line below "one quick look"; and "120 s" stood while 369 had gone."""
+    said = {key: words for key, words in entry("attempt.run").items() if key.startswith("wait_")}
+    assert said
+    for key, words in said.items():
+        assert not re.search(r"\b(stop|press|go on|make|call)\b", words), key
+        assert "{seconds}" not in words, key

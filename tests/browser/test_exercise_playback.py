@@ -163,11 +163,11 @@ def test_what_a_refused_act_lacks_stands_out(bare: Page) -> None:
 
 def test_the_clock_waits_once_for_who_runs_a_pump_dry(bare: Page) -> None:
     page = shown(bare)["page"]
-    wait = {"key": "1:dry:0", "sentence": text("attempt.run.wait_dry", seconds=120)}
+    wait = {"key": "1:dry:0", "sentence": text("attempt.run.wait_dry")}
     run = {**page["run"], "id": 1, "shown": 121.0, "final": False, "wait": wait}
     running = {**page, "run": run, "phase": "work", "engine": {**page["engine"], "running": True}}
     bare.evaluate("(page) => model.set('page', page)", running)
-    expect(bare.locator(".ex-status")).to_contain_text("No water for 120 s")
+    expect(bare.locator(".ex-status")).to_contain_text("Still no water")
     expect(bare.get_by_role("button", name=text("panel.bar.go_on")).first).to_be_visible()
     bare.locator(".ex-status button").click()
     expect(bare.locator(".ex-hold")).to_have_text(text("panel.bar.hold"))

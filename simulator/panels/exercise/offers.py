@@ -136,6 +136,8 @@ def _item(item: dict[str, Any], walked: bool) -> dict[str, Any]:
         "opens": item["kind"] == "check" and CHECKS[name].opens,
         "saved": round(item.pop("usual_minutes") - item["minutes"], 2),
     }
+    if name in entry("panel.acts.choose"):
+        more["choose"] = text(f"panel.acts.choose.{name}")
     place, _, number = str(item["args"].get("place", "")).partition(":")
     if item["kind"] == "remedy":
         what = text(f"remedies.{name}.name")

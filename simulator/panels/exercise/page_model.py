@@ -67,6 +67,10 @@ def build_page(attempt: Attempt, units: str = "metric") -> dict[str, Any]:
     page["notes"] = _notes(attempt, page["notes"])
     looks = _looks_for_work(attempt)
     page["places"] = _seen_there(listed(page["places"]), looks)
+    if page["mode"] == "assessment":  # which of two works it is, is asked there
+        for place in page["places"]:
+            for item in place["items"]:
+                item.pop("choose", None)
     page["engine"]["first"] = first_acts(page["engine"]["waits"])
     page["engine"]["waits"] = short_waits(page["engine"]["waits"])
     page["call"] = _call(attempt, page["call"])

@@ -29,7 +29,7 @@ CHANNELS = (
     "front_position", "casing_fill", "suction_pressure", "hose_pressure", "motive_pressure", "motive_flow",
     "entrained_flow", "exhaust_air", "exhaust_water", "liner_open", "nrv_open", "relief_open", "line_fill",
     "suction_flow", "discharge_flow", "drain_air", "drain_water", "nrv_air", "nrv_water", "joint_air", "casing_leak_air",
-    "speed_ratio", "strainer_bubbles", "water_level", "end_air",
+    "speed_ratio", "strainer_bubbles", "water_level", "end_air", "trapped_length",
 )  # fmt: skip
 #: Changes during a run that the pictures draw, and how frames name them.
 SEEN_TO_CHANGE = {"line_burst": "line_torn", "strainer_blocked": "strainer_weed"}

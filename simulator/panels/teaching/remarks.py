@@ -43,7 +43,7 @@ def moment(when: float | str, run: Run) -> float:
 
 def readings(run: Run, time: float, units: str) -> dict[str, str]:
     """What needles and flow meter show at a time [s], in words: ``here``, ``motive_here``,
-    ``discharge_here``, ``flow_here``.
+    ``discharge_here``, ``flow_here``; and how full the casing is [%], ``fill_here``.
 
     Parameters
     ----------
@@ -55,6 +55,7 @@ def readings(run: Run, time: float, units: str) -> dict[str, str]:
         "here": format_quantity("vacuum", abs(shown["suction"]), units),
         "flow_here": format_quantity("flow", max(run.value("discharge_flow", time), 0.0), units),
         "discharge_here": format_quantity("pressure", max(head, 0.0), units),
+        "fill_here": f"{100 * run.value('casing_fill', time):.0f}",
         "now": text("teaching.seconds", n=round(time)),
     }
     if "motive" in shown:

@@ -55,3 +55,16 @@ def test_where_foam_was_drawn_in_is_what_is_opened_next() -> None:
             seen[place] = attempt.log[-1]["result"]["outcome"]
         assert seen == {"joint:2": "drawn_in", "joint:1": "stays"}
         assert build_page(attempt)["pointed"] == ("joint:2" if mode == "practice" else "")
+
+
+def test_two_works_on_the_flange_say_how_they_are_told_apart_but_not_in_an_assessment() -> None:
+    """Foam at the flange tells neither bolts nor gasket, and the first guess was charged: the page says what does."""
+
+    def said(mode: str) -> dict[str, str]:
+        items = [item for place in build_page(opened(mode))["places"] for item in place["items"]]
+        return {item["args"]["remedy"]: item.get("choose", "") for item in items if item["kind"] == "remedy"}
+
+    practice, alone = said("practice"), said("assessment")
+    assert "turns by hand is loose" in practice["tighten_flange"]
+    assert "first" in practice["renew_gasket"]
+    assert not any(alone.values())

@@ -10,10 +10,10 @@ import pytest
 
 from simulator.diagnosis.field import Watch, check_sheet
 from simulator.panels.lessons.field_sheet.form import blank_form, clean_form, look_groups, parse_form
-from simulator.panels.lessons.field_sheet.page import FieldPage
+from simulator.panels.lessons.field_sheet.page import STEPS, FieldPage
 from simulator.panels.lessons.field_sheet.printing import _next, print_page
 from simulator.rig.presets import load_rig, rig_names
-from simulator.texts import entry
+from simulator.texts import entry, text
 from tests.house.reading import grade, sentences_of
 
 SCREEN = Path(__file__).parents[3] / "simulator" / "panels" / "screen"
@@ -225,6 +225,7 @@ def test_work_is_begun_as_one_types_shown_stopped_and_taken_up_again(new_session
         click(page, "judge", form=form)
         assert page._work._ahead is ahead, "what was begun is gone on with"
         assert page.sheet().block("form")["working"]
+        assert page.points_to().block("wait")["paragraphs"] == [text("field_sheet.result_working")]
         click(page, "judge", form=form)  # a second press changes nothing
         click(page, "stop")
         await until(lambda: not page._work.busy)
@@ -236,7 +237,10 @@ def test_work_is_begun_as_one_types_shown_stopped_and_taken_up_again(new_session
         page.parts["sheet"].send = told.append
         click(page.parts["what_next"], "judge", form=form)
         await until(lambda: page.result is not None)
-        assert told[-1] == {"kind": "progress", "done": told[-1]["total"], "total": told[-1]["total"]}
+        words = [message["said"] for message in told]  # in words that only go on, never in counters
+        steps = [text(f"field_sheet.{step}") for step in STEPS[1:]]
+        assert words == [each for each in steps if each in words]
+        assert not any(sign.isdigit() for each in words for sign in each)
         assert page.points_to().block("suspects")
         assert "trouble" not in [block["id"] for block in page.sheet().content["blocks"]]
         assert page._latest("result")["form"]["lift"] == "3.45"

@@ -25,7 +25,9 @@ from simulator.diagnosis.words import reason
 from simulator.instruments.checks import CHECKS
 from simulator.instruments.checks_from_outside import static_lift
 from simulator.panels.lessons.field_sheet.words import APART, Words
+from simulator.rig import safe_work
 from simulator.rig.presets import load_rig, standard_site
+from simulator.texts import text
 from tests.diagnosis.field_cases import drawn_case, sheet_of
 
 RIG, SITE = load_rig("osier"), standard_site()
@@ -341,3 +343,49 @@ def test_a_strainer_that_was_found_clean_leaves_the_liner() -> None:
     assert report.suspects[0].fault == "liner_collapsed"
     assert report.suspects[0].chance > 0.9
     assert report.next.id not in ("strainer_out", "clean_strainer")
+
+
+def test_a_look_that_stands_on_the_sheet_is_not_asked_for_again() -> None:
+    """ "Foam tells flange from seal" stood beside the foam that was typed, and "nobody can say" beside "almost sure"."""
+    heard = Finding("listen_line", "hiss_pump", time=60.0)
+    foam = Finding("foam_pump", "drawn_in_flange", time=60.0)
+    rising = _sheet((30.0, 9e3), (60.0, 14e3), (100.0, 18e3))
+    before = " ".join(_said(replace(rising, findings=(heard,)))["rule"])
+    after = " ".join(_said(replace(rising, findings=(heard, foam)))["rule"])
+    assert text("field_sheet.result.hiss_pump_foam") in before
+    assert text("field_sheet.result.hiss_pump_foam") not in after
+    assert text("field_sheet.result.hiss_pump_foamed") in after
+    assert "nobody can say" not in before + after
+    deep = _sheet((15.0, 35e3), (40.0, 69e3), (80.0, 87e3))
+    out = Finding("strainer_out", "clean")
+    asked = text("field_sheet.result.above_strainer")
+    assert asked in " ".join(_said(deep)["rule"])
+    assert asked not in " ".join(_said(replace(deep, findings=(out,)))["rule"])
+
+
+def test_a_fault_that_the_needle_rules_out_does_not_stand_first() -> None:
+    """At 2 kPa with the exhaust as usual the strainer stood first: it would have shown 89 kPa."""
+    walked, usual = Finding("walk_round", "in_order"), Finding("exhaust_stream", "as_usual", time=60.0)
+    flat = replace(_sheet((30.0, 2e3), (60.0, 2e3), (100.0, 2e3)), findings=(walked, usual))
+    report = judge_sheet(flat)
+    assert report.suspects[0].fault in ("screen_plugged", "exhaust_blocked")
+    held_back = {each.fault: each.chance for each in report.suspects}
+    assert held_back.get("strainer_plugged", 0.0) < 0.05
+    assert held_back.get("liner_collapsed", 0.0) < 0.05
+
+
+@pytest.mark.parametrize(("rig", "two"), [("osier", False), ("alder", True)])
+def test_the_sheet_asks_for_two_people_where_a_call_on_that_rig_does(rig: str, two: bool) -> None:
+    """The sheet asked for two people at any gasket, a call for one on a light hose: one table, one answer."""
+    here, site = load_rig(rig), standard_site(rig)
+    foam = Finding("foam_pump", "drawn_in_flange", time=60.0)
+    walked = Finding("walk_round", "in_order")
+    sheet = FieldSheet(here, site, (Needle(60.0, 9e3, 4.8e5),), (walked, foam), Watch(110.0))
+    report = replace(
+        judge_sheet(sheet), next=next(o for o in options(field_set(here, site)) if o.id == "renew_gasket")
+    )
+    said = Words(sheet, report, field_set(here, site), FORM).next()["protects"]
+    conditions = safe_work.conditions(here, site)
+    assert ("second_person" in safe_work.needs("remedies", "renew_gasket", conditions)) == two
+    assert ("second person" in said) == two
+    assert "two people" not in said.lower()

@@ -93,3 +93,18 @@ def test_a_liner_that_is_a_little_loose_lets_the_hose_fill_and_folds_as_the_pump
     assert loose.value("liner_open", full[0]) > 0.1, "a part of its bore is enough to fill it"
     assert not loose.primed
     assert loose.vacuum[-1] > 8e4
+
+
+def test_the_high_spot_is_drawn_and_told_as_the_model_has_it() -> None:
+    shown = {each["id"]: each for each in PLAN.tracks("metric")}["high_spot"]
+    run = faulted("hose_humped", 0.8, "", long_rig(), usual_site(8.5))
+    held = shown["series"]["trapped_length"]
+    assert held[-1] == pytest.approx(run.value("trapped_length", 150.0), rel=1e-3)
+    assert held[-1] > 0.5
+    first = shown["step_s"] * next(i for i, length in enumerate(held) if length > 0.1)
+    runs_over = next(says for says in shown["says"] if "stays in the high spot" in says["text"])
+    assert first <= runs_over["t"] <= first + 5.0
+    end = shown["says"][-1]
+    assert f"filled to {100 * run.value('casing_fill', end['t']):.0f} %" in end["text"]
+    assert run.value("casing_fill", 150.0) < run.rig.casing.full_fill
+    assert not run.primed

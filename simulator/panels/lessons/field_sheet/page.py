@@ -34,6 +34,11 @@ _log = logging.getLogger(__name__)
 _log.addHandler(logging.NullHandler())  # what went wrong is for whoever listens, never for the learner's page
 
 
+#: How far long work is, in words: share from which each holds [-], and the words in their order.
+HOW_FAR = ((0.9, "judging_soon"), (0.5, "judging_half"), (0.0, "judging"))
+STEPS = tuple(name for _, name in reversed(HOW_FAR))
+
+
 def said(key: str, **fields: Any) -> str:
     """A sentence of the field sheet.
 
@@ -64,6 +69,7 @@ class FieldPage(Lesson):
         self._serial, self._sent = 0, dict(self.form)
         self._work, self._trouble = FieldWork(self._progress), ""
         self._asked: tuple[dict[str, Any], str] = ({}, "")
+        self._far = STEPS[0]
 
     def _latest(self, kind: str) -> Any:
         numbers = [int(key.partition(":")[2]) for key in self.answers if re.fullmatch(rf"{kind}:\d+", key)]
@@ -199,7 +205,8 @@ class FieldPage(Lesson):
     def _result(self) -> list[Block]:
         heading = {"id": "heading", "kind": "heading", "text": said("result_title"), "paragraphs": []}
         if self.result is None:
-            key = "result_problems" if self.problems else "result_wait"
+            working = "result_working" if self._work.busy else "result_wait"
+            key = "result_problems" if self.problems else working
             wait = {"id": "wait", "kind": "notice", "tone": "plain", "paragraphs": [said(key)]}
             return [heading, wait]
         from simulator.panels.lessons.field_sheet.printing import (
@@ -209,7 +216,8 @@ class FieldPage(Lesson):
         count = sum(1 for key in self.answers if key.startswith("result:"))
         heading |= {"arrive": "start", "arrive_for": f"result {count}"}  # each answer comes into view
         changed = self.result["form"] != self.form
-        note = {"id": "changed", "kind": "notice", "tone": "wait", "paragraphs": [said("changed")]}
+        key = "result_working" if self._work.busy else "changed"
+        note = {"id": "changed", "kind": "notice", "tone": "wait", "paragraphs": [said(key)]}
         return [heading, *([note] if changed else []), *result_blocks(self.result)]
 
     def _what_next(self) -> list[Block]:
@@ -259,7 +267,7 @@ class FieldPage(Lesson):
         self.problems = [{"field": each.field, "sentence": each.sentence} for each in problems]
         if sheet is None:
             return ""
-        self._asked = (dict(self.form), click)
+        self._asked, self._far = (dict(self.form), click), STEPS[0]
         self._work.judge(sheet, self._judged, self._take)
         return ""
 
@@ -289,9 +297,14 @@ class FieldPage(Lesson):
 
     def _progress(self, done: int, total: int) -> None:
         """Long work says how far it is."""
+        share = done / max(total, 1)
+        step = next(name for least, name in HOW_FAR if share >= least)
+        if STEPS.index(step) <= STEPS.index(self._far):  # parts of the work count anew; who waits does not
+            return
+        self._far = step
         part = self.parts.get("sheet")
-        if part is not None and (done % 5 == 0 or done == total):
-            part.send({"kind": "progress", "done": done, "total": total})
+        if part is not None:
+            part.send({"kind": "progress", "said": said(step)})
 
     def on_stop(self, args: dict[str, Any], click: str) -> None:
         """Give up working it out; the sheet stays as it is."""

@@ -8,6 +8,7 @@ from typing import Any
 
 from simulator.diagnosis.advice import BEFORE_START
 from simulator.diagnosis.field import (
+    STRAINER_LOOK,
     FieldReport,
     FieldSheet,
     Suspect,
@@ -18,6 +19,7 @@ from simulator.diagnosis.field import (
 )
 from simulator.diagnosis.field_fit import Item
 from simulator.diagnosis.hypothesis_set import HypothesisSet
+from simulator.diagnosis.option import Option
 from simulator.diagnosis.words import chance_words, joint_field, option_label, told_label
 from simulator.instruments.checks import CHECKS
 from simulator.instruments.checks_from_outside import static_lift
@@ -25,7 +27,7 @@ from simulator.instruments.vacuum_tests import blank_mark
 from simulator.physics.atmosphere import pressure_at_altitude
 from simulator.rig import safe_work
 from simulator.rig.faults import FAULTS
-from simulator.rig.remedies import REMEDIES, remedies_for
+from simulator.rig.remedies import remedies_for
 from simulator.texts import text
 from simulator.units import UNITS
 
@@ -34,6 +36,8 @@ ABOVE, BELOW = 6e3, 4e3  # [Pa] beyond the static lift that counts
 APART = 15.0  # [s] between two readings that tell whether a needle stands
 MOVED = 1.0e3  # [Pa] between them from which it has moved: half a mark of a usual gauge
 SURE_PLACE = 0.8  # [-] of a fault's chance on one place, from which that place alone is named
+SURE = 0.9  # [-] chance from which another reading is no longer asked for
+FOAM_PUMP, FOAM_HOSE = "foam_pump", {"foam_joint", "foam_length"}  # looks that tell what a hiss is
 MARKED = ("blank_off", "capped_hose")  # tests of which the time to a mark is taken
 KEY = "field_sheet.result"
 
@@ -81,25 +85,36 @@ class Words:
             shown = {"was": self.vacuum(late[0].vacuum), "shown": self.vacuum(late[-1].vacuum)}
             out.append(text(f"{KEY}.went_{'up' if way > 0 else 'down'}", **shown))
         heard = {finding.outcome for finding in self.sheet.findings if finding.check == "listen_line"}
+        made = {finding.check for finding in self.sheet.findings}
         if "hiss_hose" in heard:
-            out.append(text(f"{KEY}.hiss_hose"))
+            out.append(self._together("hiss_hose", "hiss_hose_foam" + ("ed" if made & FOAM_HOSE else "")))
         if "hiss_pump" in heard:
-            out.append(text(f"{KEY}.hiss_pump{'_walked' if self._walked_well() else ''}"))
+            drain = "hiss_pump_walked" if self._walked_well() else "hiss_pump_drain"
+            out.append(
+                self._together("hiss_pump", drain, "hiss_pump_foam" + ("ed" if FOAM_PUMP in made else ""))
+            )
         read = [n for n in usable(self.sheet) if n.time >= LATE and not math.isnan(n.vacuum)]
         primed = self.sheet.watch is not None and self.sheet.watch.primed_at is not None
         if read and not primed and self.report.fits:
             last = read[-1].vacuum
             if last > lift + ABOVE:
-                out.append(text(f"{KEY}.above", value=self.vacuum(last)))
+                more = () if STRAINER_LOOK in made else ("above_strainer",)
+                out.append(self._together("above", *more, value=self.vacuum(last)))
             elif last < lift - BELOW:
                 out.append(self._below(last, read[-1].time))
         return out
+
+    def _together(self, *keys: str, **fields: str) -> str:
+        return " ".join(text(f"{KEY}.{key}", **fields) for key in keys)
 
     def _below(self, value: float, time: float) -> str:
         """A needle below the static lift: a needle that still rises has not stopped, and one reading tells neither."""
         before = [n for n in usable(self.sheet) if n.time <= time - APART and not math.isnan(n.vacuum)]
         if not before:
-            return text(f"{KEY}.below_once", value=self.vacuum(value), time=f"{time:g}")
+            sure = bool(self.report.suspects) and self.report.suspects[0].chance >= SURE
+            return text(
+                f"{KEY}.below_once{'_sure' if sure else ''}", value=self.vacuum(value), time=f"{time:g}"
+            )
         then = before[-1]
         moved = value - then.vacuum
         key = "below_rising" if moved > MOVED else "below_falling" if moved < -MOVED else "below"
@@ -196,7 +211,7 @@ class Words:
             if option.id in MARKED:
                 mark = blank_mark(float(pressure_at_altitude(self.sheet.site.altitude)))
                 out["how"] += " " + text(f"{KEY}.mark", mark=self.vacuum(mark))
-            out["protects"] = CHECKS[option.id].protects
+            out["protects"] = self._protects(safe_work.CHECKS, option)
             if "running" in CHECKS[option.id].needs:
                 first = text(f"{KEY}.running", first=safe_work.box(safe_work.ENGINE, "start_engine"))
                 own = [each for each in re.split(r"(?<=[.]) ", out["protects"]) if each not in first]
@@ -205,10 +220,15 @@ class Words:
             if self._seen_in_order((option.id,)):  # to a hand that has just seen it shut, that is a look
                 act = told_label(option)
                 out["label"] = text(f"{KEY}.look_again", act=act)
-            out["protects"] = REMEDIES[option.id].protects
+            out["protects"] = self._protects(safe_work.REMEDIES, option)
         elif option.kind == "watch":
             out["protects"] = safe_work.box(safe_work.ENGINE, "start_engine")
         return out
+
+    def _protects(self, kind: str, option: Option) -> str:
+        """What makes an act safe on the rig and at the place of the sheet, as the pages of a call ask for it."""
+        here = safe_work.conditions(self.sheet.rig, self.sheet.site, option.place)
+        return safe_work.box(kind, option.id, here)
 
     def as_dict(self) -> dict[str, Any]:
         """All of it as plain data."""

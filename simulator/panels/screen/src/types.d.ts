@@ -100,7 +100,7 @@ interface RunInfo {
   lost?: boolean; // it has pumped, and does no more
   overdue?: boolean; // no water, though the time in which it must prime is over
   looked?: boolean; // a look that needs it running was made since then
-  wait?: { key: string; sentence: string } | null; // the clock waits for the learner, once a key
+  wait?: { key: string; sentence: string; good?: boolean } | null; // the clock waits for the learner, once a key
 }
 
 interface SamplesMessage {
@@ -143,6 +143,7 @@ interface ActItem {
   opens?: boolean; // a look for which a part comes off or apart
   seen?: "good" | "bad"; // at one of several like places: what was seen there
   care?: string;
+  choose?: string; // which of two works on one part it is
   saved: number;
   waits: string[];
   first?: string[];
@@ -552,7 +553,6 @@ interface BlockSection extends HTMLElement {
   fieldBlock: FieldSheetBlock;
   formTyped: Map<string, { value: string; over: string }>;
   fileAddresses: Map<string, any>;
-  fieldLabels: Words;
   printAddress: import("./lesson/page_address.js").PageAddress;
   printAddresses: Map<string, import("./lesson/page_address.js").PageAddress>;
   deskTyped: import("./lesson/typed.js").Typed;

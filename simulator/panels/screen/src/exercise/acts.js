@@ -333,6 +333,7 @@ function actLines(view, item, label) {
       : null,
     view.warned === key ? node("span", { key: `grave${key}`, class: "ex-act-grave" }, word(page, view.warnedOf)) : null,
     waits.length && !over ? node("span", { key: "waits", class: "ex-act-waits" }, waitsText(page, item)) : null,
+    item.choose ? node("span", { key: "choose", class: "ex-act-choose" }, item.choose) : null,
     item.care && !over ? node("span", { key: "care", class: "ex-act-care" }, item.care) : null,
     item.saved > 0
       ? node("span", { key: "saved", class: "ex-act-saved" }, word(page, "acts.saved", { n: minutesText(item.saved) }))

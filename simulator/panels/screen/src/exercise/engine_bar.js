@@ -214,7 +214,7 @@ export function describeStatus(view) {
     ]);
   }
   if (page.run?.wait && page.phase !== "debrief" && player.holds.has("learner")) {
-    const tone = page.run.wait.key.endsWith(":proven") ? "ended" : "stop";
+    const tone = page.run.wait.good ? "ended" : "stop";
     return status(tone, "wait", [page.run.wait.sentence, button("go", "bar.go_on", () => view.setHold(false))]);
   }
   if (page.notice && page.phase === "predict")

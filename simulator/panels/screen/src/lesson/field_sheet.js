@@ -203,9 +203,8 @@ export function fieldSheetBlock(view, block, section) {
   };
   section.fieldHear ||= (message) => {
     if (message.kind !== "progress" || !section.fieldBlock.working) return;
-    view.say(fillIn(section.fieldLabels.judging, message), "said");
+    view.say(message.said, "said");
   };
-  section.fieldLabels = block.labels;
   view.model.off("msg:custom", section.fieldHear);
   view.model.on("msg:custom", section.fieldHear);
   /** @param {boolean} [now] */
@@ -216,8 +215,7 @@ export function fieldSheetBlock(view, block, section) {
   };
   // The work goes on after the click was answered: what was said of it goes with it.
   if (section.fieldBlock?.working && !block.working) view.say("", "said");
-  if (!section.fieldBlock?.working && block.working)
-    view.say(fillIn(block.labels.judging, { done: 0, total: "…" }), "said");
+  if (!section.fieldBlock?.working && block.working) view.say(block.labels.judging, "said");
   section.fieldBlock = block;
   const judge = () => {
     clearTimeout(section.fieldTimer);

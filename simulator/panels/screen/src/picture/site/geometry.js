@@ -61,6 +61,21 @@ export function courseAlong(samples) {
   return {
     total: lengths[last],
     path: `M${samples.map((/** @type {any} */ p) => `${p[1].toFixed(2)},${p[2].toFixed(2)}`).join("L")}`,
+    /**
+     * A line from one place to another, so far beside the middle of the hose: below it where that is more than 0.
+     * @param {number} from
+     * @param {number} to
+     * @param {number} beside
+     */
+    between(from, to, beside = 0) {
+      const inner = samples.map((/** @type {any} */ p) => p[0]).filter((/** @type {number} */ s) => s > from && s < to);
+      const points = [from, ...inner, to].map((s) => {
+        const at = this.at(s);
+        const a = (at.angle * Math.PI) / 180;
+        return `${(at.x - Math.sin(a) * beside).toFixed(2)},${(at.y + Math.cos(a) * beside).toFixed(2)}`;
+      });
+      return `M${points.join("L")}`;
+    },
     /** @param {number} s */
     at(s) {
       let low = 0;
@@ -81,6 +96,47 @@ export function courseAlong(samples) {
       };
     },
   };
+}
+
+/**
+ * Crest and following sag [s, s] of the first hump of a hose above the outside water, null without one: as the model has it.
+ * @param {HoseProfile} profile
+ * @returns {[number, number] | null}
+ */
+export function highSpot(profile) {
+  for (let i = 1; i < profile.length - 1; i += 1) {
+    const z = profile[i][1];
+    if (!(z > 0 && profile[i + 1][1] < z && z > profile[i - 1][1])) continue;
+    let j = i + 1;
+    while (j + 1 < profile.length && profile[j + 1][1] <= profile[j][1]) j += 1;
+    return [profile[i][0], profile[j][0]];
+  }
+  return null;
+}
+
+/**
+ * Air that a high spot holds back, as drawn: from its crest on, as far as the water in the hose goes; null where there is none.
+ * @param {[number, number] | null} spot
+ * @param {number} trapped [m] of hose that it takes up
+ * @param {number} front [m] where the water stands
+ * @returns {[number, number] | null}
+ */
+export function pocketBetween(spot, trapped, front) {
+  if (!spot || !(trapped > 0.02) || front <= spot[0]) return null;
+  return [spot[0], Math.min(spot[0] + trapped, front)];
+}
+
+const WATER_WEIGHT = 9810; // N/m3: shades of air are no finer
+
+/**
+ * Pressure of standing water at a place of the hose over that outside: what air held there is at, as the model has it.
+ * @param {Rig} rig
+ * @param {number} s
+ */
+export function standingRatio(rig, s) {
+  const vertex = rig.profile.find((p) => p[0] === s);
+  const outside = rig.atmosphere_pa || 101325;
+  return clamp(1 - (WATER_WEIGHT * (vertex ? vertex[1] : 0)) / outside, 0, 1);
 }
 
 /**

@@ -1,6 +1,6 @@
 // The suction hose of the site picture: tube, water and air, strainer, joints, a loose liner.
 import { clamp, finiteOr } from "../../base/numbers.js";
-import { attributeSetter, displayToggle, svgNode } from "../../base/svg.js";
+import { attributeSetter, displayToggle, svgNode, svgText } from "../../base/svg.js";
 import { airBody, airDots } from "../air.js";
 
 /**
@@ -35,6 +35,7 @@ export function drawHose(svg, lay, course, rig, tube) {
   const airs = choke === null ? [body(null)] : [body(`${choke} ${total + 9}`), body(`0 ${choke} ${total} 9`)];
   const water = svgNode("path", { d: course.path, class: "pic-water-stroke", "stroke-width": tube }, inside);
   const flow = svgNode("path", { d: course.path, class: "pic-flow", "stroke-width": Math.max(2, tube * 0.14) }, inside);
+  const pocket = drawPocket(inside, course, dots, tube);
   const front = svgNode("line", { y1: -tube / 2, y2: tube / 2, x1: 0, x2: 0, class: "pic-front" }, inside);
   const cover = svgNode("g", {}, svg);
   svgNode("path", { d: course.path, class: "pic-hose-cover", "stroke-width": tube }, cover);
@@ -43,7 +44,63 @@ export function drawHose(svg, lay, course, rig, tube) {
     { d: course.path, class: "pic-hose-ribs", "stroke-width": tube, "stroke-dasharray": "1.4 5.6" },
     cover,
   );
-  return { inside, cover, airs, water, flow, front };
+  return { inside, cover, airs, water, flow, front, pocket };
+}
+
+const FILM = 0.26; // of the bore: water that runs on below the air of a high spot
+
+/**
+ * Air that a high spot holds back, the water running on in a thin stream below it.
+ * @param {Element} inside
+ * @param {Course} course
+ * @param {any} dots
+ * @param {number} tube
+ */
+function drawPocket(inside, course, dots, tube) {
+  const group = svgNode("g", { display: "none" }, inside);
+  /** @type {any[]} */
+  const nodes = [];
+  const paint = airBody(
+    (/** @type {string} */ className) => {
+      nodes.push(svgNode("path", { class: className, "stroke-width": tube }, group));
+      return nodes[nodes.length - 1];
+    },
+    dots,
+    "stroke",
+  );
+  const stream = svgNode("path", { class: "pic-water-stroke", "stroke-width": tube * FILM }, group);
+  const edge = svgNode("path", { class: "pic-pocket-edge" }, group);
+  const show = displayToggle(group);
+  let last = "";
+  return {
+    paint,
+    /** @param {[number, number] | null} place */
+    lie(place) {
+      show(place !== null);
+      if (!place) return;
+      const line = course.between(place[0], place[1]);
+      if (line === last) return;
+      last = line;
+      for (const node of nodes) node.setAttribute("d", line);
+      stream.setAttribute("d", course.between(place[0], place[1], (tube * (1 - FILM)) / 2));
+      edge.setAttribute("d", course.between(place[0], place[1], tube * (0.5 - FILM)));
+    },
+  };
+}
+
+/**
+ * A name over a high spot, with a line down to the air that stays there; it is hidden until there is some.
+ * @param {SVGElement} svg
+ * @param {{ x: number, y: number }} crest
+ * @param {number} tube
+ * @param {string} words
+ */
+export function nameHeldAir(svg, crest, tube, words) {
+  const group = svgNode("g", {}, svg);
+  const y = Math.max(15, crest.y - tube / 2 - 18);
+  svgText(group, crest.x - 6, y, words, { "text-anchor": "end", class: "pic-label pic-strong" });
+  svgNode("path", { d: `M${crest.x - 2},${y + 3}L${crest.x + tube * 0.6},${crest.y}`, class: "pic-held" }, group);
+  return group;
 }
 
 /**

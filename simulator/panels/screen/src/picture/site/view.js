@@ -8,8 +8,17 @@ import { createLegend, exhaustLevel, exhaustWet, jointAirReader, outsidePressure
 import { makePressable } from "../press.js";
 import { drawnToSize } from "../sizes.js";
 import { drawDetails } from "./details.js";
-import { boreWidening, courseAlong, restingFront, roundedCorners, siteLayout } from "./geometry.js";
-import { drawHose, drawJoints, drawLiner, drawStrainer, obstaclesAlong, spotsAround } from "./hose.js";
+import {
+  boreWidening,
+  courseAlong,
+  highSpot,
+  pocketBetween,
+  restingFront,
+  roundedCorners,
+  siteLayout,
+  standingRatio,
+} from "./geometry.js";
+import { drawHose, drawJoints, drawLiner, drawStrainer, nameHeldAir, obstaclesAlong, spotsAround } from "./hose.js";
 import { siteHotspots } from "./hotspots.js";
 import { drawLand, drawRig, drawStaff } from "./land.js";
 
@@ -150,6 +159,9 @@ export function sitePicture(host, rig, words, options) {
     const barY = lay.height - 9;
     svgNode("path", { d: `M${barX},${barY - 5}v5h${metre * lay.scale}v-5`, class: "pic-bar" }, svg);
     write(barX + metre * lay.scale + 6, barY + 1, lengths.long(metre, 0), { class: "pic-label pic-soft" });
+    const spot = highSpot(rig.profile);
+    const held = spot ? nameHeldAir(svg, course.at(spot[0]), tube, words.air_held) : null;
+    if (held) names.push(held);
     const mark = svgNode("g", { display: "none" }, svg);
     const leader = svgNode("line", { class: "pic-leader" }, mark);
     const here = svgText(mark, 0, 0, words.water_here, { class: "pic-label pic-here" });
@@ -170,6 +182,9 @@ export function sitePicture(host, rig, words, options) {
       place: 0,
       places: spotsAround(hereWide, tube / 2),
       rest: restingFront(rig.profile),
+      spot,
+      spotRatio: spot ? standingRatio(rig, spot[0]) : 1,
+      showHeld: held ? displayToggle(held) : null,
       obstacles: obstaclesAlong(course, rig.hose_length_m, tube, names),
       showMark: displayToggle(mark),
       showInside: displayToggle(hose.inside),
@@ -250,6 +265,10 @@ export function sitePicture(host, rig, words, options) {
     const outer = finiteOr(frame.hose_pressure, frame.suction_pressure);
     hose.airs[0](finiteOr(outer, outside) / outside);
     if (hose.airs[1]) hose.airs[1](pump);
+    const pocket = pocketBetween(draw.spot, finiteOr(frame.trapped_length, 0), front);
+    hose.pocket.lie(pocket);
+    if (pocket) hose.pocket.paint(draw.spotRatio);
+    draw.showHeld?.(pocket !== null);
     if (liner) {
       const open = clamp(finiteOr(frame.liner_open, 1), 0, 1);
       liner.show(open < 0.95);
@@ -294,6 +313,7 @@ export function sitePicture(host, rig, words, options) {
       parts.push(
         fillIn(words.site_spoken, { front: lengths.long(front, 1), length: lengths.long(rig.hose_length_m, 1) }),
       );
+      if (pocketBetween(draw.spot, finiteOr(frame.trapped_length, 0), front)) parts.push(words.air_held_spoken);
     } else parts.push(words.outside_spoken);
     draw.svg.setAttribute("aria-label", parts.join(". "));
   });
@@ -312,6 +332,7 @@ export function sitePicture(host, rig, words, options) {
     if (see) inside(frame, step);
     else {
       draw.showMark(false);
+      draw.showHeld?.(false);
       for (const joint of draw.joints) {
         joint.show(false);
         joint.showWet(false);
