@@ -43,6 +43,8 @@ ORDER = (
     "ppe", "closed_up", "running", "stopped", "isolated", "discharge_secured", "air_bled", "line_relieved",
     "hose_vented", "line_held", "plate_rated", "second_person", "edge_safe", "free_to_start",
 )  # fmt: skip
+#: Care that is taken when all else is done and the rig stands again.
+AT_THE_END = ("vent_first",)
 #: What a test run takes comes last where it is told: plate or cap is on by then.
 TEST_RUN = ("closed_up", "discharge_secured")
 TOLD_ORDER = (*(need for need in ORDER if need not in TEST_RUN), *TEST_RUN)
@@ -371,7 +373,8 @@ def _box(kind: str, name: str, here: frozenset[str] | None, _language: str) -> s
     wanted = [need for need in needs(kind, name, holds) if need not in ("running", "stopped")]
     said = [_sentence(need, kind, name, here) for need in sorted(wanted, key=TOLD_ORDER.index)]
     cares = [*act_of(kind, name).care, *(care for danger in found.values() for care in danger.care)]
-    said += [text(f"safe_work.care.{care}") for care in dict.fromkeys(cares)]
+    in_order = sorted(dict.fromkeys(cares), key=lambda care: care in AT_THE_END)
+    said += [text(f"safe_work.care.{care}") for care in in_order]
     return " ".join(said)
 
 
