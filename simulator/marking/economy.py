@@ -358,10 +358,12 @@ def _named_before(step: Step, story: Story, start: Step | None) -> Judged | None
     else:
         return None
     named = expert_advice(before, story, time, started)
-    if call_is_open(story, step.seq):
-        named = before_the_call(named, before)
-    first = confirming_look(before, story, time, named.option)
-    return Judged(step, named, 0.0, first=first) if _same(step.option, first or named.option) else None
+    ways = (named, before_the_call(named, before)) if call_is_open(story, step.seq) else (named,)
+    for way in ways:
+        first = confirming_look(before, story, time, way.option)
+        if _same(step.option, first or way.option):
+            return Judged(step, way, 0.0, first=first)
+    return None
 
 
 def _started_for(steps: Sequence[Step], number: int) -> Step | None:
