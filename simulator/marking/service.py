@@ -22,7 +22,7 @@ from simulator.diagnosis.words import likeliest_behind, reason, reason_before, s
 from simulator.errors import RefusedAct
 from simulator.instruments.checks import CHECKS
 from simulator.marking.debrief import debrief_of
-from simulator.marking.economy import confirming_look, expert_advice
+from simulator.marking.economy import before_the_call, call_is_open, confirming_look, expert_advice
 from simulator.marking.mark import Marked, mark_in_full
 from simulator.rig.remedies import REMEDIES
 from simulator.texts import text
@@ -111,6 +111,8 @@ class Coaching:
     def hint(self, state: AttemptState, step: int) -> Note:
         """A note for hint step 1, 2 or 3 in a ``state``."""
         trail, advice = _advice(state)
+        if call_is_open(story_of(state), len(state.log)):
+            advice = before_the_call(advice, trail.end)
         option = advice.option
         look = confirming_look(trail.end, story_of(state), trail.time, option)
         if option.kind == FINISH and not proven(state):  # it ran well, and only a longer start is proof

@@ -166,7 +166,12 @@ def test_before_the_call_no_work_is_advised_that_more_likely_fails(cases) -> Non
     assert mended_chance(belief, drain) < 0.5
     look = before_the_call(replace(advice, option=drain), belief)
     assert look.option.kind in (CHECK, WATCH)
-    assert look.minutes == min(least for option, least in advice.table if option.kind in (CHECK, WATCH))
+    telling = [
+        least
+        for option, least in advice.table
+        if option.kind in (CHECK, WATCH) and option.minutes + advice.minutes - least > 0.25
+    ]
+    assert look.minutes == min(telling)
     seen = Belief(cases).update_check("walk_round", "drain_open")
     assert mended_chance(seen, drain) >= 0.5
     assert before_the_call(replace(advice, option=drain), seen).option == drain
