@@ -58,7 +58,7 @@ NOTHING_TOLD = (
     "guard, lid, joint, plate, bolt",
     "before plate, cap",
     "Take two people for",
-    "Let off the discharge line, open its wide drain",  # the name of an act that makes others safe
+    "Let off the discharge line, drain it dry",  # the name of an act that makes others safe
     "with a cock in its air path",
     "Look round again: drain",  # a button of the list: what makes it safe stands at its row
 )

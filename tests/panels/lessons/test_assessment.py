@@ -11,6 +11,7 @@ import pytest
 from simulator.marking.certificate_forms import draw_form
 from simulator.marking.decision import FAILED, PASSED, Rule, rule_now
 from simulator.panels.learner.progress import lesson_state
+from simulator.panels.learner.session import Work
 from simulator.panels.lessons.assessment.page import Assessment
 from simulator.records import data_folder
 from tests.conftest import thin
@@ -154,9 +155,18 @@ def test_one_more_case_comes_where_five_do_not_tell(
 
 def test_the_rules_tell_the_averages_that_decide(new_session) -> None:
     """What the page says of five cases and of ten is what the rule decides, their marks not far apart."""
-    said = " ".join(open_page(new_session()).parts["aim"].block("plan")["items"])
+    aim = open_page(new_session()).parts["aim"]
+    said = " ".join(aim.block("figures")["paragraphs"])
     rule = rule_now()
-    told = re.findall(r"After (five|ten) cases (\d+) or more passes, and (\d+) or less fails", said)
+    (plain,) = (line for line in aim.block("plan")["items"] if line.startswith("You pass when"))
+    assert re.findall(r"\d+", plain) == [
+        f"{rule.pass_mark:g}",
+        "100",
+    ]  # five figures in a row told nobody the rule
+    assert len(re.split(r"(?<=[.]) ", plain)) == 3
+    told = re.findall(
+        r"After (five|ten) cases (?:an average of )?(\d+) or more passes, and (\d+) or less fails", said
+    )
     assert [count for count, *_ in told] == ["five", "ten"]
     for (_, passes, fails), cases in zip(told, (rule.least, rule.most), strict=True):
         for mark, verdict in ((int(passes), PASSED), (int(fails), FAILED)):
@@ -300,3 +310,15 @@ def test_the_lessons_not_done_are_named_before_a_sitting_is_begun(new_session) -
     assert all(f"{number} " in said for number in ("02", "03", "05", "06", "07", "08"))
     assert "01 " not in said
     assert "04 " not in said
+
+
+def test_who_types_a_name_is_shown_the_way_to_work_done_without_one(new_session, click) -> None:
+    session = new_session()
+    for question in ("a", "b"):
+        Work(session, "03").keep(question, "yes", f"click {question}")
+    without = open_page(session)
+    assert "take over" in without._before.block("name")["hint"]
+    click(without.sitting().children[0], "name", name="Ash Reed")
+    told = without._before.block("nameless")
+    assert told["link"]["file"].startswith("00_")
+    assert "start page" in told["paragraphs"][0]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
 import ipywidgets
@@ -10,10 +9,9 @@ import ipywidgets
 from simulator.errors import InputError
 from simulator.marking.certificate import CaseState, Sitting
 from simulator.marking.decision import rule_now
-from simulator.marking.safety_gate import CHARGES, STEPPED_BACK
-from simulator.marking.sheet import PASS
 from simulator.panels.learner.at_service import sealed_line
 from simulator.panels.learner.progress import lesson_state
+from simulator.panels.lessons.assessment.before import figures, rules, way_to_nameless
 from simulator.panels.lessons.assessment.case import ASitting, CaseStage
 from simulator.panels.lessons.assessment.elsewhere import SittingElsewhere
 from simulator.panels.lessons.assessment.result import Result
@@ -127,6 +125,8 @@ class Assessment(Lesson):
     # what the parts hold
 
     def _aim(self) -> list[Block]:
+        sitting = self._case.sitting if self._playing() else None
+        rule = sitting.rule if sitting is not None else rule_now()
         title = {
             "id": "title",
             "kind": "title",
@@ -134,7 +134,7 @@ class Assessment(Lesson):
             "text": text("lessons.titles.10"),
             "lead": said("lead"),
         }
-        plan = {"id": "plan", "kind": "list", "ordered": False, "items": self._rules()}
+        plan = {"id": "plan", "kind": "list", "ordered": False, "items": rules(rule)}
         cautions = {
             "id": "cautions",
             "kind": "caution",
@@ -142,18 +142,16 @@ class Assessment(Lesson):
             "items": list(entry(f"{AREA}.cautions")),
         }
         trouble = [block for block in self.notices() if block["id"] in ("trouble", "class_line")]
-        return [title, *trouble, self._way(), plan, self.units_block(), cautions, self.caution()]
-
-    def _rules(self) -> list[str]:
-        rule = self._case.sitting.rule if self._case.sitting is not None and self._playing() else rule_now()
-        figures = {"mark": f"{rule.pass_mark:g}", "stepped_back": f"{CHARGES[STEPPED_BACK]:g}"}
-        for when, cases in (("first", rule.least), ("last", rule.most)):
-            margin = rule.z * rule.error(cases)
-            figures[f"{when}_pass"] = f"{math.ceil(rule.pass_mark + margin)}"
-            figures[f"{when}_fail"] = f"{math.ceil(rule.pass_mark - margin) - 1}"
-        source = said("no_source" if rule.pass_mark == PASS else "own_mark", **figures)
-        lines = [str(line).format(**figures) for line in entry(f"{AREA}.rules")]
-        return [*lines[:5], source, *lines[5:]]
+        return [
+            title,
+            *trouble,
+            self._way(),
+            plan,
+            figures(rule),
+            self.units_block(),
+            cautions,
+            self.caution(),
+        ]
 
     def _way(self) -> Block:
         """Where the learner stands, and the way to it: the rules and cautions fill the first window."""
@@ -189,6 +187,7 @@ class Assessment(Lesson):
             away = {"id": "away", "kind": "notice", "tone": "wait", "paragraphs": [self._case.trouble]}
             return [
                 heading("sitting_title", lines),
+                *way_to_nameless(self.session),
                 *self._not_done(),
                 *([away] if self._case.trouble else []),
                 {"id": "begin", "kind": "buttons", "buttons": buttons},

@@ -335,6 +335,8 @@ test("what the walk round has found comes before the next start too", () => {
 test("one look may be made of a pump that turns dry, and then it is stopped", () => {
   const dry = { run: { id: 1, overdue: true, looked: true }, engine: { running: true } };
   assert.deepEqual([next(dry).key, next(dry).point], ["overdue_looked", "stop"]);
+  const found = { run: { id: 1, overdue: true }, engine: { running: true }, walk_found: true };
+  assert.equal(next(found).key, "overdue_looked");
   assert.equal(next({ ...dry, put_right: "something" }).key, "overdue_proof");
 });
 

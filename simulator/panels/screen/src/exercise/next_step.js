@@ -135,8 +135,9 @@ function chosenStep(now) {
   if (page.engine?.running && page.run?.overdue) {
     // Started by mistake where the work was to come: that it was left out is what one has to know.
     if (locked >= 2 && !mended(page)) return step("overdue_not_mended", [button("stop", "stop"), hint(page)]);
-    // One quick look may be made of it as it runs, and no more.
-    if (page.run.looked && !mended(page)) return step("overdue_looked", [button("stop", "stop"), hint(page)]);
+    // One quick look may be made of it as it runs, and no more; none where the walk round has found something.
+    if ((page.run.looked || page.walk_found) && !mended(page))
+      return step("overdue_looked", [button("stop", "stop"), hint(page)]);
     return step(`${page.run.lost ? "overdue_lost" : "overdue"}${mended(page) ? "_proof" : ""}`, [
       button("stop", "stop"),
       hint(page),
