@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import pytest
 
+from simulator.marking.understanding import time_share
 from simulator.panels.lessons.how_the_rig_draws_water import questions as asked
 from simulator.panels.lessons.how_the_rig_draws_water.guesses import right_gauge, right_lower, time_verdict
 from simulator.rig.presets import load_rig, load_site
@@ -99,8 +101,12 @@ def test_where_a_needle_settles(vacuum: float, lift: float, where: str) -> None:
 
 @pytest.mark.parametrize(
     ("guessed", "came", "verdict"),
-    [(39.0, 39.0, "right"), (31.3, 39.0, "right"), (48.7, 39.0, "right"), (54.0, 39.0, "near"), (29.0, 39.0, "near"),
-     (70.0, 39.0, "not_quite"), (5.0, 39.0, "not_quite"), (40.0, float("nan"), "not_quite")],
+    [(39.0, 39.0, "right"), (34.0, 39.0, "right"), (44.8, 39.0, "right"), (54.0, 39.0, "near"), (29.0, 39.0, "near"),
+     (70.0, 39.0, "not_far"), (20.0, 39.0, "not_far"), (80.0, 39.0, "not_quite"),
+     (5.0, 39.0, "not_quite"), (40.0, float("nan"), "not_quite")],
 )  # fmt: skip
 def test_a_guessed_time(guessed: float, came: float, verdict: str) -> None:
     assert time_verdict(guessed, came) == verdict
+    if math.isfinite(came):  # "Not right" stood beside "+7.5 of 15": the page and the marks say one thing
+        assert (time_share(guessed, came) > 0.0) == (verdict != "not_quite")
+        assert (time_share(guessed, came) == 1.0) == (verdict == "right")

@@ -23,7 +23,7 @@ from simulator.texts import text
 
 GUESSES = ("prime_time", "gauge_arrives", "lower_pond")
 LOWER = 2.0  # [m] by which the water is lower in the third guess
-GOOD, CLOSE = 1.25, 1.4  # [-] times too long or too short a guessed time may be
+CLOSE = 0.5  # [-] share of the marks that the call gives for a time, from which it is called close
 LONGEST = 1800.0  # [s]
 
 
@@ -96,7 +96,7 @@ def right_lower() -> str:
 
 
 def time_verdict(guessed: float, came: float) -> str:
-    """How good a guessed time [s] was: right, near or not_quite.
+    """How good a guessed time [s] was, by what it earns in the call: right, near, not_far or not_quite.
 
     Parameters
     ----------
@@ -104,13 +104,18 @@ def time_verdict(guessed: float, came: float) -> str:
 
     Examples
     --------
-    >>> time_verdict(45.0, 39.0), time_verdict(52.0, 39.0), time_verdict(60.0, 40.0)
-    ('right', 'near', 'not_quite')
+    >>> [time_verdict(guessed, 40.0) for guessed in (45.0, 52.0, 70.0, 90.0)]
+    ['right', 'near', 'not_far', 'not_quite']
     """
+    # here, as the marks are loaded by the call before it
+    from simulator.marking.understanding import time_share
+
     if not (math.isfinite(came) and guessed > 0.0):
         return "not_quite"
-    factor = max(guessed / came, came / guessed)
-    return "right" if factor <= GOOD else "near" if factor <= CLOSE else "not_quite"
+    share = time_share(guessed, came)
+    if share >= 1.0:
+        return "right"
+    return "near" if share >= CLOSE else "not_far" if share > 0.0 else "not_quite"
 
 
 def lower_words(units: str) -> tuple[str, str]:
