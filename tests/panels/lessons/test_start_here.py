@@ -109,6 +109,8 @@ def test_a_weak_reading_can_be_made_good_and_the_guess_is_free(new_session, clic
     steps = {item["label"]: item["state"] for item in page.welcome().block("steps")["items"]}
     assert steps["Read the two gauges"] == "now"
     assert "not both are right" in page.gauges().block("on:reading_on")["paragraphs"][0]
+    assert page.gauges().block("on:reading_on")["quiet"]  # one dark button alone: to read two others
+    assert page.gauges().block("again")["buttons"][0]["primary"]
     click(page, "again", turn=0)
     for gauge in ("suction", "motive"):
         face = dial(gauge)["units"][page.units]

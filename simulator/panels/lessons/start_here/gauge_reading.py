@@ -179,10 +179,11 @@ class GaugeReading(Lesson):
             blocks.append(self._reading(gauge, turn))
             if f"read:{gauge}:{turn}" not in self.answers:
                 return blocks
-        button = {"label": text("lessons.home.read_again"), "action": "again", "args": {"turn": turn}}
         good = all(self._reading(gauge, turn)["good"] for gauge in READINGS)
         on = on_to("reading_done" if good else "reading_weak", "reading_on", part="screen")
-        return [*blocks, {"id": "again", "kind": "buttons", "buttons": [button]}, on]
+        button = {"label": text("lessons.home.read_again"), "action": "again", "args": {"turn": turn}}
+        again = {"id": "again", "kind": "buttons", "buttons": [button | {"primary": not good}]}
+        return [*blocks, again, on] if good else [*blocks, on | {"quiet": True}, again]
 
     def _reading(self, gauge: str, turn: int) -> Block:
         question = f"read:{gauge}:{turn}"
