@@ -69,9 +69,19 @@ class Check:
             "action": "fresh",
             "args": {"round": self._round()},
         }
+        part, way = ("what_next", "on_to") if good else ("ideas", "back_to")
+        where = text("teaching.next_title") if good else text("lessons.draws.steps.ideas")
+        end: Block = {
+            "id": "end",
+            "kind": "notice",
+            "tone": "plain",
+            "paragraphs": said,
+            "to": {"part": part, "label": text(f"teaching.{way}", what=where)},
+            "arrive": "nearest",
+        }
         return [
             *blocks,
-            {"id": "end", "kind": "notice", "tone": "plain", "paragraphs": said},
+            end,
             {"id": "fresh", "kind": "buttons", "buttons": [button]},
         ]
 
