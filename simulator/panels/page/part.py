@@ -129,9 +129,18 @@ class LessonPart(anywidget.AnyWidget):
 
     def refresh(self) -> None:
         """Describe the part anew; the page is told only of a change."""
+        self.show(self._built())
+
+    def show(self, blocks: list[Block]) -> None:
+        """Show blocks, such as what is said while the part itself is worked out.
+
+        Parameters
+        ----------
+        blocks : each with an "id" and a "kind" that the page can draw.
+        """
         content = {
             "part": self.name,
-            "blocks": with_figures(with_safe_work(self._built())),
+            "blocks": with_figures(with_safe_work(blocks)),
             "words": entry("lessons.words"),
             "picture_words": entry("picture"),
             "held": held_words(),

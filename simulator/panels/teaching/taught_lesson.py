@@ -107,7 +107,18 @@ class TaughtLesson(Lesson):
     def refresh(self) -> None:
         """Describe every part anew, and put the call done alone on the page."""
         self.fading.place()
+        for name in ("drills", "check"):
+            self._say_being_made(name)
         super().refresh()
+
+    def _say_being_made(self, name: str) -> None:
+        """A round that has just been opened takes seconds to work out: the page says so, not that it waits."""
+        part = self.parts.get(name)
+        waited = part is not None and any(block["id"] == "wait" for block in part.content["blocks"])
+        if part is None or not waited or self.course.waits_for(name) or self.rounds.open_one(name) is None:
+            return
+        said = {"id": "making", "kind": "notice", "tone": "plain", "paragraphs": [text("teaching.making")]}
+        part.show([self.phrases.part_head(name), said])
 
     # what the parts hold
 

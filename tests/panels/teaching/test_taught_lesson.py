@@ -324,3 +324,19 @@ def test_a_drill_without_its_right_option_is_refused() -> None:
 
 def test_the_shared_words_read_easily() -> None:
     assert_words("teaching")
+
+
+def test_a_round_that_has_been_opened_says_that_it_is_being_made(new_session, click) -> None:
+    """ "Comes after: Three cases" stood over the drills, for seconds, while they were worked out."""
+    page = open_lesson(new_session())
+    begin(page, click)
+    told: list[list[str]] = []
+    page.parts["drills"].observe(
+        lambda change: told.append([b["id"] for b in change["new"]["blocks"]]), names="content"
+    )
+    do_cases(page, click)
+    assert told[0] == ["heading", "making"]
+    assert asked(page, "drills")
+    told.clear()
+    page.refresh()
+    assert told == []

@@ -3,12 +3,6 @@ import { fingerprint, sources } from "./fingerprint.js";
 
 /** @param {number} ms */
 const sleep = (ms) => new Promise((done) => setTimeout(done, ms));
-/**
- * @param {string} sentence
- * @param {Record<string, unknown>} fields
- */
-const fill = (sentence, fields) => sentence.replace(/\{(\w+)\}/g, (_, key) => String(fields[key]));
-
 /** The waiting page, which stands there from the first bytes on, has had its time. */
 const waited = () => document.getElementById("callout-waiting")?.remove();
 
@@ -29,6 +23,8 @@ class LessonPage {
     this.runs = 0;
     this.total = 0; // cells to run, and how many of them have
     this.done = 0;
+    /** @type {ReturnType<typeof setTimeout> | undefined} */
+    this.looking = undefined;
     this.bar = document.createElement("div");
     this.says = document.createElement("span");
     this.progress = document.createElement("progress");
@@ -103,7 +99,16 @@ class LessonPage {
     this.again.hidden = !["late", "dead", "failed"].includes(state);
     this.reload.hidden = !["late", "offline"].includes(state);
     this.panel.node.dataset.lessonState = state;
+    this.markEmpty();
     this.kit.refresh();
+  }
+
+  // Until the first part of the lesson is there, what is said stands in the middle of the page, not in a corner of nothing.
+  markEmpty() {
+    const empty = !this.codeShown && !this.panel.node.querySelector(".jp-OutputArea-output > *");
+    this.panel.toggleClass("callout-empty", empty);
+    clearTimeout(this.looking);
+    if (empty && !this.panel.isDisposed) this.looking = setTimeout(() => this.markEmpty(), 100);
   }
 
   get idle() {
@@ -172,7 +177,7 @@ class LessonPage {
     this.done += 1;
     this.progress.max = this.total;
     this.progress.value = this.done;
-    this.says.textContent = fill(this.kit.words.step, { done: this.done, total: this.total });
+    this.says.textContent = this.kit.words.step;
   }
 
   /**

@@ -26,8 +26,12 @@ export function describeAsk(view) {
   /** @param {number} value */
   const answer = (value) => view.act(key, "predict", { question: ask.id, answer: value });
   const refused = link.reply && !link.reply.accepted && link.reply.key === key;
-  const asked = view.warned === LAST ? "ask.first" : "ask.title";
-  const title = node("h2", { key: "title", id: view.ids.ask }, word(page, asked));
+  const last = view.warned === LAST;
+  const title = node(
+    "h2",
+    { key: "title", id: view.ids.ask, class: last ? "ex-ask-first" : null },
+    word(page, last ? "ask.first" : "ask.title"),
+  );
   const question = node("p", { key: `question:${ask.id}`, class: "ex-question" }, ask.question);
   const body = ask.number ? describeNumber(view, ask, answer) : describeOptions(view, ask, answer);
   return [

@@ -123,6 +123,8 @@ export class LessonView {
     this.newest = null;
     if (press.action === "answer" || press.action === "hint") this.answered = press.args.question;
     this.model.send({ kind: "do", id: this.pending, action: press.action, args: press.args });
+    // The kernel takes it once the rest of the page has come: who presses early is told that it is not lost.
+    if (document.body.dataset.lessonState === "running") this.say(this.word("early"), "said");
     this.waiting = setTimeout(() => {
       this.say(this.word("still"), "said");
       this.waiting = setTimeout(() => this.say(this.word("silent"), "wait"), MOST_PATIENCE - PATIENCE);
