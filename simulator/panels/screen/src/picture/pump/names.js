@@ -17,7 +17,7 @@ export const PART_NAMES = [
   ["belt", 343, 268, "end"],
   ["engine", 438, 417, "end"],
   ["drain", 179, 424, "end"],
-  ["suction", 5, 378, "start"],
+  ["suction", 5, 390, "start"],
   ["casing", 82, 336, "start"],
   ["nozzle", 184, 168, "middle"],
   ["to_discharge_short", 438, 51, "end"],
