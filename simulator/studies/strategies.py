@@ -18,7 +18,8 @@ thumb
     looks in the order of the card, uses what a look told, and mends what it found. With plain faults, which most calls
     have, an expert does just that, and no mark can part the two there. What parts them is the rest: he is wrong first,
     sure of it, and opens one part after another. The marks are not soft on him: with nothing free for being on the card,
-    taught in a lesson or called for by a look, he has 73.5 where he has 75.8 (67 call-outs).
+    taught in a lesson or called for by a look, he has 73.5 where he has 75.8 (67 call-outs). In 137 of 200 he has 80 or
+    more; in the other 63 he has 50 on average.
 opens
     Opens every part in turn, and guesses as the novice does. Shows that finding it in the end is not enough.
 novice
