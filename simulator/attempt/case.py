@@ -122,7 +122,7 @@ class Case:
         return self.look_at(history, tick * TICK, running, place)
 
     def look_at(self, run: RunLike | None, time: float, running: bool, place: str) -> Look:
-        """The same at a ``time`` [s] of a ``run``."""
+        """The same at a ``time`` [s] of a ``run``, with the engine ``running`` or not."""
         rig, site, sound_rig, sound_site = self.rig, self.site, self.sound_rig, self.sound_site
         now, here = as_at(rig, site, time) if running else (rig, site)
         return Look(
