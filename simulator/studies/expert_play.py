@@ -67,7 +67,7 @@ class Place:
         return self._case().see(item, self.looked_at(item, place, time), repeat)
 
     def looked_at(self, check: Check, place: str, time: float) -> Look:
-        """What lies before somebody who makes a check at a ``time`` [s], as :meth:`look` takes it, on the observer's air."""
+        """What lies before somebody who makes a check at a ``time`` [s], as :meth:`look` takes it."""
         card, rig = self.observer, self.rig
         stopped = math.isnan(time)
         seen = self._case().look_at(

@@ -56,7 +56,7 @@ NOTHING_TOLD = (
     "Then take the hose in",
     "Put the screen away",
     "guard, lid, joint, plate, bolt",
-    "put the guard rail up at the water's edge",  # what makes safe
+    "the guard rail up",  # what makes safe
     "before plate, cap",
     "Take two people for",
     "Let off the discharge line, drain it dry",  # the name of an act that makes others safe
