@@ -237,6 +237,8 @@ ROWS: tuple[tuple[str, str, Holds], ...] = (
         lambda: flow(0.008, "flange_works_loose", "", 120.0) < 0.2,
     ),
     (r"reading_the_gauge\..*", r"20 s|8 mm", SET),
+    # ice at 0 C: 917 kg/m3, CRC Handbook of Chemistry and Physics, from memory
+    (r"shutting_down\.words\.ideas\.ice\..*", r"9 %", lambda: near(WATER / 917.0 - 1.0, 0.09, 0.05)),
     (r"shutting_down\.words\.ideas\.bring_down\..*", r"3 m", lambda: at_half_speed(3.0) < 1e-3),
     (r"shutting_down\.words\.ideas\.bring_down\..*", r"2\.5 m", lambda: at_half_speed(2.5) > 1e-3),
     (r"shutting_down\..*part_speed.*", r"6 m", lambda: usual_rig().discharge.rise == 6.0),
