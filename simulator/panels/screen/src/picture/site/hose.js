@@ -98,7 +98,9 @@ function drawPocket(inside, course, dots, tube) {
 export function nameHeldAir(svg, crest, tube, words) {
   const group = svgNode("g", {}, svg);
   const y = Math.max(15, crest.y - tube / 2 - 18);
-  svgText(group, crest.x - 6, y, words, { "text-anchor": "end", class: "pic-label pic-strong" });
+  const name = svgText(group, crest.x - 6, y, words, { "text-anchor": "end", class: "pic-label pic-strong" });
+  const wide = name.getComputedTextLength?.() || words.length * 8;
+  name.setAttribute("x", String(Math.max(crest.x - 6, wide + 6))); // long words are not cut off at the left
   svgNode("path", { d: `M${crest.x - 2},${y + 3}L${crest.x + tube * 0.6},${crest.y}`, class: "pic-held" }, group);
   return group;
 }
