@@ -140,9 +140,10 @@ def running(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Running]:
     folder.chmod(0o755)
     for parent in (folder.parent, folder.parent.parent):
         parent.chmod(0o755)  # what is private is so by itself, not by where it lies
-    data, browser, said = folder / "data", folder / "browser", folder / "said"
-    browser.write_text(
-        f'#!{sys.executable}\nimport pathlib, sys, urllib.request\nnote = pathlib.Path(r"{folder}") / "called"\n'
+    data, browser, said, script = (folder / name for name in ("data", "browser", "said", "browser.py"))
+    browser.write_text(f'#!/bin/sh\nexec "{sys.executable}" "{script}" "$@"\n')  # either may hold a space
+    script.write_text(
+        f'import pathlib, sys, urllib.request\nnote = pathlib.Path(r"{folder}") / "called"\n'
         "page = sys.argv[1]\nread = urllib.request.urlopen(page).read().decode() if page.startswith('file:') else ''\n"
         "note.with_suffix('.page').write_text(read)\nnote.write_text(page)\n"
     )
