@@ -88,7 +88,7 @@ TAUGHT = (
     Taught("lessons.practice.plan", "Take the quick, cheap looks first", ("above",), ("watch_water",)),
     Taught(
         "lesson_07.intro.ideas",
-        "The needle stands low or at the lift, and you hear no leak",
+        "The needle stands low, and you hear no leak",
         (*LOW, "at"),
         ("blank_off",),
         (("listen_line", "quiet"),),
