@@ -12,8 +12,8 @@ from simulator.marking.dry_running import DryRun
 from simulator.marking.sheet import SAFETY, Evidence, Part, because, part
 from simulator.texts import text
 
-#: Points off the total [-] for each lapse. A grave one ends the call-out and fails it, whatever the rest.
 SINCE = 4  # [-] version of the rules of safe work that asks for a look round before the first start
+#: Points off the total [-] for each lapse. A grave one ends the call-out and fails it, whatever the rest.
 CHARGES = {"minor": 5.0, "serious": 15.0, "grave": 0.0}
 #: As what a press on a grave act counts that was let be at the warning. One rule: a press is charged by what it could
 #: have done, and a worse one is never cheaper. A serious one is refused with nothing done either, and costs as much; only
@@ -41,10 +41,11 @@ def mark_safety(story: Story, dry: Sequence[DryRun] = ()) -> Part:
         event["accepted"] and event["act"] in ("start_engine", "check", "remedy") for event in story.log
     )
     more = [_ran_dry(run) for run in dry if not run.noted]
-    if not_looked_round(story):
+    unseen = not_looked_round(story)
+    if unseen:
         more.insert(0, because(-CHARGES["minor"], "safety.not_looked_round", n=f"{CHARGES['minor']:g}"))
     if not breaches:
-        if not_looked_round(story):
+        if unseen:
             return part(SAFETY, more)
         kept = "safety.nothing_done" if not acted else "safety.kept_but_dry" if more else "safety.kept"
         return part(SAFETY, [because(0.0, kept), *more], marked=acted)
