@@ -67,9 +67,11 @@ RUNS: dict[str, tuple[Fault | None, str]] = {
 TOLD = ("screen", "water_way")
 
 
-def _curves(spoken: str, units: str, lines: list[tuple[str, Run]], span: float) -> Block:
+def _curves(spoken: str, units: str, lines: list[tuple[str, Run]], kind: str) -> Block:
+    span = LASTS[kind]
     named = [(text(f"{AREA}.lines.{name}"), points(run, span)) for name, run in lines]
-    block = chart("figure", named, units, span=span, spoken=text(f"{AREA}.figures.{spoken}"))
+    caption = text(f"{AREA}.came.stops") if kind == "hold" else ""
+    block = chart("figure", named, units, span=span, spoken=text(f"{AREA}.figures.{spoken}"), caption=caption)
     return marked(block, units)
 
 
@@ -98,14 +100,14 @@ def idea_figure(name: str, units: str) -> Block:
             ("screen", tested(SCREEN, "plate")),
             ("leak", tested(LEAK, "plate")),
         ]
-        return _curves(name, units, lines, LASTS["plate"])
+        return _curves(name, units, lines, "plate")
     if name == "hold":
         lines = [("weak", tested(WEAK, "hold")), ("leak", tested(LEAK, "hold"))]
-        return _curves(name, units, lines, LASTS["hold"])
+        return _curves(name, units, lines, "hold")
     if name == "cap":
         lines = [("good_cap", tested(None, "cap")), ("torn", tested(TORN, "cap"))]
-        return _curves(name, units, lines, LASTS["cap"])
-    return _curves(name, units, [("good", tested(None, "hold"))], LASTS["hold"])
+        return _curves(name, units, lines, "cap")
+    return _curves(name, units, [("good", tested(None, "hold"))], "hold")
 
 
 def torn_behind_plate(chance: random.Random, units: str) -> Drill:
