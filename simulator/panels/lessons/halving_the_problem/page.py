@@ -8,6 +8,7 @@ from __future__ import annotations
 import random
 from typing import Any
 
+from simulator.instruments.vacuum_tests import HOLD_STEPS
 from simulator.panels.lessons.halving_the_problem.drills import (
     CAP,
     CHECK,
@@ -70,7 +71,7 @@ TOLD = ("screen", "water_way")
 def _curves(spoken: str, units: str, lines: list[tuple[str, Run]], kind: str) -> Block:
     span = LASTS[kind]
     named = [(text(f"{AREA}.lines.{name}"), points(run, span)) for name, run in lines]
-    caption = text(f"{AREA}.came.stops") if kind == "hold" else ""
+    caption = text(f"{AREA}.came.stops", seconds=round(HOLD_STEPS[-1].time)) if kind == "hold" else ""
     block = chart("figure", named, units, span=span, spoken=text(f"{AREA}.figures.{spoken}"), caption=caption)
     return marked(block, units)
 
