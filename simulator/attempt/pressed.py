@@ -2,8 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
+
+#: As what a press on a grave act counts that was let be at the warning. One rule: a press is charged by what it could
+#: have done, and a worse one is never cheaper. A serious one is refused with nothing done either, and counts as much;
+#: only going on fails the call-out.
+STEPPED_BACK = "serious"
+
+
+def stepped_back(event: Mapping[str, Any]) -> bool:
+    """Whether an event of a log is a grave act that was let be at its warning."""
+    return bool(event.get("accepted")) and event["act"] == "nearly"
+
+
+def graded(event: Mapping[str, Any]) -> str:
+    """How grave an event of a log counts: "", minor, serious or grave.
+
+    Examples
+    --------
+    >>> graded({"act": "nearly", "accepted": True, "breach": "minor"})
+    'serious'
+    >>> graded({"act": "check", "accepted": False, "breach": "minor"})
+    'minor'
+    """
+    return STEPPED_BACK if stepped_back(event) else str(event.get("breach") or "")
 
 
 def pressed_before(

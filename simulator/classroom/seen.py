@@ -9,6 +9,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from simulator.attempt.pressed import graded
 from simulator.errors import InputError
 from simulator.records import Store
 from simulator.records.hand_over import Begun
@@ -197,7 +198,7 @@ def _of_call(
             if event["act"] == "call"
         ),
         "breaches": tuple(
-            (str(event["breach"]), _danger(event), _minute(event))
+            (graded(event), _danger(event), _minute(event))
             for event in events
             if event.get("breach") in BREACHES
         ),

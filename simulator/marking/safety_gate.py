@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from simulator.attempt.pressed import same_again
+from simulator.attempt.pressed import graded, same_again, stepped_back
 from simulator.diagnosis.advice import BEFORE_START
 from simulator.diagnosis.evidence import Story
 from simulator.diagnosis.words import minutes_words
@@ -15,10 +15,6 @@ from simulator.texts import text
 SINCE = 4  # [-] version of the rules of safe work that asks for a look round before the first start
 #: Points off the total [-] for each lapse. A grave one ends the call-out and fails it, whatever the rest.
 CHARGES = {"minor": 5.0, "serious": 15.0, "grave": 0.0}
-#: As what a press on a grave act counts that was let be at the warning. One rule: a press is charged by what it could
-#: have done, and a worse one is never cheaper. A serious one is refused with nothing done either, and costs as much; only
-#: going on fails the call-out.
-STEPPED_BACK = "serious"
 
 
 def mark_safety(story: Story, dry: Sequence[DryRun] = ()) -> Part:
@@ -86,12 +82,11 @@ def _ran_dry(run: DryRun) -> Evidence:
 
 def _charged(event: dict) -> Evidence:
     """What one lapse takes off, and why."""
-    stepped_back = event["accepted"] and event["act"] == "nearly"
-    breach, why = STEPPED_BACK if stepped_back else event["breach"], event["result"].get("danger", "")
+    breach, why = graded(event), event["result"].get("danger", "")
     cost, fields = CHARGES[breach], {"what": _what(event)}
     if why:
         fields["why"] = text(f"safe_work.dangers.{why}")
-    key = "safety.nearly" if stepped_back else f"safety.{breach}{'_why' if why else ''}"
+    key = "safety.nearly" if stepped_back(event) else f"safety.{breach}{'_why' if why else ''}"
     if cost > 0.0:
         return because(-cost, f"{key}_off", n=f"{cost:g}", **fields)
     return because(0.0, f"{key}_fails", **fields)
@@ -99,7 +94,7 @@ def _charged(event: dict) -> Evidence:
 
 def _what(event: dict) -> str:
     """The act that was tried, in words."""
-    if event["accepted"] and event["act"] == "nearly":
+    if stepped_back(event):
         return _act_words(event["args"]["act"], event["args"]["args"])
     if event["accepted"]:
         return text(f"marking.safety.{event['result'].get('hazard', 'ran_dry')}")

@@ -8,16 +8,19 @@ from pathlib import Path
 
 import pytest
 
+from simulator.attempt.pressed import STEPPED_BACK
+from simulator.classroom.board import gravest
 from simulator.classroom.handing_in import HandingIn
 from simulator.classroom.keeping import BACKUPS, backup_class, copies_naming, restore_class
 from simulator.classroom.line import Line, Refused
 from simulator.classroom.overview import AT_ONCE, ClassNow, Overview
 from simulator.classroom.people_and_pins import People
+from simulator.classroom.seen import seen_of
 from simulator.classroom.trainer_words import PREFIX, Word, say, word_from, words_in
 from simulator.classroom.watching import OfTheClass, OfThisMachine
 from simulator.errors import InputError
 from simulator.records import Store
-from simulator.records.hand_over import chain_of, standing, take_in
+from simulator.records.hand_over import all_begun, chain_of, standing, take_in
 from tests.classroom.a_class import NAMES, Service, a_class
 from tests.classroom.taught import begin, book_call, end
 from tests.records.postgres_server import emptied, running
@@ -274,3 +277,15 @@ def test_words_of_one_machine_stand_in_its_own_records(tmp_path: Path) -> None:
         assert watch.forget(BO) == 0
         watch.look(known)
         assert known.words == []
+
+
+def test_a_grave_press_that_is_let_be_shows_as_what_it_costs() -> None:
+    with Store.open("sqlite://") as store:
+        attempt = begin(store, ADA, book_call("belt_loose"))
+        assert (
+            attempt.act("nearly", {"act": "check", "args": {"check": "belt", "place": "belt"}}).breach
+            == "minor"
+        )
+        (begun,) = all_begun(store)
+        seen = seen_of(store, begun)
+    assert gravest(seen) == STEPPED_BACK == "serious"

@@ -9,6 +9,7 @@ from simulator.attempt import Attempt, Samples
 from simulator.attempt.hint_costs import next_cost
 from simulator.attempt.hints import hint_steps, next_step_asked
 from simulator.attempt.offers import group_of
+from simulator.attempt.pressed import STEPPED_BACK
 from simulator.attempt.samples import LOOK_OF, codes_of
 from simulator.diagnosis.advice import BEFORE_START
 from simulator.errors import InputError
@@ -175,7 +176,7 @@ def _lapse() -> dict[str, float]:
     What is grave is warned of at the first press, which takes off what a serious lapse does; the second ends the call.
     """
     # here, with the marks: nothing else of a page needs them
-    from simulator.marking.safety_gate import CHARGES, STEPPED_BACK
+    from simulator.marking.safety_gate import CHARGES
 
     return {**CHARGES, "grave": CHARGES[STEPPED_BACK]}
 

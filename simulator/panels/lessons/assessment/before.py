@@ -7,8 +7,9 @@ from __future__ import annotations
 
 import math
 
+from simulator.attempt.pressed import STEPPED_BACK
 from simulator.marking.decision import Rule
-from simulator.marking.safety_gate import CHARGES, STEPPED_BACK
+from simulator.marking.safety_gate import CHARGES
 from simulator.marking.sheet import PASS
 from simulator.panels.learner.session import LearnerSession
 from simulator.panels.lessons.assessment.words import AREA, said
