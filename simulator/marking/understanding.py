@@ -24,6 +24,7 @@ from simulator.texts import text
 from simulator.units import SYSTEMS, UNITS
 
 CLOSE, FAR = 1.15, 2.0  # a time within a factor CLOSE earns all, beyond FAR nothing
+WELL = 0.8  # [-] share of the points for a time, from which it is called well judged
 PROOF_APART = 2.0  # [s] from the time on the card, from which a proof's own time asks for a word
 LIFT_APART = 0.15  # [m] from the lift on the card, from which that is the word
 
@@ -103,7 +104,7 @@ def _prime(story: Story, answer: float, most: float) -> list[Evidence]:
     if not math.isfinite(true):
         return [because(0.0, "understanding.sound_prime_time.never")]
     share = time_share(answer, true)
-    word = "close" if share >= 0.8 else "fair" if share > 0.2 else "far"
+    word = "close" if share >= WELL else "fair" if share > 0.0 else "far"
     key = "understanding.sound_prime_time"
     out = [because(most * share, f"{key}.{word}", said=round(answer), true=round(true))]
     proof = next((e["result"].get("prime_time_s") for e in reversed(story.log) if e["act"] == "finish"), None)

@@ -23,7 +23,6 @@ from simulator.texts import text
 
 GUESSES = ("prime_time", "gauge_arrives", "lower_pond")
 LOWER = 2.0  # [m] by which the water is lower in the third guess
-CLOSE = 0.5  # [-] share of the marks that the call gives for a time, from which it is called close
 LONGEST = 1800.0  # [s]
 
 
@@ -104,18 +103,18 @@ def time_verdict(guessed: float, came: float) -> str:
 
     Examples
     --------
-    >>> [time_verdict(guessed, 40.0) for guessed in (45.0, 52.0, 70.0, 90.0)]
+    >>> [time_verdict(guessed, 40.0) for guessed in (45.0, 50.0, 70.0, 90.0)]
     ['right', 'near', 'not_far', 'not_quite']
     """
     # here, as the marks are loaded by the call before it
-    from simulator.marking.understanding import time_share
+    from simulator.marking.understanding import WELL, time_share
 
     if not (math.isfinite(came) and guessed > 0.0):
         return "not_quite"
     share = time_share(guessed, came)
     if share >= 1.0:
         return "right"
-    return "near" if share >= CLOSE else "not_far" if share > 0.0 else "not_quite"
+    return "near" if share >= WELL else "not_far" if share > 0.0 else "not_quite"
 
 
 def lower_words(units: str) -> tuple[str, str]:

@@ -151,7 +151,15 @@ class DrawsWater(Lesson):
             "height": 330,
             "seen": self.seen("ideas"),
         }
-        return [self.heading("heading", "draws.ideas_title"), ideas]
+        on = notice("on", "plain", text("teaching.ideas_done")) | {
+            "arrive": "nearest",
+            "to": {
+                "part": "predict",
+                "label": text("teaching.on_to", what=text("lessons.draws.steps.predict")),
+            },
+        }
+        done = [on] if self.seen("ideas") and not self.guessing.all_made() else []
+        return [self.heading("heading", "draws.ideas_title"), ideas, *done]
 
     # after the run
 

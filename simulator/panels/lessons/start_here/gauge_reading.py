@@ -183,7 +183,9 @@ class GaugeReading(Lesson):
         on = on_to("reading_done" if good else "reading_weak", "reading_on", part="screen")
         button = {"label": text("lessons.home.read_again"), "action": "again", "args": {"turn": turn}}
         again = {"id": "again", "kind": "buttons", "buttons": [button | {"primary": not good}]}
-        return [*blocks, again, on] if good else [*blocks, on | {"quiet": True}, again]
+        if good:
+            return [*blocks, again, on]
+        return [*blocks, on | {"quiet": True}, again | {"arrive": "nearest"}]
 
     def _reading(self, gauge: str, turn: int) -> Block:
         question = f"read:{gauge}:{turn}"

@@ -11,13 +11,14 @@ const OF_CARD = { lock: "ex-lock", finish: "ex-finish" }; // acts that the card 
 const inSight = (part) => part.getClientRects().length > 0;
 
 /**
- * What comes next; null while a question is open, as then that comes next. On the page the lesson leads on below a call
+ * What comes next; null while a question is in sight, as then that comes next. On the page the lesson leads on below a call
  * that is over.
  * @param {ExerciseView} view
  */
 export function stepNow(view) {
   const { page, whole } = view;
-  if (!view.parts.ask.hidden) return null;
+  if (!view.parts.ask.hidden)
+    return view.askAway ? { key: "question", buttons: [{ kind: "unfold", label: "answer" }] } : null;
   if (!whole.open && page.phase === "debrief") {
     if (page.yard || !(page.debrief || page.debrief_pending)) return null;
     return { key: page.debrief ? "read_below" : "marks_coming", buttons: [] };
@@ -166,7 +167,7 @@ function buttonActs(view, one) {
     case "give_up":
       return { label, busy: link.busy("give_up"), press: () => view.act("give_up", "give_up", {}) };
     case "unfold":
-      return { label, press: () => whole.unfold() };
+      return { label, press: () => (whole.open ? whole.unfold() : view.showAsk()) };
     case "place":
       return {
         label,

@@ -24,6 +24,7 @@ import { describeTabs } from "./tabs.js";
 import { WholeWindow } from "./whole_window.js";
 
 const SPANS = [60, 120, 180, 300, 600]; // s, what curve and slider reach over
+const ASK_SEEN = 140; // px of a question in sight, from which nobody has to be led to it
 
 export class ExerciseView {
   /**
@@ -64,6 +65,7 @@ export class ExerciseView {
     /** @type {Answer | null} */
     this.answer = null; // an answer that overtook its page
     this.frameState = "";
+    this.askAway = false; // the open question is out of sight
     this.leaving = false;
     /** @type {import("./next_step.js").NextStep | null} */
     this.step = null; // what comes next in the whole window
@@ -385,10 +387,24 @@ export class ExerciseView {
     return SPANS.find((span) => span >= wanted) || wanted;
   }
 
+  /** On the page a question may stand below the window's edge: the line at the foot then leads to it. */
+  watchAsk() {
+    const { ask } = this.parts;
+    let away = false;
+    if (!this.whole.open && !ask.hidden) {
+      const { top, bottom } = ask.getBoundingClientRect();
+      away = top > window.innerHeight - ASK_SEEN || bottom < ASK_SEEN;
+    }
+    if (away === this.askAway) return;
+    this.askAway = away;
+    this.redraw();
+  }
+
   /** @param {number} now */
   frame(now) {
     const { player, link, page } = this;
     this.whole.watch();
+    this.watchAsk();
     player.advance(now);
     link.watch(now);
     link.keepUp(page.serial || 0, now);

@@ -152,11 +152,11 @@ function drawAirFaults(svg) {
 function drawPlate(svg, words) {
   const ready = svgNode("g", { display: "none" }, svg);
   svgNode("path", { d: "M24,432L34,392L39,393L29,433Z", class: "pic-plate" }, ready);
-  svgText(ready, 44, 428, words.plate_ready, {});
+  svgText(ready, 44, 410, words.plate_ready, {});
   const fitted = svgNode("g", { display: "none" }, svg);
   svgNode("rect", { x: 59.5, y: 270, width: 6, height: 92, rx: 1.5, class: "pic-plate" }, fitted);
   svgNode("path", { d: "M62.5,270V258M57,258H68", class: "pic-ink-line" }, fitted);
-  const on = svgText(fitted, 44, 428, words.plate_on, {});
+  const on = svgText(fitted, 44, 410, words.plate_on, {});
   const off = svgNode("rect", { x: -6, y: 260, width: 65, height: 116, class: "pic-away", display: "none" }, svg);
   svg.insertBefore(off, ready);
   return {
