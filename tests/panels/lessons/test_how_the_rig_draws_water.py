@@ -128,9 +128,7 @@ def test_from_guesses_to_comparison(new_session, click) -> None:
     rows = page.compare().block("table")["rows"]
     model = asked.good_run()
     assert rows[0]["cells"][1:3] == ["60 s", f"{model.prime_time:.0f} s"]
-    assert (
-        "Some way off" in rows[0]["cells"][3]
-    )  # half as long again is not close, and earns a little; so says the debrief
+    assert "Some way off" in rows[0]["cells"][3]  # half as long again earns a little
     assert "Not right" in rows[1]["cells"][3]
     assert "Right" in rows[2]["cells"][3]
     chart = page.compare().block("chart")

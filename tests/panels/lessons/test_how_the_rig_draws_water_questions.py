@@ -102,7 +102,8 @@ def test_where_a_needle_settles(vacuum: float, lift: float, where: str) -> None:
 @pytest.mark.parametrize(
     ("guessed", "came", "verdict"),
     [(39.0, 39.0, "right"), (34.0, 39.0, "right"), (44.8, 39.0, "right"), (49.0, 39.0, "near"), (31.5, 39.0, "near"),
-     (54.0, 39.0, "not_far"), (29.0, 39.0, "not_far"), (70.0, 39.0, "not_far"), (20.0, 39.0, "not_far"), (80.0, 39.0, "not_quite"),
+     (54.0, 39.0, "not_far"), (29.0, 39.0, "not_far"), (70.0, 39.0, "not_far"), (20.0, 39.0, "not_far"),
+     (80.0, 39.0, "not_quite"),
      (5.0, 39.0, "not_quite"), (40.0, float("nan"), "not_quite")],
 )  # fmt: skip
 def test_a_guessed_time(guessed: float, came: float, verdict: str) -> None:
