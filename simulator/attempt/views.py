@@ -13,6 +13,7 @@ import numpy as np
 
 from simulator.attempt import calls
 from simulator.attempt.case import PULL_UP
+from simulator.attempt.let_out import needles_let_out
 from simulator.attempt.notes import clock_words, figure, render
 from simulator.attempt.offers import ActionView, action_views
 from simulator.attempt.proof import (
@@ -205,7 +206,7 @@ def _run(state: AttemptState) -> dict[str, Any]:
     if timeline is None:
         return {"id": None, "shown": 0.0, "computed": 0.0, "final": True, "ended": None, "wait": None, "primed": False,
                 "counts": True, "wet": False, "lost": False, "overdue": False, "duration": RUN_DURATION, "version": 0,
-                "changed_from": 0.0}  # fmt: skip
+                "let_out": {}, "changed_from": 0.0}  # fmt: skip
     timeline.extend_to(yard.shown)
     prime = timeline.prime_tick()
     primed = prime is not None and prime <= yard.shown
@@ -228,6 +229,7 @@ def _run(state: AttemptState) -> dict[str, Any]:
         "computed": round(state.horizon() * TICK, 1),
         "final": timeline.last_tick is not None and yard.shown >= timeline.last_tick,
         "ended": ended,
+        "let_out": needles_let_out(state),
         "wait": _wait(state),
         "primed": primed,
         # In an assessment to know how long it may take is part of what is asked.

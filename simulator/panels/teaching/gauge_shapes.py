@@ -36,6 +36,7 @@ BELOW, ABOVE = 0.88, 1.25  # [-] of the static lift: plainly below it, plainly a
 RESTS = 1.5e3  # [Pa] from the static lift, within which a needle is seen to rest at it
 AT_REST = 0.9  # [-] of the sound rig's time to prime, when its needle rests at the lift
 FILLS = (0.85, 0.97)  # [-] of the time to prime, between which the casing fills and the needle rests
+PAUSE, CLIMBS = 5.0, 1e3  # [s] in which a needle climbs by less than so much [Pa]: one who looks sees it rest
 TRIES = 40
 
 
@@ -58,6 +59,22 @@ def rests_at_lift(run: Run) -> bool:
     low, high = (share * run.prime_time for share in FILLS)
     filling = run.vacuum[(run.time >= low) & (run.time <= high)]
     return bool(filling.size) and abs(float(np.median(filling)) - lift_pressure(run.site)) <= RESTS
+
+
+def pauses_at_lift(run: Run) -> bool:
+    """Whether the needle of a run that stays dry hangs for some seconds about the static lift, on its way past it.
+
+    Examples
+    --------
+    >>> pauses_at_lift(faulted("strainer_plugged", 0.995)), pauses_at_lift(run_of(usual_rig(), usual_site()))
+    (False, True)
+    """
+    lift = lift_pressure(run.site)
+    times = np.arange(0.0, float(run.time[-1]) - PAUSE, 0.5)
+    now = np.interp(times, run.time, run.vacuum)
+    later = np.interp(times + PAUSE, run.time, run.vacuum)
+    near = (now >= BELOW * lift) & (now <= ABOVE * lift)
+    return bool((later - now)[near].min(initial=np.inf) < CLIMBS)
 
 
 def side(vacuum: float, lift: float) -> str:
@@ -92,7 +109,8 @@ def shape(run: Run, sound: Run) -> str:
     if reached == "above":
         # A liner that folds only as the pump takes hold rests and jumps as a sound rig does: none of the four.
         past = vacuum_at(run, AT_REST * sound.prime_time) > ABOVE * lift
-        return "fast_dry" if past and vacuum_at(run, 60.0) > ABOVE * lift else ""
+        past = past and vacuum_at(run, 60.0) > ABOVE * lift
+        return "fast_dry" if past and not pauses_at_lift(run) else ""
     # One that still climbs when the picture ends hardly draws at all: nobody in the yard calls that only late.
     return "flat_low" if reached == "below" and standing(run) else ""
 

@@ -413,7 +413,7 @@ def test_a_breach_that_names_no_danger_is_told_in_words(
     made = AfterClass(new_session())
     made.aim()
     told = {(how, danger) for how, danger, _, who in said(made.hard(), "unsafe") if ADA in who}
-    assert told == {(text("class_board.breach.minor"), text("safe_work.dangers.moving_open"))}
+    assert told == {(text("class_board.breach.serious"), text("safe_work.dangers.moving_open"))}
     assert danger_words("ran_dry").startswith("The pump ran without water")
     assert danger_words("") == danger_words("nearly") == text("after_class.hard.danger_unknown")
 

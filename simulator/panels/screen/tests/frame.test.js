@@ -8,6 +8,7 @@ import {
   exhaustLevel,
   exhaustUnseen,
   exhaustWet,
+  exhaustWord,
   fillLevel,
   jointAirReader,
   outsidePressure,
@@ -69,4 +70,13 @@ test("questions stand beside what they are about, and what comes right after sta
     kind,
   }));
   assert.deepEqual(pairBlocks(blocks), [-1, 0, 0, 0, -1, -1, -1]);
+});
+
+test("an exhaust that was felt in this run is not called unchecked", () => {
+  const words = { exhaust_unseen: "not checked", exhaust_felt: "in your notes", part_exhaust: "exhaust" };
+  const name = (/** @type {any} */ frame) => exhaustWord({ speed: 1, exhaust_unseen: true, ...frame }, words);
+  assert.deepEqual(
+    [name({}), name({ exhaust_felt: true }), name({ speed: 0 })],
+    ["not checked", "in your notes", "exhaust"],
+  );
 });

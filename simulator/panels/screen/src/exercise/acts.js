@@ -155,9 +155,11 @@ function describeList(view) {
       .filter((place) => place.items.length);
     const before = (page.places || []).find((place) => place.id === "before");
     const safe = before?.items.some((item) => canBeDoneNow(view, item));
+    const waiting = everything.some((item) => item.kind === "check" && !item.done && item.waits?.length);
     return node(
       "div",
       { key: "list:now", class: "ex-lists" },
+      some.length && waiting ? node("p", { key: "more", class: "ex-none" }, word(page, "acts.more_wait")) : null,
       some.length
         ? some.map((place) => describeItems(view, place.id, place.label, place.items))
         : node("p", { key: "none", class: "ex-none" }, word(page, safe ? "acts.safe_now" : "acts.none_now")),

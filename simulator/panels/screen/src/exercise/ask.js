@@ -2,6 +2,7 @@
 import { node } from "../base/dom.js";
 import { word } from "../base/format.js";
 
+const ASK_SEEN = 140; // px of a question in sight, from which nobody has to be led to it
 const LAST = "finish"; // the act that ends a call-out, and with it every question
 
 /**
@@ -15,6 +16,22 @@ export function questionFirst(view, action) {
   if (view.whole.open) view.whole.unfold();
   else view.showAsk();
   return true;
+}
+
+/**
+ * On the page a question may stand below the window's edge: the line at the foot then leads to it.
+ * @param {ExerciseView} view
+ */
+export function watchAsk(view) {
+  const { ask } = view.parts;
+  let away = false;
+  if (!view.whole.open && !ask.hidden) {
+    const { top, bottom } = ask.getBoundingClientRect();
+    away = top > window.innerHeight - ASK_SEEN || bottom < ASK_SEEN;
+  }
+  if (away === view.askAway) return;
+  view.askAway = away;
+  view.redraw();
 }
 
 /** @param {ExerciseView} view */

@@ -50,6 +50,8 @@ export class ExerciseStage {
     this.marked = false;
     this.dirty = true;
     this.drawn = "";
+    /** @type {any} */
+    this.felt = undefined; // the run in which somebody felt the exhaust
     this.made = "";
     this.asked = 0;
     // In the whole window cells get larger and smaller with what stands beside them.
@@ -164,9 +166,12 @@ export class ExerciseStage {
     this.drawn = state;
     this.dirty = false;
     const frame = pictureFrame(sample, page);
+    if (!frame.exhaust_unseen) this.felt = player.run;
+    frame.exhaust_felt = this.felt === player.run;
     site.update(frame);
     pump.update(frame);
-    for (const { id, dial } of this.dials) dial.set(sample[GAUGE_CHANNELS[id]] ?? NaN);
+    const letOut = player.lookingBack ? {} : page.run?.let_out || {};
+    for (const { id, dial } of this.dials) dial.set(letOut[id] ?? sample[GAUGE_CHANNELS[id]] ?? NaN);
     this.drawTrend(trend, player);
   }
 

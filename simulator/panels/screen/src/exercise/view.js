@@ -6,7 +6,7 @@ import { freshId } from "../base/ids.js";
 import { prefersStill } from "../base/motion.js";
 import { YardSound } from "../base/sound.js";
 import { actKey, describeActs, placeOfParts } from "./acts.js";
-import { describeAsk, describeCoach, questionFirst } from "./ask.js";
+import { describeAsk, describeCoach, questionFirst, watchAsk } from "./ask.js";
 import { describeCall } from "./call.js";
 import { debriefBegins, describeDebrief } from "./debrief.js";
 import { describeEngineBar, describeStatus, drawEngineBar } from "./engine_bar.js";
@@ -24,7 +24,6 @@ import { describeTabs } from "./tabs.js";
 import { WholeWindow } from "./whole_window.js";
 
 const SPANS = [60, 120, 180, 300, 600]; // s, what curve and slider reach over
-const ASK_SEEN = 140; // px of a question in sight, from which nobody has to be led to it
 
 export class ExerciseView {
   /**
@@ -234,7 +233,8 @@ export class ExerciseView {
       this.link.act(key, "nearly", { act: action, args }, this.player);
       return;
     }
-    this.warned = null;
+    // An answer that is asked for in between is no change of mind.
+    if (!key.startsWith("ask:")) this.warned = null;
     if (this.player.lookingBack) {
       this.announce(word(this.page, "bar.acts_now", { now: clockText(this.player.furthest) }));
       this.player.seek(this.player.furthest);
@@ -387,24 +387,11 @@ export class ExerciseView {
     return SPANS.find((span) => span >= wanted) || wanted;
   }
 
-  /** On the page a question may stand below the window's edge: the line at the foot then leads to it. */
-  watchAsk() {
-    const { ask } = this.parts;
-    let away = false;
-    if (!this.whole.open && !ask.hidden) {
-      const { top, bottom } = ask.getBoundingClientRect();
-      away = top > window.innerHeight - ASK_SEEN || bottom < ASK_SEEN;
-    }
-    if (away === this.askAway) return;
-    this.askAway = away;
-    this.redraw();
-  }
-
   /** @param {number} now */
   frame(now) {
     const { player, link, page } = this;
     this.whole.watch();
-    this.watchAsk();
+    watchAsk(this);
     player.advance(now);
     link.watch(now);
     link.keepUp(page.serial || 0, now);

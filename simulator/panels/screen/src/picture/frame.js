@@ -44,12 +44,16 @@ export function exhaustWet(frame) {
 }
 
 /**
- * The name at the exhaust with the word of who feels the stream, as the senses have it; the name alone where none was sent.
+ * The name at the exhaust with the word of who feels the stream, as the senses have it; once felt, that it stands in the notes;
+ * the name alone where none was sent.
  * @param {Frame} frame
  * @param {Words} words
  */
 export function exhaustWord(frame, words) {
-  if (exhaustUnseen(frame)) return finiteOr(frame.speed, 0) > 0.05 ? words.exhaust_unseen : words.part_exhaust;
+  if (exhaustUnseen(frame)) {
+    if (!(finiteOr(frame.speed, 0) > 0.05)) return words.part_exhaust;
+    return frame.exhaust_felt ? words.exhaust_felt : words.exhaust_unseen;
+  }
   if (exhaustWet(frame)) return words.exhaust_water_spray;
   return words[`exhaust_${frame.exhaust_kind}`] || words.part_exhaust;
 }
