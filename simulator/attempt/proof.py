@@ -50,7 +50,7 @@ def why_not(state: AttemptState) -> str:
 
 
 def falls_short(state: AttemptState) -> str:
-    """By what a start that took its prime falls short of a proof, once the calls are made: late, little or ""."""
+    """How a start that took its prime falls short of a proof once the calls are made: late, under_way, little or ""."""
     timeline, yard = state.timeline, state.yard
     if timeline is None or not (yard.engine_on and yard.has("second_call") and counts(state)):
         return ""
@@ -59,7 +59,7 @@ def falls_short(state: AttemptState) -> str:
     if tick is None or yard.shown < tick + SETTLED or proven(state):
         return ""
     if timeline.history(yard.shown).prime_time > state.case.proof_time_of(timeline):
-        return "late"
+        return "under_way" if timeline.changed_under_way else "late"
     return "" if pumps_in_time(state) else "little"
 
 

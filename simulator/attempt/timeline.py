@@ -139,6 +139,11 @@ class Timeline:
         return self.stopped_at is None
 
     @property
+    def changed_under_way(self) -> bool:
+        """Whether work has changed the rig since this start."""
+        return len(self._rigs) > 1
+
+    @property
     def computed(self) -> int:
         """Last tick that is computed."""
         first, run = self._pieces[-1]

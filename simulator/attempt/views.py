@@ -206,7 +206,7 @@ def _run(state: AttemptState) -> dict[str, Any]:
     if timeline is None:
         return {"id": None, "shown": 0.0, "computed": 0.0, "final": True, "ended": None, "wait": None, "primed": False,
                 "counts": True, "wet": False, "lost": False, "overdue": False, "duration": RUN_DURATION, "version": 0,
-                "let_out": {}, "changed_from": 0.0}  # fmt: skip
+                "let_out": {}, "changed": False, "changed_from": 0.0}  # fmt: skip
     timeline.extend_to(yard.shown)
     prime = timeline.prime_tick()
     primed = prime is not None and prime <= yard.shown
@@ -230,6 +230,7 @@ def _run(state: AttemptState) -> dict[str, Any]:
         "final": timeline.last_tick is not None and yard.shown >= timeline.last_tick,
         "ended": ended,
         "let_out": needles_let_out(state),
+        "changed": yard.engine_on and timeline.changed_under_way,
         "wait": _wait(state),
         "primed": primed,
         # In an assessment to know how long it may take is part of what is asked.

@@ -227,3 +227,19 @@ def test_an_old_hand_does_not_leave_a_gauge_that_lies(fault: tuple[str, float]) 
     attempt = begun("osier", fault)
     assert play(attempt)
     assert any(done.startswith("swap_") for done in attempt.yard.remedies)
+
+
+def test_what_is_put_right_as_it_runs_wants_a_start_of_its_own() -> None:
+    """Late only as the drain stood open: nobody is sent to look for more."""
+    attempt = begun("osier", ("drain_open", 0.4))
+    make_ready(attempt, Step("remedy", {"remedy": "close_drain", "place": ""}, "", ("drain_open",)))
+    make_ready(attempt, Step("start_engine", {"speed": "rated"}, ""))
+    assert attempt.act("start_engine").accepted
+    assert attempt.act("wait", {"seconds": 67.0}).accepted
+    assert attempt.act("remedy", {"remedy": "close_drain"}).accepted
+    assert attempt.act("wait", {"seconds": 90.0}).accepted
+    page = attempt.snapshot("metric")
+    assert page.finish["why"] == text("attempt.falls_short.under_way")
+    assert page.run["changed"]
+    assert attempt.act("stop_engine").accepted
+    assert not attempt.snapshot("metric").run["changed"]

@@ -9,6 +9,7 @@ import random
 from dataclasses import replace
 from functools import lru_cache
 
+from simulator.diagnosis.words import joint_field
 from simulator.instruments.checks import CHECKS
 from simulator.panels.page.blocks import Block, folded
 from simulator.panels.page.words import format_quantity, reads_alike
@@ -123,6 +124,7 @@ def bigger_hole(chance: random.Random, units: str) -> Drill:
         late_or_never(after, before if before.primed else sound)
     ]
     said = common(after, units) | {
+        "joint": str(joint_field(place)["joint"]),
         "small": millimetres(small),
         "big": millimetres(big),
         "before": text("teaching.seconds", n=round(before.prime_time)),

@@ -13,16 +13,17 @@ from functools import lru_cache
 from simulator.instruments.checks import CHECKS
 from simulator.instruments.vacuum_tests import (
     HOLD_FROM,
+    HOLD_STEPS,
     MARK,
     deepest_and_time,
     fall_rate,
-    hold_figures,
 )
 from simulator.panels.lessons.halving_the_problem.vacuum_tests import AREA, came_of, faulty, sound
 from simulator.panels.page.words import format_quantity
 from simulator.panels.teaching.cases import lift_pressure, resting_vacuum
 from simulator.panels.teaching.drill import Drill, Template, drill
-from simulator.panels.teaching.looking import hold_run, likeliest, look_at, test_run
+from simulator.panels.teaching.figures import needles
+from simulator.panels.teaching.looking import hold_run, likeliest, test_run
 from simulator.rig.faults import FAULTS
 from simulator.rig.presets import load_rig
 from simulator.run import Run, Setup
@@ -136,20 +137,31 @@ def test_fields(run: Run, units: str) -> dict[str, str]:
     """
     out = {}
     for prefix, of in (("", run), ("good_", sound())):
-        look = look_at(of, sound())
         for name, setup in (("blank", Setup.BLANKED), ("cap", Setup.CAPPED)):
             deepest, time = deepest_and_time(test_run(of.rig, of.site, setup), of.rig)
             out[f"{prefix}{name}"] = format_quantity("vacuum", deepest, units)
             out[f"{prefix}{name}_time"] = (
                 text("teaching.seconds", n=round(time)) if math.isfinite(time) else text("teaching.never")
             )
-        held = hold_figures(look, 1)
+        held = held_by(of)
         out[f"{prefix}begun"] = format_quantity("vacuum", held["begun"], units)
         out[f"{prefix}lost"] = format_quantity("vacuum", max(held["lost"], 0.0), units)
     out["mark"] = format_quantity("vacuum", MARK, units)
     out["static"] = format_quantity("vacuum", lift_pressure(run.site), units)
     out["rest"] = format_quantity("vacuum", max(resting_vacuum(run), 0.0), units)
     return out
+
+
+def held_by(of: Run) -> dict[str, float]:
+    """What the needle shows when the cock is shut and the engine stops, and what it has lost half a minute on [Pa].
+
+    Parameters
+    ----------
+    of : a run of the rig that is tested.
+    """
+    run, shut = hold_run(of.rig, of.site), HOLD_STEPS[-1].time
+    begun, left = (needles(run, shut + later)["suction"] for later in (0.0, 30.0))
+    return {"begun": begun, "lost": begun - left}
 
 
 def _key(name: str) -> str:
@@ -337,7 +349,7 @@ def still_on(chance: random.Random, units: str) -> Drill:
         else drawn(chance, ("weak_jet", "leak_hose", "water_way", "leak_pump"))
     )
     run = sound() if not fault[0] else faulty(*fault)
-    held = hold_figures(look_at(run, sound()), 1)
+    held = held_by(run)
     left = held["begun"] - held["lost"]
     bore = run.rig.suction_hose.bore
     share = left / held["begun"]

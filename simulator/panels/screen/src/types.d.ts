@@ -99,6 +99,7 @@ interface RunInfo {
   ended?: { sentence: string } | null;
   lost?: boolean; // it has pumped, and does no more
   let_out?: Record<string, number>; // Pa, needles whose pressure was let out since the engine stopped
+  changed?: boolean; // work has changed the rig since it was started
   overdue?: boolean; // no water, though the time in which it must prime is over
   looked?: boolean; // a look that needs it running was made since then
   wait?: { key: string; sentence: string; good?: boolean } | null; // the clock waits for the learner, once a key

@@ -289,6 +289,8 @@ test("after the mend it leads to the proof and to the end", () => {
   assert.equal(next({ ...after, engine: { running: true } }).point, "faster");
   assert.equal(next({ ...after, engine: { running: true } }, { rate: 20 }).point, undefined);
   assert.equal(next({ ...after, engine: { running: true }, run: { id: 2, ended: {} } }).key, "not_proven");
+  const under_way = { id: 2, ended: {}, changed: true }; // put right as it ran: nothing more is to be looked for
+  assert.equal(next({ ...after, engine: { running: true }, run: under_way }).key, "not_proven_running");
   assert.equal(next({ ...after, engine: { running: true }, run: { id: 2, counts: false } }).key, "not_counted");
   assert.equal(next({ ...after, engine: { running: true }, finish: { open: true } }).buttons[0].kind, "finish");
 });

@@ -310,6 +310,7 @@ function proving({ page, rate }) {
   }
   if (page.run?.counts === false) return step("not_counted", [button("stop", "stop")]);
   if (page.run?.holding) return step("hold_longer", [rate < FASTEST && button("faster", "faster")]);
+  if (page.run?.ended && page.run.changed) return step("not_proven_running", [button("stop", "stop")]);
   if (page.run?.ended) return step("not_proven", [button("place", "acts", "now"), hint(page)]);
   return step(page.run?.wet ? "prove_wet" : "prove", [rate < FASTEST && button("faster", "faster")]);
 }

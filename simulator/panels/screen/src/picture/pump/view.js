@@ -226,7 +226,9 @@ export function pumpPicture(host, rig, words, options) {
     // A compressor at rest lets air in through its own valves, so its side never stands below the air outside.
     const motive = Math.max(1, finiteOr(frame.motive_pressure, outside) / outside);
     const { air } = draw.inside;
-    for (const name of ["suction", "casing", "neck"]) air[name](Math.min(1.02, suction));
+    for (const name of ["suction", "neck"]) air[name](Math.min(1.02, suction));
+    // Once it pumps the wheel puts the casing under pressure: what air is in it is thin no more.
+    air.casing(finiteOr(frame.discharge_flow, 0) > 1e-4 ? 1 : Math.min(1.02, suction));
     air.ejector(Math.min(1.02, suction));
     air.nrv(1);
     air.line(1);
