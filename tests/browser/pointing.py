@@ -37,6 +37,7 @@ _MARK = """(controls) => {
 _JUDGE = """async ([selector, rules]) => {
   const fades = document.getAnimations().filter((one) => one instanceof CSSTransition);
   await Promise.all(fades.map((one) => one.finished.catch(() => undefined)));
+  if (!document.querySelector(selector)) return [];  // drawn anew meanwhile
   const found = await axe.run(selector, { runOnly: { type: 'tag', values: rules }, resultTypes: ['violations'] });
   return found.violations.flatMap((one) => one.nodes.map((node) => ({
     impact: one.impact, id: one.id, says: node.failureSummary.split('\\n').slice(1).join(' ').trim().slice(0, 200),

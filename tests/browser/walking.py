@@ -84,8 +84,17 @@ def next_step(page: Page) -> Callable[[], None] | None:
         return button.click
     for selector in HAND_OVER:  # a call that is open: handed over, and so marked
         for button in page.locator(selector).all()[:1]:
-            return button.click
+            return lambda button=button: _if_there(button)  # type: ignore[misc]
     return None
+
+
+def _if_there(button: Locator) -> None:
+    """Press a button, unless the call has taken the whole window meanwhile: then that is left first."""
+    try:
+        button.click(timeout=5_000)
+    except TimeoutError:
+        if not button.page.locator(LEAVE).count():
+            raise
 
 
 MARK = """one => {
