@@ -158,6 +158,8 @@ def reading(chance: random.Random, units: str) -> Case:
         "now": text("teaching.seconds", n=round(moment)),
         "usual": text("teaching.seconds", n=round(sound.prime_time)),
     }
+    if not run.primed:  # as the curve beside it shows it, up to its end
+        said["rest"] = format_quantity("vacuum", vacuum_at(run, last), units)
     lift = lift_pressure(run.site)
     wrong = {"by_hose": run.rig.suction_hose.length * lift / run.site.lift, "half": 0.5 * lift}
     labels = {
