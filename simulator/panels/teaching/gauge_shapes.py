@@ -116,13 +116,13 @@ def shape(run: Run, sound: Run) -> str:
 
 
 def drawn_site(chance: random.Random) -> Site:
-    """The usual site with a lift as the yard has it [m], whole or half metres.
+    """The usual site with a lift as the yard has it [m], whole or half metres: a sound rig pumps there without a rattle.
 
     Parameters
     ----------
     chance : what is drawn from.
     """
-    return usual_site(chance.choice((2.0, 2.5, 3.0, 3.5, 4.0, 4.5, 5.0)))
+    return usual_site(chance.choice((2.0, 2.5, 3.0, 3.5, 4.0, 4.5)))
 
 
 def drawn_rig(chance: random.Random, site: Site) -> Rig:

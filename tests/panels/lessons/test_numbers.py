@@ -212,6 +212,7 @@ ROWS: tuple[tuple[str, str, Holds], ...] = (
     (r"how_long_should_it_take\.plan\..*", r"10\.3 m", lambda: near(height(SEA), 10.3, 0.02)),
     (r"how_long_should_it_take\..*", r"1\.8 times", lambda: near((4.0 / 3.0) ** 2, 1.8, 0.02)),
     (r"how_long_should_it_take\.words\.curves\..*", r".*", SET),
+    (r"how_long_should_it_take\.words\.ideas\.lift\..*", r"5 m", lambda: boils_at(5.0) and not boils_at(4.5)),
     (r".*", r"10 m", lambda: near(height(SEA), 10.0)),
     (
         r"how_long_should_it_take\..*too_high.*",
@@ -282,6 +283,12 @@ def row_of(key: str, number: str) -> Holds | None:
         if re.fullmatch(where, key) and re.fullmatch(what, number):
             return holds
     return None
+
+
+def boils_at(lift: float) -> bool:
+    """Whether the usual rig in good order has less head left before its wheel than it wants, once it pumps at a lift [m]."""
+    run = run_of(usual_rig(), usual_site(lift))
+    return float(run.value("npsh_margin", run.prime_time + 30.0)) < 0.0
 
 
 FOUND_NUMBERS = tuple(numbers())

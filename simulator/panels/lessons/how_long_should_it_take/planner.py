@@ -33,7 +33,7 @@ TABLE_BORES = 3  # rows of the table: the hoses nearest to the rig's own
 PAST = 10e3  # [Pa] above the static lift: vacuum enough to move the water too, and still it does not come
 NO_BREAK = "\N{NO-BREAK SPACE}"
 STEPS = {"length": 0.5, "lift": 0.1, "altitude": 50.0, "speed": 0.01}  # of the sliders
-ENDS = {"length": (3.0, 30.0), "lift": (0.5, 9.0), "altitude": (0.0, 3000.0), "speed": (0.6, 1.1)}
+ENDS = {"length": (3.0, 30.0), "lift": (0.5, 9.0), "altitude": (0.0, 3000.0), "speed": (0.6, 1.0)}
 
 
 class Planner:
