@@ -286,7 +286,7 @@ def row_of(key: str, number: str) -> Holds | None:
 
 
 def boils_at(lift: float) -> bool:
-    """Whether the usual rig in good order has less head left before its wheel than it wants, once it pumps at a lift [m]."""
+    """Whether the usual rig in good order wants more head before its wheel than it has, pumping at a lift [m]."""
     run = run_of(usual_rig(), usual_site(lift))
     return float(run.value("npsh_margin", run.prime_time + 30.0)) < 0.0
 
