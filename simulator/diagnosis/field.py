@@ -7,7 +7,7 @@ Throughout: ``belief`` is how likely each hypothesis is now; ``cases`` are the h
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -15,16 +15,26 @@ import numpy as np
 
 from simulator.diagnosis.advice import BEFORE_START, next_best, options
 from simulator.diagnosis.belief import Belief
+from simulator.diagnosis.field_first import (
+    HELD_SHARE,
+    NAMED,
+    STRAINER,
+    look_past_the_lift,
+    start_first,
+    strainer_first,
+    walk_first,
+)
 from simulator.diagnosis.field_fit import Item, finding_item, misfit, needle_items, start_item
 from simulator.diagnosis.gauge_likelihood import covariance, predicted
 from simulator.diagnosis.hypotheses import PART_SIZES, other_strainers
 from simulator.diagnosis.hypothesis_set import HypothesisSet, Progress, hypothesis_set, with_more
 from simulator.diagnosis.look_first import before_a_guess, look_first
-from simulator.diagnosis.option import WATCH, Option
+from simulator.diagnosis.option import REMEDY, WATCH, Option
 from simulator.diagnosis.outlook import CURVES, MOVED, SPAN, check_keys
-from simulator.diagnosis.words import minutes_words, reason_before
+from simulator.diagnosis.words import minutes_words, reason, reason_before
 from simulator.errors import InputError
 from simulator.instruments.checks import CHECKS
+from simulator.instruments.checks_from_outside import static_lift
 from simulator.physics.atmosphere import pressure_at_altitude
 from simulator.rig.hose_length import with_hose_length
 from simulator.rig.rig import Rig, Site
@@ -47,16 +57,15 @@ ELSE_LEFT = 0.05  # [-] chance of all that comes nearer, from which it goes firs
 RULED_OUT = 0.05  # [-] of its chance that is left to what is so far off
 SPEAKS = 0.25  # natural logarithm of how much likelier an item must be under a suspect than on average
 WATCHED_FOR = 60.0  # [s] of a start, after which its needle has shown where it goes
-NAMED = 0.02  # [-] chance from which a suspect is worth a line
+LATE = 45.0  # [s] from which a needle without water is held against the static lift
+ABOVE = 6e3  # [Pa] beyond the static lift that counts
+STILL = 1.0e3  # [Pa] between two readings up to which a needle stands: half a mark of a usual gauge
+STEP = 4.0  # [s] that two readings must lie apart to tell whether the needle rises
+LONGEST_DRY = 180.0  # [s] that nobody is told to run a pump dry, unless a good rig of the kind takes longer
 MAX_NAMED = 5
 #: Faults that are the same hole at another part: gauges and ears hardly tell them apart, a look at the part does.
 SAME_HOLE = (("joint_ring", "hose_hole"), ("flange_leaks", "seal_worn"))
 AT_THE_PART = ("joint", "length", "flange", "seal")  # places of the looks that do
-#: What holds the water back: needles hardly tell one from the other, and the first is out in a quarter of the time that
-#: the second takes to change.
-STRAINER, LINER = "strainer_plugged", "liner_collapsed"
-STRAINER_LOOK = "strainer_out"
-HELD = 0.5  # [-] chance of the two together from which the strainer is looked at first
 TOLD_APART = 3.0  # [-] how much likelier all else may make the one than the other
 
 
@@ -127,7 +136,8 @@ class FieldReport:
 
     ``fits``: some single fault could give all of it; ``clashes``: where it does not, the items whose removal mends
     it, the most likely slip first. ``expected`` [s]: time to prime of the rig in good order, and its band.
-    ``then``: the look that comes after a walk round, where it is plain already.
+    ``then``: what comes after a walk round, where it is plain already. ``early``: the start ended too soon to tell, and
+    ``limit`` [s] is how long the next one may run.
     """
 
     fits: bool
@@ -140,6 +150,8 @@ class FieldReport:
     proved: bool
     left_out: int  # needles read after the prime that tell nothing
     then: Option | None = None
+    early: bool = False
+    limit: float = math.nan
 
 
 def check_sheet(sheet: FieldSheet) -> None:
@@ -382,22 +394,42 @@ def judge_sheet(sheet: FieldSheet, *, progress: Progress | None = None) -> Field
     fits = odd <= 1.0 and near_enough(named[0], items, cases)
     made = {(finding.check, finding.place) for finding in sheet.findings}
     done = [o for o in options(cases) if not (o.kind == "check" and (o.id, o.place) in made)]
-    if was_watched(sheet) and not belief.proved:
+    plan = expected(sheet.rig, sheet.site)
+    early = stopped_early(sheet, plan.high) and not belief.proved
+    told = not math.isnan(past_the_lift(sheet)) or (
+        named[0].fault != "sound" and named[0].chance >= HELD_SHARE
+    )
+    amiss = seen_amiss(sheet)
+    unknown = early and not told and not amiss
+    if was_watched(sheet) and not belief.proved and not unknown:
         # the same start once more would tell what stands on the sheet, and wear a seal that runs dry
         done = [option for option in done if option.kind != WATCH]
     advice = next_best(belief, done)
     before: Option | None = None
+    then: Option | None = None
     if not belief.proved:
-        before = (
-            walk_first(done) or strainer_first(belief, done) or look_first(belief, advice.option, tuple(done))
-        )
+        walk, listed = walk_first(done), [(each.fault, each.chance) for each in named]
+        if early and amiss:
+            then = next((each for each in done if (each.id, each.place) in amiss), None)
+        elif unknown:
+            then = start_first(done)
+        elif not math.isnan(past_the_lift(sheet)):
+            then = look_past_the_lift(belief, listed, done)
+        then = then or strainer_first(belief, done)
+        before = walk or then or look_first(belief, advice.option, tuple(done))
         if before is None or (before.kind == "check" and CHECKS[before.id].opens):
             # nothing is opened on a guess that a look at the running rig could tell
             before = before_a_guess(belief, advice.option, tuple(done)) or before
-    why = advice.reason if before is None else reason_before(belief, before, advice.option)
+    limit = max(plan.high, min(float(cases.proof_time), LONGEST_DRY))
+    limit = 5.0 * math.ceil(limit / 5.0) if math.isfinite(limit) else math.nan
     if before is not None and before.id == BEFORE_START:
         why = text("diagnosis.reason.walk_round", minutes=minutes_words(before.minutes))
-    plan = expected(sheet.rig, sheet.site)
+    elif early and (before or advice.option).kind == WATCH:
+        why = text("diagnosis.reason.watch_longer", limit=f"{limit:.0f}")
+    elif before is not None and before.kind == REMEDY:
+        why = reason(belief, before)
+    else:
+        why = advice.reason if before is None else reason_before(belief, before, advice.option)
     return FieldReport(
         fits=fits,
         suspects=named,
@@ -408,7 +440,9 @@ def judge_sheet(sheet: FieldSheet, *, progress: Progress | None = None) -> Field
         misfit=odd,
         proved=belief.proved,
         left_out=len(sheet.needles) - len(usable(sheet)) - len(after_the_prime(sheet)),
-        then=strainer_first(belief, done) if before is not None and before.id == BEFORE_START else None,
+        then=then if before is not None and before.id == BEFORE_START else None,
+        early=early,
+        limit=limit,
     )
 
 
@@ -427,31 +461,76 @@ def was_watched(sheet: FieldSheet) -> bool:
     return read or (len(times) > 0 and sheet.watch is not None and sheet.watch.watched >= WATCHED_FOR)
 
 
-def walk_first(available: list[Option]) -> Option | None:
-    """The walk round where it was not made: it comes before every start, and before all other looks.
+def past_the_lift(sheet: FieldSheet) -> float:
+    """The last vacuum read [Pa] where it stands well above the static lift and no water came; else nan.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> sheets = [FieldSheet(load_rig("osier"), standard_site(), (Needle(60.0, read),)) for read in (25e3, 60e3)]
+    >>> [past_the_lift(sheet) for sheet in sheets]
+    [nan, 60000.0]
+    """
+    last = late_reading(sheet)
+    return last.vacuum if last is not None and last.vacuum > static_lift(sheet.site) + ABOVE else math.nan
+
+
+def late_reading(sheet: FieldSheet) -> Needle | None:
+    """The last vacuum read of a start without water, late enough to be held against the static lift; else None."""
+    primed = sheet.watch is not None and sheet.watch.primed_at is not None
+    read = [n for n in usable(sheet) if n.time >= LATE and not math.isnan(n.vacuum)]
+    return read[-1] if read and not primed else None
+
+
+def stopped_early(sheet: FieldSheet, high: float) -> bool:
+    """Whether a start without water ended before a good rig has pumped for sure, its needle not at rest: it tells little.
 
     Parameters
     ----------
-    available : options that are open; looks made before are not among them.
+    high : [s] by which a good rig pumps; inf where none does.
+
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> rising = (Needle(10.0, 10e3), Needle(28.0, 28e3))
+    >>> at_rest = (Needle(10.0, 8e3), Needle(28.0, 8e3))
+    >>> [
+    ...     stopped_early(FieldSheet(load_rig("osier"), standard_site(), read, (), Watch(28.0)), 48.0)
+    ...     for read in (rising, at_rest)
+    ... ]
+    [True, False]
     """
-    return next((option for option in available if option.id == BEFORE_START), None)
+    if not math.isfinite(high) or (sheet.watch is not None and sheet.watch.primed_at is not None):
+        return False
+    read = [n for n in usable(sheet) if not math.isnan(n.vacuum)]
+    if sheet.watch is None and len(read) < 2:
+        return False
+    ended = sheet.watch.watched if sheet.watch is not None else read[-1].time
+    if ended >= high:
+        return False
+    return rises(read) if len(read) > 1 else not read or read[0].vacuum > STILL
 
 
-def strainer_first(belief: Belief, available: list[Option]) -> Option | None:
-    """The strainer, where the water is held back and nobody has looked at it: weed looks like a loose liner. Else None.
+def seen_amiss(sheet: FieldSheet) -> tuple[tuple[str, str], ...]:
+    """The works, each with its place, that looks on the sheet call for: they come before another start.
 
-    Common practice, no source: what comes up on its rope in minutes is looked at before a long work behind it, and before
-    quick looks at what the pump sounds like.
-
-    Parameters
-    ----------
-    available : options that are open; looks made before are not among them.
+    Examples
+    --------
+    >>> from simulator.rig.presets import load_rig, standard_site
+    >>> seen = [(Finding("walk_round", outcome),) for outcome in ("in_order", "drain_open")]
+    >>> [seen_amiss(FieldSheet(load_rig("osier"), standard_site(), (), each)) for each in seen]
+    [(), (('close_drain', ''),)]
     """
-    chance = belief.by_fault()
-    strainer, liner = chance.get(STRAINER, 0.0), chance.get(LINER, 0.0)
-    if strainer < NAMED or strainer + liner < HELD:
-        return None
-    return next((option for option in available if option.id == STRAINER_LOOK), None)
+    called = (
+        (dict(CHECKS[each.check].calls_for).get(each.outcome, ""), each.place) for each in sheet.findings
+    )
+    return tuple((work, place) for work, place in called if work)
+
+
+def rises(read: Sequence[Needle]) -> bool:
+    """Whether the suction needle still rose at the last of some readings, in order of time."""
+    before = [n for n in read[:-1] if n.time <= read[-1].time - STEP]
+    return bool(before) and read[-1].vacuum - before[-1].vacuum > STILL
 
 
 def would_show(item: Item, own: np.ndarray, cases: HypothesisSet) -> float:

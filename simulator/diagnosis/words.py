@@ -13,7 +13,7 @@ import numpy as np
 from simulator.diagnosis.belief import Belief
 from simulator.diagnosis.completion import plan_for
 from simulator.diagnosis.look_first import OUT_FIRST, put_right
-from simulator.diagnosis.option import RUN_ON, WATCH, Option
+from simulator.diagnosis.option import REMEDY, RUN_ON, WATCH, Option
 from simulator.instruments.checks import CHECKS
 from simulator.rig import safe_work
 from simulator.rig.faults import FAULTS
@@ -219,7 +219,7 @@ def reason_before(belief: Belief, look: Option, work: Option) -> str:
     ----------
     look, work : options.
     """
-    if work.kind == "check":
+    if work.kind != REMEDY:
         return reason(belief, look)
     told = what_it_tells(belief, look)
     out_first = look.id in OUT_FIRST.get(work.id, ()) and look.id not in {FAULTS[name].look for name in told}

@@ -24,7 +24,8 @@ from simulator.diagnosis.option import CHECK, REMEDY
 from simulator.diagnosis.words import reason
 from simulator.instruments.checks import CHECKS
 from simulator.instruments.checks_from_outside import static_lift
-from simulator.panels.lessons.field_sheet.words import APART, Words
+from simulator.panels.lessons.field_sheet.headline import APART
+from simulator.panels.lessons.field_sheet.words import Words
 from simulator.rig import safe_work
 from simulator.rig.presets import load_rig, standard_site
 from simulator.texts import text
@@ -358,7 +359,7 @@ def test_a_look_that_stands_on_the_sheet_is_not_asked_for_again() -> None:
     assert "nobody can say" not in before + after
     deep = _sheet((15.0, 35e3), (40.0, 69e3), (80.0, 87e3))
     out = Finding("strainer_out", "clean")
-    asked = text("field_sheet.result.above_strainer")
+    asked = text("field_sheet.result.above_strainer_alone")
     assert asked in " ".join(_said(deep)["rule"])
     assert asked not in " ".join(_said(replace(deep, findings=(out,)))["rule"])
 

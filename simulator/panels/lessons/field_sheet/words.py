@@ -8,13 +8,9 @@ from typing import Any
 
 from simulator.diagnosis.advice import BEFORE_START
 from simulator.diagnosis.field import (
-    STRAINER_LOOK,
     FieldReport,
     FieldSheet,
     Suspect,
-    after_the_prime,
-    usable,
-    way_gone,
     would_show,
 )
 from simulator.diagnosis.field_fit import Item
@@ -22,8 +18,8 @@ from simulator.diagnosis.hypothesis_set import HypothesisSet
 from simulator.diagnosis.option import Option
 from simulator.diagnosis.words import chance_words, joint_field, option_label, told_label
 from simulator.instruments.checks import CHECKS
-from simulator.instruments.checks_from_outside import static_lift
 from simulator.instruments.vacuum_tests import blank_mark
+from simulator.panels.lessons.field_sheet.headline import Headline
 from simulator.physics.atmosphere import pressure_at_altitude
 from simulator.rig import safe_work
 from simulator.rig.faults import FAULTS
@@ -31,13 +27,7 @@ from simulator.rig.remedies import remedies_for
 from simulator.texts import text
 from simulator.units import UNITS
 
-LATE = 45.0  # [s] from which a needle without water is held against the static lift
-ABOVE, BELOW = 6e3, 4e3  # [Pa] beyond the static lift that counts
-APART = 15.0  # [s] between two readings that tell whether a needle stands
-MOVED = 1.0e3  # [Pa] between them from which it has moved: half a mark of a usual gauge
 SURE_PLACE = 0.8  # [-] of a fault's chance on one place, from which that place alone is named
-SURE = 0.9  # [-] chance from which another reading is no longer asked for
-FOAM_PUMP, FOAM_HOSE = "foam_pump", {"foam_joint", "foam_length"}  # looks that tell what a hiss is
 MARKED = ("blank_off", "capped_hose")  # tests of which the time to a mark is taken
 KEY = "field_sheet.result"
 
@@ -76,55 +66,8 @@ class Words:
         return text(f"{KEY}.expected", about=round(about), low=round(low), high=round(high))
 
     def rule(self) -> list[str]:
-        """The static lift, on which side of it the needle came to rest, and what a hiss leaves open."""
-        lift = static_lift(self.sheet.site)
-        out = [text(f"{KEY}.lift", lift=self.vacuum(lift))]
-        way = way_gone(self.sheet)
-        if way:
-            late = after_the_prime(self.sheet)
-            shown = {"was": self.vacuum(late[0].vacuum), "shown": self.vacuum(late[-1].vacuum)}
-            out.append(text(f"{KEY}.went_{'up' if way > 0 else 'down'}", **shown))
-        heard = {finding.outcome for finding in self.sheet.findings if finding.check == "listen_line"}
-        made = {finding.check for finding in self.sheet.findings}
-        if "hiss_hose" in heard:
-            out.append(self._together("hiss_hose", "hiss_hose_foam" + ("ed" if made & FOAM_HOSE else "")))
-        if "hiss_pump" in heard:
-            drain = "hiss_pump_walked" if self._walked_well() else "hiss_pump_drain"
-            out.append(
-                self._together("hiss_pump", drain, "hiss_pump_foam" + ("ed" if FOAM_PUMP in made else ""))
-            )
-        read = [n for n in usable(self.sheet) if n.time >= LATE and not math.isnan(n.vacuum)]
-        primed = self.sheet.watch is not None and self.sheet.watch.primed_at is not None
-        if read and not primed and self.report.fits:
-            last = read[-1].vacuum
-            if last > lift + ABOVE:
-                more = () if STRAINER_LOOK in made else ("above_strainer",)
-                out.append(self._together("above", *more, value=self.vacuum(last)))
-            elif last < lift - BELOW:
-                out.append(self._below(last, read[-1].time))
-        return out
-
-    def _together(self, *keys: str, **fields: str) -> str:
-        return " ".join(text(f"{KEY}.{key}", **fields) for key in keys)
-
-    def _below(self, value: float, time: float) -> str:
-        """A needle below the static lift: a needle that still rises has not stopped, and one reading tells neither."""
-        before = [n for n in usable(self.sheet) if n.time <= time - APART and not math.isnan(n.vacuum)]
-        if not before:
-            sure = bool(self.report.suspects) and self.report.suspects[0].chance >= SURE
-            return text(
-                f"{KEY}.below_once{'_sure' if sure else ''}", value=self.vacuum(value), time=f"{time:g}"
-            )
-        then = before[-1]
-        moved = value - then.vacuum
-        key = "below_rising" if moved > MOVED else "below_falling" if moved < -MOVED else "below"
-        return text(
-            f"{KEY}.{key}",
-            value=self.vacuum(value),
-            time=f"{time:g}",
-            before=self.vacuum(then.vacuum),
-            then=f"{then.time:g}",
-        )
+        """What the sheet says at its head: see :class:`~simulator.panels.lessons.field_sheet.headline.Headline`."""
+        return Headline(self.sheet, self.report, self.cases, self.vacuum, walked=self._walked_well()).lines()
 
     def _walked_well(self) -> bool:
         """Whether the walk round stands on the sheet, with all in order."""
