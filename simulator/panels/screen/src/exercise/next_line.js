@@ -17,8 +17,8 @@ const inSight = (part) => part.getClientRects().length > 0;
  */
 export function stepNow(view) {
   const { page, whole } = view;
-  if (!view.parts.ask.hidden)
-    return view.askAway ? { key: "question", buttons: [{ kind: "unfold", label: "answer" }] } : null;
+  // No button: who goes there by key has it in sight before a button of this line is reached.
+  if (!view.parts.ask.hidden) return view.askAway ? { key: "question_away", buttons: [] } : null;
   if (!whole.open && page.phase === "debrief") {
     if (page.yard || !(page.debrief || page.debrief_pending)) return null;
     return { key: page.debrief ? "read_below" : "marks_coming", buttons: [] };
@@ -167,7 +167,7 @@ function buttonActs(view, one) {
     case "give_up":
       return { label, busy: link.busy("give_up"), press: () => view.act("give_up", "give_up", {}) };
     case "unfold":
-      return { label, press: () => (whole.open ? whole.unfold() : view.showAsk()) };
+      return { label, press: () => whole.unfold() };
     case "place":
       return {
         label,
