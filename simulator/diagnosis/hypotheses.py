@@ -37,7 +37,7 @@ PAIR_SIZES = (
 LATE_TIMES = ((10.0, 25.0), (35.0, 55.0), (70.0, 95.0))
 LATE_SPREAD = 20.0  # [s] to either side for which one of these times stands
 LATE_SHARE = 0.15  # [-] of all weight, where one may come late
-BAD_SHARE = 0.3  # [-] of all weight, where a pump has primed and then gone bad
+BAD_SHARE = 0.1  # [-] of all weight, where a pump has primed and then gone bad
 LATE_SIZE = 0.6  # [-] place in the usual sizes at which a fault that comes late stands
 #: A gauge, a stand and the lay of a hose do not turn bad.
 NEVER_LATE = ("none", "instrument")
@@ -195,7 +195,7 @@ def late_ones(rig: Rig, site: Site, faults: Sequence[str]) -> tuple[Hypothesis, 
     >>> from simulator.rig.presets import load_rig, standard_site
     >>> found = late_ones(load_rig("osier"), standard_site(), ["belt_loose"])
     >>> len(found), round(sum(here.weight for here in found), 9), all(here.late for here in found)
-    (6, 0.428571429, True)
+    (6, 0.111111111, True)
     """
     return tuple(_weighing(_late(rig, site, faults), BAD_SHARE / (1.0 - BAD_SHARE)))
 

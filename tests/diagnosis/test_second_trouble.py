@@ -297,8 +297,29 @@ def test_a_start_that_never_primes_is_left_to_single_faults() -> None:
     known, late = cases.weights, with_late(cases)
     assert with_late(cases) is late  # made once
     shares = late.weights[: len(known)] / known
-    assert shares == pytest.approx(0.7, rel=0.05)
+    assert shares == pytest.approx(0.9, rel=0.05)
     assert [here.late for here in late.hypotheses[: len(known)]] == [None] * len(known)
+
+
+def test_a_look_at_a_running_engine_tells_but_half_of_which_late_trouble_it_is() -> None:
+    """One size and three times stand for all: a look said of a late trouble of another size that it was next to never."""
+    cases = with_late(hypothesis_set(load_rig("osier"), standard_site(), ["joint_ring", "belt_loose"]))
+    belief, start = Belief(cases), cases.situations.start
+    late = np.array([here.late is not None for here in cases.hypotheses])
+    plain, told = cases.chances["listen_pump", ""][start, -1], belief.chances("listen_pump", time=115.0)
+    shares = cases.weights[late] / cases.weights[late].sum()
+    assert told[late] == pytest.approx(0.5 * plain[late] + 0.5 * (shares @ plain[late]))
+    assert (told[~late] == plain[~late]).all()
+    seen = belief.update_check("listen_pump", "pulses", time=115.0, primed=True).looks[0].chances
+    assert seen[late].max() < 0.5 + 0.5 * plain[late].max()
+    assert (belief.chances("belt") == cases.chances["belt", ""][start, 0]).all()  # found as it is, at rest
+    mended = belief.update_remedy("tighten_belt")
+    other = (mended.now != start) & late
+    assert other.any()
+    assert (
+        mended.chances("listen_pump", time=115.0)[other]
+        == cases.chances["listen_pump", ""][mended.now, -1][other]
+    ).all()
 
 
 def test_a_strainer_that_weed_blinds_is_not_told_as_a_loose_liner() -> None:
