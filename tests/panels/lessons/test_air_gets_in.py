@@ -8,7 +8,7 @@ import re
 import pytest
 
 from simulator.attempt.shown_parts import parts_inside
-from simulator.panels.lessons.air_gets_in.drills import best_look, late_or_never, near_words
+from simulator.panels.lessons.air_gets_in.drills import best_look, late_or_never, near_words, while_pumping
 from simulator.panels.lessons.air_gets_in.page import NARROW, PLAN, RUNS, SIZES, idea_figure, tracks
 from simulator.panels.teaching.cases import (
     faulted,
@@ -103,3 +103,9 @@ def test_the_first_look_has_its_plain_reason_and_the_sum_is_folded_away() -> Non
     (folded,) = made.after
     assert folded["kind"] == "folded"
     assert "÷" in " ".join(folded["paragraphs"])
+
+
+def test_a_leak_of_a_pump_that_pumps_sprays_or_draws() -> None:
+    """At one lift it was asked before the prime: the answer was that nothing comes out of a cracked drain."""
+    asked = [while_pumping(random.Random(seed), "metric") for seed in range(200)]
+    assert {each.right for each in asked} == {"sprays", "draws"}
