@@ -43,7 +43,7 @@ from simulator.instruments.checks_from_outside import static_lift
 from simulator.instruments.gauges import GAUGES, needle, read
 from simulator.marking.between_steps import moved_between
 from simulator.marking.dry_running import DryRun, dry_at, dry_runs
-from simulator.marking.economy import SLACK, Judged, called_for, waited
+from simulator.marking.economy import SLACK, Judged, called_for, told_better, waited
 from simulator.marking.found import CERTAINTY
 from simulator.marking.mark import Marked
 from simulator.marking.rig_state import run_of
@@ -179,6 +179,8 @@ def step_words(
         if same and step.option.kind == "watch"
         else ""
     )
+    if item.ran_on_for is not None and warned == "vain":
+        warned = ""  # it was started for a look, not to see what the work had done
     if found is not None:
         why = text("marking.steps.warned_found_why")
     elif first_found(item):
@@ -229,7 +231,7 @@ def expert_line(item: Judged, found: Option | None, warned: str) -> str:
     if item.too_late:
         return text("marking.steps.expert_too_late")
     as_well = item.lost <= 0.0 and item.step.option.kind == item.better.kind == CHECK
-    return text(f"marking.steps.expert_{'as_well' if as_well else 'other'}", act=told_label(item.better))
+    return text(f"marking.steps.expert_{'as_well' if as_well else 'other'}", act=told_better(item))
 
 
 def first_found(item: Judged) -> bool:
@@ -640,7 +642,7 @@ def practise(story: Story, marked: Marked) -> str:
             return text("marking.practise.see_it_through")
         if dearest is None or dearest.lost <= 0.0:
             return text(f"marking.practise.{'waited' if waited(story) > SLACK else 'harder'}")
-        return text(f"marking.practise.{_kind_of_loss(dearest)}", expert=told_label(dearest.better))
+        return text(f"marking.practise.{_kind_of_loss(dearest)}", expert=told_better(dearest))
     if worst == FOUND:
         if story.ended != "finished":
             return text("marking.practise.see_it_through")
