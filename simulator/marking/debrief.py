@@ -40,15 +40,15 @@ from simulator.diagnosis.words import (
 )
 from simulator.instruments.checks import CHECKS
 from simulator.instruments.checks_from_outside import static_lift
-from simulator.instruments.gauges import GAUGES, needle, read
+from simulator.instruments.gauges import GAUGES, needle
 from simulator.marking.between_steps import moved_between
 from simulator.marking.dry_running import DryRun, dry_at, dry_runs
-from simulator.marking.economy import SLACK, Judged, called_for, waited
+from simulator.marking.economy import SLACK, Judged, called_for, told_better, waited
 from simulator.marking.found import CERTAINTY
 from simulator.marking.mark import Marked
 from simulator.marking.rig_state import run_of
 from simulator.marking.sheet import ECONOMY, FOUND, MarkSheet, weights
-from simulator.marking.telling_sign import telling_sign
+from simulator.marking.telling_sign import needle_words, telling_sign
 from simulator.marking.warned import found_before, warned_of
 from simulator.rig.faults import FAULTS
 from simulator.rig.parts import GaugeState
@@ -179,6 +179,8 @@ def step_words(
         if same and step.option.kind == "watch"
         else ""
     )
+    if item.ran_on_for is not None and warned == "vain":
+        warned = ""  # it was started for a look, not to see what the work had done
     if found is not None:
         why = text("marking.steps.warned_found_why")
     elif first_found(item):
@@ -229,7 +231,7 @@ def expert_line(item: Judged, found: Option | None, warned: str) -> str:
     if item.too_late:
         return text("marking.steps.expert_too_late")
     as_well = item.lost <= 0.0 and item.step.option.kind == item.better.kind == CHECK
-    return text(f"marking.steps.expert_{'as_well' if as_well else 'other'}", act=told_label(item.better))
+    return text(f"marking.steps.expert_{'as_well' if as_well else 'other'}", act=told_better(item))
 
 
 def first_found(item: Judged) -> bool:
@@ -342,13 +344,13 @@ def reading_words(step: Step, story: Story, cases: HypothesisSet, run: int, unit
             word = f"bit_{word}"
         elif odd:
             word = "odd"
-        fields = {"shown": _figure(name, value, units), "good": _figure(name, good, units)}
+        fields = {"shown": needle_words(name, value, units), "good": needle_words(name, good, units)}
         said.append(text(f"marking.steps.{name}_{word}", seconds=at, **fields))
     last = int(min(until, SPAN, seen.needles.shape[1] - 1))
     lift = static_lift(story.sound[1])
     if starts[0].primed_at is None and last > at:
         level = float(seen.needles[0, last])
-        fields = {"shown": _figure("suction", level, units), "lift": figure("vacuum", lift, units)}
+        fields = {"shown": needle_words("suction", level, units), "lift": figure("vacuum", lift, units)}
         # Over some seconds: a needle trembles, and a shake up must not be told as a rise.
         now, before = (
             float(np.mean(seen.needles[0, max(n - SHAKE, 0) : n + 1])) for n in (last, max(last - STANDS, 0))
@@ -406,7 +408,10 @@ def _since_its_prime(start: Start, seen: RunSeen, units: str) -> list[str]:
     if since >= last or len(seen.discharge) <= last:
         return [
             *said,
-            text("marking.steps.needle_shows", shown=_figure("suction", float(seen.needles[0, last]), units)),
+            text(
+                "marking.steps.needle_shows",
+                shown=needle_words("suction", float(seen.needles[0, last]), units),
+            ),
         ]
     said.append(
         text(
@@ -452,17 +457,9 @@ def what_it_means(way: int, discharge: float, *, lost: bool) -> str:
 
 def _way_gone(gauge: str, before: float, after: float, units: str) -> str:
     """From where to where a needle has gone [Pa], or that it stayed."""
-    was, shown = (_figure(gauge, value, units) for value in (before, after))
+    was, shown = (needle_words(gauge, value, units) for value in (before, after))
     key = "stayed" if was == shown else "went"
     return text(f"marking.steps.{key}", was=was, shown=shown)
-
-
-def _figure(gauge: str, value: float, units: str) -> str:
-    """A needle as it is read, to half a mark [Pa], in words."""
-    shown = read(value, GAUGES[gauge], units)
-    if gauge == "suction" and shown < 0.0:
-        return text("marking.steps.above_zero", value=figure(GAUGES[gauge].quantity, -shown, units))
-    return figure(GAUGES[gauge].quantity, shown, units)
 
 
 def curves(story: Story, end: Belief) -> dict[str, Any]:
@@ -640,7 +637,7 @@ def practise(story: Story, marked: Marked) -> str:
             return text("marking.practise.see_it_through")
         if dearest is None or dearest.lost <= 0.0:
             return text(f"marking.practise.{'waited' if waited(story) > SLACK else 'harder'}")
-        return text(f"marking.practise.{_kind_of_loss(dearest)}", expert=told_label(dearest.better))
+        return text(f"marking.practise.{_kind_of_loss(dearest)}", expert=told_better(dearest))
     if worst == FOUND:
         if story.ended != "finished":
             return text("marking.practise.see_it_through")

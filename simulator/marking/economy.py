@@ -33,7 +33,9 @@ from simulator.diagnosis.words import (
 from simulator.instruments.checks import CHECKS
 from simulator.marking.as_taught import as_taught
 from simulator.marking.sheet import ECONOMY, OUT_OF, Part, because, part
+from simulator.marking.which_of_two import tells_which
 from simulator.rig.remedies import REMEDIES
+from simulator.texts import text
 
 KEPT = 512
 _kept: OrderedDict[str, Advice] = OrderedDict()
@@ -55,7 +57,8 @@ class Judged:
     """A step with what an expert would have done, and the expected minutes [min] it lost beside that.
 
     ``again`` [min]: of these, a start that the step makes necessary. ``first``: the look that comes before the expert's
-    work, see :func:`confirming_look`.
+    work, see :func:`confirming_look`. ``ran_on_for``: the look that a start was made for, and rightly: only that the pump
+    ran on and on is lost.
     """
 
     step: Step
@@ -63,6 +66,7 @@ class Judged:
     lost: float
     again: float = 0.0
     first: Option | None = None
+    ran_on_for: Option | None = None
 
     @property
     def better(self) -> Option:
@@ -71,7 +75,9 @@ class Judged:
 
     @property
     def same(self) -> bool:
-        """Whether a foreman or an expert would have done the same act."""
+        """Whether a foreman or an expert would have done the same act, or started it for a look as well."""
+        if self.ran_on_for is not None:
+            return True
         did = self.step.option
         return (did.kind, did.id, did.place) in {
             (best.kind, best.id, best.place) for best in (self.better, self.expert.option)
@@ -85,6 +91,8 @@ class Judged:
     @property
     def reason(self) -> str:
         """Why that is better; of the work itself where it was done without the look that may come before it."""
+        if self.ran_on_for is not None:
+            return text("marking.steps.for_a_look", look=option_label(self.ran_on_for))
         did, best = self.step.option, self.expert.option
         if self.first is None or (did.kind, did.id, did.place) == (best.kind, best.id, best.place):
             return self.expert.reason
@@ -295,6 +303,9 @@ def judge(
         return Judged(step, expert, 0.0, first=first)
     if confirms(step, advised) or as_taught(step, story) or _same(option, first):
         return Judged(step, expert, 0.0, first=first)
+    if tells_which(step, advised.option):
+        return Judged(step, expert, 0.0, first=first)
+    ran_on_for = None
     if (
         option.kind == "watch"
         and then is not None
@@ -304,9 +315,24 @@ def judge(
         lost = min(
             lost, max(step.minutes - step.option.minutes, 0.0)
         )  # the start alone: not that it ran on and on
+        ran_on_for = then.option
         if lost <= SLACK:
             return Judged(step, expert, 0.0, first=first)
-    return Judged(step, expert, lost, max(lost - own, 0.0), first)
+    return Judged(step, expert, lost, max(lost - own, 0.0), first, ran_on_for)
+
+
+def told_better(item: Judged) -> str:
+    """What would have been better, as it stands in a sentence; with its start, where it takes a running engine and that
+    stood.
+
+    Parameters
+    ----------
+    item : a step that lost something, or might have gone another way.
+    """
+    act, best = told_label(item.better), item.better
+    if best.kind != CHECK or not _running(best.id) or item.step.time == item.step.time:
+        return act
+    return text("marking.steps.start_then", act=act[:1].lower() + act[1:])
 
 
 def called_for(step: Step) -> bool:
@@ -485,7 +511,7 @@ def mark_economy(story: Story, cases: HypothesisSet, trail: Trail) -> tuple[Part
             take(item.lost, "economy.lost_too_late", did=did)
             continue
         key = "economy.lost_again" if item.again > SLACK else "economy.lost"
-        take(item.lost, key, did=did, expert=told_label(item.better))
+        take(item.lost, key, did=did, expert=told_better(item))
     if len(worst) > MAX_NAMED:
         take(sum(item.lost for item in worst[MAX_NAMED:]), "economy.lost_more")
     if story.ended != "finished":

@@ -21,7 +21,8 @@ LOW = ("zero", "below")
 class Taught:
     """What a lesson says: where it stands in the catalogue, words of it, the pictures it speaks of, the looks it names.
 
-    ``after`` names looks and what they showed, where the words presume that: any one of them will do.
+    ``after`` names looks and what they showed, where the words presume that: any one of them will do, or all of them, at
+    every place, where the words want ``each``.
     """
 
     where: str
@@ -29,6 +30,7 @@ class Taught:
     pictures: tuple[str, ...]
     looks: tuple[str, ...]
     after: tuple[tuple[str, str], ...] = ()
+    each: bool = False
 
 
 TAUGHT = (
@@ -52,6 +54,14 @@ TAUGHT = (
         "Listen, and use foam at joints and flange",
         ("below",),
         ("listen_line", "foam_pump", "foam_joint"),
+    ),
+    Taught(
+        "lesson_04.ideas.look",
+        "Then take the lid off the NRV",
+        ("below",),
+        ("nrv_lid",),
+        (("foam_pump", "stays"), ("foam_joint", "stays"), ("exhaust_stream", "strong_on")),
+        each=True,
     ),
     Taught(
         "lesson_05.ideas.short",
@@ -157,9 +167,18 @@ def taught(look: Option, belief: Belief, shows: str, allowed: Collection[str] | 
             continue
         told = seen & set(each.after)
         asked = [one for one in each.after if allowed is None or one[0] in allowed]
+        if each.each and not all(_everywhere(check, outcome, belief) for check, outcome in asked):
+            continue
         if (told or not asked) and not (_found(seen - told) and belief.top(1)[0][2] > LIKELY):
             return True
     return False
+
+
+def _everywhere(check: str, outcome: str, belief: Belief) -> bool:
+    """Whether a look showed an outcome at each place of the rig where it can be made."""
+    places = {place for name, place in belief.cases.chances if name == check}
+    seen = {one.place for one in belief.looks if (one.check, one.outcome) == (check, outcome)}
+    return places <= seen
 
 
 def _found(seen: set[tuple[str, str]]) -> bool:

@@ -143,8 +143,28 @@ def _needle(
 
 
 def _read(number: int, value: float, units: str) -> str:
-    gauge = GAUGES[GAUGE[number]]
+    return needle_words(GAUGE[number], value, units)
+
+
+def needle_words(gauge_id: str, value: float, units: str) -> str:
+    """A needle as it is read, to half a mark [Pa], in words. One that shakes about zero stands at zero: pressure in the
+    suction is seen from a whole mark on.
+
+    Parameters
+    ----------
+    gauge_id : of the rig's gauges.
+    value : what it shows [Pa]; of the suction gauge vacuum.
+    units : "metric" or "us".
+
+    Examples
+    --------
+    >>> needle_words("suction", -900.0, "metric"), needle_words("suction", -10e3, "metric")
+    ('0 kPa', '10 kPa above zero')
+    """
+    gauge = GAUGES[gauge_id]
     shown = read(value, gauge, units)
-    if number == 0 and shown < 0.0:
+    if gauge_id == "suction" and shown < 0.0:
+        if -shown < 0.999 * gauge.graduation(units):
+            return figure(gauge.quantity, 0.0, units)
         return text("marking.steps.above_zero", value=figure(gauge.quantity, -shown, units))
     return figure(gauge.quantity, shown, units)

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import os
 import re
+import string
 from collections.abc import Iterable
 from functools import lru_cache
 from pathlib import Path
@@ -23,6 +24,8 @@ _HERE = Path(__file__).parent
 _LESSONS = _HERE.parent / "panels" / "lessons"
 #: What a lesson's file says beside its words: key there, area and group here, by the lesson's number.
 _PLACES = (("title", "lessons", "titles"), ("minutes", "lessons", "minutes"), ("plan", "plans", "lessons"))
+#: A field that is counted, with its word for one and for more.
+_COUNTED = re.compile(r"\{\w+:[^{}|]+\|[^{}|]+\}")
 #: A full stop after another mark that ends a sentence; three of them are meant.
 _TWICE = re.compile(r"([?!…]|(?<!\.)\.)\.(?!\.)")
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
@@ -209,8 +212,18 @@ def knows(key: str) -> bool:
     return True
 
 
+class _Counted(string.Formatter):
+    """Fills in as str.format does, and ``{n:step|steps}`` as a number with the word that fits it."""
+
+    def format_field(self, value: Any, format_spec: str) -> str:
+        one, many, words = format_spec.partition("|")
+        if not many:
+            return str(super().format_field(value, format_spec))
+        return f"{value} {one if str(value) == '1' else words}"
+
+
 def text(key: str, **fields: Any) -> str:
-    """One sentence, with its fields filled in.
+    """One sentence, with its fields filled in. What is counted is written ``{n:step|steps}``: "1 step", "2 steps".
 
     Raises
     ------
@@ -220,12 +233,17 @@ def text(key: str, **fields: Any) -> str:
     --------
     >>> text("common.minutes", n=4)
     '4 min'
+    >>> [text("attempt.refused.marker_count", n=n).partition(". ")[0] for n in (1, 2)]
+    ['You have placed 1 marker', 'You have placed 2 markers']
     """
     said = str(entry(key))
     if not fields:
         return said
     try:
-        return tidy(said.format(**fields))
+        filled = (
+            _Counted().vformat(said, (), fields) if _COUNTED.search(said) else said.format(**fields)
+        )  # the plain way is the quick one
+        return tidy(filled)
     except (KeyError, IndexError, ValueError, AttributeError) as error:
         raise BrokenFile(
             f"the message {key!r} cannot be filled in ({type(error).__name__}: {error})",

@@ -103,7 +103,8 @@ class LessonReader(CardReader):
             for look in self.offered(CHECK):
                 key = (look.id, look.place)
                 known = self.outcomes()
-                ready = not each.after or set(each.after) & set(known)
+                seen = set(each.after) & set(known)
+                ready = not each.after or (seen == set(each.after) if each.each else seen)
                 again = key in made or (look.id == "walk_round" and look.id in {name for name, _ in known})
                 if look.id in each.looks and ready and not again:
                     made.add(key)
@@ -209,6 +210,19 @@ def test_once_a_look_has_found_something_no_other_is_free() -> None:
     assert taught(foam, belief.update_check("listen_line", "quiet", "", 100.0), "below")
     assert not taught(foam, belief.update_check("foam_pump", "stays", "", 100.0), "below")
     assert not taught(foam, belief, "above")
+
+
+def test_the_lid_is_as_taught_once_foam_lay_still_everywhere_and_the_exhaust_was_felt() -> None:
+    belief = Belief(hypothesis_set(load_rig("osier"), standard_site()))
+    lid = next(one for one in options(belief.cases) if one.id == "nrv_lid")
+    assert not taught(lid, belief, "below")
+    belief = belief.update_check("foam_pump", "stays", "", 100.0)
+    belief = belief.update_check("exhaust_stream", "strong_on", "", 100.0)
+    for joint in range(3):
+        assert not taught(lid, belief, "below"), "a joint is left"
+        belief = belief.update_check("foam_joint", "stays", f"joint:{joint}", 100.0)
+    assert taught(lid, belief, "below")
+    assert not taught(lid, belief, "above")
 
 
 def test_a_plate_is_as_taught_where_nobody_can_listen_first() -> None:

@@ -362,7 +362,7 @@ def test_what_to_practise_is_what_took_the_marks(monkeypatch, hints, keys, lost,
     monkeypatch.setattr(debrief, "dry_runs", lambda story, trail: ())
     log = [{"breach": "", "act": "ask_hint", "accepted": True, "result": {"step": step}} for step in hints]
     story = SimpleNamespace(log=log, ended="finished")
-    monkeypatch.setattr(debrief, "told_label", lambda best: "THE LOOK")
+    monkeypatch.setattr(debrief, "told_better", lambda item: "THE LOOK")
     assert practise(story, marked) == text(f"marking.practise.{told}", expert="THE LOOK")
 
 

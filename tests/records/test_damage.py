@@ -77,7 +77,7 @@ def test_what_holds_before_the_damage_is_gone_on_with(tmp_path: Path) -> None:
         (said,) = store.notices
         assert "of Ash, lesson 03," in said
         assert "event 4" in said
-        assert "first 5 steps hold" in said  # its record and events 0 to 3
+        assert "is kept (5 steps)" in said  # its record and events 0 to 3
         (row,) = store.list_attempts("Ash")
         assert store.attempt_record(row.attempt_id)[KEPT_FROM] == attempt
         assert [e["answer"] for e in store.events(row.attempt_id)] == [0, 1, 2, 3]

@@ -47,7 +47,7 @@ def test_a_backup_put_back_holds_all_that_was_there(path: Path, capsys: pytest.C
     attempt = fill(path)
     code, told = said(capsys, "backup", "--records", str(path))
     assert code == 0
-    assert "1 attempts with 5 steps" in told
+    assert "1 attempt with 5 steps" in told
     (copy,) = (path.parent / "backups").iterdir()
     later = fill(path, "Rue")
     code, told = said(capsys, "restore", "--records", str(path), str(copy))
@@ -148,7 +148,7 @@ def test_a_damaged_backup_is_not_put_back(path: Path) -> None:
     connection = sqlite3.connect(copy)
     connection.executescript("DROP TRIGGER events_no_update; UPDATE events SET payload = '{}' WHERE seq = 1")
     connection.close()
-    with pytest.raises(InputError, match="1 attempts in it are damaged"):
+    with pytest.raises(InputError, match="damaged in it: 1 attempt;"):
         restore(copy, path)
 
 
@@ -195,8 +195,8 @@ def test_what_is_rescued_is_what_was_kept_here(path: Path, capsys: pytest.Captur
     before = path.read_bytes()
     code, told = said(capsys, "rescue", "--records", str(path))
     assert code == 0
-    assert "Rescued: 1 attempts with 4 steps" in told
-    assert "Left out: 2 attempts" in told
+    assert "Rescued: 1 attempt with 4 steps" in told
+    assert "Left out, as not kept here: 2 attempts" in told
     with Store.open(path) as store:
         assert [row.attempt_id for row in store.list_attempts()] == ["c"]
     (kept,) = [each for each in path.parent.iterdir() if re.search(r"before-rescue-[\d-]+$", each.name)]
@@ -228,7 +228,7 @@ def test_check_looks_and_changes_nothing(path: Path, capsys: pytest.CaptureFixtu
     attempt = fill(path)
     assert said(capsys, "check", "--records", str(path)) == (
         0,
-        "The file is whole. 1 attempts with 5 steps hold.\n",
+        "The file is whole: 1 attempt with 5 steps.\n",
     )
     connection = sqlite3.connect(path)
     connection.executescript("DROP TRIGGER events_no_update; UPDATE events SET payload = '{}' WHERE seq = 1")
@@ -267,7 +267,7 @@ def test_a_person_taken_out_leaves_a_stone_without_a_name(
     gone, stays = fill(path, "Quillfeather", 5), fill(path, "Rue")
     code, told = said(capsys, "forget", "--records", str(path), "Quillfeather")
     assert code == 0
-    assert "1 attempts" in told
+    assert "1 attempt of" in told
     for each in path.parent.iterdir():
         assert b"Quillfeather" not in each.read_bytes(), each.name
         assert gone.encode() not in each.read_bytes(), each.name

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from itertools import pairwise
 from typing import Any
 
@@ -75,7 +76,7 @@ def build_page(attempt: Attempt, units: str = "metric") -> dict[str, Any]:
     page["engine"]["first"] = first_acts(page["engine"]["waits"])
     page["engine"]["waits"] = short_waits(page["engine"]["waits"])
     page["call"] = _call(attempt, page["call"])
-    page["coach"] = {**_coach(page), "cost": _hint_cost(attempt)}
+    page["coach"] = {**_coach(page, attempt), "cost": _hint_cost(attempt)}
     page["lapse"] = _lapse() if page["mode"] != "assessment" else None
     page["put_right"] = _put_right(attempt)
     page["walk_found"] = _walk_found(attempt)
@@ -245,12 +246,13 @@ def _place_name(place: str) -> str:
     return text("panel.call.joint", n=int(place.partition(":")[2]) + 1)
 
 
-def _coach(page: dict[str, Any]) -> dict[str, Any]:
-    """The coach's latest words, and whether a hint may be asked for."""
+def _coach(page: dict[str, Any], attempt: Attempt) -> dict[str, Any]:
+    """The coach's latest words, as long as they hold, and whether a hint may be asked for."""
     spoken = [note for note in page["notes"] if note["kind"] in ("hint", "ask")]
     last = spoken[-1]["seq"] if spoken else None
     latest = page["notes"][-1]["seq"] if page["notes"] else None
-    lines = [note["text"] for note in spoken if note["seq"] == last]
+    holds = last is not None and _holds(attempt.log, last)
+    lines = [note["text"] for note in spoken if holds and note["seq"] == last]
     told = {note["text"] for note in spoken if note["kind"] == "hint" and note["seq"] != last}
     before = [text("panel.coach.told_before")] if told.intersection(lines) else []
     return {
@@ -258,6 +260,21 @@ def _coach(page: dict[str, Any]) -> dict[str, Any]:
         "fresh": last is not None and last == latest,
         "allowed": page["hint"]["allowed"],
     }
+
+
+def _holds(log: Sequence[dict[str, Any]], seq: int) -> bool:
+    """Whether what the coach said at an event still holds: no look, no work and no whole run since. The notes keep it.
+
+    Examples
+    --------
+    >>> def log(*acts):
+    ...     return [{"seq": seq, "act": act, "accepted": True} for seq, act in enumerate(acts)]
+    >>> _holds(log("ask_hint", "stop_engine", "start_engine"), 0), _holds(log("ask_hint", "check"), 0)
+    (True, False)
+    """
+    since = [event["act"] for event in log if event["seq"] > seq and event["accepted"]]
+    ran = "start_engine" in since and "stop_engine" in since[since.index("start_engine") :]
+    return not ran and "check" not in since and "remedy" not in since
 
 
 def _hint_cost(attempt: Attempt) -> int:

@@ -109,6 +109,36 @@ def test_the_same_words_never_cost_twice() -> None:
     assert text("panel.coach.told_before") in said
 
 
+def test_a_hint_that_no_longer_holds_is_taken_down() -> None:
+    """It stayed up: “A look helps most now. Where: along the hose”, while the line said to mend what it found."""
+    attempt = begin(load_scenario(SHIPPED / "teal_pond_2.scenario.yaml"), MemoryStore(), "")
+    attempt.act("predict", {"question": "sound_prime_time", "answer": 40})
+    for act in ("put_on_ppe", "secure_discharge"):
+        attempt.act(act)
+
+    def shown() -> list[str]:
+        return build_page(attempt)["coach"]["lines"]
+
+    attempt.act("check", {"check": "walk_round"})
+    attempt.act("ask_hint")
+    said = shown()
+    assert said
+    attempt.act("start_engine")
+    attempt.see(9.0)
+    assert shown() == said, "a start may be what it asked for"
+    attempt.act("check", {"check": "listen_line"})
+    assert attempt.log[-1]["accepted"]
+    assert shown() == []
+    assert said[0] in [note["text"] for note in build_page(attempt)["notes"]], "the notes keep it"
+    attempt.act("ask_hint")
+    attempt.act("stop_engine")
+    assert shown() != [], "to stop is what makes the next act safe"
+    attempt.act("start_engine")
+    attempt.see(9.0)
+    attempt.act("stop_engine")
+    assert shown() == [], "another start has been watched since"
+
+
 def test_the_second_step_names_place_and_suspects_and_the_third_what_the_call_holds() -> None:
     """The words of the steps, of one call: none speaks of an act that it does not name."""
     attempt = Attempt(

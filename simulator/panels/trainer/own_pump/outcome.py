@@ -72,7 +72,7 @@ def refusal_words(refusal: Refusal, units: str) -> list[str]:
     Examples
     --------
     >>> refusal_words(Refusal("few", {"count": 3, "least": 5}), "metric")[0]
-    'There are 3 readings before the water came. At least 5 are needed.'
+    'Taken before the water came: 3 readings. At least 5 are needed.'
     """
     said: dict[str, Any] = {}
     for key, value in refusal.said.items():
