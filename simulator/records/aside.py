@@ -58,7 +58,7 @@ def sentence(broken: Broken, links: list[Link], kept: str | None = None) -> str:
     Examples
     --------
     >>> sentence(Broken("ab12", "gone", 0, 3), [])
-    'An attempt (ab12) is missing from the records with all its 3 steps; it was there before.'
+    'An attempt (ab12) is missing from the records with all that was in it (3 steps); it was there before.'
     """
     record = next((link for link in links if link.kind == "record"), None)
     names = dict(zip(COLUMNS["record"], record.values, strict=True)) if record and broken.sound else {}
