@@ -330,7 +330,7 @@ def told_better(item: Judged) -> str:
     item : a step that lost something, or might have gone another way.
     """
     act, best = told_label(item.better), item.better
-    if best.kind != CHECK or not _running(best.id) or item.step.time == item.step.time:
+    if best.kind != CHECK or not _running(best.id) or not math.isnan(item.step.time):
         return act
     return text("marking.steps.start_then", act=act[:1].lower() + act[1:])
 

@@ -181,9 +181,8 @@ def while_pumping(chance: random.Random, units: str) -> Drill:
     """What a leak does once the pump has taken hold: sprays, or goes on drawing air."""
     if chance.random() < 0.5:
         fault, size, place = "drain_open", 0.05, ""
-        site = usual_site(
-            chance.choice((2.0, 2.2, 2.4, 2.6, 2.8, 3.0))
-        )  # higher up it has not primed by then
+        # higher up it has not primed by the time that is asked for
+        site = usual_site(chance.choice((2.0, 2.2, 2.4, 2.6, 2.8, 3.0)))
     else:
         fault, size, place = "joint_ring", chance.choice((0.004, 0.0045, 0.005)), "joint:2"
         site = usual_site(chance.choice((2.4, 2.6, 2.8, 3.0, 3.2, 3.4, 3.5)))
